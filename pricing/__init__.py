@@ -1,0 +1,1 @@
+"""Costing and pricing of cast concrete pieces from one spreadsheet price book."""

@@ -1,0 +1,103 @@
+"""Money: currencies, their minor units, and the rounding that agrees with a spreadsheet.
+
+Rounding is half away from zero on the decimal number that a person reads, that is on 15 significant digits:
+``2.675`` to two places is ``2.68`` although the nearest binary number lies a little below it.
+"""
+
+from __future__ import annotations
+
+from decimal import ROUND_HALF_UP, Decimal
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+#: Half a unit in the fifteenth digit, relative: lifts a typed tie that binary arithmetic left just below it.
+_LIFT = 1.0 + 2.0**-50
+
+#: ISO 4217 minor units that differ from two. Source: ISO 4217 list one, as carried by the Unicode CLDR.
+MINOR_UNITS: dict[str, int] = {
+    **dict.fromkeys("BIF CLP DJF GNF ISK JPY KMF KRW PYG RWF UGX VND VUV XAF XOF XPF".split(), 0),
+    **dict.fromkeys("BHD IQD JOD KWD LYD OMR TND".split(), 3),
+    **dict.fromkeys("CLF UYW".split(), 4),
+}
+
+#: Signs under which a currency is commonly typed, by ISO 4217 code (common practice; "$" and "kr" are shared by several).
+SIGNS: dict[str, str] = {
+    "GBP": "£", "EUR": "€", "USD": "$", "CAD": "$", "AUD": "$", "NZD": "$", "JPY": "¥", "CNY": "¥", "INR": "₹",
+    "KRW": "₩", "SEK": "kr", "NOK": "kr", "DKK": "kr", "ISK": "kr", "CHF": "CHF", "PLN": "zł", "CZK": "Kč",
+}  # fmt: skip
+
+
+def minor_units(currency: str) -> int:
+    """Decimal places of a currency's smallest unit (ISO 4217).
+
+    >>> minor_units("EUR"), minor_units("JPY"), minor_units("KWD")
+    (2, 0, 3)
+    """
+    return MINOR_UNITS.get(currency, 2)
+
+
+def round_half_away(value: Any, digits: Any) -> Any:
+    """Round to *digits* decimal places, halves away from zero, as a spreadsheet's ROUND does.
+
+    Parameters
+    ----------
+    value : number or array [any unit]
+    digits : whole number or array of the same shape [decimal places]; may be negative
+
+    Returns
+    -------
+    number or array [unit of value]
+
+    Source: EN 16931 amounts (round half up in magnitude); agreement with a spreadsheet measured in the tests.
+
+    >>> float(round_half_away(2.675, 2)), float(round_half_away(-365.125, 2))
+    (2.68, -365.13)
+    """
+    values: NDArray[np.float64] = np.asarray(value, dtype=np.float64)
+    if np.ndim(digits) == 0 and digits >= 0:
+        power = 10.0 ** float(digits)
+        return np.sign(values) * np.floor(np.abs(values) * power * _LIFT + 0.5) / power
+    places = np.asarray(digits, dtype=np.float64)
+    up = 10.0 ** np.maximum(places, 0.0)
+    down = 10.0 ** np.maximum(-places, 0.0)
+    return np.sign(values) * np.floor(np.abs(values) * up / down * _LIFT + 0.5) / up * down
+
+
+def whole_up(value: Any) -> Any:
+    """The next whole number at or above *value*, after rounding to six places.
+
+    57 / 0.57 is a hair over 100 in binary; it needs 100, not 101.
+
+    >>> float(whole_up(57 / 0.57)), float(whole_up(0.3 / 0.1)), float(whole_up(2.01))
+    (100.0, 3.0, 3.0)
+    """
+    return np.ceil(round_half_away(value, 6))
+
+
+def whole_nearest(value: Any) -> Any:
+    """The nearest whole number, halves away from zero, after rounding to six places.
+
+    >>> float(whole_nearest(2.5)), float(whole_nearest(2.4999999999))
+    (3.0, 3.0)
+    """
+    return round_half_away(round_half_away(value, 6), 0)
+
+
+def whole_down(value: Any) -> Any:
+    """The next whole number at or below *value*, after rounding to six places.
+
+    >>> float(whole_down(2.9999999999)), float(whole_down(2.9))
+    (3.0, 2.0)
+    """
+    return np.floor(round_half_away(value, 6))
+
+
+def round_decimal(value: float, digits: int) -> Decimal:
+    """The same rounding on one number, exactly, through its 15-digit decimal text: the referee of the fast one.
+
+    >>> round_decimal(1.005, 2)
+    Decimal('1.01')
+    """
+    return Decimal(f"{value:.15g}").quantize(Decimal(1).scaleb(-digits), ROUND_HALF_UP)
