@@ -5,9 +5,13 @@ Adding a shape is adding one module: its rules, its panels, its limits and its d
 
 from __future__ import annotations
 
+import inspect
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from string import Formatter
 from typing import Any
+
+import numpy as np
 
 from pricing.algebra import CONSTANTS, Value, evaluate, inputs_of
 
@@ -26,13 +30,35 @@ class Panel:
     name : ``base``, ``lip side``
     length, width : names of a dimension or a rule of the shape [m]
     count : how many of it a mould has: a number, or the name of a dimension or rule
-    note : a cut inside the rectangle that the cut list has to mention, such as the step of an end
+    note : a cut inside the rectangle that the cut list has to mention, such as the step of an end; names of the shape
+        stand in braces, ``{step_distance}``, and are filled in with figures
+    noted_where : the dimension or rule that is more than zero where the note applies; empty where it always does
     """
 
     name: str
     length: str
     width: str
     count: str | int = 1
+    note: str = ""
+    noted_where: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """A panel with its figures: a line of the cut list of one mould.
+
+    Parameters
+    ----------
+    name : ``base``, ``lip side``
+    length, width : of the rectangle to cut [m]
+    count : how many of it one mould has
+    note : what else to cut, with figures; empty where nothing is
+    """
+
+    name: str
+    length: float
+    width: float
+    count: int
     note: str = ""
 
 
@@ -42,7 +68,7 @@ class Limit:
 
     Parameters
     ----------
-    room : a rule that is zero or more where the dimensions are possible [m]
+    room : a function of dimensions and results that is zero or more where the piece is possible [m, or a number]
     sentence : what is wrong and the remedy, for the maker, where it is not
     about : the dimension whose cell the problem is reported at
     strict : True where zero is not possible either
@@ -102,6 +128,94 @@ class Shape:
         for rule in self.all_rules:
             values[rule.__name__] = evaluate(rule, values)
         return values
+
+    def refusals(self, dimensions: Mapping[str, Value], board: Value = 0.018) -> list[tuple[Limit, Any]]:
+        """The limits that the dimensions break, each with True where it is broken (an array where they are arrays).
+
+        Parameters
+        ----------
+        dimensions : values by name [m unless the glossary says otherwise], numbers or arrays of one shape
+        board : thickness of the mould's board [m]
+
+        >>> from pricing.rules.shapes import SHAPES
+        >>> lip = {"length": 1.0, "width": 0.03, "thickness": 0.03, "drop": 0.04}
+        >>> [limit.sentence for limit, _ in SHAPES["slab with a lip"].refusals(lip)]
+        ['the lips take up the whole width; make Lip thickness less or Width more']
+        """
+        with np.errstate(all="ignore"):
+            values = self.take_off(dimensions, board)
+            rooms = [np.asarray(evaluate(limit.room, values)) for limit in self.limits]
+        # What is no number is refused too; sizes within a thousandth of a millimetre are equal.
+        kept = [room > 1e-6 if limit.strict else room >= -1e-6 for limit, room in zip(self.limits, rooms, strict=True)]
+        return [(limit, ~held) for limit, held in zip(self.limits, kept, strict=True) if not np.all(held)]
+
+    def cuts(self, values: Mapping[str, float], figure: Callable[[float], str] | None = None) -> list[Cut]:
+        """The cut list of one mould.
+
+        Parameters
+        ----------
+        values : what :meth:`take_off` returned for one piece [SI]
+        figure : from a length [m] to its text in a note; whole millimetres where none is given
+
+        >>> from pricing.rules.shapes import SHAPES
+        >>> slab = SHAPES["slab with a lip"].take_off({"length": 1, "width": 0.2, "thickness": 0.025, "drop": 0.04})
+        >>> [cut.note for cut in SHAPES["slab with a lip"].cuts(slab) if cut.note]
+        ["stepped from 83 mm to 43 mm at 43 mm from the outer face of the lip's board"]
+        """
+        shown = figure or _millimetres
+        made = []
+        for panel in self.panels:
+            count = round(float(values[panel.count])) if isinstance(panel.count, str) else panel.count
+            length, width = float(values[panel.length]), float(values[panel.width])
+            if count > 0 and length > 0 and width > 0:
+                noted = not panel.noted_where or values[panel.noted_where] > 0
+                text = {name: shown(float(values[name])) for name in _names_in(panel.note)} if noted else {}
+                made.append(Cut(panel.name, length, width, count, panel.note.format_map(text) if noted else ""))
+        return made
+
+
+def more_than_zero(*names: str) -> tuple[Limit, ...]:
+    """A limit for each of the dimensions: it must be more than zero.
+
+    >>> more_than_zero("lip_thickness")[0].sentence
+    'lip thickness must be more than zero; type it with its unit'
+    """
+    return tuple(
+        Limit(_itself(name), f"{name.replace('_', ' ')} must be more than zero; type it with its unit", name) for name in names
+    )
+
+
+def whole_number(*names: str) -> tuple[Limit, ...]:
+    """A limit for each of the dimensions: it counts something, so it must be 0, 1, 2 and so on.
+
+    >>> whole_number("holes")[0].sentence
+    'holes are counted; type a whole number, 0 or more'
+    """
+    sentence = "{} are counted; type a whole number, 0 or more"
+    return tuple(
+        Limit(room, sentence.format(name.replace("_", " ")), name, strict=False)
+        for name in names
+        for room in (_itself(name), _itself(name, less_its_fraction=True))
+    )
+
+
+def _itself(name: str, less_its_fraction: bool = False) -> Callable[..., Value]:
+    """A function of the one dimension: the dimension, or nought less what it has behind the point."""
+
+    def room(**values: Value) -> Value:
+        value = values[name]
+        return np.floor(value) - value if less_its_fraction else value
+
+    room.__signature__ = inspect.Signature([inspect.Parameter(name, inspect.Parameter.KEYWORD_ONLY)])  # type: ignore[attr-defined]
+    return room
+
+
+def _names_in(note: str) -> list[str]:
+    return [name for _, name, _, _ in Formatter().parse(note) if name]
+
+
+def _millimetres(length: float) -> str:
+    return f"{length * 1000:.0f} mm"
 
 
 def _mould_area(panels: tuple[Panel, ...]) -> Callable[..., Value]:

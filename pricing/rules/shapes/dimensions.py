@@ -1,0 +1,91 @@
+"""The glossary of the shapes: what a maker measures of a piece, and what its take-off yields.
+
+The labels of the dimensions are the headings of the price book's Products sheet. A dimension that several shapes share
+has one name and one meaning; everything is for one piece.
+"""
+
+from __future__ import annotations
+
+from pricing.glossary import Quantity, define
+
+
+def _metres(name: str, label: str, meaning: str, lower: float = 0.0, upper: float = 20.0) -> Quantity:
+    return Quantity(name, label, "metre", "m", 3, meaning, lower, upper)
+
+
+def _square_metres(name: str, label: str, meaning: str) -> Quantity:
+    return Quantity(name, label, "metre**2", "m²", 4, meaning, 0.0, 200.0)
+
+
+def _count(name: str, label: str, meaning: str, upper: float) -> Quantity:
+    return Quantity(name, label, "dimensionless", "", 0, meaning, 0.0, upper)
+
+
+#: What is typed: headings of the Products sheet, in the order in which they are shown there.
+DIMENSIONS: tuple[Quantity, ...] = (
+    _metres("length", "Length", "Length of the piece, seen from above.", 0.01, 12.0),
+    _metres("width", "Width", "Width of the piece, seen from above; of a planter, across its rim.", 0.01, 6.0),
+    _metres("thickness", "Thickness", "Thickness of the slab, tread or top; where it falls, at its thickest.", 0.005, 2.0),
+    _metres("drop", "Drop", "How far a lip or a riser hangs below the underside of the slab.", 0.001, 2.0),
+    _metres("lip_thickness", "Lip thickness", "Thickness of a lip or a riser; blank where it is that of the slab.", 0.0, 2.0),
+    _count("long_lips", "Long lips", "How many of the two edges along the length carry a lip: 0, 1 or 2.", 2),
+    _count("short_lips", "Short lips", "How many of the two edges along the width carry a lip: 0, 1 or 2.", 2),
+    _count("openings", "Openings", "Number of rectangular openings through the slab, all of one size.", 100),
+    _metres("opening_length", "Opening length", "Length of a rectangular opening.", 0.0, 12.0),
+    _metres("opening_width", "Opening width", "Width of a rectangular opening.", 0.0, 6.0),
+    _count("holes", "Holes", "Number of round holes: through a slab, or draining a vessel.", 1000),
+    _metres("hole_diameter", "Hole diameter", "Diameter of a round hole.", 0.0, 3.0),
+    _metres("return_length", "Return length", "Length of an L's other arm, measured outside, corner included.", 0.01, 12.0),
+    _metres("return_width", "Return width", "Width of an L's other arm.", 0.01, 6.0),
+    _metres("diameter", "Diameter", "Diameter of a round piece; of a planter, across its rim.", 0.01, 6.0),
+    _metres("inner_diameter", "Inner diameter", "Diameter of the opening of a ring.", 0.001, 6.0),
+    _metres("height", "Height", "Height of the piece over all.", 0.01, 5.0),
+    _metres("wall", "Wall", "Thickness of a vessel's walls, measured level.", 0.005, 1.0),
+    _metres("base_thickness", "Base thickness", "Thickness of a vessel's floor; blank where it is that of the walls.", 0.0, 1.0),
+    _metres("base_width", "Base width", "Width of a tapered planter across its foot; blank where it is straight.", 0.0, 6.0),
+    _metres("base_diameter", "Base diameter", "Diameter of a tapered planter across its foot; blank where it is straight.", 0.0, 6.0),
+    _metres("nosing", "Nosing", "How far a tread stands out before its riser.", 0.001, 0.5),
+    _metres("fall", "Fall", "How much lower the top is at its low edge than at its highest.", 0.0, 1.0),
+    _count("grooves", "Grooves", "Number of drip grooves along the underside.", 4),
+    _metres("groove_width", "Groove width", "Width of a drip groove; blank where there is none.", 0.0, 0.2),
+    _metres("groove_depth", "Groove depth", "Depth of a drip groove; blank where there is none.", 0.0, 0.2),
+    _metres("leg_thickness", "Leg thickness", "Thickness of a bench's legs; blank where it is that of the top.", 0.0, 2.0),
+    _metres("leg_inset", "Leg inset", "How far a bench's legs stand in from its ends.", 0.0, 5.0),
+)  # fmt: skip
+
+#: What a take-off yields, and what is typed of a solid given by its own figures.
+FIGURES: tuple[Quantity, ...] = (
+    Quantity("volume", "Volume", "metre**3", "m³", 5, "Concrete that the finished piece holds.", 0.0, 50.0),
+    _square_metres("face_area", "Face area", "What is seen and finished: the top and the edges; of a vessel, inside and out."),
+    _square_metres("underside_area", "Underside area", "What is turned down or away: underside, back of a lip, foot."),
+    _metres("arris_length", "Arris length", "Outward edges where two seen faces meet, to be eased and polished.", 0.0, 1000.0),
+    _square_metres("open_area", "Open area", "The side that lies open in the mould, overfilled a little and ground flat."),
+    _square_metres("mould_area", "Mould area", "Board of one mould, each panel cut to its rectangle."),
+    _metres("joint_length", "Joint length", "Inner joints of the mould that get sealant.", 0.0, 1000.0),
+    _square_metres("release_area", "Release area", "Inner faces of the mould that the concrete touches."),
+)  # fmt: skip
+
+#: What shapes work out on the way.
+WORKINGS: tuple[Quantity, ...] = (
+    _metres("board", "Board thickness", "Thickness of the board that the mould is built of.", 0.001, 0.1),
+    _metres("side_length", "Side board length", "Board along the length: it covers the ends of the boards across."),
+    _metres("side_height", "Side board height", "Height of the boards around the base, which stand beside it on the bench."),
+    _metres("perimeter", "Perimeter", "Outline of the piece, seen from above."),
+    _metres("lip", "Lip", "Thickness of the lip or riser."),
+    _metres("inner_length", "Inner length", "Length inside the lips or the walls."),
+    _metres("inner_width", "Inner width", "Width inside the lips or the walls."),
+    _square_metres("lip_area", "Lip area", "Lower edge of the lips, each corner counted once."),
+    _count("lip_ends", "Lip ends", "Ends of lips that show in an edge without a lip.", 4),
+    _count("lip_corners", "Lip corners", "Corners of the piece at which a lip stands.", 4),
+    _metres("lip_run", "Lip run", "Outline of the lips along the edges of the piece, their ends included."),
+    _metres("lip_back", "Lip back", "Length of the inner faces of the lips."),
+    _metres("lip_side_height", "Lip side height", "Height of the mould's side at a lip."),
+    _metres("plain_side_height", "Plain side height", "Cut height of a side without a lip; full height where it is stepped."),
+    _metres("plain_end_height", "Plain end height", "Cut height of an end without a lip; full height where it is stepped."),
+    _count("plain_sides", "Plain sides", "Edges along the length without a lip.", 2),
+    _count("plain_ends", "Plain ends", "Edges along the width without a lip.", 2),
+    _metres("step_distance", "Step distance", "From the outer face of the lip's board to the step of a stepped board."),
+    _metres("end_shutter_length", "End shutter length", "Shutter behind a lip along the width, between those along the length."),
+)  # fmt: skip
+
+define((*DIMENSIONS, *FIGURES, *WORKINGS))

@@ -1,0 +1,62 @@
+"""Slab: a flat rectangle, such as a worktop, a hearth or a shelf.
+
+Seen: the top and the four edges. Mould: base, two sides along the length, two ends between them.
+"""
+
+from __future__ import annotations
+
+from pricing.algebra import Value
+from pricing.rules.shapes.boards import perimeter, side_height, side_length
+from pricing.rules.shapes.shape import Panel, Shape, more_than_zero
+
+
+def volume(length: Value, width: Value, thickness: Value) -> Value:
+    """Concrete of the slab [m³]."""
+    return length * width * thickness
+
+
+def face_area(length: Value, width: Value, perimeter: Value, thickness: Value) -> Value:
+    """Top and edges [m²]."""
+    return length * width + perimeter * thickness
+
+
+def underside_area(length: Value, width: Value) -> Value:
+    """Underside [m²]."""
+    return length * width
+
+
+def arris_length(perimeter: Value, thickness: Value) -> Value:
+    """Edges around the top and the four upright corners [m]."""
+    return perimeter + 4 * thickness
+
+
+def open_area(length: Value, width: Value) -> Value:
+    """Underside, which lies open in the mould [m²]."""
+    return length * width
+
+
+def joint_length(perimeter: Value, thickness: Value) -> Value:
+    """Joints around the base and up the four corners [m]."""
+    return perimeter + 4 * thickness
+
+
+def release_area(length: Value, width: Value, perimeter: Value, thickness: Value) -> Value:
+    """Base and the inner faces of sides and ends [m²]."""
+    return length * width + perimeter * thickness
+
+
+SLAB = Shape(
+    name="slab",
+    meaning="A flat rectangle: worktop, hearth, shelf.",
+    dimensions=("length", "width", "thickness"),
+    rules=(
+        perimeter, side_length, side_height, volume, face_area, underside_area, arris_length, open_area, joint_length,
+        release_area,
+    ),
+    panels=(
+        Panel("base", "length", "width"),
+        Panel("side", "side_length", "side_height", 2),
+        Panel("end", "width", "side_height", 2),
+    ),
+    limits=more_than_zero("length", "width", "thickness"),
+)  # fmt: skip
