@@ -1,0 +1,307 @@
+"""The guard before the reader: what kind of file this is, and whether its zip archive is honest and of a sane size.
+
+Nothing is parsed here. A file that passes is a zip archive whose members do not overlap, are named once, are packed in
+a known way and inflate to a bounded size; the check sum of each member is verified while it is read.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import re
+import stat
+import struct
+import zipfile
+import zlib
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from pricing.book import kinds
+from pricing.problems import Problems
+
+MEBIBYTE = 1024 * 1024
+LARGEST_FILE = 256 * MEBIBYTE
+MOST_MEMBERS = 10_000
+LARGEST_DIRECTORY = 2 * MEBIBYTE
+LARGEST_SHEET = 768 * MEBIBYTE  # 200,000 products with 20 columns each take about 200 MiB
+LARGEST_STRINGS = 256 * MEBIBYTE
+LARGEST_PART = 32 * MEBIBYTE  # styles, relationships, tables and the list of sheets
+HIGHEST_RATIO = 100  # honest sheets inflate 5 to 40 times
+RATIO_FROM = 16 * MEBIBYTE  # below this size the ratio says nothing
+_BLOCK = 64 * 1024
+
+_FRESH_COPY = "take a fresh copy, or save it again from your spreadsheet program"
+
+
+class Refusal(Exception):
+    """Why a file cannot be read: a code, one sentence, and the place where it is known."""
+
+    def __init__(self, code: str, message: str, sheet: str = "", cell: str = "") -> None:
+        super().__init__(message)
+        self.code, self.message, self.sheet, self.cell = code, message, sheet, cell
+
+
+def damaged(part: str, what: str) -> Refusal:
+    """The refusal of a file one of whose parts is damaged."""
+    return Refusal("damaged-file", f"the part {shown(part)} is damaged ({what}); {_FRESH_COPY}")
+
+
+def shown(text: str, longest: int = 60) -> str:
+    """A text from the file as it may stand in a message: short, on one line, without control characters."""
+    text = "".join(character if character.isprintable() else "·" for character in text[: longest + 1])
+    return text if len(text) <= longest else text[:longest] + "…"
+
+
+@dataclass
+class Package:
+    """A zip archive that passed the guard; use it in a ``with`` statement, which closes it.
+
+    Parameters
+    ----------
+    path : of the file
+    archive : the open archive
+    members : its members by their name in small letters
+    """
+
+    path: Path
+    archive: zipfile.ZipFile
+    members: dict[str, zipfile.ZipInfo] = field(default_factory=dict)
+
+    def __enter__(self) -> Package:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.archive.close()
+
+    def __contains__(self, part: str) -> bool:
+        return _key(part) in self.members
+
+    def blocks(self, part: str, largest: int = LARGEST_PART) -> Iterator[bytes]:
+        """The inflated bytes of a part, block by block, verified against its check sum at the end.
+
+        Raises ``Refusal`` for a part that is missing, too large, or damaged.
+        """
+        member = self.members.get(_key(part))
+        if member is None:
+            raise damaged(part, "it is missing")
+        _check_size(member, largest)
+        try:
+            with self.archive.open(member) as stream:
+                while block := stream.read(_BLOCK):
+                    yield block
+        except (zipfile.BadZipFile, zlib.error, EOFError, OSError, NotImplementedError, RuntimeError) as error:
+            raise damaged(part, "its check sum is wrong" if "CRC" in str(error) else "it cannot be unpacked") from error
+
+
+def _key(part: str) -> str:
+    return part.replace("\\", "/").lstrip("/").casefold()
+
+
+def inspect(path: Path, problems: Problems) -> Package | None:
+    """The archive of a workbook that may be read; None with a problem where it may not.
+
+    Parameters
+    ----------
+    path : of the file
+    problems : where the reason is put, as one sentence with what to do
+
+    Problems: missing-file, unreadable-file, empty-file, old-workbook, binary-workbook, opendocument, text-file,
+    web-page, encrypted-workbook, not-a-workbook, damaged-file, file-too-large, suspicious-file, lock-file.
+
+    >>> found = Problems("nothing.xlsx")
+    >>> inspect(Path("nothing.xlsx"), found) is None, [problem.code for problem in found]
+    (True, ['missing-file'])
+    """
+    try:
+        return _inspect(Path(path))
+    except Refusal as refusal:
+        problems.add(refusal.code, refusal.message)
+    except (OSError, ValueError) as error:
+        reason = error.strerror if isinstance(error, OSError) and error.strerror else "its name is not usable"
+        problems.add(
+            "unreadable-file", f"this file cannot be opened ({reason}); close it elsewhere and look at its rights"
+        )
+    return None
+
+
+def _inspect(path: Path) -> Package:
+    head, whole = _first_look(path)
+    end = _end_of_directory(whole, path)
+    if end is None:
+        if kinds.is_zip_start(head):
+            raise Refusal("damaged-file", f"this file is incomplete or damaged; {_FRESH_COPY}")
+        code, message = kinds.other_kind(head, whole) or ("not-a-workbook", "this is not a workbook")
+        raise Refusal(code, message)
+    entries, directory_size = end
+    if entries > MOST_MEMBERS or directory_size > LARGEST_DIRECTORY:
+        raise Refusal(
+            "suspicious-file", f"this file has too many parts inside (more than {MOST_MEMBERS:,}); {_FRESH_COPY}"
+        )
+    try:
+        archive = zipfile.ZipFile(path)
+    except (
+        zipfile.BadZipFile,
+        OSError,
+        EOFError,
+        ValueError,
+        NotImplementedError,
+        struct.error,
+        OverflowError,
+    ) as error:
+        other = None if kinds.is_zip_start(head) else kinds.other_kind(head, whole)
+        if other and other[0] != "not-a-workbook":
+            raise Refusal(*other) from error
+        raise Refusal("damaged-file", f"this file is incomplete or damaged; {_FRESH_COPY}") from error
+    try:
+        package = Package(path, archive, _members(archive))
+        mimetype = b"".join(package.blocks("mimetype", 1024)) if "mimetype" in package else b""
+        other = kinds.zip_kind(set(package.members), mimetype)
+        if other:
+            raise Refusal(*other)
+        return package
+    except BaseException:
+        archive.close()
+        raise
+
+
+def _first_look(path: Path) -> tuple[bytes, bytes]:
+    """The first bytes of the file and its last ones, in which the directory of a zip archive ends."""
+    try:
+        status = path.stat()
+    except (FileNotFoundError, NotADirectoryError) as error:
+        raise Refusal("missing-file", "there is no such file; look at its name and folder") from error
+    if stat.S_ISDIR(status.st_mode):
+        raise Refusal("unreadable-file", "this is a folder; choose the price book (.xlsx) inside")
+    if not stat.S_ISREG(status.st_mode):
+        raise Refusal("unreadable-file", "this is not an ordinary file; choose the price book (.xlsx)")
+    if status.st_size == 0:
+        raise Refusal("empty-file", "this file is empty; take a fresh copy of the price book")
+    if path.name.startswith(("~$", ".~lock.")):
+        raise Refusal(
+            "lock-file",
+            "this is the mark of an open workbook, not the workbook; choose the file without the first characters",
+        )
+    if status.st_size > LARGEST_FILE:
+        raise Refusal(
+            "file-too-large",
+            f"this file has {status.st_size // MEBIBYTE} MiB, more than the {LARGEST_FILE // MEBIBYTE} MiB that are read; "
+            "remove pictures and sheets that do not belong to the price book",
+        )
+    with path.open("rb") as stream:
+        head = stream.read(8192)
+        tail_from = max(0, status.st_size - 4 * MEBIBYTE)
+        stream.seek(tail_from)
+        tail = stream.read()
+        # The list of names in an old container mostly stands near its beginning.
+        stream.seek(0)
+        return head, (stream.read(MEBIBYTE) if tail_from else b"") + tail
+
+
+def _end_of_directory(whole: bytes, path: Path) -> tuple[int, int] | None:
+    """How many members the archive claims and how long their directory is [bytes]; None where it is no archive."""
+    tail = whole[-(65_535 + 22 + 20 + 56) :]
+    position = tail.rfind(b"PK\x05\x06")
+    if position < 0 or len(tail) < position + 22:
+        return None
+    entries, size = struct.unpack_from("<HL", tail, position + 10)
+    if entries == 0xFFFF or size == 0xFFFFFFFF:
+        locator = tail.rfind(b"PK\x06\x06", 0, position)
+        if locator >= 0 and len(tail) >= locator + 56:
+            entries, size = struct.unpack_from("<QQ", tail, locator + 32)
+    return entries, size
+
+
+def _members(archive: zipfile.ZipFile) -> dict[str, zipfile.ZipInfo]:
+    members: dict[str, zipfile.ZipInfo] = {}
+    for member in archive.infolist():
+        if member.is_dir():
+            continue
+        key = _key(member.filename)
+        if key in members:
+            raise Refusal("suspicious-file", f"this file has two parts named {shown(member.filename)}; {_FRESH_COPY}")
+        if member.flag_bits & 0x1:
+            raise Refusal(
+                "encrypted-workbook", "this file is packed with a password; unpack it and save it without one"
+            )
+        members[key] = member
+    _check_places(archive, list(members.values()))
+    return members
+
+
+def _check_places(archive: zipfile.ZipFile, members: list[zipfile.ZipInfo]) -> None:
+    """Refuse members that lie over each other or over the directory, or whose own header names another member."""
+    stream = archive.fp
+    if stream is None:
+        raise Refusal("damaged-file", f"this file is damaged; {_FRESH_COPY}")
+    free_from = 0
+    for member in sorted(members, key=lambda one: one.header_offset):
+        with contextlib.suppress(OSError, ValueError):
+            stream.seek(member.header_offset)
+            header = stream.read(30)
+            if len(header) == 30 and header[:4] == b"PK\x03\x04":
+                name_length, extra_length = struct.unpack_from("<HH", header, 26)
+                name = stream.read(name_length)
+                start = member.header_offset + 30 + name_length + extra_length
+                if member.header_offset < free_from:
+                    raise Refusal("suspicious-file", f"parts of this file lie over each other; {_FRESH_COPY}")
+                free_from = start + member.compress_size
+                if free_from <= archive.start_dir and _same_name(name, member):
+                    continue
+        raise damaged(member.filename, "the table of contents does not fit it")
+
+
+def _same_name(name: bytes, member: zipfile.ZipInfo) -> bool:
+    encoding = "utf-8" if member.flag_bits & 0x800 else "cp437"
+    plain = name.decode(encoding, "replace").split("\0")[0].replace("\\", "/")
+    return plain.casefold() == member.filename.replace("\\", "/").casefold() or not plain.isascii()
+
+
+def _check_size(member: zipfile.ZipInfo, largest: int) -> None:
+    if member.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
+        raise Refusal(
+            "unusual-packing",
+            f"the part {shown(member.filename)} is packed in an unusual way; open this file in your spreadsheet program "
+            "and save it again as .xlsx",
+        )
+    if member.file_size > largest:
+        raise Refusal(
+            "file-too-large",
+            f"the part {shown(member.filename)} has {member.file_size // MEBIBYTE} MiB when unpacked, more than the "
+            f"{largest // MEBIBYTE} MiB that are read; remove what does not belong to the price book",
+        )
+    if member.file_size > RATIO_FROM and member.file_size > HIGHEST_RATIO * max(1, member.compress_size):
+        raise Refusal(
+            "suspicious-file",
+            f"the part {shown(member.filename)} unpacks to {member.file_size // max(1, member.compress_size)} times its "
+            f"size, which no honest workbook does; {_FRESH_COPY}",
+        )
+
+
+def resolve(source: str, target: str) -> str:
+    """The part that a relationship leads to.
+
+    Parameters
+    ----------
+    source : the part that holds the relationship, such as ``"xl/workbook.xml"``
+    target : what the relationship says, such as ``"worksheets/sheet1.xml"`` or ``"/xl/worksheets/sheet1.xml"``
+
+    Problems: suspicious-file where it leads out of the file.
+
+    >>> resolve("xl/worksheets/sheet1.xml", "../tables/table1.xml")
+    'xl/tables/table1.xml'
+    """
+    target = target.replace("\\", "/").partition("#")[0]
+    if re.match(r"[A-Za-z][A-Za-z0-9+.-]*:|//", target):
+        raise Refusal("suspicious-file", f"a part of this file leads elsewhere ({shown(target)}); {_FRESH_COPY}")
+    target = re.sub(r"%([0-9A-Fa-f]{2})", lambda match: chr(int(match.group(1), 16)), target)
+    steps = [] if target.startswith("/") else source.split("/")[:-1]
+    for step in target.split("/"):
+        if step == "..":
+            if not steps:
+                raise Refusal(
+                    "suspicious-file", f"a part of this file leads out of it ({shown(target)}); {_FRESH_COPY}"
+                )
+            steps.pop()
+        elif step not in ("", "."):
+            steps.append(step)
+    return "/".join(steps)

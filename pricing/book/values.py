@@ -1,0 +1,375 @@
+"""What a typed cell means: figures with units, percentages, dates, yes or no, and names that are compared.
+
+Nothing is guessed: what can be read in two ways comes back as a reason, not as a number.
+"""
+
+from __future__ import annotations
+
+import datetime
+import re
+import unicodedata
+from dataclasses import dataclass
+
+from pricing.book.cells import Cell
+from pricing.book.number_formats import unit_in_format
+
+__all__ = [
+    "DATE_REASONS", "FIGURE_REASONS", "PERCENT_REASONS", "YES_NO_REASONS", "Figure", "date_from_text", "figure_from_text", "fold",
+    "percent_from_cell", "unit_in_format", "yes_no_from_cell",
+]  # fmt: skip
+
+# Why a text is no figure: code and the words that follow the text in a message.
+FIGURE_REASONS = {
+    "empty": "is empty",
+    "several-lines": "has more than one line",
+    "no-number": "holds no number",
+    "several-numbers": "holds more than one number",
+    "ambiguous-thousands": "can be read as thousands or as a decimal part",
+    "malformed-number": "is not written as a number",
+    "not-decimal": "is not a decimal number",
+    "too-large": "is too large for a figure",
+    "zero-denominator": "is a fraction with nothing below the line",
+}
+
+PERCENT_REASONS = FIGURE_REASONS | {
+    "ambiguous-percentage": "can be read as a percentage or as a fraction; type 4 % or 0.04",
+    "not-a-percentage": "is not a percentage",
+}
+
+DATE_REASONS = {
+    "empty": "is empty",
+    "ambiguous-date": "can be read as two different days; type the date as 2025-02-01",
+    "not-a-date": "is not a date; type the date as 2025-02-01",
+    "no-such-day": "is a day that does not exist",
+}
+
+YES_NO_REASONS = {"empty": "is empty", "not-yes-or-no": "is neither yes nor no"}
+
+_INVISIBLE = re.compile("[\u00ad\u034f\u061c\u180e\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff]")
+_SPACE = "[ \u00a0\u2000-\u200a\u202f\u205f\u3000]"
+_SIGNS = "£$€¥₹₩₽₺₴₦₱₫₪฿¢"
+_VULGAR = {
+    "¼": "1/4", "½": "1/2", "¾": "3/4", "⅓": "1/3", "⅔": "2/3", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8",
+    "⅕": "1/5", "⅖": "2/5", "⅗": "3/5", "⅘": "4/5", "⅙": "1/6", "⅚": "5/6",
+}  # fmt: skip
+
+_FRACTION = re.compile(r"(?:(\d{1,6})[ -])?(\d{1,6}) ?/ ?(\d{1,6})")
+_DIGITS = r"\d(?:[\d.,' ]*\d)?|[.,]\d+"
+_NUMERAL = re.compile(rf"(?:{_DIGITS}|\d+[.,](?=$|[^\d]))(?:[eE][+-]?\d{{1,3}}(?![\w]))?")
+_HEX = re.compile(r"0[xX][0-9A-Fa-f]+")
+_POWER_UNIT = re.compile(r"[A-Za-zµμ][23](?!\d)")
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A number with the unit typed beside it.
+
+    Parameters
+    ----------
+    value : the number
+    unit : as typed, "" where there is none, "%" for a percentage, "£" or "GBP" for a currency
+    """
+
+    value: float
+    unit: str
+
+
+def fold(text: str) -> str:
+    """The key by which names, headings and sheet names are compared.
+
+    Parameters
+    ----------
+    text : as typed
+
+    Compatibility forms, letter case, invisible characters and the kind and number of spaces make no difference
+    (Unicode Standard Annex 15, form NFKC).
+
+    >>> fold("  Grey\u00a0 CEMENT ")
+    'grey cement'
+    """
+    text = unicodedata.normalize("NFKC", unicodedata.normalize("NFKC", _INVISIBLE.sub("", text)).casefold())
+    return " ".join(text.split())
+
+
+def _plain(text: str) -> str:
+    """The text with digits, spaces, minus signs and fractions in one form, superscripts and units as they are."""
+    found: list[str] = []
+    for character in _INVISIBLE.sub("", text):
+        if character in _VULGAR:
+            found.append((" " if found and found[-1].isdigit() else "") + _VULGAR[character])
+        elif character in "²³¹":
+            found.append(character)
+        elif "\uff01" <= character <= "\uff5e" or character == "\u3000":
+            found.append(unicodedata.normalize("NFKC", character))
+        elif character in "−‒–﹣":
+            found.append("-")
+        elif character in "’‘ʼ`´":
+            found.append("'")
+        elif character == "⁄":
+            found.append("/")
+        elif re.fullmatch(_SPACE, character) or character == "\t":
+            found.append(" ")
+        else:
+            found.append(character)
+    return "".join(found).strip(" \r\n")
+
+
+def figure_from_text(text: str) -> Figure | str:
+    """The figure that a text states, or the code of ``FIGURE_REASONS`` that says why it states none.
+
+    Parameters
+    ----------
+    text : as typed, with or without a unit or a currency before or after the number
+
+    A single comma with three digits after it is ambiguous; a single point is a decimal point.
+
+    >>> figure_from_text("£4.20"), figure_from_text("1.234,50 kg"), figure_from_text("1,234")
+    (Figure(value=4.2, unit='£'), Figure(value=1234.5, unit='kg'), 'ambiguous-thousands')
+    """
+    plain = _plain(text)
+    if not plain:
+        return "empty"
+    if re.search(r"[\r\n\v\f\x85\u2028\u2029]", plain):
+        return "several-lines"
+    if _HEX.search(plain):
+        return "not-decimal"
+    bracketed = re.fullmatch(r"([^()]*)\(([^()]*\d[^()]*)\)([^()]*)", plain)
+    negative = False
+    if bracketed and not re.search(r"\d", bracketed[1] + bracketed[3]):
+        plain = f"{bracketed[1]}{bracketed[2]}{bracketed[3]}".strip()
+        negative = True
+    fraction = _FRACTION.search(plain)
+    if fraction and _stands_alone(plain, fraction.start(), fraction.end()):
+        whole, above, below = fraction.groups()
+        if int(below) == 0:
+            return "zero-denominator"
+        number: float | str = int(whole or 0) + int(above) / int(below)
+        start, end = fraction.span()
+    else:
+        numeral = _NUMERAL.search(plain)
+        if numeral is None:
+            return "no-number"
+        start, end = numeral.span()
+        start, end, number = _number(plain, start, end)
+    if isinstance(number, str):
+        return number
+    return _with_unit(plain[:start], number, plain[end:], negative)
+
+
+def _stands_alone(plain: str, start: int, end: int) -> bool:
+    """True where no digit or letter touches a fraction from before, and no digit from behind."""
+    return not re.search(r"[\w.,']$", plain[:start]) and not re.match(r"[\d.,'/]", plain[end:])
+
+
+def _number(plain: str, start: int, end: int) -> tuple[int, int, float | str]:
+    """The number that stands between start and end of a text, and its true end where a space belongs to the unit."""
+    numeral = plain[start:end]
+    return start, end, _value(numeral)
+
+
+def _value(numeral: str) -> float | str:
+    mantissa, marker, exponent = re.sub("E", "e", numeral).partition("e")
+    groups = re.fullmatch(r"(\d{1,3}(?:([ '])\d{3})(?:\2\d{3})*)([.,]\d+)?", mantissa)
+    if groups:
+        mantissa = groups[1].replace(groups[2], "") + (groups[3] or "").replace(",", ".")
+    elif " " in mantissa:
+        return "several-numbers"
+    elif "'" in mantissa:
+        return "malformed-number"
+    else:
+        decimal = _decimal(mantissa)
+        if decimal is None:
+            return "malformed-number"
+        if not decimal:
+            return "ambiguous-thousands"
+        mantissa = decimal
+    value = float(mantissa + marker + exponent)
+    if not abs(value) < 1e15:
+        return "too-large"
+    return float(f"{value:.15g}")
+
+
+def _decimal(mantissa: str) -> str | None:
+    """Digits with a decimal point; None where it is no number, empty where it is one in two ways."""
+    if re.fullmatch(r"\d+|\d*\.\d+|\d+\.", mantissa):
+        return mantissa
+    if re.fullmatch(r"[1-9]\d{0,2},\d{3}", mantissa):
+        return ""
+    if re.fullmatch(r"\d*,\d+|\d+,", mantissa):
+        return mantissa.replace(",", ".")
+    if re.fullmatch(r"[1-9]\d{0,2}(?:,\d{3})+\.\d+|[1-9]\d{0,2}(?:,\d{3}){2,}", mantissa):
+        return mantissa.replace(",", "")
+    if re.fullmatch(r"[1-9]\d{0,2}(?:\.\d{3})+,\d+|[1-9]\d{0,2}(?:\.\d{3}){2,}", mantissa):
+        return mantissa.replace(".", "").replace(",", ".")
+    return None
+
+
+def _with_unit(before: str, number: float, after: str, negative: bool) -> Figure | str:
+    """Put a number together with what stands around it: signs, a currency before it, a unit after it."""
+    before, after = before.strip(), after.strip()
+    signs = 0
+    lead = re.fullmatch(r"([-+]?) ?(.*?) ?([-+]?)", before)
+    if lead is None:
+        return "malformed-number"
+    signs += lead[1] == "-"
+    signs += lead[3] == "-"
+    if lead[1] and lead[3]:
+        return "malformed-number"
+    before = lead[2]
+    if after == "-" or after.startswith("- ") or re.fullmatch(rf"-[{_SIGNS}]", after):
+        after = after[1:].strip()
+        signs += 1
+    elif re.fullmatch(rf"(?:[{_SIGNS}]|[A-Z]{{3}}) ?-", after):
+        after = after[:-1].strip()
+        signs += 1
+    if signs + negative > 1:
+        return "malformed-number"
+    if before and after:
+        # A currency before the number and what it is counted by after it: £4.20 / kg.
+        if not _is_currency(before) or not after.startswith("/"):
+            return "no-number" if not _is_currency(before) else "malformed-number"
+        unit = before + after
+    else:
+        if before and not _is_currency(before):
+            return "no-number"
+        unit = before or after
+    reason = _refused_unit(unit, bool(before))
+    if reason:
+        return reason
+    value = -number if signs or negative else number
+    return Figure(value + 0.0, unit)
+
+
+def _is_currency(text: str) -> bool:
+    return bool(re.fullmatch(rf"[A-Z]{{0,3}}[{_SIGNS}]|[A-Z]{{3}}|[A-Z][a-z]{{1,2}}\.?|kr\.?|zł", text))
+
+
+def _refused_unit(unit: str, currency: bool) -> str:
+    """Why a text beside a number is no unit; empty where it may be one."""
+    if not unit or (currency and "/" not in unit):
+        return ""
+    if "%" in unit and unit != "%" and not re.fullmatch(r"% [A-Za-z ]+", unit):
+        return "malformed-number"
+    bare = _POWER_UNIT.sub("x", unit)
+    if re.search(r"\d", bare):
+        return "several-numbers"
+    if not re.search(rf"[^\W\d_]|[%‰°{_SIGNS}]", bare) or re.search(r"[^\w%‰°/·.²³¹^* ()'\"&-" + _SIGNS + "]", bare):
+        return "malformed-number"
+    if re.match(r"[-.,'\"*^)&]", unit):
+        return "malformed-number"
+    return ""
+
+
+def percent_from_cell(cell: Cell, heading_unit: str) -> float | str:
+    """The fraction that a cell states as a percentage, or the code of ``PERCENT_REASONS`` that says why it states none.
+
+    Parameters
+    ----------
+    cell : as read
+    heading_unit : the unit in the heading of its column, "%" or empty
+
+    Text with a percent sign, and a number shown as a percentage, mean what they show. Under a heading with "%" a plain
+    number is divided by 100. Otherwise a plain number below 1 is a fraction, and one of 1 or more is ambiguous.
+
+    >>> percent_from_cell(Cell(1, 1, "4 %", "text"), ""), percent_from_cell(Cell(1, 1, 4.0, "number"), "")
+    (0.04, 'ambiguous-percentage')
+    """
+    if cell.kind == "number" and isinstance(cell.value, float):
+        number, unit = cell.value, unit_in_format(cell.number_format)
+        if unit == "%":
+            return number
+        if unit:
+            return "not-a-percentage"
+    elif cell.kind == "text" and isinstance(cell.value, str):
+        figure = figure_from_text(cell.value)
+        if isinstance(figure, str):
+            return figure
+        if figure.unit == "%":
+            return float(f"{figure.value / 100:.15g}")
+        if figure.unit:
+            return "not-a-percentage"
+        number = figure.value
+    else:
+        return "empty" if cell.kind == "blank" else "not-a-percentage"
+    if heading_unit.strip() == "%":
+        return float(f"{number / 100:.15g}")
+    return number if abs(number) < 1 else "ambiguous-percentage"
+
+
+_MONTHS = {
+    name: number
+    for number, names in enumerate(
+        ("january jan", "february feb", "march mar", "april apr", "may", "june jun", "july jul", "august aug",
+         "september sep sept", "october oct", "november nov", "december dec"), 1,
+    )
+    for name in names.split()
+}  # fmt: skip
+_ISO = re.compile(r"(\d{4})-(\d{1,2})-(\d{1,2})(?:[t ]\d{1,2}:\d{2}(?::\d{2}(?:\.\d+)?)?z?)?", re.ASCII)
+_YEAR_FIRST = re.compile(r"(\d{4})[./](\d{1,2})[./](\d{1,2})", re.ASCII)
+_NUMBERED = re.compile(r"(\d{1,2})([-./ ])(\d{1,2})\2(\d{4}|\d{2})\.?", re.ASCII)
+_WEEKDAY = re.compile(r"(?:mon|tues?|wed(?:nes)?|thu(?:rs)?|fri|satur|sat|sun)(?:day)?\.?,? +")
+_DAY_NAMED = re.compile(r"(\d{1,2})(?:st|nd|rd|th)?\.?(?: of)?[ -]*([a-z]{3,9})\.?,?[ -]*(\d{4})", re.ASCII)
+_NAMED_DAY = re.compile(r"([a-z]{3,9})\.? *(\d{1,2})(?:st|nd|rd|th)?,? +(\d{4})", re.ASCII)
+
+
+def date_from_text(text: str) -> datetime.date | str:
+    """The day that a text states, or the code of ``DATE_REASONS`` that says why it states none.
+
+    Parameters
+    ----------
+    text : as typed: 2025-02-01, 1 February 2025, Feb 1, 2025, or 13/02/2025, where only one reading is a day
+
+    >>> date_from_text("1 Feb 2025"), date_from_text("01/02/2025")
+    (datetime.date(2025, 2, 1), 'ambiguous-date')
+    """
+    plain = fold(text).replace("−", "-").replace("‐", "-").replace("–", "-")
+    plain = _WEEKDAY.sub("", plain, count=1) if plain[:1].isalpha() else plain
+    if not plain:
+        return "empty"
+    if match := _ISO.fullmatch(plain) or _YEAR_FIRST.fullmatch(plain):
+        return _day(int(match[1]), int(match[2]), int(match[3]))
+    if match := _DAY_NAMED.fullmatch(plain):
+        return _day(int(match[3]), _MONTHS[match[2]], int(match[1])) if match[2] in _MONTHS else "not-a-date"
+    if match := _NAMED_DAY.fullmatch(plain):
+        return _day(int(match[3]), _MONTHS[match[1]], int(match[2])) if match[1] in _MONTHS else "not-a-date"
+    if match := _NUMBERED.fullmatch(plain):
+        one, two = int(match[1]), int(match[3])
+        if len(match[4]) == 2:
+            return "ambiguous-date"
+        year = int(match[4])
+        if one > 12 or one == two:
+            return _day(year, two, one)
+        return _day(year, one, two) if two > 12 else "ambiguous-date"
+    return "not-a-date"
+
+
+def _day(year: int, month: int, day: int) -> datetime.date | str:
+    try:
+        return datetime.date(year, month, day)
+    except ValueError:
+        return "no-such-day"
+
+
+def yes_no_from_cell(cell: Cell) -> bool | str:
+    """Yes or no as a cell states it, or the code of ``YES_NO_REASONS`` that says why it states neither.
+
+    Parameters
+    ----------
+    cell : as read: true or false, 1 or 0, yes or no, y or n, x
+
+    >>> yes_no_from_cell(Cell(1, 1, "Yes", "text")), yes_no_from_cell(Cell(1, 1, "perhaps", "text"))
+    (True, 'not-yes-or-no')
+    """
+    if isinstance(cell.value, bool):
+        return cell.value
+    if cell.kind == "number" and cell.value in (0.0, 1.0):
+        return cell.value == 1.0
+    if cell.kind == "blank" or (cell.kind == "text" and not fold(str(cell.value))):
+        return "empty"
+    if cell.kind == "text":
+        word = fold(str(cell.value))
+        if word in ("yes", "y", "true", "1", "x", "✓", "✔"):
+            return True
+        if word in ("no", "n", "false", "0"):
+            return False
+    return "not-yes-or-no"
