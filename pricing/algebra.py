@@ -88,6 +88,7 @@ class Expression:
     def __rtruediv__(self, other: object) -> Expression: return Operation("/", expression(other), self)
     def __pow__(self, other: object) -> Expression: return Operation("^", self, expression(other))
     def __rpow__(self, other: object) -> Expression: return Operation("^", expression(other), self)
+    def __pos__(self) -> Expression: return self
     def __neg__(self) -> Expression: return Operation("-", Number(0), self)
     def __lt__(self, other: object) -> Expression: return Operation("<", self, expression(other))
     def __le__(self, other: object) -> Expression: return Operation("<=", self, expression(other))
@@ -251,9 +252,10 @@ class Function:
             return registry.Quantity(self.numeric(*(each.to("dimensionless").magnitude for each in given)))
         if self.name == "choose":
             unit = given[1].units
-            return registry.Quantity(self.numeric(given[0].magnitude, given[1].magnitude, given[2].to(unit).magnitude), unit)
+            other = 0.0 if given[2].unitless and given[2].magnitude == 0 else given[2].to(unit).magnitude
+            return registry.Quantity(self.numeric(given[0].magnitude, given[1].magnitude, other), unit)
         unit = given[0].units
-        rest = [each.to("dimensionless" if self.name == "round_to" else unit).magnitude for each in given[1:]]
+        rest = [each.to("dimensionless" if self.name.startswith("round_") else unit).magnitude for each in given[1:]]
         return registry.Quantity(self.numeric(given[0].magnitude, *rest), unit)
 
 
@@ -266,6 +268,9 @@ round_to = Function("round_to", money.round_half_away, ("ROUND(", 0, ",", 1, ")"
 whole_up = Function("whole_up", money.whole_up, ("ROUNDUP(ROUND(", 0, ",6),0)"), "{0}, up to a whole number")
 whole_down = Function("whole_down", money.whole_down, ("ROUNDDOWN(ROUND(", 0, ",6),0)"), "{0}, down to a whole number")
 whole_nearest = Function("whole_nearest", money.whole_nearest, ("ROUND(ROUND(", 0, ",6),0)"), "{0}, to the nearest whole number")
+round_down_to = Function(
+    "round_down_to", money.round_down, ("ROUNDDOWN(ROUND(", 0, ",6),", 1, ")"), "{0}, rounded down to {1} places"
+)
 larger = Function("larger", np.maximum, ("MAX(", 0, ",", 1, ")"), "the larger of {0} and {1}")
 smaller = Function("smaller", np.minimum, ("MIN(", 0, ",", 1, ")"), "the smaller of {0} and {1}")
 positive_part = Function("positive_part", lambda x: np.maximum(x, 0.0), ("MAX(0,", 0, ")"), "{0}, but not below zero")
@@ -283,7 +288,7 @@ square_root = _SquareRoot("square_root", np.sqrt, ("SQRT(", 0, ")"), "square roo
 
 #: Every function that a rule may call besides the arithmetic operators and comparisons.
 FUNCTIONS: tuple[Function, ...] = (
-    choose, round_to, whole_up, whole_down, whole_nearest, larger, smaller, positive_part, absolute, natural_log,
+    choose, round_to, round_down_to, whole_up, whole_down, whole_nearest, larger, smaller, positive_part, absolute, natural_log,
     exponential, square_root,
 )  # fmt: skip
 

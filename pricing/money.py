@@ -94,6 +94,17 @@ def whole_down(value: Any) -> Any:
     return np.floor(round_half_away(value, 6))
 
 
+def round_down(value: Any, digits: Any) -> Any:
+    """Round towards zero to *digits* decimal places, after rounding to six places.
+
+    >>> float(round_down(1.239999, 2)), float(round_down(1.24 - 1e-12, 2))
+    (1.23, 1.24)
+    """
+    power = 10.0**digits
+    values = round_half_away(value, 6)
+    return np.sign(values) * np.floor(np.abs(values) * power * _LIFT) / power
+
+
 def round_decimal(value: float, digits: int) -> Decimal:
     """The same rounding on one number, exactly, through its 15-digit decimal text: the referee of the fast one.
 

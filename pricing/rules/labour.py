@@ -1,0 +1,87 @@
+"""What work costs: minutes times what they are counted by, times the hourly cost of who does it."""
+
+from __future__ import annotations
+
+from pricing.algebra import Value
+from pricing.glossary import Quantity, define
+
+define([
+    Quantity("minutes", "Minutes", "minute/count", "min", 2, "Minutes for one of what the step is counted by."),
+    Quantity("count", "Count per piece", "count/piece", "", 4, "How many of what the step is counted by, per good piece."),
+    Quantity("hourly_cost", "Wage", "currency/hour", "money per h", 2, "What an hour of this grade costs."),
+    Quantity("machine_rate_of_step", "Machine rate", "currency/hour", "money per h", 3, "What an hour of the step's machine costs."),
+    Quantity("lost_on_reject", "Lost on reject", "dimensionless", "flag", 0, "1 where a rejected piece takes this work with it."),
+    Quantity("builds_mould", "Builds moulds", "dimensionless", "flag", 0, "1 where the step belongs to building moulds."),
+    Quantity("step_hours", "Hours", "hour/piece", "h", 4, "Hours of the step per good piece, lost ones included."),
+    Quantity("step_wages", "Wages", "currency/piece", "money", 4, "Wages of the step per good piece."),
+    Quantity("step_mould_wages", "of which mould", "currency/piece", "money", 4, "Wages of the step that build moulds."),
+    Quantity("step_machine_cost", "Machine cost", "currency/piece", "money", 4, "Machine time of the step per good piece."),
+    Quantity("step_making_wages", "of which making", "currency/piece", "money", 4, "Wages of the step that make pieces."),
+    Quantity("labour_cost", "Labour", "currency/piece", "money", 2, "Wages per good piece, building moulds left out."),
+    Quantity("step_hours_sum", "Step hours", "hour/piece", "h", 4, "Hours of all steps per good piece."),
+    Quantity("labour_hours", "Labour hours", "hour/piece", "h", 3, "All hours per good piece, moulds included."),
+    Quantity("machine_cost", "Machines", "currency/piece", "money", 2, "Machine time per good piece."),
+    Quantity("finish_amount", "Used per piece", "count/piece", "", 4, "Pack units used per good piece."),
+    Quantity("coats", "Coats", "dimensionless", "", 0, "How often it is applied."),
+    Quantity("covers", "Covers", "dimensionless", "", 3, "What one pack unit of the material does."),
+    Quantity("finish_line_cost", "Cost per piece", "currency/piece", "money", 4, "What the consumable costs per good piece."),
+    Quantity("finish_cost", "Finish", "currency/piece", "money", 2, "Consumables of the finish per good piece."),
+    Quantity("extra_amount", "Amount", "count/count", "", 4, "Pack units for one of what it is counted by."),
+    Quantity("extra_line_cost", "Cost per piece", "currency/piece", "money", 4, "What the bought-in thing costs per good piece."),
+    Quantity("extras_cost", "Extras", "currency/piece", "money", 2, "Bought-in things per good piece."),
+])  # fmt: skip
+
+
+def step_hours(
+    minutes: Value, count: Value, lost_on_reject: Value, rejects: Value, minutes_per_hour: Value
+) -> Value:
+    """Hours of a step per good piece; what a rejected piece takes with it is done again [h/piece].
+
+    >>> step_hours(6.0, 1.0, 1.0, 0.2, 60.0)
+    0.125
+    """
+    return minutes * count / minutes_per_hour / (1 - lost_on_reject * rejects)
+
+
+def step_wages(step_hours: Value, hourly_cost: Value) -> Value:
+    """Wages of a step per good piece [currency/piece]."""
+    return step_hours * hourly_cost
+
+
+def step_mould_wages(step_wages: Value, builds_mould: Value) -> Value:
+    """Wages of a step that build moulds [currency/piece]."""
+    return step_wages * builds_mould
+
+
+def step_making_wages(step_wages: Value, builds_mould: Value) -> Value:
+    """Wages of a step that make pieces [currency/piece]."""
+    return step_wages * (1 - builds_mould)
+
+
+def step_machine_cost(step_hours: Value, machine_rate_of_step: Value) -> Value:
+    """Machine time of a step per good piece [currency/piece]."""
+    return step_hours * machine_rate_of_step
+
+
+def labour_hours(step_hours_sum: Value, refit_hours: Value) -> Value:
+    """All hours per good piece, building and making ready of moulds included [h/piece]."""
+    return step_hours_sum + refit_hours
+
+
+def finish_amount(count: Value, coats: Value, covers: Value) -> Value:
+    """Pack units of a consumable used per good piece [pack units/piece].
+
+    >>> finish_amount(2.0, 2.0, 8.0)
+    0.5
+    """
+    return count * coats / covers
+
+
+def finish_line_cost(finish_amount: Value, unit_price_of_material: Value) -> Value:
+    """What a consumable costs per good piece [currency/piece]."""
+    return finish_amount * unit_price_of_material
+
+
+def extra_line_cost(extra_amount: Value, count: Value, unit_price_of_material: Value) -> Value:
+    """What a bought-in thing costs per good piece [currency/piece]."""
+    return extra_amount * count * unit_price_of_material

@@ -1,0 +1,243 @@
+"""From the cost of a piece to its price, its line and its margin."""
+
+from __future__ import annotations
+
+from pricing.algebra import Value, choose, round_to, whole_nearest, whole_up
+from pricing.glossary import Quantity, define
+
+define([
+    Quantity("cast_volume", "Volume", "metre**3/piece", "m³", 5, "Concrete in one piece."),
+    Quantity("face", "Face", "metre**2/piece", "m²", 4, "What is seen and finished: top and edges."),
+    Quantity("underside", "Underside", "metre**2/piece", "m²", 4, "What lies below."),
+    Quantity("arris", "Arrises", "metre/piece", "m", 3, "Edges to polish."),
+    Quantity("top_of_mould", "Top of mould", "metre**2/piece", "m²", 4, "The side that lies open in the mould and is ground flat."),
+    Quantity("mass", "Mass", "kilogram/piece", "kg", 1, "Mass of one piece, of fresh concrete."),
+    Quantity("mix_allowance", "Mix allowance", "dimensionless", "%", 1, "Mixed beyond what is cast."),
+    Quantity("concrete_per_cast", "Concrete per cast", "currency/piece", "money", 4, "Concrete of one cast, what is left in the mixer included."),
+    Quantity("concrete_cost", "Concrete", "currency/piece", "money", 2, "Concrete per good piece."),
+    Quantity("mixed_volume", "Mixed volume", "metre**3", "m³", 4, "Concrete mixed for the line."),
+    Quantity("mixed_volume_of_mix", "Mixed for the quote", "metre**3", "m³", 4, "Concrete of this mix mixed for the whole quote."),
+    Quantity("mixer_load", "Mixer load", "litre/batch", "L", 0, "Fresh concrete of one mixer load."),
+    Quantity("loads", "Mixer loads", "batch", "loads", 0, "Whole mixer loads of this mix for the whole quote."),
+    Quantity("loads_of_line", "Loads of the line", "batch", "loads", 3, "The line's share of the mixer loads, by volume."),
+    Quantity("per_order", "per order", "1/piece", "", 5, "The line's order, per good piece."),
+    Quantity("per_batch", "per batch", "batch/piece", "", 5, "Mixer loads per good piece."),
+    Quantity("per_mould", "per mould", "mould/piece", "", 5, "Moulds per good piece."),
+    Quantity("per_cast", "per cast", "dimensionless", "", 5, "Casts per good piece."),
+    Quantity("per_piece", "per piece", "1/piece", "", 0, "One."),
+    Quantity("per_mould_area", "per m2 mould", "metre**2/piece", "", 5, "Mould board per good piece."),
+    Quantity("per_joint", "per m joint", "metre/piece", "", 5, "Mould joints per good piece."),
+    Quantity("per_volume", "per m3", "metre**3/piece", "", 5, "Volume of the piece."),
+    Quantity("per_mass", "per kg", "kilogram/piece", "", 3, "Mass of the piece."),
+    Quantity("per_face", "per m2 face", "metre**2/piece", "", 4, "Face of the piece."),
+    Quantity("per_underside", "per m2 underside", "metre**2/piece", "", 4, "Underside of the piece."),
+    Quantity("per_top", "per m2 top of mould", "metre**2/piece", "", 4, "Open side of the piece."),
+    Quantity("per_arris", "per m arris", "metre/piece", "", 3, "Arrises of the piece."),
+    Quantity("overhead_per_labour_hour", "Overhead per labour hour", "currency/hour", "money per h", 2, "As given in the workshop's settings."),
+    Quantity("applied_overhead_rate", "Overhead rate", "currency/hour", "money per h", 4, "Overhead carried by each labour hour."),
+    Quantity("overhead_cost", "Overhead", "currency/piece", "money", 2, "Overhead carried by the piece's labour hours."),
+    Quantity("unit_cost", "Unit cost", "currency/piece", "money", 4, "What a good piece costs."),
+    Quantity("target_margin", "Target margin", "dimensionless", "%", 1, "Wanted share of the selling price."),
+    Quantity("target_price", "Target price", "currency/piece", "money", 4, "Price that earns the target margin."),
+    Quantity("price_step", "Price step", "currency/piece", "money", 2, "Prices are multiples of this."),
+    Quantity("round_up", "Round up", "dimensionless", "flag", 0, "1 where prices are rounded up, 0 where to the nearest step."),
+    Quantity("minor_digits", "Decimals of money", "dimensionless", "", 0, "Decimal places of the currency's smallest unit."),
+    Quantity("price_steps", "Price in steps", "dimensionless", "steps", 4, "Target price counted in price steps."),
+    Quantity("whole_steps", "Whole steps", "dimensionless", "steps", 0, "The same, rounded."),
+    Quantity("rounded_price", "Rounded price", "currency/piece", "money", 2, "Target price, rounded by the price step."),
+    Quantity("price_is_given", "Price given", "dimensionless", "flag", 0, "1 where a list price or a typed price stands."),
+    Quantity("given_price", "Given price", "currency/piece", "money", 2, "The list price, or the price typed in the enquiry."),
+    Quantity("unit_price", "Unit price", "currency/piece", "money", 2, "What the customer pays for one, without tax."),
+    Quantity("line_net", "Net", "currency", "money", 2, "Quantity times unit price."),
+    Quantity("line_cost", "Cost", "currency", "money", 2, "Quantity times unit cost."),
+    Quantity("line_margin", "Margin", "dimensionless", "%", 1, "Share of the net that is left after cost.", float("-inf"), 1),
+    Quantity("discount_rate", "Discount", "dimensionless", "%", 1, "The customer's discount on the lines."),
+    Quantity("discounted_net", "Net after discount", "currency", "money", 2, "Net less the line's share of the discount."),
+    Quantity("discounted_margin", "Margin after discount", "dimensionless", "%", 1, "The same after discount.", float("-inf"), 1),
+    Quantity("contribution", "Contribution", "currency", "money", 2, "Net after discount, less the costs that the line causes.", float("-inf")),
+    Quantity("line_mass", "Mass of the line", "kilogram", "kg", 1, "Quantity times mass."),
+])  # fmt: skip
+
+
+def mass(cast_volume: Value, fresh_density: Value) -> Value:
+    """Mass of one piece [kg/piece].
+
+    >>> mass(0.01, 2400.0)
+    24.0
+    """
+    return cast_volume * fresh_density
+
+
+def concrete_per_cast(cast_volume: Value, mix_allowance: Value, mix_price: Value) -> Value:
+    """Concrete of one cast [currency/cast]."""
+    return cast_volume * (1 + mix_allowance) * mix_price
+
+
+def concrete_cost(concrete_per_cast: Value, rejects: Value) -> Value:
+    """Concrete per good piece: a rejected cast takes its concrete with it [currency/piece]."""
+    return concrete_per_cast / (1 - rejects)
+
+
+def mixed_volume(casts: Value, cast_volume: Value, mix_allowance: Value) -> Value:
+    """Concrete mixed for a line [m³]."""
+    return casts * cast_volume * (1 + mix_allowance)
+
+
+def loads(mixed_volume_of_mix: Value, mixer_load: Value, litres_per_cubic_metre: Value) -> Value:
+    """Whole mixer loads of a mix for a quote [loads].
+
+    >>> float(loads(0.12, 40.0, 1000.0)), float(loads(0.1201, 40.0, 1000.0))
+    (3.0, 4.0)
+    """
+    return whole_up(mixed_volume_of_mix * litres_per_cubic_metre / mixer_load)
+
+
+def loads_of_line(loads: Value, mixed_volume: Value, mixed_volume_of_mix: Value) -> Value:
+    """The line's share of the mixer loads, by volume [loads]."""
+    return loads * mixed_volume / mixed_volume_of_mix
+
+
+def per_order(quantity: Value) -> Value:
+    """Orders per good piece: the line is one order [1/piece]."""
+    return 1 / quantity
+
+
+def per_batch(loads_of_line: Value, quantity: Value) -> Value:
+    """Mixer loads per good piece [loads/piece]."""
+    return loads_of_line / quantity
+
+
+def per_mould(moulds_charged: Value, quantity: Value) -> Value:
+    """Moulds per good piece [moulds/piece]."""
+    return moulds_charged / quantity
+
+
+def per_cast(casts: Value, quantity: Value) -> Value:
+    """Casts per good piece [1]."""
+    return casts / quantity
+
+
+def per_volume(cast_volume: Value) -> Value:
+    """Volume of the piece [m³/piece]."""
+    return +cast_volume
+
+
+def per_mass(mass: Value) -> Value:
+    """Mass of the piece [kg/piece]."""
+    return +mass
+
+
+def per_face(face: Value) -> Value:
+    """Face of the piece [m²/piece]."""
+    return +face
+
+
+def per_underside(underside: Value) -> Value:
+    """Underside of the piece [m²/piece]."""
+    return +underside
+
+
+def per_top(top_of_mould: Value) -> Value:
+    """Open side of the piece [m²/piece]."""
+    return +top_of_mould
+
+
+def per_arris(arris: Value) -> Value:
+    """Arrises of the piece [m/piece]."""
+    return +arris
+
+
+def per_mould_area(mould_board: Value, per_mould: Value) -> Value:
+    """Mould board per good piece [m²/piece]."""
+    return mould_board * per_mould
+
+
+def per_joint(joint: Value, per_mould: Value) -> Value:
+    """Mould joints per good piece [m/piece]."""
+    return joint * per_mould
+
+
+def applied_overhead_rate(overhead_per_labour_hour: Value, overhead_rate: Value) -> Value:
+    """Overhead carried by each labour hour: as given, or overhead per year over productive hours [currency/h]."""
+    return choose(overhead_per_labour_hour > 0, overhead_per_labour_hour, overhead_rate)
+
+
+def overhead_cost(applied_overhead_rate: Value, labour_hours: Value) -> Value:
+    """Overhead carried by the piece [currency/piece]."""
+    return applied_overhead_rate * labour_hours
+
+
+def unit_cost(
+    concrete_cost: Value, mould_cost: Value, labour_cost: Value, machine_cost: Value, finish_cost: Value,
+    extras_cost: Value, overhead_cost: Value,
+) -> Value:  # fmt: skip
+    """What a good piece costs [currency/piece]."""
+    return concrete_cost + mould_cost + labour_cost + machine_cost + finish_cost + extras_cost + overhead_cost
+
+
+def target_price(unit_cost: Value, target_margin: Value) -> Value:
+    """Price that earns the target margin, a share of the price and not of the cost [currency/piece].
+
+    >>> target_price(144.0, 0.4)
+    240.0
+    """
+    return unit_cost / (1 - target_margin)
+
+
+def price_steps(target_price: Value, price_step: Value) -> Value:
+    """Target price counted in price steps [1]."""
+    return target_price / price_step
+
+
+def whole_steps(round_up: Value, price_steps: Value) -> Value:
+    """Price steps, rounded up or to the nearest [1]."""
+    return choose(round_up, whole_up(price_steps), whole_nearest(price_steps))
+
+
+def rounded_price(whole_steps: Value, price_step: Value, minor_digits: Value) -> Value:
+    """Target price, rounded by the price step [currency/piece]."""
+    return round_to(whole_steps * price_step, minor_digits)
+
+
+def unit_price(price_is_given: Value, given_price: Value, rounded_price: Value) -> Value:
+    """What the customer pays for one, without tax [currency/piece]."""
+    return choose(price_is_given, given_price, rounded_price)
+
+
+def line_net(quantity: Value, unit_price: Value, minor_digits: Value) -> Value:
+    """Quantity times unit price, rounded (EN 16931, BT-131) [currency].
+
+    >>> float(line_net(3.0, 0.335, 2))
+    1.01
+    """
+    return round_to(quantity * unit_price, minor_digits)
+
+
+def line_cost(quantity: Value, unit_cost: Value) -> Value:
+    """Quantity times unit cost, not rounded [currency]."""
+    return quantity * unit_cost
+
+
+def line_margin(line_net: Value, line_cost: Value) -> Value:
+    """Share of a line's net that is left after its cost [1]; 0 where nothing is charged."""
+    return choose(line_net > 0, (line_net - line_cost) / line_net, 0)
+
+
+def discounted_net(line_net: Value, discount_rate: Value) -> Value:
+    """Net less the line's share of the customer's discount [currency]."""
+    return line_net * (1 - discount_rate)
+
+
+def discounted_margin(discounted_net: Value, line_cost: Value) -> Value:
+    """Share of a line's net after discount that is left after its cost [1]; 0 where nothing is charged."""
+    return choose(discounted_net > 0, (discounted_net - line_cost) / discounted_net, 0)
+
+
+def contribution(discounted_net: Value, line_cost: Value, quantity: Value, overhead_cost: Value) -> Value:
+    """Net after discount, less the costs that the line causes: all but the overhead [currency]."""
+    return discounted_net - line_cost + quantity * overhead_cost
+
+
+def line_mass(quantity: Value, mass: Value) -> Value:
+    """Mass of all pieces of a line [kg]."""
+    return quantity * mass
