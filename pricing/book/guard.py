@@ -15,6 +15,7 @@ import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
+from urllib.parse import unquote
 
 from pricing.book import kinds
 from pricing.problems import Problems
@@ -33,7 +34,7 @@ _BLOCK = 64 * 1024
 _FRESH_COPY = "take a fresh copy, or save it again from your spreadsheet program"
 
 
-class Refusal(Exception):
+class UnreadableError(Exception):
     """Why a file cannot be read: a code, one sentence, and the place where it is known."""
 
     def __init__(self, code: str, message: str, sheet: str = "", cell: str = "") -> None:
@@ -41,13 +42,14 @@ class Refusal(Exception):
         self.code, self.message, self.sheet, self.cell = code, message, sheet, cell
 
 
-def damaged(part: str, what: str) -> Refusal:
+def damaged(part: str, what: str) -> UnreadableError:
     """The refusal of a file one of whose parts is damaged."""
-    return Refusal("damaged-file", f"the part {shown(part)} is damaged ({what}); {_FRESH_COPY}")
+    return UnreadableError("damaged-file", f"the part {shown(part)} is damaged ({what}); {_FRESH_COPY}")
 
 
 def shown(text: str, longest: int = 60) -> str:
     """A text from the file as it may stand in a message: short, on one line, without control characters."""
+    text = " ".join(text[: 4 * longest].split())
     text = "".join(character if character.isprintable() else "·" for character in text[: longest + 1])
     return text if len(text) <= longest else text[:longest] + "…"
 
@@ -76,10 +78,10 @@ class Package:
     def __contains__(self, part: str) -> bool:
         return _key(part) in self.members
 
-    def blocks(self, part: str, largest: int = LARGEST_PART) -> Iterator[bytes]:
+    def blocks(self, part: str, largest: int = LARGEST_PART, size: int = _BLOCK) -> Iterator[bytes]:
         """The inflated bytes of a part, block by block, verified against its check sum at the end.
 
-        Raises ``Refusal`` for a part that is missing, too large, or damaged.
+        Raises ``UnreadableError`` for a part that is missing, too large, or damaged.
         """
         member = self.members.get(_key(part))
         if member is None:
@@ -87,7 +89,7 @@ class Package:
         _check_size(member, largest)
         try:
             with self.archive.open(member) as stream:
-                while block := stream.read(_BLOCK):
+                while block := stream.read(size):
                     yield block
         except (zipfile.BadZipFile, zlib.error, EOFError, OSError, NotImplementedError, RuntimeError) as error:
             raise damaged(part, "its check sum is wrong" if "CRC" in str(error) else "it cannot be unpacked") from error
@@ -114,7 +116,7 @@ def inspect(path: Path, problems: Problems) -> Package | None:
     """
     try:
         return _inspect(Path(path))
-    except Refusal as refusal:
+    except UnreadableError as refusal:
         problems.add(refusal.code, refusal.message)
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) and error.strerror else "its name is not usable"
@@ -129,12 +131,14 @@ def _inspect(path: Path) -> Package:
     end = _end_of_directory(whole, path)
     if end is None:
         if kinds.is_zip_start(head):
-            raise Refusal("damaged-file", f"this file is incomplete or damaged; {_FRESH_COPY}")
-        code, message = kinds.other_kind(head, whole) or ("not-a-workbook", "this is not a workbook")
-        raise Refusal(code, message)
+            raise UnreadableError("damaged-file", f"this file is incomplete or damaged; {_FRESH_COPY}")
+        if path.name.startswith(("~$", ".~lock.")) and len(whole) < 1024:
+            message = "this is only the mark of an open workbook; choose the workbook itself"
+            raise UnreadableError("lock-file", message)
+        raise UnreadableError(*kinds.other_kind(head, whole))
     entries, directory_size = end
     if entries > MOST_MEMBERS or directory_size > LARGEST_DIRECTORY:
-        raise Refusal(
+        raise UnreadableError(
             "suspicious-file", f"this file has too many parts inside (more than {MOST_MEMBERS:,}); {_FRESH_COPY}"
         )
     try:
@@ -150,14 +154,15 @@ def _inspect(path: Path) -> Package:
     ) as error:
         other = None if kinds.is_zip_start(head) else kinds.other_kind(head, whole)
         if other and other[0] != "not-a-workbook":
-            raise Refusal(*other) from error
-        raise Refusal("damaged-file", f"this file is incomplete or damaged; {_FRESH_COPY}") from error
+            raise UnreadableError(*other) from error
+        raise UnreadableError("damaged-file", f"this file is incomplete or damaged; {_FRESH_COPY}") from error
     try:
         package = Package(path, archive, _members(archive))
-        mimetype = b"".join(package.blocks("mimetype", 1024)) if "mimetype" in package else b""
+        stated = package.members.get("mimetype")
+        mimetype = b"".join(package.blocks("mimetype")) if stated and stated.file_size < 1024 else b""
         other = kinds.zip_kind(set(package.members), mimetype)
         if other:
-            raise Refusal(*other)
+            raise UnreadableError(*other)
         return package
     except BaseException:
         archive.close()
@@ -169,45 +174,54 @@ def _first_look(path: Path) -> tuple[bytes, bytes]:
     try:
         status = path.stat()
     except (FileNotFoundError, NotADirectoryError) as error:
-        raise Refusal("missing-file", "there is no such file; look at its name and folder") from error
+        raise UnreadableError("missing-file", "there is no such file; look at its name and folder") from error
     if stat.S_ISDIR(status.st_mode):
-        raise Refusal("unreadable-file", "this is a folder; choose the price book (.xlsx) inside")
+        raise UnreadableError("unreadable-file", "this is a folder; choose the price book (.xlsx) inside")
     if not stat.S_ISREG(status.st_mode):
-        raise Refusal("unreadable-file", "this is not an ordinary file; choose the price book (.xlsx)")
+        raise UnreadableError("unreadable-file", "this is not an ordinary file; choose the price book (.xlsx)")
     if status.st_size == 0:
-        raise Refusal("empty-file", "this file is empty; take a fresh copy of the price book")
-    if path.name.startswith(("~$", ".~lock.")):
-        raise Refusal(
-            "lock-file",
-            "this is the mark of an open workbook, not the workbook; choose the file without the first characters",
-        )
+        raise UnreadableError("empty-file", "this file is empty; take a fresh copy of the price book")
     if status.st_size > LARGEST_FILE:
-        raise Refusal(
+        raise UnreadableError(
             "file-too-large",
-            f"this file has {status.st_size // MEBIBYTE} MiB, more than the {LARGEST_FILE // MEBIBYTE} MiB that are read; "
-            "remove pictures and sheets that do not belong to the price book",
+            f"this file has {status.st_size // MEBIBYTE} MiB, more than the {LARGEST_FILE // MEBIBYTE} MiB that are "
+            "read; remove pictures and sheets that do not belong to the price book",
         )
     with path.open("rb") as stream:
         head = stream.read(8192)
         tail_from = max(0, status.st_size - 4 * MEBIBYTE)
         stream.seek(tail_from)
         tail = stream.read()
-        # The list of names in an old container mostly stands near its beginning.
         stream.seek(0)
-        return head, (stream.read(MEBIBYTE) if tail_from else b"") + tail
+        beginning = stream.read(MEBIBYTE) if tail_from else b""
+        names = kinds.names_in_container(head)
+        if names is not None and names < status.st_size:
+            stream.seek(names)
+            beginning += stream.read(4096)
+        return head, beginning + tail
 
 
 def _end_of_directory(whole: bytes, path: Path) -> tuple[int, int] | None:
-    """How many members the archive claims and how long their directory is [bytes]; None where it is no archive."""
+    """How many members the archive claims and how long their directory is [bytes]; None where it is no archive.
+
+    Where there are two statements of it, the ordinary one and the one for large archives, the larger counts.
+    """
     tail = whole[-(65_535 + 22 + 20 + 56) :]
     position = tail.rfind(b"PK\x05\x06")
     if position < 0 or len(tail) < position + 22:
         return None
     entries, size = struct.unpack_from("<HL", tail, position + 10)
-    if entries == 0xFFFF or size == 0xFFFFFFFF:
-        locator = tail.rfind(b"PK\x06\x06", 0, position)
-        if locator >= 0 and len(tail) >= locator + 56:
-            entries, size = struct.unpack_from("<QQ", tail, locator + 32)
+    large = [position - 76]
+    if position >= 20 and tail[position - 20 : position - 16] == b"PK\x06\x07":
+        stated = struct.unpack_from("<Q", tail, position - 12)[0]
+        large.append(stated - (path.stat().st_size - len(tail)))
+    for start in large:
+        if 0 <= start <= len(tail) - 56 and tail[start : start + 4] == b"PK\x06\x06":
+            more, longer = struct.unpack_from("<QQ", tail, start + 32)
+            entries, size = (
+                max(entries if entries != 0xFFFF else 0, more),
+                max(size if size != 0xFFFFFFFF else 0, longer),
+            )
     return entries, size
 
 
@@ -218,9 +232,11 @@ def _members(archive: zipfile.ZipFile) -> dict[str, zipfile.ZipInfo]:
             continue
         key = _key(member.filename)
         if key in members:
-            raise Refusal("suspicious-file", f"this file has two parts named {shown(member.filename)}; {_FRESH_COPY}")
+            raise UnreadableError(
+                "suspicious-file", f"this file has two parts named {shown(member.filename)}; {_FRESH_COPY}"
+            )
         if member.flag_bits & 0x1:
-            raise Refusal(
+            raise UnreadableError(
                 "encrypted-workbook", "this file is packed with a password; unpack it and save it without one"
             )
         members[key] = member
@@ -232,7 +248,7 @@ def _check_places(archive: zipfile.ZipFile, members: list[zipfile.ZipInfo]) -> N
     """Refuse members that lie over each other or over the directory, or whose own header names another member."""
     stream = archive.fp
     if stream is None:
-        raise Refusal("damaged-file", f"this file is damaged; {_FRESH_COPY}")
+        raise UnreadableError("damaged-file", f"this file is damaged; {_FRESH_COPY}")
     free_from = 0
     for member in sorted(members, key=lambda one: one.header_offset):
         with contextlib.suppress(OSError, ValueError):
@@ -243,7 +259,7 @@ def _check_places(archive: zipfile.ZipFile, members: list[zipfile.ZipInfo]) -> N
                 name = stream.read(name_length)
                 start = member.header_offset + 30 + name_length + extra_length
                 if member.header_offset < free_from:
-                    raise Refusal("suspicious-file", f"parts of this file lie over each other; {_FRESH_COPY}")
+                    raise UnreadableError("suspicious-file", f"parts of this file lie over each other; {_FRESH_COPY}")
                 free_from = start + member.compress_size
                 if free_from <= archive.start_dir and _same_name(name, member):
                     continue
@@ -258,22 +274,22 @@ def _same_name(name: bytes, member: zipfile.ZipInfo) -> bool:
 
 def _check_size(member: zipfile.ZipInfo, largest: int) -> None:
     if member.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
-        raise Refusal(
+        raise UnreadableError(
             "unusual-packing",
-            f"the part {shown(member.filename)} is packed in an unusual way; open this file in your spreadsheet program "
+            f"the part {shown(member.filename)} is packed in an unusual way; open this file in your program "
             "and save it again as .xlsx",
         )
     if member.file_size > largest:
-        raise Refusal(
+        raise UnreadableError(
             "file-too-large",
             f"the part {shown(member.filename)} has {member.file_size // MEBIBYTE} MiB when unpacked, more than the "
             f"{largest // MEBIBYTE} MiB that are read; remove what does not belong to the price book",
         )
     if member.file_size > RATIO_FROM and member.file_size > HIGHEST_RATIO * max(1, member.compress_size):
-        raise Refusal(
+        raise UnreadableError(
             "suspicious-file",
-            f"the part {shown(member.filename)} unpacks to {member.file_size // max(1, member.compress_size)} times its "
-            f"size, which no honest workbook does; {_FRESH_COPY}",
+            f"the part {shown(member.filename)} unpacks to {member.file_size // max(1, member.compress_size)} times "
+            f"its size, which no honest workbook does; {_FRESH_COPY}",
         )
 
 
@@ -292,13 +308,15 @@ def resolve(source: str, target: str) -> str:
     """
     target = target.replace("\\", "/").partition("#")[0]
     if re.match(r"[A-Za-z][A-Za-z0-9+.-]*:|//", target):
-        raise Refusal("suspicious-file", f"a part of this file leads elsewhere ({shown(target)}); {_FRESH_COPY}")
-    target = re.sub(r"%([0-9A-Fa-f]{2})", lambda match: chr(int(match.group(1), 16)), target)
+        raise UnreadableError(
+            "suspicious-file", f"a part of this file leads elsewhere ({shown(target)}); {_FRESH_COPY}"
+        )
+    target = unquote(target).replace("\\", "/")
     steps = [] if target.startswith("/") else source.split("/")[:-1]
     for step in target.split("/"):
         if step == "..":
             if not steps:
-                raise Refusal(
+                raise UnreadableError(
                     "suspicious-file", f"a part of this file leads out of it ({shown(target)}); {_FRESH_COPY}"
                 )
             steps.pop()

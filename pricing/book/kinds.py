@@ -23,7 +23,18 @@ def is_zip_start(head: bytes) -> bool:
     return head.startswith(_ZIP)
 
 
-def other_kind(head: bytes, whole: bytes) -> tuple[str, str] | None:
+def names_in_container(head: bytes) -> int | None:
+    """Where the list of names of an old container stands [bytes]; None where the file is none.
+
+    Source: MS-CFB, section 2.2, the header.
+    """
+    if not head.startswith(_OLE) or len(head) < 52:
+        return None
+    power, sector = int.from_bytes(head[30:32], "little"), int.from_bytes(head[48:52], "little")
+    return (sector + 1) << min(power, 16)
+
+
+def other_kind(head: bytes, whole: bytes) -> tuple[str, str]:
     """Code and sentence about a file that is no zip archive.
 
     Parameters

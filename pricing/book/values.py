@@ -14,8 +14,8 @@ from pricing.book.cells import Cell
 from pricing.book.number_formats import unit_in_format
 
 __all__ = [
-    "DATE_REASONS", "FIGURE_REASONS", "PERCENT_REASONS", "YES_NO_REASONS", "Figure", "date_from_text", "figure_from_text", "fold",
-    "percent_from_cell", "unit_in_format", "yes_no_from_cell",
+    "DATE_REASONS", "FIGURE_REASONS", "PERCENT_REASONS", "YES_NO_REASONS", "Figure", "date_from_text",
+    "figure_from_text", "fold", "percent_from_cell", "unit_in_format", "yes_no_from_cell",
 ]  # fmt: skip
 
 # Why a text is no figure: code and the words that follow the text in a message.
@@ -45,8 +45,11 @@ DATE_REASONS = {
 
 YES_NO_REASONS = {"empty": "is empty", "not-yes-or-no": "is neither yes nor no"}
 
-_INVISIBLE = re.compile("[\u00ad\u034f\u061c\u180e\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff]")
+_INVISIBLE = re.compile("[\u00ad\u034f\u061c\u180e\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufe00-\ufe0f\ufeff]")
+_LONGEST = 200  # characters; longer texts are prose, not figures
 _SPACE = "[ \u00a0\u2000-\u200a\u202f\u205f\u3000]"
+# Common practice, no source: how currencies are abbreviated before a figure.
+_CURRENCY_WORDS = ("kr", "zł", "Kč", "Ft", "Fr", "SFr", "Rs", "lei", "R")
 _SIGNS = "£$€¥₹₩₽₺₴₦₱₫₪฿¢"
 _VULGAR = {
     "¼": "1/4", "½": "1/2", "¾": "3/4", "⅓": "1/3", "⅔": "2/3", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8",
@@ -55,9 +58,9 @@ _VULGAR = {
 
 _FRACTION = re.compile(r"(?:(\d{1,6})[ -])?(\d{1,6}) ?/ ?(\d{1,6})")
 _DIGITS = r"\d(?:[\d.,' ]*\d)?|[.,]\d+"
-_NUMERAL = re.compile(rf"(?:{_DIGITS}|\d+[.,](?=$|[^\d]))(?:[eE][+-]?\d{{1,3}}(?![\w]))?")
+_NUMERAL = re.compile(rf"(?:{_DIGITS})(?:[eE][+-]?\d{{1,3}}(?!\w))?")
 _HEX = re.compile(r"0[xX][0-9A-Fa-f]+")
-_POWER_UNIT = re.compile(r"[A-Za-zµμ][23](?!\d)")
+_POWER_UNIT = re.compile(r"(?<![\W\d_])\^?[23](?!\d)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,12 +85,15 @@ def fold(text: str) -> str:
     text : as typed
 
     Compatibility forms, letter case, invisible characters and the kind and number of spaces make no difference
-    (Unicode Standard Annex 15, form NFKC).
+    (Unicode Standard, section 3.13, definition D146; Annex 15, form NFKC).
 
     >>> fold("  Grey\u00a0 CEMENT ")
     'grey cement'
     """
-    text = unicodedata.normalize("NFKC", unicodedata.normalize("NFKC", _INVISIBLE.sub("", text)).casefold())
+    if text.isascii():
+        return " ".join(text.casefold().split())
+    text = unicodedata.normalize("NFKC", unicodedata.normalize("NFD", _INVISIBLE.sub("", text)).casefold())
+    text = unicodedata.normalize("NFKC", _INVISIBLE.sub("", text.casefold()))
     return " ".join(text.split())
 
 
@@ -101,7 +107,7 @@ def _plain(text: str) -> str:
             found.append(character)
         elif "\uff01" <= character <= "\uff5e" or character == "\u3000":
             found.append(unicodedata.normalize("NFKC", character))
-        elif character in "−‒–﹣":
+        elif character in "−‐‑‒–﹣":
             found.append("-")
         elif character in "’‘ʼ`´":
             found.append("'")
@@ -129,6 +135,8 @@ def figure_from_text(text: str) -> Figure | str:
     plain = _plain(text)
     if not plain:
         return "empty"
+    if len(plain) > _LONGEST:
+        return "no-number"
     if re.search(r"[\r\n\v\f\x85\u2028\u2029]", plain):
         return "several-lines"
     if _HEX.search(plain):
@@ -150,7 +158,7 @@ def figure_from_text(text: str) -> Figure | str:
         if numeral is None:
             return "no-number"
         start, end = numeral.span()
-        start, end, number = _number(plain, start, end)
+        number = _value(numeral.group())
     if isinstance(number, str):
         return number
     return _with_unit(plain[:start], number, plain[end:], negative)
@@ -159,12 +167,6 @@ def figure_from_text(text: str) -> Figure | str:
 def _stands_alone(plain: str, start: int, end: int) -> bool:
     """True where no digit or letter touches a fraction from before, and no digit from behind."""
     return not re.search(r"[\w.,']$", plain[:start]) and not re.match(r"[\d.,'/]", plain[end:])
-
-
-def _number(plain: str, start: int, end: int) -> tuple[int, int, float | str]:
-    """The number that stands between start and end of a text, and its true end where a space belongs to the unit."""
-    numeral = plain[start:end]
-    return start, end, _value(numeral)
 
 
 def _value(numeral: str) -> float | str:
@@ -206,7 +208,7 @@ def _decimal(mantissa: str) -> str | None:
 
 def _with_unit(before: str, number: float, after: str, negative: bool) -> Figure | str:
     """Put a number together with what stands around it: signs, a currency before it, a unit after it."""
-    before, after = before.strip(), after.strip()
+    before = before.strip()
     signs = 0
     lead = re.fullmatch(r"([-+]?) ?(.*?) ?([-+]?)", before)
     if lead is None:
@@ -216,12 +218,14 @@ def _with_unit(before: str, number: float, after: str, negative: bool) -> Figure
     if lead[1] and lead[3]:
         return "malformed-number"
     before = lead[2]
-    if after == "-" or after.startswith("- ") or re.fullmatch(rf"-[{_SIGNS}]", after):
-        after = after[1:].strip()
+    # A minus sign that touches the number from behind, 12.50- or 12.50- kg, or closes a currency, 12.50 EUR-.
+    if re.match(rf"-(?:$|[ {_SIGNS}])", after):
+        after = after[1:]
         signs += 1
-    elif re.fullmatch(rf"(?:[{_SIGNS}]|[A-Z]{{3}}) ?-", after):
-        after = after[:-1].strip()
+    elif re.fullmatch(rf" ?(?:[{_SIGNS}]|[A-Z]{{3}}) ?-", after):
+        after = after[:-1]
         signs += 1
+    after = after.strip()
     if signs + negative > 1:
         return "malformed-number"
     if before and after:
@@ -241,16 +245,16 @@ def _with_unit(before: str, number: float, after: str, negative: bool) -> Figure
 
 
 def _is_currency(text: str) -> bool:
-    return bool(re.fullmatch(rf"[A-Z]{{0,3}}[{_SIGNS}]|[A-Z]{{3}}|[A-Z][a-z]{{1,2}}\.?|kr\.?|zł", text))
+    return bool(re.fullmatch(rf"[A-Z]{{0,3}}[{_SIGNS}]|[A-Z]{{3}}", text)) or text.rstrip(".") in _CURRENCY_WORDS
 
 
 def _refused_unit(unit: str, currency: bool) -> str:
     """Why a text beside a number is no unit; empty where it may be one."""
     if not unit or (currency and "/" not in unit):
         return ""
-    if "%" in unit and unit != "%" and not re.fullmatch(r"% [A-Za-z ]+", unit):
+    if ("%" in unit and not re.fullmatch(r"% ?[A-Za-z ]*", unit)) or re.match(r"[eE][+-]?\d", unit):
         return "malformed-number"
-    bare = _POWER_UNIT.sub("x", unit)
+    bare = _POWER_UNIT.sub("", unit)
     if re.search(r"\d", bare):
         return "several-numbers"
     if not re.search(rf"[^\W\d_]|[%‰°{_SIGNS}]", bare) or re.search(r"[^\w%‰°/·.²³¹^* ()'\"&-" + _SIGNS + "]", bare):
@@ -304,7 +308,9 @@ _MONTHS = {
     )
     for name in names.split()
 }  # fmt: skip
-_ISO = re.compile(r"(\d{4})-(\d{1,2})-(\d{1,2})(?:[t ]\d{1,2}:\d{2}(?::\d{2}(?:\.\d+)?)?z?)?", re.ASCII)
+_ISO = re.compile(
+    r"(\d{4})-(\d{1,2})-(\d{1,2})(?:[t ](?:[01]?\d|2[0-3]):[0-5]\d(?::[0-5]\d(?:\.\d{1,9})?)?z?)?", re.ASCII
+)
 _YEAR_FIRST = re.compile(r"(\d{4})[./](\d{1,2})[./](\d{1,2})", re.ASCII)
 _NUMBERED = re.compile(r"(\d{1,2})([-./ ])(\d{1,2})\2(\d{4}|\d{2})\.?", re.ASCII)
 _WEEKDAY = re.compile(r"(?:mon|tues?|wed(?:nes)?|thu(?:rs)?|fri|satur|sat|sun)(?:day)?\.?,? +")
@@ -322,7 +328,7 @@ def date_from_text(text: str) -> datetime.date | str:
     >>> date_from_text("1 Feb 2025"), date_from_text("01/02/2025")
     (datetime.date(2025, 2, 1), 'ambiguous-date')
     """
-    plain = fold(text).replace("−", "-").replace("‐", "-").replace("–", "-")
+    plain = fold(text[:_LONGEST]).replace("−", "-").replace("‐", "-").replace("–", "-")
     plain = _WEEKDAY.sub("", plain, count=1) if plain[:1].isalpha() else plain
     if not plain:
         return "empty"

@@ -7,11 +7,14 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from xml.parsers import expat
 
-from pricing.book.cells import Cell, CellTable, Kind, Sheet, State, Value, address, column_letters
-from pricing.book.guard import Package, Refusal, inspect, shown
+from pricing.book.cell_table import CellTable, Sheet
+from pricing.book.cells import Cell, Kind, State, Value, address, column_letters
+from pricing.book.guard import Package, UnreadableError, inspect, shown
 from pricing.book.values import fold
+from pricing.book.workbook_cells import CellReader
 from pricing.book.workbook_parts import Listing, Tab, listing, styles
-from pricing.book.workbook_sheet import Budget, SheetReader, Strings, read_sheet, read_strings
+from pricing.book.workbook_sheet import read_sheet
+from pricing.book.workbook_strings import Budget, Strings, read_strings
 from pricing.problems import Problems
 
 __all__ = [
@@ -66,7 +69,7 @@ def read_workbook(path: Path, problems: Problems, *, wanted: Container[str] | No
     try:
         with package:
             return _read(package, problems, wanted)
-    except Refusal as refusal:
+    except UnreadableError as refusal:
         problems.add(refusal.code, refusal.message, sheet=refusal.sheet, cell=refusal.cell)
     except (
         expat.ExpatError,
@@ -99,14 +102,14 @@ def _read(package: Package, problems: Problems, wanted: Container[str] | None) -
     strings = read_strings(package, found.strings, budget) if tabs else Strings()
     workbook = Workbook(package.path, [], found.date_1904, found.results_doubtful, found.has_macros)
     for tab in tabs:
-        reader = SheetReader(tab, formats, strings, found.date_1904, budget, problems)
+        reader = CellReader(tab, formats, strings, found.date_1904, budget, problems)
         workbook.sheets.append(read_sheet(package, reader))
     return workbook
 
 
 def _tabs(found: Listing, problems: Problems, wanted: Container[str] | None) -> list[Tab]:
     if not found.tabs:
-        raise Refusal("no-sheets", "this workbook has no worksheet; choose the price book")
+        raise UnreadableError("no-sheets", "this workbook has no worksheet; choose the price book")
     seen: set[str] = set()
     kept: list[Tab] = []
     for tab in found.tabs:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from xml.parsers import expat
 
 from pricing.book import guard, number_formats
 from pricing.book.cells import LAST_COLUMN, LAST_ROW, State
-from pricing.book.guard import Package, Refusal, damaged, resolve, shown
+from pricing.book.guard import Package, UnreadableError, damaged, resolve, shown
 
 MAIN = frozenset(
     ("http://schemas.openxmlformats.org/spreadsheetml/2006/main", "http://purl.oclc.org/ooxml/spreadsheetml/main")
@@ -20,43 +20,55 @@ _LINKS = (
     "http://purl.oclc.org/ooxml/officeDocument/relationships",
 )
 DEEPEST = 256
+LONGEST_TOKEN = 4 * guard.MEBIBYTE
 MOST_ELEMENTS = 2_000_000
 MOST_SHEETS = 1_000
 MOST_STYLES = 65_536
+LONGEST_FORMAT = 1_024
 
 Visit = Callable[[list[str], dict[str, str]], None]
 
 
-def new_parser(part: str) -> expat.XMLParserType:
-    """A parser that reads names with their namespace and refuses any document type."""
-    parser = expat.ParserCreate(namespace_separator=" ")
-    parser.buffer_text = True
-    parser.buffer_size = 65_536
+class Feeder:
+    """A parser of one part: names come with their namespace, any document type is refused, errors are refusals.
 
-    def refuse(*_: object) -> None:
-        raise Refusal(
+    Parameters
+    ----------
+    part : its name, for messages
+    """
+
+    def __init__(self, part: str) -> None:
+        self.part = part
+        self.fed = 0
+        self.parser = expat.ParserCreate(namespace_separator=" ")
+        self.parser.buffer_text = True
+        self.parser.buffer_size = 65_536
+        self.parser.StartDoctypeDeclHandler = self._refuse
+
+    def _refuse(self, *_: object) -> None:
+        raise UnreadableError(
             "suspicious-file",
-            f"the part {shown(part)} declares a document type, which no honest workbook does; "
+            f"the part {shown(self.part)} declares a document type, which no honest workbook does; "
             "take a fresh copy, or save it again from your spreadsheet program",
         )
 
-    parser.StartDoctypeDeclHandler = refuse
-    return parser
+    def feed(self, data: bytes, final: bool = False) -> None:
+        """Parse what comes next."""
+        try:
+            self.parser.Parse(data, final)
+        except expat.ExpatError as error:
+            raise damaged(self.part, expat.ErrorString(error.code) or "not well-formed") from error
+        except (ValueError, LookupError) as error:
+            raise damaged(self.part, "unknown encoding") from error
+        self.fed += len(data)
+        if self.fed - self.parser.CurrentByteIndex > LONGEST_TOKEN and not final:
+            raise damaged(self.part, "something in it is too long")
 
-
-def feed(
-    package: Package, part: str, parser: expat.XMLParserType, largest: int, after: Callable[[], None] | None = None
-) -> None:
-    """Give a whole part to a parser, block by block; ``after`` is called after each block."""
-    try:
-        for block in package.blocks(part, largest):
-            parser.Parse(block, False)
-            if after is not None:
-                after()
-        parser.Parse(b"", True)
-    except (expat.ExpatError, ValueError, LookupError) as error:
-        what = expat.ErrorString(error.code) if isinstance(error, expat.ExpatError) else "unknown encoding"
-        raise damaged(part, what or "not well-formed") from error
+    def feed_all(self, blocks: Iterable[bytes]) -> None:
+        """Parse a whole part."""
+        for block in blocks:
+            self.feed(block)
+        self.feed(b"", True)
 
 
 def walk(package: Package, part: str, visit: Visit, namespaces: frozenset[str] = MAIN) -> None:
@@ -79,10 +91,10 @@ def walk(package: Package, part: str, visit: Visit, namespaces: frozenset[str] =
     def end(_: str) -> None:
         names.pop()
 
-    parser = new_parser(part)
-    parser.StartElementHandler = start
-    parser.EndElementHandler = end
-    feed(package, part, parser, guard.LARGEST_PART)
+    feeder = Feeder(part)
+    feeder.parser.StartElementHandler = start
+    feeder.parser.EndElementHandler = end
+    feeder.feed_all(package.blocks(part))
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,16 +169,18 @@ def listing(package: Package) -> Listing:
             case ["workbook", "workbookPr"]:
                 found.date_1904 = true(attributes.get("date1904"))
             case ["workbook", "calcPr"]:
-                found.results_doubtful = true(attributes.get("fullCalcOnLoad"))
+                found.results_doubtful = _doubtful(attributes)
             case ["workbook", "sheets", "sheet"]:
                 link = next((attributes[key] for key in (f"{base} id" for base in _LINKS) if key in attributes), "")
                 sheets.append((attributes.get("name", ""), attributes.get("state", "visible"), link))
 
     walk(package, main, visit)
     if root != "workbook":
-        raise Refusal("not-a-workbook", "this file holds no workbook; choose the price book (.xlsx)")
+        raise UnreadableError("not-a-workbook", "this file holds no workbook; choose the price book (.xlsx)")
     if len(sheets) > MOST_SHEETS:
-        raise Refusal("file-too-large", f"this workbook has more than {MOST_SHEETS:,} sheets; remove those not needed")
+        raise UnreadableError(
+            "file-too-large", f"this workbook has more than {MOST_SHEETS:,} sheets; remove those not needed"
+        )
     for name, state, identifier in sheets:
         tab = _tab(main, relations, name, state, identifier)
         if tab:
@@ -183,18 +197,26 @@ def listing(package: Package) -> Listing:
     return found
 
 
+def _doubtful(calculation: dict[str, str]) -> bool:
+    """True where the results in the file may be older than the figures they come from."""
+    by_hand = calculation.get("calcMode") == "manual" and not true(calculation.get("calcOnSave", "1"))
+    return true(calculation.get("fullCalcOnLoad")) or not true(calculation.get("calcCompleted", "1")) or by_hand
+
+
 def _main_part(package: Package) -> str:
     for link in links(package, "").values():
         if link.kind == "officeDocument":
             if link.external:
-                raise Refusal("suspicious-file", "the workbook inside this file lies elsewhere; take a fresh copy")
+                raise UnreadableError(
+                    "suspicious-file", "the workbook inside this file lies elsewhere; take a fresh copy"
+                )
             part = resolve("", link.target)
             if part.casefold().endswith(".bin"):
-                raise Refusal(*_BINARY)
+                raise UnreadableError(*_BINARY)
             return part
     if "xl/workbook.xml" in package:
         return "xl/workbook.xml"
-    raise Refusal("not-a-workbook", "this file holds no workbook; choose the price book (.xlsx)")
+    raise UnreadableError("not-a-workbook", "this file holds no workbook; choose the price book (.xlsx)")
 
 
 _BINARY = ("binary-workbook", "this is a binary workbook (.xlsb); save it as an Excel workbook (.xlsx)")
@@ -203,10 +225,12 @@ _BINARY = ("binary-workbook", "this is a binary workbook (.xlsb); save it as an 
 def _tab(main: str, relations: dict[str, Link], name: str, state: str, identifier: str) -> Tab | None:
     link = relations.get(identifier)
     if link is None:
-        raise Refusal("damaged-file", "a sheet is listed but is not there; take a fresh copy", sheet=shown(name))
+        raise UnreadableError(
+            "damaged-file", "a sheet is listed but is not there; take a fresh copy", sheet=shown(name)
+        )
     if link.external:
         message = f"this sheet lies outside the file ({shown(link.target)}); take a fresh copy that holds it"
-        raise Refusal("suspicious-file", message, sheet=shown(name))
+        raise UnreadableError("suspicious-file", message, sheet=shown(name))
     if link.kind != "worksheet":
         return None
     shows: State = "hidden" if state == "hidden" else "veryHidden" if state == "veryHidden" else "visible"
@@ -223,7 +247,9 @@ def styles(package: Package, part: str) -> list[str]:
     def visit(names: list[str], attributes: dict[str, str]) -> None:
         match names:
             case ["styleSheet", "numFmts", "numFmt"]:
-                codes[_whole(part, attributes.get("numFmtId"))] = attributes.get("formatCode", "General")
+                codes[_whole(part, attributes.get("numFmtId"))] = attributes.get("formatCode", "General")[
+                    :LONGEST_FORMAT
+                ]
             case ["styleSheet", "cellXfs", "xf"]:
                 numbers.append(_whole(part, attributes.get("numFmtId", "0")))
                 if len(numbers) > MOST_STYLES:
