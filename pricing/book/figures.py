@@ -212,7 +212,7 @@ def _refused_unit(unit: str, currency: bool) -> str:
     bare = _POWER_UNIT.sub("", unit)
     if re.search(r"\d", bare):
         return "several-numbers"
-    if not re.search(rf"[^\W\d_]|[%‰°{_SIGNS}]", bare) or re.search(r"[^\w%‰°/·.²³¹^* ()'\"&-" + _SIGNS + "]", bare):
+    if not re.search(rf"[^\W\d_]|[%‰°{_SIGNS}]", bare) or re.search(r"[^\w%‰°/·.²³¹^* ()'\"&" + _SIGNS + "-]", bare):
         return "malformed-number"
     if re.match(r"[-.,'\"*^)&]", unit):
         return "malformed-number"

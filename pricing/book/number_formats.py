@@ -19,13 +19,17 @@ BUILT_IN = {
     (32, 33, 34, 35, 55, 56), "h:mm:ss"
 )  # fmt: skip
 
-THOUSANDS, MILLIONS, HIDDEN, TIME = "thousands", "millions", "hidden", "time"
+THOUSANDS, MILLIONS, HIDDEN, TIME, MIXED = "thousands", "millions", "hidden", "time", "mixed"
 
 _LITERAL = re.compile(r'"([^"]*)"?|\\(.)|_.|\*.', re.DOTALL)
 _CURRENCY = re.compile(r"\[\$([^\]\-]*)(?:-[^\]]*)?\]")
 _BRACKETS = re.compile(r"\[[^\]]*\]")
 _ELAPSED = re.compile(r"\[(?:h+|m+|s+)\]", re.IGNORECASE)
 _HALF_DAY = re.compile(r"am/pm|a/p", re.IGNORECASE)
+_CONDITION = re.compile(r"\[[<>=]")
+# Digits and placeholders of quoted text are moved out of the way while the digits of the format are looked for.
+_DIGITS_AWAY = {ord(character): 0xE000 + index for index, character in enumerate("0#?eE")}
+_DIGITS_BACK = {moved: character for character, moved in _DIGITS_AWAY.items()}
 _SIGNS = "£$€¥₹₩₽₺₴₦₱₫₪฿¢"
 
 
@@ -86,41 +90,58 @@ def unit_in_format(number_format: str) -> str:
     number_format : the format code of a cell
 
     ``"%"`` is a percentage, ``"thousands"`` and ``"millions"`` a scaled display, ``"hidden"`` a format that shows
-    nothing, ``"time"`` a time of day or a duration.
+    nothing, ``"time"`` a time of day or a duration, ``"mixed"`` a unit that changes with the size of the number.
 
     >>> unit_in_format('0.0" kg"'), unit_in_format("[$£-809]#,##0.00"), unit_in_format('#,##0,"k"')
     ('kg', '£', 'thousands')
     """
-    parts = sections(number_format)
-    first = parts[0]
-    if first.strip().casefold() in ("general", "standard", "@"):
-        return ""
-    if not any(part.strip() for part in parts):
-        return HIDDEN if len(parts) > 1 else ""
-    if not first.strip() and len(parts) > 1:
-        return HIDDEN
     calendar = _calendar(number_format)
     if calendar:
         return TIME if calendar == "time" else ""
-    bare = _BRACKETS.sub("", _LITERAL.sub("", _CURRENCY.sub("", first)))
-    scale = re.search(r"[0#?](,+)(?=[^0#?,]*$|\.)", bare)
+    parts = sections(number_format)
+    if len(parts) > 1 and not _shows_something(parts[0]):
+        return HIDDEN
+    first = _unit_of_section(parts[0])
+    if _CONDITION.search(_LITERAL.sub("", number_format)) and any(
+        _shows_digits(part) and _unit_of_section(part) != first for part in parts[1:3]
+    ):
+        return MIXED
+    return first
+
+
+def _shows_something(section: str) -> bool:
+    return any(match[1] or match[2] for match in _LITERAL.finditer(section)) or bool(
+        _BRACKETS.sub("", _LITERAL.sub("", section)).strip()
+    )
+
+
+def _shows_digits(section: str) -> bool:
+    return bool(re.search(r"[0#?]|general", _BRACKETS.sub("", _LITERAL.sub("", section)), re.IGNORECASE))
+
+
+def _unit_of_section(section: str) -> str:
+    if not _shows_digits(section):
+        return ""
+    bare = _BRACKETS.sub("", _LITERAL.sub("", section))
+    scale = re.search(r"[0#?](,+)(?:$|[^0#?,])", bare)
     if scale:
-        return THOUSANDS if len(scale.group(1)) == 1 else MILLIONS
+        return THOUSANDS if len(scale[1]) == 1 else MILLIONS
     if "%" in bare:
         return "%"
-    currency = _CURRENCY.search(first)
-    if currency and currency.group(1).strip():
-        return currency.group(1).strip()
-    printed = _LITERAL.sub(lambda match: match.group(1) or match.group(2) or " ", _BRACKETS.sub("", first))
-    printed = re.sub(r"general|e[+-]0+", " ", printed, flags=re.IGNORECASE)
-    if not re.search(r"[0#?]", bare):
-        return ""
-    # What stays after the digits, their separators and the brackets of a negative number is the unit.
+    currency = _CURRENCY.search(section)
+    if currency and currency[1].strip():
+        return currency[1].strip()
+    # What stays beside the digits, their separators and the brackets of a negative number is the unit.
+    digits = re.sub(r"general", "0", _BRACKETS.sub("", section), flags=re.IGNORECASE)
+    printed = _LITERAL.sub(lambda match: _kept_letters(match[1] or match[2] or " "), digits)
+    printed = re.sub(r"e[+-]0+", "", printed, flags=re.IGNORECASE)
     before, after = _around_digits(printed)
-    for text in (after, before):
-        if text:
-            return text
-    return ""
+    return (after or before).translate(_DIGITS_BACK)
+
+
+def _kept_letters(literal: str) -> str:
+    """Literal text whose digits, placeholders and exponents cannot be taken for those of the format."""
+    return literal.translate(_DIGITS_AWAY)
 
 
 def _around_digits(printed: str) -> tuple[str, str]:

@@ -17,7 +17,7 @@ def fold(text: str) -> str:
     text : as typed
 
     Compatibility forms, letter case, invisible characters and the kind and number of spaces make no difference
-    (Unicode Standard, section 3.13, definition D146; Annex 15, form NFKC).
+    (Unicode Standard, section 3.13, caseless matching; Annex 15, form NFKC).
 
     >>> fold("  Grey\u00a0 CEMENT ")
     'grey cement'
