@@ -143,8 +143,8 @@ LIPPED_SLAB = Shape(
     dimensions=("length", "width", "thickness", "drop", "lip_thickness", "long_lips", "short_lips"),
     defaults={"lip_thickness": 0.0, "long_lips": 1.0, "short_lips": 0.0},
     rules=(
-        perimeter, side_length, side_height, lip, inner_length, inner_width, lip_area, plain_sides, plain_ends, lip_ends,
-        lip_corners, lip_run, lip_back, lip_side_height, plain_side_height, plain_end_height, step_distance,
+        perimeter, side_length, side_height, lip, inner_length, inner_width, lip_area, plain_sides, plain_ends,
+        lip_ends, lip_corners, lip_run, lip_back, lip_side_height, plain_side_height, plain_end_height, step_distance,
         end_shutter_length, volume, face_area, underside_area, arris_length, open_area, joint_length, release_area,
     ),
     panels=(
@@ -161,8 +161,8 @@ LIPPED_SLAB = Shape(
         *whole_number("long_lips", "short_lips"),
         Limit(plain_sides, "a slab has two edges along its length; type 0, 1 or 2", "long_lips", strict=False),
         Limit(plain_ends, "a slab has two edges along its width; type 0, 1 or 2", "short_lips", strict=False),
-        Limit(_some_lip, "a slab with a lip needs a lip; type 1 or 2 under Long lips or Short lips, or use slab", "long_lips"),
-        Limit(inner_width, "the lips take up the whole width; make Lip thickness less or Width more", "lip_thickness"),
-        Limit(inner_length, "the lips take up the whole length; make Lip thickness less or Length more", "lip_thickness"),
+        Limit(_some_lip, "there is no lip; type 1 or 2 under Long lips or Short lips, or use slab", "long_lips"),
+        Limit(inner_width, "the lips take up the width; make Lip thickness less or Width more", "lip_thickness"),
+        Limit(inner_length, "the lips take up the length; make Lip thickness less or Length more", "lip_thickness"),
     ),
 )  # fmt: skip

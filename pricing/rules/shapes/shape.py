@@ -140,7 +140,7 @@ class Shape:
         >>> from pricing.rules.shapes import SHAPES
         >>> lip = {"length": 1.0, "width": 0.03, "thickness": 0.03, "drop": 0.04}
         >>> [limit.sentence for limit, _ in SHAPES["slab with a lip"].refusals(lip)]
-        ['the lips take up the whole width; make Lip thickness less or Width more']
+        ['the lips take up the width; make Lip thickness less or Width more']
         """
         with np.errstate(all="ignore"):
             values = self.take_off(dimensions, board)
@@ -181,7 +181,8 @@ def more_than_zero(*names: str) -> tuple[Limit, ...]:
     'lip thickness must be more than zero; type it with its unit'
     """
     return tuple(
-        Limit(_itself(name), f"{name.replace('_', ' ')} must be more than zero; type it with its unit", name) for name in names
+        Limit(_itself(name), f"{name.replace('_', ' ')} must be more than zero; type it with its unit", name)
+        for name in names
     )
 
 
@@ -246,7 +247,8 @@ def check_order(shape: Shape) -> list[str]:
     known = {*shape.dimensions, *CONSTANTS, "board"}
     wrong = []
     for rule in shape.all_rules:
-        wrong += [f"{rule.__name__} rests on {name}, which is not known yet" for name in inputs_of(rule) if name not in known]
+        missing = [name for name in inputs_of(rule) if name not in known]
+        wrong += [f"{rule.__name__} rests on {name}, which is not known yet" for name in missing]
         known.add(rule.__name__)
     wrong += [f"{name} is missing" for name in TAKE_OFF if name not in known]
     return wrong

@@ -1,0 +1,77 @@
+"""Coping: the capping of a wall, falling both ways from a ridge along its middle.
+
+Thickness is measured at the ridge; each edge is lower by the fall. A coping that falls one way has the shape of a sill.
+Seen: both falling faces, the edges and the ends. Mould: upside down; two falling base boards meet under the ridge and
+are packed up at the sides, so that every side stands board + thickness high.
+"""
+
+from __future__ import annotations
+
+from pricing.algebra import Value, square_root
+from pricing.rules.shapes.boards import side_height, side_length
+from pricing.rules.shapes.grooves import (
+    GROOVE_LIMITS,
+    edge_thickness,
+    groove_girth,
+    open_area,
+    section_area,
+    underside_area,
+)
+from pricing.rules.shapes.shape import Limit, Panel, Shape, more_than_zero
+
+
+def slope(width: Value, fall: Value) -> Value:
+    """Across one falling face, from ridge to edge [m]."""
+    return square_root((width / 2) ** 2 + fall**2)
+
+
+def volume(length: Value, section_area: Value) -> Value:
+    """Concrete of the coping [m³]."""
+    return length * section_area
+
+
+def face_area(length: Value, slope: Value, edge_thickness: Value, section_area: Value) -> Value:
+    """Falling faces, edges and ends [m²]."""
+    return 2 * length * (slope + edge_thickness) + 2 * section_area
+
+
+def arris_length(length: Value, slope: Value, edge_thickness: Value) -> Value:
+    """Ridge, edges around the top and the four corners [m]."""
+    return 3 * length + 4 * slope + 4 * edge_thickness
+
+
+def joint_length(length: Value, slope: Value, edge_thickness: Value) -> Value:
+    """Joint under the ridge, joints around the base and up the four corners [m]."""
+    return 3 * length + 4 * slope + 4 * edge_thickness
+
+
+def release_area(face_area: Value, length: Value, groove_girth: Value) -> Value:
+    """Base, inner faces of sides and ends, and the groove strips [m²]."""
+    return face_area + length * groove_girth
+
+
+def _falls(fall: Value) -> Value:
+    return fall
+
+
+COPING = Shape(
+    name="coping",
+    meaning="The capping of a wall, falling both ways, with drip grooves.",
+    dimensions=("length", "width", "thickness", "fall", "grooves", "groove_width", "groove_depth"),
+    defaults={"grooves": 2.0, "groove_width": 0.0, "groove_depth": 0.0},
+    rules=(
+        side_length, side_height, slope, edge_thickness, section_area, groove_girth, volume, face_area, underside_area,
+        arris_length, open_area, joint_length, release_area,
+    ),
+    panels=(
+        Panel("falling base", "length", "slope", 2),
+        Panel("side", "side_length", "side_height", 2),
+        Panel("end", "width", "side_height", 2),
+        Panel("groove strip", "length", "groove_width", "grooves", "{groove_depth} thick"),
+    ),
+    limits=(
+        *more_than_zero("length", "width", "thickness"),
+        Limit(_falls, "a coping without a fall holds water; type Fall, or use slab", "fall"),
+        *GROOVE_LIMITS,
+    ),
+)  # fmt: skip

@@ -1,0 +1,67 @@
+"""Sill: the foot of a window or door opening, or a coping, falling one way from its back to its front.
+
+Thickness is measured at the back; the front is lower by the fall. Seen: the falling top, front, back and ends. Mould:
+upside down; the base board is packed up at the front, so that every side stands board + thickness high.
+"""
+
+from __future__ import annotations
+
+from pricing.algebra import Value, square_root
+from pricing.rules.shapes.boards import side_height, side_length
+from pricing.rules.shapes.coping import release_area, volume
+from pricing.rules.shapes.grooves import (
+    GROOVE_LIMITS,
+    edge_thickness,
+    groove_girth,
+    open_area,
+    section_area,
+    underside_area,
+)
+from pricing.rules.shapes.shape import Limit, Panel, Shape, more_than_zero
+
+
+def slope(width: Value, fall: Value) -> Value:
+    """Across the falling top, from back to front [m]."""
+    return square_root(width**2 + fall**2)
+
+
+def face_area(length: Value, slope: Value, thickness: Value, edge_thickness: Value, section_area: Value) -> Value:
+    """Falling top, back, front and ends [m²]."""
+    return length * (slope + thickness + edge_thickness) + 2 * section_area
+
+
+def arris_length(length: Value, slope: Value, thickness: Value, edge_thickness: Value) -> Value:
+    """Edges around the top and the four corners [m]."""
+    return 2 * (length + slope + thickness + edge_thickness)
+
+
+def joint_length(length: Value, slope: Value, thickness: Value, edge_thickness: Value) -> Value:
+    """Joints around the base and up the four corners [m]."""
+    return 2 * (length + slope + thickness + edge_thickness)
+
+
+def _not_rising(fall: Value) -> Value:
+    return fall
+
+
+SILL = Shape(
+    name="sill",
+    meaning="A window sill or coping falling one way, with a drip groove.",
+    dimensions=("length", "width", "thickness", "fall", "grooves", "groove_width", "groove_depth"),
+    defaults={"fall": 0.0, "grooves": 1.0, "groove_width": 0.0, "groove_depth": 0.0},
+    rules=(
+        side_length, side_height, slope, edge_thickness, section_area, groove_girth, volume, face_area, underside_area,
+        arris_length, open_area, joint_length, release_area,
+    ),
+    panels=(
+        Panel("falling base", "length", "slope"),
+        Panel("side", "side_length", "side_height", 2),
+        Panel("end", "width", "side_height", 2),
+        Panel("groove strip", "length", "groove_width", "grooves", "{groove_depth} thick"),
+    ),
+    limits=(
+        *more_than_zero("length", "width", "thickness"),
+        Limit(_not_rising, "the fall is negative; type how much lower the front is than the back", "fall", False),
+        *GROOVE_LIMITS,
+    ),
+)  # fmt: skip
