@@ -1,0 +1,300 @@
+"""Variances: how far a finished job went from its standard, split into what was paid and what was used.
+
+Sign convention, everywhere: actual minus standard, so that **positive is adverse** (it cost more) and negative is
+favourable. Standard quantities and hours are those allowed for the *actual* output. The price of a material is compared
+on what was bought, its usage on what was used; where all that was bought is used, the two add up to the whole
+difference between actual and standard cost, and so do the pairs for labour and overhead.
+
+Source: any text on cost accounting; the figures of an open textbook (Saylor Academy 2012, Managerial Accounting,
+chapter 10) are checked in the tests.
+"""
+
+from __future__ import annotations
+
+from pricing.algebra import Value
+from pricing.glossary import Quantity, define
+
+_ANY = float("-inf")
+
+define([
+    Quantity("actual_output", "Good pieces made", "piece", "pieces", 0, "Good pieces that the job really yielded."),
+    Quantity("standard_quantity_per_piece", "Standard use", "count/piece", "per piece", 4,
+             "What one piece is allowed of a material, in the unit that the material is used in."),
+    Quantity("standard_quantity_allowed", "Allowed use", "count", "", 3,
+             "What the pieces really made were allowed of a material."),
+    Quantity("actual_quantity_bought", "Bought", "count", "", 3, "What was bought of a material for the job."),
+    Quantity("actual_quantity_used", "Used", "count", "", 3, "What the job really used of a material."),
+    Quantity("actual_material_price", "Price paid", "currency/count", "money", 4,
+             "What one unit of the material really cost."),
+    Quantity("standard_material_price", "Standard price", "currency/count", "money", 4,
+             "What one unit of the material was reckoned to cost."),
+    Quantity("material_price_variance", "Price variance", "currency", "money", 2,
+             "Paid more (positive) or less (negative) for the material than the standard price.", _ANY),
+    Quantity("material_usage_variance", "Usage variance", "currency", "money", 2,
+             "Used more (positive) or less (negative) of the material than was allowed, at the standard price.", _ANY),
+    Quantity("standard_hours_per_piece", "Standard time", "hour/piece", "h per piece", 4,
+             "Hours that one piece is allowed."),
+    Quantity("standard_hours_allowed", "Allowed hours", "hour", "h", 2,
+             "Hours that the pieces really made were allowed."),
+    Quantity("actual_hours", "Hours taken", "hour", "h", 2, "Hours that the job really took."),
+    Quantity("actual_labour_rate", "Rate paid", "currency/hour", "money per h", 2,
+             "What an hour of labour really cost."),
+    Quantity("standard_labour_rate", "Standard rate", "currency/hour", "money per h", 2,
+             "What an hour of labour was reckoned to cost."),
+    Quantity("labour_rate_variance", "Rate variance", "currency", "money", 2,
+             "Paid more (positive) or less (negative) for the hours taken than the standard rate.", _ANY),
+    Quantity("labour_time_variance", "Time variance", "currency", "money", 2,
+             "Took more hours (positive) or fewer (negative) than were allowed, at the standard rate.", _ANY),
+    Quantity("variable_overhead_rate", "Variable overhead rate", "currency/hour", "money per h", 2,
+             "Overhead that grows with the hours worked, for one hour."),
+    Quantity("variable_overhead_spent", "Variable overhead spent", "currency", "money", 2,
+             "Overhead that grows with the hours worked, as really spent."),
+    Quantity("overhead_spending_variance", "Overhead spending variance", "currency", "money", 2,
+             "Spent more (positive) or less (negative) on variable overhead than the hours taken allow.", _ANY),
+    Quantity("overhead_efficiency_variance", "Overhead efficiency variance", "currency", "money", 2,
+             "Variable overhead of hours taken beyond (positive) or short of (negative) those allowed.", _ANY),
+    Quantity("fixed_overhead_budget", "Fixed overhead budgeted", "currency", "money", 2,
+             "Rent, insurance and the like as budgeted for the period."),
+    Quantity("fixed_overhead_spent", "Fixed overhead spent", "currency", "money", 2,
+             "Rent, insurance and the like as really spent in the period."),
+    Quantity("fixed_overhead_rate", "Fixed overhead rate", "currency/hour", "money per h", 2,
+             "Fixed overhead budgeted, for one hour of normal capacity."),
+    Quantity("fixed_overhead_absorbed", "Fixed overhead absorbed", "currency", "money", 2,
+             "Fixed overhead that the hours allowed for the actual output have carried."),
+    Quantity("fixed_overhead_spending_variance", "Fixed overhead spending variance", "currency", "money", 2,
+             "Spent more (positive) or less (negative) on fixed overhead than budgeted.", _ANY),
+    Quantity("fixed_overhead_volume_variance", "Fixed overhead volume variance", "currency", "money", 2,
+             "Budgeted fixed overhead that the output was too small to carry (positive) or carried besides (negative).",
+             _ANY),
+])  # fmt: skip
+
+
+def standard_quantity_allowed(standard_quantity_per_piece: Value, actual_output: Value) -> Value:
+    """What the pieces really made were allowed of a material.
+
+    Parameters
+    ----------
+    standard_quantity_per_piece : [count/piece]
+    actual_output : [piece]
+
+    Returns
+    -------
+    standard_quantity_allowed [count]
+
+    >>> standard_quantity_allowed(2, 100)
+    200
+    """
+    return standard_quantity_per_piece * actual_output
+
+
+def material_price_variance(
+    actual_material_price: Value, standard_material_price: Value, actual_quantity_bought: Value
+) -> Value:
+    """What was paid beyond the standard price for the material bought; positive is adverse.
+
+    Parameters
+    ----------
+    actual_material_price : [currency/count]
+    standard_material_price : [currency/count]
+    actual_quantity_bought : [count]
+
+    Returns
+    -------
+    material_price_variance [currency]
+
+    >>> material_price_variance(6, 5, 100)
+    100
+    """
+    return (actual_material_price - standard_material_price) * actual_quantity_bought
+
+
+def material_usage_variance(
+    actual_quantity_used: Value, standard_quantity_allowed: Value, standard_material_price: Value
+) -> Value:
+    """What was used of a material beyond what was allowed, at the standard price; positive is adverse.
+
+    Parameters
+    ----------
+    actual_quantity_used : [count]
+    standard_quantity_allowed : [count]
+    standard_material_price : [currency/count]
+
+    Returns
+    -------
+    material_usage_variance [currency]
+
+    >>> material_usage_variance(110, 100, 5)
+    50
+    """
+    return (actual_quantity_used - standard_quantity_allowed) * standard_material_price
+
+
+def standard_hours_allowed(standard_hours_per_piece: Value, actual_output: Value) -> Value:
+    """Hours that the pieces really made were allowed.
+
+    Parameters
+    ----------
+    standard_hours_per_piece : [hour/piece]
+    actual_output : [piece]
+
+    Returns
+    -------
+    standard_hours_allowed [hour]
+
+    >>> standard_hours_allowed(0.5, 100)
+    50.0
+    """
+    return standard_hours_per_piece * actual_output
+
+
+def labour_rate_variance(actual_labour_rate: Value, standard_labour_rate: Value, actual_hours: Value) -> Value:
+    """What was paid beyond the standard rate for the hours taken; positive is adverse.
+
+    Parameters
+    ----------
+    actual_labour_rate : [currency/hour]
+    standard_labour_rate : [currency/hour]
+    actual_hours : [hour]
+
+    Returns
+    -------
+    labour_rate_variance [currency]
+
+    >>> labour_rate_variance(21, 20, 50)
+    50
+    """
+    return (actual_labour_rate - standard_labour_rate) * actual_hours
+
+
+def labour_time_variance(actual_hours: Value, standard_hours_allowed: Value, standard_labour_rate: Value) -> Value:
+    """What the hours taken beyond those allowed cost, at the standard rate; positive is adverse.
+
+    Parameters
+    ----------
+    actual_hours : [hour]
+    standard_hours_allowed : [hour]
+    standard_labour_rate : [currency/hour]
+
+    Returns
+    -------
+    labour_time_variance [currency]
+
+    >>> labour_time_variance(55, 50, 20)
+    100
+    """
+    return (actual_hours - standard_hours_allowed) * standard_labour_rate
+
+
+def overhead_spending_variance(
+    variable_overhead_spent: Value, variable_overhead_rate: Value, actual_hours: Value
+) -> Value:
+    """Variable overhead spent beyond what the hours taken allow; positive is adverse.
+
+    Parameters
+    ----------
+    variable_overhead_spent : [currency]
+    variable_overhead_rate : [currency/hour]
+    actual_hours : hours, or whatever else the rate is counted by [hour]
+
+    Returns
+    -------
+    overhead_spending_variance [currency]
+
+    >>> overhead_spending_variance(550, 10, 50)
+    50
+    """
+    return variable_overhead_spent - variable_overhead_rate * actual_hours
+
+
+def overhead_efficiency_variance(
+    actual_hours: Value, standard_hours_allowed: Value, variable_overhead_rate: Value
+) -> Value:
+    """Variable overhead of the hours taken beyond those allowed; positive is adverse.
+
+    Parameters
+    ----------
+    actual_hours : hours, or whatever else the rate is counted by [hour]
+    standard_hours_allowed : [hour]
+    variable_overhead_rate : [currency/hour]
+
+    Returns
+    -------
+    overhead_efficiency_variance [currency]
+
+    >>> overhead_efficiency_variance(55, 50, 10)
+    50
+    """
+    return (actual_hours - standard_hours_allowed) * variable_overhead_rate
+
+
+def fixed_overhead_absorbed(fixed_overhead_rate: Value, standard_hours_allowed: Value) -> Value:
+    """Fixed overhead that the actual output has carried.
+
+    Parameters
+    ----------
+    fixed_overhead_rate : [currency/hour]
+    standard_hours_allowed : [hour]
+
+    Returns
+    -------
+    fixed_overhead_absorbed [currency]
+
+    >>> fixed_overhead_absorbed(8, 50)
+    400
+    """
+    return fixed_overhead_rate * standard_hours_allowed
+
+
+def fixed_overhead_spending_variance(fixed_overhead_spent: Value, fixed_overhead_budget: Value) -> Value:
+    """Fixed overhead spent beyond the budget; positive is adverse.
+
+    Parameters
+    ----------
+    fixed_overhead_spent : [currency]
+    fixed_overhead_budget : [currency]
+
+    Returns
+    -------
+    fixed_overhead_spending_variance [currency]
+
+    >>> fixed_overhead_spending_variance(420, 400)
+    20
+    """
+    return fixed_overhead_spent - fixed_overhead_budget
+
+
+def fixed_overhead_volume_variance(fixed_overhead_budget: Value, fixed_overhead_absorbed: Value) -> Value:
+    """Budgeted fixed overhead that the output did not carry; positive is adverse.
+
+    Parameters
+    ----------
+    fixed_overhead_budget : [currency]
+    fixed_overhead_absorbed : [currency]
+
+    Returns
+    -------
+    fixed_overhead_volume_variance [currency]
+
+    >>> fixed_overhead_volume_variance(500, 400)
+    100
+    """
+    return fixed_overhead_budget - fixed_overhead_absorbed
+
+
+def adverse_or_favourable(variance: float) -> str:
+    """The word for a variance's sign: ``adverse`` above zero, ``favourable`` below, ``none`` at zero.
+
+    Parameters
+    ----------
+    variance : rounded as it is shown [currency]
+
+    Returns
+    -------
+    str
+
+    >>> adverse_or_favourable(12.0), adverse_or_favourable(-3.0), adverse_or_favourable(0.0)
+    ('adverse', 'favourable', 'none')
+    """
+    if variance == 0:
+        return "none"
+    return "adverse" if variance > 0 else "favourable"
