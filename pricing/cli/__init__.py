@@ -1,0 +1,42 @@
+"""The command line: thin commands over the Python interface."""
+
+from __future__ import annotations
+
+import importlib
+from typing import Any
+
+import click
+
+#: Commands by name: the module of each, imported only when it is asked for, and its one-line help.
+COMMANDS: dict[str, tuple[str, str]] = {
+    "start": ("start_command", "Write a starter price book, ready to be filled in."),
+    "check": ("check_command", "Read a price book and print every problem, with its cell."),
+    "quote": ("quote_command", "Price the enquiries and write the workbooks."),
+}
+
+
+class LazyGroup(click.Group):
+    """Commands that are imported only when they are run, so that help is instant."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """The names of the commands, in the order of the work."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, name: str) -> click.Command | None:
+        """The command of a name, imported."""
+        if name not in COMMANDS:
+            return None
+        module = importlib.import_module(f"pricing.cli.{COMMANDS[name][0]}")
+        command: click.Command = getattr(module, name)
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """The list of commands in the help, without importing any."""
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, line) for name, (_, line) in COMMANDS.items()])
+
+
+@click.command(cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="cast-pricing", prog_name="pricing")
+def main(**_: Any) -> None:
+    """Cost and price cast concrete pieces from one spreadsheet price book."""

@@ -7,6 +7,7 @@ quotes. Nothing is computed here.
 from __future__ import annotations
 
 from pricing.costing.tables import Banded, Column, Computed, Fetched, Given, Picked, Summed, TableSpec, Text
+from pricing.glossary import Quantity, define
 from pricing.rules import labour, machines, materials, mixes, moulds, overheads, prices, totals
 from pricing.rules.shapes import SHAPES
 from pricing.rules.shapes.shape import TAKE_OFF, Shape
@@ -35,6 +36,30 @@ COST_PARTS: tuple[tuple[str, str], ...] = (
     ("concrete", "concrete_cost"), ("mould", "mould_cost"), ("labour", "labour_cost"), ("machine", "machine_cost"),
     ("finish", "finish_cost"), ("extras", "extras_cost"), ("overhead", "overhead_cost"),
 )  # fmt: skip
+
+define([
+    Quantity("line", "Line", "dimensionless", "", 0, "Number of the line in this workbook."),
+    Quantity("quote_number", "Quote no.", "dimensionless", "", 0, "Number of the quote in this workbook."),
+    Quantity("batch", "Batch no.", "dimensionless", "", 0, "Number of the pooled batches: one quote's use of one mix."),
+    Quantity("ingredient", "No.", "dimensionless", "", 0, "Number of the ingredient in this workbook."),
+    Quantity("step_number", "No.", "dimensionless", "", 0, "Number of the step in this workbook."),
+    Quantity("finish_number", "No.", "dimensionless", "", 0, "Number of the consumable in this workbook."),
+    Quantity("extra_number", "No.", "dimensionless", "", 0, "Number of the bought-in thing in this workbook."),
+    Quantity("band", "No.", "dimensionless", "", 0, "Number of the band in this workbook."),
+    Quantity("up_to", "Up to", "kilogram", "kg", 0, "Heaviest delivery of the band."),
+    Quantity("charge", "Charge", "currency", "money", 2, "What the customer pays for the delivery."),
+    Quantity("lowest_margin", "Lowest margin", "dimensionless", "%", 1, "A line that earns less is reported."),
+    Quantity("one_person_lift", "One-person lift", "kilogram", "kg", 0, "A heavier piece is for two people or a lifting aid."),
+])  # fmt: skip
+
+#: How the words of the model are headed.
+WORDS: dict[str, str] = {
+    "material": "Material", "kind": "Kind", "supplier": "Supplier", "priced_on": "Priced on", "price_place": "In the price book",
+    "pack_unit": "Pack unit", "mix": "Mix", "basis": "Basis", "mould_plan": "Mould plan", "board_material": "Board",
+    "sealant_material": "Sealant", "fixing_material": "Fixing", "tape_material": "Tape", "release_material": "Release",
+    "grade": "Grade", "machine": "Machine", "piece": "Product", "step": "Step", "per": "Per", "finish": "Finish",
+    "surface": "Surface", "quote": "Quote", "customer": "Customer", "zone": "Zone", "refit_grade": "Refit grade",
+}  # fmt: skip
 
 
 def _given(*names: str) -> tuple[Column, ...]:
@@ -128,6 +153,7 @@ MIXES = TableSpec("mixes", "mix", (
     Summed("water_content", "ingredients", "water_mass", "mix"),
     Summed("pigment_content", "ingredients", "pigment_mass", "mix"),
     Summed("solid_volume", "ingredients", "air_free_volume", "mix"),
+    Summed("placed_volume", "ingredients", "ingredient_volume", "mix"),
     Summed("fresh_density", "ingredients", "ingredient_mass", "mix"),
     Computed(mixes.water_binder_ratio),
     Computed(mixes.pigment_share),
@@ -216,7 +242,7 @@ LINES = TableSpec("lines", "line", (
     *_text("quote", "piece"),
     *_given("quote_number", "batch"),
     *_text("mix", "mould_plan"),
-    *_given("quantity", "rejects", "made_for_stock", "moulds_at_once"),
+    *_given("quantity", "rejects", "made_for_stock", "has_mould", "moulds_at_once"),
     *(Fetched(name, "take-off", column, "line") for name, column in TAKE_OFF_OF_LINE),
     Fetched("fresh_density", "mixes", "fresh_density", "mix"),
     Computed(prices.mass),
@@ -279,6 +305,8 @@ LINES = TableSpec("lines", "line", (
     Computed(prices.discounted_margin),
     Computed(prices.contribution),
     Computed(prices.line_mass),
+    Computed(prices.below_lowest),
+    Computed(prices.too_heavy),
 ))
 
 BANDS = TableSpec("delivery", "band", (*_given("band"), *_text("zone"), *_given("up_to", "charge")))

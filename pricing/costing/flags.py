@@ -78,7 +78,7 @@ def _deliveries(costing: Costing) -> None:
 def _margins(costing: Costing) -> None:
     lowest = costing.setting("lowest_margin")
     margin, products = costing.line("discounted_margin"), costing.products()
-    for line in np.flatnonzero(margin < lowest - _HAIR).tolist():
+    for line in np.flatnonzero(costing.line("below_lowest")).tolist():
         sheet, cell = _enquiry_place(costing, line, "unit_price")
         costing.problems.add(
             "low-margin", f'quote {costing.lines.quote[line]}, "{products[line]}": margin {margin[line]:.1%} after discount is '
@@ -95,7 +95,7 @@ def _margins(costing: Costing) -> None:
 def _weights(costing: Costing) -> None:
     lift = costing.setting("one_person_lift")
     mass, products = costing.line("mass"), costing.products()
-    for line in np.flatnonzero(mass > lift + _HAIR).tolist():
+    for line in np.flatnonzero(costing.line("too_heavy")).tolist():
         sheet, cell = _enquiry_place(costing, line, "product")
         costing.problems.add(
             "heavy-piece", f'quote {costing.lines.quote[line]}, "{products[line]}": one piece weighs {mass[line]:.1f} kg, more than '

@@ -156,6 +156,10 @@ class Model:
         """The declaration of a column."""
         return self._columns[table].get(name)
 
+    def members(self, name: str) -> list[str]:
+        """The tables that a link means: one by its name, or all of a group."""
+        return [name] if name in self.tables else self.groups[name]
+
     def home(self, table: str, name: str) -> str:
         """The table in which a rule of *table* finds the input *name*: its own, or the settings."""
         return table if name in self._columns[table] else self.SETTINGS
@@ -163,7 +167,7 @@ class Model:
     def keys(self, group: str) -> list[Any]:
         """The keys of a table, or of all tables of a group one after another."""
         found: list[Any] = []
-        for name in self.groups[group]:
+        for name in self.members(group):
             rows = self.tables[name]
             key = rows.spec.key
             found.extend((rows.text[key] if key in rows.text else rows.given[key]).tolist())
@@ -184,7 +188,7 @@ class Model:
 
     def locate(self, group: str, row: int) -> tuple[str, int]:
         """The table of a group and the row in it, for a row counted through the group."""
-        for name in self.groups[group]:
+        for name in self.members(group):
             count = self.tables[name].count
             if row < count:
                 return name, row
@@ -222,7 +226,7 @@ class Evaluation:
 
     def group(self, group: str, column: str) -> Floats:
         """The numbers of a column through all tables of a group, one after another."""
-        tables = self.model.groups[group]
+        tables = self.model.members(group)
         if len(tables) == 1:
             return self.value(tables[0], column)
         parts = [self.value(table, column) for table in tables]

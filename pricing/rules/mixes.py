@@ -54,6 +54,7 @@ define([
     Quantity("water_mass", "Water mass", "kilogram/metre**3", "kg/m³", 1, "Mass of the ingredient that is water."),
     Quantity("pigment_mass", "Pigment mass", "kilogram/metre**3", "kg/m³", 1, "Mass of the ingredient that colours."),
     Quantity("solid_volume", "Volume before air", "dimensionless", "m³", 4, "Absolute volume of all but the air."),
+    Quantity("placed_volume", "Volume placed", "dimensionless", "m³", 4, "Absolute volume of everything, air included."),
     Quantity("water_content", "Water content", "kilogram/metre**3", "kg/m³", 1, "Water in a cubic metre."),
     Quantity("pigment_content", "Pigment content", "kilogram/metre**3", "kg/m³", 1, "Pigment in a cubic metre."),
     Quantity("fresh_density", "Fresh density", "kilogram/metre**3", "kg/m³", 0, "Mass of a cubic metre of fresh concrete."),

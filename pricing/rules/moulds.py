@@ -25,6 +25,7 @@ define([
     Quantity("quantity", "Quantity", "piece", "pieces", 0, "Good pieces ordered."),
     Quantity("casts", "Casts", "piece", "casts", 2, "Pieces that must be cast to have the good ones, on average."),
     Quantity("made_for_stock", "Made for stock", "dimensionless", "flag", 0, "1 where a mould's cost is spread over all its casts."),
+    Quantity("has_mould", "Has a mould", "dimensionless", "flag", 0, "1 where the piece has a mould plan."),
     Quantity("moulds_at_once", "Moulds at once", "mould", "moulds", 0, "Moulds that the wanted date needs at the same time."),
     Quantity("moulds_worn", "Moulds worn", "mould", "moulds", 2, "Share of moulds that the casts use up."),
     Quantity("moulds_made", "Moulds", "mould", "moulds", 0, "Whole moulds that the line needs."),
@@ -73,9 +74,9 @@ def casts(quantity: Value, rejects: Value) -> Value:
     return quantity / (1 - rejects)
 
 
-def moulds_worn(casts: Value, casts_per_mould: Value) -> Value:
-    """Share of moulds that the casts use up [moulds]."""
-    return casts / casts_per_mould
+def moulds_worn(has_mould: Value, casts: Value, casts_per_mould: Value) -> Value:
+    """Moulds, and parts of moulds, that the casts use up; none where the piece has no mould plan [moulds]."""
+    return has_mould * casts / casts_per_mould
 
 
 def moulds_made(moulds_worn: Value, moulds_at_once: Value) -> Value:

@@ -55,6 +55,8 @@ define([
     Quantity("discounted_net", "Net after discount", "currency", "money", 2, "Net less the line's share of the discount."),
     Quantity("discounted_margin", "Margin after discount", "dimensionless", "%", 1, "The same after discount.", float("-inf"), 1),
     Quantity("contribution", "Contribution", "currency", "money", 2, "Net after discount, less the costs that the line causes.", float("-inf")),
+    Quantity("below_lowest", "Below lowest margin", "dimensionless", "flag", 0, "1 where the margin after discount is below the lowest."),
+    Quantity("too_heavy", "Heavier than one person should lift", "dimensionless", "flag", 0, "1 where one piece is."),
     Quantity("line_mass", "Mass of the line", "kilogram", "kg", 1, "Quantity times mass."),
 ])  # fmt: skip
 
@@ -241,3 +243,13 @@ def contribution(discounted_net: Value, line_cost: Value, quantity: Value, overh
 def line_mass(quantity: Value, mass: Value) -> Value:
     """Mass of all pieces of a line [kg]."""
     return quantity * mass
+
+
+def below_lowest(discounted_margin: Value, lowest_margin: Value) -> Value:
+    """1 where a line's margin after discount is below the lowest, to nine places [flag]."""
+    return choose(round_to(discounted_margin - lowest_margin, 9) < 0, 1, 0)
+
+
+def too_heavy(mass: Value, one_person_lift: Value) -> Value:
+    """1 where a piece is heavier than one person should lift, to nine places [flag]."""
+    return choose(round_to(mass - one_person_lift, 9) > 0, 1, 0)

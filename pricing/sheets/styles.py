@@ -60,11 +60,13 @@ def number_format(shown: str, decimals: int, currency: str) -> str:
 
 
 def shown_unit(shown: str, currency: str) -> str:
-    """The unit as a heading shows it: money by the currency's code, flags by nothing.
+    """The unit as a heading shows it: money by the currency's code; a percentage shows its own in the cells.
 
-    >>> shown_unit("money per kg", "EUR"), shown_unit("flag", "EUR")
-    ('EUR per kg', '0 or 1')
+    >>> shown_unit("money per kg", "EUR"), shown_unit("flag", "EUR"), shown_unit("%", "EUR")
+    ('EUR per kg', '0 or 1', '')
     """
+    if shown == "%":
+        return ""
     return "0 or 1" if shown == "flag" else shown.replace("money", currency)
 
 

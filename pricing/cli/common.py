@@ -1,0 +1,48 @@
+"""What the commands share: printing problems, amounts and tables, and leaving with the right code."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Sequence
+from typing import Any
+
+import click
+
+from pricing.problems import Problem, Problems
+
+
+def printable(text: str) -> str:
+    """Text without control characters: nothing in a price book may steer the terminal.
+
+    >>> printable("Sand\\x1b[31m")
+    'Sand�[31m'
+    """
+    return "".join(letter if letter.isprintable() or letter == " " else "�" for letter in text)
+
+
+def print_problems(problems: Problems | Sequence[Problem], *, warnings: bool = True) -> None:
+    """Every problem on a line of its own, on standard error."""
+    for problem in problems:
+        if warnings or not problem.warning:
+            lead = "look at: " if problem.warning else ""
+            click.echo(printable(f"{lead}{problem}"), err=True)
+
+
+def print_json(content: Any) -> None:
+    """One object on standard output."""
+    click.echo(json.dumps(content, ensure_ascii=False, indent=2, allow_nan=False))
+
+
+def print_table(headings: Sequence[str], rows: Sequence[Sequence[str]], left: int = 1) -> None:
+    """A plain table: the first *left* columns to the left, figures to the right."""
+    clean = [[printable(cell) for cell in row] for row in rows]
+    widths = [max(len(cell) for cell in column) for column in zip(headings, *clean, strict=True)]
+    for row in (list(headings), *clean):
+        cells = [cell.ljust(width) if number < left else cell.rjust(width) for number, (cell, width) in enumerate(zip(row, widths, strict=True))]
+        click.echo("  ".join(cells).rstrip())
+
+
+def leave(code: int) -> None:
+    """End the program with an exit code."""
+    sys.exit(code)

@@ -1,0 +1,69 @@
+"""``pricing quote``: price the enquiries and write the workbooks."""
+
+from __future__ import annotations
+
+import datetime
+from pathlib import Path
+
+import click
+
+from pricing.cli.common import leave, print_json, print_problems, print_table
+from pricing.problems import Problems
+
+
+@click.command()
+@click.argument("book", type=click.Path(path_type=Path))
+@click.option("--quote", "quotes", multiple=True, metavar="Q", help="Only this quote; may be given several times.")
+@click.option("--date", "day", type=click.DateTime(["%Y-%m-%d"]), metavar="YYYY-MM-DD", help="Price as of this day (otherwise each quote's own date).")
+@click.option("--out", type=click.Path(path_type=Path, file_okay=False), default=Path("out"), show_default=True, help="Folder for the workbooks.")
+@click.option("--breaks", is_flag=False, flag_value="1,5,10,25", default=None, metavar="N,N,…", help="Add a price table for these quantities (1,5,10,25 if none are named).")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of the table.")
+def quote(book: Path, quotes: tuple[str, ...], day: datetime.datetime | None, out: Path, breaks: str | None, as_json: bool) -> None:
+    """Price every quote in BOOK and write a quote workbook for each customer and one margin summary for the maker."""
+    from pricing.interface import price_quotes
+
+    quantities = _quantities(breaks)
+    result = price_quotes(book, quotes=quotes or None, day=day.date() if day else None, out=out, breaks=quantities)
+    if as_json:
+        print_json(result.as_json(day.date() if day else None))
+    if result.costing is None:
+        if not as_json:
+            print_problems(result.problems)
+        leave(1)
+    elif not as_json:
+        print_problems(result.problems)
+        _table(result.costing)
+        for path in result.written:
+            click.echo(f"written: {path}")
+    if result.problems.errors:
+        leave(1)
+
+
+def _quantities(text: str | None) -> tuple[float, ...] | None:
+    if text is None:
+        return None
+    try:
+        numbers = tuple(int(part) for part in text.split(","))
+    except ValueError:
+        numbers = (0,)
+    if not all(0 < number <= 1_000_000 for number in numbers) or len(numbers) > 12:
+        raise click.BadParameter(f"'{text}' is no list of quantities; write whole numbers such as 1,5,10,25", param_hint="--breaks")
+    return tuple(float(number) for number in sorted(set(numbers)))
+
+
+def _table(costing: object) -> None:
+    from pricing import money
+    from pricing.costing.costing import Costing
+
+    assert isinstance(costing, Costing)
+    digits = money.minor_units(costing.currency)
+    text = costing.model.tables["quotes"].text
+    columns = {name: costing.quote(name).tolist() for name in ("net", "tax", "payable", "quote_cost", "quote_margin")}
+    rows = []
+    for number, name in enumerate(text["quote"].tolist()):
+        amounts = [f"{columns[column][number]:,.{digits}f}" for column in ("net", "tax", "payable", "quote_cost")]
+        rows.append([name, text["customer"][number], str(len(costing.lines_of(name))), *amounts, f"{columns['quote_margin'][number]:.1%}"])
+    print_table(["quote", "customer", "lines", f"net {costing.currency}", "tax", "payable", "cost", "margin"], rows, left=2)
+
+
+__all__ = ["Problems", "quote"]

@@ -1,0 +1,117 @@
+"""The Python interface: the same engine as the command line.
+
+>>> import pricing
+>>> callable(pricing.price_quotes) and callable(pricing.load_price_book)
+True
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from pricing.book.price_book import PriceBook, load_price_book, read_price_book
+from pricing.book.values import fold
+from pricing.costing.costing import Costing, cost_catalogue, cost_quotes
+from pricing.costing.lines import enquired
+from pricing.problems import Problems
+
+MARGIN_FILE = "margin summary.xlsx"
+
+
+@dataclass
+class Priced:
+    """What a run gave: the costing, the files written, and what the maker has to know.
+
+    Parameters
+    ----------
+    costing : None where something cannot be priced; then nothing was written
+    problems : all of them, warnings among them
+    written : the files, in the order in which they were written
+    """
+
+    costing: Costing | None
+    problems: Problems
+    written: list[Path] = field(default_factory=list)
+
+    def as_json(self, day: datetime.date | None = None) -> dict[str, Any]:
+        """The object that ``pricing quote --json`` prints."""
+        if self.costing is None:
+            shown = day or datetime.date.today()
+            return {"currency": "", "date": str(shown), "quotes": [], "problems": [problem.as_json() for problem in self.problems]}
+        result = self.costing.as_json(day)
+        result["problems"] = [problem.as_json() for problem in self.problems]
+        return result
+
+
+def price_quotes(
+    path: Path | str, *, quotes: Sequence[str] | None = None, day: datetime.date | None = None, out: Path | str | None = None,
+    breaks: Sequence[float] | None = None,
+) -> Priced:  # fmt: skip
+    """Read a price book, price its quotes, and write the workbooks where a folder is named.
+
+    Parameters
+    ----------
+    path : the price book
+    quotes : numbers of quotes; all where None
+    day : the day whose prices hold; each quote's own date where None
+    out : folder for the workbooks; none are written where None
+    breaks : quantities of the price table in each quote [pieces]; none where None
+    """
+    book, problems = read_price_book(Path(path))
+    if book is None:
+        return Priced(None, problems)
+    names = _named(book, quotes, problems)
+    if problems.errors:
+        return Priced(None, problems)
+    costing = Costing(book, enquired(book, names, day), problems)
+    if problems.errors:
+        return Priced(None, problems)
+    priced = Priced(costing, problems)
+    if out is not None:
+        _write(priced, costing, Path(out), breaks)
+    return priced
+
+
+def _named(book: PriceBook, quotes: Sequence[str] | None, problems: Problems) -> list[str] | None:
+    """The quotes asked for, as the book spells them; a problem for each that is not there."""
+    table = book.tables["Enquiries"]
+    if not len(table):
+        problems.add("no-enquiries", "there is no enquiry to price; write one into the Enquiries sheet", sheet="Enquiries")
+    if quotes is None:
+        return None
+    known = {fold(name): name for name in table.columns["quote"].tolist()}
+    names = []
+    for quote in quotes:
+        if fold(quote) in known:
+            names.append(known[fold(quote)])
+        else:
+            listed = ", ".join(list(dict.fromkeys(known.values()))[:12])
+            problems.add("unknown-quote", f'there is no quote "{quote}"; the quotes are {listed}', sheet="Enquiries")
+    return names
+
+
+def _write(priced: Priced, costing: Costing, out: Path, breaks: Sequence[float] | None) -> None:
+    from pricing.sheets.leaks import LeakError
+    from pricing.sheets.margin import write_margin
+    from pricing.sheets.quote import quote_file_name, write_quote
+
+    try:
+        table = costing.breaks(breaks) if breaks else None
+        for quote in costing.quotes:
+            target = out / quote_file_name(quote)
+            write_quote(costing, quote, target, breaks=table)
+            priced.written.append(target)
+        write_margin(costing, out / MARGIN_FILE)
+        priced.written.append(out / MARGIN_FILE)
+    except OSError as error:
+        reason = error.strerror or type(error).__name__
+        priced.problems.add("cannot-write", f"{error.filename or out}: {reason}; close the file where it is open, or choose another folder with --out")
+    except LeakError as error:
+        priced.problems.add("leak", str(error))
+
+
+__all__ = ["Costing", "PriceBook", "Priced", "cost_catalogue", "cost_quotes", "load_price_book", "price_quotes", "read_price_book"]

@@ -1,0 +1,198 @@
+"""The maker's margin workbook: a model that can be followed by eye, every figure a live formula.
+
+Inputs, workings and results stand apart: settings, prices, dimensions and minutes are typed; everything else follows.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from pricing.costing.costing import Costing
+from pricing.costing.tables import Given, Model, Text
+from pricing.sheets.blocks import BlockWriter, heading_of, note_of
+from pricing.sheets.layout import Layout
+from pricing.sheets.margin_checks import write_checks
+from pricing.sheets.margin_summary import write_summary
+from pricing.sheets.saving import written_beside
+from pricing.sheets.styles import Styles, page_size, set_page
+
+#: Sheets in order: name, title, one sentence, and the tables on it with the caption of each.
+SHEETS: tuple[tuple[str, str, str, tuple[tuple[str, str], ...]], ...] = (
+    ("Build-up", "Build-up", "One row per line, from the piece to its price. Each column has one formula all the way down.",
+     (("lines", ""),)),
+    ("Totals", "Totals of the quotes", "Rounded where invoice rules round: each amount once, tax on the summed base.",
+     (("quotes", ""), ("delivery", "Delivery: weight bands of each zone"))),
+    ("Take-off", "Take-off", "Dimensions of one piece and what follows from them, a block for each shape.", ()),
+    ("Labour", "Labour", "Every step of every line: minutes, what they are counted by, hours and wages per good piece.",
+     (("steps", ""), ("grades", "Grades"), ("machines", "Machines"))),
+    ("Finish and extras", "Finish and extras", "What finishing uses up and what is bought in, per good piece.",
+     (("finishes", "Finish"), ("extras", "Bought in"))),
+    ("Mixes", "Mixes", "What a cubic metre of each mix holds, weighs and costs.",
+     (("mixes", ""), ("ingredients", "Ingredients"), ("batches", "Mixer loads, pooled for each quote and mix"))),
+    ("Moulds", "Moulds", "What a mould's joints and faces cost, and how often it can be used.", (("moulds", ""),)),
+    ("Prices used", "Prices used", "Each price with its supplier, the day it holds from and its cell in the price book.",
+     (("mix prices", "By the kilogram: what goes into a mix"), ("board prices", "By the square metre: board"),
+      ("liquid prices", "By the litre: sealant and release"), ("other prices", "As sold"))),
+)  # fmt: skip
+
+#: Where a new part of the build-up begins, and what it is called.
+SECTIONS: tuple[tuple[str, str], ...] = (
+    ("line", "Line"), ("cast_volume", "One piece"), ("casts", "Concrete"), ("casts_per_mould", "Moulds"),
+    ("per_order", "Counted per good piece"), ("board_price", "Mould cost"), ("labour_cost", "Cost of a piece"),
+    ("target_price", "Price of a piece"), ("line_net", "The line"),
+)  # fmt: skip
+
+KEY = "Tinted: typed, may be changed.   Plain: worked out.   Bold: a result."
+
+
+def write_margin(costing: Costing, path: Path) -> None:
+    """Write the margin workbook of a costing.
+
+    Parameters
+    ----------
+    path : where it goes; it is written beside and moved into place
+
+    Problems raised: OSError where the folder cannot be written.
+    """
+    with written_beside(path) as beside:
+        MarginBook(costing, beside).write()
+
+
+class MarginBook:
+    """One margin workbook while it is written."""
+
+    def __init__(self, costing: Costing, path: Path) -> None:
+        import xlsxwriter
+
+        self.costing = costing
+        self.model = costing.model
+        self.book = xlsxwriter.Workbook(str(path), {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False})
+        self.styles = Styles(self.book)
+        self.layout = Layout(self.model)
+        self.blocks = BlockWriter(self.layout, costing.values, self.styles, costing.currency)
+        self.paper = page_size(costing.currency, str(costing.book.settings.get("page_size") or ""))
+        self.business = str(costing.book.settings["business_name"])
+        self.sheets: dict[str, Any] = {}
+        self.captions: list[tuple[str, int, str]] = []
+
+    def write(self) -> None:
+        """Lay everything out, then write it: formulas may point forward."""
+        for name in ("Summary", *(name for name, *_ in SHEETS), "Settings", "Checks"):
+            self.sheets[name] = self.book.add_worksheet(name)
+        self._lay_out()
+        self._settings()
+        for name, title, sentence, tables in SHEETS:
+            self._sheet(name, title, sentence, [table for table, _ in tables] or self.model.groups["take-off"])
+        write_summary(self)
+        write_checks(self)
+        self.blocks.settle_widths(self.sheets)
+        for sheet in self.sheets.values():
+            sheet.protect("", {"format_columns": True, "format_rows": True, "select_locked_cells": True, "objects": True})
+        days = self.costing.lines.day
+        created = max(days.tolist()) if len(days) else None
+        self.book.set_properties({"title": "Margin summary", "author": self.business, "created": _at_midnight(created)})
+        self.sheets["Summary"].activate()
+        self.book.close()
+
+    def _lay_out(self) -> None:
+        for name, _, _, tables in SHEETS:
+            row = 6 if name == "Build-up" else 5
+            for table, caption in tables or self._take_offs():
+                if caption:
+                    self.captions.append((name, row, caption))
+                    row += 1
+                block = self.layout.add(table, name, row, self._columns(table))
+                row = block.last + 3
+        names = [c.name for c in self.model.tables[Model.SETTINGS].spec.columns]
+        self.layout.settings = {name: f"Settings!$C${row}" for row, name in enumerate(names, 5)}
+
+    def _take_offs(self) -> list[tuple[str, str]]:
+        return [(table, table.partition(": ")[2].capitalize()) for table in self.model.groups["take-off"]]
+
+    def _columns(self, table: str) -> list[str]:
+        """The columns of a table in the order of its sheet: what the tables of a group share stands first."""
+        rows = self.model.tables[table]
+        names = [column.name for column in rows.spec.columns]
+        shared = [name for name in names if all(
+            self.model.column(other, name) is not None for other in self.model.groups[rows.spec.group or table])]  # fmt: skip
+        first = self.model.groups[rows.spec.group or table][0]
+        order = [column.name for column in self.model.tables[first].spec.columns if column.name in shared]
+        return [*order, *(name for name in names if name not in shared)]
+
+    def open_sheet(self, name: str, title: str, sentence: str, *, wide: bool = True, heading: int | None = None) -> Any:
+        """Title, sentence and page set-up of a sheet."""
+        sheet = self.sheets[name]
+        set_page(sheet, paper=self.paper, business=self.business, landscape=wide)
+        sheet.set_row(0, 26)
+        sheet.write_string(0, 0, title, self.styles.get("headline"))
+        if sentence:
+            sheet.write_string(1, 0, sentence, self.styles.get("sentence"))
+        sheet.write_string(2, 0, KEY, self.styles.get("note"))
+        if heading is not None:
+            sheet.repeat_rows(heading - 1)
+        return sheet
+
+    def _sheet(self, name: str, title: str, sentence: str, tables: Sequence[str]) -> None:
+        first = self.layout.blocks[tables[0]]
+        sheet = self.open_sheet(name, title, sentence, heading=first.heading if len(tables) == 1 else None)
+        for table in tables:
+            self.blocks.write(sheet, table)
+        for where, row, caption in self.captions:
+            if where == name:
+                sheet.write_string(row - 1, 0, caption, self.styles.get("text bold"))
+        if name == "Build-up":
+            self._build_up(sheet)
+        elif len(tables) == 1:
+            sheet.freeze_panes(first.heading, 0)
+
+    def _build_up(self, sheet: Any) -> None:
+        block = self.layout.blocks["lines"]
+        sheet.freeze_panes(block.heading, 3)
+        names = list(block.letters)
+        starts = [names.index(name) for name, _ in SECTIONS]
+        for start, end, (_, title) in zip(starts, [*starts[1:], len(names)], SECTIONS, strict=True):
+            for column in range(start, end):
+                if column == start:
+                    sheet.write_string(block.heading - 2, column, title, self.styles.get("section"))
+                else:
+                    sheet.write_blank(block.heading - 2, column, None, self.styles.get("section"))
+        sheet.repeat_columns(0, 2)
+        sheet.fit_to_pages(0, 0)
+        sheet.set_print_scale(60)
+        sheet.set_v_pagebreaks([start for start in starts[2:]])
+
+    def _settings(self) -> None:
+        sheet = self.open_sheet("Settings", "Settings", "The workshop's settings that every line rests on.", wide=False)
+        rows = self.model.tables[Model.SETTINGS]
+        for column, text in ((0, "Setting"), (1, "Unit"), (2, "Value"), (3, "In the price book")):
+            sheet.write_string(3, column, text, self.styles.get("heading right" if column == 2 else "heading"))
+        for row, column in enumerate(rows.spec.columns, 4):
+            label, _, unit = heading_of(column, self.costing.currency).partition("\n")
+            sheet.write_string(row, 0, label, self.styles.get("text"))
+            sheet.write_string(row, 1, unit, self.styles.get("note"))
+            place = rows.place(column.name, 0)
+            if isinstance(column, Text):
+                sheet.write_string(row, 2, str(rows.text[column.name][0]), self.styles.get("text", align="right"))
+            elif isinstance(column, Given):
+                style = self.blocks.number_style(column.name, "input" if place else "working")
+                sheet.write_number(row, 2, float(rows.given[column.name][0]), style)
+            else:
+                figure = float(self.costing.values.value(Model.SETTINGS, column.name)[0])
+                formula = self.layout.formula(Model.SETTINGS, column, 0)
+                sheet.write_formula(row, 2, f"={formula}", self.blocks.number_style(column.name, "result"), figure)
+            sheet.write_string(row, 3, place, self.styles.get("note"))
+            note = note_of(column)
+            if note:
+                sheet.write_comment(row, 0, note, {"x_scale": 1.6, "font_size": 8})
+        for column, width in ((0, 34), (1, 16), (2, 14), (3, 18)):
+            sheet.set_column(column, column, width)
+        sheet.freeze_panes(4, 0)
+
+
+def _at_midnight(day: Any) -> Any:
+    import datetime
+
+    opening = day if day is not None else datetime.date(2000, 1, 1)
+    return datetime.datetime.combine(opening, datetime.time())
