@@ -1,0 +1,139 @@
+"""What a sheet of the price book is: its columns, each declared once.
+
+The same declaration reads and checks the sheet, writes the starter book and prints the reference table.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+ColumnKind = Literal["name", "note", "number", "percent", "date", "yes_no", "choice"]
+
+#: What the unit of a column's figures depends on where it differs from row to row.
+UnitRule = Literal["", "pack unit", "basis", "surface per pack unit", "pack unit of material", "item"]
+
+
+def snake_case(heading: str) -> str:
+    """The name under which programs know a heading.
+
+    >>> snake_case("Pack size"), snake_case("One-person lift")
+    ('pack_size', 'one_person_lift')
+    """
+    return heading.casefold().replace("-", " ").replace(" ", "_")
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A column of a sheet, or a setting of the Workshop sheet.
+
+    Parameters
+    ----------
+    heading : as it is written above the column, without its unit
+    kind : what stands in a cell of it
+    meaning : one or two sentences for a maker
+    unit : the unit inside the engine: ``m``, ``kg``, ``currency``; empty for plain numbers and texts
+    shown : the unit of plain numbers under a heading without one, and of the starter book; *unit* where empty
+    unit_rule : what the unit depends on where it differs from row to row
+    needed : True where every row has to have it
+    default : what a blank cell stands for; nan or empty where a blank stays blank
+    lower, upper : bounds that are allowed themselves [unit]
+    above, below : bounds that are not allowed themselves [unit]
+    whole : True where only whole numbers make sense
+    choices : the words that may stand in it, for a choice
+    refers_to : the sheet whose key its cells name
+    example : a figure or word as a maker may type it
+    decimals : places shown in the starter book; None where they differ from row to row
+    width : of the column in the starter book [characters]
+    in_starter : False for a column that is read where it is there, and not written into the starter book
+    """
+
+    heading: str
+    kind: ColumnKind
+    meaning: str
+    unit: str = ""
+    shown: str = ""
+    unit_rule: UnitRule = ""
+    needed: bool = False
+    default: float | str = math.nan
+    lower: float = 0.0
+    upper: float = math.inf
+    above: float = -math.inf
+    below: float = math.inf
+    whole: bool = False
+    choices: tuple[str, ...] = ()
+    refers_to: str = ""
+    example: str = ""
+    decimals: int | None = None
+    width: float = 0.0
+    in_starter: bool = True
+
+    @property
+    def name(self) -> str:
+        """The name under which programs know it: ``pack_size``."""
+        return snake_case(self.heading)
+
+    @property
+    def is_number(self) -> bool:
+        """True where its cells become floats."""
+        return self.kind in ("number", "percent", "yes_no")
+
+    @property
+    def plain_unit(self) -> str:
+        """The unit of a plain number under a heading that carries none."""
+        return self.shown or self.unit
+
+    @property
+    def is_money(self) -> bool:
+        """True where its figures are money, alone or per something."""
+        return self.unit.split("/")[0] == "currency"
+
+    def headed(self, currency: str = "") -> str:
+        """Heading and unit as the starter book writes them: ``Length (mm)``, ``Pack price (GBP)``."""
+        unit = "%" if self.kind == "percent" else self.plain_unit
+        if currency:
+            unit = unit.replace("currency", currency)
+        return f"{self.heading} ({unit})" if unit and not self.names_its_unit else self.heading
+
+    @property
+    def names_its_unit(self) -> bool:
+        """True where the heading itself says the unit, as Minutes does."""
+        return self.heading.casefold().endswith("minutes")
+
+
+@dataclass(frozen=True, slots=True)
+class SheetDeclaration:
+    """A sheet of the price book.
+
+    Parameters
+    ----------
+    name : as its tab says it
+    one_row_is : what one row of it stands for
+    purpose : one sentence for a maker, under the title
+    thing, things : what is counted in it, ``mix`` and ``mixes``
+    columns : in the order of the starter book; the first one is what other sheets name
+    key : names of the columns that together may stand in one row only; empty where rows may repeat
+    always : True where no price book can do without it
+    """
+
+    name: str
+    one_row_is: str
+    purpose: str
+    thing: str
+    things: str
+    columns: tuple[Column, ...]
+    key: tuple[str, ...] = ()
+    always: bool = False
+
+    def column(self, name: str) -> Column:
+        """The column of this name; KeyError where there is none."""
+        for column in self.columns:
+            if column.name == name:
+                return column
+        raise KeyError(name)
+
+    @property
+    def starter_columns(self) -> tuple[Column, ...]:
+        """The columns that the starter book writes."""
+        return tuple(column for column in self.columns if column.in_starter)

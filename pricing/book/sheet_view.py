@@ -1,0 +1,40 @@
+"""A sheet's table together with a reporter that speaks of its cells."""
+
+from __future__ import annotations
+
+from pricing.book.cell_reading import Reporter
+from pricing.book.declaration import SheetDeclaration
+from pricing.book.sheets_declared import SHEETS
+from pricing.book.tables import PriceBook, SheetTable
+from pricing.problems import Problems
+
+
+class SheetView:
+    """A sheet as the checks look at it.
+
+    Parameters
+    ----------
+    book : the price book
+    problems : where problems go
+    sheet : declared name of the sheet
+    """
+
+    def __init__(self, book: PriceBook, problems: Problems, sheet: str) -> None:
+        self.table: SheetTable = book.tables[sheet]
+        self.declared: SheetDeclaration = next(declared for declared in SHEETS if declared.name == sheet)
+        self._report = Reporter(problems, self.table.sheet_as_written).report
+
+    def report(self, code: str, column: str, index: int, *, warning: bool = False, **words: object) -> None:
+        """Report at a row's cell; at its first cell where the sheet has no such column."""
+        cell = self.table.cell(column, index) or self.table.cell(self.declared.columns[0].name, index)
+        self._report(code, cell, warning=warning, **words)
+
+    def texts(self, column: str) -> list[str]:
+        """A text column as a list."""
+        found: list[str] = self.table[column].tolist()
+        return found
+
+    def numbers(self, column: str) -> list[float]:
+        """A number column as a list."""
+        found: list[float] = self.table[column].tolist()
+        return found

@@ -1,0 +1,63 @@
+"""The fixed words that may stand in the choice columns, each with its meaning."""
+
+from __future__ import annotations
+
+from pricing.rules.shapes import SHAPES
+
+#: Words by the heading of the columns that take them.
+WORDS: dict[str, dict[str, str]] = {
+    "Kind": {
+        "binder": "cement and whatever hardens with it; shares of the binder are counted from it",
+        "aggregate": "sand, stone",
+        "water": "water for mixing",
+        "pigment": "colour",
+        "admixture": "plasticiser, polymer, retarder",
+        "fibre": "glass or other fibre",
+        "board": "what moulds are built of",
+        "fixing": "screws, nails",
+        "sealant": "fillet in the mould's inner joints",
+        "tape": "tape along the joints",
+        "release": "release oil or wax",
+        "abrasive": "pads, discs, paper",
+        "sealer": "sealer, oil, wax on the finished piece",
+        "packing": "wrap, guards, crates",
+        "bought in": "whatever goes out with the piece: brackets, wastes, inserts",
+    },
+    "Pack unit": {
+        "kg": "kilograms",
+        "L": "litres",
+        "m": "metres",
+        "m2": "square metres",
+        "each": "pieces",
+        "sheet": "whole sheets; the area of one is its length times its width",
+    },
+    "Basis": {
+        "parts by mass": "parts on the scales; all parts together are scaled until the mix fills a cubic metre",
+        "parts by volume": "parts in the bucket, by bulk density; scaled in the same way",
+        "kg/m3": "kilograms in a cubic metre of concrete",
+        "L/m3": "litres in a cubic metre of concrete",
+        "% of binder": "share of the binder's mass",
+        "mL/kg binder": "millilitres for each kilogram of binder",
+        "% of volume": "share of the concrete's volume: air, or fibre",
+    },
+    "Per": {
+        "order": "once for the line of an order",
+        "batch": "each mixer load",
+        "mould": "each mould that is built",
+        "cast": "each piece cast, those that do not pass included",
+        "piece": "each good piece",
+        "m3": "cubic metre of concrete",
+        "kg": "kilogram of the piece",
+        "m2 face": "square metre of seen faces",
+        "m2 underside": "square metre of underside",
+        "m2 top of mould": "square metre of the side that lies open in the mould",
+        "m arris": "metre of outer edges",
+        "m2 mould": "square metre of mould board",
+        "m joint": "metre of inner joints of the mould",
+    },
+    "Made for": {
+        "order": "the moulds are paid by this order",
+        "stock": "a mould's cost is spread over all the casts it survives",
+    },
+    "Shape": {shape.name: shape.meaning for shape in SHAPES.values()},
+}
