@@ -87,9 +87,8 @@ class CellTable(Mapping[tuple[int, int], Cell]):
         return twice
 
     def _spans(self) -> Iterator[tuple[int, int]]:
-        ends = self._row_starts[1:]
-        ends.append(len(self._values))
-        return zip(self._row_starts, ends, strict=True)
+        ends = [*self._row_starts[1:], len(self._values)]
+        return zip(self._row_starts, ends, strict=False)
 
     def _sort(self) -> list[tuple[int, int]]:
         places = [

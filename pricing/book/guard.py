@@ -87,12 +87,16 @@ class Package:
         if member is None:
             raise damaged(part, "it is missing")
         _check_size(member, largest)
+        length = 0
         try:
             with self.archive.open(member) as stream:
                 while block := stream.read(size):
+                    length += len(block)
                     yield block
         except (zipfile.BadZipFile, zlib.error, EOFError, OSError, NotImplementedError, RuntimeError) as error:
             raise damaged(part, "its check sum is wrong" if "CRC" in str(error) else "it cannot be unpacked") from error
+        if length != member.file_size:
+            raise damaged(part, "its size is wrong")
 
 
 def _key(part: str) -> str:

@@ -25,7 +25,7 @@ _CELL = (
 )
 _ROW = (
     r'<row r="([1-9][0-9]{0,6})"(?: spans="[0-9: ]*+")?(?: s="[0-9]++")?(?: customFormat="(?:1|true|0|false)")?'
-    r'(?: ht="[0-9.]++")?(?: customHeight="(?:1|true|0|false)")?(?: hidden="(?:0|false)")?'
+    r'(?: ht="[1-9][0-9.]*+")?(?: customHeight="(?:1|true|0|false)")?(?: hidden="(?:0|false)")?'
     rf"(?:/>|>((?:{_CELL.replace('(@', '(?:')})*+)</row>)"
 )
 _ROW_PATTERN = re.compile(_ROW.encode("ascii"))
