@@ -165,9 +165,9 @@ class Operation(Expression):
 
     def worded(self, labels: Callable[[str], str]) -> str:
         left, right = self.left.worded(labels), self.right.worded(labels)
-        if self.left.level < self.level:
+        if isinstance(self.left, Call) or self.left.level < self.level or self.left.level == self.level == _POWER:
             left = f"({left})"
-        if self.right.level <= self.level:
+        if isinstance(self.right, Call) or self.right.level <= self.level:
             right = f"({right})"
         sign = {"*": "×", "/": "÷", "-": "−", "<=": "≤", ">=": "≥"}.get(self.sign, self.sign)
         if self.sign == "-" and isinstance(self.left, Number) and self.left.value == 0:
@@ -194,7 +194,12 @@ class Call(Expression):
         return made
 
     def worded(self, labels: Callable[[str], str]) -> str:
-        return self.function.words.format(*(argument.worded(labels) for argument in self.arguments))
+        return self.function.words.format(*(self._told(argument, labels) for argument in self.arguments))
+
+    def _told(self, argument: Expression, labels: Callable[[str], str]) -> str:
+        """An argument in words: in brackets where it could be read together with what stands beside it."""
+        alone = isinstance(argument, Call) or (not self.function.apart and argument.level < _ATOM)
+        return f"({argument.worded(labels)})" if alone else argument.worded(labels)
 
 
 def _bracketed(value: Expression, needed: bool) -> list[str | tuple[str]]:
@@ -227,6 +232,7 @@ class Function:
     template : the reading in cells: text and argument numbers, in order
     words : the reading in words, a format string
     loose : True where the template sets each argument apart by itself, so that it needs no brackets
+    apart : True where the words set each argument apart, so that an operation needs no brackets in them
     result : how units pass: ``"same"`` (as the first argument; all alike), ``"second"`` (as the second argument),
         ``"one"`` (from dimensionless to dimensionless)
     """
@@ -237,6 +243,7 @@ class Function:
     words: str
     loose: bool = True
     result: str = "same"
+    apart: bool = True
 
     def __call__(self, *arguments: Value) -> Value:
         if any(isinstance(argument, Expression) for argument in arguments):
@@ -247,7 +254,7 @@ class Function:
 
     def _with_units(self, *arguments: Value) -> Value:
         registry = next(argument._REGISTRY for argument in arguments if hasattr(argument, "_REGISTRY"))
-        given = [argument if hasattr(argument, "_REGISTRY") else registry.Quantity(argument) for argument in arguments]
+        given = [each if hasattr(each, "_REGISTRY") else registry.Quantity(float(each)) for each in arguments]
         if self.result == "one":
             return registry.Quantity(self.numeric(*(each.to("dimensionless").magnitude for each in given)))
         if self.name == "choose":
@@ -271,12 +278,12 @@ whole_nearest = Function("whole_nearest", money.whole_nearest, ("ROUND(ROUND(", 
 round_down_to = Function(
     "round_down_to", money.round_down, ("ROUNDDOWN(ROUND(", 0, ",6),", 1, ")"), "{0}, rounded down to {1} places"
 )
-larger = Function("larger", np.maximum, ("MAX(", 0, ",", 1, ")"), "the larger of {0} and {1}")
-smaller = Function("smaller", np.minimum, ("MIN(", 0, ",", 1, ")"), "the smaller of {0} and {1}")
+larger = Function("larger", np.maximum, ("MAX(", 0, ",", 1, ")"), "the larger of {0} and {1}", apart=False)
+smaller = Function("smaller", np.minimum, ("MIN(", 0, ",", 1, ")"), "the smaller of {0} and {1}", apart=False)
 positive_part = Function("positive_part", lambda x: np.maximum(x, 0.0), ("MAX(0,", 0, ")"), "{0}, but not below zero")
-absolute = Function("absolute", np.abs, ("ABS(", 0, ")"), "{0} without its sign")
-natural_log = Function("natural_log", np.log, ("LN(", 0, ")"), "natural logarithm of {0}", result="one")
-exponential = Function("exponential", np.exp, ("EXP(", 0, ")"), "e to the power of {0}", result="one")
+absolute = Function("absolute", np.abs, ("ABS(", 0, ")"), "{0} without its sign", apart=False)
+natural_log = Function("natural_log", np.log, ("LN(", 0, ")"), "natural logarithm of {0}", result="one", apart=False)
+exponential = Function("exponential", np.exp, ("EXP(", 0, ")"), "e to the power of {0}", result="one", apart=False)
 
 
 class _SquareRoot(Function):
@@ -284,7 +291,7 @@ class _SquareRoot(Function):
         return arguments[0] ** 0.5
 
 
-square_root = _SquareRoot("square_root", np.sqrt, ("SQRT(", 0, ")"), "square root of {0}")
+square_root = _SquareRoot("square_root", np.sqrt, ("SQRT(", 0, ")"), "square root of {0}", apart=False)
 
 #: Every function that a rule may call besides the arithmetic operators and comparisons.
 FUNCTIONS: tuple[Function, ...] = (

@@ -48,8 +48,6 @@ define([
     Quantity("band", "No.", "dimensionless", "", 0, "Number of the band in this workbook."),
     Quantity("up_to", "Up to", "kilogram", "kg", 0, "Heaviest delivery of the band."),
     Quantity("charge", "Charge", "currency", "money", 2, "What the customer pays for the delivery."),
-    Quantity("lowest_margin", "Lowest margin", "dimensionless", "%", 1, "A line that earns less is reported."),
-    Quantity("one_person_lift", "One-person lift", "kilogram", "kg", 0, "A heavier piece is for two people or a lifting aid."),
 ])  # fmt: skip
 
 #: How the words of the model are headed.

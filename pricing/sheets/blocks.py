@@ -12,7 +12,7 @@ from pricing.costing.declared import COUNTED, WORDS
 from pricing.costing.tables import Banded, Column, Computed, Evaluation, Fetched, Given, Picked, Summed, Text
 from pricing.glossary import GLOSSARY
 from pricing.sheets.layout import Block, Layout
-clean = str
+from pricing.sheets.safe_text import clean_text as clean
 from pricing.sheets.styles import Styles, number_format, shown_unit
 
 _COUNTED_WORDS = {column: word for word, column in COUNTED}

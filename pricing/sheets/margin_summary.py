@@ -12,7 +12,7 @@ from pricing.costing.declared import COST_PARTS
 from pricing.glossary import GLOSSARY
 from pricing.rules import prices
 from pricing.sheets.layout import quoted
-clean = str
+from pricing.sheets.safe_text import clean_text as clean
 from pricing.sheets.styles import ACCENT, INK, QUIET, SHADES, TYPEFACE, number_format, shown_unit
 
 if TYPE_CHECKING:

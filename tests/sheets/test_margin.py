@@ -1,0 +1,131 @@
+"""The margin workbook against the engine, with a spreadsheet program as the referee."""
+
+from __future__ import annotations
+
+import math
+import re
+from pathlib import Path
+
+import openpyxl
+import pytest
+from books import SMALL, small_book, write_book
+from openpyxl.workbook import Workbook
+from referee import formulas_of, recalculated, stored, with_stored_result
+
+from pricing.book.price_book import load_price_book
+from pricing.costing.costing import Costing, cost_quotes
+from pricing.sheets.margin import write_margin
+
+DEMO = Path(__file__).parents[2] / "workbooks" / "demo price book.xlsx"
+
+
+@pytest.fixture(scope="module")
+def small(tmp_path_factory: pytest.TempPathFactory) -> tuple[Costing, Path]:
+    """The small workshop costed, and its margin workbook."""
+    folder = tmp_path_factory.mktemp("margin")
+    costing = cost_quotes(load_price_book(write_book(folder / "small.xlsx", SMALL)))
+    write_margin(costing, folder / "margin summary.xlsx")
+    return costing, folder / "margin summary.xlsx"
+
+
+def differences(one: Workbook, other: Workbook) -> list[str]:
+    """Cells in which two workbooks differ: text and rounded money at all, other figures beyond 1e-12 relative."""
+    found = []
+    for sheet in one.worksheets:
+        for row in sheet.iter_rows():
+            for cell in row:
+                mine, theirs = cell.value, other[sheet.title][cell.coordinate].value
+                if isinstance(mine, int | float) and isinstance(theirs, int | float):
+                    same = math.isclose(mine, theirs, rel_tol=1e-12, abs_tol=1e-15)
+                else:
+                    same = (mine or None) == (theirs or None)
+                if not same:
+                    found.append(f"{sheet.title}!{cell.coordinate}: {mine!r} is not {theirs!r}")
+    return found
+
+
+@pytest.mark.usefixtures("requires_office")
+@pytest.mark.parametrize("book", ["small", "demo"])
+def test_every_figure_is_what_a_spreadsheet_makes_of_its_formula(book: str, tmp_path: Path) -> None:
+    """Computed from blank stored results, every cell of the margin workbook has the engine's figure."""
+    source = write_book(tmp_path / "small.xlsx", SMALL) if book == "small" else DEMO
+    path = tmp_path / "margin summary.xlsx"
+    write_margin(cost_quotes(load_price_book(source)), path)
+    assert len(formulas_of(path)) > 500
+    assert differences(stored(path), recalculated(path)) == []
+
+
+@pytest.mark.usefixtures("requires_office")
+def test_a_planted_wrong_result_is_found(small: tuple[Costing, Path], tmp_path: Path) -> None:
+    """The referee computes: a stored result that its formula does not give is noticed."""
+    _, path = small
+    book = openpyxl.load_workbook(path)
+    number = book.sheetnames.index("Totals") + 1
+    cell = next(c for (sheet, c), text in formulas_of(path).items() if sheet == "Totals" and text.startswith("=ROUND("))
+    planted = tmp_path / "planted.xlsx"
+    with_stored_result(path, planted, f"xl/worksheets/sheet{number}.xml", cell, 123.45)
+    assert [line for line in differences(stored(planted), recalculated(planted)) if line.startswith(f"Totals!{cell}:")]
+
+
+@pytest.mark.usefixtures("requires_office")
+def test_money_is_equal_and_not_close(small: tuple[Costing, Path]) -> None:
+    """Every money-rounded figure that the spreadsheet computes equals the engine's, to the last bit it prints."""
+    costing, path = small
+    sheet = recalculated(path)["Totals"]
+    headings = {cell.value.partition("\n")[0]: cell.column for cell in sheet[5] if cell.value}
+    for name, heading in (("net", "Net"), ("tax", "Tax"), ("payable", "Payable"), ("deposit", "Deposit"), ("discount", "Discount")):
+        columns = [column for text, column in headings.items() if text == heading]
+        computed = [sheet.cell(6 + row, columns[-1]).value for row in range(len(costing.quotes))]
+        assert computed == costing.quote(name).tolist()
+
+
+def test_the_checks_are_zero(small: tuple[Costing, Path]) -> None:
+    """Each check takes a figure by two ways, and both ways are the same."""
+    sheet = stored(small[1])["Checks"]
+    rows = [[cell.value for cell in row] for row in sheet.iter_rows(min_row=7, max_col=4)]
+    assert len(rows) >= 10
+    for claim, left, right, difference in rows:
+        assert math.isclose(left, right, rel_tol=1e-9, abs_tol=1e-9), claim
+        assert difference == 0
+
+
+def test_every_column_has_one_formula(small: tuple[Costing, Path]) -> None:
+    """Down a column of the build-up the formula is the same, but for the row it stands in."""
+    sheet = openpyxl.load_workbook(small[1])["Build-up"]
+    for column in sheet.iter_cols(min_row=7):
+        shapes = {re.sub(rf"(?<=[A-Z]){cell.row}\b", "#", cell.value) for cell in column if str(cell.value).startswith("=")}
+        assert len(shapes) <= 1, column[0].coordinate
+
+
+def test_prices_used_lead_back_to_the_price_book(small: tuple[Costing, Path], tmp_path: Path) -> None:
+    """Each price names its supplier, its day and the cell of the price book that holds it."""
+    prices = stored(small[1])["Prices used"]
+    source = openpyxl.load_workbook(write_book(tmp_path / "again.xlsx", small_book()))
+    seen = 0
+    for row in prices.iter_rows(min_row=6):
+        place, pack_price = row[4].value, row[7].value
+        if place and "!" in str(place):
+            sheet, _, cell = place.partition("!")
+            assert source[sheet][cell].value == pack_price
+            seen += 1
+    assert seen == len(SMALL["Materials"]) - 1
+
+
+def test_the_workbook_is_written_beside_and_moved(small: tuple[Costing, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A run that fails half-way leaves the earlier workbook as it was, and nothing besides."""
+    costing, _ = small
+    target = tmp_path / "margin summary.xlsx"
+    write_margin(costing, target)
+    before = target.read_bytes()
+    monkeypatch.setattr("pricing.sheets.margin.write_checks", lambda margin: 1 / 0)
+    with pytest.raises(ZeroDivisionError):
+        write_margin(costing, target)
+    assert target.read_bytes() == before
+    assert [path.name for path in tmp_path.iterdir()] == ["margin summary.xlsx"]
+
+
+def test_the_same_costing_gives_the_same_bytes(small: tuple[Costing, Path], tmp_path: Path) -> None:
+    """Written twice, the margin workbook is the same file."""
+    costing, path = small
+    write_margin(costing, tmp_path / "again.xlsx")
+    assert (tmp_path / "again.xlsx").read_bytes() == path.read_bytes()
