@@ -8,8 +8,11 @@ Mould: that of a slab, upside down; each leg is a chimney of four boards that st
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from pricing.algebra import Value, choose
 from pricing.rules.shapes.boards import perimeter, side_height, side_length
+from pricing.rules.shapes.drawing import Area, Drawing, Line, View, cut_along, level, rectangle, upright
 from pricing.rules.shapes.shape import Limit, Panel, Shape, more_than_zero
 
 
@@ -76,6 +79,24 @@ def _not_outside(leg_inset: Value) -> Value:
     return leg_inset
 
 
+def drawing(sizes: Mapping[str, float]) -> Drawing:
+    """Plan with the legs hidden below the top, and a section along the bench."""
+    length, width, height, under = (sizes[each] for each in ("length", "width", "height", "leg_height"))
+    west, inner = sizes["leg_inset"], sizes["leg_inset"] + sizes["leg"]
+    hidden = [
+        Line(((x, 0.0), (x, width)), "hidden") for x in (west, inner, length - inner, length - west) if 0 < x < length
+    ]
+    plan = View((
+        rectangle(0, 0, length, width), *hidden, level(0, length, 0), upright(0, width, 0),
+        cut_along(width / 4, length),
+    ))
+    left = ((0.0, under), (west, under), (west, 0.0), (inner, 0.0), (inner, under))
+    right = tuple((length - x, y) for x, y in reversed(left))
+    sides = [upright(0, height, 0), upright(under, height, length, "right"), level(west, inner, 0)]
+    sides += [level(0, west, under)] if west > 0 else []
+    return Drawing((plan, View((Area((*left, *right, (length, height), (0.0, height))), *sides), "A")))
+
+
 BENCH = Shape(
     name="bench",
     meaning="A top and two legs in one piece.",
@@ -98,4 +119,5 @@ BENCH = Shape(
         Limit(leg_gap, "the legs meet; make Leg thickness or Leg inset less", "leg_thickness"),
         Limit(_not_outside, "the legs stand outside the top; type a Leg inset of zero or more", "leg_inset", False),
     ),
+    drawing=drawing,
 )  # fmt: skip

@@ -7,12 +7,16 @@ are packed up at the sides, so that every side stands board + thickness high.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from pricing.algebra import Value, square_root
 from pricing.rules.shapes.boards import side_height, side_length
+from pricing.rules.shapes.drawing import Dimension, Drawing, Line, View, cut_across, level, rectangle, upright
 from pricing.rules.shapes.grooves import (
     GROOVE_LIMITS,
     edge_thickness,
     groove_girth,
+    grooved_section,
     open_area,
     section_area,
     underside_area,
@@ -54,6 +58,20 @@ def _falls(fall: Value) -> Value:
     return fall
 
 
+def drawing(sizes: Mapping[str, float]) -> Drawing:
+    """Plan with the ridge, and a section across it."""
+    length, width, thickness, edge = (sizes[each] for each in ("length", "width", "thickness", "edge_thickness"))
+    ridge = Line(((0.0, width / 2), (length, width / 2)))
+    plan = View((
+        rectangle(0, 0, length, width), ridge, level(0, length, 0), upright(0, width, 0),
+        cut_across(0.75 * length, width),
+    ))
+    top = ((width, edge), (width / 2, thickness), (0.0, edge))
+    fall = Dimension((0.0, edge), (width / 2, thickness), "left")
+    whole = Dimension((width, 0.0), (width / 2, thickness), "right")
+    return Drawing((plan, View((*grooved_section(sizes, top), fall, whole), "A")))
+
+
 COPING = Shape(
     name="coping",
     meaning="The capping of a wall, falling both ways, with drip grooves.",
@@ -74,4 +92,5 @@ COPING = Shape(
         Limit(_falls, "a coping without a fall holds water; type Fall, or use slab", "fall"),
         *GROOVE_LIMITS,
     ),
+    drawing=drawing,
 )  # fmt: skip

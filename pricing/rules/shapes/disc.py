@@ -6,8 +6,11 @@ bent around it, a base board's thickness higher than the piece; both are taken a
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from pricing.algebra import Value
 from pricing.rules.shapes.boards import side_height
+from pricing.rules.shapes.drawing import Circle, Drawing, View, axes, block, cut_along, level, upright
 from pricing.rules.shapes.shape import Panel, Shape, more_than_zero
 
 
@@ -56,6 +59,18 @@ def release_area(plan_area: Value, girth: Value, thickness: Value) -> Value:
     return plan_area + girth * thickness
 
 
+def drawing(sizes: Mapping[str, float]) -> Drawing:
+    """Plan, and a section through the middle."""
+    diameter, thickness = sizes["diameter"], sizes["thickness"]
+    radius = diameter / 2
+    plan = View((
+        Circle((radius, radius), radius), *axes((radius, radius), radius), level(0, diameter, radius, diameter=True),
+        cut_along(radius, diameter),
+    ))
+    section = View((block(0, 0, diameter, thickness), upright(0, thickness, diameter, "right")), "A")
+    return Drawing((plan, section))
+
+
 DISC = Shape(
     name="disc",
     meaning="A round slab.",
@@ -69,4 +84,5 @@ DISC = Shape(
         Panel("bent side", "girth", "side_height", 1, "thin board bent around the base"),
     ),
     limits=more_than_zero("diameter", "thickness"),
+    drawing=drawing,
 )  # fmt: skip

@@ -6,7 +6,10 @@ source).
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from pricing.algebra import Value, choose
+from pricing.rules.shapes.drawing import Area, Part, Point, level, upright
 from pricing.rules.shapes.shape import Limit, whole_number
 
 
@@ -51,6 +54,26 @@ def _groove_has_width(groove_depth: Value, groove_width: Value, width: Value) ->
 
 def _groove_has_depth(groove_width: Value, groove_depth: Value, thickness: Value) -> Value:
     return choose(groove_width > 0, groove_depth, thickness)
+
+
+def grooved_section(sizes: Mapping[str, float], top: tuple[Point, ...]) -> tuple[Part, ...]:
+    """A cut across the piece with its drip grooves and their sizes, from the outline of its top, back to front."""
+    width, across, depth = sizes["width"], sizes["groove_width"], sizes["groove_depth"]
+    count = int(sizes["grooves"]) if across * depth > 0 else 0
+    inset = max(width / 8, across)
+    if count == 1:
+        starts = [inset]
+    else:
+        starts = [inset + (width - 2 * inset - across) * each / max(count - 1, 1) for each in range(count)]
+    foot = [(x, y) for start in starts for x, y in _notch(start, across, depth)]
+    cut = Area(((0.0, 0.0), *foot, (width, 0.0), *top))
+    if not starts:
+        return (cut,)
+    return (cut, level(starts[-1], starts[-1] + across, 0.0), upright(0.0, depth, starts[0], "left"))
+
+
+def _notch(start: float, across: float, depth: float) -> tuple[Point, ...]:
+    return (start, 0.0), (start, depth), (start + across, depth), (start + across, 0.0)
 
 
 #: Limits of a falling top with grooves below.

@@ -8,8 +8,11 @@ because the concrete turns inward.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from pricing.algebra import Value, positive_part
 from pricing.rules.shapes.boards import side_height, side_length
+from pricing.rules.shapes.drawing import Drawing, Line, View, block, cut_across, level, upright
 from pricing.rules.shapes.shape import Limit, Panel, Shape, more_than_zero
 
 
@@ -83,6 +86,19 @@ def release_area(plan_area: Value, perimeter: Value, thickness: Value) -> Value:
     return plan_area + perimeter * thickness
 
 
+def drawing(sizes: Mapping[str, float]) -> Drawing:
+    """Plan, and a section across the first arm."""
+    length, width, thickness = sizes["length"], sizes["width"], sizes["thickness"]
+    far, arm = sizes["return_length"], sizes["return_width"]
+    corners = ((0.0, 0.0), (length, 0.0), (length, width), (arm, width), (arm, far), (0.0, far), (0.0, 0.0))
+    plan = View((
+        Line(corners), level(0, length, 0), upright(0, far, 0), upright(0, width, length, "right"),
+        level(0, arm, far, "above"), cut_across((arm + 3 * length) / 4, width),
+    ))
+    section = View((block(0, 0, width, thickness), upright(0, thickness, width, "right")), "A")
+    return Drawing((plan, section))
+
+
 L_SLAB = Shape(
     name="L-shaped slab",
     meaning="A slab of two arms that share a corner.",
@@ -107,4 +123,5 @@ L_SLAB = Shape(
         Limit(inner_side, "the return takes up the length; make Return width less than Length", "return_width"),
         Limit(inner_return, "the return ends within the width; make Return length more than Width", "return_length"),
     ),
+    drawing=drawing,
 )  # fmt: skip

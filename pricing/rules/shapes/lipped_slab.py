@@ -12,8 +12,11 @@ boards serve when the piece is cast the other way up.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from pricing.algebra import Value, choose, positive_part
 from pricing.rules.shapes.boards import perimeter, side_height, side_length
+from pricing.rules.shapes.drawing import Area, Drawing, Line, View, cut_across, cut_along, level, rectangle, upright
 from pricing.rules.shapes.shape import Limit, Panel, Shape, more_than_zero, whole_number
 
 
@@ -135,6 +138,35 @@ def _some_lip(long_lips: Value, short_lips: Value) -> Value:
     return long_lips + short_lips
 
 
+def drawing(sizes: Mapping[str, float]) -> Drawing:
+    """Plan with the backs of the lips hidden, and a section across a lip."""
+    length, width, lip = sizes["length"], sizes["width"], sizes["lip"]
+    south, north = lip * (sizes["long_lips"] > 0), width - lip * (sizes["long_lips"] > 1)
+    west, east = lip * (sizes["short_lips"] > 0), length - lip * (sizes["short_lips"] > 1)
+    across = sizes["long_lips"] > 0
+    hidden = [
+        *(Line(((west, y), (east, y)), "hidden") for y in (south, north) if 0 < y < width),
+        *(Line(((x, south), (x, north)), "hidden") for x in (west, east) if 0 < x < length),
+    ]
+    mark = cut_across(0.75 * length, width) if across else cut_along(0.25 * width, length)
+    plan = View((
+        rectangle(0, 0, length, width), *hidden, level(0, length, 0), upright(0, width, 0), mark,
+    ))
+    section = _section(sizes, (width, south, north) if across else (length, west, east))
+    return Drawing((plan, section))
+
+
+def _section(sizes: Mapping[str, float], outline: tuple[float, float, float]) -> View:
+    """A cut with a lip on its left, on its right where there is one, and what is seen of a lip behind it."""
+    end, inner, outer = outline
+    drop, top = sizes["drop"], sizes["drop"] + sizes["thickness"]
+    right_foot = ((outer, drop), (outer, 0.0), (end, 0.0)) if outer < end else ((end, drop),)
+    cut = Area(((0.0, 0.0), (inner, 0.0), (inner, drop), *right_foot, (end, top), (0.0, top)))
+    seen = ((inner, 0.0), (outer, 0.0)) if outer < end else ((inner, 0.0), (outer, 0.0), (outer, drop))
+    behind = (Line(seen),) if sizes["long_lips"] > 0 and sizes["short_lips"] > 0 else ()
+    return View((cut, *behind, upright(0, drop, 0), upright(drop, top, 0), level(0, inner, 0)), "A")
+
+
 _STEPPED = "stepped from {lip_side_height} to {side_height} at {step_distance} from the outer face of the lip's board"
 
 LIPPED_SLAB = Shape(
@@ -165,4 +197,5 @@ LIPPED_SLAB = Shape(
         Limit(inner_width, "the lips take up the width; make Lip thickness less or Width more", "lip_thickness"),
         Limit(inner_length, "the lips take up the length; make Lip thickness less or Length more", "lip_thickness"),
     ),
+    drawing=drawing,
 )  # fmt: skip

@@ -6,9 +6,12 @@ board, thin board bent around it, and a second bend of the piece's own height ar
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from pricing.algebra import Value
 from pricing.rules.shapes.boards import side_height
 from pricing.rules.shapes.disc import girth
+from pricing.rules.shapes.drawing import Circle, Drawing, View, axes, block, cut_along, level, rectangle, upright
 from pricing.rules.shapes.shape import Limit, Panel, Shape, more_than_zero
 
 
@@ -61,6 +64,25 @@ def _breadth(diameter: Value, inner_diameter: Value) -> Value:
     return diameter - inner_diameter
 
 
+def drawing(sizes: Mapping[str, float]) -> Drawing:
+    """Plan, and a section through the middle."""
+    diameter, inner, thickness = sizes["diameter"], sizes["inner_diameter"], sizes["thickness"]
+    radius, west, east = diameter / 2, (diameter - inner) / 2, (diameter + inner) / 2
+    centre = (radius, radius)
+    plan = View((
+        Circle(centre, radius), Circle(centre, inner / 2), *axes(centre, radius), cut_along(radius, diameter),
+        level(0, diameter, radius, diameter=True), level(west, east, radius, "above", diameter=True),
+    ))
+    section = View(
+        (
+            rectangle(west, 0, east, thickness), block(0, 0, west, thickness), block(east, 0, diameter, thickness),
+            upright(0, thickness, diameter, "right"),
+        ),
+        "A",
+    )
+    return Drawing((plan, section))
+
+
 RING = Shape(
     name="ring",
     meaning="A round slab with a round opening.",
@@ -78,4 +100,5 @@ RING = Shape(
         *more_than_zero("diameter", "inner_diameter", "thickness"),
         Limit(_breadth, "the opening is as wide as the ring; make Inner diameter less than Diameter", "inner_diameter"),
     ),
+    drawing=drawing,
 )  # fmt: skip

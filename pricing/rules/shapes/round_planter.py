@@ -8,12 +8,15 @@ Volumes are those of a frustum of a cone, π height / 12 × (D² + D d + d²): e
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from pricing.algebra import Value, choose, smaller
 from pricing.rules.shapes.disc import girth
+from pricing.rules.shapes.drawing import Circle, Drawing, Mark, Part, axes, level
 from pricing.rules.shapes.holes import HOLE_LIMITS, hole_area, hole_girth, hole_run
 from pricing.rules.shapes.shape import Limit, Panel, Shape, more_than_zero
 from pricing.rules.shapes.square_planter import face_area, inner_slant, release_area, side_height, slant, volume
-from pricing.rules.shapes.vessels import FLOOR_LIMIT, WALLS, floor_thickness, inner_height
+from pricing.rules.shapes.vessels import FLOOR_LIMIT, WALLS, floor_thickness, inner_height, planter_drawing
 
 
 def foot_diameter(base_diameter: Value, diameter: Value) -> Value:
@@ -96,6 +99,15 @@ def _room_for_a_hole(floor_diameter: Value, foot_diameter: Value, hole_diameter:
     return smaller(floor_diameter, foot_diameter) - hole_diameter
 
 
+def drawing(sizes: Mapping[str, float]) -> Drawing:
+    """Plan, and a section through the middle."""
+    halves = (sizes[each] / 2 for each in ("diameter", "foot_diameter", "mouth_diameter", "floor_diameter"))
+    rim, foot, mouth, floor = halves
+    parts: list[Part] = [Circle((0.0, 0.0), radius) for radius in dict.fromkeys((rim, mouth, floor))]
+    parts += [*axes((0.0, 0.0), rim), level(-rim, rim, 0.0, diameter=True), Mark((-rim, 0.0), (rim, 0.0))]
+    return planter_drawing(sizes, parts, (foot, floor, mouth, rim), is_round=True)
+
+
 ROUND_PLANTER = Shape(
     name="round planter",
     meaning="An open round vessel, straight or tapered, with drain holes.",
@@ -125,4 +137,5 @@ ROUND_PLANTER = Shape(
         Limit(_room_for_a_hole, "a hole is as wide as the floor; make Hole diameter less", "hole_diameter"),
         Limit(_floor_left, "the holes leave nothing of the floor; make them fewer or smaller", "holes"),
     ),
+    drawing=drawing,
 )  # fmt: skip

@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 
 from pricing.algebra import CONSTANTS, Value, evaluate, inputs_of
+from pricing.rules.shapes.drawing import Drawing
 
 #: What every shape yields for one piece, in this order; the rest of the engine knows no more of a shape than this.
 TAKE_OFF: tuple[str, ...] = (
@@ -93,7 +94,7 @@ class Shape:
     rules : each a function whose name is its result; together they yield every name of TAKE_OFF except mould_area
     panels : the boards of its mould; mould_area is the sum of their areas. Empty where mould_area is a dimension
     limits : conditions on the dimensions
-    drawing : from dimensions [SI] to a drawing of plan and section; None where there is nothing to draw
+    drawing : from dimensions and results [SI] to plan and section; None where there is nothing to draw
     """
 
     name: str
@@ -103,7 +104,7 @@ class Shape:
     panels: tuple[Panel, ...] = ()
     limits: tuple[Limit, ...] = ()
     defaults: Mapping[str, float] = field(default_factory=dict)
-    drawing: Callable[[Mapping[str, float]], Any] | None = None
+    drawing: Callable[[Mapping[str, float]], Drawing] | None = None
 
     @property
     def all_rules(self) -> tuple[Callable[..., Value], ...]:
@@ -172,6 +173,17 @@ class Shape:
                 text = {name: shown(float(values[name])) for name in _names_in(panel.note)} if noted else {}
                 made.append(Cut(panel.name, length, width, count, panel.note.format_map(text) if noted else ""))
         return made
+
+    def drawn(self, dimensions: Mapping[str, float]) -> Drawing | None:
+        """Plan and section of one piece, from its dimensions [SI]; None where the shape has no drawing.
+
+        >>> from pricing.rules.shapes import SHAPES
+        >>> [view.letter for view in SHAPES["disc"].drawn({"diameter": 0.8, "thickness": 0.04}).views]
+        ['', 'A']
+        """
+        if self.drawing is None:
+            return None
+        return self.drawing({name: float(value) for name, value in self.take_off(dimensions).items()})
 
 
 def more_than_zero(*names: str) -> tuple[Limit, ...]:

@@ -6,13 +6,17 @@ upside down; the base board is packed up at the front, so that every side stands
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from pricing.algebra import Value, square_root
 from pricing.rules.shapes.boards import side_height, side_length
 from pricing.rules.shapes.coping import release_area, volume
+from pricing.rules.shapes.drawing import Dimension, Drawing, Part, View, cut_across, level, rectangle, upright
 from pricing.rules.shapes.grooves import (
     GROOVE_LIMITS,
     edge_thickness,
     groove_girth,
+    grooved_section,
     open_area,
     section_area,
     underside_area,
@@ -44,6 +48,18 @@ def _not_rising(fall: Value) -> Value:
     return fall
 
 
+def drawing(sizes: Mapping[str, float]) -> Drawing:
+    """Plan, and a section across, its front on the left."""
+    length, width, thickness, edge = (sizes[each] for each in ("length", "width", "thickness", "edge_thickness"))
+    plan = View((
+        rectangle(0, 0, length, width), level(0, length, 0), upright(0, width, 0), cut_across(0.75 * length, width),
+    ))
+    top = ((width, thickness), (0.0, edge))
+    sides: list[Part] = [upright(0, thickness, width, "right")]
+    sides += [Dimension((0.0, edge), (width, thickness), "left")] if sizes["fall"] > 0 else []
+    return Drawing((plan, View((*grooved_section(sizes, top), *sides), "A")))
+
+
 SILL = Shape(
     name="sill",
     meaning="A window sill or coping falling one way, with a drip groove.",
@@ -64,4 +80,5 @@ SILL = Shape(
         Limit(_not_rising, "the fall is negative; type how much lower the front is than the back", "fall", False),
         *GROOVE_LIMITS,
     ),
+    drawing=drawing,
 )  # fmt: skip

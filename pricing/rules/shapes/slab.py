@@ -5,8 +5,11 @@ Seen: the top and the four edges. Mould: base, two sides along the length, two e
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from pricing.algebra import Value
 from pricing.rules.shapes.boards import perimeter, side_height, side_length
+from pricing.rules.shapes.drawing import Drawing, View, block, cut_across, level, rectangle, upright
 from pricing.rules.shapes.shape import Panel, Shape, more_than_zero
 
 
@@ -45,6 +48,16 @@ def release_area(length: Value, width: Value, perimeter: Value, thickness: Value
     return length * width + perimeter * thickness
 
 
+def drawing(sizes: Mapping[str, float]) -> Drawing:
+    """Plan, and a section across the slab."""
+    length, width, thickness = sizes["length"], sizes["width"], sizes["thickness"]
+    plan = View((
+        rectangle(0, 0, length, width), level(0, length, 0), upright(0, width, 0), cut_across(0.75 * length, width),
+    ))
+    section = View((block(0, 0, width, thickness), upright(0, thickness, width, "right")), "A")
+    return Drawing((plan, section))
+
+
 SLAB = Shape(
     name="slab",
     meaning="A flat rectangle: worktop, hearth, shelf.",
@@ -59,4 +72,5 @@ SLAB = Shape(
         Panel("end", "width", "side_height", 2),
     ),
     limits=more_than_zero("length", "width", "thickness"),
+    drawing=drawing,
 )  # fmt: skip

@@ -7,7 +7,10 @@ Volumes are those of a frustum, height / 3 × (a² + a b + b²): elementary geom
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from pricing.algebra import Value, choose, smaller, square_root
+from pricing.rules.shapes.drawing import Drawing, Line, Mark, Part, level, rectangle
 from pricing.rules.shapes.holes import HOLE_LIMITS, hole_area, hole_girth, hole_run
 from pricing.rules.shapes.shape import Limit, Panel, Shape, more_than_zero
 from pricing.rules.shapes.vessels import (
@@ -17,6 +20,7 @@ from pricing.rules.shapes.vessels import (
     floor_thickness,
     inner_height,
     inner_width,
+    planter_drawing,
 )
 
 
@@ -128,6 +132,17 @@ def _room_for_a_hole(floor_width: Value, foot_width: Value, hole_diameter: Value
     return smaller(floor_width, foot_width) - hole_diameter
 
 
+def drawing(sizes: Mapping[str, float]) -> Drawing:
+    """Plan, and a section through the middle."""
+    rim, foot, mouth, floor = (sizes[each] / 2 for each in ("width", "foot_width", "inner_width", "floor_width"))
+    rings = dict.fromkeys((rim, mouth, floor))
+    parts: list[Part] = [rectangle(-half, -half, half, half) for half in rings]
+    if floor < mouth:
+        parts += [Line(((x * mouth, y * mouth), (x * floor, y * floor))) for x in (-1, 1) for y in (-1, 1)]
+    parts += [level(-rim, rim, -rim), Mark((-rim, 0.0), (rim, 0.0))]
+    return planter_drawing(sizes, parts, (foot, floor, mouth, rim), is_round=False)
+
+
 SQUARE_PLANTER = Shape(
     name="square planter",
     meaning="An open square vessel, straight or tapered, with drain holes.",
@@ -160,4 +175,5 @@ SQUARE_PLANTER = Shape(
         Limit(_room_for_a_hole, "a hole is as wide as the floor; make Hole diameter less", "hole_diameter"),
         Limit(_floor_left, "the holes leave nothing of the floor; make them fewer or smaller", "holes"),
     ),
+    drawing=drawing,
 )  # fmt: skip

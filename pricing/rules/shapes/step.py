@@ -10,8 +10,11 @@ ends.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from pricing.algebra import Value
 from pricing.rules.shapes.boards import perimeter, side_height, side_length
+from pricing.rules.shapes.drawing import Area, Drawing, Line, View, cut_across, level, rectangle, upright
 from pricing.rules.shapes.lipped_slab import lip
 from pricing.rules.shapes.shape import Limit, Panel, Shape, more_than_zero
 
@@ -70,6 +73,23 @@ def release_area(
     return length * width + perimeter * thickness + 2 * (length + lip) * drop
 
 
+def drawing(sizes: Mapping[str, float]) -> Drawing:
+    """Plan with the riser hidden below the tread, and a section across both."""
+    length, width, front = sizes["length"], sizes["width"], sizes["nosing"]
+    drop, top, back = sizes["drop"], sizes["drop"] + sizes["thickness"], sizes["nosing"] + sizes["lip"]
+    hidden = [Line(((0.0, y), (length, y)), "hidden") for y in (front, back) if y < width]
+    plan = View((
+        rectangle(0, 0, length, width), *hidden, level(0, length, 0), upright(0, width, 0),
+        cut_across(0.75 * length, width),
+    ))
+    corners = ((0, drop), (front, drop), (front, 0), (back, 0), (back, drop), (width, drop), (width, top), (0, top))
+    section = View(
+        (Area(corners), upright(0, drop, front), upright(drop, top, 0), level(0, front, drop), level(front, back, 0)),
+        "A",
+    )
+    return Drawing((plan, section))
+
+
 STEP = Shape(
     name="step",
     meaning="A tread with a nosing and its riser, in one piece.",
@@ -93,4 +113,5 @@ STEP = Shape(
             "nosing", strict=False,
         ),
     ),
+    drawing=drawing,
 )  # fmt: skip

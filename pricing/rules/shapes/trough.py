@@ -6,8 +6,11 @@ along it, two between them, and a lid over all four.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from pricing.algebra import Value, positive_part
 from pricing.rules.shapes.boards import perimeter, side_length
+from pricing.rules.shapes.drawing import Drawing, Part, View, cut_across, hole, level, rectangle, upright
 from pricing.rules.shapes.holes import HOLE_LIMITS, hole_area, hole_girth, hole_run
 from pricing.rules.shapes.shape import Limit, Panel, Shape, more_than_zero
 from pricing.rules.shapes.vessels import (
@@ -17,6 +20,7 @@ from pricing.rules.shapes.vessels import (
     floor_thickness,
     inner_height,
     inner_width,
+    vessel_section,
 )
 
 
@@ -93,6 +97,25 @@ def _room_for_a_hole(inner_width: Value, hole_diameter: Value) -> Value:
     return inner_width - hole_diameter
 
 
+def drawing(sizes: Mapping[str, float]) -> Drawing:
+    """Plan with the drain holes set out evenly, and a section across, through one of them."""
+    length, width, height, wall = (sizes[each] for each in ("length", "width", "height", "wall"))
+    count, diameter, floor = int(sizes["holes"]), sizes["hole_diameter"], sizes["floor_thickness"]
+    middles = [length * (each + 0.5) / count for each in range(count)]
+    parts: list[Part] = [rectangle(0, 0, length, width), rectangle(wall, wall, length - wall, width - wall)]
+    for middle in middles:
+        parts += hole((middle, width / 2), diameter)
+    parts += [level(0, length, 0), upright(0, width, 0), cut_across(middles[-1] if middles else 0.75 * length, width)]
+    half, inner = width / 2, width / 2 - wall
+    cut = vessel_section(
+        (half, 0.0), (inner, floor), (inner, height), (half, height),
+        [(-diameter / 2, diameter / 2)] if count else [],
+    )
+    sides = [upright(0, height, -half), level(inner, half, height, "above"), upright(0, floor, half, "right")]
+    sides += [level(-diameter / 2, diameter / 2, 0.0, diameter=True)] if count else []
+    return Drawing((View(tuple(parts)), View((*cut, *sides), "A")))
+
+
 TROUGH = Shape(
     name="trough",
     meaning="An open box: planter, basin, sink.",
@@ -120,4 +143,5 @@ TROUGH = Shape(
         Limit(_room_for_a_hole, "a hole is as wide as the floor; make Hole diameter less", "hole_diameter"),
         Limit(_floor_left, "the holes leave nothing of the floor; make them fewer or smaller", "holes"),
     ),
+    drawing=drawing,
 )  # fmt: skip
