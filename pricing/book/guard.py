@@ -13,14 +13,14 @@ import struct
 import zipfile
 import zlib
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import unquote
 
 from pricing.book import kinds
+from pricing.book.budget import FRESH_COPY, MEBIBYTE, Budget, UnreadableError, damaged, shown
 from pricing.problems import Problems
 
-MEBIBYTE = 1024 * 1024
 LARGEST_FILE = 256 * MEBIBYTE
 MOST_MEMBERS = 10_000
 LARGEST_DIRECTORY = 2 * MEBIBYTE
@@ -30,28 +30,6 @@ LARGEST_PART = 32 * MEBIBYTE  # styles, relationships, tables and the list of sh
 HIGHEST_RATIO = 100  # honest sheets inflate 5 to 40 times
 RATIO_FROM = 16 * MEBIBYTE  # below this size the ratio says nothing
 _BLOCK = 64 * 1024
-
-_FRESH_COPY = "take a fresh copy, or save it again from your spreadsheet program"
-
-
-class UnreadableError(Exception):
-    """Why a file cannot be read: a code, one sentence, and the place where it is known."""
-
-    def __init__(self, code: str, message: str, sheet: str = "", cell: str = "") -> None:
-        super().__init__(message)
-        self.code, self.message, self.sheet, self.cell = code, message, sheet, cell
-
-
-def damaged(part: str, what: str) -> UnreadableError:
-    """The refusal of a file one of whose parts is damaged."""
-    return UnreadableError("damaged-file", f"the part {shown(part)} is damaged ({what}); {_FRESH_COPY}")
-
-
-def shown(text: str, longest: int = 60) -> str:
-    """A text from the file as it may stand in a message: short, on one line, without control characters."""
-    text = " ".join(text[: 4 * longest].split())
-    text = "".join(character if character.isprintable() else "·" for character in text[: longest + 1])
-    return text if len(text) <= longest else text[:longest] + "…"
 
 
 @dataclass
@@ -63,11 +41,13 @@ class Package:
     path : of the file
     archive : the open archive
     members : its members by their name in small letters
+    budget : what may still be read
     """
 
     path: Path
     archive: zipfile.ZipFile
-    members: dict[str, zipfile.ZipInfo] = field(default_factory=dict)
+    members: dict[str, zipfile.ZipInfo]
+    budget: Budget
 
     def __enter__(self) -> Package:
         return self
@@ -92,6 +72,7 @@ class Package:
             with self.archive.open(member) as stream:
                 while block := stream.read(size):
                     length += len(block)
+                    self.budget.spend(inflated=len(block))
                     yield block
         except (zipfile.BadZipFile, zlib.error, EOFError, OSError, NotImplementedError, RuntimeError) as error:
             raise damaged(part, "its check sum is wrong" if "CRC" in str(error) else "it cannot be unpacked") from error
@@ -135,7 +116,7 @@ def _inspect(path: Path) -> Package:
     end = _end_of_directory(whole, path)
     if end is None:
         if kinds.is_zip_start(head):
-            raise UnreadableError("damaged-file", f"this file is incomplete or damaged; {_FRESH_COPY}")
+            raise UnreadableError("damaged-file", f"this file is incomplete or damaged; {FRESH_COPY}")
         if path.name.startswith(("~$", ".~lock.")) and len(whole) < 1024:
             message = "this is only the mark of an open workbook; choose the workbook itself"
             raise UnreadableError("lock-file", message)
@@ -143,7 +124,7 @@ def _inspect(path: Path) -> Package:
     entries, directory_size = end
     if entries > MOST_MEMBERS or directory_size > LARGEST_DIRECTORY:
         raise UnreadableError(
-            "suspicious-file", f"this file has too many parts inside (more than {MOST_MEMBERS:,}); {_FRESH_COPY}"
+            "suspicious-file", f"this file has too many parts inside (more than {MOST_MEMBERS:,}); {FRESH_COPY}"
         )
     try:
         archive = zipfile.ZipFile(path)
@@ -159,9 +140,9 @@ def _inspect(path: Path) -> Package:
         other = None if kinds.is_zip_start(head) else kinds.other_kind(head, whole)
         if other and other[0] != "not-a-workbook":
             raise UnreadableError(*other) from error
-        raise UnreadableError("damaged-file", f"this file is incomplete or damaged; {_FRESH_COPY}") from error
+        raise UnreadableError("damaged-file", f"this file is incomplete or damaged; {FRESH_COPY}") from error
     try:
-        package = Package(path, archive, _members(archive))
+        package = Package(path, archive, _members(archive), Budget(path.stat().st_size))
         stated = package.members.get("mimetype")
         mimetype = b"".join(package.blocks("mimetype")) if stated and stated.file_size < 1024 else b""
         other = kinds.zip_kind(set(package.members), mimetype)
@@ -237,7 +218,7 @@ def _members(archive: zipfile.ZipFile) -> dict[str, zipfile.ZipInfo]:
         key = _key(member.filename)
         if key in members:
             raise UnreadableError(
-                "suspicious-file", f"this file has two parts named {shown(member.filename)}; {_FRESH_COPY}"
+                "suspicious-file", f"this file has two parts named {shown(member.filename)}; {FRESH_COPY}"
             )
         if member.flag_bits & 0x1:
             raise UnreadableError(
@@ -252,7 +233,7 @@ def _check_places(archive: zipfile.ZipFile, members: list[zipfile.ZipInfo]) -> N
     """Refuse members that lie over each other or over the directory, or whose own header names another member."""
     stream = archive.fp
     if stream is None:
-        raise UnreadableError("damaged-file", f"this file is damaged; {_FRESH_COPY}")
+        raise UnreadableError("damaged-file", f"this file is damaged; {FRESH_COPY}")
     free_from = 0
     for member in sorted(members, key=lambda one: one.header_offset):
         with contextlib.suppress(OSError, ValueError):
@@ -263,7 +244,7 @@ def _check_places(archive: zipfile.ZipFile, members: list[zipfile.ZipInfo]) -> N
                 name = stream.read(name_length)
                 start = member.header_offset + 30 + name_length + extra_length
                 if member.header_offset < free_from:
-                    raise UnreadableError("suspicious-file", f"parts of this file lie over each other; {_FRESH_COPY}")
+                    raise UnreadableError("suspicious-file", f"parts of this file lie over each other; {FRESH_COPY}")
                 free_from = start + member.compress_size
                 if free_from <= archive.start_dir and _same_name(name, member):
                     continue
@@ -293,7 +274,7 @@ def _check_size(member: zipfile.ZipInfo, largest: int) -> None:
         raise UnreadableError(
             "suspicious-file",
             f"the part {shown(member.filename)} unpacks to {member.file_size // max(1, member.compress_size)} times "
-            f"its size, which no honest workbook does; {_FRESH_COPY}",
+            f"its size, which no honest workbook does; {FRESH_COPY}",
         )
 
 
@@ -312,16 +293,14 @@ def resolve(source: str, target: str) -> str:
     """
     target = target.replace("\\", "/").partition("#")[0]
     if re.match(r"[A-Za-z][A-Za-z0-9+.-]*:|//", target):
-        raise UnreadableError(
-            "suspicious-file", f"a part of this file leads elsewhere ({shown(target)}); {_FRESH_COPY}"
-        )
+        raise UnreadableError("suspicious-file", f"a part of this file leads elsewhere ({shown(target)}); {FRESH_COPY}")
     target = unquote(target).replace("\\", "/")
     steps = [] if target.startswith("/") else source.split("/")[:-1]
     for step in target.split("/"):
         if step == "..":
             if not steps:
                 raise UnreadableError(
-                    "suspicious-file", f"a part of this file leads out of it ({shown(target)}); {_FRESH_COPY}"
+                    "suspicious-file", f"a part of this file leads out of it ({shown(target)}); {FRESH_COPY}"
                 )
             steps.pop()
         elif step not in ("", "."):

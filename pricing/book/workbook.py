@@ -7,14 +7,15 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from xml.parsers import expat
 
+from pricing.book.budget import UnreadableError, shown
 from pricing.book.cell_table import CellTable, Sheet
 from pricing.book.cells import Cell, Kind, State, Value, address, column_letters
-from pricing.book.guard import Package, UnreadableError, inspect, shown
+from pricing.book.guard import Package, inspect
 from pricing.book.values import fold
 from pricing.book.workbook_cells import CellReader
 from pricing.book.workbook_parts import Listing, Tab, listing, styles
 from pricing.book.workbook_sheet import read_sheet
-from pricing.book.workbook_strings import Budget, Strings, read_strings
+from pricing.book.workbook_strings import Strings, read_strings
 from pricing.problems import Problems
 
 __all__ = [
@@ -98,11 +99,10 @@ def _read(package: Package, problems: Problems, wanted: Container[str] | None) -
             warning=True,
         )
     formats = styles(package, found.styles)
-    budget = Budget()
-    strings = read_strings(package, found.strings, budget) if tabs else Strings()
+    strings = read_strings(package, found.strings) if tabs else Strings()
     workbook = Workbook(package.path, [], found.date_1904, found.results_doubtful, found.has_macros)
     for tab in tabs:
-        reader = CellReader(tab, formats, strings, found.date_1904, budget, problems)
+        reader = CellReader(tab, formats, strings, found.date_1904, package.budget, problems)
         workbook.sheets.append(read_sheet(package, reader))
     return workbook
 

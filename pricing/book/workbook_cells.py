@@ -6,6 +6,7 @@ import datetime
 import re
 import sys
 
+from pricing.book.budget import Budget, UnreadableError, shown
 from pricing.book.cell_table import CellTable, Sheet
 from pricing.book.cells import (
     BLANK,
@@ -20,10 +21,9 @@ from pricing.book.cells import (
     address,
     date_from_serial,
 )
-from pricing.book.guard import UnreadableError, shown
 from pricing.book.number_formats import shows_date
 from pricing.book.workbook_parts import Tab, column_number
-from pricing.book.workbook_strings import LONGEST_TEXT, Budget, Strings, is_odd, unescaped
+from pricing.book.workbook_strings import LONGEST_TEXT, Strings, is_odd, unescaped
 from pricing.problems import Problems
 
 MOST_TROUBLES = 40  # told of a sheet before the reading stops, or falls silent where they are warnings
@@ -86,12 +86,13 @@ class CellReader:
         self.kept: dict[str, str] = {}
         self.row = 0
         self.hidden = self.fresh = False
-        self.counted = self.spent = 0
+        self.counted = self.spent = self.elements = 0
 
     # Places
 
     def begin_row(self, number: int, hidden: bool) -> None:
         """The cells that come now stand in this row."""
+        self.elements += 1
         if not 1 <= number <= LAST_ROW:
             raise UnreadableError("beyond-grid", f"row {number} cannot exist; take a fresh copy", shown(self.tab.name))
         self.row = number
@@ -163,7 +164,7 @@ class CellReader:
         if self.fresh:
             self.open_row()
         if formula is not None:
-            self.spent += 160 + len(formula)
+            self.spent += 110 + len(formula)
         holding = self.holding(column, number, kind, text)
         if holding is not None:
             self.table.append(column, number, *holding, formula)
@@ -248,8 +249,8 @@ class CellReader:
         """Count what was kept since the last time against what may be kept."""
         grown = len(self.table) - self.counted
         self.counted += grown
-        self.budget.spend(grown, grown * 44 + self.spent)
-        self.spent = 0
+        self.budget.spend(cells=grown, elements=self.elements, memory=grown * 44 + self.spent)
+        self.spent = self.elements = 0
 
     def finish(self, totals_rows: set[int]) -> Sheet:
         """The sheet in order; cells that came twice are reported."""

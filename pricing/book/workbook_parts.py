@@ -7,9 +7,10 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from xml.parsers import expat
 
-from pricing.book import guard, number_formats
+from pricing.book import number_formats
+from pricing.book.budget import MEBIBYTE, UnreadableError, damaged, shown
 from pricing.book.cells import LAST_COLUMN, LAST_ROW, State
-from pricing.book.guard import Package, UnreadableError, damaged, resolve, shown
+from pricing.book.guard import Package, resolve
 
 MAIN = frozenset(
     ("http://schemas.openxmlformats.org/spreadsheetml/2006/main", "http://purl.oclc.org/ooxml/spreadsheetml/main")
@@ -20,8 +21,7 @@ _LINKS = (
     "http://purl.oclc.org/ooxml/officeDocument/relationships",
 )
 DEEPEST = 256
-LONGEST_TOKEN = 4 * guard.MEBIBYTE
-MOST_ELEMENTS = 2_000_000
+LONGEST_TOKEN = 4 * MEBIBYTE
 MOST_SHEETS = 1_000
 MOST_STYLES = 65_536
 LONGEST_FORMAT = 1_024
@@ -82,10 +82,12 @@ def walk(package: Package, part: str, visit: Visit, namespaces: frozenset[str] =
     def start(name: str, attributes: dict[str, str]) -> None:
         nonlocal count
         count += 1
+        if count & 0xFFF == 0:
+            package.budget.spend(elements=0x1000)
         namespace, _, local = name.rpartition(" ")
         names.append(local if namespace in namespaces else "")
-        if len(names) > DEEPEST or count > MOST_ELEMENTS:
-            raise damaged(part, "it is nested too deep or too long")
+        if len(names) > DEEPEST:
+            raise damaged(part, "it is nested too deep")
         visit(names, attributes)
 
     def end(_: str) -> None:
@@ -95,6 +97,7 @@ def walk(package: Package, part: str, visit: Visit, namespaces: frozenset[str] =
     feeder.parser.StartElementHandler = start
     feeder.parser.EndElementHandler = end
     feeder.feed_all(package.blocks(part))
+    package.budget.spend(elements=count & 0xFFF)
 
 
 @dataclass(frozen=True, slots=True)

@@ -80,7 +80,9 @@ def _take_cells(reader: CellReader, body: str, row: str) -> None:
     dated, texts, numbers, known = reader.dated, reader.strings.texts, reader.style_numbers, reader.columns
     last_text = -1 if reader.strings.odd or reader.strings.long else len(texts)
     add_column, add_style, add_kind, add_value = reader.table.appenders()
-    for letters, digits, style_text, kind, formula, inline, number, text, empty in _CELL_PATTERN.findall(body):
+    cells = _CELL_PATTERN.findall(body)
+    reader.elements += len(cells)
+    for letters, digits, style_text, kind, formula, inline, number, text, empty in cells:
         column = known.get(letters) if digits == row else None
         if column is None:
             column = reader.column_of(letters + digits)

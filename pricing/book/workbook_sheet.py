@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from pricing.book import guard
+from pricing.book.budget import MEBIBYTE, UnreadableError, shown
 from pricing.book.cell_table import Sheet
 from pricing.book.cells import LAST_COLUMN
-from pricing.book.guard import Package, UnreadableError, shown
+from pricing.book.guard import Package
 from pricing.book.workbook_cells import CellReader
 from pricing.book.workbook_parts import DEEPEST, MAIN, Feeder, area, totals_rows, true
 from pricing.book.workbook_rows import take_plain_rows
@@ -13,7 +14,7 @@ from pricing.book.workbook_strings import LONGEST_STORED
 
 MOST_MERGES = 100_000
 _BLOCK = 256 * 1024
-_HELD_BACK = guard.MEBIBYTE  # bytes that wait for the end of a row before the parser takes them
+_HELD_BACK = MEBIBYTE  # bytes that wait for the end of a row before the parser takes them
 _DATA_START, _ROW_END = b"<sheetData>", b"</row>"
 
 
@@ -114,6 +115,7 @@ class _SheetPart:
     def outside_start(self, name: str, attributes: dict[str, str]) -> None:
         """An element before or after the rows."""
         self.depth += 1
+        self.reader.elements += 1
         if self.depth > DEEPEST:
             raise self.reader.refusal("nested too deep")
         namespace, _, local = name.rpartition(" ")
@@ -153,6 +155,7 @@ class _SheetPart:
             if self.cell is not None or not self.in_row:
                 raise self.reader.refusal("a cell outside a row or within another")
             self.cell, self.value, self.formula = attributes, None, None
+            self.reader.elements += 1
         elif name == self.row:
             if self.in_row:
                 raise self.reader.refusal("a row within a row")
@@ -164,6 +167,7 @@ class _SheetPart:
             raise self.reader.refusal("rows within rows")
         else:
             self.depth += 1
+            self.reader.elements += 1
             if self.depth > DEEPEST:
                 raise self.reader.refusal("nested too deep")
             if name == self.t and not self.phonetic:

@@ -1,4 +1,4 @@
-"""The shared strings of a workbook, and how much of it may be kept in memory."""
+"""The shared strings of a workbook, and what the texts of a workbook may hold."""
 
 from __future__ import annotations
 
@@ -6,35 +6,15 @@ import re
 import sys
 
 from pricing.book import guard
-from pricing.book.guard import Package, UnreadableError, damaged
+from pricing.book.budget import damaged
+from pricing.book.guard import Package
 from pricing.book.workbook_parts import DEEPEST, MAIN, Feeder
 
-MOST_CELLS = 6_000_000  # of a whole workbook
-MOST_MEMORY = 256 * guard.MEBIBYTE  # of its texts and cells
 LONGEST_TEXT = 32_767  # characters, what a cell can hold
 LONGEST_STORED = 64 * LONGEST_TEXT  # characters, beyond which the reading stops
 
 _ESCAPE = re.compile(r"_x([0-9A-Fa-f]{4})_", re.ASCII)
 _ODD = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufffd-\uffff\u202a-\u202e\u2066-\u2069]")
-
-
-class Budget:
-    """How many cells and how much memory are left for a whole workbook."""
-
-    def __init__(self) -> None:
-        self.cells = MOST_CELLS
-        self.memory = MOST_MEMORY
-
-    def spend(self, cells: int, memory: int) -> None:
-        """Take from what is left; problems: file-too-large."""
-        self.cells -= cells
-        self.memory -= memory
-        if self.cells < 0 or self.memory < 0:
-            raise UnreadableError(
-                "file-too-large",
-                f"this workbook holds more than can be read (at most {MOST_CELLS:,} cells and "
-                f"{MOST_MEMORY // guard.MEBIBYTE} MiB); remove sheets and columns that do not belong to the price book",
-            )
 
 
 def unescaped(text: str) -> str:
@@ -76,7 +56,7 @@ class Strings:
         self.texts.append(text)
 
 
-def read_strings(package: Package, part: str, budget: Budget) -> Strings:
+def read_strings(package: Package, part: str) -> Strings:
     """The shared strings, without the phonetic readings that some of them carry."""
     found = Strings()
     if not part or part not in package:
@@ -86,10 +66,15 @@ def read_strings(package: Package, part: str, budget: Budget) -> Strings:
     length = count = spent = 0
 
     def start(name: str, attributes: dict[str, str]) -> None:
+        nonlocal count
+        count += 1
         namespace, _, local = name.rpartition(" ")
         names.append(local if namespace in MAIN else "")
         if len(names) > DEEPEST:
             raise damaged(part, "it is nested too deep")
+        if count > 0x10000:
+            package.budget.spend(elements=count)
+            count = 0
 
     def end(name: str) -> None:
         nonlocal length, count, spent
@@ -98,11 +83,10 @@ def read_strings(package: Package, part: str, budget: Budget) -> Strings:
             chunks.clear()
             length = 0
             found.add(text)
-            count += 1
             spent += sys.getsizeof(text) + 8
-            if count & 0xFFF == 0:
-                budget.spend(0, spent)
-                spent = 0
+            if count > 0x1000:
+                package.budget.spend(elements=count, memory=spent)
+                count = spent = 0
 
     def characters(text: str) -> None:
         nonlocal length
@@ -117,5 +101,5 @@ def read_strings(package: Package, part: str, budget: Budget) -> Strings:
     feeder.parser.EndElementHandler = end
     feeder.parser.CharacterDataHandler = characters
     feeder.feed_all(package.blocks(part, guard.LARGEST_STRINGS))
-    budget.spend(0, spent)
+    package.budget.spend(elements=count, memory=spent)
     return found

@@ -286,7 +286,7 @@ read(
     plain(
         {
             **LINKED,
-            "xl/externalLinks/externalLink1.xml": f'<externalLink xmlns="{MAIN}"><ddeLink ddeService="cmd"/></externalLink>',
+            "xl/externalLinks/externalLink1.xml": f'<externalLink xmlns="{MAIN}"><ddeLink/></externalLink>',
         }
     ),
     PLAIN,
