@@ -109,7 +109,8 @@ def _write(priced: Priced, costing: Costing, out: Path, breaks: Sequence[float] 
         priced.written.append(out / MARGIN_FILE)
     except OSError as error:
         reason = error.strerror or type(error).__name__
-        priced.problems.add("cannot-write", f"{error.filename or out}: {reason}; close the file where it is open, or choose another folder with --out")
+        remedy = "close the file where it is open, or choose another folder with --out"
+        priced.problems.add("cannot-write", f"{error.filename or out}: {reason}; {remedy}")
     except LeakError as error:
         priced.problems.add("leak", str(error))
 

@@ -17,10 +17,12 @@ _LIFT = 1.0 + 2.0**-50
 
 #: ISO 4217 minor units that differ from two. Source: ISO 4217 list one, as carried by the Unicode CLDR.
 MINOR_UNITS: dict[str, int] = {
-    **dict.fromkeys("BIF CLP DJF GNF ISK JPY KMF KRW PYG RWF UGX VND VUV XAF XOF XPF".split(), 0),
-    **dict.fromkeys("BHD IQD JOD KWD LYD OMR TND".split(), 3),
-    **dict.fromkeys("CLF UYW".split(), 4),
-}
+    **dict.fromkeys((
+        "BIF", "CLP", "DJF", "GNF", "ISK", "JPY", "KMF", "KRW", "PYG", "RWF", "UGX", "VND", "VUV", "XAF", "XOF", "XPF",
+    ), 0),
+    **dict.fromkeys(("BHD", "IQD", "JOD", "KWD", "LYD", "OMR", "TND"), 3),
+    **dict.fromkeys(("CLF", "UYW"), 4),
+}  # fmt: skip
 
 #: Signs under which a currency is commonly typed, by ISO 4217 code (common practice; "$" and "kr" are shared by several).
 SIGNS: dict[str, str] = {

@@ -39,7 +39,8 @@ def print_table(headings: Sequence[str], rows: Sequence[Sequence[str]], left: in
     clean = [[printable(cell) for cell in row] for row in rows]
     widths = [max(len(cell) for cell in column) for column in zip(headings, *clean, strict=True)]
     for row in (list(headings), *clean):
-        cells = [cell.ljust(width) if number < left else cell.rjust(width) for number, (cell, width) in enumerate(zip(row, widths, strict=True))]
+        pairs = enumerate(zip(row, widths, strict=True))
+        cells = [cell.ljust(width) if number < left else cell.rjust(width) for number, (cell, width) in pairs]
         click.echo("  ".join(cells).rstrip())
 
 

@@ -14,9 +14,18 @@ from pricing.problems import Problems
 @click.command()
 @click.argument("book", type=click.Path(path_type=Path))
 @click.option("--quote", "quotes", multiple=True, metavar="Q", help="Only this quote; may be given several times.")
-@click.option("--date", "day", type=click.DateTime(["%Y-%m-%d"]), metavar="YYYY-MM-DD", help="Price as of this day (otherwise each quote's own date).")
-@click.option("--out", type=click.Path(path_type=Path, file_okay=False), default=Path("out"), show_default=True, help="Folder for the workbooks.")
-@click.option("--breaks", is_flag=False, flag_value="1,5,10,25", default=None, metavar="N,N,…", help="Add a price table for these quantities (1,5,10,25 if none are named).")
+@click.option(
+    "--date", "day", type=click.DateTime(["%Y-%m-%d"]), metavar="YYYY-MM-DD",
+    help="Price as of this day (otherwise each quote's own date).",
+)  # fmt: skip
+@click.option(
+    "--out", type=click.Path(path_type=Path, file_okay=False), default=Path("out"), show_default=True,
+    help="Folder for the workbooks.",
+)  # fmt: skip
+@click.option(
+    "--breaks", is_flag=False, flag_value="1,5,10,25", default=None, metavar="N,N,…",
+    help="Add a price table for these quantities (1,5,10,25 if none are named).",
+)  # fmt: skip
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of the table.")
 def quote(book: Path, quotes: tuple[str, ...], day: datetime.datetime | None, out: Path, breaks: str | None, as_json: bool) -> None:
     """Price every quote in BOOK and write a quote workbook for each customer and one margin summary for the maker."""

@@ -1,0 +1,1 @@
+"""From a price book to tables of costs, prices and their explanations."""

@@ -16,8 +16,10 @@ from pricing import money
 from pricing.book.price_book import PriceBook, SheetTable, price_row_on
 from pricing.costing import declared
 from pricing.costing.lines import LineSet, place_of
+from pricing.costing.sheet_boards import KERF, Sheet, sheet_share
 from pricing.costing.tables import Floats, Given, Model, Rows, TableSpec, Text, Texts
 from pricing.problems import Problems
+from pricing.rules import moulds
 from pricing.rules.shapes import SHAPES
 
 #: The key of the row of zeros that stands for "there is none", so that one formula serves a whole column.
@@ -35,6 +37,15 @@ BASES: dict[str, tuple[float, float, float, str]] = {
 }
 
 AIR = "air"
+
+#: Columns of the Machines sheet by their names in the model.
+MACHINE_COLUMNS = (("machine_price", "price"), ("resale", "resale"), ("life_hours", "life"), ("upkeep", "upkeep"), ("power", "power"))
+
+#: The price table that each material of a mould plan stands in.
+ROLES = (("board", "board"), ("sealant", "liquid"), ("release", "liquid"), ("fixing", "other"), ("tape", "other"))
+
+#: How a step repeats in a run, by the word it is counted by: as often as counted, or once for each mould; else by the piece.
+REPEATED = {**dict.fromkeys(("order", "batch", "mould", "cast", "piece"), "count"), **dict.fromkeys(("m2 mould", "m joint"), "mould")}
 
 
 class RowsBuilder:
@@ -130,6 +141,7 @@ class Builder:
         finishes = self._expanded("Finishes", "finish", lines.plans["finish"])
         products = tables["Products"].columns["product"][lines.product]
         extras = self._expanded("Extras", "product", products)
+        take_offs = self._take_offs()
         made = [
             self._settings(),
             *self._prices(mixes, mould_plans, finishes, extras),
@@ -138,12 +150,12 @@ class Builder:
             self._moulds(mould_plans),
             self._grades(),
             self._machines(),
-            *self._take_offs(),
+            *take_offs,
             self._steps(*steps),
             self._finishes(*finishes),
             self._extras(*extras),
             self._batches(),
-            self._lines(),
+            self._lines(take_offs),
             self._bands(),
             self._quotes(),
         ]
@@ -163,7 +175,7 @@ class Builder:
         return of_line, np.concatenate(lists) if lists else np.zeros(0, dtype=np.intp)
 
     def _setting(self, name: str) -> float:
-        value = self.book.settings[name]
+        value = self.book.settings.get(name, 0.0)
         return number_or(value, 0.0) if isinstance(value, float | int) else 0.0
 
     def _settings(self) -> Rows:
@@ -188,6 +200,8 @@ class Builder:
             "electricity_price": (self._setting("electricity_price"), "electricity_price"),
             "release_covers": (self._setting("release_covers"), "release_covers"),
             "one_person_lift": (self._setting("one_person_lift"), "one_person_lift"),
+            "board_by_sheets": (float(self.book.settings.get("board_bought_by") == "sheets"), "board_bought_by"),
+            "cumulative_average": (float(self.book.settings.get("learning_form") == "cumulative average"), "learning_form"),
             "overhead_per_labour_hour": (self._setting("overhead_per_labour_hour"), "overhead_per_labour_hour"),
             "overhead_per_year": (self._setting("overhead_per_year"), "overhead_per_year"),
             "productive_hours": (self._setting("productive_hours_per_year") or 1.0, "productive_hours_per_year"),
@@ -218,7 +232,7 @@ class Builder:
                 roles["mix"][material, price_set] = None
         for plan, price_set in plans:
             for row in np.flatnonzero(plan_table.columns["mould_plan"] == plan):
-                for column, role in (("board", "board"), ("sealant", "liquid"), ("release", "liquid"), ("fixing", "other"), ("tape", "other")):
+                for column, role in ROLES:
                     roles[role][plan_table.columns[column][row] or NONE, price_set] = None
             if not plan:
                 for role in ("board", "liquid", "other"):
@@ -303,9 +317,19 @@ class Builder:
                     plain_amount=plain, bulk_amount=bulk, volume_of_amount=volume,
                     by_parts=float(driver == "by_parts"), by_cubic_metre=float(driver == "by_cubic_metre"),
                     by_binder=float(driver == "by_binder"), is_binder=float(kind == "binder"),
-                    is_water=float(kind == "water"), is_pigment=float(kind == "pigment"), is_air=float(kind == AIR),
+                    water_share=self._water_share(material, kind), is_pigment=float(kind == "pigment"), is_air=float(kind == AIR),
                 )  # fmt: skip
         return builder.rows()
+
+    def _water_share(self, material: str, kind: str) -> float:
+        """All of the water; of an admixture whose solids are given, the rest."""
+        table = self.book.tables["Materials"]
+        if kind == "water":
+            return 1.0
+        if kind != "admixture" or "solids" not in table.columns:
+            return 0.0
+        solids = table.columns["solids"][np.flatnonzero(table.columns["material"] == material)[-1]]
+        return 0.0 if np.isnan(solids) else 1.0 - float(solids)
 
     def _kinds(self) -> dict[str, str]:
         table = self.book.tables["Materials"]
@@ -326,9 +350,8 @@ class Builder:
         for plan, price_set in plans:
             rows = np.flatnonzero(table.columns["mould_plan"] == plan)
             if not plan or not len(rows):
-                builder.add(mould_plan=self.keyed(plan or NONE, price_set), casts_per_mould=1.0, fixing_spacing=1.0, sealant_radius=0.0,
-                            refit_every=0.0, refit_minutes=0.0, **dict.fromkeys(
-                                ("board_material", "sealant_material", "fixing_material", "tape_material", "release_material"), NONE))  # fmt: skip
+                nothing = {f"{column}_material": NONE for column, _ in ROLES}
+                builder.add(mould_plan=self.keyed(plan or NONE, price_set), casts_per_mould=1.0, fixing_spacing=1.0, **nothing)
                 continue
             row = int(rows[0])
             given: dict[str, Any] = {}
@@ -351,14 +374,19 @@ class Builder:
 
     def _machines(self) -> Rows:
         table = self.book.tables["Machines"]
-        builder = RowsBuilder(declared.MACHINES)
-        builder.add(machine=NONE, machine_price=0.0, resale=0.0, life_hours=1.0, upkeep=0.0, power=0.0)
+        interest = self._setting("interest_rate") if "interest_rate" in self.book.settings else 0.0
+        rate = (interest, self._setting_place("interest_rate"))
+        builder = RowsBuilder(declared.MACHINES_WITH_INTEREST if interest else declared.MACHINES)
+        # Nothing is lost in worth by the machine that is not there: it is sold for what it cost.
+        builder.add(machine=NONE, machine_price=1.0, resale=1.0, life_hours=1.0, upkeep=0.0, power=0.0, hours_used_per_year=1.0)
+        yearly = table.columns.get("hours_per_year", np.full(len(table), np.nan))
         for row, machine in enumerate(table.columns["machine"].tolist()):
             given: dict[str, Any] = {
                 name: (number_or(float(table.columns[column][row]), 0.0), place_of(table, column, row))
-                for name, column in (("machine_price", "price"), ("resale", "resale"), ("life_hours", "life"), ("upkeep", "upkeep"), ("power", "power"))
+                for name, column in MACHINE_COLUMNS
             }
-            builder.add(machine=safe_key(machine), **given)
+            used = (number_or(float(yearly[row]), given["life_hours"][0]), place_of(table, "hours_per_year", row))
+            builder.add(machine=safe_key(machine), **given, hours_used_per_year=used, interest_rate=rate)
         return builder.rows()
 
     def labels(self) -> Texts:
@@ -399,10 +427,18 @@ class Builder:
         of_line, rows = of_line[busy], rows[busy]
         per = columns["per"][rows]
         good = np.array([word in declared.COUNTS_GOOD_PIECES for word in per], dtype=bool)
+        slope = columns.get("learning", np.full(len(table), np.nan))[rows]
+        slope = np.where(np.isnan(slope), 1.0, slope)
+        learning = bool((slope != 1.0).any())
         return Rows(
-            declared.STEPS, len(rows),
+            declared.steps_table(learning=learning, interest=bool(self._setting("interest_rate"))), len(rows),
             {
                 "step_number": np.arange(1.0, len(rows) + 1), "line": of_line + 1.0,
+                "average_minutes_factor": np.ones(len(rows)), "learning_slope": slope,
+                **{
+                    f"by_{name}": np.array([float(REPEATED.get(word, "piece") == name) for word in per])
+                    for name in ("count", "piece", "mould")
+                },
                 "minutes": columns["minutes"][rows].astype(np.float64),
                 "lost_on_reject": np.where(good, np.nan_to_num(columns["lost_on_reject"][rows]), 0.0),
                 "builds_mould": np.array([float(word in declared.BUILDS_MOULD) for word in per]),
@@ -412,7 +448,10 @@ class Builder:
                 "grade": np.array([safe_key(name) if name else NONE for name in columns["grade"][rows]], dtype=object),
                 "machine": np.array([safe_key(name) if name else NONE for name in columns["machine"][rows]], dtype=object),
             },
-            {name: self._column_places(table, name, rows) for name in ("minutes", "lost_on_reject")},
+            {
+                **{name: self._column_places(table, name, rows) for name in ("minutes", "lost_on_reject")},
+                "learning_slope": self._column_places(table, "learning", rows),
+            },
         )  # fmt: skip
 
     def _finishes(self, of_line: NDArray[np.intp], rows: NDArray[np.intp]) -> Rows:
@@ -452,7 +491,34 @@ class Builder:
             {"quote": np.array([quote for quote, _ in batches], dtype=object), "mix": np.array([mix for _, mix in batches], dtype=object)},
         )  # fmt: skip
 
-    def _lines(self) -> Rows:
+    def _sheet_board(self, take_offs: Sequence[Rows]) -> Floats:
+        """Each line's share of whole sheets [m²/mould]; zero where board is charged by what is cut."""
+        shares = np.zeros(len(self.lines))
+        if self.book.settings.get("board_bought_by") != "sheets":
+            return shares
+        plans, boards = self.book.tables["Moulds"].columns, self.book.tables["Materials"].columns
+        kerf = float(self._setting("saw_kerf")) or KERF
+        for rows in take_offs:
+            shape = SHAPES[rows.spec.name.partition(": ")[2]]
+            for row, line in enumerate((rows.given["line"] - 1).astype(int).tolist()):
+                plan = np.flatnonzero(plans["mould_plan"] == self.lines.plans["mould_plan"][line])
+                price = self.price_row(plans["board"][plan[0]], self.lines.day[line]) if len(plan) and plans["board"][plan[0]] else None
+                if price is None:
+                    continue
+                values = shape.take_off({name: float(rows.given[name][row]) for name in shape.dimensions}, boards["sheet_thickness"][price])
+                shares[line] = float(values["mould_area"])
+                if boards["pack_unit"][price] == "sheet" and shape.panels:
+                    sheet = Sheet(float(boards["sheet_length"][price]), float(boards["sheet_width"][price]))
+                    shares[line] = sheet_share(shape, values, self._whole_moulds(line, float(plans["casts"][plan[0]])), sheet, kerf)
+        return shares
+
+    def _whole_moulds(self, line: int, casts_per_mould: float) -> int:
+        """Moulds that are cut together for a line, by the rules that charge them."""
+        rejects = float(np.nan_to_num(self.book.tables["Products"].columns["rejects"][self.lines.product[line]]))
+        worn = moulds.moulds_worn(1.0, moulds.casts(float(self.lines.quantity[line]), rejects), number_or(casts_per_mould, 1.0))
+        return int(moulds.moulds_made(worn, 1.0))
+
+    def _lines(self, take_offs: Sequence[Rows]) -> Rows:
         lines, count = self.lines, len(self.lines)
         numbers = {key: number for number, key in enumerate(dict.fromkeys(self._batch_keys()), 1)}
         quotes = {quote: number for number, quote in enumerate(lines.quotes(), 1)}
@@ -466,12 +532,14 @@ class Builder:
             "made_for_stock": (products["made_for"][lines.product] == "stock").astype(np.float64),
             "has_mould": (lines.plans["mould_plan"] != "").astype(np.float64),
             "moulds_at_once": (lines.plans["mould_plan"] != "").astype(np.float64),
+            "sheet_board": self._sheet_board(take_offs),
             "per_piece": np.ones(count),
             "price_is_given": (~np.isnan(lines.given_price)).astype(np.float64),
             "given_price": np.nan_to_num(lines.given_price),
         }
         text = {"quote": lines.quote, "piece": self.labels(), "mix": self._keys("mix"), "mould_plan": self._keys("mould_plan")}
-        places = {"rejects": lines.places["rejects"], "made_for_stock": lines.places["made_for"], "given_price": lines.places["given_price"]}
+        places = {name: lines.places[name] for name in ("rejects", "given_price")}
+        places["made_for_stock"] = lines.places["made_for"]
         if "quantity" in lines.places:
             places["quantity"] = lines.places["quantity"]
         return Rows(declared.LINES, count, given, text, places)

@@ -92,7 +92,8 @@ class Costing:
         columns["quantity"] = self.lines.quantity
         columns |= {"volume_m3": self.line("cast_volume"), "mass_kg": self.line("mass")}
         columns |= {key: self.line(column) for key, column in COST_PARTS}
-        names = ("unit_cost", "unit_price", "line_net", "line_cost", "line_margin", "discounted_margin", "contribution", "labour_hours")
+        names = ("unit_cost", "unit_price", "line_net", "line_cost", "line_margin", "discounted_margin", "contribution",
+                 "labour_hours")  # fmt: skip
         columns |= {name: self.line(name) for name in names}
         return pandas.DataFrame(columns)
 
@@ -117,7 +118,8 @@ class Costing:
             "quantity", "cast_volume", "mass", "unit_cost", "unit_price", "line_net", "line_cost", "line_margin",
             "discounted_margin", "contribution", "labour_hours", *(column for _, column in COST_PARTS))}  # fmt: skip
         quotes = {name: self.quote(name).tolist() for name in (
-            "discount", "small_order_charge", "carriage", "net", "tax", "payable", "deposit", "quote_cost", "quote_margin", "quote_mass")}  # fmt: skip
+            "discount", "small_order_charge", "carriage", "net", "tax", "payable", "deposit", "quote_cost", "quote_margin",
+            "quote_mass")}  # fmt: skip
         products = self.products()
         made = []
         for number, quote in enumerate(self.quotes):
@@ -141,7 +143,7 @@ class Costing:
                     "labour_hours": lines["labour_hours"][row],
                     "costs": {key: lines[column][row] for key, column in COST_PARTS},
                 } for row in rows],
-                **{name: quotes[name][number] for name in ("discount", "small_order_charge", "carriage", "net", "tax", "payable", "deposit")},
+                **{name: values[number] for name, values in quotes.items() if not name.startswith("quote_")},
                 "cost": quotes["quote_cost"][number],
                 "margin": quotes["quote_margin"][number],
                 "mass_kg": quotes["quote_mass"][number],

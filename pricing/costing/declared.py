@@ -9,6 +9,7 @@ from __future__ import annotations
 from pricing.costing.tables import Banded, Column, Computed, Fetched, Given, Picked, Summed, TableSpec, Text
 from pricing.glossary import Quantity, define
 from pricing.rules import labour, machines, materials, mixes, moulds, overheads, prices, totals
+from pricing.rules import learning as learning_rules
 from pricing.rules.shapes import SHAPES
 from pricing.rules.shapes.shape import TAKE_OFF, Shape
 
@@ -52,7 +53,8 @@ define([
 
 #: How the words of the model are headed.
 WORDS: dict[str, str] = {
-    "material": "Material", "kind": "Kind", "supplier": "Supplier", "priced_on": "Priced on", "price_place": "In the price book",
+    "material": "Material", "kind": "Kind", "supplier": "Supplier",
+    "priced_on": "Priced on", "price_place": "In the price book",
     "pack_unit": "Pack unit", "mix": "Mix", "basis": "Basis", "mould_plan": "Mould plan", "board_material": "Board",
     "sealant_material": "Sealant", "fixing_material": "Fixing", "tape_material": "Tape", "release_material": "Release",
     "grade": "Grade", "machine": "Machine", "piece": "Product", "step": "Step", "per": "Per", "finish": "Finish",
@@ -71,7 +73,8 @@ def _text(*names: str) -> tuple[Column, ...]:
 SETTINGS = TableSpec("settings", "setting", (
     *_given("target_margin", "lowest_margin", "price_step", "round_up", "minor_digits", "smallest_order", "deposit_share",
             "tax_down", "cash_step", "cash_divisor", "mix_allowance", "mixer_load", "electricity_price", "release_covers",
-            "one_person_lift", "overhead_per_labour_hour", "overhead_per_year", "productive_hours", "one_cubic_metre"),
+            "one_person_lift", "board_by_sheets", "cumulative_average", "overhead_per_labour_hour", "overhead_per_year",
+            "productive_hours", "one_cubic_metre"),
     Text("refit_grade"),
     Fetched("refit_hourly_cost", "grades", "hourly_cost", "refit_grade"),
     Computed(overheads.overhead_rate),
@@ -115,7 +118,7 @@ INGREDIENTS = TableSpec("ingredients", "ingredient", (
     *_given("ingredient"),
     *_text("mix", "material", "basis"),
     *_given("amount", "plain_amount", "bulk_amount", "volume_of_amount", "by_parts", "by_cubic_metre", "by_binder",
-            "is_binder", "is_water", "is_pigment", "is_air"),
+            "is_binder", "water_share", "is_pigment", "is_air"),
     Fetched("density", "mix prices", "density", "material"),
     Fetched("bulk_density", "mix prices", "bulk_density", "material"),
     Fetched("price_per_kilogram", "mix prices", "price_per_kilogram", "material"),
@@ -174,10 +177,22 @@ MOULDS = TableSpec("moulds", "mould_plan", (
 
 GRADES = TableSpec("grades", "grade", (*_text("grade"), *_given("hourly_cost")))
 
-MACHINES = TableSpec("machines", "machine", (
+_MACHINE: tuple[Column, ...] = (
     *_text("machine"),
     *_given("machine_price", "resale", "life_hours", "upkeep", "power"),
     Computed(machines.machine_rate),
+)
+
+MACHINES = TableSpec("machines", "machine", _MACHINE)
+
+#: Machines that also carry interest on the money tied up in them, on average over their years.
+MACHINES_WITH_INTEREST = TableSpec("machines", "machine", (
+    *_MACHINE,
+    *_given("hours_used_per_year", "interest_rate"),
+    Computed(machines.years_of_life),
+    Computed(machines.residual_share),
+    Computed(machines.average_investment_factor),
+    Computed(machines.machine_rate_with_interest),
 ))
 
 
@@ -194,20 +209,33 @@ def take_off_table(shape: Shape) -> TableSpec:
 
 TAKE_OFFS: dict[str, TableSpec] = {name: take_off_table(shape) for name, shape in SHAPES.items()}
 
-STEPS = TableSpec("steps", "step_number", (
-    *_given("step_number", "line"),
-    *_text("piece", "step", "grade", "machine", "per"),
-    *_given("minutes", "lost_on_reject", "builds_mould"),
-    Picked("count", "lines", "line", COUNTED, "per"),
-    Fetched("rejects", "lines", "rejects", "line"),
-    Fetched("hourly_cost", "grades", "hourly_cost", "grade"),
-    Fetched("machine_rate_of_step", "machines", "machine_rate", "machine"),
-    Computed(labour.step_hours),
-    Computed(labour.step_wages),
-    Computed(labour.step_mould_wages),
-    Computed(labour.step_making_wages),
-    Computed(labour.step_machine_cost),
-))
+
+
+def steps_table(*, learning: bool = False, interest: bool = False) -> TableSpec:
+    """The steps of all lines; with what a run teaches, and with machines that carry interest, where the book asks for it."""
+    taught: tuple[Column, ...] = (
+        *_given("learning_slope", "by_count", "by_piece", "by_mould"),
+        Fetched("quantity", "lines", "quantity", "line"),
+        Fetched("moulds_charged", "lines", "moulds_charged", "line"),
+        Computed(learning_rules.learning_exponent),
+        Computed(labour.repetitions),
+        Computed(learning_rules.average_minutes_factor),
+    )  # fmt: skip
+    return TableSpec("steps", "step_number", (
+        *_given("step_number", "line"),
+        *_text("piece", "step", "grade", "machine", "per"),
+        *_given("minutes", "lost_on_reject", "builds_mould"),
+        Picked("count", "lines", "line", COUNTED, "per"),
+        *(taught if learning else _given("average_minutes_factor")),
+        Fetched("rejects", "lines", "rejects", "line"),
+        Fetched("hourly_cost", "grades", "hourly_cost", "grade"),
+        Fetched("machine_rate_of_step", "machines", "machine_rate_with_interest" if interest else "machine_rate", "machine"),
+        Computed(labour.step_hours),
+        Computed(labour.step_wages),
+        Computed(labour.step_mould_wages),
+        Computed(labour.step_making_wages),
+        Computed(labour.step_machine_cost),
+    ))  # fmt: skip
 
 FINISHES = TableSpec("finishes", "finish_number", (
     *_given("finish_number", "line"),
@@ -271,6 +299,8 @@ LINES = TableSpec("lines", "line", (
     Computed(prices.per_joint),
     Fetched("board_price", "moulds", "board_price", "mould_plan"),
     Fetched("joint_cost", "moulds", "joint_cost", "mould_plan"),
+    *_given("sheet_board"),
+    Computed(moulds.board_charged),
     Computed(moulds.mould_materials),
     Computed(moulds.mould_material_cost),
     Summed("mould_labour_cost", "steps", "step_mould_wages", "line"),

@@ -99,4 +99,5 @@ def _weights(costing: Costing) -> None:
         sheet, cell = _enquiry_place(costing, line, "product")
         costing.problems.add(
             "heavy-piece", f'quote {costing.lines.quote[line]}, "{products[line]}": one piece weighs {mass[line]:.1f} kg, more than '
-            f"the {lift:g} kg that one person should lift; plan for two people or a lifting aid", sheet=sheet, cell=cell, warning=True)  # fmt: skip
+            f"the {lift:g} kg that one person should lift; plan for two people or a lifting aid",
+            sheet=sheet, cell=cell, warning=True)  # fmt: skip

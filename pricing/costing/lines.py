@@ -8,6 +8,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -64,7 +65,9 @@ def place_of(table: SheetTable, column: str, row: int) -> str:
     return f"{table.sheet}!{cell}" if cell else ""
 
 
-def _merged(book: PriceBook, column: str, enquiry: NDArray[np.intp], product: NDArray[np.intp]) -> tuple[NDArray, NDArray[np.bool_], list[str]]:  # type: ignore[type-arg]
+def _merged(
+    book: PriceBook, column: str, enquiry: NDArray[np.intp], product: NDArray[np.intp]
+) -> tuple[Any, NDArray[np.bool_], list[str]]:
     """The line's own value where it gives one, otherwise the catalogue's; which lines give one; and the places."""
     enquiries, products = book.tables["Enquiries"], book.tables["Products"]
     values = products.columns[column][product].copy()
@@ -100,7 +103,9 @@ def _line_set(
     products = book.tables["Products"]
     list_price = products.columns["list_price"][product]
     given = np.where(overrides, np.nan, list_price)
-    places["given_price"] = [place_of(products, "list_price", p) if not np.isnan(g) else "" for p, g in zip(product, given, strict=True)]
+    places["given_price"] = [
+        "" if np.isnan(price) else place_of(products, "list_price", row) for row, price in zip(product, given, strict=True)
+    ]
     enquiries = book.tables["Enquiries"]
     if (enquiry >= 0).any():
         typed = np.where(enquiry >= 0, enquiries.columns["unit_price"][np.maximum(enquiry, 0)], np.nan)

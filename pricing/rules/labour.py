@@ -12,6 +12,9 @@ define([
     Quantity("machine_rate_of_step", "Machine rate", "currency/hour", "money per h", 3, "What an hour of the step's machine costs."),
     Quantity("lost_on_reject", "Lost on reject", "dimensionless", "flag", 0, "1 where a rejected piece takes this work with it."),
     Quantity("builds_mould", "Builds moulds", "dimensionless", "flag", 0, "1 where the step belongs to building moulds."),
+    Quantity("by_count", "Repeated as counted", "1/count", "flag", 0, "1 where the step is repeated as often as it is counted."),
+    Quantity("by_piece", "Repeated by piece", "1/piece", "flag", 0, "1 where the step is repeated for each piece."),
+    Quantity("by_mould", "Repeated by mould", "1/mould", "flag", 0, "1 where the step is repeated for each mould."),
     Quantity("step_hours", "Hours", "hour/piece", "h", 4, "Hours of the step per good piece, lost ones included."),
     Quantity("step_wages", "Wages", "currency/piece", "money", 4, "Wages of the step per good piece."),
     Quantity("step_mould_wages", "of which mould", "currency/piece", "money", 4, "Wages of the step that build moulds."),
@@ -32,15 +35,24 @@ define([
 ])  # fmt: skip
 
 
+def repetitions(count: Value, quantity: Value, by_count: Value, by_piece: Value, moulds_charged: Value, by_mould: Value) -> Value:
+    """How often a step is repeated in a run: as often as it is counted, or once for each piece or each mould [1].
+
+    >>> repetitions(0.5, 12.0, 1.0, 0.0, 2.0, 0.0), repetitions(0.5, 12.0, 0.0, 1.0, 2.0, 0.0)
+    (6.0, 12.0)
+    """
+    return by_count * count * quantity + by_piece * quantity + by_mould * moulds_charged
+
+
 def step_hours(
-    minutes: Value, count: Value, lost_on_reject: Value, rejects: Value, minutes_per_hour: Value
+    minutes: Value, average_minutes_factor: Value, count: Value, lost_on_reject: Value, rejects: Value, minutes_per_hour: Value
 ) -> Value:
     """Hours of a step per good piece; what a rejected piece takes with it is done again [h/piece].
 
-    >>> step_hours(6.0, 1.0, 1.0, 0.2, 60.0)
+    >>> step_hours(6.0, 1.0, 1.0, 1.0, 0.2, 60.0)
     0.125
     """
-    return minutes * count / minutes_per_hour / (1 - lost_on_reject * rejects)
+    return minutes * average_minutes_factor * count / minutes_per_hour / (1 - lost_on_reject * rejects)
 
 
 def step_wages(step_hours: Value, hourly_cost: Value) -> Value:

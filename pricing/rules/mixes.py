@@ -25,7 +25,7 @@ define([
     Quantity("by_cubic_metre", "Driven by the cubic metre", "metre**-3", "flag", 0, "1 where the amount is per cubic metre."),
     Quantity("by_binder", "Driven by the binder", "kilogram**-1", "flag", 0, "1 where the amount is per kilogram of binder."),
     Quantity("is_binder", "Is a binder", "dimensionless", "flag", 0, "1 where the material binds."),
-    Quantity("is_water", "Is water", "dimensionless", "flag", 0, "1 where the material is water."),
+    Quantity("water_share", "Water in it", "dimensionless", "%", 0, "All of the water, and what an admixture holds besides its solids."),
     Quantity("is_pigment", "Is a pigment", "dimensionless", "flag", 0, "1 where the material colours."),
     Quantity("is_air", "Is air", "dimensionless", "flag", 0, "1 for air."),
     Quantity("driven_mass", "Mass per driver", "kilogram", "kg", 5, "Mass of the ingredient per unit of its driver."),
@@ -142,9 +142,9 @@ def binder_mass(ingredient_mass: Value, is_binder: Value) -> Value:
     return ingredient_mass * is_binder
 
 
-def water_mass(ingredient_mass: Value, is_water: Value) -> Value:
+def water_mass(ingredient_mass: Value, water_share: Value) -> Value:
     """Mass of an ingredient in a cubic metre, as far as it is water [kg/m³]."""
-    return ingredient_mass * is_water
+    return ingredient_mass * water_share
 
 
 def pigment_mass(ingredient_mass: Value, is_pigment: Value) -> Value:

@@ -33,6 +33,9 @@ define([
     Quantity("mould_board", "Mould board", "metre**2/mould", "m²", 3, "Area of the panels of one mould."),
     Quantity("joint", "Joints", "metre/mould", "m", 3, "Inner joints of one mould that get sealant."),
     Quantity("release_face", "Release face", "metre**2", "m²", 3, "Inner faces of a mould that the concrete touches."),
+    Quantity("board_by_sheets", "Board by whole sheets", "dimensionless", "flag", 0, "1 where board is charged by the sheets bought."),
+    Quantity("sheet_board", "Sheets for a mould", "metre**2/mould", "m²", 3, "A mould's share of the whole sheets that its panels are cut from."),
+    Quantity("board_charged", "Board charged", "metre**2/mould", "m²", 3, "Board that one mould pays for."),
     Quantity("mould_materials", "Materials of a mould", "currency/mould", "money", 2, "Board, sealant, fixings and tape of one mould."),
     Quantity("mould_material_cost", "Mould materials", "currency/piece", "money", 4, "Mould materials per good piece."),
     Quantity("mould_labour_cost", "Mould building", "currency/piece", "money", 4, "Wages of building moulds per good piece."),
@@ -93,9 +96,14 @@ def moulds_charged(made_for_stock: Value, moulds_worn: Value, moulds_made: Value
     return choose(made_for_stock, moulds_worn, moulds_made)
 
 
-def mould_materials(mould_board: Value, board_price: Value, joint: Value, joint_cost: Value) -> Value:
+def board_charged(board_by_sheets: Value, sheet_board: Value, mould_board: Value) -> Value:
+    """Board that a mould pays for: its share of the whole sheets bought, or just what is cut from them [m²/mould]."""
+    return choose(board_by_sheets, sheet_board, mould_board)
+
+
+def mould_materials(board_charged: Value, board_price: Value, joint: Value, joint_cost: Value) -> Value:
     """Board, sealant, fixings and tape of one mould [currency/mould]."""
-    return mould_board * board_price + joint * joint_cost
+    return board_charged * board_price + joint * joint_cost
 
 
 def mould_material_cost(mould_materials: Value, moulds_charged: Value, quantity: Value) -> Value:

@@ -161,33 +161,33 @@ class MarginBook:
         sheet.repeat_columns(0, 2)
         sheet.fit_to_pages(0, 0)
         sheet.set_print_scale(60)
-        sheet.set_v_pagebreaks([start for start in starts[2:]])
+        sheet.set_v_pagebreaks(starts[2:])
 
     def _settings(self) -> None:
         sheet = self.open_sheet("Settings", "Settings", "The workshop's settings that every line rests on.", wide=False)
         rows = self.model.tables[Model.SETTINGS]
-        for column, text in ((0, "Setting"), (1, "Unit"), (2, "Value"), (3, "In the price book")):
-            sheet.write_string(3, column, text, self.styles.get("heading right" if column == 2 else "heading"))
+        for place, text in enumerate(("Setting", "Unit", "Value", "In the price book")):
+            sheet.write_string(3, place, text, self.styles.get("heading right" if place == 2 else "heading"))
         for row, column in enumerate(rows.spec.columns, 4):
             label, _, unit = heading_of(column, self.costing.currency).partition("\n")
             sheet.write_string(row, 0, label, self.styles.get("text"))
             sheet.write_string(row, 1, unit, self.styles.get("note"))
-            place = rows.place(column.name, 0)
+            origin = rows.place(column.name, 0)
             if isinstance(column, Text):
                 sheet.write_string(row, 2, str(rows.text[column.name][0]), self.styles.get("text", align="right"))
             elif isinstance(column, Given):
-                style = self.blocks.number_style(column.name, "input" if place else "working")
+                style = self.blocks.number_style(column.name, "input" if origin else "working")
                 sheet.write_number(row, 2, float(rows.given[column.name][0]), style)
             else:
                 figure = float(self.costing.values.value(Model.SETTINGS, column.name)[0])
                 formula = self.layout.formula(Model.SETTINGS, column, 0)
                 sheet.write_formula(row, 2, f"={formula}", self.blocks.number_style(column.name, "result"), figure)
-            sheet.write_string(row, 3, place, self.styles.get("note"))
+            sheet.write_string(row, 3, origin, self.styles.get("note"))
             note = note_of(column)
             if note:
                 sheet.write_comment(row, 0, note, {"x_scale": 1.6, "font_size": 8})
-        for column, width in ((0, 34), (1, 16), (2, 14), (3, 18)):
-            sheet.set_column(column, column, width)
+        for place, width in enumerate((34, 16, 14, 18)):
+            sheet.set_column(place, place, width)
         sheet.freeze_panes(4, 0)
 
 

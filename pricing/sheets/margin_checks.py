@@ -64,7 +64,8 @@ def checks(margin: MarginBook) -> list[tuple[str, tuple[str, float], tuple[str, 
 
 def write_checks(margin: MarginBook) -> None:
     """Write the sheet of checks; its first line says whether all differences are zero."""
-    sheet = margin.open_sheet("Checks", "Checks", "Each figure by two ways. Every difference is zero, or the model has been broken.", wide=False)
+    sentence = "Each figure by two ways. Every difference is zero, or the model has been broken."
+    sheet = margin.open_sheet("Checks", "Checks", sentence, wide=False)
     style = margin.styles.get
     for column, text in ((0, "Check"), (1, "One way"), (2, "Another way"), (3, "Difference")):
         sheet.write_string(5, column, text, style("heading right" if column else "heading"))
@@ -78,6 +79,7 @@ def write_checks(margin: MarginBook) -> None:
     first, last = 7, 6 + len(rows)
     sheet.write_string(3, 0, "All differences together", style("text bold"))
     sheet.write_formula(3, 3, f"=SUMPRODUCT(ABS(D{first}:D{last}))", style("result", number), 0.0)
-    sheet.conditional_format(3, 3, 3, 3, {"type": "cell", "criteria": "!=", "value": 0, "format": margin.book.add_format({"bg_color": "#E8B4A0", "bold": True})})
+    broken = margin.book.add_format({"bg_color": "#E8B4A0", "bold": True})
+    sheet.conditional_format(3, 3, 3, 3, {"type": "cell", "criteria": "!=", "value": 0, "format": broken})
     sheet.set_column(0, 0, 66)
     sheet.set_column(1, 3, 16)

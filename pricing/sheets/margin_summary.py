@@ -57,7 +57,7 @@ class Summary:
         self._sentence()
         self._figures()
         self._charts()
-        for column, width in ((0, 12), (1, 30), (2, 9), (3, 13), (4, 12), (5, 12), (6, 13), (7, 11), (8, 13), (9, 10), (10, 14), (11, 11), (12, 3), (13, 22)):
+        for column, width in enumerate((12, 30, 9, 13, 12, 12, 13, 11, 13, 10, 14, 11, 3, 22)):
             self.sheet.set_column(column, column, width)
 
     def _number(self, name: str, role: str = "working") -> Any:
@@ -81,9 +81,12 @@ class Summary:
         unit = shown_unit(shown, self.costing.currency)
         return f"{text}\n{unit}" if unit and shown != "pieces" else text
 
+    def _headed(self, columns: tuple[tuple[str, str, str], ...]) -> list[tuple[str, str]]:
+        return [(letter, self._units(name, text)) for letter, name, text in columns]
+
     def _quotes(self) -> None:
         row = self.quotes_at
-        columns = (("A", "Quote"), ("B", "Customer"), ("C", "Lines"), *((a, self._units(n, t)) for a, n, t in _QUOTE_COLUMNS), ("K", "Look at"))
+        columns = (("A", "Quote"), ("B", "Customer"), ("C", "Lines"), *self._headed(_QUOTE_COLUMNS), ("K", "Look at"))
         self._headings(row, "Quotes", columns)
         block = self.margin.layout.blocks["quotes"]
         lines = self.margin.layout.blocks["lines"]
@@ -108,7 +111,8 @@ class Summary:
 
     def _lines(self) -> None:
         row = self.lines_at
-        columns = (("A", "Quote"), ("B", "Product"), *((a, self._units(n, t)) for a, n, t in _LINE_COLUMNS), ("K", "Look at"), ("L", "Lifting"), ("N", "Label of the bar"))
+        columns = (("A", "Quote"), ("B", "Product"), *self._headed(_LINE_COLUMNS), ("K", "Look at"), ("L", "Lifting"),
+                   ("N", "Label of the bar"))  # fmt: skip
         self._headings(row, "Lines, those that earn most first", columns)
         block = self.margin.layout.blocks["lines"]
         sheet = quoted(block.sheet)
@@ -124,13 +128,15 @@ class Summary:
             label = f"{clean(rows.text['quote'][line])}  {clean(rows.text['piece'][line])}"
             self.sheet.write_formula(f"N{at}", f'=A{at}&"  "&B{at}', self.style("note"), label)
             for letter, name, shown in (("K", "below_lowest", _LOW), ("L", "too_heavy", _HEAVY)):
-                self.sheet.write_formula(f"{letter}{at}", f"={sheet}!{block.cell(name, line)}",
-                                         self.style("result", shown, align="left", indent=1), float(self.costing.line(name)[line]))  # fmt: skip
+                style = self.style("result", shown, align="left", indent=1)
+                self.sheet.write_formula(f"{letter}{at}", f"={sheet}!{block.cell(name, line)}", style,
+                                         float(self.costing.line(name)[line]))  # fmt: skip
 
     def _parts(self) -> None:
         """What the net of all lines after discount is made of: the seven parts of cost, and what is left."""
         row = self.parts_at
-        self._headings(row, "What the net of all lines is made of", (("A", "Part"), ("D", f"Amount\n{self.costing.currency}"), ("H", "Share")))
+        columns = (("A", "Part"), ("D", f"Amount\n{self.costing.currency}"), ("H", "Share"))
+        self._headings(row, "What the net of all lines is made of", columns)
         block = self.margin.layout.blocks["lines"]
         quantity = self.costing.line("quantity")
         net = float(np.sum(self.costing.line("discounted_net")))
@@ -145,7 +151,8 @@ class Summary:
             self.sheet.write_formula(f"D{at}", f"={formula}", style, amounts[column])
         left = self.net_at - 1
         self.sheet.write_string(f"A{left}", "Left after cost", self.style("text bold"))
-        self.sheet.write_formula(f"D{left}", f"=D{self.net_at}-SUM(D{row + 1}:D{left - 1})", self._money("result"), net - sum(amounts.values()))
+        rest = f"=D{self.net_at}-SUM(D{row + 1}:D{left - 1})"
+        self.sheet.write_formula(f"D{left}", rest, self._money("result"), net - sum(amounts.values()))
         self.sheet.write_string(f"A{self.net_at}", "Net of all lines after discount", self.style("total"))
         for letter in "BCEFG":
             self.sheet.write_blank(f"{letter}{self.net_at}", None, self.style("total"))
@@ -186,7 +193,8 @@ class Summary:
 
     def _charts(self) -> None:
         left = self._bars("Of every 100 of net, this much goes where",
-                          f"$A${self.parts_at + 1}:$A${self.net_at - 1}", self._range("H", self.parts_at, len(self.parts) + 1), "0.0%", len(self.parts) + 1, last=SHADES[2])  # fmt: skip
+                          self._range("A", self.parts_at, len(self.parts) + 1), self._range("H", self.parts_at, len(self.parts) + 1),
+                          "0.0%", len(self.parts) + 1, last=SHADES[2])  # fmt: skip
         title = "What each line contributes" if self.bars == len(self.order) else f"The {self.bars} lines that contribute most"
         right = self._bars(title, self._range("N", self.lines_at, self.bars),
                            self._range("I", self.lines_at, self.bars), "#,##0", self.bars)  # fmt: skip
