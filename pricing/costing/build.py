@@ -151,12 +151,13 @@ class Builder:
             self._grades(),
             self._machines(),
             *take_offs,
-            self._steps(*steps),
-            self._finishes(*finishes),
-            self._extras(*extras),
+            *self._steps(*steps),
+            *self._finishes(*finishes),
+            *self._extras(*extras),
             self._batches(),
             self._lines(take_offs),
             self._bands(),
+            self._customers(),
             self._quotes(),
         ]
         return Model(made)
@@ -194,6 +195,7 @@ class Builder:
             "deposit_share": (self._setting("deposit"), "deposit"),
             "tax_down": (float(self.book.settings["tax_rounding"] == "down"), "tax_rounding"),
             "cash_step": (cash, "cash_step"),
+            "standard_tax_rate": (self._setting("tax_rate"), "tax_rate"),
             "cash_divisor": (cash or 1.0, ""),
             "mix_allowance": (self._setting("mix_allowance"), "mix_allowance"),
             "mixer_load": (self._setting("mixer_load"), "mixer_load"),
@@ -253,7 +255,7 @@ class Builder:
             done.add(key)
             if material == NONE or material.casefold() == AIR:
                 builder.add(material=key, kind="", supplier="", priced_on="", price_place="", pack_unit="", pack_size=1.0,
-                            sold_density=1.0, kilograms_per_pack_unit=1.0, square_metres_per_pack_unit=1.0)  # fmt: skip
+                            density=1.0 if material == NONE else 0.0, kilograms_per_pack_unit=1.0, square_metres_per_pack_unit=1.0)  # fmt: skip
                 continue
             row = self.price_row(material, self.day_of(price_set))
             if row is None:
@@ -278,8 +280,8 @@ class Builder:
             wastage=(number_or(cell("wastage"), 0.0), place("wastage")),
             kilograms_per_pack_unit=float(unit == "kg"), litres_per_pack_unit=float(unit == "L"),
             square_metres_per_pack_unit=float(unit == "m2"), sheets_per_pack_unit=float(unit == "sheet"),
-            density=(density, place("density")), bulk_density=(bulk, place("bulk_density")),
-            sold_density=(bulk, place("bulk_density")) if bulk else (density or 1.0, place("density")),
+            density=(density, place("density")) if density else 1.0,
+            bulk_density=(bulk, place("bulk_density")) if bulk else 0.0,
             sheet_length=(number_or(cell("sheet_length"), 0.0), place("sheet_length")),
             sheet_width=(number_or(cell("sheet_width"), 0.0), place("sheet_width")),
             board=(number_or(cell("sheet_thickness"), 0.0), place("sheet_thickness")),
@@ -420,61 +422,97 @@ class Builder:
         letter = table.letters.get(column, "")
         return [f"{table.sheet}!{letter}{row}" if letter else "" for row in table.rows[rows]]
 
-    def _steps(self, of_line: NDArray[np.intp], rows: NDArray[np.intp]) -> Rows:
-        table = self.book.tables["Labour"]
-        columns = table.columns
+    def _steps(self, of_line: NDArray[np.intp], rows: NDArray[np.intp]) -> list[Rows]:
+        """The steps of the plans in use, and those of the lines, which point at them; waits alone cost nothing."""
+        columns = self.book.tables["Labour"].columns
         busy = np.flatnonzero(np.nan_to_num(columns["minutes"][rows]) > 0)
         of_line, rows = of_line[busy], rows[busy]
-        per = columns["per"][rows]
-        good = np.array([word in declared.COUNTS_GOOD_PIECES for word in per], dtype=bool)
-        slope = columns.get("learning", np.full(len(table), np.nan))[rows]
+        used, plan_step = np.unique(rows, return_inverse=True)
+        slope = columns.get("learning", np.full(len(columns["step"]), np.nan))[used]
         slope = np.where(np.isnan(slope), 1.0, slope)
         learning = bool((slope != 1.0).any())
+        steps = Rows(
+            declared.steps_table(learning=learning), len(rows),
+            {
+                "step_number": np.arange(1.0, len(rows) + 1), "line": of_line + 1.0, "plan_step": plan_step + 1.0,
+                "average_minutes_factor": np.ones(len(rows)),
+            },
+            {"piece": self.labels()[of_line], "step": columns["step"][rows], "per": columns["per"][rows]},
+        )  # fmt: skip
+        return [self._plan_steps(used, slope, learning), steps]
+
+    def _plan_steps(self, used: NDArray[np.intp], slope: Floats, learning: bool) -> Rows:
+        table = self.book.tables["Labour"]
+        columns = table.columns
+        per = columns["per"][used]
+        good = np.array([word in declared.COUNTS_GOOD_PIECES for word in per], dtype=bool)
+        repeated = {
+            f"by_{name}": np.array([float(REPEATED.get(word, "piece") == name) for word in per]) for name in ("count", "piece", "mould")
+        }
         return Rows(
-            declared.steps_table(learning=learning, interest=bool(self._setting("interest_rate"))), len(rows),
+            declared.plan_steps_table(learning=learning, interest=bool(self._setting("interest_rate"))), len(used),
             {
-                "step_number": np.arange(1.0, len(rows) + 1), "line": of_line + 1.0,
-                "average_minutes_factor": np.ones(len(rows)), "learning_slope": slope,
-                **{
-                    f"by_{name}": np.array([float(REPEATED.get(word, "piece") == name) for word in per])
-                    for name in ("count", "piece", "mould")
-                },
-                "minutes": columns["minutes"][rows].astype(np.float64),
-                "lost_on_reject": np.where(good, np.nan_to_num(columns["lost_on_reject"][rows]), 0.0),
-                "builds_mould": np.array([float(word in declared.BUILDS_MOULD) for word in per]),
+                "plan_step": np.arange(1.0, len(used) + 1), "minutes": columns["minutes"][used].astype(np.float64),
+                "lost_on_reject": np.where(good, np.nan_to_num(columns["lost_on_reject"][used]), 0.0),
+                "builds_mould": np.array([float(word in declared.BUILDS_MOULD) for word in per]), "learning_slope": slope, **repeated,
             },
             {
-                "piece": self.labels()[of_line], "step": columns["step"][rows], "per": per,
-                "grade": np.array([safe_key(name) if name else NONE for name in columns["grade"][rows]], dtype=object),
-                "machine": np.array([safe_key(name) if name else NONE for name in columns["machine"][rows]], dtype=object),
+                "labour_plan": columns["labour_plan"][used], "step": columns["step"][used], "per": per,
+                "grade": np.array([safe_key(name) if name else NONE for name in columns["grade"][used]], dtype=object),
+                "machine": np.array([safe_key(name) if name else NONE for name in columns["machine"][used]], dtype=object),
             },
             {
-                **{name: self._column_places(table, name, rows) for name in ("minutes", "lost_on_reject")},
-                "learning_slope": self._column_places(table, "learning", rows),
+                **{name: self._column_places(table, name, used) for name in ("minutes", "lost_on_reject")},
+                "learning_slope": self._column_places(table, "learning", used),
             },
         )  # fmt: skip
 
-    def _finishes(self, of_line: NDArray[np.intp], rows: NDArray[np.intp]) -> Rows:
+    def _parts(self, of_line: NDArray[np.intp], rows: NDArray[np.intp]) -> tuple[NDArray[np.intp], NDArray[np.intp], Floats]:
+        """Distinct rows of a sheet with the first line that uses each at its prices, and for every use its number from 1."""
+        numbers: dict[tuple[int, str], int] = {}
+        first: list[int] = []
+        which = np.zeros(len(rows))
+        for use, key in enumerate(zip(rows.tolist(), self.set_of_line[of_line].tolist(), strict=True)):
+            if key not in numbers:
+                numbers[key] = len(numbers) + 1
+                first.append(use)
+            which[use] = numbers[key]
+        return rows[first], of_line[first], which
+
+    def _finishes(self, of_line: NDArray[np.intp], rows: NDArray[np.intp]) -> list[Rows]:
         table = self.book.tables["Finishes"]
-        return Rows(
+        columns = table.columns
+        used, lines, part = self._parts(of_line, rows)
+        parts = Rows(
+            declared.FINISH_PARTS, len(used),
+            {"finish_part": np.arange(1.0, len(used) + 1), "covers": columns["covers"][used].astype(np.float64),
+             "coats": np.where(np.isnan(columns["coats"][used]), 1.0, columns["coats"][used])},
+            {"finish": columns["finish"][used], "material": self._materials(table, lines, used), "surface": columns["surface"][used]},
+            {name: self._column_places(table, name, used) for name in ("coats", "covers")},
+        )  # fmt: skip
+        uses = Rows(
             declared.FINISHES, len(rows),
-            {"finish_number": np.arange(1.0, len(rows) + 1), "line": of_line + 1.0,
-             "coats": np.where(np.isnan(table.columns["coats"][rows]), 1.0, table.columns["coats"][rows]),
-             "covers": table.columns["covers"][rows].astype(np.float64)},
-            {"piece": self.labels()[of_line], "finish": table.columns["finish"][rows],
-             "material": self._materials(table, of_line, rows), "surface": table.columns["surface"][rows]},
-            {name: self._column_places(table, name, rows) for name in ("coats", "covers")},
+            {"finish_number": np.arange(1.0, len(rows) + 1), "line": of_line + 1.0, "finish_part": part},
+            {"piece": self.labels()[of_line], "material": self._materials(table, of_line, rows), "surface": columns["surface"][rows]},
         )  # fmt: skip
+        return [parts, uses]
 
-    def _extras(self, of_line: NDArray[np.intp], rows: NDArray[np.intp]) -> Rows:
+    def _extras(self, of_line: NDArray[np.intp], rows: NDArray[np.intp]) -> list[Rows]:
         table = self.book.tables["Extras"]
-        return Rows(
-            declared.EXTRAS, len(rows),
-            {"extra_number": np.arange(1.0, len(rows) + 1), "line": of_line + 1.0,
-             "extra_amount": table.columns["amount"][rows].astype(np.float64)},
-            {"piece": self.labels()[of_line], "material": self._materials(table, of_line, rows), "per": table.columns["per"][rows]},
-            {"extra_amount": self._column_places(table, "amount", rows)},
+        columns = table.columns
+        used, lines, part = self._parts(of_line, rows)
+        parts = Rows(
+            declared.EXTRA_PARTS, len(used),
+            {"extra_part": np.arange(1.0, len(used) + 1), "extra_amount": columns["amount"][used].astype(np.float64)},
+            {"piece": self.labels()[lines], "material": self._materials(table, lines, used), "per": columns["per"][used]},
+            {"extra_amount": self._column_places(table, "amount", used)},
         )  # fmt: skip
+        uses = Rows(
+            declared.EXTRAS, len(rows),
+            {"extra_number": np.arange(1.0, len(rows) + 1), "line": of_line + 1.0, "extra_part": part},
+            {"piece": self.labels()[of_line], "material": self._materials(table, of_line, rows), "per": columns["per"][rows]},
+        )  # fmt: skip
+        return [parts, uses]
 
     def _materials(self, table: SheetTable, of_line: NDArray[np.intp], rows: NDArray[np.intp]) -> Texts:
         names = table.columns["material"][rows].tolist()
@@ -555,21 +593,32 @@ class Builder:
                         charge=(float(table.columns["charge"][row]), place_of(table, "charge", row)))  # fmt: skip
         return builder.rows()
 
-    def _quotes(self) -> Rows:
+    def _customers(self) -> Rows:
         table = self.book.tables["Customers"]
         rows = {name: row for row, name in enumerate(table.columns["customer"].tolist())}
+        builder = RowsBuilder(declared.CUSTOMERS)
+        for customer in dict.fromkeys(self.lines.customer.tolist()):
+            row = rows.get(customer)
+            if row is None:
+                builder.add(customer=safe_key(customer) or NONE)
+                continue
+            own = float(table.columns["tax_rate"][row])
+            builder.add(
+                customer=safe_key(customer), has_own_tax_rate=float(not np.isnan(own)),
+                discount_rate=(number_or(float(table.columns["discount"][row]), 0.0), place_of(table, "discount", row)),
+                own_tax_rate=(number_or(own, 0.0), "" if np.isnan(own) else place_of(table, "tax_rate", row)),
+            )  # fmt: skip
+        return builder.rows()
+
+    def _quotes(self) -> Rows:
+        table = self.book.tables["Customers"]
+        zones = dict(zip(table.columns["customer"].tolist(), table.columns["delivery_zone"].tolist(), strict=True))
         builder = RowsBuilder(declared.QUOTES)
-        rate = (self._setting("tax_rate"), self._setting_place("tax_rate"))
         customers = dict(zip(self.lines.quote.tolist(), self.lines.customer.tolist(), strict=True))
         for number, quote in enumerate(self.lines.quotes(), 1):
-            row = rows.get(customers[quote])
-            discount, tax, zone = (0.0, ""), rate, NONE
-            if row is not None:
-                discount = (number_or(float(table.columns["discount"][row]), 0.0), place_of(table, "discount", row))
-                own = float(table.columns["tax_rate"][row])
-                tax = rate if np.isnan(own) else (own, place_of(table, "tax_rate", row))
-                zone = safe_key(table.columns["delivery_zone"][row] or NONE)
-            builder.add(quote_number=number, quote=quote, customer=customers[quote], zone=zone, discount_rate=discount, tax_rate=tax)
+            customer = customers[quote]
+            zone = safe_key(zones.get(customer, "") or NONE)
+            builder.add(quote_number=number, quote=quote, customer=safe_key(customer) or NONE, zone=zone)
         return builder.rows()
 
 

@@ -43,6 +43,9 @@ define([
     Quantity("quote_number", "Quote no.", "dimensionless", "", 0, "Number of the quote in this workbook."),
     Quantity("batch", "Batch no.", "dimensionless", "", 0, "Number of the pooled batches: one quote's use of one mix."),
     Quantity("ingredient", "No.", "dimensionless", "", 0, "Number of the ingredient in this workbook."),
+    Quantity("plan_step", "Step no.", "dimensionless", "", 0, "Number of the step in the labour plans."),
+    Quantity("finish_part", "Part no.", "dimensionless", "", 0, "Number of the consumable in the finishes."),
+    Quantity("extra_part", "Part no.", "dimensionless", "", 0, "Number of the bought-in thing in the products."),
     Quantity("step_number", "No.", "dimensionless", "", 0, "Number of the step in this workbook."),
     Quantity("finish_number", "No.", "dimensionless", "", 0, "Number of the consumable in this workbook."),
     Quantity("extra_number", "No.", "dimensionless", "", 0, "Number of the bought-in thing in this workbook."),
@@ -57,7 +60,7 @@ WORDS: dict[str, str] = {
     "priced_on": "Priced on", "price_place": "In the price book",
     "pack_unit": "Pack unit", "mix": "Mix", "basis": "Basis", "mould_plan": "Mould plan", "board_material": "Board",
     "sealant_material": "Sealant", "fixing_material": "Fixing", "tape_material": "Tape", "release_material": "Release",
-    "grade": "Grade", "machine": "Machine", "piece": "Product", "step": "Step", "per": "Per", "finish": "Finish",
+    "labour_plan": "Labour plan", "grade": "Grade", "machine": "Machine", "piece": "Product", "step": "Step", "per": "Per", "finish": "Finish",
     "surface": "Surface", "quote": "Quote", "customer": "Customer", "zone": "Zone", "refit_grade": "Refit grade",
 }  # fmt: skip
 
@@ -73,7 +76,7 @@ def _text(*names: str) -> tuple[Column, ...]:
 SETTINGS = TableSpec("settings", "setting", (
     *_given("target_margin", "lowest_margin", "price_step", "round_up", "minor_digits", "smallest_order", "deposit_share",
             "tax_down", "cash_step", "cash_divisor", "mix_allowance", "mixer_load", "electricity_price", "release_covers",
-            "one_person_lift", "board_by_sheets", "cumulative_average", "overhead_per_labour_hour", "overhead_per_year",
+            "one_person_lift", "board_by_sheets", "cumulative_average", "standard_tax_rate", "overhead_per_labour_hour", "overhead_per_year",
             "productive_hours", "one_cubic_metre"),
     Text("refit_grade"),
     Fetched("refit_hourly_cost", "grades", "hourly_cost", "refit_grade"),
@@ -90,7 +93,8 @@ _PACK: tuple[Column, ...] = (
 #: Prices of what goes into a mix, by the kilogram.
 MIX_PRICES = TableSpec("mix prices", "material", (
     *_PACK,
-    *_given("kilograms_per_pack_unit", "litres_per_pack_unit", "sold_density", "density", "bulk_density"),
+    *_given("kilograms_per_pack_unit", "litres_per_pack_unit", "density", "bulk_density"),
+    Computed(materials.sold_density),
     Computed(materials.pack_unit_mass),
     Computed(materials.price_per_kilogram),
 ), group="prices")  # fmt: skip
@@ -106,7 +110,8 @@ BOARD_PRICES = TableSpec("board prices", "material", (
 #: Prices of sealant and release, by the litre.
 LIQUID_PRICES = TableSpec("liquid prices", "material", (
     *_PACK,
-    *_given("litres_per_pack_unit", "kilograms_per_pack_unit", "sold_density"),
+    *_given("litres_per_pack_unit", "kilograms_per_pack_unit", "density", "bulk_density"),
+    Computed(materials.sold_density),
     Computed(materials.pack_unit_volume),
     Computed(materials.price_per_litre),
 ), group="prices")  # fmt: skip
@@ -211,25 +216,39 @@ TAKE_OFFS: dict[str, TableSpec] = {name: take_off_table(shape) for name, shape i
 
 
 
-def steps_table(*, learning: bool = False, interest: bool = False) -> TableSpec:
-    """The steps of all lines; with what a run teaches, and with machines that carry interest, where the book asks for it."""
+def plan_steps_table(*, learning: bool = False, interest: bool = False) -> TableSpec:
+    """The steps of the labour plans, as the price book has them; with learning or interest where the book asks for it."""
     taught: tuple[Column, ...] = (
         *_given("learning_slope", "by_count", "by_piece", "by_mould"),
+        Computed(learning_rules.learning_exponent),
+    )
+    return TableSpec("plan steps", "plan_step", (
+        *_given("plan_step"),
+        *_text("labour_plan", "step", "grade", "machine", "per"),
+        *_given("minutes", "lost_on_reject", "builds_mould"),
+        *(taught if learning else ()),
+        Fetched("hourly_cost", "grades", "hourly_cost", "grade"),
+        Fetched("machine_rate_of_step", "machines", "machine_rate_with_interest" if interest else "machine_rate", "machine"),
+    ))  # fmt: skip
+
+
+def steps_table(*, learning: bool = False) -> TableSpec:
+    """The steps of all lines: each fetches its minutes from its plan; with what a run teaches where the book asks for it."""
+    taught: tuple[Column, ...] = (
+        *(Fetched(name, "plan steps", name, "plan_step") for name in ("learning_exponent", "by_count", "by_piece", "by_mould")),
         Fetched("quantity", "lines", "quantity", "line"),
         Fetched("moulds_charged", "lines", "moulds_charged", "line"),
-        Computed(learning_rules.learning_exponent),
         Computed(labour.repetitions),
         Computed(learning_rules.average_minutes_factor),
-    )  # fmt: skip
+    )
+    plan = ("minutes", "lost_on_reject", "builds_mould", "hourly_cost", "machine_rate_of_step")
     return TableSpec("steps", "step_number", (
-        *_given("step_number", "line"),
-        *_text("piece", "step", "grade", "machine", "per"),
-        *_given("minutes", "lost_on_reject", "builds_mould"),
+        *_given("step_number", "line", "plan_step"),
+        *_text("piece", "step", "per"),
+        *(Fetched(name, "plan steps", name, "plan_step") for name in plan),
         Picked("count", "lines", "line", COUNTED, "per"),
         *(taught if learning else _given("average_minutes_factor")),
         Fetched("rejects", "lines", "rejects", "line"),
-        Fetched("hourly_cost", "grades", "hourly_cost", "grade"),
-        Fetched("machine_rate_of_step", "machines", "machine_rate_with_interest" if interest else "machine_rate", "machine"),
         Computed(labour.step_hours),
         Computed(labour.step_wages),
         Computed(labour.step_mould_wages),
@@ -237,22 +256,37 @@ def steps_table(*, learning: bool = False, interest: bool = False) -> TableSpec:
         Computed(labour.step_machine_cost),
     ))  # fmt: skip
 
-FINISHES = TableSpec("finishes", "finish_number", (
-    *_given("finish_number", "line"),
-    *_text("piece", "finish", "material", "surface"),
+
+#: The consumables of the finishes, as the price book has them.
+FINISH_PARTS = TableSpec("finish parts", "finish_part", (
+    *_given("finish_part"),
+    *_text("finish", "material", "surface"),
     *_given("coats", "covers"),
-    Picked("count", "lines", "line", COUNTED, "surface"),
     Fetched("unit_price_of_material", "other prices", "unit_price_of_material", "material"),
+))
+
+FINISHES = TableSpec("finishes", "finish_number", (
+    *_given("finish_number", "line", "finish_part"),
+    *_text("piece", "material", "surface"),
+    *(Fetched(name, "finish parts", name, "finish_part") for name in ("coats", "covers", "unit_price_of_material")),
+    Picked("count", "lines", "line", COUNTED, "surface"),
     Computed(labour.finish_amount),
     Computed(labour.finish_line_cost),
 ))
 
-EXTRAS = TableSpec("extras", "extra_number", (
-    *_given("extra_number", "line"),
+#: What products need besides concrete, as the price book has it.
+EXTRA_PARTS = TableSpec("extra parts", "extra_part", (
+    *_given("extra_part"),
     *_text("piece", "material", "per"),
     *_given("extra_amount"),
-    Picked("count", "lines", "line", COUNTED, "per"),
     Fetched("unit_price_of_material", "other prices", "unit_price_of_material", "material"),
+))
+
+EXTRAS = TableSpec("extras", "extra_number", (
+    *_given("extra_number", "line", "extra_part"),
+    *_text("piece", "material", "per"),
+    *(Fetched(name, "extra parts", name, "extra_part") for name in ("extra_amount", "unit_price_of_material")),
+    Picked("count", "lines", "line", COUNTED, "per"),
     Computed(labour.extra_line_cost),
 ))
 
@@ -339,10 +373,17 @@ LINES = TableSpec("lines", "line", (
 
 BANDS = TableSpec("delivery", "band", (*_given("band"), *_text("zone"), *_given("up_to", "charge")))
 
+CUSTOMERS = TableSpec("customers", "customer", (
+    *_text("customer"),
+    *_given("discount_rate", "has_own_tax_rate", "own_tax_rate"),
+    Computed(totals.tax_rate),
+))
+
 QUOTES = TableSpec("quotes", "quote_number", (
     *_given("quote_number"),
     *_text("quote", "customer", "zone"),
-    *_given("discount_rate", "tax_rate"),
+    Fetched("discount_rate", "customers", "discount_rate", "customer"),
+    Fetched("tax_rate", "customers", "tax_rate", "customer"),
     Summed("line_net_sum", "lines", "line_net", "quote_number"),
     Computed(totals.lines_net),
     Computed(totals.discount),

@@ -5,7 +5,7 @@ Method: price per unit = (pack price + carriage) / pack size x (1 + wastage); co
 
 from __future__ import annotations
 
-from pricing.algebra import Value
+from pricing.algebra import Value, choose
 from pricing.glossary import Quantity, define
 
 define([
@@ -43,6 +43,11 @@ def unit_price_of_material(pack_price: Value, carriage_in: Value, pack_size: Val
     0.42000000000000004
     """
     return (pack_price + carriage_in) / pack_size * (1 + wastage)
+
+
+def sold_density(density: Value, bulk_density: Value) -> Value:
+    """Density of a material as it is sold: loose where a bulk density is given [kg/m³]."""
+    return choose(bulk_density > 0, bulk_density, density)
 
 
 def pack_unit_mass(

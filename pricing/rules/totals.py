@@ -21,6 +21,9 @@ define([
     Quantity("quote_mass", "Mass", "kilogram", "kg", 1, "Mass of the delivery, to the gram."),
     Quantity("carriage", "Carriage", "currency", "money", 2, "What delivery costs the customer."),
     Quantity("net", "Net", "currency", "money", 2, "Everything without tax."),
+    Quantity("standard_tax_rate", "Tax rate", "dimensionless", "%", 1, "Tax on sales, unless a customer has a rate of their own."),
+    Quantity("has_own_tax_rate", "Own tax rate", "dimensionless", "flag", 0, "1 where the customer has a tax rate of their own."),
+    Quantity("own_tax_rate", "Customer's rate", "dimensionless", "%", 1, "The customer's own tax rate."),
     Quantity("tax_rate", "Tax rate", "dimensionless", "%", 1, "Tax on the net."),
     Quantity("tax_down", "Tax rounded down", "dimensionless", "flag", 0, "1 where the total tax is rounded down."),
     Quantity("tax", "Tax", "currency", "money", 2, "Tax on the net."),
@@ -37,6 +40,11 @@ define([
     Quantity("line_contribution_sum", "Contribution of the lines", "currency", "money", 2, "Contribution of all lines.", float("-inf")),
     Quantity("quote_contribution", "Contribution", "currency", "money", 2, "Contribution of all lines and of the small order charge.", float("-inf")),
 ])  # fmt: skip
+
+
+def tax_rate(has_own_tax_rate: Value, own_tax_rate: Value, standard_tax_rate: Value) -> Value:
+    """The customer's own tax rate, or the workshop's [1]."""
+    return choose(has_own_tax_rate, own_tax_rate, standard_tax_rate)
 
 
 def lines_net(line_net_sum: Value, minor_digits: Value) -> Value:
