@@ -90,6 +90,7 @@ class BlockWriter:
         self.styles = styles
         self.currency = currency
         self.widths: dict[tuple[str, str], float] = {}
+        self.origins: dict[str, str] = {}
 
     def number_style(self, name: str, role: str) -> Any:
         """The format of a figure in a role."""
@@ -141,8 +142,13 @@ class BlockWriter:
         figures = np.asarray(values, dtype=np.float64).tolist()
         for row, figure in enumerate(figures):
             cell = block.cell(column.name, row)
-            if typed:
-                sheet.write_number(cell, figure, tinted if places is not None and places[row] else plain)
+            place = places[row] if typed and places is not None else ""
+            if typed and rows.spec.group == "prices" and place in self.origins:
+                sheet.write_formula(cell, f"={self.origins[place]}", plain, figure)  # one price, one cell to change it in
+            elif typed:
+                sheet.write_number(cell, figure, tinted if place else plain)
+                if place:
+                    self.origins.setdefault(place, cell)
             else:
                 formula = self.layout.formula(table, column, row)
                 sheet.write_formula(cell, f"={formula}", plain, figure)

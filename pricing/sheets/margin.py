@@ -164,7 +164,7 @@ class MarginBook:
         sheet.repeat_columns(0, 2)
         sheet.fit_to_pages(0, 0)
         sheet.set_print_scale(60)
-        sheet.set_v_pagebreaks(starts[2:])
+        sheet.set_v_pagebreaks([starts[number] for number in (2, 4, 5, 6)])
 
     def _settings(self) -> None:
         sheet = self.open_sheet("Settings", "Settings", "The workshop's settings that every line rests on.", wide=False)
