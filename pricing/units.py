@@ -97,7 +97,9 @@ TABLE: tuple[tuple[str, str, Dimension, float, str], ...] = (
 AMBIGUOUS: dict[str, str] = {
     **dict.fromkeys(("ton", "tons"), '"ton" is 1000, 907 or 1016 kg; type t (tonne), kg or lb'),
     **dict.fromkeys(("gal", "gallon", "gallons"), '"gal" is 3.785 L or 4.546 L; type US gal or imp gal'),
-    **dict.fromkeys(("fl oz", "pt", "pint", "pints", "qt", "quart", "quarts"), "this measure differs between countries; type L or mL"),
+    **dict.fromkeys(
+        ("fl oz", "pt", "pint", "pints", "qt", "quart", "quarts"), "it differs between countries; type L or mL"
+    ),
     "cwt": '"cwt" is 45.36 or 50.8 kg; type kg or lb',
     "pound": 'a "pound" is a mass or money; type lb or £',
     "pounds": '"pounds" are a mass or money; type lb or £',
@@ -217,11 +219,15 @@ def is_money(text: str) -> bool:
 def dimension_name(dimension: Dimension) -> str:
     """What a dimension is called: ``a mass``; the bare powers where it has no name.
 
-    >>> dimension_name(MASS)
-    'a mass'
+    >>> dimension_name(MASS), dimension_name((("count", -1), ("length", 2)))
+    ('a mass', 'an area per count')
     """
     if dimension in _NAMES:
         return _NAMES[dimension][0]
+    above = tuple((base, power) for base, power in dimension if power > 0)
+    below = tuple((base, -power) for base, power in dimension if power < 0)
+    if above in _NAMES and below in _NAMES:
+        return f"{_NAMES[above][0]} per {_NAMES[below][0].split(' ', 1)[1]}"
     return "a quantity in " + " ".join(f"{base}^{power}" if power != 1 else base for base, power in dimension)
 
 
@@ -243,9 +249,15 @@ def registry() -> pint.UnitRegistry[float]:
     >>> str(registry()("12 currency/piece * 3 piece").units)
     'currency'
     """
+    from importlib.resources import files
+
     import pint
 
-    found: pint.UnitRegistry[float] = pint.UnitRegistry(on_redefinition="ignore", autoconvert_offset_to_baseunit=False)
+    # pint keeps the dimension of each unit as soon as its own list is complete, in which a count is a plain number;
+    # so its list is read into an empty registry, and ours before anything is kept.
+    found: pint.UnitRegistry[float] = pint.UnitRegistry(None, on_redefinition="ignore")
+    found.load_definitions(str(files("pint") / "default_en.txt"))
     for base in ("currency", "piece", "mould", "batch", "count", "order"):
         found.define(f"{base} = [{base}]")
+    found.default_system = "mks"
     return found

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import datetime
 import math
-from dataclasses import dataclass
-from typing import Any
 
 from pricing import units
 from pricing.book.cells import Cell
+from pricing.book.conversion import converted, feet_and_inches, fifteen_digits, tidy
 from pricing.book.declaration import Column
 from pricing.book.number_formats import HIDDEN, MILLIONS, THOUSANDS, TIME
+from pricing.book.reporting import Reporter, example_for, range_words, spoken
 from pricing.book.values import (
     DATE_REASONS,
     FIGURE_REASONS,
@@ -21,100 +21,10 @@ from pricing.book.values import (
     unit_in_format,
     yes_no_from_cell,
 )  # fmt: skip
-from pricing.book.wording import listed, near_matches, number_text, quoted, sentence
-from pricing.problems import Problems
+from pricing.book.wording import listed, near_matches, number_text, quoted
 
 #: The first and last day that a price book can speak of.
 FIRST_DAY, LAST_DAY = datetime.date(1990, 1, 1), datetime.date(2100, 12, 31)
-
-
-@dataclass(frozen=True, slots=True)
-class Reporter:
-    """Puts problems of one sheet into the list."""
-
-    problems: Problems
-    sheet: str
-
-    def report(self, code: str, cell: str = "", *, warning: bool = False, **words: object) -> None:
-        """Add a problem with its sentence."""
-        self.problems.add(code, sentence(code, **words), sheet=self.sheet, cell=cell, warning=warning)
-
-
-def spoken(column: Column) -> str:
-    """The heading as it stands in a sentence: ``pack price``.
-
-    >>> spoken(Column("Pack price", "number", ""))
-    'pack price'
-    """
-    return column.heading[:1].lower() + column.heading[1:]
-
-
-def fifteen_digits(value: float) -> float:
-    """The number to 15 significant digits, as a spreadsheet shows and keeps it.
-
-    >>> fifteen_digits(0.1 + 0.2)
-    0.3
-    """
-    return float(f"{value:.15g}")
-
-
-def converted(value: float, given: units.Unit, declared: units.Unit) -> float:
-    """A figure in another unit of the same dimension, to 15 significant digits.
-
-    Whole ratios are multiplied or divided by, so that 83 mm is 0.083 m exactly.
-
-    >>> converted(83.0, units.Unit("mm", units.LENGTH, 0.001), units.Unit("m", units.LENGTH, 1.0))
-    0.083
-    """
-    return fifteen_digits(scaled(value, given.factor, declared.factor))
-
-
-def scaled(value: Any, given: float, declared: float) -> Any:
-    """A figure, or an array of them, times the ratio of two factors, by a whole number where the ratio is one."""
-    ratio, inverse = given / declared, declared / given
-    if abs(ratio - round(ratio)) <= 1e-12 * ratio:
-        return value * round(ratio)
-    if abs(inverse - round(inverse)) <= 1e-12 * inverse:
-        return value / round(inverse)
-    return value * ratio
-
-
-def range_words(column: Column) -> str:
-    """What a figure of this column must be: ``between 10 mm and 12000 mm``, ``more than 0``, ``less than 100 %``."""
-
-    def bound(value: float) -> str:
-        if column.kind == "percent":
-            return f"{number_text(fifteen_digits(value * 100))} %"
-        unit = units.unit_of(column.plain_unit) if column.unit and not column.is_money else ""
-        declared = units.unit_of(column.unit) if column.unit else ""
-        if isinstance(unit, str) or isinstance(declared, str):
-            return number_text(value)
-        return f"{number_text(converted(value, declared, unit))} {column.plain_unit}"
-
-    lowest = max(column.lower, column.above)
-    highest = min(column.upper, column.below)
-    bottom = f"more than {bound(lowest)}" if column.above >= column.lower else f"{bound(lowest)} or more"
-    if math.isinf(highest):
-        return bottom
-    top = f"less than {bound(highest)}" if column.below <= column.upper else f"at most {bound(highest)}"
-    if column.above < column.lower and column.below > column.upper:
-        return f"between {bound(lowest)} and {bound(highest)}"
-    return f"{bottom} and {top}"
-
-
-def example_for(column: Column, row_unit: str = "") -> str:
-    """A figure or word that a maker may type into this column."""
-    if column.example:
-        return column.example if not row_unit or row_unit == "%" else f"{column.example} {row_unit}"
-    if column.kind == "date":
-        return "2025-03-01"
-    if column.kind == "yes_no":
-        return "yes or no"
-    if column.choices:
-        return listed(column.choices)
-    if column.refers_to:
-        return f"a name from the sheet {column.refers_to}"
-    return "a name"
 
 
 class CellReader:
@@ -172,7 +82,7 @@ class CellReader:
             self.report("not-a-number", cell.address, what=what, found=found, reason=reason, example=example)
             return None
         text = str(cell.value or "")
-        figure = figure_from_text(text)
+        figure = (feet_and_inches(text) if column.unit == "m" else None) or figure_from_text(text)
         if isinstance(figure, str):
             code = "ambiguous-number" if figure.startswith("ambiguous") else "not-a-number"
             if figure == "empty":
@@ -414,17 +324,6 @@ class CellReader:
             near=f'perhaps "{near[0]}"; ' if near else "", choices=listed(column.choices),
         )  # fmt: skip
         return ""
-
-
-def tidy(text: str, lines: bool = False) -> str:
-    """A text without spaces at its ends and doubled inside; with its lines where they matter.
-
-    >>> tidy("  White\u00a0 cement ")
-    'White cement'
-    """
-    if lines and "\n" in text:
-        return "\n".join(" ".join(line.split()) for line in text.strip().splitlines())
-    return " ".join(text.split())
 
 
 #: A plain number; a count of pieces, casts or coats is one too.

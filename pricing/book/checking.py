@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable
 
-from pricing.book.cell_reading import Reporter, spoken
 from pricing.book.checking_materials import MaterialChecks
 from pricing.book.checking_shapes import check_shapes
+from pricing.book.reporting import Reporter, spoken
 from pricing.book.sheet_view import SheetView
 from pricing.book.tables import PriceBook
 from pricing.book.values import fold

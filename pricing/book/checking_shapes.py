@@ -6,8 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing.algebra import evaluate
-from pricing.book.cell_reading import example_for, spoken
 from pricing.book.dimensions_declared import DIMENSION_NAMES
+from pricing.book.reporting import example_for, spoken
 from pricing.book.sheet_view import SheetView
 from pricing.book.tables import PriceBook
 from pricing.book.values import fold
@@ -67,7 +67,7 @@ def _check(
             column = view.declared.column(dimension)
             absent = np.isnan(values[dimension][rows])
             whole &= ~absent
-            for row in rows[absent].tolist():
+            for row in rows[absent].tolist() if view.declared.name == "Products" else []:
                 view.report(
                     "missing-dimension", dimension, row, shape=name, what=_with_article(spoken(column)),
                     product=quoted(products[row]), example=example_for(column),

@@ -9,12 +9,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing import units
-from pricing.book.cell_reading import CellReader, example_for, fifteen_digits, scaled, spoken
+from pricing.book.cell_reading import CellReader
 from pricing.book.cells import DATE, NUMBER, TEXT, Cell
+from pricing.book.conversion import fifteen_digits, scaled
 from pricing.book.declaration import Column
 from pricing.book.grid import Grid, Indices
 from pricing.book.headings import Headings
 from pricing.book.number_formats import unit_in_format
+from pricing.book.reporting import example_for, spoken
 
 Values = NDArray[Any]
 
@@ -84,7 +86,7 @@ class ColumnReader:
                 results[position] = read(cell, position)
                 if results[position] is not None or len(self.cells.problems) > before:
                     continue
-            if column.needed:
+            if column.needed and column.name in self.found.places:
                 self.cells.report(
                     "missing-value", self.address(column, position), what=spoken(column), example=example_for(column)
                 )
@@ -140,18 +142,14 @@ class ColumnReader:
         return values
 
     def _note_missing_unit(self, column: Column) -> None:
-        if (
-            column.unit
-            and not column.is_money
-            and not column.names_its_unit
-            and column.heading not in self.without_unit
-        ):
+        stated = not column.unit or column.is_money or column.names_its_unit or column.name in self.found.faulty
+        if not stated and column.heading not in self.without_unit:
             self.without_unit.append(column.heading)
 
     def _plain_styles(
         self, column: Column, indices: Indices, fast: NDArray[np.bool_], heading_unit: str, row_units: Values | None
     ) -> NDArray[np.bool_]:
-        """True where the number format adds nothing to the number (in a percent column: where it shows a percentage)."""
+        """True where the number format adds nothing to the number; in a percent column: where it shows a percentage."""
         wanted = "%" if column.kind == "percent" else ""
         styles = self.grid.styles[indices]
         good = [

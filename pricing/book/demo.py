@@ -4,19 +4,15 @@ from __future__ import annotations
 
 import datetime
 
-from pricing.book.starter_data import BookData, Row, smaller
+from pricing.book.demo_products import ENQUIRIES, PRODUCTS
+from pricing.book.starter_data import BookData, Row, rows, smaller
 
 day = datetime.date
 
 
-def _rows(headings: str, *values: tuple[object, ...]) -> list[Row]:
-    names = [name.strip() for name in headings.split("|")]
-    return [dict(zip(names, row, strict=True)) for row in values]
-
-
 def _steps(plan: str, *values: tuple[object, ...]) -> list[Row]:
     headings = "Step|Grade|Minutes|Per|Machine|Wait|Lost on reject"
-    return [{"Labour plan": plan, **row} for row in _rows(headings, *values)]
+    return [{"Labour plan": plan, **row, "Wait": row["Wait"] or None} for row in rows(headings, *values)]
 
 
 _SETTINGS: Row = {
@@ -49,7 +45,7 @@ _SETTINGS: Row = {
 }
 
 _A, _B, _C = day(2024, 9, 2), day(2025, 2, 3), day(2025, 6, 2)
-_MATERIALS = _rows(
+_MATERIALS = rows(
     "Material|Kind|Pack size|Pack unit|Pack price|Carriage|Wastage|Density|Bulk density|Supplier|Priced on",
     ("White cement", "binder", 25, "kg", 17.20, 1.10, 0.03, 3080, 1100, "Corrigale Merchants", _A),
     ("White cement", "binder", 25, "kg", 18.40, 1.10, 0.03, 3080, 1100, "Corrigale Merchants", _B),
@@ -81,14 +77,15 @@ _MATERIALS = _rows(
     ("Drain fitting", "bought in", 1, "each", 21.00, 1.50, 0.0, None, None, "Brasswick Timber", _A),
     ("Foam wrap", "packing", 100, "m2", 46.00, 3.00, 0.10, None, None, "Brasswick Timber", _A),
     ("Corner guard", "packing", 100, "each", 18.00, 1.00, 0.0, None, None, "Brasswick Timber", _A),
-) + _rows(
-    "Material|Kind|Pack size|Pack unit|Pack price|Carriage|Wastage|Sheet length|Sheet width|Sheet thickness|Supplier|Priced on",
+) + rows(
+    "Material|Kind|Pack size|Pack unit|Pack price|Carriage|Wastage|Sheet length|Sheet width|Sheet thickness|Supplier"
+    "|Priced on",
     ("Melamine board 18", "board", 1, "sheet", 31.50, 3.00, 0.15, 2440, 1220, 18, "Brasswick Timber", _A),
     ("Melamine board 18", "board", 1, "sheet", 34.50, 3.00, 0.15, 2440, 1220, 18, "Brasswick Timber", _B),
     ("Faced plywood 18", "board", 1, "sheet", 62.00, 3.00, 0.15, 2440, 1220, 18, "Brasswick Timber", _A),
 )  # fmt: skip
 
-_MIXES = _rows(
+_MIXES = rows(
     "Mix|Material|Amount|Basis",
     ("White face mix", "White cement", 90, "parts by mass"),
     ("White face mix", "Metakaolin", 10, "parts by mass"),
@@ -119,9 +116,9 @@ _MIXES = _rows(
     ("Clay red mix", "Air", 0.02, "% of volume"),
 )
 
-_GRADES = _rows("Grade|Hourly cost", ("Maker", 19.80), ("Finisher", 18.60), ("Designer", 26.00))
+_GRADES = rows("Grade|Hourly cost", ("Maker", 19.80), ("Finisher", 18.60), ("Designer", 26.00))
 
-_MACHINES = _rows(
+_MACHINES = rows(
     "Machine|Price|Resale|Life|Upkeep|Power",
     ("Pan mixer", 1850.0, 300.0, 4000, 0.60, 1.5),
     ("Vibrating table", 940.0, 150.0, 5000, 0.30, 0.75),
@@ -141,14 +138,14 @@ _CAST_STEPS: tuple[tuple[object, ...], ...] = (
     ("Fill the mould", "Maker", 8, "cast", "", 0, True),
     ("Vibrate, leave in the mould", "Maker", 4, "cast", "Vibrating table", 48, True),
     ("Take out of the mould", "Maker", 9, "cast", "", 0, True),
-    ("Grind the open side", "Finisher", 14, "m2 top of mould", "Wet polisher", 0, True),
+    ("Grind the open side", "Finisher", 24, "m2 top of mould", "Wet polisher", 0, True),
 )
 _FINISH_STEPS: tuple[tuple[object, ...], ...] = (
-    ("Look over and fill", "Finisher", 6, "piece", "", 0, False),
-    ("Polish the face", "Finisher", 18, "m2 face", "Wet polisher", 0, False),
-    ("Ease the arrises", "Finisher", 2.5, "m arris", "", 0, False),
+    ("Look over and fill", "Finisher", 10, "piece", "", 0, False),
+    ("Polish the face", "Finisher", 34, "m2 face", "Wet polisher", 0, False),
+    ("Ease the arrises", "Finisher", 4, "m arris", "", 0, False),
     ("Dry before sealing", "", None, "", "", 4, False),
-    ("Seal, two coats", "Finisher", 7, "m2 face", "", 24, False),
+    ("Seal, two coats", "Finisher", 12, "m2 face", "", 24, False),
     ("Pack", "Maker", 7, "piece", "", 0, False),
 )
 
@@ -168,7 +165,7 @@ _LABOUR = (
     )
 )  # fmt: skip
 
-_MOULDS = _rows(
+_MOULDS = rows(
     "Mould plan|Board|Casts|Sealant|Sealant radius|Fixing|Fixing spacing|Tape|Release|Refit every|Refit minutes",
     ("Melamine, once", "Melamine board 18", 1, "Silicone", 5, "Mould screw 50", 150, "", "Release wax", None, None),
     (
@@ -188,7 +185,7 @@ _MOULDS = _rows(
     ("Bought mould", "", 60, "", None, "", None, "", "Release wax", 1, 8),
 )
 
-_FINISHES = _rows(
+_FINISHES = rows(
     "Finish|Material|Covers|Coats|Surface",
     ("Honed and sealed", "Diamond pad 200", 8, 1, "m2 face"),
     ("Honed and sealed", "Diamond pad 400", 10, 1, "m2 face"),
@@ -200,47 +197,7 @@ _FINISHES = _rows(
     ("Sealed only", "Penetrating sealer", 8, 1, "m2 face"),
 )
 
-_TAIL = "Mix|Mould plan|Labour plan|Finish|Rejects|Made for|Usual run|List price"
-_SEALED = "Honed and sealed"
-_PRODUCTS = _rows(
-    f"Product|Description|Shape|Length|Width|Thickness|Drop|Long lips|Short lips|{_TAIL}",
-    ("Shelf 600", "Wall shelf with a drop lip", "slab with a lip", 600, 250, 25, 40, 1, None,
-     "White face mix", "Plywood, a run", "Catalogue", _SEALED, 0.03, "stock", 4, None),
-    ("Shelf 900", "Wall shelf with a drop lip", "slab with a lip", 900, 250, 25, 40, 1, None,
-     "White face mix", "Plywood, a run", "Catalogue", _SEALED, 0.03, "stock", 4, 189.0),
-    ("Shelf 1200", "Wall shelf with a drop lip", "slab with a lip", 1200, 250, 30, 50, 1, None,
-     "White face mix", "Melamine, a few", "Catalogue", _SEALED, 0.04, "order", 2, None),
-    ("Worktop 1800", "Kitchen worktop, front edge turned down", "slab with a lip", 1800, 620, 30, 30, 1, None,
-     "Charcoal mix", "Melamine, once", "Commission", _SEALED, 0.06, "order", 1, None),
-    ("Hearth 1200 lipped", "Hearth with a turned-down front and ends", "slab with a lip", 1200, 450, 30, 30, 1, 2,
-     "Charcoal mix", "Melamine, once", "Commission", "Waxed", 0.05, "order", 1, None),
-    ("Stair tread 900", "Tread with a turned-down nosing", "slab with a lip", 900, 300, 35, 40, 1, None,
-     "Charcoal mix", "Plywood, a run", "Commission", "Sealed only", 0.04, "order", 12, None),
-    ("Bench top 1500", "Bench top, all edges turned down", "slab with a lip", 1500, 420, 30, 30, 2, 2,
-     "Clay red mix", "Melamine, a few", "Commission", _SEALED, 0.05, "order", 2, None),
-) + _rows(
-    f"Product|Description|Shape|Length|Width|Thickness|{_TAIL}",
-    ("Worktop 2400", "Kitchen worktop", "slab", 2400, 620, 40,
-     "Charcoal mix", "Melamine, once", "Commission", _SEALED, 0.06, "order", 1, None),
-    ("Vanity top 900", "Top for a washstand", "slab", 900, 480, 30,
-     "White face mix", "Melamine, once", "Commission", _SEALED, 0.05, "order", 1, None),
-    ("Hearth 1000", "Flat hearth", "slab", 1000, 400, 40,
-     "Charcoal mix", "Melamine, a few", "Catalogue", "Waxed", 0.03, "order", 2, 249.0),
-    ("Sill 1100", "Window sill", "slab", 1100, 180, 40,
-     "Garden mix", "Plywood, a run", "Garden", "Sealed only", 0.02, "stock", 6, None),
-    ("Coping 600", "Flat wall coping", "slab", 600, 280, 50,
-     "Garden mix", "Plywood, a run", "Garden", None, 0.02, "stock", 20, 46.0),
-    ("Stepping stone 450", "Garden slab", "slab", 450, 450, 45,
-     "Garden mix", "Plywood, a run", "Garden", None, 0.02, "stock", 20, None),
-) + _rows(
-    "Product|Description|Shape|Volume|Face area|Underside area|Arris length|Open area|Mould area|Joint length|Release area|" + _TAIL,
-    ("Stool", "Turned stool, cast in a bought mould", "solid", 19.5, 0.62, 0.09, 2.2, 0.09, None, None, 0.71,
-     "Clay red mix", "Bought mould", "Catalogue", "Waxed", 0.04, "stock", 4, None),
-    ("Bowl 400", "Round bowl, cast in a bought mould", "solid", 9.2, 0.48, 0.06, 2.5, 0.06, None, None, 0.54,
-     "White face mix", "Bought mould", "Catalogue", _SEALED, 0.08, "stock", 2, None),
-)  # fmt: skip
-
-_EXTRAS = _rows(
+_EXTRAS = rows(
     "Product|Material|Amount|Per",
     ("Shelf 600", "Hidden bracket", 2, "piece"),
     ("Shelf 900", "Hidden bracket", 2, "piece"),
@@ -249,16 +206,16 @@ _EXTRAS = _rows(
     ("Worktop 1800", "Foam wrap", 1.5, "m2 face"),
     ("Worktop 2400", "Foam wrap", 1.5, "m2 face"),
     ("Vanity top 900", "Drain fitting", 1, "piece"),
-    ("Bowl 400", "Drain fitting", 1, "piece"),
+    ("Trough 800", "Corner guard", 4, "piece"),
 )
 
-_DELIVERY = _rows(
+_DELIVERY = rows(
     "Zone|Up to|Charge",
-    ("Local", 60, 25.0), ("Local", 250, 45.0), ("Local", 800, 85.0),
-    ("Away", 30, 38.0), ("Away", 120, 79.0), ("Away", 400, 140.0), ("Away", 1000, 240.0),
+    ("Local", 60, 25.0), ("Local", 250, 45.0), ("Local", 800, 85.0), ("Local", 2500, 140.0),
+    ("Away", 30, 38.0), ("Away", 120, 79.0), ("Away", 400, 140.0), ("Away", 1000, 240.0), ("Away", 2500, 390.0),
 )  # fmt: skip
 
-_CUSTOMERS = _rows(
+_CUSTOMERS = rows(
     "Customer|Address|Discount|Tax rate|Delivery zone",
     ("Ottilie Marrable", "3 Sorrel Rise, Quillbeck QX9 2ZZ", None, None, "Local"),
     ("Brindlecote Joinery", "Yard 7, Brindlecote QX4 8ZZ", 0.10, None, "Local"),
@@ -267,26 +224,7 @@ _CUSTOMERS = _rows(
     ("Atelier Ruszow", "Ulica Szklana 4, 00-000 Ruszow", None, 0.0, ""),
 )
 
-_ENQUIRIES = _rows(
-    "Quote|Date|Customer|Product|Quantity|Length|Width|Thickness|Mix|Finish|Unit price|Note",
-    ("Q-1041", day(2025, 3, 10), "Ottilie Marrable", "Shelf 900", 3, None, None, None, "", "", None, ""),
-    ("Q-1041", day(2025, 3, 10), "Ottilie Marrable", "Hearth 1000", 1, None, None, None, "", "", None, ""),
-    ("Q-1042", day(2025, 4, 2), "Brindlecote Joinery", "Worktop 2400", 1, 2150, None, None, "", "", None,
-     "Cut-out for the hob by others"),
-    ("Q-1042", day(2025, 4, 2), "Brindlecote Joinery", "Worktop 1800", 1, None, None, None, "", "", None, ""),
-    ("Q-1042", day(2025, 4, 2), "Brindlecote Joinery", "Shelf 1200", 2, None, None, None, "Charcoal mix", "", None, ""),
-    ("Q-1043", day(2025, 5, 19), "Vellmoor Garden Rooms", "Stepping stone 450", 60, None, None, None, "", "", None, ""),
-    ("Q-1043", day(2025, 5, 19), "Vellmoor Garden Rooms", "Coping 600", 24, None, None, None, "", "", 33.0, "Price agreed in May"),
-    ("Q-1043", day(2025, 5, 19), "Vellmoor Garden Rooms", "Bench top 1500", 2, None, None, None, "", "", None, ""),
-    ("Q-1043", day(2025, 5, 19), "Vellmoor Garden Rooms", "Sill 1100", 6, None, None, None, "", "", None, ""),
-    ("Q-1044", day(2025, 6, 12), "Sloe & Pennick Interiors", "Vanity top 900", 2, 850, None, 35, "", "Waxed", None, ""),
-    ("Q-1044", day(2025, 6, 12), "Sloe & Pennick Interiors", "Bowl 400", 2, None, None, None, "", "", None, ""),
-    ("Q-1044", day(2025, 6, 12), "Sloe & Pennick Interiors", "Shelf 600", 8, None, None, None, "", "", None, ""),
-    ("Q-1045", day(2025, 6, 20), "Atelier Ruszow", "Stool", 6, None, None, None, "", "", None, "Collected by the customer"),
-    ("Q-1045", day(2025, 6, 20), "Atelier Ruszow", "Stair tread 900", 12, None, None, None, "", "", None, ""),
-)  # fmt: skip
-
-_ACTUALS = _rows(
+_ACTUALS = rows(
     "Quote|Product|Item|Kind|Quantity|Cost",
     ("Q-1041", "Shelf 900", "White cement", "material", 26, 20.28),
     ("Q-1041", "Shelf 900", "Fine silica sand", "material", 31, 8.68),
@@ -310,11 +248,11 @@ DEMO: BookData = {
     "Labour": _LABOUR,
     "Moulds": _MOULDS,
     "Finishes": _FINISHES,
-    "Products": _PRODUCTS,
+    "Products": PRODUCTS,
     "Extras": _EXTRAS,
     "Delivery": _DELIVERY,
     "Customers": _CUSTOMERS,
-    "Enquiries": _ENQUIRIES,
+    "Enquiries": ENQUIRIES,
     "Actuals": _ACTUALS,
 }
 
@@ -322,8 +260,8 @@ DEMO: BookData = {
 STARTER: BookData = smaller(
     DEMO,
     settings={
-        "Business name": "Example Castworks", "Address": "1 Example Lane\nAnytown", "Contact": "hello@castworks.example",
-        "Tax number": "",
+        "Business name": "Example Castworks", "Address": "1 Example Lane\nAnytown",
+        "Contact": "hello@castworks.example", "Tax number": "",
     },
     products=("Shelf 900", "Hearth 1000", "Worktop 1800", "Stepping stone 450"),
     quotes=("Q-1041",),

@@ -25,14 +25,15 @@ def _dimension_columns() -> tuple[Column, ...]:
             Column(
                 quantity.name.replace("_", " ").capitalize(), "number", _shapes_with(quantity.name, quantity.meaning),
                 unit=unit, shown=shown, lower=quantity.lower, upper=quantity.upper, whole=whole,
-                example=_example(unit, shown), decimals=0 if shown in ("mm", "") else 3 if shown == "m2" else 2,
+                example=_example(shown, quantity.upper), decimals=0 if shown in ("mm", "") else 3 if shown == "m2" else 2,
             )
         )  # fmt: skip
     return tuple(columns)
 
 
-def _example(unit: str, shown: str) -> str:
-    return {"mm": "400 mm", "m": "4.2 m", "m2": "0.5 m2", "L": "12.5 L"}.get(shown, "1")
+def _example(shown: str, upper: float) -> str:
+    """A figure that is usual: small measures are a thickness, large ones a length."""
+    return {"mm": "40" if upper <= 2.0 else "400", "m": "4.2", "m2": "0.5", "L": "12.5"}.get(shown, "1")
 
 
 def _shapes_with(name: str, meaning: str) -> str:

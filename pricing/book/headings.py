@@ -8,10 +8,11 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from pricing import units
-from pricing.book.cell_reading import Reporter, tidy
 from pricing.book.cells import TEXT, Cell, address, column_letters
+from pricing.book.conversion import tidy
 from pricing.book.declaration import Column, SheetDeclaration
 from pricing.book.grid import Grid, Indices
+from pricing.book.reporting import Reporter
 from pricing.book.values import fold
 from pricing.book.wording import listed, near_matches, quoted
 
@@ -32,11 +33,13 @@ class Headings:
     row : of the headings
     places : column numbers by name of the declared column
     units : the unit in the brackets of a heading by name, where there is one
+    faulty : names of the columns whose unit in brackets was reported
     """
 
     row: int
     places: dict[str, int] = field(default_factory=dict)
     units: dict[str, str] = field(default_factory=dict)
+    faulty: set[str] = field(default_factory=set)
 
     def address(self, name: str) -> str:
         """The address of a heading."""
@@ -148,6 +151,7 @@ def check_heading_units(found: Headings, declared: SheetDeclaration, report: Rep
             continue
         del found.units[column.name]
         if reason:
+            found.faulty.add(column.name)
             example = (
                 "%" if column.kind == "percent" else column.plain_unit.replace("currency", currency or "GBP") or "kg"
             )
@@ -202,7 +206,7 @@ def data_rows(grid: Grid, found: Headings, declared: SheetDeclaration, report: R
 def _odd_rows(
     grid: Grid, numbers: Indices, counts: Indices, filled: np.ndarray[tuple[int], np.dtype[np.bool_]]
 ) -> list[int]:
-    """Positions of the rows worth a look: those with one cell only, without a text, or whose first text is a total's."""
+    """Positions of the rows worth a look: those with one cell only, without a text, or with the word of a total."""
     with_text = np.unique(grid.rows[filled & (grid.kinds == TEXT)])
     odd = set(np.flatnonzero(counts == 1).tolist()) | set(np.flatnonzero(~np.isin(numbers, with_text)).tolist())
     for index in np.flatnonzero(filled & (grid.kinds == TEXT)).tolist():

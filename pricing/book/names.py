@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from pricing.book.cell_reading import Reporter, spoken
 from pricing.book.declaration import Column, SheetDeclaration
+from pricing.book.reporting import Reporter, spoken
 from pricing.book.sheets_declared import SHEETS
 from pricing.book.tables import SheetTable
 from pricing.book.values import fold

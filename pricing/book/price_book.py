@@ -13,13 +13,14 @@ from typing import Any
 
 import numpy as np
 
-from pricing.book.cell_reading import CellReader, Reporter
+from pricing.book.cell_reading import CellReader
 from pricing.book.checking import check_book
 from pricing.book.column_reading import ColumnReader, Values
 from pricing.book.declaration import SheetDeclaration
 from pricing.book.grid import Grid
 from pricing.book.headings import check_heading_units, data_rows, find_headings
 from pricing.book.names import NameBook
+from pricing.book.reporting import Reporter
 from pricing.book.row_units import row_units
 from pricing.book.settings import read_settings
 from pricing.book.sheets_declared import SHEETS

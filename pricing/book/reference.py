@@ -8,8 +8,8 @@ from __future__ import annotations
 import sys
 from collections.abc import Sequence
 
-from pricing.book.cell_reading import range_words
 from pricing.book.declaration import Column, SheetDeclaration
+from pricing.book.reporting import range_words
 from pricing.book.settings_declared import SETTINGS
 from pricing.book.sheets_declared import SHEETS
 from pricing.book.wording import number_text

@@ -10,11 +10,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing import units
-from pricing.book.cell_reading import CellReader, example_for, fifteen_digits
+from pricing.book.cell_reading import CellReader
 from pricing.book.cells import Cell
+from pricing.book.conversion import fifteen_digits
 from pricing.book.declaration import Column
 from pricing.book.grid import Grid, Indices
 from pricing.book.headings import Headings, split_heading
+from pricing.book.reporting import example_for
 from pricing.book.settings_declared import CURRENCIES, SETTINGS
 from pricing.book.values import fold
 from pricing.book.wording import near_matches, number_text, quoted
@@ -141,8 +143,10 @@ def _setting_unit(column: Column, text: str, read: ReadSettings, cells: CellRead
     if not reason:
         return text
     example = column.plain_unit.replace("currency", cells.currency or "GBP")
-    cells.report("unknown-heading-unit", read.cells.get(column.name, ""), heading=f"{column.heading} ({text})", reason=reason,
-                 example=example)  # fmt: skip
+    heading = f"{column.heading} ({text})"
+    cells.report(
+        "unknown-heading-unit", read.cells.get(column.name, ""), heading=heading, reason=reason, example=example
+    )
     return ""
 
 

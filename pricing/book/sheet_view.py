@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from pricing.book.cell_reading import Reporter
 from pricing.book.declaration import SheetDeclaration
+from pricing.book.reporting import Reporter
 from pricing.book.sheets_declared import SHEETS
 from pricing.book.tables import PriceBook, SheetTable
 from pricing.problems import Problems
@@ -23,10 +23,16 @@ class SheetView:
         self.table: SheetTable = book.tables[sheet]
         self.declared: SheetDeclaration = next(declared for declared in SHEETS if declared.name == sheet)
         self._report = Reporter(problems, self.table.sheet_as_written).report
+        written = self.table.sheet_as_written
+        #: Cells that are wrong in themselves: what follows from that is not told again.
+        self._wrong = {problem.cell for problem in problems.errors if problem.sheet == written and problem.cell}
 
     def report(self, code: str, column: str, index: int, *, warning: bool = False, **words: object) -> None:
-        """Report at a row's cell; at its first cell where the sheet has no such column."""
-        cell = self.table.cell(column, index) or self.table.cell(self.declared.columns[0].name, index)
+        """Report at a row's cell, unless it is wrong in itself; at the first cell where there is no such column."""
+        cell = self.table.cell(column, index)
+        if cell in self._wrong:
+            return
+        cell = cell or self.table.cell(self.declared.columns[0].name, index)
         self._report(code, cell, warning=warning, **words)
 
     def texts(self, column: str) -> list[str]:

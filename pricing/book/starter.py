@@ -13,7 +13,7 @@ from pricing.book.declaration import Column, SheetDeclaration
 from pricing.book.settings_declared import SETTINGS
 from pricing.book.sheets_declared import SHEETS
 from pricing.book.starter_data import BookData, Row
-from pricing.book.starter_styles import Styles, column_width
+from pricing.book.starter_styles import ACCENT, FONT, Styles, column_width
 from pricing.book.words_declared import WORDS
 from pricing.money import minor_units
 
@@ -141,7 +141,14 @@ class _BookWriter:
         self.lists: dict[str, str] = {}
 
     def _page(
-        self, sheet: Worksheet, title: str, purpose: str, widths: list[float], last_row: int, last_column: int
+        self,
+        sheet: Worksheet,
+        title: str,
+        purpose: str,
+        widths: list[float],
+        last_row: int,
+        last_column: int,
+        one_page: int = 0,
     ) -> None:
         """Title, purpose, widths, and how it prints."""
         styles = self.styles
@@ -152,14 +159,21 @@ class _BookWriter:
         sheet.set_row(PURPOSE_ROW + 1, 8)
         total = sum(widths)
         sheet.set_paper(1 if self.currency in ("USD", "CAD") else 9)
-        if total > 95:
+        if total > 135:
             sheet.set_landscape()
-        pages = max(1, -(-int(total) // 230))
-        if pages > 1:
-            sheet.repeat_columns(0)
-        sheet.fit_to_pages(pages, 0)
+        pages = max(1, -(-int(total) // 240))
+        sheet.fit_to_pages(pages, one_page)
         sheet.set_margins(left=0.5, right=0.5, top=0.6, bottom=0.7)
-        sheet.print_area(0, 0, last_row, last_column)
+        if pages > 1:  # beside one another, each with its title and the names of the rows
+            sheet.repeat_columns(0)
+            sheet.set_margins(left=0.5, right=0.5, top=1.0, bottom=0.7)
+            sheet.set_header(f'&L&"{FONT}"&16&K{ACCENT[1:]}{title}')
+            sheet.print_area(HEADING_ROW, 0, last_row, last_column)
+        else:
+            room = len(purpose) - total
+            while room > 0:  # the line under the title is printed whole on a narrow sheet
+                last_column, room = last_column + 1, room - 9
+            sheet.print_area(0, 0, last_row, last_column)
         business = str(self.settings["Business name"]).replace("&", "&&")
         sheet.set_footer(f'&L&"Arial"&8{business}&C&"Arial"&8Price book · {title}&R&"Arial"&8page &P of &N')
 
@@ -169,10 +183,10 @@ class _BookWriter:
             style = self.styles.heading_of_figures if _right(column) else self.styles.heading
             sheet.write_string(HEADING_ROW, place, column.headed(self.currency), style)
             note = _note(column)
+            size = {"width": 260, "height": 22 + 15 * (len(note) // 40 + 1)}
             sheet.write_comment(
-                HEADING_ROW, place, note,
-                {"font_name": "Arial", "font_size": 9, "color": "#FFFFFF", "width": 260, "height": 22 + 15 * (len(note) // 40 + 1)},
-            )  # fmt: skip
+                HEADING_ROW, place, note, {"font_name": FONT, "font_size": 9, "color": "#FFFFFF", **size}
+            )
         sheet.repeat_rows(HEADING_ROW)
 
     def workshop(self, sheet: Worksheet, declared: SheetDeclaration) -> None:
@@ -192,8 +206,10 @@ class _BookWriter:
             sheet.write_string(row, 0, setting.headed(self.currency), self.styles.text)
             self._cell(sheet, row, 1, setting, self.settings.get(setting.heading), left=True)
             sheet.write_string(row, 2, setting.meaning, self.styles.quiet_wrapped)
-            lines = max(str(self.settings.get(setting.heading, "")).count("\n") + 1, -(-len(setting.meaning) // 78))
-            sheet.set_row(row, 16 if lines == 1 else 14 * lines + 2)
+            text = str(self.settings.get(setting.heading) or "")
+            value_lines = sum(-(-max(len(line), 1) // 36) for line in text.split("\n"))
+            lines = max(value_lines, -(-len(setting.meaning) // 80))
+            sheet.set_row(row, 17 if lines == 1 else 14 * lines + 3)
             self._list(sheet, setting, 1, row, row)
             row += 1
             if setting.name in GROUP_ENDS:
@@ -266,7 +282,7 @@ class _BookWriter:
         """The sheet that says what the fixed words mean; long drop-down lists are taken from it."""
         count = sum(len(words) + 1 for words in WORDS.values())
         purpose = "The words that can stand under a heading, and what they mean. Nothing to fill in."
-        self._page(sheet, "Words", purpose, [18, 24, 70], FIRST_ROW + count, 2)
+        self._page(sheet, "Words", purpose, [18, 24, 70], FIRST_ROW + count, 2, one_page=1)
         for place, width in enumerate((18, 24, 70)):
             sheet.set_column(place, place, width, self.styles.text)
         for place, heading in enumerate(("Heading", "Word", "Meaning")):

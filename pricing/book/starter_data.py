@@ -12,6 +12,21 @@ Row = dict[str, object]
 BookData = dict[str, list[Row]]
 
 
+def rows(headings: str, *values: tuple[object, ...]) -> list[Row]:
+    """Rows under headings.
+
+    Parameters
+    ----------
+    headings : with a stroke between them
+    values : one tuple to a row
+
+    >>> rows("Grade|Hourly cost", ("Maker", 20.0))
+    [{'Grade': 'Maker', 'Hourly cost': 20.0}]
+    """
+    names = [name.strip() for name in headings.split("|")]
+    return [dict(zip(names, row, strict=True)) for row in values]
+
+
 def smaller(data: BookData, settings: Row, products: Collection[str], quotes: Collection[str]) -> BookData:
     """A few products and quotes with everything that they name.
 

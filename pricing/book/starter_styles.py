@@ -33,21 +33,22 @@ class Styles:
         self._made: dict[tuple[tuple[str, Any], ...], Format] = {}
         workbook.formats[0].set_font_name(FONT)
         workbook.formats[0].set_font_size(10)
-        self.text = self.made()
+        self.text = self.made(align="left", indent=1)
         self.title = self.made(font_size=16, font_color=ACCENT)
         self.quiet = self.made(font_color=QUIET)
-        self.quiet_wrapped = self.made(font_color=QUIET, text_wrap=True, valign="top")
-        self.strong = self.made(bold=True)
-        heading = {
+        self.quiet_wrapped = self.made(font_color=QUIET, text_wrap=True, indent=1)
+        self.strong = self.made(bold=True, align="left", indent=1)
+        heading: dict[str, Any] = {
             "bold": True,
             "font_color": ACCENT,
-            "bottom": 1,
-            "bottom_color": ACCENT,
             "text_wrap": True,
             "valign": "bottom",
+            "indent": 1,
         }
-        self.heading = self.made(**heading)
-        self.heading_of_figures = self.made(**heading, align="right")
+        heading |= {"bottom": 1, "bottom_color": ACCENT}
+        self.heading = self.made(**heading, align="left")
+        # Room at the right for the button of the filter, which would cover the last letters.
+        self.heading_of_figures = self.made(**heading | {"indent": 2}, align="right")
 
     def made(self, **properties: Any) -> Format:
         """A format in the book's typeface and colour."""
@@ -74,14 +75,15 @@ class Styles:
         return "#,##0" + ("." + "0" * decimals if decimals else "")
 
     def _input(self, number_format: str, align: str) -> Format:
+        wrapped = align == "left"
         return self.made(
             num_format=number_format,
             align=align,
+            indent=1,
+            text_wrap=wrapped,
             bg_color=TINT,
             border=1,
             border_color=FRAME,
-            valign="top",
-            text_wrap=align == "left",
         )
 
     def input(self, column: Column, left: bool = False) -> Format:
@@ -97,7 +99,9 @@ class Styles:
 
     def beyond(self, column: Column) -> Format:
         """The cells below the tinted ones, so that what is typed there is shown in the same way."""
-        return self.made(num_format=self.number_format(column), align="right" if _is_figure(column) else "left")
+        return self.made(
+            num_format=self.number_format(column), align="right" if _is_figure(column) else "left", indent=1
+        )
 
 
 def _is_figure(column: Column) -> bool:
@@ -107,8 +111,8 @@ def _is_figure(column: Column) -> bool:
 def column_width(column: Column, currency: str, values: Iterable[object]) -> float:
     """Width that fits the heading's longest word and the longest value [characters]."""
     words = column.headed(currency).split()
-    longest = max(len(word) for word in words) * 1.15 + 1.5
+    longest = max(len(word) for word in words) * 1.15 + 3
     texts = [len(value) for value in values if isinstance(value, str)]
     days = [12 for value in values if isinstance(value, datetime.date)]
     floor = column.width or NARROWEST
-    return min(WIDEST, max(floor, longest, *texts, *days, 0) + 1)
+    return min(WIDEST, max(floor, longest, *texts, *days, 0) + 2)
