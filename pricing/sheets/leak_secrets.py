@@ -1,0 +1,270 @@
+"""What a customer's workbook must not hold: whom the workshop buys from and sells to, what things cost and earn.
+
+A name is searched as a whole word or phrase, in any letter case. What stands on the page by right cannot be told from
+the same thing got there by mistake and is not searched: the workshop's and the customer's own particulars, our own
+wording, the figures of the quote. Of what the maker typed as a remark, single words are let pass, because names are
+made of words (a customer called Oak, a shelf "in oak"); a whole name of several words is not.
+"""
+
+from __future__ import annotations
+
+import re
+import weakref
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from pricing.book.text import fold
+from pricing.costing.tables import Floats
+from pricing.sheets.leak_figures import figures_in
+
+if TYPE_CHECKING:
+    from pricing.costing.costing import Costing
+    from pricing.sheets.quote_facts import QuoteFacts
+
+#: Columns of a line, a quote and the tables behind them that are nobody's business but the maker's.
+_OF_LINES = (
+    "concrete_cost", "mould_cost", "labour_cost", "machine_cost", "finish_cost", "extras_cost", "overhead_cost", "unit_cost",
+    "line_cost", "target_price", "line_margin", "discounted_margin", "contribution", "concrete_per_cast", "mould_materials",
+    "mould_material_cost", "mould_labour_cost", "refit_cost", "labour_hours", "mix_price",
+)  # fmt: skip
+_OF_QUOTES = ("quote_cost", "quote_margin", "quote_contribution")
+_OF_OTHER_QUOTES = ("net", "gross", "payable", "quote_cost", "quote_margin")
+_OF_TABLES: tuple[tuple[str, str], ...] = (
+    ("prices", "pack_price"), ("prices", "carriage_in"), ("prices", "unit_price_of_material"), ("grades", "hourly_cost"),
+    ("machines", "machine_rate"), ("machines", "machine_price"), ("mixes", "mix_price"), ("moulds", "joint_cost"),
+    ("moulds", "board_price"),
+)  # fmt: skip
+_OF_SETTINGS = ("target_margin", "lowest_margin", "applied_overhead_rate", "overhead_per_year", "electricity_price")
+_SHARES = frozenset({"line_margin", "discounted_margin", "quote_margin", "target_margin", "lowest_margin"})
+
+_WORD = re.compile(r"\w+")
+#: Scripts that are written without spaces: there a word has no edge to look for.
+_UNSPACED = re.compile("[\u2e80-\ud7ff\uf900-\ufaff\U00020000-\U0003ffff]")
+
+#: Shorter names, and shorter numbers that serve as names, stand on every page by chance.
+_SHORTEST, _SHORTEST_NUMBER = 2, 5
+
+
+@dataclass(frozen=True, slots=True)
+class Figures:
+    """Secret figures in order, each with what it is."""
+
+    values: Floats
+    kinds: tuple[str, ...]
+
+    def within(self, low: float, high: float) -> str:
+        """What lies between two bounds: the kind of the first figure found, or nothing."""
+        at = int(np.searchsorted(self.values, low, side="left"))
+        return self.kinds[at] if at < len(self.values) and self.values[at] <= high else ""
+
+
+@dataclass(frozen=True)
+class Phrases:
+    """Names to look for, by their first word, so that a long list costs no more than a short one.
+
+    Parameters
+    ----------
+    by_word : first word to pairs of phrase and what it is, both folded
+    unspaced : phrases of scripts that are written without spaces
+    """
+
+    by_word: Mapping[str, tuple[tuple[str, str], ...]] = field(default_factory=dict)
+    unspaced: tuple[tuple[str, str], ...] = ()
+
+    @classmethod
+    def of(cls, named: Iterable[tuple[str, str]]) -> Phrases:
+        """From pairs of name and what it is."""
+        by_word: dict[str, dict[tuple[str, str], None]] = {}
+        unspaced: dict[tuple[str, str], None] = {}
+        for name, kind in named:
+            phrase = fold(name)
+            words = _WORD.findall(phrase)
+            shortest = _SHORTEST if any(map(str.isalpha, phrase)) else _SHORTEST_NUMBER
+            if not words or len(phrase) < shortest:
+                continue
+            if _UNSPACED.search(phrase):
+                unspaced[phrase, kind] = None
+            else:
+                by_word.setdefault(words[0], {})[phrase, kind] = None
+        return cls({word: tuple(pairs) for word, pairs in by_word.items()}, tuple(unspaced))
+
+    def found_in(self, text: str) -> dict[str, str]:
+        """The phrases that a folded text holds as whole words, with what each is."""
+        found: dict[str, str] = {}
+        for word in set(_WORD.findall(text)) & self.by_word.keys() if self.by_word else ():
+            for phrase, kind in self.by_word[word]:
+                if holds(text, phrase):
+                    found[phrase] = kind
+        found.update((phrase, kind) for phrase, kind in self.unspaced if phrase in text)
+        return found
+
+
+def holds(text: str, phrase: str) -> bool:
+    """Whether a folded text holds a folded phrase, not as part of a longer word.
+
+    >>> holds("from brindle joinery", "brindle"), holds("brindlecote", "brindle")
+    (True, False)
+    """
+    at = text.find(phrase)
+    while at >= 0:
+        end = at + len(phrase)
+        if not (at and text[at - 1].isalnum() and phrase[0].isalnum()) and not (
+            end < len(text) and text[end].isalnum() and phrase[-1].isalnum()
+        ):
+            return True
+        at = text.find(phrase, at + 1)
+    return False
+
+
+@dataclass(frozen=True)
+class Secrets:
+    """What one quote's workbook must not hold.
+
+    Parameters
+    ----------
+    phrases : names to look for
+    passing : phrases that may stand in this workbook although they are in the list
+    passing_words : words that may stand in it where a phrase is one of them
+    figures : secret figures; several lists, each in order
+    shown : figures that the quote shows by right, in order
+    shown_text : figures as they stand in texts that are there by right
+    """
+
+    phrases: Phrases
+    passing: frozenset[str]
+    passing_words: frozenset[str]
+    figures: tuple[Figures, ...]
+    shown: Floats
+    shown_text: frozenset[str]
+
+    def names_in(self, text: str) -> dict[str, str]:
+        """The secret names in a folded text, with what each is."""
+        found = self.phrases.found_in(text)
+        return {phrase: kind for phrase, kind in found.items() if phrase not in self.passing and phrase not in self.passing_words}
+
+
+@dataclass(frozen=True)
+class _OfCosting:
+    """The secrets that all quotes of a costing share."""
+
+    phrases: Phrases
+    figures: Figures
+    other_quotes: Figures
+
+
+_SHARED: weakref.WeakKeyDictionary[Costing, _OfCosting] = weakref.WeakKeyDictionary()
+
+
+def _shared(costing: Costing) -> _OfCosting:
+    found = _SHARED.get(costing)
+    if found is None:
+        quotes = [(f"{_words(name)} of a quote", value) for name in _OF_OTHER_QUOTES for value in costing.quote(name).tolist()]
+        found = _OfCosting(Phrases.of(_names(costing)), _sorted(_figures(costing)), _sorted(quotes))
+        _SHARED[costing] = found
+    return found
+
+
+def _names(costing: Costing) -> Iterable[tuple[str, str]]:
+    from pricing.sheets.leak_machine import machine_names
+
+    tables = costing.book.tables
+    yield from ((name, "a supplier") for name in set(tables["Materials"].columns["supplier"].tolist()))
+    customers = {*tables["Customers"].columns["customer"].tolist(), *costing.lines.customer.tolist()}
+    yield from ((name, "another customer") for name in customers)
+    for address in tables["Customers"].columns["address"].tolist():
+        yield address, "another customer's address"
+        yield from ((part, "another customer's address") for part in address_parts(address))
+    enquiries = tables["Enquiries"].columns["quote"].tolist()
+    yield from ((quote, "another quote") for quote in {*enquiries, *costing.quotes})
+    yield costing.book.path.name, "the price book's file name"
+    yield from machine_names(costing.book.path)
+
+
+def address_parts(address: str) -> list[str]:
+    """The parts of an address that say something alone: those with a figure, and long enough.
+
+    >>> address_parts("3 Sorrel Rise, Quillbeck QX9 2ZZ")
+    ['3 Sorrel Rise', 'Quillbeck QX9 2ZZ']
+    """
+    parts = [part.strip() for part in re.split(r"[,;\n]", address)]
+    return [part for part in parts if len(part) >= 6 and any(letter.isdigit() for letter in part) and any(map(str.isalpha, part))]
+
+
+def gives_away(costing: Costing, text: str, customer: str) -> bool:
+    """Whether a text names a supplier, or a customer other than this one."""
+    found = _shared(costing).phrases.found_in(fold(text))
+    return any(kind in ("a supplier", "another customer") and phrase != fold(customer) for phrase, kind in found.items())
+
+
+def _figures(costing: Costing) -> Iterable[tuple[str, float]]:
+    for group, column in _OF_TABLES:
+        for table in costing.model.groups.get(group, ()):
+            yield from ((_words(column), value) for value in costing.values.value(table, column).tolist())
+    for name in _OF_SETTINGS:
+        yield from _with_percent(name, costing.setting(name))
+    for price in costing.book.tables["Materials"].columns["pack_price"].tolist():
+        yield "pack price", price
+
+
+def _words(column: str) -> str:
+    return column.replace("_", " ")
+
+
+def _with_percent(column: str, value: float) -> Iterable[tuple[str, float]]:
+    yield _words(column), value
+    if column in _SHARES:
+        yield _words(column), value * 100
+
+
+def _sorted(figures: Iterable[tuple[str, float]]) -> Figures:
+    kept = sorted((abs(value), kind) for kind, value in figures if value and np.isfinite(value))
+    return Figures(np.array([value for value, _ in kept], dtype=np.float64), tuple(kind for _, kind in kept))
+
+
+def secrets_of_facts(costing: Costing, facts: QuoteFacts, lines: Collection[int], number: int) -> Secrets:
+    """What the workbook of a quote must not hold.
+
+    Parameters
+    ----------
+    costing : a costing that holds the quote
+    facts : what the quote says
+    lines, number : the quote's lines, and the quote itself, counted from 0
+    """
+    from pricing.sheets.quote_words import fixed_wording
+
+    shared = _shared(costing)
+    of_lines = [pair for column in _OF_LINES for line in lines for pair in _with_percent(column, float(costing.line(column)[line]))]
+    of_quote = [pair for column in _OF_QUOTES for pair in _with_percent(column, float(costing.quote(column)[number]))]
+    by_right = [facts.business, facts.address, facts.contact, facts.tax_number, facts.tax_name, facts.customer, facts.customer_address,
+                facts.quote, *address_parts(facts.customer_address)]  # fmt: skip
+    wording = fixed_wording()
+    remarks = [text for line in facts.lines for text in (line.title, line.note)]
+    sizes = [line.size for line in facts.lines]
+    passing = {fold(text) for text in by_right}
+    for text in (*by_right, *wording, *sizes):
+        passing.update(shared.phrases.found_in(fold(text)))
+    words = {word for text in remarks for word in _WORD.findall(fold(text))}
+    texts = [*by_right, *wording, *remarks, *sizes, *(line.colour for line in facts.lines)]
+    return Secrets(
+        shared.phrases, frozenset(passing), frozenset(words), (_sorted([*of_lines, *of_quote]), shared.figures, shared.other_quotes),
+        _shown(facts), frozenset(figure for text in texts for figure in figures_in(text)),
+    )  # fmt: skip
+
+
+def _shown(facts: QuoteFacts) -> Floats:
+    """Every figure that the page of a quote holds by right."""
+    from pricing.sheets.styles import NORMAL, SMALL
+
+    def serial(day: object) -> float:
+        return float((np.datetime64(str(day), "D") - np.datetime64("1899-12-30", "D")).astype(int))
+
+    figures: list[float] = [
+        *facts.totals.values(), facts.deposit_share, facts.cash_step, facts.one_person_lift, facts.lead_days, serial(facts.day),
+        serial(facts.valid_until), facts.day.year, facts.valid_until.year, *facts.quantities, NORMAL, SMALL,
+    ]  # fmt: skip
+    for line in facts.lines:
+        figures += [line.mass, line.quantity, line.unit_price, line.net, line.number, *line.prices]
+    return np.unique(np.abs(np.array([*figures, *(value * 100 for value in figures if abs(value) <= 1)], dtype=np.float64)))

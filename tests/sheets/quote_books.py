@@ -1,0 +1,33 @@
+"""Price books for the tests of the customer's workbook: the demo workshop, with whatever a test changes in it."""
+
+from __future__ import annotations
+
+import copy
+import datetime
+from pathlib import Path
+
+from pricing.book.demo import DEMO
+from pricing.book.price_book import load_price_book
+from pricing.book.starter import write_book
+from pricing.book.starter_data import BookData, Row
+from pricing.costing.costing import Costing, cost_quotes
+
+DAY = datetime.date(2025, 6, 2)
+
+
+def demo() -> BookData:
+    """The demo workshop's rows, to be changed at will."""
+    return copy.deepcopy(DEMO)
+
+
+def line(quote: str, customer: str, product: str, quantity: int, note: str = "", **more: object) -> Row:
+    """A row of the Enquiries sheet."""
+    return {"Quote": quote, "Date": DAY, "Customer": customer, "Product": product, "Quantity": quantity, "Note": note, **more}
+
+
+def costed(data: BookData, folder: Path) -> Costing:
+    """The quotes of a price book with these rows, written into *folder* and read again."""
+    folder.mkdir(parents=True, exist_ok=True)
+    path = folder / "price-book.xlsx"
+    write_book(path, data, overwrite=True)
+    return cost_quotes(load_price_book(path))
