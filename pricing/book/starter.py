@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import contextlib
 import datetime
+import math
 import os
 import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from pricing import units
+from pricing.book.conversion import converted
 from pricing.book.declaration import Column, SheetDeclaration
 from pricing.book.settings_declared import SETTINGS
 from pricing.book.sheets_declared import SHEETS
@@ -27,7 +30,7 @@ FIRST_ROW = HEADING_ROW + 1
 LISTED_ROWS, SPARE_ROWS = 500, 6
 #: Settings after which the Workshop sheet leaves a little room.
 GROUP_ENDS = ("tax_number", "tax_rate", "lowest_margin", "productive_hours_per_year", "smallest_order", "deposit",
-              "electricity_price", "refit_grade", "start_within")  # fmt: skip
+              "electricity_price", "refit_grade", "cash_step", "working_week", "scale_step")  # fmt: skip
 #: The day that the file says it was made on, the same in every copy so that two of them are equal.
 _CREATED = datetime.datetime(2025, 1, 1)
 
@@ -177,16 +180,16 @@ class _BookWriter:
         business = str(self.settings["Business name"]).replace("&", "&&")
         sheet.set_footer(f'&L&"Arial"&8{business}&C&"Arial"&8Price book · {title}&R&"Arial"&8page &P of &N')
 
-    def _headings(self, sheet: Worksheet, columns: tuple[Column, ...]) -> None:
-        sheet.set_row(HEADING_ROW, 15 * max(_lines(column, self.currency) for column in columns) + 3)
+    def _headings(self, sheet: Worksheet, columns: tuple[Column, ...], widths: list[float], filtered: bool = True) -> None:
+        # A line of room under the words, where the buttons of the filter stand.
+        lines = max(_lines(column.headed(self.currency), width) for column, width in zip(columns, widths, strict=True))
+        sheet.set_row(HEADING_ROW, 14 * lines + filtered * 12 + 4)
         for place, column in enumerate(columns):
             style = self.styles.heading_of_figures if _right(column) else self.styles.heading
             sheet.write_string(HEADING_ROW, place, column.headed(self.currency), style)
             note = _note(column)
             size = {"width": 260, "height": 22 + 15 * (len(note) // 40 + 1)}
-            sheet.write_comment(
-                HEADING_ROW, place, note, {"font_name": FONT, "font_size": 9, "color": "#FFFFFF", **size}
-            )
+            sheet.write_comment(HEADING_ROW, place, note, {"font_name": FONT, "font_size": 9, "color": "#FFFFFF", **size})
         sheet.repeat_rows(HEADING_ROW)
 
     def workshop(self, sheet: Worksheet, declared: SheetDeclaration) -> None:
@@ -194,19 +197,18 @@ class _BookWriter:
         columns = declared.columns
         widths = [column.width for column in columns]
         rows = len(SETTINGS) + len(GROUP_ENDS)
-        self._page(
-            sheet, declared.name, declared.purpose + " Tinted cells are yours to fill in.", widths, FIRST_ROW + rows, 2
-        )
+        self._page(sheet, declared.name, declared.purpose + " Tinted cells are yours to fill in.", widths, FIRST_ROW + rows, 2, 1)
         for place, width in enumerate(widths):
             sheet.set_column(place, place, width, self.styles.text)
-        self._headings(sheet, columns)
+        self._headings(sheet, columns, widths, filtered=False)
         sheet.freeze_panes(FIRST_ROW, 1)
         row = FIRST_ROW
         for setting in SETTINGS:
             sheet.write_string(row, 0, setting.headed(self.currency), self.styles.text)
-            self._cell(sheet, row, 1, setting, self.settings.get(setting.heading), left=True)
+            value = self.settings.get(setting.heading, _default(setting))
+            self._cell(sheet, row, 1, setting, value, left=True)
             sheet.write_string(row, 2, setting.meaning, self.styles.quiet_wrapped)
-            text = str(self.settings.get(setting.heading) or "")
+            text = str(value or "")
             value_lines = sum(-(-max(len(line), 1) // 36) for line in text.split("\n"))
             lines = max(value_lines, -(-len(setting.meaning) // 80))
             sheet.set_row(row, 17 if lines == 1 else 14 * lines + 3)
@@ -224,7 +226,7 @@ class _BookWriter:
         self._page(sheet, declared.name, declared.purpose, widths, last, len(columns) - 1)
         for place, (column, width) in enumerate(zip(columns, widths, strict=True)):
             sheet.set_column(place, place, width, self.styles.beyond(column))
-        self._headings(sheet, columns)
+        self._headings(sheet, columns, widths)
         sheet.freeze_panes(FIRST_ROW, 1)
         for offset in range(len(rows) + SPARE_ROWS):
             data = rows[offset] if offset < len(rows) else {}
@@ -301,20 +303,31 @@ class _BookWriter:
             row += 1
 
 
+def _default(setting: Column) -> object:
+    """What a setting stands for where it is blank, in the unit that is shown; None where it is nothing."""
+    if not isinstance(setting.default, float) or setting.kind != "number":
+        return setting.default or None if setting.default == setting.default else None
+    given, shown = units.unit_of(setting.unit or "each"), units.unit_of(setting.plain_unit or "each")
+    if setting.default == 0 or math.isnan(setting.default):
+        return None
+    if isinstance(given, str) or isinstance(shown, str) or not setting.unit:
+        return setting.default
+    return converted(setting.default, given, shown)
+
+
 def _right(column: Column) -> bool:
     return column.kind in ("number", "percent", "date")
 
 
-def _lines(column: Column, currency: str) -> int:
+def _lines(heading: str, width: float) -> int:
     """Lines that a heading takes: its words, broken where its column ends."""
-    words = column.headed(currency).split()
-    width = column_width(column, currency, [])
-    lines, length = 1, 0
-    for word in words:
-        if length and length + 1 + len(word) > width - 1:
-            lines, length = lines + 1, len(word)
+    lines, length = 1, 0.0
+    for word in heading.split():
+        wide = len(word) * 1.15  # bold letters are wider than the digits that widths are counted in
+        if length and length + 1 + wide > width - 1:
+            lines, length = lines + 1, wide
         else:
-            length += (1 if length else 0) + len(word)
+            length += (1 if length else 0) + wide
     return lines
 
 

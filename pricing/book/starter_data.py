@@ -45,9 +45,7 @@ def smaller(data: BookData, settings: Row, products: Collection[str], quotes: Co
     grade = kept["Workshop"][0].get("Refit grade")
     for sheet in ("Customers", "Delivery", "Finishes", "Moulds", "Labour", "Machines", "Grades", "Mixes", "Materials"):
         key = next(iter(data[sheet][0]))
-        kept[sheet] = [
-            row for row in data[sheet] if row[key] in named[sheet] or (sheet == "Grades" and row[key] == grade)
-        ]
+        kept[sheet] = [row for row in data[sheet] if row[key] in named[sheet] or (sheet == "Grades" and row[key] == grade)]
         named = {name: _named(kept, name) for name in data}
     return kept
 

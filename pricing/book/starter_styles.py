@@ -42,13 +42,13 @@ class Styles:
             "bold": True,
             "font_color": ACCENT,
             "text_wrap": True,
-            "valign": "bottom",
-            "indent": 1,
+            "valign": "top",
+            "bottom": 1,
+            "bottom_color": ACCENT,
         }
-        heading |= {"bottom": 1, "bottom_color": ACCENT}
-        self.heading = self.made(**heading, align="left")
-        # Room at the right for the button of the filter, which would cover the last letters.
-        self.heading_of_figures = self.made(**heading | {"indent": 2}, align="right")
+        self.heading = self.made(**heading, align="left", indent=1)
+        # Figures have no indent: not every program sets it alike in a row of several number formats.
+        self.heading_of_figures = self.made(**heading, align="right")
 
     def made(self, **properties: Any) -> Format:
         """A format in the book's typeface and colour."""
@@ -79,7 +79,7 @@ class Styles:
         return self.made(
             num_format=number_format,
             align=align,
-            indent=1,
+            indent=int(wrapped),
             text_wrap=wrapped,
             bg_color=TINT,
             border=1,
@@ -99,9 +99,8 @@ class Styles:
 
     def beyond(self, column: Column) -> Format:
         """The cells below the tinted ones, so that what is typed there is shown in the same way."""
-        return self.made(
-            num_format=self.number_format(column), align="right" if _is_figure(column) else "left", indent=1
-        )
+        figure = _is_figure(column)
+        return self.made(num_format=self.number_format(column), align="right" if figure else "left", indent=int(not figure))
 
 
 def _is_figure(column: Column) -> bool:

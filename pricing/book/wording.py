@@ -138,7 +138,7 @@ def near_matches(text: str, names: Iterable[str], count: int = 3) -> list[str]:
     """Names that are spelled much like a text, the nearest first.
 
     >>> near_matches("Grey cemnt", ["Sand", "Grey cement", "White cement"])
-    ['Grey cement', 'White cement']
+    ['Grey cement']
     """
     by_key = {fold(name): name for name in names}
     return [by_key[key] for key in difflib.get_close_matches(fold(text), by_key, count, 0.7)]
