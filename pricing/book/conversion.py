@@ -6,7 +6,7 @@ import re
 from typing import Any
 
 from pricing import units
-from pricing.book.values import Figure, figure_from_text
+from pricing.book.values import Figure, figure_from_text, fold
 
 
 def fifteen_digits(value: float) -> float:
@@ -45,6 +45,8 @@ def tidy(text: str, lines: bool = False) -> str:
     >>> tidy("  White\u00a0 cement ")
     'White cement'
     """
+    if not fold(text):
+        return ""  # invisible characters alone
     if lines and "\n" in text:
         return "\n".join(" ".join(line.split()) for line in text.strip().splitlines())
     return " ".join(text.split())

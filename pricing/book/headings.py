@@ -222,7 +222,7 @@ def _what_else(
     """What a row is if it is no data, its first cell and the remedy; empty where it is data."""
     row = int(numbers[position])
     places = set(found.places.values())
-    cells = [cell for cell in grid.sheet.row(row) if cell.column in places and cell.kind != "blank"]
+    cells = [cell for cell in grid.sheet.row(row) if cell.column in places and _is_filled(cell)]
     first = cells[0]
     if first.kind == "text" and fold(str(first.value)) in _TOTALS:
         return "a total", first.address, "give it another name if it is no total"
@@ -234,6 +234,11 @@ def _what_else(
         if _FOOTNOTE.match(str(first.value)) or (apart and not complete):
             return "a footnote", first.address, "fill in the other columns if it is a row of the sheet"
     return "", "", ""
+
+
+def _is_filled(cell: Cell) -> bool:
+    """True where a cell holds more than spaces, as ``Grid.filled`` has it."""
+    return (cell.kind != "blank" or not cell.stored) and not (cell.kind == "text" and not str(cell.value).strip())
 
 
 def _report_hidden(grid: Grid, rows: Indices, report: Reporter) -> None:

@@ -14,6 +14,9 @@ from pricing.problems import Problems
 
 #: What a mix may name although it has no price.
 AIR = "Air"
+#: Unknown names of a column that are compared with those that are known; comparing all of a large book takes too long.
+MOST_GUESSES = 50
+_ADD_IT = "add it there, or choose one that is there"
 
 
 def is_air(name: str) -> bool:
@@ -68,6 +71,7 @@ class NameBook:
         known = self.spellings[column.refers_to]
         reporter = Reporter(self.problems, table.sheet_as_written)
         cache: dict[str, str | None] = {"": ""}
+        remedies: dict[str, str] = {}
         for index, name in enumerate(values.tolist()):
             if name not in cache:
                 cache[name] = known.get(fold(name))
@@ -76,20 +80,21 @@ class NameBook:
             found = cache[name]
             if found is not None:
                 values[index] = found
-            elif self._sheet_is_there(column, table, index, reporter, name):
-                near = near_matches(name, known.values())
-                words = " or ".join(f'"{match}"' for match in near)
-                remedy = (
-                    f"is {words} meant? If not, add it there" if near else "add it there, or choose one that is there"
-                )
+            elif column.refers_to not in self.present:
+                self._sheet_is_missing(column, table, index, reporter, name)
+                return
+            else:
+                if name not in remedies:
+                    near = near_matches(name, known.values()) if len(remedies) < MOST_GUESSES else []
+                    words = " or ".join(f'"{match}"' for match in near)
+                    remedies[name] = f"is {words} meant? If not, add it there" if near else _ADD_IT
                 reporter.report(
                     "unknown-name", table.cell(column.name, index), what=spoken(column), found=quoted(name),
-                    sheet=column.refers_to, near=remedy,
+                    sheet=column.refers_to, near=remedies[name],
                 )  # fmt: skip
 
-    def _sheet_is_there(self, column: Column, table: SheetTable, index: int, reporter: Reporter, name: str) -> bool:
-        if column.refers_to in self.present:
-            return True
+    def _sheet_is_missing(self, column: Column, table: SheetTable, index: int, reporter: Reporter, name: str) -> None:
+        """Report the sheet once, at the first cell of a column that names something on it."""
         target = next(declared for declared in SHEETS if declared.name == column.refers_to)
         if not target.always:  # one that is always needed is reported anyway
             headings = " and ".join(column.heading for column in target.columns if column.needed)
@@ -97,7 +102,6 @@ class NameBook:
                 "missing-sheet", table.cell(column.name, index), sheet=target.name,
                 because=f', and the {spoken(column)} "{quoted(name)}" should stand on it', headings=headings,
             )  # fmt: skip
-        return False
 
     def _duplicates(self, declared: SheetDeclaration) -> None:
         if not declared.key:

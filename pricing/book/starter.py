@@ -6,6 +6,7 @@ import contextlib
 import datetime
 import math
 import os
+import sys
 import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -343,3 +344,7 @@ def _note(column: Column) -> str:
     elif column.kind == "number" and column.default == 1.0:
         parts.append("Blank means 1.")
     return " ".join(parts)
+
+
+if __name__ == "__main__":
+    write_demo(Path(sys.argv[1]))

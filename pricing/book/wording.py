@@ -94,6 +94,10 @@ CODES: dict[str, str] = {
 }  # fmt: skip
 
 
+#: Names with which a misspelt one is compared.
+MOST_COMPARED = 2000
+
+
 def sentence(code: str, **words: object) -> str:
     """The sentence of a problem.
 
@@ -140,5 +144,9 @@ def near_matches(text: str, names: Iterable[str], count: int = 3) -> list[str]:
     >>> near_matches("Grey cemnt", ["Sand", "Grey cement", "White cement"])
     ['Grey cement']
     """
+    wanted = fold(text)
     by_key = {fold(name): name for name in names}
-    return [by_key[key] for key in difflib.get_close_matches(fold(text), by_key, count, 0.7)]
+    if len(by_key) > MOST_COMPARED:  # of a large book only those that begin alike
+        by_key = {key: name for key, name in by_key.items() if key[:2] == wanted[:2]}
+        by_key = dict(list(by_key.items())[:MOST_COMPARED])
+    return [by_key[key] for key in difflib.get_close_matches(wanted, by_key, count, 0.7)]

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 import openpyxl
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from small_book import SMALL, Formula, Shown, write_small
 
@@ -252,6 +252,33 @@ def test_merged_cells_are_told_as_such(tmp_path: Path) -> None:
     merged = [problem for problem in problems.errors if problem.code == "merged-cells"]
     assert [problem.place for problem in merged] == ["Mixes!A2"]
     assert "A2:A5" in merged[0].message
+
+
+#: What makers type, and what nobody would.
+ODD: list[Any] = [
+    None, "", " ", "x", "=1", "0", 0, -1, 1, 4, 0.04, 1e300, -1e-300, 1e15, "1e400", "NaN", "inf", "25 kg", "1.2 m", "4 %", "400 %",
+    "€5", "£5", "2 ton", "1,234", "½", "5'", '"', "ft", True, False, DAY, datetime.datetime(9999, 12, 31), "2025-02-30", "yes",
+    "Grey", "Cement", "Slab", "slab", "Air", "% of volume", "parts by mass", "kg", "sheet", "stock", "Total", "* note", "a" * 5000,
+    "\u200b", "\u202e", "日本", "(5)", "5-", "5 m2/L", "5/0", "EUR", "Currency", Shown(5, "0%"), Shown(5, '0" kg"'), Shown(0.5, "h:mm"),
+    Shown(5, ";;;"), Shown(5, '#,##0,"k"'), Shown(5, "[$£-809]0"), Formula("=A1", None), Formula("=A1", 0), Formula("=A1", "#N/A"),
+]  # fmt: skip
+PLACES = [
+    f"{sheet}!{chr(65 + column)}{row}"
+    for sheet, table in SMALL.items()
+    for row in range(1, len(table) + 3)
+    for column in range(min(len(table[0]) + 1, 26))
+]
+
+
+@settings(max_examples=60, deadline=None)
+@given(edits=st.dictionaries(st.sampled_from(PLACES), st.sampled_from(ODD), min_size=1, max_size=30))
+def test_whatever_is_typed_there_is_a_book_or_sentences(tmp_path_factory: pytest.TempPathFactory, edits: dict[str, Any]) -> None:
+    """No content of any cells makes the reading fail; a problem always has its sheet and a whole sentence."""
+    book, problems = read_price_book(write_small(tmp_path_factory.mktemp("odd") / "odd.xlsx", edits))
+    assert (book is None) == bool(problems.errors)
+    for problem in problems:
+        assert problem.sheet
+        assert "{" not in problem.message
 
 
 HISTORY = [("2025-03-01", 9.0), ("2024-06-01", 7.0), ("2025-01-06", 8.0)]

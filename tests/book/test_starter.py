@@ -168,7 +168,7 @@ def test_the_demo_workshop_shows_what_a_price_book_can_say() -> None:
 
 
 def test_the_demo_book_in_the_folder_is_the_one_that_is_written(tmp_path: Path) -> None:
-    """Part by part; to write it anew: python -c "from pathlib import Path; from pricing.book.starter import write_demo; ..."."""
+    """Part by part; python -m pricing.book.starter "workbooks/demo price book.xlsx" writes it anew."""
     write_demo(tmp_path / "demo.xlsx")
     with zipfile.ZipFile(tmp_path / "demo.xlsx") as one, zipfile.ZipFile(DEMO_BOOK) as other:
         assert one.namelist() == other.namelist()
