@@ -1,8 +1,8 @@
 """Costing and pricing of cast concrete pieces from one spreadsheet price book.
 
 >>> import pricing
->>> sorted(pricing.__all__)[:3]
-['BookError', 'cost_catalogue', 'cost_quotes']
+>>> sorted(pricing.__all__)[3:6]
+['cost_catalogue', 'cost_quotes', 'explain']
 """
 
 from __future__ import annotations
@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING, Any
 from pricing.problems import BookError, Problem, Problems
 
 if TYPE_CHECKING:
-    from pricing.interface import cost_catalogue, cost_quotes, load_price_book, price_quotes, read_price_book
+    from pricing.interface import cost_catalogue, cost_quotes, explain, load_price_book, price_quotes, read_price_book
 
 __all__ = [
-    "BookError", "Problem", "Problems", "cost_catalogue", "cost_quotes", "load_price_book", "price_quotes", "read_price_book",
+    "BookError", "Problem", "Problems", "cost_catalogue", "cost_quotes", "explain", "load_price_book", "price_quotes", "read_price_book",
 ]  # fmt: skip
 
 

@@ -16,6 +16,7 @@ from typing import Any
 from pricing.book.price_book import PriceBook, load_price_book, read_price_book
 from pricing.book.values import fold
 from pricing.costing.costing import Costing, cost_catalogue, cost_quotes
+from pricing.costing.explain import explain
 from pricing.costing.lines import enquired
 from pricing.problems import Problems
 
@@ -115,4 +116,4 @@ def _write(priced: Priced, costing: Costing, out: Path, breaks: Sequence[float] 
         priced.problems.add("leak", str(error))
 
 
-__all__ = ["Costing", "PriceBook", "Priced", "cost_catalogue", "cost_quotes", "load_price_book", "price_quotes", "read_price_book"]
+__all__ = ["Costing", "PriceBook", "Priced", "cost_catalogue", "cost_quotes", "explain", "load_price_book", "price_quotes", "read_price_book"]

@@ -12,6 +12,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "start": ("start_command", "Write a starter price book, ready to be filled in."),
     "check": ("check_command", "Read a price book and print every problem, with its cell."),
     "quote": ("quote_command", "Price the enquiries and write the workbooks."),
+    "explain": ("explain_command", "Show why a figure is what it is, down to the cells of the price book."),
 }
 
 
