@@ -19,6 +19,7 @@ define([
     Quantity("small_order_charge", "Small order charge", "currency", "money", 2, "What is added to reach the smallest order."),
     Quantity("quote_mass_sum", "Mass as added", "kilogram", "kg", 3, "Mass of all lines."),
     Quantity("quote_mass", "Mass", "kilogram", "kg", 1, "Mass of the delivery, to the gram."),
+    Quantity("carriage_of_band", "Charge of the band", "currency", "money", 2, "Charge of the lowest band that holds the delivery."),
     Quantity("carriage", "Carriage", "currency", "money", 2, "What delivery costs the customer."),
     Quantity("net", "Net", "currency", "money", 2, "Everything without tax."),
     Quantity("standard_tax_rate", "Tax rate", "dimensionless", "%", 1, "Tax on sales, unless a customer has a rate of their own."),
@@ -74,6 +75,11 @@ def small_order_charge(smallest_order: Value, goods_net: Value, minor_digits: Va
 def quote_mass(quote_mass_sum: Value) -> Value:
     """Mass of the delivery, to the gram, so that a band of weights ends where it says [kg]."""
     return round_to(quote_mass_sum, 3)
+
+
+def carriage(carriage_of_band: Value, minor_digits: Value) -> Value:
+    """What delivery costs the customer: the charge of its band, rounded [currency]."""
+    return round_to(carriage_of_band, minor_digits)
 
 
 def net(goods_net: Value, small_order_charge: Value, carriage: Value, minor_digits: Value) -> Value:

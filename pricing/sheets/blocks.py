@@ -11,7 +11,7 @@ from pricing.algebra import expression_of
 from pricing.costing.declared import COUNTED, WORDS
 from pricing.costing.tables import Banded, Column, Computed, Evaluation, Fetched, Given, Picked, Summed, Text
 from pricing.glossary import GLOSSARY
-from pricing.sheets.layout import Block, Layout
+from pricing.sheets.layout import Block, Layout, quoted
 from pricing.sheets.safe_text import clean_text as clean
 from pricing.sheets.styles import Styles, number_format, shown_unit
 
@@ -90,7 +90,7 @@ class BlockWriter:
         self.styles = styles
         self.currency = currency
         self.widths: dict[tuple[str, str], float] = {}
-        self.origins: dict[str, str] = {}
+        self.origins: dict[str, tuple[str, str, float]] = {}
 
     def number_style(self, name: str, role: str) -> Any:
         """The format of a figure in a role."""
@@ -143,18 +143,32 @@ class BlockWriter:
         for row, figure in enumerate(figures):
             cell = block.cell(column.name, row)
             place = places[row] if typed and places is not None else ""
-            if typed and rows.spec.group == "prices" and place in self.origins:
-                sheet.write_formula(cell, f"={self.origins[place]}", plain, figure)  # one price, one cell to change it in
+            origin = self.origin_of(place, block.sheet, figure)
+            if typed and origin:
+                sheet.write_formula(cell, f"={origin}", plain, figure)
             elif typed:
                 sheet.write_number(cell, figure, tinted if place else plain)
-                if place:
-                    self.origins.setdefault(place, cell)
+                self.typed(place, block.sheet, cell, figure)
             else:
                 formula = self.layout.formula(table, column, row)
                 sheet.write_formula(cell, f"={formula}", plain, figure)
         quantity = GLOSSARY[column.name]
         decimals = quantity.decimals + (1 if quantity.shown == "%" else 0)
         return [f"{figure:,.{decimals}f}" for figure in (min(figures), max(figures))] if figures else []
+
+    def typed(self, place: str, sheet: str, cell: str, figure: float) -> None:
+        """Remember where a figure of the price book is typed: every further use of it refers to that cell."""
+        if place:
+            self.origins.setdefault(place, (sheet, cell, figure))
+
+    def origin_of(self, place: str, sheet: str, figure: float) -> str:
+        """The cell in which a figure of the price book is already typed, as written on *sheet*; empty where there is none."""
+        if place not in self.origins:
+            return ""
+        home, cell, typed = self.origins[place]
+        if typed != figure:
+            return ""
+        return cell if home == sheet else f"{quoted(home)}!{cell}"
 
     def settle_widths(self, sheets: Mapping[str, Any]) -> None:
         """Give every column the width of its longest value, over all tables that share it."""

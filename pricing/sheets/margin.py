@@ -64,12 +64,18 @@ def write_margin(costing: Costing, path: Path) -> None:
 
 
 class MarginBook:
-    """One margin workbook while it is written."""
+    """One margin workbook while it is written.
 
-    def __init__(self, costing: Costing, path: Path) -> None:
+    Parameters
+    ----------
+    notes : True where each heading explains itself in a note
+    """
+
+    def __init__(self, costing: Costing, path: Path, *, notes: bool = True) -> None:
         import xlsxwriter
 
         self.costing = costing
+        self.notes = notes
         self.model = costing.model
         self.book = xlsxwriter.Workbook(str(path), {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False})
         self.styles = Styles(self.book)
@@ -141,7 +147,7 @@ class MarginBook:
         first = self.layout.blocks[tables[0]]
         sheet = self.open_sheet(name, title, sentence, heading=first.heading if len(tables) == 1 else None)
         for table in tables:
-            self.blocks.write(sheet, table)
+            self.blocks.write(sheet, table, self.notes)
         for where, row, caption in self.captions:
             if where == name:
                 sheet.write_string(row - 1, 0, caption, self.styles.get("text bold"))
@@ -181,13 +187,14 @@ class MarginBook:
             elif isinstance(column, Given):
                 style = self.blocks.number_style(column.name, "input" if origin else "working")
                 sheet.write_number(row, 2, float(rows.given[column.name][0]), style)
+                self.blocks.typed(origin, "Settings", f"C{row + 1}", float(rows.given[column.name][0]))
             else:
                 figure = float(self.costing.values.value(Model.SETTINGS, column.name)[0])
                 formula = self.layout.formula(Model.SETTINGS, column, 0)
                 sheet.write_formula(row, 2, f"={formula}", self.blocks.number_style(column.name, "result"), figure)
             sheet.write_string(row, 3, origin, self.styles.get("note"))
             note = note_of(column)
-            if note:
+            if note and self.notes:
                 sheet.write_comment(row, 0, note, {"x_scale": 1.6, "font_size": 8})
         for place, width in enumerate((34, 16, 14, 18)):
             sheet.set_column(place, place, width)
