@@ -34,7 +34,7 @@ SHORT = 2
 #: Levels that are open when the workbook is opened: the chain and the parts.
 OPEN = 2
 
-_COLUMNS = (("Figure", 46), ("Value", 13), ("Unit", 15), ("In the price book", 17), ("How it is made", 74))
+_COLUMNS = (("Figure", 50), ("Value", 13), ("Unit", 15), ("In the price book", 17), ("How it is made", 74))
 _RESULTS = ("unit_price", "unit_cost")
 _HEADING = 5
 _DEEPEST = 7  # outline levels of a spreadsheet
@@ -130,7 +130,7 @@ def _write_line(margin: MarginBook, sheet: Any, row: int, line: Line, subject: s
     first, style = line.first, margin.styles.get
     name = clean_text(first.label + subject)
     result = line.depth == 0 and first.name in _RESULTS
-    sheet.write_string(row, 0, name, style("text bold" if result else "text", indent=line.depth))
+    sheet.write_string(row, 0, name, style("text bold" if result else "text", indent=line.depth, text_wrap=True))
     number, unit = _number(margin, first, "result" if result else "working")
     sheet.write_formula(row, 1, f"={_cell(margin, first)}", number, first.value)
     words = ABOVE if line.note == ABOVE else line.trace.words
