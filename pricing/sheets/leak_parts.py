@@ -24,6 +24,7 @@ Reading = Literal["text", "formula", "number"]
 #: Pieces of a PNG picture that show something; any other may carry words.
 _PICTURE_CHUNKS = frozenset({b"IHDR", b"PLTE", b"IDAT", b"IEND", b"pHYs", b"tRNS", b"gAMA", b"sRGB", b"cHRM", b"sBIT", b"bKGD"})
 _PNG = b"\x89PNG\r\n\x1a\n"
+_NO_DIGITS = str.maketrans("", "", "0123456789")
 _FORMULAS = frozenset({"f", "formula1", "formula2", "formula"})
 
 
@@ -54,6 +55,7 @@ class PartError(Exception):
     """A part that cannot be looked into; its text says which and why."""
 
 
+@functools.lru_cache(maxsize=1024)
 def local(name: str) -> str:
     """A name without its namespace.
 
@@ -63,13 +65,14 @@ def local(name: str) -> str:
     return name.rpartition("}")[2]
 
 
+@functools.lru_cache(maxsize=1024)
 def pattern(part: str) -> str:
     """A part's name with its figures left out.
 
     >>> pattern("xl/media/image12.png")
     'xl/media/image.png'
     """
-    return "".join(letter for letter in part if not letter.isdigit())
+    return part.translate(_NO_DIGITS)
 
 
 def members(path: Path) -> dict[str, bytes]:
@@ -185,7 +188,14 @@ class Skeleton:
     def knows(self, piece: Piece) -> bool:
         """Whether a piece says nothing that every quote's workbook does not say."""
         part = pattern(piece.part)
-        return (part, piece.place, piece.text) in self.texts or (piece.reading == "number" and (part, piece.place) in self.layout)
+        if piece.reading == "number":
+            return (part, piece.place) in self.layout or (part, piece.place, piece.text) in self.texts
+        return (part, piece.place, _standing(part, piece.text)) in self.texts
+
+
+def _standing(part: str, text: str) -> str:
+    """What is always the same of a text: pictures and relations are numbered, so their numbers are left out."""
+    return pattern(text) if "/drawings/" in part or part.endswith(".rels") or part == "[Content_Types].xml" else text
 
 
 @functools.lru_cache(maxsize=1)
@@ -215,7 +225,7 @@ def skeleton() -> Skeleton:
                 if piece.reading == "number" and (piece.is_attribute or "/drawings/" in name):
                     layout.add((part, piece.place))
                 elif piece.is_attribute or name.endswith("app.xml"):
-                    texts.add((part, piece.place, piece.text))
+                    texts.add((part, piece.place, _standing(part, piece.text)))
     return Skeleton(frozenset(parts), content, frozenset(kinds), frozenset(texts), frozenset(layout))
 
 

@@ -30,6 +30,8 @@ _PATHS = re.compile(
     r"(?:^|(?<=[\s\"'(=>]))(?:/(?:home|users|root|tmp|var|mnt|media|srv|opt|private|volumes)/[^\s\"'<>]+"
     r"|[a-z]:[\\/][^\s\"'<>]+|\\\\[\w.$-]+\\[^\s\"'<>]*|file:/[^\s\"'<>]+)"
 )
+_FOOT_CODES = re.compile(r'&(?:&|"[^"]*"|\d+|[A-Z])')
+_FEET = frozenset({"oddHeader", "oddFooter", "evenHeader", "evenFooter", "firstHeader", "firstFooter"})
 _ESCAPED = re.compile(r"_x([0-9A-Fa-f]{4})_")
 
 #: Attributes that say where a cell stands.
@@ -153,8 +155,11 @@ def _unused_strings(trees: dict[str, ElementTree.Element]) -> Iterator[str]:
             yield f'xl/sharedStrings.xml holds a text that no cell shows: "{text[:60]}"'
 
 
-def _plain(text: str) -> str:
-    """A text as a reader would see it: escapes of either kind resolved."""
+def _plain(piece: Piece) -> str:
+    """A text as a reader would see it: escapes resolved, and the codes of a page's foot left out."""
+    text = piece.text
+    if piece.place in _FEET:
+        text = _FOOT_CODES.sub(lambda match: "&" if match.group() == "&&" else " ", text)
     if "_x" in text:
         text = _ESCAPED.sub(lambda match: chr(int(match.group(1), 16)), text)
     return f"{text}\n{unquote(text)}" if "%" in text else text
@@ -162,7 +167,7 @@ def _plain(text: str) -> str:
 
 def _names(pieces: list[Piece], secrets: Secrets) -> Iterator[str]:
     texts = [
-        (piece, fold(_plain(piece.text)))
+        (piece, fold(_plain(piece)))
         for piece in pieces
         if piece.reading != "number" and piece.place not in _ADDRESSES
     ]
@@ -189,7 +194,7 @@ def _figures(pieces: list[Piece], secrets: Secrets) -> Iterator[str]:
 def _figures_of(piece: Piece) -> Iterator[Figure]:
     if piece.reading == "number":
         return whole_text(piece.text)
-    return telling_figures(_plain(piece.text), formula=piece.reading == "formula")
+    return telling_figures(_plain(piece), formula=piece.reading == "formula")
 
 
 def _lies_in(secrets: Secrets, figure: Figure) -> bool:
@@ -201,7 +206,7 @@ def _folders(pieces: list[Piece], secrets: Secrets) -> Iterator[str]:
     for piece in pieces:
         if piece.place in ("its name", "Override/@PartName") or piece.place.endswith("Relationship/@Target"):
             continue
-        for folder in _PATHS.findall(_plain(piece.text).lower()):
+        for folder in _PATHS.findall(_plain(piece).lower()):
             yield f'{piece.part} names a folder: "{folder[:80]}"'
 
 

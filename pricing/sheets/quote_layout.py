@@ -20,10 +20,10 @@ WIDTHS = (28, 156, 104, 84, 64, 60, 84, 92)
 LAST = NET
 
 #: The highest that a spreadsheet's row may be, and what stays free above and below its text [points].
-HIGHEST_ROW, ROOM = 409.0, 4.0
+HIGHEST_ROW, ROOM = 409.0, 3.0
 
 #: A text of more lines than this goes on in the next row.
-MOST_LINES = 24
+MOST_LINES = 12
 
 WORKBOOK_OPTIONS: dict[str, Any] = {
     "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False, "in_memory": True,

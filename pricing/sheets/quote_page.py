@@ -65,7 +65,7 @@ def page_widths(facts: QuoteFacts) -> tuple[int, ...]:
     widths = widened(widths, NUMBER, [str(len(facts.lines))])
     for place, column in enumerate(BREAK_COLUMNS):
         shown = [f"{price:,.{money}f}" for line in facts.lines for price in line.prices[place :: len(BREAK_COLUMNS)]]
-        shown += [f"{quantity:,.0f}" for quantity in facts.quantities[place :: len(BREAK_COLUMNS)]]
+        shown += [f"{words.LABELS['each of']} {quantity:,.0f}" for quantity in facts.quantities[place :: len(BREAK_COLUMNS)]]
         widths = widened(widths, column, shown)
     return widths
 
@@ -130,28 +130,26 @@ class QuotePage:
             lines = [line.strip() for part in parts for line in part.split("\n") if line.strip()]
             if lines:
                 page.paragraph(" · ".join(lines), NUMBER, LAST, "note wrapped")
-        page.gap(20.0)
+        page.gap(16.0)
 
     def _particulars(self) -> None:
         """To whom on the left; number, dates, time and weight on the right, side by side."""
         facts, page = self.facts, self.page
-        left: list[tuple[str, Mapping[str, Any]]] = [(words.LABELS["to"], ASIDE), (facts.customer, {"bold": True})]
-        left += [(line.strip(), {}) for line in facts.customer_address.split("\n") if line.strip()]
+        room = page.width(NUMBER, PIECE_TOO) - 12
+        left: list[tuple[str, Mapping[str, Any]]] = [(words.LABELS["to"], ASIDE)]
+        left += [(text, {"bold": True}) for text in wrapped(facts.customer, room, NORMAL, True)]
+        left += [(text, {}) for line in facts.customer_address.split("\n") if line.strip() for text in wrapped(line.strip(), room, NORMAL)]
         right = ["quote", "date", "valid", "ready", "delivery weight"]
-        place = 0
-        while place < max(len(left), len(right)):
+        for place in range(max(len(left), len(right))):
             if place < len(left):
                 text, more = left[place]
-                rest = page.text(text, NUMBER, PIECE_TOO, "text wrapped", **more)
-                if rest:
-                    left.insert(place + 1, ("\n".join(rest), more))
+                page.text(text, NUMBER, PIECE_TOO, "text", valign="top", **more)
             if place < len(right):
-                page.text(words.LABELS[right[place]], WEIGHT, QUANTITY, "text wrapped", **ASIDE)
+                page.text(words.LABELS[right[place]], WEIGHT, QUANTITY, "text", valign="top", **ASIDE)
                 self._particular(right[place])
             page.need(16.0)
             page.next_row()
-            place += 1
-        page.gap(16.0)
+        page.gap(12.0)
 
     def _particular(self, name: str) -> None:
         facts, page = self.facts, self.page
@@ -261,7 +259,7 @@ class QuotePage:
     def _section(self, title: str, text: str, size: float = NORMAL, room: float = 0.0, lead: str = "") -> None:
         """A section's title and its first text in one cell, so that no page ends with a title."""
         page, body = self.page, {"font_size": size}
-        page.gap(12.0)
+        page.gap(10.0)
         lines = len(wrapped(f"{lead} {text}" if lead else text, page.width(NUMBER, LAST), size))
         height = line_height(AIR) + line_height(NORMAL) + lines * line_height(size) + 2 * ROOM + room
         parts: list[tuple[str, dict[str, Any]]] = [(" \n", {"font_size": AIR}), (title, {"bold": True, "font_color": ACCENT})]
@@ -275,7 +273,7 @@ class QuotePage:
         received = words.ORDER_RECEIVED
         if facts.deposit_share:
             text, received = text + words.ORDER_WITH_DEPOSIT, words.ORDER_AND_DEPOSIT_RECEIVED
-        self._section(words.LABELS["order"], text + words.ORDER_LEAD_TIME.format(what=received), room=34.0)
+        self._section(words.LABELS["order"], text + words.ORDER_LEAD_TIME.format(what=received), room=28.0)
         for first, last, label in ((NUMBER, PIECE, "signed"), (WEIGHT, NET, "signed on")):
             page.text(words.LABELS[label], first, last, "note", top=1, top_color=INK)
         page.next_row()

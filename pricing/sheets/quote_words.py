@@ -78,8 +78,7 @@ CARE = (
     "Wipe with water and a soap that is neither acid nor strongly alkaline. Take up spills at once: wine, oil, vinegar, lemon "
     "and descaler stain or etch concrete. Use stands under hot pans and pads under feet. Sealed and waxed faces need "
     "their coat renewed when water no longer beads on them.",
-    "Each piece is cast by hand: small pores, shades of colour and fine hair lines belong to the material. Colour pales as "
-    "it dries during the first weeks.",
+    "Small pores, shades of colour and fine hair lines belong to the material; colour pales as it dries in the first weeks.",
 )
 
 #: Headings and labels of the page, each once.
