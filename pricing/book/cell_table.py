@@ -10,10 +10,53 @@ from array import array
 from bisect import bisect_left
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
+from itertools import chain, groupby, islice
+from operator import lt
 
 from pricing.book.cells import DATE, KINDS, Cell, State, Value, date_from_serial
 
 _NOT_STORED = 8  # added to the kind of a formula whose result was never stored
+
+
+class FormulaTexts(Mapping[int, str]):
+    """The texts of formulas by the index of their cell, in one piece of memory; added in rising order.
+
+    >>> formulas = FormulaTexts()
+    >>> formulas.add(7, "A1*2")
+    >>> formulas[7], 8 in formulas, list(formulas)
+    ('A1*2', False, [7])
+    """
+
+    def __init__(self) -> None:
+        self._indices = array("I")
+        self._ends = array("L", [0])
+        self._text = bytearray()
+
+    def add(self, index: int, text: str) -> None:
+        """Keep the text of the formula of a cell behind all others."""
+        self._indices.append(index)
+        self._text += text.encode("utf-8", "surrogatepass")
+        self._ends.append(len(self._text))
+
+    def between(self, start: int, end: int) -> dict[int, str]:
+        """The texts of the cells from one index up to another."""
+        first, last = bisect_left(self._indices, start), bisect_left(self._indices, end)
+        return {self._indices[position]: self._at(position) for position in range(first, last)}
+
+    def _at(self, position: int) -> str:
+        return self._text[self._ends[position] : self._ends[position + 1]].decode("utf-8", "surrogatepass")
+
+    def __getitem__(self, index: int) -> str:
+        position = bisect_left(self._indices, index)
+        if position == len(self._indices) or self._indices[position] != index:
+            raise KeyError(index)
+        return self._at(position)
+
+    def __iter__(self) -> Iterator[int]:
+        return iter(self._indices)
+
+    def __len__(self) -> int:
+        return len(self._indices)
 
 
 class CellTable(Mapping[tuple[int, int], Cell]):
@@ -31,10 +74,9 @@ class CellTable(Mapping[tuple[int, int], Cell]):
         self._styles = array("I")
         self._kinds = array("B")
         self._values: list[Value] = []
-        self._formulas: dict[int, str] = {}
+        self._formulas = FormulaTexts()
         self._row_numbers = array("I")
         self._row_starts = array("I")
-        self._rows: dict[int, int] = {}
 
     @classmethod
     def of(cls, cells: Iterable[Cell]) -> CellTable:
@@ -58,12 +100,10 @@ class CellTable(Mapping[tuple[int, int], Cell]):
         self._row_numbers.append(row)
         self._row_starts.append(len(self._values))
 
-    def append(
-        self, column: int, style: int, kind: int, value: Value, formula: str | None = None, stored: bool = True
-    ) -> None:
+    def append(self, column: int, style: int, kind: int, value: Value, formula: str | None = None, stored: bool = True) -> None:
         """Add a cell at the end of the row that is open."""
         if formula is not None:
-            self._formulas[len(self._values)] = formula
+            self._formulas.add(len(self._values), formula)
         self._columns.append(column)
         self._styles.append(style)
         self._kinds.append(kind if stored else kind + _NOT_STORED)
@@ -77,42 +117,48 @@ class CellTable(Mapping[tuple[int, int], Cell]):
 
     def close(self) -> list[tuple[int, int]]:
         """Bring rows and cells into order; the places that were filled twice (the first filling stays)."""
-        numbers = self._row_numbers.tolist()
-        in_order = numbers == sorted(set(numbers)) and all(
-            columns == sorted(set(columns))
-            for columns in (self._columns[start:end].tolist() for start, end in self._spans())
-        )
-        twice = [] if in_order else self._sort()
-        self._rows = {row: index for index, row in enumerate(self._row_numbers)}
-        return twice
+        if not self._in_order():
+            return self._sort()
+        return []
+
+    def _in_order(self) -> bool:
+        numbers = self._row_numbers
+        if not all(map(lt, numbers, islice(numbers, 1, None))):
+            return False
+        for start, end in self._spans():
+            columns = self._columns[start:end]
+            if not columns or not all(map(lt, columns, columns[1:])):
+                return False
+        return True
 
     def _spans(self) -> Iterator[tuple[int, int]]:
-        ends = [*self._row_starts[1:], len(self._values)]
-        return zip(self._row_starts, ends, strict=False)
+        return zip(self._row_starts, chain(islice(self._row_starts, 1, None), (len(self._values),)), strict=False)
 
     def _sort(self) -> list[tuple[int, int]]:
-        places = [
-            (row, self._columns[index], index)
-            for row, (start, end) in zip(self._row_numbers, self._spans(), strict=True)
-            for index in range(start, end)
-        ]
-        places.sort()
+        """Build the columns anew, row by row; row by row, too, because all places at once would take much memory."""
+        numbers = self._row_numbers
+        ends = self._row_starts[1:]
+        ends.append(len(self._values))
         ordered = CellTable(self._formats, self._date_1904)
         twice: list[tuple[int, int]] = []
-        last = (0, 0)
-        for row, column, index in places:
-            if (row, column) == last:
-                twice.append(last)
-                continue
-            if row != last[0]:
+        for row, group in groupby(sorted(range(len(numbers)), key=numbers.__getitem__), numbers.__getitem__):
+            indices = [index for piece in group for index in range(self._row_starts[piece], ends[piece])]
+            indices.sort(key=self._columns.__getitem__)  # of two cells in one place the first comes first
+            if indices:
                 ordered.open_row(row)
-            last = (row, column)
-            if index in self._formulas:
-                ordered._formulas[len(ordered._values)] = self._formulas[index]
-            ordered._columns.append(column)
-            ordered._styles.append(self._styles[index])
-            ordered._kinds.append(self._kinds[index])
-            ordered._values.append(self._values[index])
+            last = 0
+            for index in indices:
+                column = self._columns[index]
+                if column == last:
+                    twice.append((row, column))
+                    continue
+                last = column
+                if index in self._formulas:
+                    ordered._formulas.add(len(ordered._values), self._formulas[index])
+                ordered._columns.append(column)
+                ordered._styles.append(self._styles[index])
+                ordered._kinds.append(self._kinds[index])
+                ordered._values.append(self._values[index])
         self.__dict__.update(ordered.__dict__)
         return twice
 
@@ -123,22 +169,24 @@ class CellTable(Mapping[tuple[int, int], Cell]):
     def row(self, number: int) -> list[Cell]:
         """The cells of one row, from left to right; empty where nothing stands there."""
         span = self._span(number)
-        return [self._cell(number, index) for index in range(*span)] if span else []
+        if span is None:
+            return []
+        formulas = self._formulas.between(*span) if self._formulas else {}
+        return [self._cell(number, index, formulas.get(index)) for index in range(*span)]
 
     def _span(self, number: int) -> tuple[int, int] | None:
-        position = self._rows.get(number)
-        if position is None:
+        position = bisect_left(self._row_numbers, number)
+        if position == len(self._row_numbers) or self._row_numbers[position] != number:
             return None
         last = position + 1 == len(self._row_starts)
         return self._row_starts[position], len(self._values) if last else self._row_starts[position + 1]
 
-    def _cell(self, row: int, index: int) -> Cell:
+    def _cell(self, row: int, index: int, formula: str | None) -> Cell:
         code = self._kinds[index]
         value = self._values[index]
         kind = code & 7
         if kind == DATE and isinstance(value, float):
             value = date_from_serial(value, self._date_1904)
-        formula = self._formulas.get(index) if self._formulas else None
         return Cell(
             row,
             self._columns[index],
@@ -155,7 +203,7 @@ class CellTable(Mapping[tuple[int, int], Cell]):
         if span:
             index = bisect_left(self._columns, column, *span)
             if index < span[1] and self._columns[index] == column:
-                return self._cell(row, index)
+                return self._cell(row, index, self._formulas.get(index))
         raise KeyError(place)
 
     def __iter__(self) -> Iterator[tuple[int, int]]:

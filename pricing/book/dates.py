@@ -23,9 +23,7 @@ _MONTHS = {
     )
     for name in names.split()
 }  # fmt: skip
-_ISO = re.compile(
-    r"(\d{4})-(\d{1,2})-(\d{1,2})(?:[t ](?:[01]?\d|2[0-3]):[0-5]\d(?::[0-5]\d(?:\.\d{1,9})?)?z?)?", re.ASCII
-)
+_ISO = re.compile(r"(\d{4})-(\d{1,2})-(\d{1,2})(?:[t ](?:[01]?\d|2[0-3]):[0-5]\d(?::[0-5]\d(?:\.\d{1,9})?)?z?)?", re.ASCII)
 _YEAR_FIRST = re.compile(r"(\d{4})[./](\d{1,2})[./](\d{1,2})", re.ASCII)
 _NUMBERED = re.compile(r"(\d{1,2})([-./ ])(\d{1,2})\2(\d{4}|\d{2})\.?", re.ASCII)
 _WEEKDAY = re.compile(r"(?:mon|tues?|wed(?:nes)?|thu(?:rs)?|fri|satur|sat|sun)(?:day)?\.?,? +")

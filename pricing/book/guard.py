@@ -105,9 +105,7 @@ def inspect(path: Path, problems: Problems) -> Package | None:
         problems.add(refusal.code, refusal.message)
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) and error.strerror else "its name is not usable"
-        problems.add(
-            "unreadable-file", f"this file cannot be opened ({reason}); close it elsewhere and look at its rights"
-        )
+        problems.add("unreadable-file", f"this file cannot be opened ({reason}); close it elsewhere and look at its rights")
     return None
 
 
@@ -123,9 +121,7 @@ def _inspect(path: Path) -> Package:
         raise UnreadableError(*kinds.other_kind(head, whole))
     entries, directory_size = end
     if entries > MOST_MEMBERS or directory_size > LARGEST_DIRECTORY:
-        raise UnreadableError(
-            "suspicious-file", f"this file has too many parts inside (more than {MOST_MEMBERS:,}); {FRESH_COPY}"
-        )
+        raise UnreadableError("suspicious-file", f"this file has too many parts inside (more than {MOST_MEMBERS:,}); {FRESH_COPY}")
     try:
         archive = zipfile.ZipFile(path)
     except (
@@ -217,13 +213,9 @@ def _members(archive: zipfile.ZipFile) -> dict[str, zipfile.ZipInfo]:
             continue
         key = _key(member.filename)
         if key in members:
-            raise UnreadableError(
-                "suspicious-file", f"this file has two parts named {shown(member.filename)}; {FRESH_COPY}"
-            )
+            raise UnreadableError("suspicious-file", f"this file has two parts named {shown(member.filename)}; {FRESH_COPY}")
         if member.flag_bits & 0x1:
-            raise UnreadableError(
-                "encrypted-workbook", "this file is packed with a password; unpack it and save it without one"
-            )
+            raise UnreadableError("encrypted-workbook", "this file is packed with a password; unpack it and save it without one")
         members[key] = member
     _check_places(archive, list(members.values()))
     return members
@@ -261,8 +253,7 @@ def _check_size(member: zipfile.ZipInfo, largest: int) -> None:
     if member.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
         raise UnreadableError(
             "unusual-packing",
-            f"the part {shown(member.filename)} is packed in an unusual way; open this file in your program "
-            "and save it again as .xlsx",
+            f"the part {shown(member.filename)} is packed in an unusual way; open this file in your program and save it again as .xlsx",
         )
     if member.file_size > largest:
         raise UnreadableError(
@@ -299,9 +290,7 @@ def resolve(source: str, target: str) -> str:
     for step in target.split("/"):
         if step == "..":
             if not steps:
-                raise UnreadableError(
-                    "suspicious-file", f"a part of this file leads out of it ({shown(target)}); {FRESH_COPY}"
-                )
+                raise UnreadableError("suspicious-file", f"a part of this file leads out of it ({shown(target)}); {FRESH_COPY}")
             steps.pop()
         elif step not in ("", "."):
             steps.append(step)

@@ -110,9 +110,7 @@ def unit_in_format(number_format: str) -> str:
 
 
 def _shows_something(section: str) -> bool:
-    return any(match[1] or match[2] for match in _LITERAL.finditer(section)) or bool(
-        _BRACKETS.sub("", _LITERAL.sub("", section)).strip()
-    )
+    return any(match[1] or match[2] for match in _LITERAL.finditer(section)) or bool(_BRACKETS.sub("", _LITERAL.sub("", section)).strip())
 
 
 def _shows_digits(section: str) -> bool:

@@ -31,9 +31,7 @@ MOST_TROUBLES = 40  # told of a sheet before the reading stops, or falls silent 
 _REFERENCE = re.compile(r"([A-Z]{1,3})([0-9]{1,7})", re.ASCII)
 _NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,4})?", re.ASCII)
 _BOOLEANS = {"1": True, "true": True, "0": False, "false": False}
-_ISO = re.compile(
-    r"(\d{4})-(\d{2})-(\d{2})(?:T(\d{2}):(\d{2})(?::(\d{2})(?:[.,](\d{1,9}))?)?)?(?:Z|[+-]\d{2}:\d{2})?", re.ASCII
-)
+_ISO = re.compile(r"(\d{4})-(\d{2})-(\d{2})(?:T(\d{2}):(\d{2})(?::(\d{2})(?:[.,](\d{1,9}))?)?)?(?:Z|[+-]\d{2}:\d{2})?", re.ASCII)
 _WHITE = " \t\r\n"
 
 Holding = tuple[int, Value]
@@ -69,9 +67,7 @@ class CellReader:
     problems : where troubles are put
     """
 
-    def __init__(
-        self, tab: Tab, formats: list[str], strings: Strings, date_1904: bool, budget: Budget, problems: Problems
-    ) -> None:
+    def __init__(self, tab: Tab, formats: list[str], strings: Strings, date_1904: bool, budget: Budget, problems: Problems) -> None:
         self.tab = tab
         self.strings = strings
         self.date_1904 = date_1904
@@ -86,7 +82,7 @@ class CellReader:
         self.kept: dict[str, str] = {}
         self.row = 0
         self.hidden = self.fresh = False
-        self.counted = self.spent = self.elements = 0
+        self.counted = self.opened = self.spent = self.elements = 0
 
     # Places
 
@@ -102,8 +98,13 @@ class CellReader:
     def open_row(self) -> None:
         """The row holds something."""
         self.fresh = False
+        self.opened += 1
+        self.spent += 8
+        if self.opened > LAST_ROW:
+            raise self.refusal("it has more rows than a sheet can have")
         self.table.open_row(self.row)
         if self.hidden:
+            self.spent += 100
             self.sheet.hidden_rows.add(self.row)
 
     def column_of(self, reference: str) -> int:
@@ -143,9 +144,7 @@ class CellReader:
         """Report one cell that cannot be; after many the reading stops."""
         self.errors += 1
         if self.errors > MOST_TROUBLES:
-            raise UnreadableError(
-                "too-many-problems", "this sheet has many more such cells; mend these first", self.tab.name
-            )
+            raise UnreadableError("too-many-problems", "this sheet has many more such cells; mend these first", self.tab.name)
         self.problems.add(code, message, sheet=shown(self.tab.name), cell=address(self.row, column))
 
     def notice(self, code: str, message: str, column: int) -> None:
@@ -164,7 +163,7 @@ class CellReader:
         if self.fresh:
             self.open_row()
         if formula is not None:
-            self.spent += 110 + len(formula)
+            self.spent += 12 + len(formula)
         holding = self.holding(column, number, kind, text)
         if holding is not None:
             self.table.append(column, number, *holding, formula)

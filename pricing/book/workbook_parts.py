@@ -12,9 +12,7 @@ from pricing.book.budget import MEBIBYTE, UnreadableError, damaged, shown
 from pricing.book.cells import LAST_COLUMN, LAST_ROW, State
 from pricing.book.guard import Package, resolve
 
-MAIN = frozenset(
-    ("http://schemas.openxmlformats.org/spreadsheetml/2006/main", "http://purl.oclc.org/ooxml/spreadsheetml/main")
-)
+MAIN = frozenset(("http://schemas.openxmlformats.org/spreadsheetml/2006/main", "http://purl.oclc.org/ooxml/spreadsheetml/main"))
 _PACKAGE = "http://schemas.openxmlformats.org/package/2006/relationships"
 _LINKS = (
     "http://schemas.openxmlformats.org/officeDocument/2006/relationships",
@@ -181,9 +179,7 @@ def listing(package: Package) -> Listing:
     if root != "workbook":
         raise UnreadableError("not-a-workbook", "this file holds no workbook; choose the price book (.xlsx)")
     if len(sheets) > MOST_SHEETS:
-        raise UnreadableError(
-            "file-too-large", f"this workbook has more than {MOST_SHEETS:,} sheets; remove those not needed"
-        )
+        raise UnreadableError("file-too-large", f"this workbook has more than {MOST_SHEETS:,} sheets; remove those not needed")
     for name, state, identifier in sheets:
         tab = _tab(main, relations, name, state, identifier)
         if tab:
@@ -210,9 +206,7 @@ def _main_part(package: Package) -> str:
     for link in links(package, "").values():
         if link.kind == "officeDocument":
             if link.external:
-                raise UnreadableError(
-                    "suspicious-file", "the workbook inside this file lies elsewhere; take a fresh copy"
-                )
+                raise UnreadableError("suspicious-file", "the workbook inside this file lies elsewhere; take a fresh copy")
             part = resolve("", link.target)
             if part.casefold().endswith(".bin"):
                 raise UnreadableError(*_BINARY)
@@ -228,9 +222,7 @@ _BINARY = ("binary-workbook", "this is a binary workbook (.xlsb); save it as an 
 def _tab(main: str, relations: dict[str, Link], name: str, state: str, identifier: str) -> Tab | None:
     link = relations.get(identifier)
     if link is None:
-        raise UnreadableError(
-            "damaged-file", "a sheet is listed but is not there; take a fresh copy", sheet=shown(name)
-        )
+        raise UnreadableError("damaged-file", "a sheet is listed but is not there; take a fresh copy", sheet=shown(name))
     if link.external:
         message = f"this sheet lies outside the file ({shown(link.target)}); take a fresh copy that holds it"
         raise UnreadableError("suspicious-file", message, sheet=shown(name))
@@ -250,9 +242,7 @@ def styles(package: Package, part: str) -> list[str]:
     def visit(names: list[str], attributes: dict[str, str]) -> None:
         match names:
             case ["styleSheet", "numFmts", "numFmt"]:
-                codes[_whole(part, attributes.get("numFmtId"))] = attributes.get("formatCode", "General")[
-                    :LONGEST_FORMAT
-                ]
+                codes[_whole(part, attributes.get("numFmtId"))] = attributes.get("formatCode", "General")[:LONGEST_FORMAT]
             case ["styleSheet", "cellXfs", "xf"]:
                 numbers.append(_whole(part, attributes.get("numFmtId", "0")))
                 if len(numbers) > MOST_STYLES:

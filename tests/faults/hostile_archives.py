@@ -21,18 +21,14 @@ def overlapping() -> bytes:
     """Two members that share their data."""
     found = members(plain() | {"xl/worksheets/sheet2.xml": sheet()})
     start = sum(30 + len(one.name) + len(one.data) for one in found[:4])
-    return archive(
-        changed_member(found, "xl/worksheets/sheet2.xml", offset=start, local_name=b"xl/worksheets/sheet2.xml")
-    )
+    return archive(changed_member(found, "xl/worksheets/sheet2.xml", offset=start, local_name=b"xl/worksheets/sheet2.xml"))
 
 
 def within() -> bytes:
     """A member hidden in the data of another, which is stored and holds a whole local header."""
     raw = sheet().encode()
     inner_name = SHEET.encode()
-    inner = archive([Member(inner_name, deflated(raw), zlib.crc32(raw), len(raw))])[
-        : 30 + len(inner_name) + len(deflated(raw))
-    ]
+    inner = archive([Member(inner_name, deflated(raw), zlib.crc32(raw), len(raw))])[: 30 + len(inner_name) + len(deflated(raw))]
     found = [one for one in members(plain()) if one.name != inner_name]
     outer = Member(b"xl/media/image1.png", inner, zlib.crc32(inner), len(inner), method=0)
     start = sum(30 + len(one.name) + len(one.data) for one in found) + 30 + len(outer.name)
@@ -85,9 +81,7 @@ refused(
 )
 refused(
     "number of members misstated",
-    lambda: archive(
-        [*members(plain()), *(Member(b"m%d" % number, b"", 0, 0, 0) for number in range(60_000))], entries=7
-    ),
+    lambda: archive([*members(plain()), *(Member(b"m%d" % number, b"", 0, 0, 0) for number in range(60_000))], entries=7),
     "suspicious-file",
 )
 refused("directory of a gigabyte", lambda: archive(members(plain()), directory=1_000_000_000), "suspicious-file")

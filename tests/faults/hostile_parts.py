@@ -35,9 +35,7 @@ refused(
     lambda: bomb(plain(), SHEET, OPEN, "<row><c><v>1</v></c></row>" * 40_000, 256, CLOSE),
     "suspicious-file",
 )
-refused(
-    "bomb beyond every limit", lambda: bomb(plain(), SHEET, OPEN, " " * 1_048_576, 1024, CLOSE), "file-too-large", "MiB"
-)
+refused("bomb beyond every limit", lambda: bomb(plain(), SHEET, OPEN, " " * 1_048_576, 1024, CLOSE), "file-too-large", "MiB")
 refused(
     "bomb of shared texts",
     lambda: bomb(plain(), STRINGS, strings(()).removesuffix("</sst>"), "<si><t/></si>" * 80_000, 128, "</sst>"),
@@ -48,14 +46,10 @@ refused(
     lambda: bomb(plain(), "xl/workbook.xml", book(()).removesuffix("</workbook>"), " " * 1_048_576, 64, "</workbook>"),
     "file-too-large",
 )
-refused(
-    "bomb in the relations", lambda: bomb(plain(), "_rels/.rels", HEAD, " " * 1_048_576, 20, "<a/>"), "suspicious-file"
-)
+refused("bomb in the relations", lambda: bomb(plain(), "_rels/.rels", HEAD, " " * 1_048_576, 20, "<a/>"), "suspicious-file")
 refused(
     "bomb in the styles",
-    lambda: bomb(
-        plain(), "xl/styles.xml", styles().removesuffix("</styleSheet>"), "<a/>" * 262_144, 30, "</styleSheet>"
-    ),
+    lambda: bomb(plain(), "xl/styles.xml", styles().removesuffix("</styleSheet>"), "<a/>" * 262_144, 30, "</styleSheet>"),
     "suspicious-file",
 )
 read(
@@ -80,9 +74,7 @@ read(
     "a million blank cells",
     lambda: with_sheet(
         "".join(
-            f'<row r="{row}">'
-            + "".join(f'<c r="{letter}{row}" s="0"/>' for letter in "ABCDEFGHIJKLMNOPQRST")
-            + "</row>"
+            f'<row r="{row}">' + "".join(f'<c r="{letter}{row}" s="0"/>' for letter in "ABCDEFGHIJKLMNOPQRST") + "</row>"
             for row in range(1, 50_001)
         )
     ),
@@ -93,9 +85,7 @@ read(
     "a million blank cells through the parser",
     lambda: with_sheet(
         "".join(
-            f'<row  r="{row}">'
-            + "".join(f'<c r="{letter}{row}" s="0"/>' for letter in "ABCDEFGHIJKLMNOPQRST")
-            + "</row>"
+            f'<row  r="{row}">' + "".join(f'<c r="{letter}{row}" s="0"/>' for letter in "ABCDEFGHIJKLMNOPQRST") + "</row>"
             for row in range(1, 50_001)
         )
     ),
@@ -150,18 +140,14 @@ refused("unknown entity", with_sheet('<row r="1"><c r="A1" t="str"><v>&nbsp;</v>
 
 # Places that cannot be
 
-refused(
-    "row beyond the grid", with_sheet('<row r="1048577"><c r="A1048577"><v>1</v></c></row>'), "beyond-grid", "1048577"
-)
+refused("row beyond the grid", with_sheet('<row r="1048577"><c r="A1048577"><v>1</v></c></row>'), "beyond-grid", "1048577")
 refused("column beyond the grid", with_sheet('<row r="1"><c r="XFE1"><v>1</v></c></row>'), "beyond-grid", "XFE1")
 refused("row of many digits", with_sheet(f'<row r="{"9" * 5000}"/>'), "damaged-file")
 refused("row zero", with_sheet('<row r="0"><c r="A0"><v>1</v></c></row>'), "beyond-grid")
 refused("row below zero", with_sheet('<row r="-1"><c r="A1"><v>1</v></c></row>'), "damaged-file")
 refused("row that is a word", with_sheet('<row r="one"><c r="A1"><v>1</v></c></row>'), "damaged-file")
 refused("too many cells without references", with_sheet(f"<row>{'<c><v>1</v></c>' * 16_385}</row>"), "beyond-grid")
-refused(
-    "rows without references past the end", with_sheet('<row r="1048576"/><row><c><v>1</v></c></row>'), "beyond-grid"
-)
+refused("rows without references past the end", with_sheet('<row r="1048576"/><row><c><v>1</v></c></row>'), "beyond-grid")
 for title, reference in {
     "in another row": "B9",
     "a word": "here",
@@ -199,12 +185,8 @@ refused("rows within rows", with_sheet("<sheetData/>"), "damaged-file")
 refused("very deep elements", with_sheet("<x>" * 5000 + "</x>" * 5000), "damaged-file", "deep")
 refused("very deep elements in a cell", cell(f'<c r="B2"><is>{"<r>" * 5000}{"</r>" * 5000}</is></c>'), "damaged-file")
 refused("very deep elements before the rows", with_sheet(ROWS, before="<x>" * 5000 + "</x>" * 5000), "damaged-file")
-refused(
-    "very deep shared texts", plain({STRINGS: strings((), f"<si>{'<r>' * 5000}{'</r>' * 5000}</si>")}), "damaged-file"
-)
-refused(
-    "very deep list of sheets", plain({"xl/workbook.xml": book(before="<x>" * 5000 + "</x>" * 5000)}), "damaged-file"
-)
+refused("very deep shared texts", plain({STRINGS: strings((), f"<si>{'<r>' * 5000}{'</r>' * 5000}</si>")}), "damaged-file")
+refused("very deep list of sheets", plain({"xl/workbook.xml": book(before="<x>" * 5000 + "</x>" * 5000)}), "damaged-file")
 refused("another root in the sheet", plain({SHEET: f'<chartsheet xmlns="{MAIN}"/>'}), "damaged-file", "no worksheet")
 refused("another namespace in the sheet", plain({SHEET: sheet().replace(MAIN, "urn:other")}), "damaged-file")
 refused("another root in the workbook", plain({"xl/workbook.xml": "<document/>"}), "not-a-workbook")
@@ -230,9 +212,7 @@ refused(
 refused("endless row", lambda: with_sheet('<row r="1">' + "<x/>" * 1_500_000 + "<c"), "damaged-file")
 read(
     "five hundred thousand attributes",
-    lambda: with_sheet(
-        ROWS.replace('<row r="2">', '<row r="2" ' + " ".join(f'a{n}="1"' for n in range(200_000)) + ">")
-    ),
+    lambda: with_sheet(ROWS.replace('<row r="2">', '<row r="2" ' + " ".join(f'a{n}="1"' for n in range(200_000)) + ">")),
 )
 refused(
     "two thousand sheets",
@@ -242,11 +222,7 @@ refused(
 read(
     "a hundred thousand names",
     lambda: plain(
-        {
-            "xl/workbook.xml": book(
-                after="<definedNames>" + '<definedName name="n">1</definedName>' * 100_000 + "</definedNames>"
-            )
-        }
+        {"xl/workbook.xml": book(after="<definedNames>" + '<definedName name="n">1</definedName>' * 100_000 + "</definedNames>")}
     ),
 )
 read(
@@ -292,13 +268,7 @@ refused(
 )
 refused(
     "texts that lead out",
-    plain(
-        {
-            "xl/_rels/workbook.xml.rels": relations(
-                ("rId1", "worksheet", "worksheets/sheet1.xml"), ("s", "sharedStrings", "../../x")
-            )
-        }
-    ),
+    plain({"xl/_rels/workbook.xml.rels": relations(("rId1", "worksheet", "worksheets/sheet1.xml"), ("s", "sharedStrings", "../../x"))}),
     "suspicious-file",
 )
 
@@ -323,9 +293,7 @@ refused(
     "damaged-file",
     "encoding",
 )
-refused(
-    "encoding of many bytes", plain({SHEET: sheet(head='<?xml version="1.0" encoding="shift_jis"?>')}), "damaged-file"
-)
+refused("encoding of many bytes", plain({SHEET: sheet(head='<?xml version="1.0" encoding="shift_jis"?>')}), "damaged-file")
 refused("unknown prefix", with_sheet('<x:row r="1"/>'), "damaged-file")
 refused("unknown prefix in a row", with_sheet(ROWS.replace('<row r="2">', '<row r="2" x:y="1">')), "damaged-file")
 refused("attribute twice", with_sheet('<row r="1" r="2"/>'), "damaged-file")

@@ -190,9 +190,7 @@ STYLE_DAY = styles("dd/mm/yyyy", "h:mm", '0.0" day"', "[$-809]d mmmm yyyy;@", "[
 
 def dated(*serials: str, style: int = 1) -> str:
     """A row of date numbers."""
-    return rows(
-        *(f'<c r="{letter}1" s="{style}"><v>{text}</v></c>' for letter, text in zip("ABCDEFGH", serials, strict=False))
-    )
+    return rows(*(f'<c r="{letter}1" s="{style}"><v>{text}</v></c>' for letter, text in zip("ABCDEFGH", serials, strict=False)))
 
 
 read(
@@ -238,9 +236,7 @@ read(
 )
 read(
     "times and durations are numbers",
-    with_sheet(
-        dated("0.75", style=2) + dated("1.5", style=5).replace('"1"', '"2"', 1).replace("A1", "A2"), styles=STYLE_DAY
-    ),
+    with_sheet(dated("0.75", style=2) + dated("1.5", style=5).replace('"1"', '"2"', 1).replace("A1", "A2"), styles=STYLE_DAY),
     {"Prices!A1": 0.75, "Prices!A2": 1.5},
 )
 read(

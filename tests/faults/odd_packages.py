@@ -47,9 +47,7 @@ def by_xlsxwriter() -> bytes:
     page.conditional_format("B2:B9", {"type": "data_bar"})
     page.freeze_panes(1, 0)
     page.autofilter("A1:B3")
-    other.add_table(
-        "A1:B4", {"total_row": True, "columns": [{"header": "Item"}, {"header": "Price", "total_function": "sum"}]}
-    )
+    other.add_table("A1:B4", {"total_row": True, "columns": [{"header": "Item"}, {"header": "Price", "total_function": "sum"}]})
     chart = made.add_chart({"type": "line"})
     chart.add_series({"values": "=Prices!$B$2:$B$3"})
     page.insert_chart("D2", chart)
@@ -160,25 +158,13 @@ read(
 
 read(
     "hidden sheets",
-    plain(
-        {
-            "xl/workbook.xml": book(
-                (("Prices", "rId1"), ('Old" state="hidden', "rId1"), ('Deep" state="veryHidden', "rId1"))
-            )
-        }
-    ),
+    plain({"xl/workbook.xml": book((("Prices", "rId1"), ('Old" state="hidden', "rId1"), ('Deep" state="veryHidden', "rId1")))}),
     PLAIN,
     checks=(lambda found: [one.state for one in found.sheets] == ["visible", "hidden", "veryHidden"],),
 )
 read(
     "odd sheet names",
-    plain(
-        {
-            "xl/workbook.xml": book(
-                (("Prices", "rId1"), ("&lt;b&gt; &amp; 100%", "rId1"), ("Ω 価格 \U0001f9f1", "rId1"), (" ", "rId1"))
-            )
-        }
-    ),
+    plain({"xl/workbook.xml": book((("Prices", "rId1"), ("&lt;b&gt; &amp; 100%", "rId1"), ("Ω 価格 \U0001f9f1", "rId1"), (" ", "rId1")))}),
     PLAIN,
     checks=(lambda found: [one.name for one in found.sheets][1:] == ["<b> & 100%", "Ω 価格 \U0001f9f1", " "],),
 )
@@ -226,9 +212,7 @@ read(
     "with macros.xlsm",
     plain(
         {
-            "[Content_Types].xml": CONTENT_TYPES.replace(
-                KIND + "sheet.main", "application/vnd.ms-excel.sheet.macroEnabled.main"
-            ),
+            "[Content_Types].xml": CONTENT_TYPES.replace(KIND + "sheet.main", "application/vnd.ms-excel.sheet.macroEnabled.main"),
             "xl/vbaProject.bin": b"\0" * 99,
             "xl/_rels/workbook.xml.rels": relations(
                 ("rId1", "worksheet", "worksheets/sheet1.xml"),
@@ -264,9 +248,7 @@ read("strict form", strict, PLAIN, checks=(lambda found: found.sheets[0].cells[4
 read("signed", plain({"_xmlsignatures/origin.sigs": b"", "_xmlsignatures/sig1.xml": "<Signature/>"}))
 read(
     "thread of comments and pictures",
-    plain(
-        {"xl/media/image1.png": b"\x89PNG", "xl/comments1.xml": "<not closed", "docProps/app.xml": "<!DOCTYPE a><a/>"}
-    ),
+    plain({"xl/media/image1.png": b"\x89PNG", "xl/comments1.xml": "<not closed", "docProps/app.xml": "<!DOCTYPE a><a/>"}),
 )
 LINKED = {
     "xl/_rels/workbook.xml.rels": relations(
@@ -308,13 +290,7 @@ read(
 )
 read(
     "texts in Latin 1",
-    plain(
-        {
-            "xl/sharedStrings.xml": strings(("Item", "Price", "grey slab", "bøk"))
-            .replace("UTF-8", "ISO-8859-1")
-            .encode("latin-1")
-        }
-    ),
+    plain({"xl/sharedStrings.xml": strings(("Item", "Price", "grey slab", "bøk")).replace("UTF-8", "ISO-8859-1").encode("latin-1")}),
     {"Prices!A3": "bøk"},
 )
 read(
@@ -333,9 +309,7 @@ read("no declaration", plain({"xl/worksheets/sheet1.xml": sheet(head="")}))
 
 # Number formats
 
-read(
-    "many styles", plain({"xl/styles.xml": styles(*(f'0.{"0" * (number % 30)}"{number}"' for number in range(20_000)))})
-)
+read("many styles", plain({"xl/styles.xml": styles(*(f'0.{"0" * (number % 30)}"{number}"' for number in range(20_000)))}))
 refused(
     "too many styles",
     plain({"xl/styles.xml": styles().replace("</cellXfs>", '<xf numFmtId="0"/>' * 70_000 + "</cellXfs>")}),

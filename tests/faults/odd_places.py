@@ -29,11 +29,7 @@ read(
     "cells out of order",
     with_sheet('<row r="1"><c r="C1"><v>3</v></c><c r="A1"><v>1</v></c><c r="B1"><f>A1</f><v>2</v></c></row>'),
     {"Prices!A1": 1.0, "Prices!B1": 2.0, "Prices!C1": 3.0},
-    checks=(
-        lambda found: (
-            [(one.address, one.formula) for one in found.sheets[0].row(1)] == [("A1", None), ("B1", "A1"), ("C1", None)]
-        ),
-    ),
+    checks=(lambda found: [(one.address, one.formula) for one in found.sheets[0].row(1)] == [("A1", None), ("B1", "A1"), ("C1", None)],),
 )
 read(
     "one row in two pieces",
@@ -105,10 +101,7 @@ read(
     "styled blanks",
     with_sheet(
         ROWS
-        + "".join(
-            f'<row r="{n}">' + "".join(f'<c r="{letter}{n}" s="1"/>' for letter in "ABCDEFGH") + "</row>"
-            for n in range(4, 1004)
-        ),
+        + "".join(f'<row r="{n}">' + "".join(f'<c r="{letter}{n}" s="1"/>' for letter in "ABCDEFGH") + "</row>" for n in range(4, 1004)),
         styles=styles("0.00"),
     ),
     PLAIN,
@@ -201,13 +194,7 @@ read(
 )
 read(
     "comment that holds rows",
-    plain(
-        {
-            "xl/worksheets/sheet1.xml": sheet(
-                before='<!-- <sheetData><row r="9"><c r="A9"><v>1</v></c></row></sheetData> -->'
-            )
-        }
-    ),
+    plain({"xl/worksheets/sheet1.xml": sheet(before='<!-- <sheetData><row r="9"><c r="A9"><v>1</v></c></row></sheetData> -->')}),
     PLAIN,
     checks=(lambda found: found.sheets[0].rows() == [1, 2, 3],),
 )

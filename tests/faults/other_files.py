@@ -95,9 +95,7 @@ refused("empty", b"", "empty-file")
 refused("one byte", b"P", "text-file")
 refused("~$price-book.xlsx", b"\x09the maker" + b" " * 100 + b"\0" * 50, "lock-file")
 refused("workbook without a workbook part", plain({"xl/workbook.xml": None}), "damaged-file", "workbook.xml")
-refused(
-    "nothing but content types", lambda: zipped({"[Content_Types].xml": f"<Types>{KIND}</Types>"}), "not-a-workbook"
-)
+refused("nothing but content types", lambda: zipped({"[Content_Types].xml": f"<Types>{KIND}</Types>"}), "not-a-workbook")
 
 
 def folder(path: Path) -> None:

@@ -56,13 +56,9 @@ def styles(*formats: str) -> str:
     )
 
 
-def book(
-    sheets: Iterable[tuple[str, str]] = (("Prices", "rId1"),), before: str = "", after: str = "", head: str = HEAD
-) -> str:
+def book(sheets: Iterable[tuple[str, str]] = (("Prices", "rId1"),), before: str = "", after: str = "", head: str = HEAD) -> str:
     """A workbook part that lists sheets as name and relationship; the name may carry further attributes."""
-    tabs = "".join(
-        f'<sheet name="{name}" sheetId="{number}" r:id="{link}"/>' for number, (name, link) in enumerate(sheets, 1)
-    )
+    tabs = "".join(f'<sheet name="{name}" sheetId="{number}" r:id="{link}"/>' for number, (name, link) in enumerate(sheets, 1))
     return f'{head}<workbook xmlns="{MAIN}" xmlns:r="{LINKS}">{before}<sheets>{tabs}</sheets>{after}</workbook>'
 
 
@@ -106,9 +102,7 @@ def plain(changed: Mapping[str, str | bytes | None] | None = None) -> Parts:
 def with_sheet(rows: str, before: str = "", after: str = "", **changed: str | bytes | None) -> Parts:
     """The plain workbook with other rows; further parts by keyword: strings, styles, book."""
     names = {"strings": "xl/sharedStrings.xml", "styles": "xl/styles.xml", "book": "xl/workbook.xml"}
-    return plain(
-        {"xl/worksheets/sheet1.xml": sheet(rows, before, after)} | {names[key]: part for key, part in changed.items()}
-    )
+    return plain({"xl/worksheets/sheet1.xml": sheet(rows, before, after)} | {names[key]: part for key, part in changed.items()})
 
 
 def cell(text: str) -> Parts:
@@ -177,14 +171,10 @@ def repeated(start: bytes, block: bytes, times: int, end: bytes) -> tuple[bytes,
 def bomb(parts: Mapping[str, str | bytes], name: str, start: str, block: str, times: int, end: str) -> bytes:
     """The parts with one of them inflating to a block repeated many times."""
     data, crc, size = repeated(start.encode(), block.encode(), times, end.encode())
-    return archive(
-        [*members({key: part for key, part in parts.items() if key != name}), Member(name.encode(), data, crc, size)]
-    )
+    return archive([*members({key: part for key, part in parts.items() if key != name}), Member(name.encode(), data, crc, size)])
 
 
-def archive(
-    found: Iterable[Member], entries: int | None = None, directory: int | None = None, extra: bytes = b""
-) -> bytes:
+def archive(found: Iterable[Member], entries: int | None = None, directory: int | None = None, extra: bytes = b"") -> bytes:
     """A zip archive of the members; the number of entries and the length of the directory may be misstated."""
     body, listing, count = bytearray(), bytearray(), 0
     for one in found:
@@ -198,9 +188,4 @@ def archive(
         count += 1
     stated = count if entries is None else entries
     size = len(listing) if directory is None else directory
-    return (
-        bytes(body + listing)
-        + extra
-        + b"PK\x05\x06"
-        + struct.pack("<HHHHLLH", 0, 0, stated, stated, size, len(body), 0)
-    )
+    return bytes(body + listing) + extra + b"PK\x05\x06" + struct.pack("<HHHHLLH", 0, 0, stated, stated, size, len(body), 0)

@@ -19,8 +19,7 @@ RICH = plain(
         "xl/styles.xml": styles("dd/mm/yyyy", '0.0" kg"', "0%"),
         "xl/sharedStrings.xml": strings(raw="<si><r><t>a</t></r><rPh><t>b</t></rPh></si>"),
         "xl/worksheets/_rels/sheet1.xml.rels": relations(("rId1", "table", "../tables/table1.xml")),
-        "xl/tables/table1.xml": '<table xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main" ref="A1:B3" '
-        'totalsRowCount="1"/>',
+        "xl/tables/table1.xml": '<table xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main" ref="A1:B3" totalsRowCount="1"/>',
         "xl/worksheets/sheet1.xml": sheet(
             ROWS + '<row r="4" hidden="1"><c r="A4" s="1"><v>45658</v></c><c r="B4" t="b"><v>1</v></c>'
             '<c r="C4" t="e"><v>#N/A</v></c><c r="D4" t="str"><f>A1&amp;"x"</f><v>_x0041_</v></c>'
@@ -41,9 +40,7 @@ SNIPPETS = [
     b"\xef\xbb\xbf", b'<?xml version="1.0" encoding="utf-16"?>',
 ]  # fmt: skip
 
-FUZZ = settings(
-    max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large]
-)
+FUZZ = settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
 
 
 def outcome(data: bytes) -> tuple[Workbook | None, Problems]:
