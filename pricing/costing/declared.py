@@ -60,7 +60,8 @@ WORDS: dict[str, str] = {
     "priced_on": "Priced on", "price_place": "In the price book",
     "pack_unit": "Pack unit", "mix": "Mix", "basis": "Basis", "mould_plan": "Mould plan", "board_material": "Board",
     "sealant_material": "Sealant", "fixing_material": "Fixing", "tape_material": "Tape", "release_material": "Release",
-    "labour_plan": "Labour plan", "grade": "Grade", "machine": "Machine", "piece": "Product", "step": "Step", "per": "Per", "finish": "Finish",
+    "labour_plan": "Labour plan",
+    "grade": "Grade", "machine": "Machine", "piece": "Product", "step": "Step", "per": "Per", "finish": "Finish",
     "surface": "Surface", "quote": "Quote", "customer": "Customer", "zone": "Zone", "refit_grade": "Refit grade",
 }  # fmt: skip
 
@@ -76,8 +77,8 @@ def _text(*names: str) -> tuple[Column, ...]:
 SETTINGS = TableSpec("settings", "setting", (
     *_given("target_margin", "lowest_margin", "price_step", "round_up", "minor_digits", "smallest_order", "deposit_share",
             "tax_down", "cash_step", "cash_divisor", "mix_allowance", "mixer_load", "electricity_price", "release_covers",
-            "one_person_lift", "board_by_sheets", "cumulative_average", "standard_tax_rate", "overhead_per_labour_hour", "overhead_per_year",
-            "productive_hours", "one_cubic_metre"),
+            "one_person_lift", "board_by_sheets", "cumulative_average", "standard_tax_rate", "overhead_per_labour_hour",
+            "overhead_per_year", "productive_hours", "one_cubic_metre"),
     Text("refit_grade"),
     Fetched("refit_hourly_cost", "grades", "hourly_cost", "refit_grade"),
     Computed(overheads.overhead_rate),

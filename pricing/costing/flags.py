@@ -26,6 +26,7 @@ def report(costing: Costing) -> None:
     """Add to the costing's problems everything in it that the maker should look at; what cannot be used is an error."""
     _mixes(costing)
     _deliveries(costing)
+    _priceless(costing)
     if not costing.problems.errors:
         _margins(costing)
         _weights(costing)
@@ -73,6 +74,17 @@ def _deliveries(costing: Costing) -> None:
         costing.problems.add(
             "no-band", f'quote {quotes.text["quote"][number]} weighs {mass[number]:.1f} kg; zone "{quotes.text["zone"][number]}" '
             "has no band for so much; add a row to Delivery", sheet=sheet, cell=cell)  # fmt: skip
+
+
+def _priceless(costing: Costing) -> None:
+    """A line without a finite cost and price is an error: no figure of it may reach anybody."""
+    sound = np.isfinite(costing.line("unit_cost")) & np.isfinite(costing.line("unit_price"))
+    products = costing.products()
+    for line in np.flatnonzero(~sound).tolist():
+        sheet, cell = _enquiry_place(costing, line, "product")
+        costing.problems.add(
+            "no-price", f'quote {costing.lines.quote[line]}, "{products[line]}": no cost comes out of these figures; look for a zero '
+            "where one divides, such as a mix without volume", sheet=sheet, cell=cell)  # fmt: skip
 
 
 def _margins(costing: Costing) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pricing.algebra import Value
+from pricing.algebra import Value, larger
 from pricing.glossary import Quantity, define
 
 define([
@@ -17,9 +17,9 @@ define([
     Quantity("by_mould", "Repeated by mould", "1/mould", "flag", 0, "1 where the step is repeated for each mould."),
     Quantity("step_hours", "Hours", "hour/piece", "h", 4, "Hours of the step per good piece, lost ones included."),
     Quantity("step_wages", "Wages", "currency/piece", "money", 4, "Wages of the step per good piece."),
-    Quantity("step_mould_wages", "of which mould", "currency/piece", "money", 4, "Wages of the step that build moulds."),
+    Quantity("step_mould_wages", "Wages of mould building", "currency/piece", "money", 4, "Wages of the step that build moulds."),
     Quantity("step_machine_cost", "Machine cost", "currency/piece", "money", 4, "Machine time of the step per good piece."),
-    Quantity("step_making_wages", "of which making", "currency/piece", "money", 4, "Wages of the step that make pieces."),
+    Quantity("step_making_wages", "Wages of making", "currency/piece", "money", 4, "Wages of the step that make pieces."),
     Quantity("labour_cost", "Labour", "currency/piece", "money", 2, "Wages per good piece, building moulds left out."),
     Quantity("step_hours_sum", "Step hours", "hour/piece", "h", 4, "Hours of all steps per good piece."),
     Quantity("labour_hours", "Labour hours", "hour/piece", "h", 3, "All hours per good piece, moulds included."),
@@ -36,12 +36,12 @@ define([
 
 
 def repetitions(count: Value, quantity: Value, by_count: Value, by_piece: Value, moulds_charged: Value, by_mould: Value) -> Value:
-    """How often a step is repeated in a run: as often as it is counted, or once for each piece or each mould [1].
+    """How often a step is repeated in a run: as often as it is counted, or once for each piece or each mould; at least once [1].
 
     >>> repetitions(0.5, 12.0, 1.0, 0.0, 2.0, 0.0), repetitions(0.5, 12.0, 0.0, 1.0, 2.0, 0.0)
     (6.0, 12.0)
     """
-    return by_count * count * quantity + by_piece * quantity + by_mould * moulds_charged
+    return larger(by_count * count * quantity + by_piece * quantity + by_mould * moulds_charged, 1)
 
 
 def step_hours(

@@ -49,7 +49,7 @@ define([
     Quantity("driver", "Driver", "metre**-3", "", 4, "What the amount is multiplied by: parts, one, or kilograms of binder."),
     Quantity("ingredient_mass", "Mass per m³", "kilogram/metre**3", "kg/m³", 2, "Mass of the ingredient in a cubic metre placed."),
     Quantity("ingredient_volume", "Volume per m³", "dimensionless", "m³", 5, "Absolute volume in a cubic metre placed."),
-    Quantity("ingredient_cost", "Cost per m³", "currency/metre**3", "money", 2, "What the ingredient costs in a cubic metre."),
+    Quantity("ingredient_cost", "Cost per m³", "currency/metre**3", "money per m³", 2, "What the ingredient costs in a cubic metre."),
     Quantity("binder_mass", "Binder mass", "kilogram/metre**3", "kg/m³", 1, "Mass of the ingredient that binds."),
     Quantity("water_mass", "Water mass", "kilogram/metre**3", "kg/m³", 1, "Mass of the ingredient that is water."),
     Quantity("pigment_mass", "Pigment mass", "kilogram/metre**3", "kg/m³", 1, "Mass of the ingredient that colours."),
