@@ -61,18 +61,19 @@ class LeakError(Exception):
         self.leaks = leaks
 
 
-def secrets_of(costing: Costing, quote: str) -> Secrets:
+def secrets_of(costing: Costing, quote: str, breaks: Costing | None = None) -> Secrets:
     """What the workbook of a quote must not hold.
 
     Parameters
     ----------
     costing : a costing that holds the quote
     quote : its number
+    breaks : of the quote's table of prices by quantity, where it has one
     """
     from pricing.sheets.quote_facts import index_of, quote_facts
 
     index = index_of(costing)
-    return secrets_of_facts(costing, quote_facts(costing, quote), index.lines[quote], index.number[quote])
+    return secrets_of_facts(costing, quote_facts(costing, quote, breaks), index.lines[quote], index.number[quote])
 
 
 def find_leaks(path: Path, secrets: Secrets) -> list[str]:

@@ -247,10 +247,11 @@ class QuotePage:
                 page.number(quantity, column, "heading right", f'"{words.LABELS["each of"]} "#,##0')
             page.next_row()
             for line in facts.lines:
-                page.number(line.number, NUMBER, "row", "0", align="left", font_color=QUIET, valign="top")
-                page.text(one_line(line.title, 160), SKETCH, PIECE, "row", text_wrap=True, valign="top", align="left")
+                page.number(line.number, NUMBER, "row", "0", align="left", font_color=QUIET)
+                page.text(one_line(line.title, 160), SKETCH, PIECE, "row", text_wrap=True, align="left")
                 for column, price in zip(BREAK_COLUMNS, line.prices[start : start + len(quantities)], strict=False):
-                    page.number(price, column, "row", self.money, valign="top")
+                    page.number(price, column, "row", self.money)
+                page.need(19.0)
                 page.next_row()
             page.gap(6.0)
 

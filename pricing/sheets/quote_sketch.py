@@ -17,7 +17,7 @@ LAYOUT_WIDTH, LAYOUT_HEIGHT = 190, 128
 #: Size on the page of one pixel of the layout [pixels], and how many dots of the picture that is.
 SCALE, DOTS = 0.8, 4
 
-_WHITE, _SMOOTHER, _MARGIN = 255, 3, 2
+_WHITE, _NEARLY_WHITE, _SMOOTHER, _MARGIN = 255, 248, 3, 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,12 +76,13 @@ def _drawn(name: str, dimensions: tuple[tuple[str, float], ...], figures: Figure
     picture = fine.reduce(_SMOOTHER)
     for letters in sheet.letters:
         _letter(picture, letters)
+    picture = picture.point(lambda shade: _WHITE if shade > _NEARLY_WHITE else shade)
     inked = picture.point(lambda shade: _WHITE - shade).getbbox() or (0, 0, *picture.size)
     margin = _MARGIN * DOTS
     left, top, right, bottom = (inked[0] - margin, inked[1] - margin, inked[2] + margin, inked[3] + margin)
     picture = picture.crop((max(left, 0), max(top, 0), min(right, picture.width), min(bottom, picture.height)))
     file = io.BytesIO()
-    picture.quantize(16).save(file, "PNG", optimize=True)
+    picture.save(file, "PNG", optimize=True)
     return Sketch(file.getvalue(), picture.width * SCALE / DOTS, picture.height * SCALE / DOTS)
 
 
