@@ -22,7 +22,7 @@ class UnreadableError(Exception):
 
 def damaged(part: str, what: str) -> UnreadableError:
     """The refusal of a file one of whose parts is damaged."""
-    return UnreadableError("damaged-file", f"the part {shown(part)} is damaged ({what}); {FRESH_COPY}")
+    return UnreadableError("damaged-file", f"the part {shown(part)} of this file is damaged ({what}); {FRESH_COPY}")
 
 
 def shown(text: str, longest: int = 60) -> str:

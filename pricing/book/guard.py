@@ -65,7 +65,7 @@ class Package:
         """
         member = self.members.get(_key(part))
         if member is None:
-            raise damaged(part, "it is missing")
+            raise UnreadableError("damaged-file", f"the part {shown(part)} of this file is missing; {FRESH_COPY}")
         _check_size(member, largest)
         length = 0
         try:
@@ -253,7 +253,8 @@ def _check_size(member: zipfile.ZipInfo, largest: int) -> None:
     if member.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
         raise UnreadableError(
             "unusual-packing",
-            f"the part {shown(member.filename)} is packed in an unusual way; open this file in your program and save it again as .xlsx",
+            f"the part {shown(member.filename)} is packed in an unusual way; "
+            "open this file in your spreadsheet program and save it again as .xlsx",
         )
     if member.file_size > largest:
         raise UnreadableError(

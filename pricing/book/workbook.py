@@ -103,7 +103,11 @@ def _read(package: Package, problems: Problems, wanted: Container[str] | None) -
     workbook = Workbook(package.path, [], found.date_1904, found.results_doubtful, found.has_macros)
     for tab in tabs:
         reader = CellReader(tab, formats, strings, found.date_1904, package.budget, problems)
-        workbook.sheets.append(read_sheet(package, reader))
+        try:
+            workbook.sheets.append(read_sheet(package, reader))
+        except UnreadableError as error:
+            error.sheet = error.sheet or shown(tab.name)
+            raise
     return workbook
 
 

@@ -111,7 +111,7 @@ class CellReader:
         """The column of a cell of the row that is being read."""
         match = _REFERENCE.fullmatch(reference)
         if match is None:
-            raise self.refusal(f'"{shown(reference, 20)}" is no cell')
+            raise self.refusal(f'"{shown(reference, 20)}" is not a cell')
         column = column_number(match[1])
         if column > LAST_COLUMN or int(match[2]) > LAST_ROW:
             message = f"a cell {shown(reference, 20)} cannot exist; take a fresh copy"
@@ -134,9 +134,10 @@ class CellReader:
 
     def refusal(self, what: str) -> UnreadableError:
         """Why a damaged sheet cannot be read, near the row that is being read."""
+        near = f" near row {self.row}" if self.row else ""
         return UnreadableError(
             "damaged-file",
-            f"this sheet is damaged near row {self.row} ({what}); save the workbook again from your program",
+            f"this sheet is damaged{near} ({what}); save the workbook again from your spreadsheet program",
             shown(self.tab.name),
         )
 
@@ -186,12 +187,12 @@ class CellReader:
             value = _BOOLEANS.get(text.strip(_WHITE).casefold())
             if value is not None:
                 return BOOL, value
-            self.trouble("bad-value", f'the stored yes or no "{shown(text, 20)}" is neither; type it again', column)
+            self.trouble("bad-value", f'the stored "{shown(text, 20)}" is neither yes nor no; type it again', column)
         elif kind == "d":
             date = iso_date(text.strip(_WHITE))
             if date is not None:
                 return DATE, date
-            self.notice("bad-date", f'the stored date "{shown(text, 30)}" is none; type it again', column)
+            self.notice("bad-date", f'the stored date "{shown(text, 30)}" is not a day; type it again', column)
         elif kind != "e":
             self.trouble("damaged-cell", f'this cell is of an unknown kind "{shown(kind, 20)}"; type it again', column)
         return ERROR, shown(text.strip(_WHITE))
@@ -199,7 +200,7 @@ class CellReader:
     def _number(self, text: str, style: int, column: int) -> Holding:
         value = float(text) if _NUMBER.fullmatch(text) else float("nan")
         if value - value != 0:
-            self.trouble("bad-number", f'the stored number "{shown(text, 30)}" is none; type it again', column)
+            self.trouble("bad-number", f'the stored number "{shown(text, 30)}" is not a number; type it again', column)
             return ERROR, shown(text)
         # What a spreadsheet shows and compares: 15 significant digits, and no negative zero.
         value = (value if len(text) <= 15 else float(f"{value:.15g}")) + 0.0
@@ -207,7 +208,7 @@ class CellReader:
             return NUMBER, value
         if date_from_serial(value, self.date_1904) is not None:
             return DATE, value
-        message = f"the number {value:.15g} is shown as a date but is none; type the date, or change the number format"
+        message = f"the number {value:.15g} is shown as a date, but there is no such day; type the date, or change the number format"
         self.notice("bad-date", message, column)
         return ERROR, "########"
 
@@ -227,7 +228,7 @@ class CellReader:
         strings = self.strings
         index = int(text) if text.isascii() and text.isdecimal() and len(text) < 10 else -1
         if not 0 <= index < len(strings.texts):
-            self.trouble("damaged-cell", f'text number "{shown(text, 20)}" of this file is missing; type it', column)
+            self.trouble("damaged-cell", f'text number "{shown(text, 20)}" of this file is missing; type the text again', column)
             return ERROR, ""
         if index in strings.odd:
             self._tell_odd(column)

@@ -222,7 +222,7 @@ _BINARY = ("binary-workbook", "this is a binary workbook (.xlsb); save it as an 
 def _tab(main: str, relations: dict[str, Link], name: str, state: str, identifier: str) -> Tab | None:
     link = relations.get(identifier)
     if link is None:
-        raise UnreadableError("damaged-file", "a sheet is listed but is not there; take a fresh copy", sheet=shown(name))
+        raise UnreadableError("damaged-file", "this sheet is listed but is not in the file; take a fresh copy", sheet=shown(name))
     if link.external:
         message = f"this sheet lies outside the file ({shown(link.target)}); take a fresh copy that holds it"
         raise UnreadableError("suspicious-file", message, sheet=shown(name))
@@ -300,7 +300,7 @@ def totals_rows(package: Package, sheet_part: str) -> set[int]:
             if names == ["table"] and attributes.get("totalsRowCount", "0").strip() != "0":
                 covered = area(attributes.get("ref", ""))
                 if covered is None:
-                    raise damaged(part, "its area is not one")
+                    raise damaged(part, "its area is not an area")
                 count = min(_whole(part, attributes["totalsRowCount"]), covered[2] - covered[0])
                 found.update(range(covered[2] - count + 1, covered[2] + 1))
 

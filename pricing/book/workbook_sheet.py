@@ -121,7 +121,7 @@ class _SheetPart:
         namespace, _, local = name.rpartition(" ")
         if not self.main:
             if namespace not in MAIN or local != "worksheet":
-                raise self.reader.refusal("it is no worksheet")
+                raise self.reader.refusal("it is not a worksheet")
             self.main = namespace
             self.c, self.v, self.f, self.t = (f"{namespace} {letter}" for letter in "cvft")
             self.row, self.data, self.phonetic_run = (f"{namespace} {word}" for word in ("row", "sheetData", "rPh"))
@@ -133,7 +133,7 @@ class _SheetPart:
         elif local == "mergeCell" and namespace == self.main:
             merged = area(attributes.get("ref", ""))
             if merged is None:
-                raise self.reader.refusal("a merged area is none")
+                raise self.reader.refusal("a merged area is not an area")
             self.reader.sheet.merged.append(merged)
             if len(self.reader.sheet.merged) > MOST_MERGES:
                 raise self.reader.refusal("it has too many merged areas")
@@ -180,7 +180,7 @@ class _SheetPart:
         if text is None:
             return self.reader.row + 1
         if not text.isdecimal() or not text.isascii() or len(text) > 10:
-            raise self.reader.refusal(f'"{shown(text, 20)}" is no row')
+            raise self.reader.refusal(f'"{shown(text, 20)}" is not a row')
         return int(text)
 
     def end(self, name: str) -> None:

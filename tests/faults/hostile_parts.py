@@ -57,7 +57,7 @@ read(
     lambda: bomb(plain({"xl/media/image1.png": ""}), "xl/media/image1.png", "", "\0" * 1_048_576, 512, ""),
 )
 refused(
-    "sheet of unlike filler",
+    "comments without end and a row without one",
     lambda: plain({SHEET: OPEN + "".join(f"<!--{number:x}-->" for number in range(2_000_000)) + "<row" + CLOSE}),
     "damaged-file",
 )
@@ -187,7 +187,7 @@ refused("very deep elements in a cell", cell(f'<c r="B2"><is>{"<r>" * 5000}{"</r
 refused("very deep elements before the rows", with_sheet(ROWS, before="<x>" * 5000 + "</x>" * 5000), "damaged-file")
 refused("very deep shared texts", plain({STRINGS: strings((), f"<si>{'<r>' * 5000}{'</r>' * 5000}</si>")}), "damaged-file")
 refused("very deep list of sheets", plain({"xl/workbook.xml": book(before="<x>" * 5000 + "</x>" * 5000)}), "damaged-file")
-refused("another root in the sheet", plain({SHEET: f'<chartsheet xmlns="{MAIN}"/>'}), "damaged-file", "no worksheet")
+refused("another root in the sheet", plain({SHEET: f'<chartsheet xmlns="{MAIN}"/>'}), "damaged-file", "not a worksheet")
 refused("another namespace in the sheet", plain({SHEET: sheet().replace(MAIN, "urn:other")}), "damaged-file")
 refused("another root in the workbook", plain({"xl/workbook.xml": "<document/>"}), "not-a-workbook")
 refused(
