@@ -57,6 +57,8 @@ class Summary:
         self._sentence()
         self._figures()
         self._charts()
+        self.sheet.print_area(0, 0, self.net_at - 1, 11)
+        self.sheet.fit_to_pages(1, 1 if len(self.order) <= MOST_BARS else 0)
         for column, width in enumerate((12, 30, 9, 13, 12, 12, 13, 11, 13, 10, 14, 11, 3, 22)):
             self.sheet.set_column(column, column, width)
 
@@ -74,7 +76,7 @@ class Summary:
         self.sheet.set_row(row - 1, 30)
         for letter, text in columns:
             role = "heading" if letter in "ABKLN" else "heading right"
-            self.sheet.write_string(f"{letter}{row}", text, self.style(role, indent=1) if letter in "KL" else self.style(role))
+            self.sheet.write_string(f"{letter}{row}", text, self.style(role, indent=2) if letter in "KL" else self.style(role))
 
     def _units(self, name: str, text: str) -> str:
         shown = GLOSSARY[name].shown
@@ -107,7 +109,7 @@ class Summary:
         names = {"discounted_margin": margin_cell, "lowest_margin": self.margin.layout.settings["lowest_margin"]}
         formula = expression_of(prices.below_lowest).formula(names)
         stored = evaluate(prices.below_lowest, {"discounted_margin": figure, "lowest_margin": self.costing.setting("lowest_margin")})
-        self.sheet.write_formula(cell, f"={formula}", self.style("result", _LOW, align="left", indent=1), float(stored))
+        self.sheet.write_formula(cell, f"={formula}", self.style("result", _LOW, align="left", indent=2), float(stored))
 
     def _lines(self) -> None:
         row = self.lines_at
@@ -128,7 +130,7 @@ class Summary:
             label = f"{clean(rows.text['quote'][line])}  {clean(rows.text['piece'][line])}"
             self.sheet.write_formula(f"N{at}", f'=A{at}&"  "&B{at}', self.style("note"), label)
             for letter, name, shown in (("K", "below_lowest", _LOW), ("L", "too_heavy", _HEAVY)):
-                style = self.style("result", shown, align="left", indent=1)
+                style = self.style("result", shown, align="left", indent=2)
                 self.sheet.write_formula(f"{letter}{at}", f"={sheet}!{block.cell(name, line)}", style,
                                          float(self.costing.line(name)[line]))  # fmt: skip
 
