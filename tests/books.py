@@ -68,8 +68,10 @@ SMALL: dict[str, list[list[Any]]] = {
     "Products": [
         ["Product", "Description", "Shape", "Length (mm)", "Width (mm)", "Thickness (mm)", "Drop (mm)", "Volume (L)", "Face area (m2)",
          "Mix", "Mould plan", "Labour plan", "Finish", "Rejects", "Made for", "Usual run", "List price"],
-        ["Slab 1000", "Plain slab", "slab", 1000, 500, 40, None, None, None, "Grey", "Melamine", "Plain", "Sealed", "5 %", "order", 4, None],
-        ["Shelf 800", "Shelf with a lip", "slab with a lip", 800, 250, 25, 40, None, None, "Dark", "Melamine", "Plain", "Sealed", "0 %", "stock", 4, None],
+        ["Slab 1000", "Plain slab", "slab", 1000, 500, 40, None, None, None, "Grey", "Melamine", "Plain", "Sealed", "5 %", "order", 4,
+         None],
+        ["Shelf 800", "Shelf with a lip", "slab with a lip", 800, 250, 25, 40, None, None, "Dark", "Melamine", "Plain", "Sealed", "0 %",
+         "stock", 4, None],
         ["Block", "A block", "solid", None, None, None, None, 8, 0.3, "Bucket", None, "Plain", None, "0 %", "stock", 10, 95],
     ],
     "Extras": [["Product", "Material", "Amount", "Per"], ["Shelf 800", "Brackets", 2, "piece"]],

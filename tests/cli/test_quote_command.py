@@ -115,7 +115,8 @@ BAD = [
     pytest.param(drop_sheet("Mixes"), "Mixes", ["sheet"], id="a missing sheet"),
     pytest.param(empty_sheet("Products"), "Products", [], id="an empty sheet"),
     pytest.param(drop_column("Products", "Mix"), "Products", ["Mix"], id="a missing column"),
-    pytest.param(change("Products", "Slab 1000", "Thickness", "25 kg"), "Products!F2", ["25 kg", "mass", "length"], id="a mass for a length"),
+    pytest.param(change("Products", "Slab 1000", "Thickness", "25 kg"), "Products!F2", ["25 kg", "mass", "length"],
+                 id="a mass for a length"),
     pytest.param(change("Products", "Slab 1000", "Mix", "Gray"), "Products!J2", ["Gray", "Grey"], id="an unknown mix"),
     pytest.param(change("Materials", "Cement", "Pack price", -3), "Materials!E2", ["-3"], id="a negative price"),
     pytest.param(change("Materials", "Cement", "Pack price", None), "Materials!E2", ["pack price", "missing"], id="a missing price"),
@@ -173,7 +174,9 @@ def no_workbook(path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    "make", [encrypted, truncated, no_workbook, lambda path: path.write_text("a;b\n1;2\n"), lambda path: path.write_bytes(b""), lambda path: None],
+    "make",
+    [encrypted, truncated, no_workbook, lambda path: path.write_text("a;b\n1;2\n"), lambda path: path.write_bytes(b""),
+     lambda path: None],
     ids=["encrypted", "damaged", "another zip", "text", "empty", "missing"],
 )  # fmt: skip
 def test_what_is_no_workbook_gets_a_sentence(tmp_path: Path, make: Callable[[Path], Any]) -> None:
@@ -190,7 +193,9 @@ def test_what_is_no_workbook_gets_a_sentence(tmp_path: Path, make: Callable[[Pat
 
 
 @pytest.mark.parametrize(
-    "arguments", [["quote"], ["quote", "b.xlsx", "--date", "yesterday"], ["quote", "b.xlsx", "--breaks", "1,x"], ["price"], ["quote", "b.xlsx", "--colour"]]
+    "arguments",
+    [["quote"], ["quote", "b.xlsx", "--date", "yesterday"], ["quote", "b.xlsx", "--breaks", "1,x"], ["price"],
+     ["quote", "b.xlsx", "--colour"]],
 )
 def test_usage_errors_leave_with_2(arguments: list[str]) -> None:
     """A command that is typed wrongly leaves with exit code 2 and says how it goes."""

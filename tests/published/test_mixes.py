@@ -139,13 +139,14 @@ def test_yield_from_batch_and_density() -> None:
 
 def test_free_moisture_of_aggregates_adds_up() -> None:
     """1,768 lb at 2 % and 1,083 lb at 6 % carry 100.34 lb of water (US Army Engineer School, EN5466A, page 2-42)."""
-    assert 1768 * 0.02 + 1083 * 0.06 == pytest.approx(100.34, abs=0.005)
+    assert pytest.approx(100.34, abs=0.005) == 1768 * 0.02 + 1083 * 0.06
 
 
 def mix_of(tmp_path_factory: pytest.TempPathFactory, rows: list[list[object]]) -> dict[str, float]:
     """A recipe of the price book, read and evaluated as the mix of a product."""
     sheets = small_book()
-    sheets["Mixes"] = [sheets["Mixes"][0], *rows, *[["Dark", "Cement", 500, "kg/m3"], ["Dark", "Sand", 1450, "kg/m3"], ["Dark", "Water", 220, "L/m3"]]]
+    other = [["Dark", "Cement", 500, "kg/m3"], ["Dark", "Sand", 1450, "kg/m3"], ["Dark", "Water", 220, "L/m3"]]
+    sheets["Mixes"] = [sheets["Mixes"][0], *rows, *other]
     for row in sheets["Products"][1:]:
         row[9] = "Grey"
     path = write_book(tmp_path_factory.mktemp("mix") / "book.xlsx", sheets)
@@ -156,10 +157,12 @@ def mix_of(tmp_path_factory: pytest.TempPathFactory, rows: list[list[object]]) -
 
 #: One recipe, 1 : 2 : 0.4 by mass, written on each basis that can say it; densities as in the small workshop.
 SAME_RECIPE = {
-    "parts by mass": [["Grey", "Cement", 1, "parts by mass"], ["Grey", "Sand", 2, "parts by mass"], ["Grey", "Water", 0.4, "parts by mass"]],
+    "parts by mass": [["Grey", "Cement", 1, "parts by mass"], ["Grey", "Sand", 2, "parts by mass"],
+                      ["Grey", "Water", 0.4, "parts by mass"]],
     "parts by volume": [["Grey", "Cement", 1 / 1500, "parts by volume"], ["Grey", "Sand", 2 / 1600, "parts by volume"],
                         ["Grey", "Water", 0.4 / 1000, "parts by volume"]],
-    "share of the binder": [["Grey", "Cement", 1, "parts by mass"], ["Grey", "Sand", "200 %", "% of binder"], ["Grey", "Water", 400, "mL/kg binder"]],
+    "share of the binder": [["Grey", "Cement", 1, "parts by mass"], ["Grey", "Sand", "200 %", "% of binder"],
+                            ["Grey", "Water", 400, "mL/kg binder"]],
     "per cubic metre": [["Grey", "Cement", 1 / 0.00147218, "kg/m3"], ["Grey", "Sand", 2 / 0.00147218, "kg/m3"],
                         ["Grey", "Water", 0.4 / 0.00147218, "L/m3"]],
 }  # fmt: skip

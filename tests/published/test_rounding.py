@@ -62,7 +62,8 @@ def test_some_of_these_are_traps_for_the_plain_functions() -> None:
 
 
 @pytest.mark.parametrize(
-    ("currency", "digits"), [("BIF", 0), ("JPY", 0), ("KRW", 0), ("ISK", 0), ("CLP", 0), ("BHD", 3), ("KWD", 3), ("TND", 3), ("CLF", 4), ("HUF", 2), ("EUR", 2)]
+    ("currency", "digits"),
+    [("BIF", 0), ("JPY", 0), ("KRW", 0), ("ISK", 0), ("CLP", 0), ("BHD", 3), ("KWD", 3), ("TND", 3), ("CLF", 4), ("HUF", 2), ("EUR", 2)],
 )
 def test_minor_units(currency: str, digits: int) -> None:
     """Minor units of ISO 4217 (as carried by the Unicode CLDR), with a library of locale data as a second referee."""
