@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from pricing.book.price_book import PriceBook
-from pricing.costing import flags
+from pricing.costing import flags, mould_numbers
 from pricing.costing.build import build_model
 from pricing.costing.declared import COST_PARTS
 from pricing.costing.lines import LineSet, catalogue, enquired, with_quantities
@@ -47,6 +47,7 @@ class Costing:
         self.model: Model = build_model(book, lines, self.problems)
         self.values: Evaluation = self.model.evaluate()
         if not self.problems.errors:
+            mould_numbers.settle(self)
             flags.report(self)
 
     @property

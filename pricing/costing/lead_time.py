@@ -2,8 +2,8 @@
 
 One pair of hands makes everything: the work of all lines before and after casting is done one line after another; waits
 and casting rounds of the lines run side by side. A wait after a step that is counted by casts comes once in every round
-of casting, any other wait once for its line, both on the clock. A promise is made on the safe side: waits outside the
-mould are counted as working days, and the week begins on its least convenient day.
+of casting, any other wait once for its line. A promise is made on the safe side: each wait outside the mould is counted
+in whole working days, and the week begins on its least convenient day.
 """
 
 from __future__ import annotations
@@ -13,16 +13,26 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from pricing.costing import calendar
+from pricing.costing.calendar import WorkingWeek
 from pricing.money import whole_up
 
 if TYPE_CHECKING:
     from pricing.costing.costing import Costing
-    from pricing.costing.tables import Floats
+    from pricing.costing.tables import Evaluation, Floats
 
-#: The word of the Per column by which a step belongs to each cast.
+#: The word of the Per column by which a step belongs to each cast, and those of the steps that go with the casting.
 CAST = "cast"
+CASTING = frozenset({CAST, "batch"})
 
 HOURS_ON_THE_CLOCK = 24.0
+
+#: Before casting, at casting, after it.
+BEFORE, AT_CASTING, AFTER = range(3)
+
+#: The days of the week that are worked, by the word of the setting.
+WEEKS: dict[str, WorkingWeek] = {
+    "Monday to Friday": calendar.WEEK, "Monday to Saturday": WorkingWeek((0, 1, 2, 3, 4, 5)),
+}  # fmt: skip
 
 
 def lead_time_days(costing: Costing, quote: str) -> int:
@@ -42,74 +52,126 @@ def lead_time_days(costing: Costing, quote: str) -> int:
     lines = costing.lines_of(quote)
     if not lines:
         raise KeyError(quote)
-    hours, waits = _hours(costing, lines), _waits(costing, lines)
-    before, casting, after = (hours[:, part] for part in range(3))
-    wait_before, wait_in_mould, wait_after = (waits[:, part] / HOURS_ON_THE_CLOCK for part in range(3))
-    casts, moulds = costing.line("casts")[lines], np.maximum(costing.line("moulds_made")[lines], 1.0)
-    hours_per_day = _number(costing, "hours_per_day", 8.0)
-    # Casting fills its own days; what does not fit into them is work like any other.
-    rounds = whole_up(whole_up(casts) / np.floor(moulds))
-    overflow = max(float(casting.sum()) - float(rounds.max()) * hours_per_day, 0.0)
-    days = calendar.lead_time_days(
-        casts, np.floor(moulds), wait_in_mould,
-        (before.sum() + overflow) / hours_per_day + wait_before, after.sum() / hours_per_day + wait_after,
-    )  # fmt: skip
-    return max(int(_number(costing, "start_within", 0.0)) + int(days.max()), 1)
+    hours, waits = hours_of_work(costing, lines), hours_of_waiting(costing, lines)
+    casts, moulds = costing.line("casts")[lines], whole_moulds(costing.line("moulds_made")[lines])
+    hours_per_day = setting(costing, "hours_per_day", 8.0)
+    over = overflow(hours[:, AT_CASTING], rounds(casts, moulds), hours_per_day)
+    before, after = working_days(hours, waits, over, hours_per_day)
+    days = calendar.lead_time_days(casts, moulds, waits[:, AT_CASTING] / HOURS_ON_THE_CLOCK, before, after, week=working_week(costing))
+    return max(int(setting(costing, "start_within", 0.0)) + int(days.max()), 1)
 
 
-def _number(costing: Costing, setting: str, otherwise: float) -> float:
-    value = costing.book.settings.get(setting, otherwise)
+def setting(costing: Costing, name: str, otherwise: float) -> float:
+    """A number of the workshop's settings, or what stands for it where it is blank or the book does not have it."""
+    value = costing.book.settings.get(name, otherwise)
     return float(value) if isinstance(value, float | int) and not np.isnan(value) else otherwise
 
 
-def _parts(pers: list[str]) -> list[int]:
+def working_week(costing: Costing) -> WorkingWeek:
+    """The days that the workshop works."""
+    return WEEKS.get(str(costing.book.settings.get("working_week")), calendar.WEEK)
+
+
+def whole_moulds(moulds: Floats) -> Floats:
+    """Moulds that stand ready at once: whole ones, and one where a line is cast without a mould plan."""
+    found: Floats = np.maximum(np.floor(moulds), 1.0)
+    return found
+
+
+def rounds(casts: Floats, moulds: Floats) -> Floats:
+    """How often the moulds of each line are filled [rounds]."""
+    found: Floats = whole_up(whole_up(casts) / moulds)
+    return found
+
+
+def overflow(casting: Floats, rounds_of_lines: Floats, hours_per_day: float) -> float:
+    """Hours of casting that do not fit into the days of casting: they are work like any other [h].
+
+    Parameters
+    ----------
+    casting : hours of casting of each line [h]
+    rounds_of_lines : how often the moulds of each line are filled [rounds]
+
+    The lines that need no more than so many rounds have so many days between them, whatever that number is.
+
+    >>> overflow(np.array([20.0, 1.0]), np.array([1.0, 10.0]), 8.0)
+    12.0
+    """
+    order = np.argsort(rounds_of_lines, kind="stable")
+    over = np.cumsum(casting[order]) - rounds_of_lines[order] * hours_per_day
+    return max(float(over.max(initial=0.0)), 0.0)
+
+
+def working_days(hours: Floats, waits: Floats, over: float, hours_per_day: float) -> tuple[Floats, Floats]:
+    """Working days of each line before casting and after it, the work of all lines one after another.
+
+    Parameters
+    ----------
+    hours, waits : of the lines, from :func:`hours_of_work` and :func:`hours_of_waiting`
+    over : casting that does not fit into its days [h]
+    """
+    work = float(hours[:, AFTER].sum())
+    idle = (waits[:, AFTER] > 0) & (work == 0)  # a wait that nothing follows ends a day later, where no work begins it
+    return (hours[:, BEFORE].sum() + over) / hours_per_day + waits[:, BEFORE], work / hours_per_day + waits[:, AFTER] + idle
+
+
+def parts(pers: list[str]) -> list[int]:
     """For each step of a plan: 0 where it comes before the casting, 1 where it belongs to it, 2 where it comes after.
 
-    >>> _parts(["order", "mould", "batch", "cast", "cast", "m2 face", ""])
-    [0, 0, 0, 1, 1, 2, 2]
+    Mixing belongs to the casting.
+
+    >>> parts(["order", "mould", "batch", "cast", "cast", "m2 face", ""])
+    [0, 0, 1, 1, 1, 2, 2]
     """
-    casting = [number for number, per in enumerate(pers) if per == CAST]
+    casting = [number for number, per in enumerate(pers) if per in CASTING]
     if not casting:
-        return [0] * len(pers)
-    return [0 if number < casting[0] else 1 if number <= casting[-1] else 2 for number in range(len(pers))]
+        return [BEFORE] * len(pers)
+    return [BEFORE if number < casting[0] else AT_CASTING if number <= casting[-1] else AFTER for number in range(len(pers))]
 
 
-def _plan(costing: Costing, line: int) -> list[int]:
+def plan_of(costing: Costing, line: int) -> list[int]:
     """The rows of the Labour sheet that a line's plan has, in order."""
     table = costing.book.tables["Labour"]
     rows: list[int] = np.flatnonzero(table.columns["labour_plan"] == costing.lines.plans["labour_plan"][line]).tolist()
     return rows
 
 
-def _hours(costing: Costing, lines: list[int]) -> Floats:
-    """Hours of work of all pieces of each line, before casting, at casting and after it; shape (lines, 3).
+def hours_of_work(costing: Costing, lines: list[int], values: Evaluation | None = None) -> Floats:
+    """Hours of work of all pieces of each line, before casting, at casting and after it; shape (..., lines, 3).
+
+    Parameters
+    ----------
+    lines : counted from 0
+    values : of the costing's model; the costing's own where None
 
     The model's steps stand in the order of its lines.
     """
+    values = values or costing.values
     steps = costing.model.tables["steps"]
-    per_piece, of_line = costing.values.value("steps", "step_hours"), steps.given["line"].astype(int) - 1
+    per_piece, of_line = values.value("steps", "step_hours"), steps.given["line"].astype(int) - 1
     columns = costing.book.tables["Labour"].columns
-    quantity, refits = costing.line("quantity"), costing.line("refit_hours")
-    hours = np.zeros((len(lines), 3))
+    quantity, refits = values.value("lines", "quantity"), values.value("lines", "refit_hours")
+    hours = np.zeros((*np.broadcast_shapes(per_piece.shape[:-1], refits.shape[:-1]), len(lines), 3))
     for number, line in enumerate(lines):
-        rows = _plan(costing, line)
-        part_of = dict(zip(columns["step"][rows].tolist(), _parts(columns["per"][rows].tolist()), strict=True))
+        rows = plan_of(costing, line)
+        part_of = dict(zip(columns["step"][rows].tolist(), parts(columns["per"][rows].tolist()), strict=True))
         for step in range(*np.searchsorted(of_line, (line, line + 1)).tolist()):
-            hours[number, part_of[steps.text["step"][step]]] += per_piece[step] * quantity[line]
-        hours[number, 1] += refits[line] * quantity[line]
+            hours[..., number, part_of[steps.text["step"][step]]] += per_piece[..., step] * quantity[..., line]
+        hours[..., number, AT_CASTING] += refits[..., line] * quantity[..., line]
     return hours
 
 
-def _waits(costing: Costing, lines: list[int]) -> Floats:
-    """Hours of waiting of each line before casting, in each round of casting and after it; shape (lines, 3)."""
+def hours_of_waiting(costing: Costing, lines: list[int]) -> Floats:
+    """Waiting of each line, shape (lines, 3): working days before casting, hours in each round of casting, working days after."""
     columns = costing.book.tables["Labour"].columns
     waits = np.zeros((len(lines), 3))
     for number, line in enumerate(lines):
-        rows = _plan(costing, line)
+        rows = plan_of(costing, line)
         pers = columns["per"][rows].tolist()
-        for row, per, part in zip(rows, pers, _parts(pers), strict=True):
+        for row, per, part in zip(rows, pers, parts(pers), strict=True):
             wait = float(np.nan_to_num(columns["wait"][row]))
-            if part == 1 and per != CAST:  # a wait between casting steps that is not repeated
-                part = 2
-            waits[number, part] += wait
+            if part == AT_CASTING and per == CAST:
+                waits[number, AT_CASTING] += wait
+            else:  # a wait between casting steps that is not repeated comes after them
+                waits[number, BEFORE if part == BEFORE else AFTER] += whole_up(wait / HOURS_ON_THE_CLOCK)
     return waits

@@ -59,15 +59,17 @@ def test_a_calendar_followed_by_hand(
 def test_a_wait_in_the_mould_repeats_and_any_other_does_not(tmp_path: Path) -> None:
     """Ten casts in one mould wait ten times in it; their drying comes once.
 
-    Two days in the mould give three casts in a week of five working days (Monday, Wednesday, Friday, and again on Monday):
-    nine casts take 15 working days, the tenth two more. A day in the mould takes a working day.
+    Two days in the mould give three casts in a week of five working days (Monday, Wednesday, Friday, and again on Monday).
+    Begun on a Tuesday, the least convenient day, the second cast leaves its mould on the Monday after, four working days
+    on, and the other eight take 14 more. A day in the mould takes a working day. Drying, which nothing follows, is over
+    as many days later.
     """
     (tmp_path / "a").mkdir()
     (tmp_path / "b").mkdir()
     in_mould = days(tmp_path / "a", one_line(10, Cast=(1.0, "cast", 48.0), Dry=(0.0, "piece", 24.0)))
     drying = days(tmp_path / "b", one_line(10, Cast=(1.0, "cast", 24.0), Dry=(0.0, "piece", 48.0)))
-    assert in_mould == 3 + 17 + 1
-    assert drying == 3 + 10 + 1
+    assert in_mould == 3 + 18 + 1
+    assert drying == 3 + 10 + 2
 
 
 def test_more_moulds_shorten_it(tmp_path: Path) -> None:
