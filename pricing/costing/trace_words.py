@@ -162,6 +162,6 @@ def origin_in_words(rows: Rows, row: int, name: str, place: str, *, blank: bool,
     if is_absent(rows, row):
         return f"there is none: {shown} stands"
     word = _FOLLOWS.get(name)
-    if word in rows.text:
+    if word is not None and word in rows.text:
         return f'follows from {WORDS[word].lower()} "{rows.text[word][row]}"'
     return _SETTLED.get(name, f"not in the price book: {shown} stands")

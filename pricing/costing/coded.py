@@ -1,0 +1,223 @@
+"""Columns that take little room: words as numbers, numbers in their smallest form, and cells told only when asked for.
+
+A catalogue has the same few words and numbers in a great many rows. What is kept here is read as the plain arrays that
+the rest of the costing works with.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, MutableMapping, Sequence
+from dataclasses import dataclass
+from typing import Any, TypeAlias, overload
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats: TypeAlias = NDArray[np.float64]
+Texts: TypeAlias = NDArray[np.object_]
+Codes: TypeAlias = NDArray[np.integer[Any]]
+
+
+def smallest(numbers: Codes, largest: int | None = None) -> Codes:
+    """Whole numbers, none below zero, in the smallest form that holds them.
+
+    Parameters
+    ----------
+    largest : what none of them exceeds; their own largest where None
+
+    >>> smallest(np.array([0, 1, 300])).dtype
+    dtype('int16')
+    """
+    top = largest if largest is not None else int(numbers.max(initial=0))
+    for kind in (np.int8, np.int16, np.int32):
+        if top <= np.iinfo(kind).max:
+            return numbers.astype(kind, copy=False)
+    return numbers
+
+
+def first_seen(codes: Codes, size: int) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.intp]]:
+    """Numbers counted anew in the order in which they are first met.
+
+    Parameters
+    ----------
+    codes : whole numbers from 0, shape (rows,)
+    size : what all of them are below
+
+    Returns
+    -------
+    the numbers met, the row at which each is met first, and for each row the place of its number among those met
+
+    >>> [part.tolist() for part in first_seen(np.array([7, 2, 7, 9]), 10)]
+    [[7, 2, 9], [0, 1, 3], [0, 1, 0, 2]]
+    """
+    rows = len(codes)
+    if size > 8 * rows + 1000:
+        _, first, inverse = np.unique(codes, return_index=True, return_inverse=True)
+        order = np.argsort(first)
+        place = np.empty(len(first), dtype=np.intp)
+        place[order] = np.arange(len(first))
+        return codes[first[order]].astype(np.intp), first[order], place[inverse]
+    at = np.full(size, rows, dtype=np.intp)
+    at[codes[::-1]] = np.arange(rows - 1, -1, -1)
+    first = np.sort(at[at < rows])
+    used = codes[first].astype(np.intp)
+    at[used] = np.arange(len(used))
+    return used, first, at[codes]
+
+
+@dataclass(frozen=True, eq=False)
+class Words:
+    """A column of words: the word of row *i* is ``words[codes[i]]``; a word may stand in the list more than once."""
+
+    codes: Codes
+    words: Sequence[str] | Texts
+
+    @classmethod
+    def of(cls, column: Texts) -> Words:
+        """From a plain array, each word once in the order in which it is first met.
+
+        >>> made = Words.of(np.array(["b", "a", "b"], dtype=object))
+        >>> made.codes.tolist(), list(made.words)
+        ([0, 1, 0], ['b', 'a'])
+        """
+        column = np.asarray(column, dtype=object)
+        rows = column.tolist()
+        numbers = {word: number for number, word in enumerate(dict.fromkeys(rows))}
+        codes = np.fromiter(map(numbers.__getitem__, rows), dtype=np.int32, count=len(rows))
+        return cls(smallest(codes, len(numbers)), text_array(list(numbers)))
+
+    def __len__(self) -> int:
+        return len(self.codes)
+
+    def array(self) -> Texts:
+        """The words as a plain array."""
+        return text_array(self.words)[self.codes]
+
+    def taken(self, rows: NDArray[np.intp]) -> Words:
+        """The words of some rows."""
+        return Words(self.codes[rows], self.words)
+
+
+def text_array(words: Sequence[str] | Texts) -> Texts:
+    """Words as an array of objects."""
+    if isinstance(words, np.ndarray):
+        return words
+    made = np.empty(len(words), dtype=object)
+    made[:] = list(words)
+    return made
+
+
+class Numbers(MutableMapping[str, Floats]):
+    """Columns of numbers by name, each kept as it is given (bytes, whole numbers, one number for all rows) and read as floats.
+
+    >>> made = Numbers({"line": np.array([1, 2], dtype=np.int8)})
+    >>> made["line"].tolist(), made.kept["line"].dtype
+    ([1.0, 2.0], dtype('int8'))
+    """
+
+    def __init__(self, columns: Mapping[str, NDArray[Any]]) -> None:
+        self.kept: dict[str, NDArray[Any]] = dict(columns)
+
+    def part(self, name: str, rows: slice) -> Floats:
+        """Some rows of a column."""
+        return self.kept[name][rows].astype(np.float64, copy=False)
+
+    def __getitem__(self, name: str) -> Floats:
+        return self.kept[name].astype(np.float64, copy=False)
+
+    def __setitem__(self, name: str, column: NDArray[Any]) -> None:
+        self.kept[name] = column
+
+    def __delitem__(self, name: str) -> None:
+        del self.kept[name]
+
+    def __ior__(self, more: Mapping[str, NDArray[Any]]) -> Numbers:
+        self.kept |= more
+        return self
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self.kept)
+
+    def __len__(self) -> int:
+        return len(self.kept)
+
+
+class TextColumns(Mapping[str, Texts]):
+    """Columns of words by name, kept as codes or as arrays, and read as arrays."""
+
+    def __init__(self, columns: Mapping[str, Words | Texts]) -> None:
+        self.kept = dict(columns)
+        self._read: dict[str, Texts] = {}
+
+    def __getitem__(self, name: str) -> Texts:
+        kept = self.kept[name]
+        if not isinstance(kept, Words):
+            return kept
+        if name not in self._read:
+            self._read[name] = kept.array()
+        return self._read[name]
+
+    def words(self, name: str) -> Words:
+        """A column as codes."""
+        kept = self.kept[name]
+        if not isinstance(kept, Words):
+            self._read[name] = kept
+            kept = self.kept[name] = Words.of(kept)
+        return kept
+
+    def __contains__(self, name: object) -> bool:
+        return name in self.kept
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self.kept)
+
+    def __len__(self) -> int:
+        return len(self.kept)
+
+
+class Places(Sequence[str]):
+    """Where the values of a column stand: the cell of each row, put together when it is asked for.
+
+    Parameters
+    ----------
+    columns : what a cell begins with, ``Products!F``; empty where a value stands nowhere
+    numbers : for each of these, the spreadsheet's row number of every line
+    which : for each line, which of them it stands in; the first for all where None
+    at : the lines that are meant, where not all in their order
+
+    >>> places = Places(("Products!F", ""), (np.array([4, 5, 6]), np.array([0, 0, 0])), np.array([0, 1, 0]))
+    >>> list(places), places.taken(np.array([2, 2]))[1]
+    (['Products!F4', '', 'Products!F6'], 'Products!F6')
+    """
+
+    def __init__(
+        self, columns: Sequence[str], numbers: Sequence[Codes], which: Codes | None = None, at: NDArray[np.intp] | None = None
+    ) -> None:
+        self._columns = tuple(columns)
+        self._numbers = tuple(numbers)
+        self._which = which
+        self._at = at
+
+    def __len__(self) -> int:
+        return len(self._at if self._at is not None else self._numbers[0])
+
+    @overload
+    def __getitem__(self, row: int) -> str: ...
+    @overload
+    def __getitem__(self, row: slice) -> list[str]: ...
+    def __getitem__(self, row: int | slice) -> str | list[str]:
+        if isinstance(row, slice):
+            return [self[each] for each in range(*row.indices(len(self)))]
+        line = int(self._at[row]) if self._at is not None else row
+        which = int(self._which[line]) if self._which is not None else 0
+        column, number = self._columns[which], self._numbers[which][line]
+        return f"{column}{number}" if column else ""
+
+    def taken(self, rows: NDArray[np.intp]) -> Places:
+        """The places of some rows."""
+        return Places(self._columns, self._numbers, self._which, rows if self._at is None else self._at[rows])
+
+
+def taken_places(places: Sequence[str], rows: NDArray[np.intp]) -> Sequence[str]:
+    """The places of some rows, of whatever kind the column is."""
+    return places.taken(rows) if isinstance(places, Places) else [places[row] for row in rows.tolist()]
