@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import sys
 from collections.abc import Sequence
 from typing import Any
@@ -10,6 +11,8 @@ from typing import Any
 import click
 
 from pricing.problems import Problem, Problems
+
+_NOT_PLAIN = re.compile(r"[^\n -~]")
 
 
 def printable(text: str) -> str:
@@ -30,8 +33,10 @@ def print_problems(problems: Problems | Sequence[Problem], *, warnings: bool = T
 
 
 def print_json(content: Any) -> None:
-    """One object on standard output."""
-    click.echo(json.dumps(content, ensure_ascii=False, indent=2, allow_nan=False))
+    """One object on standard output; what is not printable stands as its escape, so that it reads the same and steers nothing."""
+    encoding = (getattr(sys.stdout, "encoding", "") or "").casefold()
+    text = json.dumps(content, ensure_ascii=not encoding.startswith("utf"), indent=2, allow_nan=False)
+    click.echo(_NOT_PLAIN.sub(lambda match: match.group() if match.group().isprintable() else json.dumps(match.group())[1:-1], text))
 
 
 def print_table(headings: Sequence[str], rows: Sequence[Sequence[str]], left: int = 1) -> None:

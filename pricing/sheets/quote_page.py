@@ -116,8 +116,7 @@ class QuotePage:
         self._section(words.LABELS["care"], "\n".join(words.CARE), SMALL)
         self._cautions()
         foot = one_line(f"{facts.business} · {words.LABELS['quote']} {facts.quote}", 90)
-        set_page(page.sheet, paper=facts.paper, business=f" {foot}" if foot[:1].isdigit() else foot,
-                 repeat_row=self.heading_row if runs_over else None)  # fmt: skip
+        set_page(page.sheet, paper=facts.paper, business=foot, repeat_row=self.heading_row if runs_over else None)
         page.finish()
 
     # who, to whom

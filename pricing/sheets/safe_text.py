@@ -60,10 +60,10 @@ def shortened(text: str, limit: int) -> str:
     >>> shortened("Shelf in white", 7)
     'Shelf…'
     """
-    if len(text) <= limit and _units(text) <= limit:
+    if len(text) <= limit and utf16_units(text) <= limit:
         return text
     kept = text[: max(limit - 1, 0)]
-    while _units(kept) > limit - 1:
+    while utf16_units(kept) > limit - 1:
         kept = kept[:-1]
     return kept.rstrip() + "…"
 
@@ -98,6 +98,10 @@ def safe_file_name(name: str, ending: str = "") -> str:
     return kept + ending
 
 
-def _units(text: str) -> int:
-    """Length in UTF-16 code units."""
+def utf16_units(text: str) -> int:
+    """Length of a text [UTF-16 code units], in which spreadsheet programs count.
+
+    >>> utf16_units("Stone"), utf16_units("🪨")
+    (5, 2)
+    """
     return len(text) if text.isascii() else len(text.encode("utf-16-le", "surrogatepass")) // 2

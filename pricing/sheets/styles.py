@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from pricing import money
+from pricing.sheets.safe_text import one_line, utf16_units
 
 TYPEFACE = "Arial"
 ACCENT = "#1F4E5F"
@@ -20,6 +21,10 @@ TINT = "#F3EFE6"
 SHADES = ("#1F4E5F", "#4F7A87", "#86A5AE", "#B9CCD1", "#5C5C5C", "#8C8C8C", "#BDBDBD", "#DDDDDD")
 
 HEADLINE, NORMAL, SMALL = 16, 10, 8
+
+#: What a name may take of a page's foot [UTF-16 code units]: by the published limits of spreadsheet programs a foot holds
+#: 255 in all, codes among them.
+FOOT = 180
 
 _BASE: dict[str, Any] = {"font_name": TYPEFACE, "font_size": NORMAL, "font_color": INK, "valign": "vcenter"}
 
@@ -97,13 +102,22 @@ def page_size(currency: str, wanted: str = "") -> str:
     return wanted or ("Letter" if currency in {"USD", "CAD", "MXN", "PHP", "CLP", "COP"} else "A4")
 
 
-def footer_text(text: str) -> str:
-    """Text as a page's header or footer needs it: an ampersand doubled, so that it is not read as a code.
+def footer_text(text: str, limit: int = FOOT) -> str:
+    """Text as a page's header or footer needs it: on one line, an ampersand doubled, so that it is not read as a code.
 
-    >>> footer_text("Stone & Sons")
-    'Stone && Sons'
+    Parameters
+    ----------
+    text : as typed
+    limit : the most that it may take, doubled ampersands among it [UTF-16 code units]
+
+    >>> footer_text("Stone & Sons"), footer_text("Stone & Sons", 8)
+    ('Stone && Sons', 'Stone…')
     """
-    return text.replace("&", "&&")
+    for room in range(limit, 0, -1):
+        doubled = one_line(text, room).replace("&", "&&")
+        if utf16_units(doubled) <= limit:
+            return doubled
+    return ""
 
 
 def set_page(sheet: Any, *, paper: str, business: str, landscape: bool = False, repeat_row: int | None = None,
@@ -117,4 +131,5 @@ def set_page(sheet: Any, *, paper: str, business: str, landscape: bool = False, 
     sheet.fit_to_pages(columns or 1, 0)
     if repeat_row is not None:
         sheet.repeat_rows(repeat_row)
-    sheet.set_footer(f'&L&"{TYPEFACE}"&8{footer_text(business)[:180]}&R&"{TYPEFACE}"&8&P of &N')
+    # The size stands before the typeface: a name that begins with a digit must not follow the digits of the size.
+    sheet.set_footer(f'&L&{SMALL}&"{TYPEFACE}"{footer_text(business)}&R&{SMALL}&"{TYPEFACE}"&P of &N')

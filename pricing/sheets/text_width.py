@@ -50,7 +50,15 @@ def text_width(text: str, size: float, bold: bool = False) -> float:
     >>> round(text_width("1,234.50", 10))
     54
     """
-    units = sum(map(_letter_width, text))
+    return _pixels(_letters_width(text), size, bold)
+
+
+def _letters_width(text: str) -> int:
+    """Width of a line of text [thousandths of the type size]."""
+    return sum(map(_letter_width, text))
+
+
+def _pixels(units: int, size: float, bold: bool) -> float:
     return units / 1000 * size * PIXELS_PER_POINT * SLACK * (_BOLD if bold else 1.0)
 
 
@@ -71,7 +79,8 @@ def wrapped(text: str, width: float, size: float, bold: bool = False) -> list[st
     for paragraph in text.split("\n"):
         line, used = "", 0.0
         for word in paragraph.split(" "):
-            long = text_width(word, size, bold)
+            units = _letters_width(word)
+            long = _pixels(units, size, bold)
             gap = text_width(" ", size, bold) if line else 0.0
             if line and used + gap + long > room:
                 lines.append(line)
@@ -79,8 +88,9 @@ def wrapped(text: str, width: float, size: float, bold: bool = False) -> list[st
             while long > room:
                 fitting = _fitting(word, room, size, bold)
                 lines.append(word[:fitting])
+                units -= _letters_width(word[:fitting])
                 word = word[fitting:]
-                long = text_width(word, size, bold)
+                long = _pixels(units, size, bold)
             line, used = (f"{line} {word}" if line else word), used + gap + long
         lines.append(line)
     return lines
