@@ -13,6 +13,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "check": ("check_command", "Read a price book and print every problem, with its cell."),
     "quote": ("quote_command", "Price the enquiries and write the workbooks."),
     "explain": ("explain_command", "Show why a figure is what it is, down to the cells of the price book."),
+    "register": ("register_command", "List the quotes that were issued, and note what became of them."),
+    "reprice": ("reprice_command", "Show what moved when prices changed, by how much, and why."),
+    "publish": ("publish_command", "Write computed list prices into the price book."),
+    "watch": ("watch_command", "Rewrite the workbooks whenever the price book is saved."),
 }
 
 

@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
-from pricing.cli.common import leave, print_json, print_problems, print_table
+from pricing.cli.common import leave, print_json, print_problems, print_table, printable
 from pricing.problems import Problems
+
+if TYPE_CHECKING:
+    from pricing.register.register import Issued
 
 
 @click.command()
@@ -26,13 +31,21 @@ from pricing.problems import Problems
     "--breaks", is_flag=False, flag_value="1,5,10,25", default=None, metavar="N,N,…",
     help="Add a price table for these quantities (1,5,10,25 if none are named).",
 )  # fmt: skip
+@click.option("--draft", is_flag=True, help="Record the quotes as drafts: no promise yet, each takes the place of the last.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of the table.")
-def quote(book: Path, quotes: tuple[str, ...], day: datetime.datetime | None, out: Path, breaks: str | None, as_json: bool) -> None:
-    """Price every quote in BOOK and write a quote workbook for each customer and one margin summary for the maker."""
+def quote(
+    book: Path, quotes: tuple[str, ...], day: datetime.datetime | None, out: Path, breaks: str | None, draft: bool, as_json: bool
+) -> None:
+    """Price every quote in BOOK and write a quote workbook for each customer and one margin summary for the maker.
+
+    Every quote that is written is recorded in the register beside the price book (see: pricing register).
+    """
     from pricing.interface import price_quotes
 
-    quantities = _quantities(breaks)
-    result = price_quotes(book, quotes=quotes or None, day=day.date() if day else None, out=out, breaks=quantities)
+    quantities = quantities_of(breaks)
+    result = price_quotes(
+        book, quotes=quotes or None, day=day.date() if day else None, out=out, breaks=quantities, record="draft" if draft else "sent"
+    )
     if as_json:
         print_json(result.as_json(day.date() if day else None))
     if result.costing is None:
@@ -44,11 +57,23 @@ def quote(book: Path, quotes: tuple[str, ...], day: datetime.datetime | None, ou
         _table(result.costing)
         for path in result.written:
             click.echo(f"written: {path}")
+        _recorded(book, result.issued)
     if result.problems.errors:
         leave(1)
 
 
-def _quantities(text: str | None) -> tuple[float, ...] | None:
+def _recorded(book: Path, issued: Sequence[Issued]) -> None:
+    """One line on what the register has now; the revisions that are new after the first are named."""
+    if issued:
+        from pricing.register.database import register_path
+
+        revised = [each.entry.name for each in issued if each.fresh and each.entry.revision > 1]
+        new = f", {len(revised)} of them revised: {', '.join(revised)}" if revised else ""
+        click.echo(printable(f"recorded: {len(issued)} {'quote' if len(issued) == 1 else 'quotes'} in {register_path(book)}{new}"))
+
+
+def quantities_of(text: str | None) -> tuple[float, ...] | None:
+    """The quantities that a text such as ``1,5,10`` names, each once and in order; None where there is no text."""
     if text is None:
         return None
     try:

@@ -1,0 +1,111 @@
+"""``pricing register``: the quotes that were issued, and what became of them."""
+
+from __future__ import annotations
+
+import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from pricing.cli.common import print_json, print_table, printable
+from pricing.cli.sentences import sentences
+
+if TYPE_CHECKING:
+    from pricing.register.entry import Entry
+    from pricing.register.register import Register
+
+#: The states of a quote; the same list as the register's, written here so that help needs no import.
+STATES = ("draft", "sent", "accepted", "declined", "lapsed")
+
+
+@click.command()
+@click.argument("book", type=click.Path(path_type=Path))
+@click.option("--state", type=click.Choice(STATES), help="Only quotes in this state.")
+@click.option("--customer", metavar="NAME", help="Only quotes of customers whose name holds this.")
+@click.option("--all", "every", is_flag=True, help="Every revision, not only the one that stands.")
+@click.option("--mark", "marks", multiple=True, metavar="Q=STATE", help="Note what became of a quote: Q-1041=accepted; several allowed.")
+@click.option("--revision", type=click.IntRange(1), metavar="N", help="With --mark: of this revision (otherwise the one that stands).")
+@click.option(
+    "--date", "day", type=click.DateTime(["%Y-%m-%d"]), metavar="YYYY-MM-DD",
+    help="The day of the list, or on which what is marked happened; today where it is left out.",
+)  # fmt: skip
+@click.option("--next", "prefix", is_flag=False, flag_value="Q-", metavar="PREFIX", help="Print a free number for the next quote.")
+@click.option("--export", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE.xlsx", help="Write the list as a workbook.")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of the table.")
+def register(
+    book: Path, state: str | None, customer: str | None, every: bool, marks: tuple[str, ...], revision: int | None,
+    day: datetime.datetime | None, prefix: str | None, export: Path | None, as_json: bool,
+) -> None:  # fmt: skip
+    """List the quotes that were issued from BOOK, and note what became of them."""
+    from pricing.register.register import Register, RegisterError
+
+    wanted = [_mark(text) for text in marks]
+    if export is not None and export.suffix.casefold() != ".xlsx":
+        raise click.BadParameter(f"'{printable(str(export))}' does not end in .xlsx", param_hint="--export")
+    on = day.date() if day else datetime.date.today()
+    with sentences(book, (OSError, RegisterError)):
+        if not book.exists():
+            raise RegisterError("no-such-file", f"{book.name}: there is no such price book; look at its name and folder")
+        with Register.open(book, to_read=not wanted and prefix is None) as opened:
+            if prefix is not None:
+                click.echo(printable(opened.next_number(prefix, _enquired(book))))
+                return
+            marked = [opened.mark(number, became, on, revision=revision) for number, became in wanted]
+            entries = opened.entries(state=state, customer=customer, every_revision=every, day=on)
+            _show(book, opened, entries, marked, export, on, as_json)
+
+
+def _mark(text: str) -> tuple[str, str]:
+    number, sign, state = (part.strip() for part in text.rpartition("="))
+    if not sign or not number or state.casefold() not in STATES[1:]:
+        remedy = "write a quote and its state, such as Q-1041=accepted"
+        raise click.BadParameter(f"'{printable(text)}' says nothing; {remedy}", param_hint="--mark")
+    return number, state.casefold()
+
+
+def _enquired(book: Path) -> list[str]:
+    """The numbers in the Enquiries sheet: they are taken although they were not issued yet."""
+    from pricing.book.price_book import read_price_book
+
+    read, _ = read_price_book(book)
+    return read.tables["Enquiries"].columns["quote"].tolist() if read is not None else []
+
+
+def _show(
+    book: Path, opened: Register, entries: list[Entry], marked: list[Entry], export: Path | None, day: datetime.date, as_json: bool
+) -> None:
+    if export is not None:
+        from pricing.sheets.register_list import write_register
+
+        write_register(entries, export, business=book.stem, day=day)
+    if as_json:
+        print_json({"date": str(day), "quotes": [{**entry.as_json(), "history": _history(opened, entry)} for entry in entries]})
+        return
+    for entry in marked:
+        click.echo(printable(f"{entry.name}: {entry.state} since {entry.since}"))
+    if not marked:
+        _table(entries)
+    if export is not None:
+        click.echo(printable(f"written: {export}"))
+
+
+def _history(opened: Register, entry: Entry) -> list[dict[str, str]]:
+    return [{"state": state, "date": str(day)} for state, day in opened.history(entry)]
+
+
+def _table(entries: list[Entry]) -> None:
+    from pricing import money
+
+    if not entries:
+        click.echo("no quote is on record; pricing quote issues and records them")
+        return
+    rows = []
+    for entry in entries:
+        digits = money.minor_units(entry.currency)
+        amounts = [f"{entry.totals[name]:,.{digits}f}" for name in ("net", "payable", "quote_cost")]
+        rows.append([
+            entry.name, entry.customer, entry.state, str(entry.since), str(entry.day), str(entry.valid_until), entry.currency, *amounts,
+            f"{entry.totals['quote_margin']:.1%}",
+        ])  # fmt: skip
+    print_table(["quote", "customer", "state", "since", "date", "valid until", "", "net", "payable", "cost", "margin"], rows, left=3)

@@ -1,0 +1,196 @@
+"""``pricing reprice``: what moved since the prices changed, by how much, and why."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from pricing.cli.common import leave, print_json, print_problems, print_table, printable
+from pricing.cli.sentences import sentences
+
+if TYPE_CHECKING:
+    from pricing.book.price_book import PriceBook
+    from pricing.problems import Problems
+    from pricing.register.moved import Repricing
+    from pricing.register.register import Register
+    from pricing.register.repricing import IndexMove
+
+REPRICING_FILE = "repricing.xlsx"
+
+_DAY = click.DateTime(["%Y-%m-%d"])
+
+
+@click.command()
+@click.argument("book", type=click.Path(path_type=Path))
+@click.option("--date", "day", type=_DAY, metavar="YYYY-MM-DD", help="The day whose prices hold now; today where it is left out.")
+@click.option("--since", type=_DAY, metavar="YYYY-MM-DD", help="Compare the list with its prices of this day.")
+@click.option("--against", type=click.Path(path_type=Path), metavar="OLD.xlsx", help="Compare the list with an older price book.")
+@click.option("--set", "changes", multiple=True, metavar="NAME=CHANGE", help='What if: "Cement=+12%", "Cement=9.80"; several allowed.')
+@click.option(
+    "--index", "index_file", type=click.Path(path_type=Path), metavar="FILE.csv", help="What if: prices move as this published index."
+)
+@click.option("--from", "start", metavar="YYYY-MM", help="With --index: from this month, or year.")
+@click.option("--to", "end", metavar="YYYY-MM", help="With --index: to this month, or year.")
+@click.option("--series", default="", metavar="NAME", help="With --index: the series of the file.")
+@click.option("--materials", multiple=True, metavar="NAME", help="With --index: only this material, supplier or kind; several allowed.")
+@click.option("--reissue", "again", is_flag=True, help="Issue new revisions of the lapsed quotes, or of those named with --quote.")
+@click.option("--quote", "numbers", multiple=True, metavar="Q", help="With --reissue: this quote; several allowed.")
+@click.option(
+    "--out", type=click.Path(path_type=Path, file_okay=False), default=Path("out"), show_default=True,
+    help="Folder for the workbooks.",
+)  # fmt: skip
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of the tables.")
+def reprice(
+    book: Path, day: datetime.datetime | None, since: datetime.datetime | None, against: Path | None, changes: tuple[str, ...],
+    index_file: Path | None, start: str | None, end: str | None, series: str, materials: tuple[str, ...], again: bool,
+    numbers: tuple[str, ...], out: Path, as_json: bool,
+) -> None:  # fmt: skip
+    """Compare the list and the open quotes of BOOK with the prices they were made with, and write repricing.xlsx.
+
+    Quotes that were accepted show what they now earn and are left as they are. Nothing in the price book is changed.
+    """
+    from pricing.book.price_book import read_price_book
+    from pricing.book.price_index import PriceIndexError
+    from pricing.costing.what_if import WhatIfError
+    from pricing.problems import BookError
+    from pricing.register.register import Register, RegisterError
+    from pricing.register.repricing import reprice as compare
+    from pricing.sheets.leaks import LeakError
+    from pricing.sheets.repricing import write_repricing
+
+    _check(since, against, changes, index_file, start, end, again, numbers)
+    on = day.date() if day else datetime.date.today()
+    read, problems = read_price_book(book)
+    old = _older(against) if against is not None else None
+    if read is None:
+        _stop(problems, book, as_json)
+        return
+    with sentences(book, (OSError, PriceIndexError, WhatIfError, BookError, RegisterError, LeakError)):
+        move = _move(index_file, series, start, end, materials)
+        with Register.open(book, to_read=not again) as register:
+            found = compare(read, on, since=since.date() if since else None, against=old, changes=changes, index=move, register=register)
+            write_repricing(found, out / REPRICING_FILE)
+            lines = [f"written: {out / REPRICING_FILE}"]
+            if again:
+                lines += _reissue(read, register, numbers, out, on)
+    if as_json:
+        print_json(found.as_json())
+        return
+    _print(found)
+    for line in lines:
+        click.echo(printable(line))
+
+
+def _check(
+    since: object, against: object, changes: tuple[str, ...], index_file: Path | None, start: str | None, end: str | None,
+    again: bool, numbers: tuple[str, ...],
+) -> None:  # fmt: skip
+    if since and against:
+        raise click.UsageError("--since and --against are two ways to the same comparison; give one of them")
+    if (index_file is None) != (start is None) or (start is None) != (end is None):
+        raise click.UsageError("--index, --from and --to belong together: --index index.csv --from 2024-01 --to 2025-01")
+    if again and (changes or index_file):
+        remedy = "write the new prices into the price book, then use --reissue alone"
+        raise click.UsageError(f"quotes are not issued at supposed prices; {remedy}")
+    if numbers and not again:
+        raise click.UsageError("--quote chooses what --reissue issues; give both")
+
+
+def _older(path: Path) -> PriceBook:
+    from pricing.book.price_book import read_price_book
+
+    old, problems = read_price_book(path)
+    if old is None:
+        print_problems(problems, warnings=False)
+        leave(1)
+    assert old is not None
+    return old
+
+
+def _stop(problems: Problems, book: Path, as_json: bool) -> None:
+    if as_json:
+        print_json({"file": book.name, "problems": [problem.as_json() for problem in problems]})
+    else:
+        print_problems(problems)
+    leave(1)
+
+
+def _move(index_file: Path | None, series: str, start: str | None, end: str | None, materials: tuple[str, ...]) -> IndexMove | None:
+    from pricing.book.price_index import read_price_index
+    from pricing.register.repricing import IndexMove
+
+    if index_file is None or start is None or end is None:
+        return None
+    return IndexMove(read_price_index(index_file), series, start, end, materials)
+
+
+def _reissue(book: PriceBook, register: Register, numbers: tuple[str, ...], out: Path, day: datetime.date) -> list[str]:
+    from pricing.book.text import fold
+    from pricing.register.register import RegisterError
+    from pricing.sheets.reissue import reissue
+
+    entries = register.entries(day=day)
+    chosen = [entry for entry in entries if entry.state == "lapsed"]
+    if numbers:
+        known = {fold(entry.number): entry for entry in entries}
+        unknown = [number for number in numbers if fold(number) not in known]
+        if unknown:
+            held = ", ".join(entry.number for entry in entries[-12:]) or "none"
+            raise RegisterError("unknown-quote", f'there is no quote "{unknown[0]}" in the register; it holds {held}')
+        chosen = [known[fold(number)] for number in numbers]
+    lines = []
+    for entry in chosen:
+        issued, target = reissue(book, register, entry, out, day)
+        lines.append(f"written: {target}  ({issued.entry.name}, valid until {issued.entry.valid_until})")
+    return lines or ["no quote has lapsed; nothing was issued"]
+
+
+def _print(found: Repricing) -> None:
+    from pricing import money
+
+    digits = money.minor_units(found.currency)
+    amount = f"{{:,.{digits}f}}".format
+    lowest = found.lowest_margin
+    click.echo(printable(f"Prices of {found.day} compared with {found.compared_with}."))
+    _why(found, amount)
+    rows = []
+    for each in found.products:
+        if each.cost.change or each.price.change:
+            rows.append([each.product, "list", *_figures(each.cost.old, each.cost.new, each.price.old, each.price.new, lowest, amount)])
+    for quote in (*found.quotes, *found.accepted):
+        net = quote.net.old
+        rows.append([quote.name, quote.state, *_figures(quote.cost.old, quote.cost.new, net, quote.net.new, lowest, amount, net)])
+    print_table(["", "", f"cost {found.currency}", "now", f"price {found.currency}", "now", "margin", "now", ""], rows, left=2)
+    remarks = [quote for quote in (*found.quotes, *found.accepted) if quote.reason]
+    for quote in remarks:
+        click.echo(printable(f"quote {quote.name}: {quote.reason}"), err=True)
+
+
+def _why(found: Repricing, amount: Callable[[float], str]) -> None:
+    """One sentence on the cost of the whole list, and what moved it most."""
+    before = sum(each.quantity * each.cost.old for each in found.products)
+    change = sum(each.quantity * each.cost.change for each in found.products)
+    effects: dict[str, float] = {}
+    for each in found.products:
+        for (_, cause), part in each.cost.parts.items():
+            effects[cause] = effects.get(cause, 0.0) + each.quantity * part
+    most = sorted(effects.items(), key=lambda item: -abs(item[1]))
+    if most and before:
+        shown = [f"{cause} {'+' if part > 0 else ''}{amount(part)}" for cause, part in most[:5]]
+        rest = f" and {len(most) - 5} more" if len(most) > 5 else ""
+        moved = f"{amount(abs(change))} {'more' if change >= 0 else 'less'} ({change / before:+.1%})"
+        click.echo(printable(f"At their usual runs all list products cost {found.currency} {moved}: {', '.join(shown)}{rest}."))
+
+
+def _figures(old_cost: float, cost: float, old: float, new: float, lowest: float, amount: Callable[[float], str],
+             earned: float | None = None) -> list[str]:  # fmt: skip
+    def margin(net: float, paid: float) -> float:
+        return (net - paid) / net if net > 0 else 0.0
+
+    now = margin(new if earned is None else earned, cost)
+    flag = "below lowest" if round(now - lowest, 9) < 0 else ""
+    return [amount(old_cost), amount(cost), amount(old), amount(new), f"{margin(old, old_cost):.1%}", f"{now:.1%}", flag]

@@ -1,0 +1,109 @@
+"""List prices worked out: what each product would cost a customer at its usual run, and which cells that changes."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from pricing.book.price_book import PriceBook
+from pricing.book.text import fold
+from pricing.book.wording import near_matches
+from pricing.book.writeback_cells import CellWrite
+from pricing.costing.costing import Costing
+from pricing.costing.lines import catalogue
+from pricing.problems import Problems
+
+
+@dataclass(frozen=True, slots=True)
+class ListPrice:
+    """The list price of a product.
+
+    Parameters
+    ----------
+    product : its name
+    quantity : its usual run [pieces]
+    cost : of one piece [currency/piece]
+    old : what stands in the price book [currency/piece]; nan where nothing does
+    new : what it works out at [currency/piece]
+    place : its cell, ``Products!Q14``
+    """
+
+    product: str
+    quantity: float
+    cost: float
+    old: float
+    new: float
+    place: str
+
+    @property
+    def changes(self) -> bool:
+        """Whether the cell has to change."""
+        return self.old != self.new
+
+    @property
+    def margin(self) -> float:
+        """What the new price earns, as a share of it [1]."""
+        return (self.new - self.cost) / self.new if self.new > 0 else 0.0
+
+
+def list_prices(
+    book: PriceBook, day: datetime.date, problems: Problems, products: Sequence[str] | None = None
+) -> list[ListPrice]:  # fmt: skip
+    """The list prices as they work out at the prices of a day: unit cost at the target margin, rounded by the price step.
+
+    Parameters
+    ----------
+    day : whose prices hold
+    problems : collects what cannot be priced
+    products : only these; all where None
+
+    Returns
+    -------
+    one for each product, in the order of the sheet; nothing where there are errors
+    """
+    table = book.tables["Products"]
+    if "list_price" not in table.letters:
+        problems.add(
+            "no-list-price-column", "there is no column List price to write into; head an empty column so, and repeat",
+            sheet=table.sheet_as_written,
+        )  # fmt: skip
+    names = [str(name) for name in table.columns["product"].tolist()]
+    chosen = _chosen(names, products, problems)
+    if problems.errors:
+        return []
+    costing = Costing(book, catalogue(book, day), problems)
+    if problems.errors:
+        return []
+    old, new, cost = table.columns["list_price"], costing.line("rounded_price"), costing.line("unit_cost")
+    return [
+        ListPrice(
+            names[row], float(costing.lines.quantity[row]), float(cost[row]), float(old[row]), float(new[row]),
+            f"{table.sheet_as_written}!{table.cell('list_price', row)}",
+        )
+        for row in range(len(names)) if row in chosen
+    ]  # fmt: skip
+
+
+def _chosen(names: list[str], products: Sequence[str] | None, problems: Problems) -> set[int]:
+    if products is None:
+        return set(range(len(names)))
+    where = {fold(name): row for row, name in enumerate(names)}
+    for product in products:
+        if fold(product) not in where:
+            near = near_matches(product, names)
+            hint = f"near it are {', '.join(near)}" if near else "write it as the Products sheet does"
+            problems.add("unknown-product", f'there is no product "{product}"; {hint}', sheet="Products")
+    return {where[fold(product)] for product in products if fold(product) in where}
+
+
+def cell_writes(prices: Sequence[ListPrice]) -> list[CellWrite]:
+    """The cells that have to change."""
+    writes = []
+    for price in prices:
+        if price.changes and not np.isnan(price.new):
+            sheet, _, cell = price.place.rpartition("!")
+            writes.append(CellWrite(sheet, cell, price.new))
+    return writes

@@ -1,0 +1,215 @@
+"""The file of the register: an SQLite database beside the price book, made when it is first needed.
+
+``price book.xlsx`` has ``price book.register.sqlite``. Writers work in short transactions and wait for each other; what was
+committed outlives the process and the power (WAL, synchronous FULL).
+"""
+
+from __future__ import annotations
+
+import contextlib
+import errno
+import sqlite3
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+#: Layout of the tables; a register of a later layout is not opened.
+VERSION = 1
+
+#: Marks the file as a register of quotes (SQLite's application_id): "CPRQ".
+APPLICATION = 0x43505251
+
+#: How long a writer waits for the others [s].
+PATIENCE = 60.0
+
+SCHEMA = """
+CREATE TABLE quotes (
+    id INTEGER PRIMARY KEY,
+    number TEXT NOT NULL COLLATE NOCASE,
+    revision INTEGER NOT NULL,
+    customer TEXT NOT NULL,
+    date TEXT NOT NULL,
+    valid_until TEXT NOT NULL,
+    currency TEXT NOT NULL,
+    totals TEXT NOT NULL,
+    content TEXT NOT NULL,
+    state TEXT NOT NULL CHECK (state IN ('draft', 'sent', 'accepted', 'declined', 'lapsed')),
+    replaces INTEGER REFERENCES quotes (id) ON DELETE SET NULL
+);
+CREATE UNIQUE INDEX one_revision ON quotes (number, revision) WHERE replaces IS NULL;
+CREATE INDEX by_number ON quotes (number);
+CREATE TABLE lines (
+    quote INTEGER NOT NULL REFERENCES quotes (id) ON DELETE CASCADE,
+    line INTEGER NOT NULL,
+    product TEXT NOT NULL,
+    quantity REAL NOT NULL,
+    unit_cost REAL NOT NULL,
+    unit_price REAL NOT NULL,
+    net REAL NOT NULL,
+    asked TEXT NOT NULL,
+    PRIMARY KEY (quote, line)
+) WITHOUT ROWID;
+CREATE TABLE inputs (
+    quote INTEGER NOT NULL REFERENCES quotes (id) ON DELETE CASCADE,
+    part TEXT NOT NULL,
+    row INTEGER NOT NULL,
+    key TEXT NOT NULL,
+    numbers TEXT NOT NULL,
+    words TEXT NOT NULL,
+    places TEXT NOT NULL,
+    PRIMARY KEY (quote, part, row)
+) WITHOUT ROWID;
+CREATE VIEW input_cells AS
+    SELECT inputs.quote, inputs.part, inputs.key, number.key AS quantity, number.value AS value, place.value AS place
+    FROM inputs, json_each(inputs.places) AS place JOIN json_each(inputs.numbers) AS number ON number.key = place.key;
+CREATE TABLE states (
+    sequence INTEGER PRIMARY KEY AUTOINCREMENT,
+    quote INTEGER NOT NULL REFERENCES quotes (id) ON DELETE CASCADE,
+    state TEXT NOT NULL,
+    day TEXT NOT NULL
+);
+CREATE INDEX states_of_quote ON states (quote);
+CREATE TABLE workbooks (
+    sequence INTEGER PRIMARY KEY AUTOINCREMENT,
+    quote INTEGER NOT NULL REFERENCES quotes (id) ON DELETE CASCADE,
+    fingerprint TEXT NOT NULL,
+    file TEXT NOT NULL,
+    staged TEXT,
+    UNIQUE (quote, fingerprint, file)
+);
+CREATE TABLE numbers (
+    prefix TEXT PRIMARY KEY COLLATE NOCASE,
+    last INTEGER NOT NULL
+) WITHOUT ROWID;
+"""
+
+
+class RegisterError(Exception):
+    """Raised where the register cannot be used, or refuses something; its text is a sentence with the remedy."""
+
+    def __init__(self, code: str, message: str) -> None:
+        super().__init__(message)
+        self.code = code
+
+
+def register_path(book: Path) -> Path:
+    """Where the register of a price book lies.
+
+    >>> register_path(Path("shop/price book.xlsx")).name
+    'price book.register.sqlite'
+    """
+    return book.with_name(f"{book.stem}.register.sqlite")
+
+
+def connect(path: Path, *, to_read: bool = False) -> sqlite3.Connection:
+    """A connection to the register, whose tables are made where there are none.
+
+    Parameters
+    ----------
+    path : of the register
+    to_read : True where nothing will be written: no file is made, and a folder that cannot be written is no hindrance
+
+    Problems raised: RegisterError.
+    """
+    if to_read and not path.exists():
+        connection = _opened(":memory:")
+        connection.executescript(SCHEMA)
+        return connection
+    with faults(path):
+        try:
+            return _prepared(path)
+        except sqlite3.OperationalError:
+            if not to_read:
+                raise
+        wal = path.with_name(f"{path.name}-wal")
+        frozen = "" if wal.exists() and wal.stat().st_size else "&immutable=1"
+        connection = _opened(f"{path.absolute().as_uri()}?mode=ro{frozen}", uri=True)
+        _check(connection, path)
+        return connection
+
+
+def _opened(name: str, *, uri: bool = False) -> sqlite3.Connection:
+    connection = sqlite3.connect(name, timeout=PATIENCE, isolation_level=None, uri=uri)
+    connection.row_factory = sqlite3.Row
+    connection.execute("PRAGMA foreign_keys = ON")
+    return connection
+
+
+def _prepared(path: Path) -> sqlite3.Connection:
+    connection = _opened(str(path))
+    try:
+        # Several first writers may switch the journal at once; the switch itself does not wait, so it is repeated.
+        deadline = time.monotonic() + PATIENCE
+        while True:
+            try:
+                connection.execute("PRAGMA journal_mode = WAL")
+                break
+            except sqlite3.OperationalError as error:
+                if "locked" not in str(error) or time.monotonic() > deadline:
+                    raise
+                time.sleep(0.01)
+        connection.execute("PRAGMA synchronous = FULL")
+        with transaction(connection):
+            if _is_blank(connection):
+                for statement in SCHEMA.split(";\n"):
+                    connection.execute(statement)
+                connection.execute(f"PRAGMA application_id = {APPLICATION}")
+                connection.execute(f"PRAGMA user_version = {VERSION}")
+        _check(connection, path)
+    except BaseException:
+        connection.close()
+        raise
+    return connection
+
+
+def _is_blank(connection: sqlite3.Connection) -> bool:
+    return not connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]
+
+
+def _check(connection: sqlite3.Connection, path: Path) -> None:
+    application = connection.execute("PRAGMA application_id").fetchone()[0]
+    version = connection.execute("PRAGMA user_version").fetchone()[0]
+    if application != APPLICATION:
+        raise RegisterError("not-a-register", f"{path.name} is not a register of quotes; move it away, and a new one is begun")
+    if version > VERSION:
+        raise RegisterError("newer-register", f"{path.name} was written by a later version of this program; use that version")
+
+
+@contextlib.contextmanager
+def transaction(connection: sqlite3.Connection) -> Iterator[None]:
+    """All or nothing, and no other writer meanwhile."""
+    connection.execute("BEGIN IMMEDIATE")
+    try:
+        yield
+        connection.execute("COMMIT")
+    except BaseException:
+        with contextlib.suppress(sqlite3.Error):
+            connection.execute("ROLLBACK")
+        raise
+
+
+@contextlib.contextmanager
+def faults(path: Path) -> Iterator[None]:
+    """Turn the faults of the database and the disk into sentences."""
+    try:
+        yield
+    except sqlite3.Error as error:
+        text = str(error)
+        if "unable to open" in text or "readonly" in text or "read-only" in text:
+            raise RegisterError(
+                "register-read-only",
+                f"the register {path.name} cannot be written, because its folder or the file is read-only; "
+                "put the price book into a folder that can be written",
+            ) from None
+        if "full" in text:
+            raise RegisterError("disk-full", f"the register {path.name} cannot be written: the disk is full; free some space") from None
+        if "locked" in text or "busy" in text:
+            raise RegisterError("register-busy", f"the register {path.name} is in use by another program; close it there") from None
+        raise RegisterError(
+            "damaged-register",
+            f"the register {path.name} cannot be read ({text}); put a backup of it in its place, or move it away to begin a new one",
+        ) from None
+    except OSError as error:
+        if error.errno == errno.ENOSPC:
+            raise RegisterError("disk-full", f"{error.filename or path.name}: the disk is full; free some space, and repeat") from None
+        raise

@@ -1,0 +1,294 @@
+"""The register of quotes: what was issued, marked, and is still open.
+
+>>> from tempfile import TemporaryDirectory
+>>> with TemporaryDirectory() as folder, Register.open(Path(folder) / "price book.xlsx") as register:
+...     register.next_number("Q-"), register.next_number("Q-"), register.entries()
+('Q-1', 'Q-2', [])
+"""
+
+from __future__ import annotations
+
+import datetime
+import json
+import sqlite3
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from pricing.book.text import fold
+from pricing.book.wording import listed, near_matches
+from pricing.costing.costing import Costing
+from pricing.costing.tables import Model
+from pricing.register.database import RegisterError, connect, faults, register_path, transaction
+from pricing.register.entry import MAY_BECOME, OPEN, STATES, Entry, entry_of
+from pricing.register.issuing import (
+    complete,
+    complete_within,
+    fingerprint_of,
+    finished_beside,
+    move,
+    settle,
+    spoken_place,
+    take_place,
+    withdraw,
+)
+from pricing.register.offer import Offer, OfferLine, offer_of
+from pricing.register.recording import record_offer, record_workbook, turn
+from pricing.register.stored_model import InputRow, restored
+
+_ENTRIES = """
+SELECT quotes.*,
+    (SELECT day FROM states WHERE quote = quotes.id ORDER BY sequence DESC LIMIT 1) AS since,
+    (SELECT fingerprint FROM workbooks WHERE quote = quotes.id AND staged IS NULL ORDER BY sequence DESC LIMIT 1) AS fingerprint,
+    (SELECT file FROM workbooks WHERE quote = quotes.id AND staged IS NULL ORDER BY sequence DESC LIMIT 1) AS file
+FROM quotes
+WHERE EXISTS (SELECT 1 FROM workbooks WHERE quote = quotes.id AND staged IS NULL) AND number = coalesce(?, number)
+ORDER BY quotes.id
+"""
+
+
+@dataclass(frozen=True)
+class Issued:
+    """What issuing a quote came to.
+
+    Parameters
+    ----------
+    entry : of the register
+    fresh : True where a new revision was recorded, False where the same promise stood there already
+    latest : the latest revision of the number
+    """
+
+    entry: Entry
+    fresh: bool
+    latest: int
+
+
+class Register:
+    """The register of one price book; close it, or use it in a ``with`` statement.
+
+    Every method raises RegisterError where the register cannot be used.
+    """
+
+    def __init__(self, book: Path, connection: sqlite3.Connection) -> None:
+        self.path = register_path(book)
+        self.home = book.parent
+        self._connection = connection
+
+    @classmethod
+    def open(cls, book: Path, *, to_read: bool = False) -> Register:
+        """The register beside a price book, made where there is none; what was interrupted is completed.
+
+        Parameters
+        ----------
+        book : path of the price book
+        to_read : True where nothing will be written: no file is made then
+        """
+        path = register_path(book)
+        register = cls(book, connect(path, to_read=to_read))
+        try:
+            with faults(path):
+                complete(register._connection, book.parent)
+        except RegisterError:
+            if not to_read:
+                register.close()
+                raise
+        return register
+
+    def close(self) -> None:
+        """Let go of the file."""
+        self._connection.close()
+
+    def __enter__(self) -> Register:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def issue(
+        self, offer: Offer, target: Path, write: Callable[[Path], None], *, state: str = "sent",
+        revision: int | None = None, today: datetime.date | None = None,
+    ) -> Issued:  # fmt: skip
+        """Write the workbook of a quote and record it: both, or neither, whenever the process ends.
+
+        The same promise again is the same revision. Another promise under the same number is the next revision; a draft
+        takes the place of the draft before it. What was accepted is not replaced.
+
+        Parameters
+        ----------
+        offer : what is promised
+        target : where the workbook is to stand
+        write : writes the workbook to the path it is given; what it raises is passed on and nothing is recorded
+        state : ``sent``, or ``draft`` for one that is not yet a promise
+        revision : the revision that it has to become; whichever comes next where None
+        today : the day on which this is done
+
+        Problems raised: RegisterError; OSError where the folder of the workbook cannot be written.
+        """
+        day = today or datetime.date.today()
+        with faults(self.path), finished_beside(target, write) as staged:
+            fingerprint = fingerprint_of(staged)
+            with transaction(self._connection):
+                complete_within(self._connection, self.home)
+                key, fresh = record_offer(self._connection, offer, state, revision, day)
+                places = spoken_place(target, self.home), spoken_place(staged, self.home)
+                sequence = record_workbook(self._connection, key, fingerprint, *places)
+            try:
+                with transaction(self._connection):
+                    settle(self._connection, self.home, sequence)
+                    if staged.exists():
+                        move(staged, target)
+            except OSError:
+                with transaction(self._connection):
+                    withdraw(self._connection, sequence)
+                raise
+        return self._issued(offer.number, key, fresh, day)
+
+    def record(self, costing: Costing, quote: str, workbook: Path, *, state: str = "sent", today: datetime.date | None = None) -> Entry:
+        """Record a quote whose workbook stands there already: the same promise again is the same revision, unchanged."""
+        day = today or datetime.date.today()
+        offer = offer_of(costing, quote)
+        fingerprint = fingerprint_of(workbook)
+        with faults(self.path), transaction(self._connection):
+            complete_within(self._connection, self.home)
+            key, fresh = record_offer(self._connection, offer, state, None, day)
+            record_workbook(self._connection, key, fingerprint, spoken_place(workbook, self.home), None)
+            take_place(self._connection, key)
+        return self._issued(offer.number, key, fresh, day).entry
+
+    def _issued(self, number: str, key: int, fresh: bool, day: datetime.date) -> Issued:
+        entries = self._read(day, number)
+        latest = max(entries, key=lambda each: each.revision)
+        return Issued(next((each for each in entries if each.key == key), latest), fresh, latest.revision)
+
+    def _read(self, day: datetime.date, number: str | None = None) -> list[Entry]:
+        with faults(self.path):
+            return [entry_of(row, day) for row in self._connection.execute(_ENTRIES, (number,))]
+
+    def entries(
+        self, *, state: str | None = None, customer: str | None = None, number: str | None = None, every_revision: bool = False,
+        day: datetime.date | None = None,
+    ) -> list[Entry]:  # fmt: skip
+        """What is on record, in the order in which it was issued.
+
+        Parameters
+        ----------
+        state : only those in this state on the day
+        customer : only those of a customer whose name holds this, in any letter case
+        number : only this number
+        every_revision : True for all; otherwise of each number the revision that stands: the accepted one, or the latest
+        day : on which the state is asked for; today where None
+        """
+        found = self._read(day or datetime.date.today())
+        if number is not None:
+            found = [entry for entry in found if fold(entry.number) == fold(number)]
+        if not every_revision:
+            standing = {id(entry) for entry in _standing(found)}
+            found = [entry for entry in found if id(entry) in standing]
+        if customer is not None:
+            found = [entry for entry in found if fold(customer) in fold(entry.customer)]
+        return found if state is None else [entry for entry in found if entry.state == state]
+
+    def mark(self, number: str, state: str, when: datetime.date | None = None, *, revision: int | None = None) -> Entry:
+        """Note what became of a quote.
+
+        Parameters
+        ----------
+        number : in any letter case
+        state : ``sent``, ``accepted``, ``declined`` or ``lapsed``
+        when : the day on which it happened; today where None
+        revision : which; the one that stands where None
+
+        Problems raised: RegisterError where there is no such quote, or it cannot become that.
+        """
+        if state not in STATES or state == "draft":
+            raise RegisterError("unknown-state", f'a quote cannot be marked "{state}"; mark it {listed(STATES[1:])}')
+        day = when or datetime.date.today()
+        with faults(self.path), transaction(self._connection):
+            entry = self._marked(number, revision, day)
+            if state != entry.marked:
+                if state not in MAY_BECOME[entry.marked]:
+                    can = listed(each for each in STATES if each in MAY_BECOME[entry.marked])
+                    raise RegisterError("wrong-state", f"quote {entry.name} is {entry.marked} and cannot become {state}, only {can}")
+                others = self.entries(number=number, every_revision=True, state="accepted", day=day)
+                if state == "accepted" and others:
+                    raise RegisterError("already-accepted", f"quote {others[0].name} is accepted already; mark that one declined first")
+                turn(self._connection, entry.key, state, day)
+        return self._marked(number, entry.revision, day)
+
+    def _marked(self, number: str, revision: int | None, day: datetime.date) -> Entry:
+        found = self.entries(number=number, every_revision=True, day=day)
+        if not found:
+            names = [entry.number for entry in self.entries()]
+            near = near_matches(number, names) or names[-5:]
+            hint = f"it holds {', '.join(near)}" if near else "it is still empty"
+            raise RegisterError("unknown-quote", f'there is no quote "{number}" in the register; {hint}')
+        if revision is None:
+            return _standing(found)[0]
+        chosen = next((entry for entry in found if entry.revision == revision), None)
+        if chosen is None:
+            there = listed(str(entry.revision) for entry in found)
+            raise RegisterError("unknown-quote", f"quote {number} has no revision {revision}, only {there}")
+        return chosen
+
+    def history(self, entry: Entry) -> list[tuple[str, datetime.date]]:
+        """The states of an entry and the days of each change, in the order in which they were noted."""
+        with faults(self.path):
+            rows = self._connection.execute("SELECT state, day FROM states WHERE quote = ? ORDER BY sequence", (entry.key,)).fetchall()
+        return [(row["state"], datetime.date.fromisoformat(row["day"])) for row in rows]
+
+    def lines(self, entry: Entry) -> list[OfferLine]:
+        """The lines of an entry."""
+        with faults(self.path):
+            rows = self._connection.execute("SELECT * FROM lines WHERE quote = ? ORDER BY line", (entry.key,)).fetchall()
+        return [
+            OfferLine(row["product"], row["quantity"], row["unit_cost"], row["unit_price"], row["net"], json.loads(row["asked"]))
+            for row in rows
+        ]
+
+    def model(self, entry: Entry) -> Model | None:
+        """The costing model with the inputs that a quote was made with; None where another version made it in another way."""
+        with faults(self.path):
+            rows = self._connection.execute(
+                "SELECT part, row, key, numbers, words, places FROM inputs WHERE quote = ? ORDER BY part, row", (entry.key,)
+            ).fetchall()
+        return restored(InputRow(*row) for row in rows)
+
+    def fingerprints(self, entry: Entry) -> dict[str, list[str]]:
+        """Every workbook of an entry that was written: its place from the folder of the price book, and its fingerprints."""
+        found: dict[str, list[str]] = {}
+        with faults(self.path):
+            rows = self._connection.execute("SELECT file, fingerprint FROM workbooks WHERE quote = ? ORDER BY sequence", (entry.key,))
+            for row in rows:
+                found.setdefault(row["file"], []).append(row["fingerprint"])
+        return found
+
+    def next_number(self, prefix: str = "Q-", taken: Iterable[str] = ()) -> str:
+        """A number that no quote has and that is given out once, however many ask at the same time.
+
+        Parameters
+        ----------
+        prefix : what the numbers begin with
+        taken : numbers that stand elsewhere, such as in the Enquiries sheet
+        """
+        with faults(self.path), transaction(self._connection):
+            known = [row["number"] for row in self._connection.execute("SELECT number FROM quotes")]
+            tails = [name[len(prefix):] for name in (*known, *taken) if fold(name).startswith(fold(prefix))]  # fmt: skip
+            digits = [tail for tail in tails if tail.isascii() and tail.isdigit() and len(tail) < 16]
+            row = self._connection.execute("SELECT last FROM numbers WHERE prefix = ?", (prefix,)).fetchone()
+            last = max([int(tail) for tail in digits] + [row["last"] if row else 0])
+            width = max((len(tail) for tail in digits), default=1)
+            self._connection.execute("INSERT OR REPLACE INTO numbers VALUES (?, ?)", (prefix, last + 1))
+        return f"{prefix}{last + 1:0{width}}"
+
+
+def _standing(entries: Sequence[Entry]) -> list[Entry]:
+    """Of each number the revision that stands: the accepted one, or the latest."""
+    found: dict[str, Entry] = {}
+    for entry in entries:
+        before = found.get(fold(entry.number))
+        if before is None or (before.marked != "accepted" and (entry.marked == "accepted" or entry.revision > before.revision)):
+            found[fold(entry.number)] = entry
+    return list(found.values())
+
+
+__all__ = ["OPEN", "STATES", "Entry", "Issued", "Offer", "Register", "RegisterError"]

@@ -1,0 +1,162 @@
+"""The customer's price list: every product with its sketch, size and weight, and the price of one where so many are ordered.
+
+Its figures are those of a quote with every product on it, so that it is written from the same facts and searched by the
+same gate: nothing of what the pieces cost can get onto it.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from pricing.book.price_book import PriceBook
+from pricing.costing.costing import BREAKS, Costing
+from pricing.costing.line_sets import with_enquiries
+from pricing.costing.lines import enquired
+from pricing.problems import BookError, Problems
+from pricing.sheets import quote_words as words
+from pricing.sheets.leaks import LeakError, find_leaks, secrets_of
+from pricing.sheets.quote_facts import QuoteFacts, QuoteLine, quote_facts
+from pricing.sheets.quote_layout import (
+    LAST,
+    NUMBER,
+    PIECE,
+    PIECE_TOO,
+    ROOM,
+    SKETCH,
+    WEIGHT,
+    WORKBOOK_OPTIONS,
+    Page,
+    set_properties,
+    widened,
+)
+from pricing.sheets.quote_page import QuotePage
+from pricing.sheets.quote_sketch import Sketch
+from pricing.sheets.saving import written_beside
+from pricing.sheets.styles import NORMAL, QUIET, SMALL, Styles, set_page
+from pricing.sheets.text_width import line_height, wrapped
+
+PRICE_LIST_FILE = "price list.xlsx"
+
+TITLE = "Price list"
+
+#: Columns of the page: number, sketch, description, weight, and a price for each of up to four quantities [pixels].
+WIDTHS = (28, 156, 172, 60, 66, 66, 66, 66)
+MOST_QUANTITIES = LAST - PIECE_TOO
+
+OPENING = "Prices of one piece in {currency}, without {tax}, where so many of it are ordered at once."
+CARRIAGE = " Carriage is charged by weight."
+ORDERING = (
+    "Write to us with the piece, the number and where it is to go. We answer with a quote, and the quote is what counts: "
+    "it states the weight, the carriage, the time it takes and how long its prices hold. Other sizes, colours and numbers on request."
+)
+
+
+def write_price_list(book: PriceBook, day: datetime.date, path: Path, quantities: Sequence[float] = BREAKS) -> None:
+    """Write the price list of a day for customers.
+
+    Parameters
+    ----------
+    book : the price book
+    day : whose prices hold; it heads the list
+    path : where it goes; it is written beside and moved into place
+    quantities : up to four [pieces]
+
+    Problems raised: BookError where a product cannot be priced; LeakError where the finished file holds what a customer must
+    not see, and nothing is delivered; OSError where the folder cannot be written; ValueError for too many quantities.
+    """
+    if not 0 < len(quantities) <= MOST_QUANTITIES:
+        raise ValueError(f"a price list has room for one to {MOST_QUANTITIES} quantities")
+    listed = with_enquiries(book, [
+        {"quote": TITLE, "date": day, "product": product, "quantity": float(run) if run == run else 1.0, "customer": ""}
+        for product, run in zip(*(book.tables["Products"].columns[name].tolist() for name in ("product", "usual_run")), strict=True)
+    ])  # fmt: skip
+    costing = Costing(listed, enquired(listed), Problems(book.file))
+    if costing.problems.errors:
+        raise BookError(costing.problems.errors)
+    breaks = costing.breaks(quantities)
+    facts = quote_facts(costing, TITLE, breaks)
+    with written_beside(path) as beside:
+        _write(facts, beside, delivered=len(book.tables["Delivery"]) > 0)
+        leaks = find_leaks(beside, secrets_of(costing, TITLE, breaks))
+        if leaks:
+            raise LeakError(TITLE, leaks)
+
+
+def _write(facts: QuoteFacts, path: Path, *, delivered: bool) -> None:
+    import xlsxwriter
+
+    options = {**WORKBOOK_OPTIONS, "default_format_properties": dict(WORKBOOK_OPTIONS["default_format_properties"])}
+    with xlsxwriter.Workbook(str(path), options) as book:
+        set_properties(book, TITLE, facts.business, facts.day)
+        widths: tuple[int, ...] = WIDTHS
+        for place in range(len(facts.quantities)):
+            widths = widened(widths, WEIGHT + place, [f"{line.prices[place]:,.{facts.digits}f}" for line in facts.lines])
+        PriceListPage(facts, Page(book.add_worksheet(TITLE), Styles(book), widths), delivered).write()
+
+
+class PriceListPage(QuotePage):
+    """The page of a price list: the sender and the remarks of a quote, and a table of prices instead of lines that add up.
+
+    Parameters
+    ----------
+    facts : a quote with every product on it, and its prices by quantity
+    page : an empty page
+    delivered : True where the workshop has charges for carriage
+    """
+
+    def __init__(self, facts: QuoteFacts, page: Page, delivered: bool) -> None:
+        super().__init__(facts, page)
+        self.delivered = delivered
+
+    def write(self) -> None:
+        """Everything, and the page's set-up."""
+        facts, page = self.facts, self.page
+        self._sender()
+        page.paragraph(f"{TITLE} of {words.written_date(facts.day)}", NUMBER, LAST, "text bold", font_size=NORMAL + 2)
+        page.gap(4.0)
+        opening = OPENING.format(currency=facts.currency, tax=self.tax) + (CARRIAGE if self.delivered else "")
+        page.paragraph(opening, NUMBER, LAST, "text wrapped")
+        page.gap(8.0)
+        self._price_headings()
+        for line, sketch in zip(facts.lines, self.sketches, strict=True):
+            self._piece(line, sketch)
+        self._section(words.LABELS["order"], ORDERING)
+        self._section(words.LABELS["care"], "\n".join(words.CARE), SMALL)
+        self._cautions()
+        set_page(page.sheet, paper=facts.paper, business=f"{facts.business} · {TITLE}", repeat_row=self.heading_row)
+        page.finish()
+
+    def _price_headings(self) -> None:
+        page = self.page
+        self.heading_row = page.row
+        page.text(words.LABELS["number"], NUMBER, NUMBER, "heading")
+        page.text(words.LABELS["piece"], SKETCH, PIECE, "heading")
+        page.text(words.LABELS["weight"], PIECE_TOO, PIECE_TOO, "heading right")
+        for place, quantity in enumerate(self.facts.quantities):
+            page.number(quantity, WEIGHT + place, "heading right", f'"{words.LABELS["each of"]} "#,##0')
+        page.next_row()
+
+    def _piece(self, line: QuoteLine, sketch: Sketch | None) -> None:
+        page = self.page
+        top: dict[str, Any] = {"valign": "top"}
+        page.gap(5.0)
+        said: list[tuple[str, dict[str, Any]]] = [(line.title, {"bold": True, "font_size": NORMAL})]
+        said += [(text, {"font_size": SMALL}) for text in (line.size, line.colour) if text]
+        width = page.width(self.text_column, PIECE)
+        lines = [(part, own["font_size"]) for text, own in said for part in wrapped(text, width, own["font_size"], own.get("bold", False))]
+        parts = [(text if not number else f"\n{text}", own) for number, (text, own) in enumerate(said)]
+        height = sum(line_height(size) for _, size in lines) + ROOM
+        page.rich(parts, self.text_column, PIECE, "row", height, text_wrap=True, valign="top", align="left")
+        page.number(line.number, NUMBER, "row", "0", align="left", font_color=QUIET, **top)
+        if self.text_column == PIECE:
+            page.empty(SKETCH, SKETCH, "row")
+        page.number(line.mass, PIECE_TOO, "row", "#,##0.0", align="right", **top)
+        for place, price in enumerate(line.prices):
+            page.number(price, WEIGHT + place, "row", self.money, align="right", **top)
+        if sketch is not None:
+            page.need(sketch.height * 0.75 + 9)
+            page.picture(sketch.png, SKETCH, words.LABELS["sketch"].format(number=line.number), sketch.scale)
+        page.next_row()
