@@ -38,7 +38,7 @@ define([
 def repetitions(count: Value, quantity: Value, by_count: Value, by_piece: Value, moulds_charged: Value, by_mould: Value) -> Value:
     """How often a step is repeated in a run: as often as it is counted, or once for each piece or each mould; at least once [1].
 
-    >>> repetitions(0.5, 12.0, 1.0, 0.0, 2.0, 0.0), repetitions(0.5, 12.0, 0.0, 1.0, 2.0, 0.0)
+    >>> float(repetitions(0.5, 12.0, 1.0, 0.0, 2.0, 0.0)), float(repetitions(0.5, 12.0, 0.0, 1.0, 2.0, 0.0))
     (6.0, 12.0)
     """
     return larger(by_count * count * quantity + by_piece * quantity + by_mould * moulds_charged, 1)

@@ -11,12 +11,18 @@ from typing import Any
 
 from pricing.costing.costing import Costing
 from pricing.costing.tables import Given, Model, Text
+from pricing.costing.uncertain import uncertain_figures
+from pricing.problems import Problems
 from pricing.sheets.blocks import BlockWriter, heading_of, note_of
 from pricing.sheets.layout import Layout
 from pricing.sheets.margin_checks import write_checks
+from pricing.sheets.margin_risk import write_risk
+from pricing.sheets.margin_sensitivity import write_sensitivity
 from pricing.sheets.margin_summary import write_summary
+from pricing.sheets.margin_why import write_why
+from pricing.sheets.safe_text import clean_text, one_line
 from pricing.sheets.saving import written_beside
-from pricing.sheets.styles import Styles, page_size, set_page
+from pricing.sheets.styles import FOOT, Styles, page_size, set_page
 
 #: Sheets in order: name, title, one sentence, and the tables on it with the caption of each.
 SHEETS: tuple[tuple[str, str, str, tuple[tuple[str, str], ...]], ...] = (
@@ -82,22 +88,33 @@ class MarginBook:
         self.layout = Layout(self.model)
         self.blocks = BlockWriter(self.layout, costing.values, self.styles, costing.currency)
         self.paper = page_size(costing.currency, str(costing.book.settings.get("page_size") or ""))
-        self.business = str(costing.book.settings["business_name"])
+        self.business = one_line(str(costing.book.settings["business_name"]), FOOT)
         self.sheets: dict[str, Any] = {}
         self.captions: list[tuple[str, int, str]] = []
 
     def write(self) -> None:
         """Lay everything out, then write it: formulas may point forward."""
-        for name in ("Summary", *(name for name, *_ in SHEETS), "Settings", "Checks"):
+        found = Problems()
+        unsure = uncertain_figures(self.costing.book, self.costing.lines, self.model, found)
+        for problem in found:
+            self.costing.problems.add(problem.code, problem.message, sheet=problem.sheet, cell=problem.cell, warning=True)
+        outputs = ("Summary", "Sensitivity", *(("How sure",) if unsure else ()))
+        for name in (*outputs, *(name for name, *_ in SHEETS), "Settings", "Why", "Checks"):
             self.sheets[name] = self.book.add_worksheet(name)
         self._lay_out()
         self._settings()
         for name, title, sentence, tables in SHEETS:
             self._sheet(name, title, sentence, [table for table, _ in tables] or self.model.groups["take-off"])
         write_summary(self)
+        write_sensitivity(self)
+        if unsure:
+            write_risk(self)
+        write_why(self)
         write_checks(self)
         self.blocks.settle_widths(self.sheets)
-        for sheet in self.sheets.values():
+        for name, sheet in self.sheets.items():
+            if name == "Why":
+                continue  # its rows fold, which a protected sheet does not let them
             sheet.protect("", {"format_columns": True, "format_rows": True, "select_locked_cells": True, "objects": True})
         days = self.costing.lines.day
         created = max(days.tolist()) if len(days) else None
@@ -183,7 +200,7 @@ class MarginBook:
             sheet.write_string(row, 1, unit, self.styles.get("note"))
             origin = rows.place(column.name, 0)
             if isinstance(column, Text):
-                sheet.write_string(row, 2, str(rows.text[column.name][0]), self.styles.get("text", align="right"))
+                sheet.write_string(row, 2, clean_text(str(rows.text[column.name][0])), self.styles.get("text", align="right"))
             elif isinstance(column, Given):
                 style = self.blocks.number_style(column.name, "input" if origin else "working")
                 sheet.write_number(row, 2, float(rows.given[column.name][0]), style)

@@ -13,6 +13,7 @@ from pricing.glossary import GLOSSARY
 from pricing.rules import prices
 from pricing.sheets.layout import quoted
 from pricing.sheets.safe_text import clean_text as clean
+from pricing.sheets.safe_text import stored_result
 from pricing.sheets.styles import ACCENT, INK, QUIET, SHADES, TYPEFACE, number_format, shown_unit
 
 if TYPE_CHECKING:
@@ -128,7 +129,7 @@ class Summary:
                 self.sheet.write_formula(f"{letter}{at}", f"={sheet}!{block.cell(name, line)}", self._number(name, role),
                                          float(self.costing.line(name)[line]))  # fmt: skip
             label = f"{clean(rows.text['quote'][line])}  {clean(rows.text['piece'][line])}"
-            self.sheet.write_formula(f"N{at}", f'=A{at}&"  "&B{at}', self.style("note"), label)
+            self.sheet.write_formula(f"N{at}", f'=A{at}&"  "&B{at}', self.style("note"), stored_result(label))
             for letter, name, shown in (("K", "below_lowest", _LOW), ("L", "too_heavy", _HEAVY)):
                 style = self.style("result", shown, align="left", indent=2)
                 self.sheet.write_formula(f"{letter}{at}", f"={sheet}!{block.cell(name, line)}", style,
