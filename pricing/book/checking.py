@@ -158,7 +158,10 @@ def _quotes(book: PriceBook, problems: Problems) -> None:
 
 def _actuals(book: PriceBook, problems: Problems) -> None:
     at = SheetView(book, problems, "Actuals")
-    sheets = {"material": ("Materials", "material"), "labour": ("Grades", "grade"), "machine": ("Machines", "machine")}
+    sheets = {
+        "material": ("Materials", "material"), "labour": ("Grades", "grade"), "step": ("Labour", "step"),
+        "machine": ("Machines", "machine"), "mould casts": ("Moulds", "mould_plan"),
+    }  # fmt: skip
     known = {kind: {fold(name): name for name in _names(book, *place)} for kind, place in sheets.items()}
     items = at.table["item"]
     for index, (item, kind) in enumerate(zip(items.tolist(), at.texts("kind"), strict=True)):

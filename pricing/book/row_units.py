@@ -20,6 +20,11 @@ BASIS_UNITS: dict[str, str] = {
     "mL/kg binder": "mL/kg", "% of volume": "%",
 }  # fmt: skip
 
+#: Unit of what a finished job took by its kind; a material is counted in its pack unit.
+RECORD_UNITS: dict[str, str] = {
+    **dict.fromkeys(("labour", "step", "machine"), "h"), **dict.fromkeys(("overhead", "rejected", "mould casts"), "each"),
+}  # fmt: skip
+
 
 def pack_unit(unit: str) -> str:
     """The unit in which a pack unit is counted: a sheet is a piece.
@@ -60,7 +65,7 @@ def row_units(rule: UnitRule, columns: Mapping[str, Values], tables: Mapping[str
     if rule == "pack unit of material":
         return _strings(units.get(fold(material), "") for material in columns["material"].tolist())
     pairs = zip(columns["kind"].tolist(), columns["item"].tolist(), strict=True)
-    return _strings(units.get(fold(item), "") if kind == "material" else "h" if kind else "" for kind, item in pairs)
+    return _strings(units.get(fold(item), "") if kind == "material" else RECORD_UNITS.get(kind, "") for kind, item in pairs)
 
 
 def _covers(surface: str, unit: str) -> str:

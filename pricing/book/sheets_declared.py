@@ -24,7 +24,7 @@ PER = (
 )  # fmt: skip
 SURFACES = ("m2 face", "m2 underside", "m2 top of mould", "m2 mould", "m arris", "piece")
 MADE_FOR = ("order", "stock")
-ACTUAL_KINDS = ("material", "labour", "machine")
+ACTUAL_KINDS = ("material", "labour", "step", "machine", "overhead", "rejected", "mould casts")
 
 
 def _low_and_high(column: Column) -> tuple[Column, ...]:
@@ -324,12 +324,16 @@ ACTUALS = SheetDeclaration(
         Column("Quote", "name", "Number of the quote.", needed=True, example="Q-1001", width=10),
         Column("Product", "choice", "The line it was for; blank where it was for the whole job.",
                refers_to="Products", default="", width=22),
-        Column("Item", "name", "The material, grade or machine.", needed=True, example="White cement", width=26),
-        Column("Kind", "choice", "What the item is.", choices=ACTUAL_KINDS, needed=True, width=11),
-        Column("Quantity", "number", "How much was used: pack units of a material, hours of a grade or machine.",
-               unit_rule="item", needed=True, example="12.5", width=10),
-        Column("Cost", "number", "What that cost in all, without tax.", unit="currency", needed=True, example="54.30",
-               decimals=2, width=12),
+        Column("Item", "name",
+               "The material, grade, step or machine; the mould plan for mould casts; for overhead and rejected whatever "
+               "you want to call it.", needed=True, example="White cement", width=26),
+        Column("Kind", "choice", "What the item is; hours of a step are not written again under labour.",
+               choices=ACTUAL_KINDS, needed=True, width=13),
+        Column("Quantity", "number",
+               "How much: pack units of a material, hours of a grade, step or machine, pieces rejected, casts that a mould "
+               "survived.", unit_rule="item", needed=True, example="12.5", width=10),
+        Column("Cost", "number", "What that cost in all, without tax. Blank: at the standard price, wage or rate.",
+               unit="currency", example="54.30", decimals=2, width=12),
     ),
 )  # fmt: skip
 

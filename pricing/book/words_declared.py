@@ -59,5 +59,14 @@ WORDS: dict[str, dict[str, str]] = {
         "order": "the moulds are paid by this order",
         "stock": "a mould's cost is spread over all the casts it survives",
     },
+    "Kind, in Actuals": {
+        "material": "a material used, in its pack unit",
+        "labour": "hours of a grade",
+        "step": "hours of one step of the labour plan; what teaches better minutes",
+        "machine": "hours of a machine",
+        "overhead": "overhead that the job is known to have caused; otherwise its hours carry it",
+        "rejected": "pieces that did not pass; write 0 where all passed, so that it counts",
+        "mould casts": "casts that one mould survived before it was worn out, a row for each mould",
+    },
     "Shape": {shape.name: shape.meaning for shape in SHAPES.values()},
 }

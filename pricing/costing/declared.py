@@ -63,6 +63,8 @@ WORDS: dict[str, str] = {
     "labour_plan": "Labour plan",
     "grade": "Grade", "machine": "Machine", "piece": "Product", "step": "Step", "per": "Per", "finish": "Finish",
     "surface": "Surface", "quote": "Quote", "customer": "Customer", "zone": "Zone", "refit_grade": "Refit grade",
+    "item": "Item", "recorded": "Recorded", "place": "Cell", "standard": "Standard", "measure": "Counted in",
+    "resource": "Hands, moulds, machines",
 }  # fmt: skip
 
 

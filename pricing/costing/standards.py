@@ -1,0 +1,240 @@
+"""Better standards: what finished jobs say of minutes, coverages, reject rates and mould lives.
+
+Each record of a finished job is an observation of a standard in the price book: hours of a step of its minutes, what was
+used of a finish of its coverage, pieces rejected of the share of rejects, casts that a mould survived of its life. The
+proposed figure lies between today's and what was seen, by the weight of the observations (``shrinkage``). Nothing changes
+by itself.
+
+An observation speaks once: where a proposal was accepted, the records that it rested on have done their work, and looking
+at them again would move the figure a second time.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from pricing.book.price_book import PriceBook, SheetTable
+from pricing.book.row_units import pack_unit, surface_unit
+from pricing.costing import review_declared as declared
+from pricing.costing.build import RowsBuilder, safe_key
+from pricing.costing.finished_jobs import MOULD_CASTS, REJECTED, STEP, Job
+from pricing.costing.review import Review
+from pricing.costing.shrinkage import PRIOR_SPREAD, updated_standard
+from pricing.costing.tables import Model
+
+#: Significant digits of a figure that is written into the price book.
+DIGITS = 3
+
+MINUTES, COVERAGE, REJECTS, LIFE = "minutes", "coverage", "rejects", "casts"
+
+
+@dataclass(frozen=True, slots=True)
+class Observation:
+    """What one record says of one standard: its cell's row, the figure seen, and how much it weighs."""
+
+    kind: str
+    sheet: str
+    column: str
+    row: int
+    seen: float
+    weight: float
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """A standard that finished jobs would move.
+
+    Parameters
+    ----------
+    kind : ``minutes``, ``coverage``, ``rejects`` or ``casts``
+    name : as it is asked for: ``Catalogue, Fill the mould``
+    measure : what the figure is counted in, as a reader sees it
+    unit : the same as it is typed: ``min``, ``m2/L``, ``%``; empty for a plain number
+    sheet, cell : where it stands: declared name of the sheet, and its cell
+    today, seen, value : today's figure, the average seen, and the proposed one, not rounded [unit; a share as 1]
+    count : observations
+    low, high : range of the true figure
+    credibility : weight of the observations [1]
+    """
+
+    kind: str
+    name: str
+    measure: str
+    unit: str
+    sheet: str
+    cell: str
+    today: float
+    seen: float
+    value: float
+    count: int
+    low: float
+    high: float
+    credibility: float
+
+    @property
+    def place(self) -> str:
+        """``Labour!D7``."""
+        return f"{self.sheet}!{self.cell}"
+
+    @property
+    def written(self) -> float:
+        """The figure as it is written into the price book: three digits, whole where only whole ones make sense.
+
+        >>> Proposal("casts", "", "", "", "", "", 30.0, 40.0, 33.31, 2, 0.0, 0.0, 0.3).written
+        33.0
+        """
+        if self.kind == LIFE:
+            return float(max(1, math.floor(self.value + 0.5)))
+        return float(f"{self.value:.{DIGITS}g}")
+
+    def as_json(self) -> dict[str, Any]:
+        """What programs read."""
+        return {
+            "kind": self.kind, "name": self.name, "unit": self.unit, "place": self.place, "today": self.today, "seen": self.seen,
+            "proposed": self.value, "written": self.written, "observations": self.count, "low": self.low, "high": self.high,
+            "moves_by": self.value - self.today, "weight": self.credibility,
+        }  # fmt: skip
+
+
+def propose_standards(book: PriceBook, review: Review) -> list[Proposal]:
+    """What the jobs of a review would move in the price book, sheet by sheet, the largest moves first.
+
+    Parameters
+    ----------
+    book : as it is today
+    review : of finished jobs
+
+    Source: Bühlmann-Straub credibility, as in ``shrinkage``.
+    """
+    seen: dict[tuple[str, str, str, int], list[Observation]] = {}
+    for job in review.jobs:
+        for each in (*_minutes(book, job), *_coverages(book, job), *_rejects(book, job), *_lives(book, job)):
+            seen.setdefault((each.kind, each.sheet, each.column, each.row), []).append(each)
+    made = (_proposal(book, observations) for observations in seen.values())
+    order = {kind: number for number, kind in enumerate((MINUTES, COVERAGE, REJECTS, LIFE))}
+    return sorted((each for each in made if each is not None), key=lambda each: (order[each.kind], -_share(each)))
+
+
+def _share(proposal: Proposal) -> float:
+    return abs(proposal.value - proposal.today) / proposal.today if proposal.today else math.inf
+
+
+def _row(table: SheetTable, **keys: str) -> int | None:
+    """The row of a sheet whose names are these keys of the model, counted from 0."""
+    found = np.ones(len(table), dtype=bool)
+    for column, key in keys.items():
+        found &= np.array([bool(name) and safe_key(str(name)) == key for name in table.columns[column].tolist()], dtype=bool)
+    rows = np.flatnonzero(found)
+    return int(rows[0]) if len(rows) else None
+
+
+def _minutes(book: PriceBook, job: Job) -> Iterator[Observation]:
+    """A step's hours, taken over allowed, times the minutes that it was allowed by; weighed by the hours allowed."""
+    steps, minutes = job.promise.model.tables["plan steps"], job.promise.values.value("plan steps", "minutes")
+    for item in job.items:
+        if item.kind != STEP or item.record is None or not item.allowed:
+            continue
+        allowed: dict[int, float] = {}
+        for source in item.sources:
+            if source.row >= 0:
+                allowed[source.row] = allowed.get(source.row, 0.0) + source.quantity
+        for plan, hours in allowed.items():
+            row = _row(book.tables["Labour"], **{name: safe_key(str(steps.text[name][plan])) for name in ("labour_plan", "step")})
+            if row is not None:
+                yield Observation(MINUTES, "Labour", "minutes", row, float(minutes[plan]) * item.taken / item.allowed, hours)
+
+
+def _coverages(book: PriceBook, job: Job) -> Iterator[Observation]:
+    """What a pack unit covered: the coverage that the use was allowed by, times allowed over used."""
+    parts, covers = job.promise.model.tables["finish parts"], job.promise.values.value("finish parts", "covers")
+    for item in job.items:
+        if item.record is None or not item.taken or not item.sources or {source.source for source in item.sources} != {"finish"}:
+            continue
+        allowed: dict[int, float] = {}
+        for source in item.sources:
+            allowed[source.row] = allowed.get(source.row, 0.0) + source.quantity
+        for part, quantity in allowed.items():
+            keys = {name: safe_key(str(parts.text[name][part])) for name in ("finish", "material", "surface")}
+            row = _row(book.tables["Finishes"], **keys)
+            if row is not None:
+                yield Observation(COVERAGE, "Finishes", "covers", row, float(covers[part]) * item.allowed / item.taken, quantity)
+
+
+def _rejects(book: PriceBook, job: Job) -> Iterator[Observation]:
+    """Pieces rejected of all that were cast; a row for the whole job counts where the job has one product."""
+    pieces = job.pieces
+    rejected: dict[str, float] = {}
+    for record in job.records:
+        product = record.product or (next(iter(pieces)) if len(pieces) == 1 else "")
+        if record.kind == REJECTED and product in pieces:
+            rejected[product] = rejected.get(product, 0.0) + record.quantity
+    for product, count in rejected.items():
+        row = _row(book.tables["Products"], product=product)
+        if row is not None:
+            cast = pieces[product] + count
+            yield Observation(REJECTS, "Products", "rejects", row, count / cast, cast)
+
+
+def _lives(book: PriceBook, job: Job) -> Iterator[Observation]:
+    """Casts that each worn-out mould had given."""
+    for record in job.records:
+        row = _row(book.tables["Moulds"], mould_plan=record.item) if record.kind == MOULD_CASTS else None
+        if row is not None:
+            for casts in record.amounts:
+                if casts > 0:
+                    yield Observation(LIFE, "Moulds", "casts", row, casts, 1.0)
+
+
+def _proposal(book: PriceBook, seen: Sequence[Observation]) -> Proposal | None:
+    first = seen[0]
+    table = book.tables[first.sheet]
+    today, cell = float(np.nan_to_num(table.columns[first.column][first.row])), table.cell(first.column, first.row)
+    if not cell:
+        return None
+    figures, weights = [each.seen for each in seen], [each.weight for each in seen]
+    mean = float(np.average(figures, weights=weights))
+    spread, bounds = PRIOR_SPREAD, (0.0, math.inf)
+    if first.kind == REJECTS:
+        # The number rejected of so many scatters as a binomial count, widely where few are cast and few are rejected.
+        cast = float(np.mean(weights))
+        share = max(today, 0.5 / cast)
+        spread, bounds = math.sqrt((1 - share) / (share * cast)), (0.0, 1.0)
+    elif first.kind == LIFE:
+        bounds = (1.0, math.inf)
+    standard = updated_standard(today, figures, weights, prior_spread=spread, bounds=bounds)
+    name, measure, unit = _named(book, first)
+    return Proposal(
+        first.kind, name, measure, unit, first.sheet, cell, today, mean, standard.value, standard.count, standard.low, standard.high,
+        standard.credibility,
+    )  # fmt: skip
+
+
+def _named(book: PriceBook, seen: Observation) -> tuple[str, str, str]:
+    """Name, measure and unit of a standard."""
+    columns = {name: str(values[seen.row]) for name, values in book.tables[seen.sheet].columns.items() if values.dtype.kind == "O"}
+    if seen.kind == MINUTES:
+        return f"{columns['labour_plan']}, {columns['step']}", f"minutes per {columns['per']}", "min"
+    if seen.kind == COVERAGE:
+        materials = book.tables["Materials"].columns
+        row = materials["material"].tolist().index(columns["material"])
+        sold, done = pack_unit(str(materials["pack_unit"][row])), surface_unit(columns["surface"])
+        return f"{columns['finish']}, {columns['material']}", f"{columns['surface']} per {sold}", f"{done}/{sold}"
+    if seen.kind == REJECTS:
+        return f"{columns['product']}, rejects", "share of pieces cast", "%"
+    return f"{columns['mould_plan']}, casts", "casts of a mould", ""
+
+
+def standards_model(proposals: Iterable[Proposal]) -> Model:
+    """The table of proposals, computed and written like every other."""
+    builder = RowsBuilder(declared.STANDARDS)
+    for number, each in enumerate(proposals, 1):
+        builder.add(
+            standard_number=number, standard=each.name, measure=each.measure, place=each.place, standard_today=(each.today, each.place),
+            observations=each.count, observed_mean=each.seen, credibility=each.credibility, standard_low=each.low, standard_high=each.high,
+        )  # fmt: skip
+    return Model([builder.rows()])
