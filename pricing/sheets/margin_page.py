@@ -76,7 +76,7 @@ class Page:
         self.sheet.set_row(row - 1, 34)
         for letter, heading, note in columns:
             cell = f"{letter}{row}"
-            role = self.style("heading", indent=int(letter > "B")) if letter in words else self.style("heading right")
+            role = self.style("heading", align="left", indent=int(letter > "B")) if letter in words else self.style("heading right")
             self.sheet.write_string(cell, heading, role)
             if note and self.margin.notes:
                 self.sheet.write_comment(cell, note, {"x_scale": 1.6, "y_scale": 0.8 + len(note) / 160, "font_size": SMALL})
