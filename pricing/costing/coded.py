@@ -93,7 +93,7 @@ class Words:
         """The words as a plain array."""
         return text_array(self.words)[self.codes]
 
-    def taken(self, rows: NDArray[np.intp]) -> Words:
+    def taken(self, rows: Codes) -> Words:
         """The words of some rows."""
         return Words(self.codes[rows], self.words)
 
@@ -105,6 +105,10 @@ def text_array(words: Sequence[str] | Texts) -> Texts:
     made = np.empty(len(words), dtype=object)
     made[:] = list(words)
     return made
+
+
+#: A column of words in either form.
+TextColumn: TypeAlias = Words | Texts
 
 
 class Numbers(MutableMapping[str, Floats]):
@@ -145,7 +149,7 @@ class Numbers(MutableMapping[str, Floats]):
 class TextColumns(Mapping[str, Texts]):
     """Columns of words by name, kept as codes or as arrays, and read as arrays."""
 
-    def __init__(self, columns: Mapping[str, Words | Texts]) -> None:
+    def __init__(self, columns: Mapping[str, TextColumn]) -> None:
         self.kept = dict(columns)
         self._read: dict[str, Texts] = {}
 
@@ -191,7 +195,7 @@ class Places(Sequence[str]):
     """
 
     def __init__(
-        self, columns: Sequence[str], numbers: Sequence[Codes], which: Codes | None = None, at: NDArray[np.intp] | None = None
+        self, columns: Sequence[str], numbers: Sequence[Codes], which: Codes | None = None, at: Codes | None = None
     ) -> None:
         self._columns = tuple(columns)
         self._numbers = tuple(numbers)
@@ -213,11 +217,11 @@ class Places(Sequence[str]):
         column, number = self._columns[which], self._numbers[which][line]
         return f"{column}{number}" if column else ""
 
-    def taken(self, rows: NDArray[np.intp]) -> Places:
+    def taken(self, rows: Codes) -> Places:
         """The places of some rows."""
         return Places(self._columns, self._numbers, self._which, rows if self._at is None else self._at[rows])
 
 
-def taken_places(places: Sequence[str], rows: NDArray[np.intp]) -> Sequence[str]:
+def taken_places(places: Sequence[str], rows: Codes) -> Sequence[str]:
     """The places of some rows, of whatever kind the column is."""
     return places.taken(rows) if isinstance(places, Places) else [places[row] for row in rows.tolist()]

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing.book.price_book import PriceBook, SheetTable
-from pricing.costing.tables import Floats, Texts
+from pricing.costing.coded import Codes, Floats, Places, Texts, Words, first_seen, taken_places
 from pricing.rules.shapes import SHAPES
 
 PLANS = ("mix", "mould_plan", "labour_plan", "finish")
@@ -37,6 +37,7 @@ class LineSet:
     overrides : True where the line differs from the catalogue in a dimension or a plan
     enquiry : row of the Enquiries sheet, counted from 0; -1 where there is none
     places : by column, where each value stands in the price book
+    order : a number for the quote of each line, the same for all lines of a quote
     """
 
     quote: Texts
@@ -49,7 +50,12 @@ class LineSet:
     given_price: Floats
     overrides: NDArray[np.bool_]
     enquiry: NDArray[np.intp]
-    places: dict[str, list[str]] = field(default_factory=dict)
+    places: dict[str, Sequence[str]] = field(default_factory=dict)
+    order: Codes = field(default_factory=lambda: np.zeros(0, dtype=np.intp))
+
+    def __post_init__(self) -> None:
+        if len(self.order) != len(self.quantity):
+            self.order = Words.of(self.quote).codes
 
     def __len__(self) -> int:
         return len(self.quantity)
@@ -65,62 +71,85 @@ def place_of(table: SheetTable, column: str, row: int) -> str:
     return f"{table.sheet}!{cell}" if cell else ""
 
 
-def _merged(
-    book: PriceBook, column: str, enquiry: NDArray[np.intp], product: NDArray[np.intp]
-) -> tuple[Any, NDArray[np.bool_], list[str]]:
-    """The line's own value where it gives one, otherwise the catalogue's; which lines give one; and the places."""
-    enquiries, products = book.tables["Enquiries"], book.tables["Products"]
-    values = products.columns[column][product].copy()
-    own = np.zeros(len(product), dtype=bool)
-    with_enquiry = enquiry >= 0
-    if with_enquiry.any() and column in enquiries.columns and len(enquiries):
-        typed = enquiries.columns[column][np.maximum(enquiry, 0)]
-        own = with_enquiry & (~np.isnan(typed) if typed.dtype.kind == "f" else typed != "")
-        values[own] = typed[own]
-    in_line, in_book = enquiries.letters.get(column, ""), products.letters.get(column, "")
-    places = [
-        f"Enquiries!{in_line}{enquiries.rows[e]}" if o else (f"Products!{in_book}{products.rows[p]}" if in_book else "")
-        for o, e, p in zip(own.tolist(), enquiry.tolist(), product.tolist(), strict=True)
-    ]
-    return values, own, places
+class _Resolver:
+    """What each line has of its own, and what it takes from the catalogue.
+
+    Parameters
+    ----------
+    enquiry : row of the Enquiries sheet of each line; -1 where there is none
+    product : row of the Products sheet of each line
+    """
+
+    def __init__(self, book: PriceBook, enquiry: NDArray[np.intp], product: NDArray[np.intp]) -> None:
+        self.enquiries, self.products = book.tables["Enquiries"], book.tables["Products"]
+        self.product = product
+        self.enquired = enquiry >= 0
+        self.typed = np.maximum(enquiry, 0) if self.enquired.any() and len(self.enquiries) else None
+        whole = len(product) == len(self.products) and np.array_equal(product, np.arange(len(product)))
+        self.every = slice(None) if whole else product
+        in_book = self.products.rows[self.every]
+        self.numbers = (in_book, in_book if self.typed is None else self.enquiries.rows[self.typed], in_book)
+        self.overrides = np.zeros(len(product), dtype=np.bool_)
+
+    def of_product(self, column: str) -> Any:
+        """A column of the catalogue, line by line; not to be altered."""
+        return self.products.columns[column][self.every]
+
+    def of_enquiry(self, column: str) -> Any:
+        """A column of the enquiries, line by line; only the enquired lines mean something."""
+        return self.enquiries.columns[column][self.typed]
+
+    def places(self, column: str, which: Codes | None = None, typed: str = "") -> Places:
+        """Where a column stands.
+
+        Parameters
+        ----------
+        which : for each line 0 where it is the catalogue's, 1 where it is the line's own, 2 where it stands nowhere
+        typed : the column of the enquiries, where it is called differently there
+        """
+        columns = [
+            f"{table.sheet}!{table.letters[name]}" if name in table.letters else ""
+            for table, name in ((self.products, column), (self.enquiries, typed or column))
+        ]
+        return Places([*columns, ""], self.numbers, None if which is None else which.astype(np.int8))
+
+    def merged(self, column: str) -> tuple[Any, Places]:
+        """The line's own value where it gives one, otherwise the catalogue's; and the places."""
+        values = self.of_product(column)
+        if self.typed is None or column not in self.enquiries.columns:
+            return values, self.places(column)
+        typed = self.of_enquiry(column)
+        own = self.enquired & (~np.isnan(typed) if typed.dtype.kind == "f" else typed != "").astype(np.bool_)
+        if own.any():
+            self.overrides |= own & (typed != values).astype(np.bool_)
+            values = np.where(own, typed, values)
+        return values, self.places(column, own.astype(np.int8))
 
 
 def _line_set(
     book: PriceBook, quote: Texts, customer: Texts, day: NDArray[np.datetime64], product: NDArray[np.intp],
-    quantity: Floats, enquiry: NDArray[np.intp],
+    quantity: Floats, enquiry: NDArray[np.intp], order: Codes,
 ) -> LineSet:  # fmt: skip
+    resolver = _Resolver(book, enquiry, product)
     plans: dict[str, Texts] = {}
     dimensions: dict[str, Floats] = {}
-    places: dict[str, list[str]] = {}
-    overrides = np.zeros(len(product), dtype=bool)
+    places: dict[str, Sequence[str]] = {}
     for name in PLANS:
-        plans[name], own, places[name] = _merged(book, name, enquiry, product)
-        overrides |= own & (plans[name] != book.tables["Products"].columns[name][product])
+        plans[name], places[name] = resolver.merged(name)
     for name in DIMENSIONS:
-        if name in book.tables["Products"].columns:
-            dimensions[name], own, places[name] = _merged(book, name, enquiry, product)
-            overrides |= own & (dimensions[name] != book.tables["Products"].columns[name][product])
-    products = book.tables["Products"]
-    list_price = products.columns["list_price"][product]
-    given = np.where(overrides, np.nan, list_price)
-    places["given_price"] = [
-        "" if np.isnan(price) else place_of(products, "list_price", row) for row, price in zip(product, given, strict=True)
-    ]
-    enquiries = book.tables["Enquiries"]
-    if (enquiry >= 0).any():
-        typed = np.where(enquiry >= 0, enquiries.columns["unit_price"][np.maximum(enquiry, 0)], np.nan)
-        for row in np.flatnonzero(~np.isnan(typed)):
-            places["given_price"][row] = place_of(enquiries, "unit_price", int(enquiry[row]))
-        given = np.where(np.isnan(typed), given, typed)
-        places["quantity"] = [place_of(enquiries, "quantity", int(e)) if e >= 0 else "" for e in enquiry]
+        if name in resolver.products.columns:
+            dimensions[name], places[name] = resolver.merged(name)
+    given = np.where(resolver.overrides, np.nan, resolver.of_product("list_price"))
+    own = np.zeros(len(product), dtype=np.bool_)
+    if resolver.typed is not None:
+        typed = np.where(resolver.enquired, resolver.of_enquiry("unit_price"), np.nan)
+        own = ~np.isnan(typed)
+        given = np.where(own, typed, given)
+        places["quantity"] = resolver.places("", np.where(resolver.enquired, 1, 2), "quantity")
+    places["given_price"] = resolver.places("list_price", np.where(own, 1, np.where(np.isnan(given), 2, 0)), "unit_price")
     for name in ("rejects", "made_for"):
-        letter = products.letters.get(name, "")
-        places[name] = [f"Products!{letter}{products.rows[p]}" if letter else "" for p in product]
-    return LineSet(quote, customer, day, product, quantity, plans, dimensions, given, overrides, enquiry, places)
-
-
-def _row_of(table: SheetTable, column: str) -> dict[str, int]:
-    return {name: row for row, name in enumerate(table.columns[column].tolist())}
+        places[name] = resolver.places(name)
+    return LineSet(quote, customer, day, product, quantity, plans, dimensions, given, resolver.overrides, enquiry, places, order)
 
 
 def enquired(book: PriceBook, quotes: Sequence[str] | None = None, day: datetime.date | None = None) -> LineSet:
@@ -132,27 +161,26 @@ def enquired(book: PriceBook, quotes: Sequence[str] | None = None, day: datetime
     day : the day whose prices hold; each quote's own date where None
     """
     table = book.tables["Enquiries"]
-    chosen = np.arange(len(table))
+    names = Words.of(table.columns["quote"])
+    chosen = np.arange(len(table), dtype=np.intp)
     if quotes is not None:
         wanted = set(quotes)
-        chosen = np.array([row for row in chosen if table.columns["quote"][row] in wanted], dtype=np.intp)
-    first: dict[str, int] = {}
-    for row in chosen.tolist():
-        first.setdefault(table.columns["quote"][row], row)
-    order = {quote: number for number, quote in enumerate(first)}
-    chosen = np.array(sorted(chosen.tolist(), key=lambda row: (order[table.columns["quote"][row]], row)), dtype=np.intp)
-    quote = table.columns["quote"][chosen]
-    opening = np.array([first[name] for name in quote], dtype=np.intp)
+        chosen = np.flatnonzero(np.array([name in wanted for name in names.words], dtype=np.bool_)[names.codes])
+    _, first, order = first_seen(names.codes[chosen], len(names.words))
+    together = np.argsort(order, kind="stable")
+    opening = chosen[first[order[together]]]
+    chosen, order = chosen[together], order[together]
     days = table.columns["date"][opening].astype("datetime64[D]")
     if day is not None:
         days = np.full(len(chosen), np.datetime64(day, "D"))
     today = np.datetime64(datetime.date.today(), "D")
     days = np.where(np.isnat(days), today, days)
-    rows = _row_of(book.tables["Products"], "product")
-    product = np.array([rows[name] for name in table.columns["product"][chosen]], dtype=np.intp)
+    rows = {name: row for row, name in enumerate(book.tables["Products"].columns["product"].tolist())}
+    product = np.array([rows[name] for name in table.columns["product"][chosen].tolist()], dtype=np.intp)
     return _line_set(
-        book, quote, table.columns["customer"][opening], days, product, table.columns["quantity"][chosen].astype(float), chosen
-    )
+        book, table.columns["quote"][chosen], table.columns["customer"][opening], days, product,
+        table.columns["quantity"][chosen].astype(float), chosen, order,
+    )  # fmt: skip
 
 
 def with_quantities(book: PriceBook, lines: LineSet, quantities: Sequence[float]) -> LineSet:
@@ -162,13 +190,14 @@ def with_quantities(book: PriceBook, lines: LineSet, quantities: Sequence[float]
     """
     repeat = np.repeat(np.arange(len(lines)), len(quantities))
     quantity = np.tile(np.asarray(quantities, dtype=np.float64), len(lines))
-    quote = np.array([f"{row + 1} x {number:g}" for row, number in zip(repeat, quantity, strict=True)], dtype=object)
+    quote = np.array([f"{row + 1} x {number:g}" for row, number in zip(repeat.tolist(), quantity.tolist(), strict=True)], dtype=object)
     return LineSet(
         quote, lines.customer[repeat], lines.day[repeat], lines.product[repeat], quantity,
         {name: values[repeat] for name, values in lines.plans.items()},
         {name: values[repeat] for name, values in lines.dimensions.items()},
         np.full(len(repeat), np.nan), lines.overrides[repeat], lines.enquiry[repeat],
-        {name: [places[row] for row in repeat] for name, places in lines.places.items() if name != "quantity"},
+        {name: taken_places(places, repeat) for name, places in lines.places.items() if name != "quantity"},
+        np.arange(len(repeat)),
     )  # fmt: skip
 
 
@@ -181,7 +210,8 @@ def catalogue(book: PriceBook, day: datetime.date, quantities: Sequence[float] |
     if quantities is not None:
         product = np.repeat(product, len(quantities))
         quantity = np.tile(np.asarray(quantities, dtype=np.float64), len(table))
-    quote = np.arange(1, len(product) + 1).astype(str).astype(object)
+    quote = np.array(list(map(str, range(1, len(product) + 1))), dtype=object)
     customer = np.full(len(product), "", dtype=object)
     days = np.full(len(product), np.datetime64(day, "D"))
-    return _line_set(book, quote, customer, days, product, quantity, np.full(len(product), -1, dtype=np.intp))
+    nowhere = np.full(len(product), -1, dtype=np.intp)
+    return _line_set(book, quote, customer, days, product, quantity, nowhere, np.arange(len(product)))

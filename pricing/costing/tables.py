@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing.algebra import CONSTANTS, inputs_of
-from pricing.costing.coded import Floats, Numbers, TextColumns, Texts, Words
+from pricing.costing.coded import Floats, Numbers, TextColumn, TextColumns, Texts
 from pricing.costing.columns import SETTINGS, Banded, Column, Computed, Fetched, Given, Picked, Summed, TableSpec, Text
 from pricing.costing.evaluation import Evaluation
 from pricing.costing.links import Link
@@ -35,7 +35,7 @@ class Rows:
 
     def __init__(
         self, spec: TableSpec, count: int, given: Mapping[str, NDArray[Any]] | None = None,
-        text: Mapping[str, Words | Texts] | None = None, places: Mapping[str, Sequence[str]] | None = None,
+        text: Mapping[str, TextColumn] | None = None, places: Mapping[str, Sequence[str]] | None = None,
     ) -> None:  # fmt: skip
         self.spec = spec
         self.count = count
