@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import NamedTuple
 
 LAST_ROW = 1_048_576
@@ -72,6 +73,7 @@ class Area(NamedTuple):
         return (self.bottom - self.top + 1) * (self.right - self.left + 1)
 
 
+@lru_cache(maxsize=LAST_COLUMN)
 def column_number(letters: str) -> int:
     """The number of a column: 1 for A, 27 for AA."""
     number = 0

@@ -13,6 +13,7 @@ from pricing.book.writeback_cells import RefusedError, cell_name, cell_position,
 from pricing.book.writeback_sheet import Position
 from pricing.book.writeback_splice import SheetChange, Value
 from pricing.book.writeback_xml import is_true, plain_text
+from pricing.book.writeback_zip import without_zip64
 
 
 def compare_packages(old: bytes, new: bytes, sheets: Mapping[str, SheetChange], workbook: str) -> None:
@@ -50,9 +51,7 @@ def _compare(
             compare_sheets(before.read(was), after.read(now), sheets[was.filename])
         elif was.filename == workbook:
             _compare_workbooks(before.read(was), after.read(now))
-        elif (was.CRC, was.file_size, was.extra) != (now.CRC, now.file_size, now.extra) or (
-            _packed(old, was) != _packed(new, now)
-        ):
+        elif _contents(old, was) != _contents(new, now):
             raise failed(f"its member {now.filename} differs")
 
 
@@ -60,11 +59,13 @@ def _described(member: zipfile.ZipInfo) -> tuple[object, ...]:
     return member.filename, member.date_time, member.compress_type, member.external_attr, member.comment
 
 
-def _packed(data: bytes, member: zipfile.ZipInfo) -> bytes:
+def _contents(data: bytes, member: zipfile.ZipInfo) -> tuple[object, ...]:
+    """The checksum, size, further fields (but for its place) and packed bytes of a member."""
     header = member.header_offset
     name, extra = (int.from_bytes(data[header + at : header + at + 2], "little") for at in (26, 28))
     start = header + 30 + name + extra
-    return data[start : start + member.compress_size]
+    packed = data[start : start + member.compress_size]
+    return member.CRC, member.file_size, without_zip64(member.extra), packed
 
 
 @dataclass(slots=True)

@@ -12,6 +12,7 @@ from pricing.book.writeback_sheet import Formula, Position
 SMALL_AREA = 16
 MOST_WORK = 20_000_000
 
+_EVERYTHING = Needs(everything=True)
 _Place: TypeAlias = tuple[int, Area]
 
 
@@ -40,7 +41,8 @@ def stale_results(
         meant = {group: reader.needs(master.text, sheet, master.row) for group, master in masters.items()}
         for formula in found:
             place = sheet, formula.area if formula.area and formula.kind != "shared" else _one(formula)
-            following.add(place, _needs(formula, sheet, reader, masters, meant))
+            needs = _EVERYTHING if following.tired else _needs(formula, sheet, reader, masters, meant)
+            following.add(place, needs)
     following.follow([(sheet, Area(*cell, *cell)) for sheet, cells in changed.items() for cell in cells])
     stale: dict[int, list[Area]] = {}
     for sheet, area in following.stale:
@@ -76,6 +78,12 @@ class _Following:
         self.cells: dict[tuple[int, int, int], list[int]] = {}
         self.wide: dict[int, dict[Area, list[int]]] = {}
         self.stale: list[_Place] = []
+        self.work = 0
+
+    @property
+    def tired(self) -> bool:
+        """Whether more would take too long."""
+        return self.work > MOST_WORK
 
     def add(self, place: _Place, needs: Needs) -> None:
         number = len(self.places)
@@ -85,6 +93,7 @@ class _Following:
             return
         for reference in needs.references:
             area = reference.moved(0, 0)
+            self.work += 1 if area is None else min(area.size, SMALL_AREA)
             if area is None:
                 self.everything.append(number)
             elif area.size > SMALL_AREA:
@@ -97,12 +106,11 @@ class _Following:
     def follow(self, changed: list[_Place]) -> None:
         waiting, seen = list(changed), set(self.everything)
         waiting += [self.places[number] for number in seen]
-        work = 0
         while waiting:
             sheet, area = waiting.pop()
             wide = self.wide.get(sheet, {})
-            work += 1 + len(wide) + min(area.size, len(self.cells))
-            if work > MOST_WORK:
+            self.work += 1 + len(wide) + min(area.size, len(self.cells))
+            if self.tired:
                 self.stale = self.places
                 return
             hit = [other for other in wide if other.meets(area)]

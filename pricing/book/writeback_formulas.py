@@ -28,6 +28,8 @@ UPPER VALUE VAR VLOOKUP WEEKDAY WEEKNUM WORKDAY XLOOKUP XMATCH XOR YEAR YEARFRAC
 """
 PLAIN = frozenset(_PLAIN.split())
 _STRETCHING = frozenset({"SUMIF", "AVERAGEIF"})  # their last range takes the size of the first one
+LONGEST_FORMULA = 32_768  # characters; a spreadsheet takes 8,192, the stored text may be somewhat longer
+MOST_REFERENCES = 50_000
 _DEEPEST = 50
 
 _COLUMN, _ROW = r"\$?[A-Z]{1,3}", r"\$?[0-9]{1,7}"
@@ -122,7 +124,7 @@ class Reader:
         home : the number of its sheet; None for a name, whose areas always name their sheet
         row : its row, for what a table calls this row
         """
-        found, place, stretch = Needs(), 0, False
+        found, place, stretch = Needs(everything=len(text) > LONGEST_FORMULA), 0, False
         here = () if home is None else (home,)
         sheets: Sequence[int] | None = None  # those that the qualifier before this token names
         external = False
@@ -147,6 +149,7 @@ class Reader:
                 place = end
             elif kind != "error" and (kind == "odd" or sheets is not None or external):
                 found.everything = True
+            found.everything = found.everything or len(found.references) > MOST_REFERENCES
             sheets, external = None, False
         if stretch and found.references:
             _stretch(found)
@@ -222,19 +225,21 @@ class Reader:
             top, bottom = (area.top, area.bottom) if fixed[0] and fixed[2] else (1, LAST_ROW)
             left, right = (area.left, area.right) if fixed[1] and fixed[3] else (1, LAST_COLUMN)
             wide.append(Reference(reference.sheet, Area(top, left, bottom, right), (True,) * 4))
-        self._known[owner, key] = Needs(meant.everything, wide)
+        self._known[owner, key] = Needs(meant.everything, list(dict.fromkeys(wide)))
         return self._known[owner, key]
 
 
 def shared_needs(master: Needs, down: int, right: int) -> Needs:
     """What a cell reads that shares a formula with another one so many rows and columns away."""
+    if master.everything or not master.movable:
+        return Needs(everything=True)
     moved = []
     for reference in master.references:
         area = reference.moved(down, right)
         if area is None:
             return Needs(everything=True)
         moved.append(Reference(reference.sheet, area, reference.fixed))
-    return Needs(everything=True) if master.everything or not master.movable else Needs(False, moved)
+    return Needs(False, moved)
 
 
 def _stretch(found: Needs) -> None:

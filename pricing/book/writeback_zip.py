@@ -123,14 +123,14 @@ class Package:
             packed = packer.compress(data) + packer.flush()
         fields = list(_CENTRAL.unpack_from(member.record))
         name, extra, comment = _tail(member.record, _CENTRAL.size, fields[10], fields[11], fields[12])
-        extra = _without_zip64(extra)
+        extra = without_zip64(extra)
         flags, crc = member.flags & _UTF8_NAME, zlib.crc32(data)
         fields[2:4] = [20, flags]
         fields[7:10] = [crc, len(packed), len(data)]
         fields[11], fields[13], fields[16] = len(extra), 0, position
         record = _CENTRAL.pack(*fields) + name + extra + comment
         local = list(_LOCAL.unpack_from(self.data, member.header))
-        kept = _without_zip64(_tail(self.data, member.header + _LOCAL.size, local[9], local[10], 0)[1])
+        kept = without_zip64(_tail(self.data, member.header + _LOCAL.size, local[9], local[10], 0)[1])
         local[1:3] = [20, flags]
         local[6:9] = [crc, len(packed), len(data)]
         local[10] = len(kept)
@@ -281,7 +281,8 @@ def _zip64_values(extra: bytes) -> list[int]:
     return []
 
 
-def _without_zip64(extra: bytes) -> bytes:
+def without_zip64(extra: bytes) -> bytes:
+    """The extra fields of a member without the one that holds its sizes and its place."""
     return b"".join(field for kind, field in _extra_fields(extra) if kind != 1)
 
 

@@ -21,13 +21,13 @@ from writeback_workbooks import codes, parts, rich_workbook, values, worksheet, 
 
 from pricing.book import writeback, writeback_files
 from pricing.book.writeback import CellWrite, write_cells
-from pricing.book.writeback_zip import Package
+from pricing.book.writeback_zip import LARGEST_FILE, Package
 from pricing.problems import Problems
 
 PROJECT = Path(__file__).resolve().parents[2]
 NOW = datetime(2031, 5, 4, 9, 30)
 
-# a process that writes two values in turn until it is stopped
+# a process that writes two values in turn until it is stopped, and says so after each
 WRITER = """
 import sys
 from pathlib import Path
@@ -40,6 +40,7 @@ while True:
         problems = Problems()
         if write_cells(path, [CellWrite("Products", "D5", value)], problems) is None:
             sys.exit(str(list(problems)))
+        print("written", flush=True)
 """
 
 
@@ -66,17 +67,23 @@ def test_a_kill_at_any_moment_leaves_a_whole_file(kills: int, book: Path) -> Non
     versions = {old, contents(book, 111.5), contents(book, 222.5)}
     assert len(versions) == 3
     dice, seen, unfinished, backups = random.Random(kills), set(), 0, 0
-    for _ in range(kills):
-        environment = os.environ | {"PYTHONPATH": str(PROJECT)}
+    environment = os.environ | {"PYTHONPATH": str(PROJECT)}
+    one_write = 0.0
+    for kill in range(kills):
         with subprocess.Popen(
             [sys.executable, "-c", WRITER, str(book)], env=environment, stdout=subprocess.PIPE, stderr=subprocess.PIPE
         ) as process:
             assert process.stdout is not None
+            assert process.stderr is not None
             assert process.stdout.readline() == b"ready\n"
-            time.sleep(dice.uniform(0, 0.12))
+            for _ in range(3 if kill == 0 else dice.randrange(3)):
+                start = time.perf_counter()
+                assert process.stdout.readline() == b"written\n", process.stderr.read()
+                one_write = time.perf_counter() - start
+            time.sleep(dice.uniform(0, 1.2 * one_write))
             process.send_signal(signal.SIGKILL)
             process.wait()
-            assert process.returncode == -signal.SIGKILL, process.stderr and process.stderr.read()
+            assert process.returncode == -signal.SIGKILL, process.stderr.read()
         assert book.read_bytes() in versions
         seen.add(book.read_bytes())
         for entry in book.parent.iterdir():
@@ -381,7 +388,7 @@ def test_a_file_beyond_the_size_that_is_read_is_refused(tmp_path: Path) -> None:
     """A file of more than half a gigabyte is not read at all."""
     path, problems = tmp_path / "book.xlsx", Problems()
     with path.open("wb") as file:
-        file.truncate(writeback_files.LARGEST_FILE + 1)
+        file.truncate(LARGEST_FILE + 1)
     assert write_cells(path, [CellWrite("Prices", "A1", 1)], problems) is None
     assert codes(problems.errors) == ["file-too-large"]
 

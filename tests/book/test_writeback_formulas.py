@@ -189,12 +189,28 @@ def test_a_shared_formula_without_its_master_or_with_two_may_read_anything() -> 
     assert Area(1, 1, 1, 1) in stale[0]
 
 
+def test_hostile_names_and_formulas_take_no_time() -> None:
+    """Names that double at each step, a chain of thousands of names and an endless formula are read at once."""
+    doubling = {(None, f"twice_{n}"): f"twice_{n + 1}+twice_{n + 1}" for n in range(45)}
+    chain = {(None, f"chain_{n}"): f"chain_{n + 1}" for n in range(5000)}
+    ends = {(None, "twice_45"): "Sum!$A$1", (None, "chain_5000"): "Sum!$A$1"}
+    reader = Reader(SHEETS, frozenset({2}), doubling | chain | ends, {})
+    assert [reference.area for reference in reader.needs("twice_0", 2).references] == [Area(1, 1, 1, 1)]
+    assert reader.needs("chain_0", 2).everything
+    assert [reference.area for reference in reader.needs("chain_4990", 2).references] == [Area(1, 1, 1, 1)]
+    assert reader.needs("A1+" * 1_000_000 + "1", 2).everything
+
+
 def test_following_is_given_up_when_it_takes_too_long(monkeypatch: pytest.MonkeyPatch) -> None:
     """Beyond a bound of work, all stored results count as stale, which is safe."""
     monkeypatch.setattr("pricing.book.writeback_dependents.MOST_WORK", 10)
     formulas = [Formula(row, 2, f"A{row}" if row < 50 else "Z1", "normal", "", None) for row in range(1, 101)]
     changed = {0: [(row, 1) for row in range(1, 50)]}
     assert len(stale_results({0: formulas}, READER, changed)[0]) == 100
+    monkeypatch.setattr("pricing.book.writeback_dependents.MOST_WORK", 120)
+    assert len(stale_results({0: formulas}, READER, changed)[0]) == 100
+    monkeypatch.setattr("pricing.book.writeback_dependents.MOST_WORK", 1000)
+    assert len(stale_results({0: formulas}, READER, changed)[0]) == 49
 
 
 def _random_workbook(path: Path, seed: int) -> list[str]:
