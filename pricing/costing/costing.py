@@ -9,9 +9,8 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Sequence
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
-
-import numpy as np
 
 from pricing.book.price_book import PriceBook
 from pricing.costing import flags, mould_numbers
@@ -72,9 +71,16 @@ class Costing:
         """A number of the workshop's settings."""
         return float(self.values.value(Model.SETTINGS, name)[0])
 
+    @cached_property
+    def _lines_of(self) -> dict[str, list[int]]:
+        found: dict[str, list[int]] = {}
+        for line, quote in enumerate(self.lines.quote.tolist()):
+            found.setdefault(quote, []).append(line)
+        return found
+
     def lines_of(self, quote: str) -> list[int]:
         """The lines of a quote, counted from 0."""
-        return np.flatnonzero(self.lines.quote == quote).tolist()
+        return self._lines_of.get(quote, [])
 
     def products(self) -> list[str]:
         """The product of each line."""

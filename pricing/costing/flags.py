@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
+from pricing.costing.coded import Floats
 from pricing.costing.lines import place_of
 
 if TYPE_CHECKING:
@@ -17,6 +20,9 @@ MOST_PIGMENT = 0.10
 #: A recipe stated per cubic metre should fill this much of it before air. Source: the open data set of 1,030 mixes
 #: (Yeh 1998), whose absolute volumes lie in this range.
 PLAUSIBLE_YIELD = (0.93, 1.03)
+
+#: Of the products of a list, so many are told of one by one; quotes are told of every time.
+MOST_OF_A_LIST = 100
 
 #: Rounding noise in a comparison of shares.
 _HAIR = 1e-9
@@ -64,12 +70,33 @@ def _mixes(costing: Costing) -> None:
                 sheet="Mixes", cell=cell)  # fmt: skip
 
 
+def _told(costing: Costing, flagged: Floats | NDArray[np.bool_], code: str, words: str, *, warning: bool = True) -> Iterator[int]:
+    """The lines to be told of: every enquired one, and of the products of a list the first; the rest is counted, and *words* said of it."""
+    lines = np.flatnonzero(flagged)
+    listed = costing.lines.enquiry[lines] < 0
+    rest = np.cumsum(listed) > MOST_OF_A_LIST
+    yield from lines[~(listed & rest)].tolist()
+    more = int((listed & rest).sum())
+    if more:
+        costing.problems.add(code, f"{more:,} more products of the list {words}", sheet="Products", warning=warning)
+
+
+def _first_lines(costing: Costing, flagged: NDArray[np.bool_]) -> tuple[NDArray[np.bool_], NDArray[np.intp]]:
+    """The flags of some quotes, each at its first line; and for each line the number of its quote."""
+    number = costing.model.index("lines", "quote_number", "quotes")
+    first = np.full(len(flagged), len(number), dtype=np.intp)
+    first[number[::-1]] = np.arange(len(number) - 1, -1, -1)
+    opening = np.zeros(len(number), dtype=np.bool_)
+    opening[first[flagged]] = True
+    return opening, number
+
+
 def _deliveries(costing: Costing) -> None:
     quotes = costing.model.tables["quotes"]
-    carriage = costing.quote("carriage")
     mass = costing.quote("quote_mass")
-    for number in np.flatnonzero(np.isnan(carriage)).tolist():
-        line = costing.lines_of(quotes.text["quote"][number])[0]
+    opening, number_of = _first_lines(costing, np.isnan(costing.quote("carriage")))
+    for line in _told(costing, opening, "no-band", "weigh more than any band of their zone", warning=False):
+        number = number_of[line]
         sheet, cell = _enquiry_place(costing, line, "customer")
         costing.problems.add(
             "no-band", f'quote {quotes.text["quote"][number]} weighs {mass[number]:.1f} kg; zone "{quotes.text["zone"][number]}" '
@@ -80,7 +107,7 @@ def _priceless(costing: Costing) -> None:
     """A line without a finite cost and price is an error: no figure of it may reach anybody."""
     sound = np.isfinite(costing.line("unit_cost")) & np.isfinite(costing.line("unit_price"))
     products = costing.products()
-    for line in np.flatnonzero(~sound).tolist():
+    for line in _told(costing, ~sound, "no-price", "have no cost that comes out of their figures", warning=False):
         sheet, cell = _enquiry_place(costing, line, "product")
         costing.problems.add(
             "no-price", f'quote {costing.lines.quote[line]}, "{products[line]}": no cost comes out of these figures; look for a zero '
@@ -90,14 +117,15 @@ def _priceless(costing: Costing) -> None:
 def _margins(costing: Costing) -> None:
     lowest = costing.setting("lowest_margin")
     margin, products = costing.line("discounted_margin"), costing.products()
-    for line in np.flatnonzero(costing.line("below_lowest")).tolist():
+    for line in _told(costing, costing.line("below_lowest"), "low-margin", f"have a margin below the lowest of {lowest:.1%}"):
         sheet, cell = _enquiry_place(costing, line, "unit_price")
         costing.problems.add(
             "low-margin", f'quote {costing.lines.quote[line]}, "{products[line]}": margin {margin[line]:.1%} after discount is '
             f"below the lowest of {lowest:.1%}; raise the price or lower the cost", sheet=sheet, cell=cell, warning=True)  # fmt: skip
     quotes, whole = costing.model.tables["quotes"].text["quote"], costing.quote("quote_margin")
-    for number in np.flatnonzero(whole < lowest - _HAIR).tolist():
-        line = costing.lines_of(quotes[number])[0]
+    opening, number_of = _first_lines(costing, whole < lowest - _HAIR)
+    for line in _told(costing, opening, "low-quote-margin", f"make an order whose margin is below the lowest of {lowest:.1%}"):
+        number = number_of[line]
         sheet, cell = _enquiry_place(costing, line, "quote")
         costing.problems.add(
             "low-quote-margin", f"quote {quotes[number]}: margin {whole[number]:.1%} is below the lowest of {lowest:.1%}",
@@ -107,7 +135,7 @@ def _margins(costing: Costing) -> None:
 def _weights(costing: Costing) -> None:
     lift = costing.setting("one_person_lift")
     mass, products = costing.line("mass"), costing.products()
-    for line in np.flatnonzero(costing.line("too_heavy")).tolist():
+    for line in _told(costing, costing.line("too_heavy"), "heavy-piece", f"weigh more than the {lift:g} kg that one person should lift"):
         sheet, cell = _enquiry_place(costing, line, "product")
         costing.problems.add(
             "heavy-piece", f'quote {costing.lines.quote[line]}, "{products[line]}": one piece weighs {mass[line]:.1f} kg, more than '
