@@ -16,6 +16,7 @@ from typing import Any
 import openpyxl
 import xlsxwriter
 from openpyxl.workbook import Workbook
+from referee import need_office
 
 MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 RELATIONS = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
@@ -255,7 +256,7 @@ def recalculated(*paths: Path, always: bool = True) -> list[dict[str, Any]]:
             copies[-1].write_bytes(path.read_bytes())
         out = Path(scratch, "out")
         convert = ["--convert-to", "xlsx:Calc MS Excel 2007 XML", "--outdir", str(out)]
-        command = ["soffice", f"-env:UserInstallation=file://{profile.parent}", "--headless", *convert]
+        command = [need_office(), f"-env:UserInstallation=file://{profile.parent}", "--headless", *convert]
         subprocess.run([*command, *map(str, copies)], capture_output=True, timeout=300, check=True)
         return [values(out / copy.with_suffix(".xlsx").name) for copy in copies]
 
