@@ -7,7 +7,7 @@ computed part by part, so that what a part is made of stays near the processor a
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -80,8 +80,7 @@ class Evaluation:
             case Computed(rule):
                 homes = ((each, self.model.home(table, each)) for each in inputs_of(rule))
                 inputs = {each: own(each) if home == table else self.value(home, each) for each, home in homes}
-                result = np.asarray(evaluate(rule, inputs), dtype=np.float64)
-                return result if result.shape[-1:] == (count,) else np.broadcast_to(result, (*result.shape[:-1], count))
+                return _computed(rule, inputs, count)
             case Fetched():
                 return self.model.link(table, column.key, column.table).taken(self.group(column.table, column.column), rows)
             case Picked():
@@ -134,7 +133,7 @@ class Evaluation:
             if words.words[code] in source:
                 place[code] = names.index(source[words.words[code]])
         rows = self.model.link(table, column.key, column.table).rows(part)
-        low, high = int(rows.min(initial=0)), int(rows.max(initial=-1)) + 1
+        low, high = (int(rows.min()), int(rows.max()) + 1) if count else (0, 0)
         values = [self.value(column.table, name)[..., low:high] for name in names]
         if count and any(words.words[code] not in source for code in met):
             values.append(np.full(high - low, np.nan))
@@ -163,6 +162,18 @@ class Evaluation:
         amounts = np.broadcast_to(self.value(column.table, column.column), (*where.shape[:-1], self.model.tables[column.table].count))
         found = np.take_along_axis(amounts, np.maximum(where, 0), axis=-1)
         return np.where(where >= 0, found, np.nan)
+
+
+def _computed(rule: Callable[..., Any], inputs: Mapping[str, Floats], count: int) -> Floats:
+    """What a rule makes of columns of so many rows; of long columns part by part, so that what it makes on the way stays small."""
+    if count <= PART or any(each.ndim > 1 for each in inputs.values()):
+        result = np.asarray(evaluate(rule, inputs), dtype=np.float64)
+        return result if result.shape[-1:] == (count,) else np.broadcast_to(result, (*result.shape[:-1], count))
+    made = np.empty(count)
+    for start in range(0, count, PART):
+        rows = slice(start, min(start + PART, count))
+        made[rows] = evaluate(rule, {name: each[rows] if len(each) == count else each for name, each in inputs.items()})
+    return made
 
 
 class Part:

@@ -66,7 +66,7 @@ class Link:
         [1, 2]
         """
         codes, named = _whole(keys), _whole(np.concatenate(targets))
-        low, high = int(named.min(initial=0)), int(named.max(initial=-1))
+        low, high = (int(named.min()), int(named.max())) if len(named) else (0, -1)
         outside = (codes < low) | (codes > high)
         if outside.any():
             raise KeyError(float(codes[outside.argmax()]))
