@@ -12,10 +12,11 @@ from typing import TYPE_CHECKING, Any
 from pricing.problems import BookError, Problem, Problems
 
 if TYPE_CHECKING:
-    from pricing.interface import cost_catalogue, cost_quotes, explain, load_price_book, price_quotes, read_price_book
+    from pricing.interface import cost_catalogue, cost_quotes, explain, load_price_book, price_quotes, read_price_book, review
 
 __all__ = [
     "BookError", "Problem", "Problems", "cost_catalogue", "cost_quotes", "explain", "load_price_book", "price_quotes", "read_price_book",
+    "review",
 ]  # fmt: skip
 
 

@@ -25,8 +25,9 @@ from pricing.problems import Problems
 if TYPE_CHECKING:
     from pricing.register.offer import Offer
     from pricing.register.register import Issued, Register
+    from pricing.register.reviewing import Reviewed
 
-MARGIN_FILE = "margin summary.xlsx"
+MARGIN_FILE, REVIEW_FILE = "margin summary.xlsx", "review.xlsx"
 
 
 @dataclass
@@ -175,6 +176,36 @@ def _issue(priced: Priced, register: Register, offer: Offer, target: Path, write
     return True
 
 
+def review(
+    path: Path | str, *, quotes: Sequence[str] | None = None, accept: Sequence[str] = (), out: Path | str | None = None
+) -> Reviewed:
+    """Look back at finished jobs and ahead at accepted quotes, and write ``review.xlsx`` where a folder is named.
+
+    Parameters
+    ----------
+    path : the price book; the register beside it is read where there is one
+    quotes : only these: those with rows in Actuals as finished, the others as accepted; all finished ones, and the accepted
+        ones of the register, where None
+    accept : better standards to write into the price book, by cell (``Labour!D7``) or by name
+    out : folder for the workbook; none is written where None
+    """
+    from pricing.register.reviewing import look_back
+    from pricing.sheets.review import write_review
+
+    found = look_back(Path(path), quotes=quotes, accept=accept)
+    if found.book is not None and out is not None and (found.review or found.capacity):
+        target = Path(out) / REVIEW_FILE
+        try:
+            write_review(found.book, target, found.review, found.proposals, found.capacity)
+            found.written.append(target)
+        except OSError as error:
+            reason = error.strerror or type(error).__name__
+            remedy = "close the file where it is open, or choose another folder with --out"
+            found.problems.add("cannot-write", f"{error.filename or out}: {reason}; {remedy}")
+    return found
+
+
 __all__ = [
     "Costing", "PriceBook", "Priced", "cost_catalogue", "cost_quotes", "explain", "load_price_book", "price_quotes", "read_price_book",
+    "review",
 ]  # fmt: skip

@@ -302,8 +302,5 @@ def _payments(book: PriceBook, orders: Sequence[Order], purchases: Iterable[Purc
 
 
 def weeks_of(payments: Sequence[Payment]) -> list[datetime.date]:
-    """The Mondays of every week from the first payment to the last."""
-    if not payments:
-        return []
-    first, last = min(each.week for each in payments), max(each.week for each in payments)
-    return [first + datetime.timedelta(weeks=number) for number in range((last - first).days // 7 + 1)]
+    """The Mondays of the weeks in which money moves."""
+    return sorted({each.week for each in payments})

@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 
 from pricing.book.price_book import PriceBook, price_row_on
+from pricing.book.values import fold
 from pricing.costing.allowed import LABOUR, MACHINE, MATERIAL, Allowance, allowances
 from pricing.costing.build import number_or, safe_key
 from pricing.costing.costing import Costing
@@ -112,8 +113,11 @@ class Job:
 
 
 def finished_quotes(book: PriceBook) -> list[str]:
-    """The quotes that have rows in Actuals, each once."""
-    return list(dict.fromkeys(book.tables["Actuals"].columns["quote"].tolist()))
+    """The quotes that have rows in Actuals, each once, in whatever letter case they are written."""
+    found: dict[str, str] = {}
+    for quote in book.tables["Actuals"].columns["quote"].tolist():
+        found.setdefault(fold(quote), quote)
+    return list(found.values())
 
 
 def promise_of(costing: Costing) -> Promise:
@@ -124,9 +128,10 @@ def promise_of(costing: Costing) -> Promise:
 def _records(book: PriceBook, quote: str, problems: Problems) -> list[Record]:
     table = book.tables["Actuals"]
     found: dict[tuple[str, str, str], Record] = {}
-    rows = np.flatnonzero(table.columns["quote"] == quote).tolist()
-    for row in rows:
-        words = (str(table.columns[name][row]) for name in ("kind", "item", "product"))
+    for row, name in enumerate(table.columns["quote"].tolist()):
+        if fold(name) != fold(quote):
+            continue
+        words = (str(table.columns[column][row]) for column in ("kind", "item", "product"))
         kind, item, product = (safe_key(word) if word else "" for word in words)
         quantity, cost = float(table.columns["quantity"][row]), float(table.columns["cost"][row])
         if quantity == 0 and cost > 0 and kind in COSTED:

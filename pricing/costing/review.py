@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 
 from pricing.book.price_book import PriceBook
+from pricing.book.values import fold
 from pricing.costing import review_declared as declared
 from pricing.costing.allowed import LABOUR, MACHINE, MATERIAL, overhead_hours
 from pricing.costing.build import RowsBuilder
@@ -109,19 +110,20 @@ def review_jobs(
     >>> AS_ALLOWED
     'no: as allowed'
     """
-    wanted = finished_quotes(book) if quotes is None else [quote for quote in finished_quotes(book) if quote in set(quotes)]
-    enquiries = set(book.tables["Enquiries"].columns["quote"].tolist())
+    asked = None if quotes is None else {fold(quote) for quote in quotes}
+    wanted = [quote for quote in finished_quotes(book) if asked is None or fold(quote) in asked]
+    enquiries = {fold(quote): quote for quote in book.tables["Enquiries"].columns["quote"].tolist()}
     jobs = []
     for quote in wanted:
         promise = (promised or {}).get(quote)
-        if promise is None and quote not in enquiries:
+        if promise is None and fold(quote) not in enquiries:
             table = book.tables["Actuals"]
             row = table.columns["quote"].tolist().index(quote)
             text = f'quote "{quote}" is neither on the sheet Enquiries nor accepted in the register; look at its number'
             problems.add("unknown-quote", text, sheet=table.sheet_as_written, cell=table.cell("quote", row))
             continue
         if promise is None:
-            costing = Costing(book, enquired(book, [quote]), own := Problems(book.file))
+            costing = Costing(book, enquired(book, [enquiries[fold(quote)]]), own := Problems(book.file))
             for problem in own.errors:
                 problems.add(problem.code, problem.message, sheet=problem.sheet, cell=problem.cell)
             if own.errors:

@@ -92,15 +92,26 @@ JOBS = TableSpec("jobs", "job", (
     Computed(reviews.margin_earned),
 ))  # fmt: skip
 
-STANDARDS = TableSpec("standards", "standard_number", (
-    *_given("standard_number"),
-    *_text("standard", "measure", "place"),
-    *_given("standard_today", "observations", "observed_mean", "credibility"),
-    Computed(reviews.proposed_standard),
-    *_given("standard_low", "standard_high"),
-    Computed(reviews.standard_movement),
-    Computed(reviews.standard_movement_share),
-))  # fmt: skip
+#: Kinds of standards, in the order in which they are shown.
+MINUTES, COVERAGE, REJECTS, LIFE = STANDARD_KINDS = ("minutes", "coverage", "rejects", "casts")
+
+
+def standards_table(kind: str) -> TableSpec:
+    """The proposals of one kind of standard: each kind is counted in a unit of its own.
+
+    >>> standards_table("minutes").name
+    'standards: minutes'
+    """
+    return TableSpec(f"standards: {kind}", "standard_number", (
+        *_given("standard_number"),
+        *_text("standard", "measure", "place"),
+        *_given("standard_today", "observations", "observed_mean", "credibility"),
+        Computed(reviews.proposed_standard),
+        *_given("standard_low", "standard_high"),
+        Computed(reviews.standard_movement),
+        Computed(reviews.standard_movement_share),
+    ))  # fmt: skip
+
 
 LOADS = TableSpec("loads", "load", (
     *_given("load"),

@@ -24,13 +24,12 @@ from pricing.costing import review_declared as declared
 from pricing.costing.build import RowsBuilder, safe_key
 from pricing.costing.finished_jobs import MOULD_CASTS, REJECTED, STEP, Job
 from pricing.costing.review import Review
+from pricing.costing.review_declared import COVERAGE, LIFE, MINUTES, REJECTS
 from pricing.costing.shrinkage import PRIOR_SPREAD, updated_standard
-from pricing.costing.tables import Model
+from pricing.costing.tables import Rows
 
 #: Significant digits of a figure that is written into the price book.
 DIGITS = 3
-
-MINUTES, COVERAGE, REJECTS, LIFE = "minutes", "coverage", "rejects", "casts"
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,8 +115,8 @@ def propose_standards(book: PriceBook, review: Review) -> list[Proposal]:
         for each in (*_minutes(book, job), *_coverages(book, job), *_rejects(book, job), *_lives(book, job)):
             seen.setdefault((each.kind, each.sheet, each.column, each.row), []).append(each)
     made = (_proposal(book, observations) for observations in seen.values())
-    order = {kind: number for number, kind in enumerate((MINUTES, COVERAGE, REJECTS, LIFE))}
-    return sorted((each for each in made if each is not None), key=lambda each: (order[each.kind], -_share(each)))
+    order = declared.STANDARD_KINDS.index
+    return sorted((each for each in made if each is not None), key=lambda each: (order(each.kind), -_share(each)))
 
 
 def _share(proposal: Proposal) -> float:
@@ -229,12 +228,14 @@ def _named(book: PriceBook, seen: Observation) -> tuple[str, str, str]:
     return f"{columns['mould_plan']}, casts", "casts of a mould", ""
 
 
-def standards_model(proposals: Iterable[Proposal]) -> Model:
-    """The table of proposals, computed and written like every other."""
-    builder = RowsBuilder(declared.STANDARDS)
-    for number, each in enumerate(proposals, 1):
+def standards_tables(proposals: Iterable[Proposal]) -> list[Rows]:
+    """The tables of proposals, computed and written like every other; none for a kind that has no proposal."""
+    builders: dict[str, RowsBuilder] = {}
+    for each in proposals:
+        builder = builders.setdefault(each.kind, RowsBuilder(declared.standards_table(each.kind)))
         builder.add(
-            standard_number=number, standard=each.name, measure=each.measure, place=each.place, standard_today=(each.today, each.place),
-            observations=each.count, observed_mean=each.seen, credibility=each.credibility, standard_low=each.low, standard_high=each.high,
+            standard_number=builder.count + 1, standard=each.name, measure=each.measure, place=each.place,
+            standard_today=(each.today, each.place), observations=each.count, observed_mean=each.seen, credibility=each.credibility,
+            standard_low=each.low, standard_high=each.high,
         )  # fmt: skip
-    return Model([builder.rows()])
+    return [builders[kind].rows() for kind in declared.STANDARD_KINDS if kind in builders]
