@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import importlib
+import io
+import sys
 from typing import Any
 
 import click
@@ -23,6 +25,13 @@ COMMANDS: dict[str, tuple[str, str]] = {
 
 class LazyGroup(click.Group):
     """Commands that are imported only when they are run, so that help is instant."""
+
+    def main(self, *arguments: Any, **more: Any) -> Any:
+        """Run the command line; a letter that the terminal cannot show is written as its code point."""
+        for stream in (sys.stdout, sys.stderr):
+            if isinstance(stream, io.TextIOWrapper):
+                stream.reconfigure(errors="backslashreplace")
+        return super().main(*arguments, **more)
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         """The names of the commands, in the order of the work."""

@@ -12,6 +12,10 @@ import click
 
 from pricing.problems import Problem, Problems
 
+#: The widest column of a table [characters].
+WIDEST = 48
+
+_ENDLESS = re.compile(r"(\S{60})\S{240,}")
 _NOT_PLAIN = re.compile(r"[^\n -~]")
 
 
@@ -25,11 +29,11 @@ def printable(text: str) -> str:
 
 
 def print_problems(problems: Problems | Sequence[Problem], *, warnings: bool = True) -> None:
-    """Every problem on a line of its own, on standard error."""
+    """Every problem on a line of its own, on standard error; a name that would fill the screen is cut."""
     for problem in problems:
         if warnings or not problem.warning:
             lead = "look at: " if problem.warning else ""
-            click.echo(printable(f"{lead}{problem}"), err=True)
+            click.echo(printable(_ENDLESS.sub(r"\1…", f"{lead}{problem}")), err=True)
 
 
 def print_json(content: Any) -> None:
@@ -40,8 +44,8 @@ def print_json(content: Any) -> None:
 
 
 def print_table(headings: Sequence[str], rows: Sequence[Sequence[str]], left: int = 1) -> None:
-    """A plain table: the first *left* columns to the left, figures to the right."""
-    clean = [[printable(cell) for cell in row] for row in rows]
+    """A plain table: the first *left* columns to the left, figures to the right; long names are cut."""
+    clean = [[cell if len(cell) <= WIDEST else f"{cell[: WIDEST - 1]}…" for cell in map(printable, row)] for row in rows]
     widths = [max(len(cell) for cell in column) for column in zip(headings, *clean, strict=True)]
     for row in (list(headings), *clean):
         pairs = enumerate(zip(row, widths, strict=True))

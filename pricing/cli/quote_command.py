@@ -56,7 +56,7 @@ def quote(
         print_problems(result.problems)
         _table(result.costing)
         for path in result.written:
-            click.echo(f"written: {path}")
+            click.echo(printable(f"written: {path}"))
         _recorded(book, result.issued)
     if result.problems.errors:
         leave(1)

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from pricing.sheets.safe_text import CELL_LIMIT, ESCAPE, shortened, utf16_units
 from pricing.sheets.styles import NORMAL, SMALL, TYPEFACE, Styles, set_page
 from pricing.sheets.text_width import line_height, text_width, wrapped
 
@@ -81,7 +82,7 @@ class Page:
             kept, rest = lines[:MOST_LINES], lines[MOST_LINES:]
             text = "\n".join(kept)
         self._span(first, last, style)
-        self.sheet.write_string(self.row, first, text, style)
+        self.sheet.write_string(self.row, first, shortened(text, CELL_LIMIT), style)
         self.need(len(kept) * line_height(size) + ROOM)
         return rest
 
@@ -98,11 +99,24 @@ class Page:
         style = self.styles.get(role, **more)
         self._span(first, last, style)
         if len(parts) == 1:
-            self.sheet.write_string(self.row, first, parts[0][0], self.styles.get(role, **more, **parts[0][1]))
+            self.sheet.write_string(self.row, first, shortened(parts[0][0], CELL_LIMIT), self.styles.get(role, **more, **parts[0][1]))
         else:
-            pieces = [piece for text, own in parts for piece in (self.styles.get("text", **own), text)]
-            self.sheet.write_rich_string(self.row, first, *pieces, style)
+            self.sheet.write_rich_string(self.row, first, *self._pieces(parts), style)
         self.need(height)
+
+    def _pieces(self, parts: Sequence[tuple[str, dict[str, Any]]]) -> list[Any]:
+        """Parts as the library takes them, together not longer than a cell holds.
+
+        A text such as ``_x0041_`` is set in two pieces, because the library would escape it twice.
+        """
+        pieces: list[Any] = []
+        room = CELL_LIMIT
+        for text, own in parts:
+            kept = shortened(text, room) if room > 0 else ""
+            room -= utf16_units(kept)
+            for piece in ESCAPE.sub("_\0", kept).split("\0") if kept else ():
+                pieces += [self.styles.get("text", **own), piece]
+        return pieces
 
     def titled(self, title: str, text: str, first: int, last: int) -> None:
         """Write a text behind its title in bold, and go on below."""

@@ -18,6 +18,9 @@ CELL_LIMIT = 32_767
 #: The most bytes of UTF-8 that a file name of ours takes; common file systems allow 255.
 FILE_NAME_LIMIT = 200
 
+#: Where a text that was typed reads like an escape of a workbook's texts.
+ESCAPE = re.compile("_(?=x[0-9A-Fa-f]{4}_)")
+
 _LINE_ENDS = re.compile("\r\n|[\r\x0b\x0c\x85\u2028\u2029]")
 #: Control characters but tab and line feed; surrogates; marks of direction; byte order marks; code points that are none.
 _UNWANTED = re.compile(
@@ -54,12 +57,33 @@ def one_line(text: str, limit: int = CELL_LIMIT) -> str:
     return shortened(" ".join(clean_text(text).split()), limit)
 
 
+def stored_result(result: float | str) -> float | str:
+    """What a formula gives, as it is stored beside it and in the charts that show it: text as a cell may hold it.
+
+    Parameters
+    ----------
+    result : a figure stays as it is
+
+    ``_x0007_`` in a stored text stands for the character of that number (ECMA-376 part 1, 22.9.2.19, ST_Xstring), and the
+    library that writes our workbooks escapes it in a chart but not in a cell. So it is broken by a joiner, which no one sees.
+
+    >>> stored_result("Shelf_x0041_"), stored_result(2.5)
+    ('Shelf_\u2060x0041_', 2.5)
+    """
+    return ESCAPE.sub("_\u2060", clean_text(result)) if isinstance(result, str) else result
+
+
 def shortened(text: str, limit: int) -> str:
     """Text of at most *limit* UTF-16 code units; what is cut off leaves an ellipsis.
 
-    >>> shortened("Shelf in white", 7)
-    'Shelf…'
+    A text between ``<r>`` and ``</r>`` gets a space behind it: the library that writes our workbooks takes it for markup
+    of its own otherwise, and puts it into the file unescaped.
+
+    >>> shortened("Shelf in white", 7), shortened("<r>&</r>", 9)
+    ('Shelf…', '<r>&</r> ')
     """
+    if text.startswith("<r>") and text.endswith("</r>"):
+        text += " "
     if len(text) <= limit and utf16_units(text) <= limit:
         return text
     kept = text[: max(limit - 1, 0)]

@@ -24,6 +24,8 @@ _OTHER, _SQUARE = 722, 1000
 SLACK, PADDING = 1.04, 7
 PIXELS_PER_POINT = 96 / 72
 
+#: No line has more letters than this, however narrow they are: marks that stand over others take no room at all.
+MOST_LETTERS = 1000
 
 
 @lru_cache(maxsize=4096)
@@ -82,10 +84,10 @@ def wrapped(text: str, width: float, size: float, bold: bool = False) -> list[st
             units = _letters_width(word)
             long = _pixels(units, size, bold)
             gap = text_width(" ", size, bold) if line else 0.0
-            if line and used + gap + long > room:
+            if line and (used + gap + long > room or len(line) + len(word) >= MOST_LETTERS):
                 lines.append(line)
                 line, used, gap = "", 0.0, 0.0
-            while long > room:
+            while long > room or len(word) > MOST_LETTERS:
                 fitting = _fitting(word, room, size, bold)
                 lines.append(word[:fitting])
                 units -= _letters_width(word[:fitting])
@@ -99,11 +101,11 @@ def wrapped(text: str, width: float, size: float, bold: bool = False) -> list[st
 def _fitting(word: str, room: float, size: float, bold: bool) -> int:
     """How many letters of a word fit; at least one."""
     used, scale = 0.0, text_width(" ", size, bold) / _letter_width(" ")
-    for number, letter in enumerate(word):
+    for number, letter in enumerate(word[:MOST_LETTERS]):
         used += _letter_width(letter) * scale
         if used > room:
             return max(number, 1)
-    return len(word)
+    return min(len(word), MOST_LETTERS)
 
 
 def line_height(size: float) -> float:
