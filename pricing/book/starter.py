@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import contextlib
+import dataclasses
 import datetime
 import math
 import os
 import sys
 import tempfile
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -59,7 +61,7 @@ def write_demo(path: Path) -> None:
     write_book(path, DEMO, overwrite=True)
 
 
-def write_book(path: Path, data: BookData, *, overwrite: bool = False) -> None:
+def write_book(path: Path, data: BookData, *, overwrite: bool = False, measures: Mapping[str, str] | None = None) -> None:
     """Write a price book with the rows given; it appears whole or not at all.
 
     Parameters
@@ -67,6 +69,7 @@ def write_book(path: Path, data: BookData, *, overwrite: bool = False) -> None:
     path : of the new file
     data : its rows
     overwrite : True where an older file may be replaced
+    measures : units that stand in the headings instead of the usual ones, such as ``{"mm": "in"}``
 
     Raises
     ------
@@ -79,7 +82,7 @@ def write_book(path: Path, data: BookData, *, overwrite: bool = False) -> None:
     os.close(handle)
     beside = Path(name)
     try:
-        _write(beside, data)
+        _write(beside, data, measures or {})
         beside.chmod(0o666 & ~_umask())
         if overwrite:
             os.replace(beside, path)
@@ -107,7 +110,7 @@ def _umask() -> int:
     return mask
 
 
-def _write(path: Path, data: BookData) -> None:
+def _write(path: Path, data: BookData, measures: Mapping[str, str]) -> None:
     import xlsxwriter
 
     settings = data["Workshop"][0]
@@ -116,12 +119,13 @@ def _write(path: Path, data: BookData) -> None:
         workbook.set_properties({"title": "Price book", "created": _CREATED})
         workbook.set_size(24_000, 14_000)
         styles = Styles(workbook, minor_units(currency))
-        writer = _BookWriter(styles, settings, currency, data)
-        sheets = {declared.name: workbook.add_worksheet(declared.name) for declared in SHEETS}
+        writer = _BookWriter(styles, settings, currency, data, tuple(_in(measures, setting) for setting in SETTINGS))
+        written = [dataclasses.replace(each, columns=tuple(_in(measures, column) for column in each.columns)) for each in SHEETS]
+        sheets = {declared.name: workbook.add_worksheet(declared.name) for declared in written}
         words = workbook.add_worksheet("Words")
         writer.words(words)
-        writer.workshop(sheets["Workshop"], SHEETS[0])
-        for declared in SHEETS[1:]:
+        writer.workshop(sheets["Workshop"], written[0])
+        for declared in written[1:]:
             writer.sheet(sheets[declared.name], declared, data[declared.name])
         sheets["Workshop"].activate()
 
@@ -135,9 +139,11 @@ class _BookWriter:
     settings : of the Workshop sheet
     currency : ISO 4217 code
     data : rows of all sheets
+    declared : the settings of the Workshop sheet
     """
 
-    def __init__(self, styles: Styles, settings: Row, currency: str, data: BookData) -> None:
+    def __init__(self, styles: Styles, settings: Row, currency: str, data: BookData, declared: tuple[Column, ...] = SETTINGS) -> None:
+        self.declared = declared
         self.styles = styles
         self.settings = settings
         self.currency = currency
@@ -204,7 +210,7 @@ class _BookWriter:
         self._headings(sheet, columns, widths, filtered=False)
         sheet.freeze_panes(FIRST_ROW, 1)
         row = FIRST_ROW
-        for setting in SETTINGS:
+        for setting in self.declared:
             sheet.write_string(row, 0, setting.headed(self.currency), self.styles.text)
             value = self.settings.get(setting.heading, _default(setting))
             self._cell(sheet, row, 1, setting, value, left=True)
@@ -302,6 +308,12 @@ class _BookWriter:
                 row += 1
             sheet.set_row(row, 8)
             row += 1
+
+
+def _in(measures: Mapping[str, str], column: Column) -> Column:
+    """The column with its figures in another unit, whose decimals are left as typed."""
+    unit = measures.get(column.plain_unit)
+    return dataclasses.replace(column, shown=unit, decimals=None) if unit and column.unit else column
 
 
 def _default(setting: Column) -> object:

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from pricing.costing.coded import Floats
 from pricing.costing.lines import place_of
+from pricing.costing.measures import mass_unit, shown_mass
 
 if TYPE_CHECKING:
     from pricing.costing.costing import Costing
@@ -93,14 +94,14 @@ def _first_lines(costing: Costing, flagged: NDArray[np.bool_]) -> tuple[NDArray[
 
 def _deliveries(costing: Costing) -> None:
     quotes = costing.model.tables["quotes"]
-    mass = costing.quote("quote_mass")
+    mass, unit = costing.quote("quote_mass"), mass_unit(costing.book)
     opening, number_of = _first_lines(costing, np.isnan(costing.quote("carriage")))
     for line in _told(costing, opening, "no-band", "weigh more than any band of their zone", warning=False):
         number = number_of[line]
         sheet, cell = _enquiry_place(costing, line, "customer")
         costing.problems.add(
-            "no-band", f'quote {quotes.text["quote"][number]} weighs {mass[number]:.1f} kg; zone "{quotes.text["zone"][number]}" '
-            "has no band for so much; add a row to Delivery", sheet=sheet, cell=cell)  # fmt: skip
+            "no-band", f'quote {quotes.text["quote"][number]} weighs {shown_mass(float(mass[number]), unit):.1f} {unit}; zone '
+            f'"{quotes.text["zone"][number]}" has no band for so much; add a row to Delivery', sheet=sheet, cell=cell)  # fmt: skip
 
 
 def _priceless(costing: Costing) -> None:
@@ -134,10 +135,11 @@ def _margins(costing: Costing) -> None:
 
 def _weights(costing: Costing) -> None:
     lift = costing.setting("one_person_lift")
-    mass, products = costing.line("mass"), costing.products()
-    for line in _told(costing, costing.line("too_heavy"), "heavy-piece", f"weigh more than the {lift:g} kg that one person should lift"):
+    mass, products, unit = costing.line("mass"), costing.products(), mass_unit(costing.book)
+    most = f"{shown_mass(lift, unit):g} {unit}"
+    for line in _told(costing, costing.line("too_heavy"), "heavy-piece", f"weigh more than the {most} that one person should lift"):
         sheet, cell = _enquiry_place(costing, line, "product")
         costing.problems.add(
-            "heavy-piece", f'quote {costing.lines.quote[line]}, "{products[line]}": one piece weighs {mass[line]:.1f} kg, more than '
-            f"the {lift:g} kg that one person should lift; plan for two people or a lifting aid",
+            "heavy-piece", f'quote {costing.lines.quote[line]}, "{products[line]}": one piece weighs '
+            f"{shown_mass(float(mass[line]), unit):.1f} {unit}, more than the {most} that one person should lift; plan for two people or a lifting aid",
             sheet=sheet, cell=cell, warning=True)  # fmt: skip

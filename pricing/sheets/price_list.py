@@ -134,7 +134,7 @@ class PriceListPage(QuotePage):
         self.heading_row = page.row
         page.text(words.LABELS["number"], NUMBER, NUMBER, "heading")
         page.text(words.LABELS["piece"], SKETCH, PIECE, "heading")
-        page.text(words.LABELS["weight"], PIECE_TOO, PIECE_TOO, "heading right")
+        page.text(words.LABELS["weight"].format(mass=self.facts.mass_unit), PIECE_TOO, PIECE_TOO, "heading right")
         for place, quantity in enumerate(self.facts.quantities):
             page.number(quantity, WEIGHT + place, "heading right", f'"{words.LABELS["each of"]} "#,##0')
         page.next_row()

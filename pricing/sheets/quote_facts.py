@@ -17,8 +17,10 @@ from pricing import money
 from pricing.book.text import fold
 from pricing.costing.build import NONE
 from pricing.costing.lead_time import lead_time_days
+from pricing.costing.measures import INCHES_AND_POUNDS, mass_unit, shown_mass
 from pricing.rules.shapes import SHAPES
 from pricing.rules.shapes.shape import Shape
+from pricing.rules.totals import quote_mass
 from pricing.sheets.drawing_sheet import Figures
 from pricing.sheets.quote_sizes import size_text, typed_in_inches
 from pricing.sheets.safe_text import clean_text, one_line
@@ -44,7 +46,7 @@ class QuoteLine:
     title : what the customer calls it: the description, or the product's name where there is none
     size, colour : size in words; mix and finish, where these may be shown; empty where there is nothing to say
     note : what the maker typed for this line
-    mass : of one piece [kg]
+    mass : of one piece [the quote's unit of mass]
     quantity : pieces
     unit_price, net : without tax [currency]
     shape : of the piece
@@ -81,12 +83,13 @@ class QuoteFacts:
     lead_days : until it is ready [working days]
     currency, digits : ISO 4217 code and decimals of its smallest unit
     paper : ``A4`` or ``Letter``
-    one_person_lift : the most that one person should lift [kg]
+    one_person_lift : the most that one person should lift [mass_unit]
     deposit_share, cash_step, tax_down : settings of the totals; the step [currency], tax_down 1 or 0
     collected : True where no carriage is arranged
     lines : in order
     totals : by the names of TOTALS
     quantities : of the quantity table; empty where none is asked for
+    mass_unit : ``kg`` or ``lb``, in which all masses are
     """
 
     business: str
@@ -111,6 +114,7 @@ class QuoteFacts:
     lines: tuple[QuoteLine, ...]
     totals: Mapping[str, float]
     quantities: tuple[float, ...] = ()
+    mass_unit: str = "kg"
 
 
 @dataclass
@@ -121,6 +125,12 @@ class CostingIndex:
     number: dict[str, int] = field(default_factory=dict)
     customers: dict[str, int] = field(default_factory=dict)
     inches: bool = False
+
+    #: Whether the maker chose how sizes and weights are shown, so that nothing is told from what was typed.
+    chosen: bool = False
+
+    #: Unit of mass that is shown.
+    mass_unit: str = "kg"
 
 
 _INDEXES: weakref.WeakKeyDictionary[Costing, CostingIndex] = weakref.WeakKeyDictionary()
@@ -135,7 +145,12 @@ def index_of(costing: Costing) -> CostingIndex:
             found.lines.setdefault(quote, []).append(line)
         found.number = {quote: number for number, quote in enumerate(found.lines)}
         found.customers = {name: row for row, name in enumerate(costing.book.tables["Customers"].columns["customer"].tolist())}
-        found.inches = bool(typed_in_inches(np.concatenate([np.zeros(0), *costing.lines.dimensions.values()]).tolist()))
+        measures = costing.book.settings.get("measures")
+        found.chosen = bool(measures)
+        found.inches = measures == INCHES_AND_POUNDS
+        if not measures:
+            found.inches = bool(typed_in_inches(np.concatenate([np.zeros(0), *costing.lines.dimensions.values()]).tolist()))
+        found.mass_unit = mass_unit(costing.book)
         _INDEXES[costing] = found
     return found
 
@@ -174,13 +189,25 @@ def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None) -> 
         tax_name=one_line(setting("tax_name")) or "tax", customer=one_line(customer), customer_address=clean_text(address),
         quote=one_line(quote), day=day, valid_until=_later(day, days),
         lead_days=lead_time_days(costing, quote), currency=currency, digits=money.minor_units(currency),
-        paper=page_size(currency, setting("page_size")), one_person_lift=costing.setting("one_person_lift"),
+        paper=page_size(currency, setting("page_size")), one_person_lift=_shown_mass(costing, costing.setting("one_person_lift")),
         deposit_share=costing.setting("deposit_share"), cash_step=costing.setting("cash_step"), tax_down=costing.setting("tax_down"),
         collected=costing.model.tables["quotes"].text["zone"][number] == NONE,
         lines=tuple(_line(costing, row, place, breaks, per_line) for place, row in enumerate(rows, 1)),
-        totals={name: float(costing.quote(name)[number]) for name in TOTALS},
-        quantities=() if breaks is None else tuple(breaks.lines.quantity[:per_line].tolist()),
+        totals={name: float(costing.quote(name)[number]) for name in TOTALS} | {"quote_mass": _delivery_mass(costing, rows)},
+        quantities=() if breaks is None else tuple(breaks.lines.quantity[:per_line].tolist()), mass_unit=index.mass_unit,
     )  # fmt: skip
+
+
+def _shown_mass(costing: Costing, mass: float) -> float:
+    """A mass [kg] in the unit that the quote shows."""
+    return shown_mass(mass, index_of(costing).mass_unit)
+
+
+def _delivery_mass(costing: Costing, rows: list[int]) -> float:
+    """The weight in all as it follows from the weights shown."""
+    quantities = costing.lines.quantity[rows].tolist()
+    shown = [_shown_mass(costing, mass) for mass in costing.line("mass")[rows].tolist()]
+    return float(quote_mass(sum(quantity * mass for quantity, mass in zip(quantities, shown, strict=True))))
 
 
 def _later(day: datetime.date, days: int) -> datetime.date:
@@ -193,7 +220,8 @@ def _line(costing: Costing, row: int, number: int, breaks: Costing | None, per_l
     shape = SHAPES[products["shape"][product]]
     dimensions = _dimensions(costing, row, shape)
     inches = typed_in_inches(value for name, value in dimensions.items() if name in shape.dimensions and value > 0)
-    figures: Figures = "in" if (index_of(costing).inches if inches is None else inches) else "mm"
+    index = index_of(costing)
+    figures: Figures = "in" if (index.inches if inches is None or index.chosen else inches) else "mm"
     enquiry = int(lines.enquiry[row])
     note = "" if enquiry < 0 else str(costing.book.tables["Enquiries"].columns["note"][enquiry])
     prices = () if breaks is None else tuple(breaks.line("unit_price")[row * per_line : (row + 1) * per_line].tolist())
@@ -202,7 +230,7 @@ def _line(costing: Costing, row: int, number: int, breaks: Costing | None, per_l
         title=clean_text(products["description"][product]) or clean_text(products["product"][product]),
         size=size_text(shape, dimensions, figures) if shape.drawing or shape.panels else "",
         colour=_colour(costing, row), note=clean_text(note),
-        mass=float(costing.line("mass")[row]), quantity=float(lines.quantity[row]),
+        mass=_shown_mass(costing, float(costing.line("mass")[row])), quantity=float(lines.quantity[row]),
         unit_price=float(costing.line("unit_price")[row]), net=float(costing.line("line_net")[row]),
         shape=shape, dimensions=dimensions, figures=figures, prices=prices,
     )  # fmt: skip

@@ -170,7 +170,8 @@ class QuotePage:
         summed = f"SUMPRODUCT({self._lines_in(QUANTITY)},{self._lines_in(WEIGHT)})"
         formula = live_formula(totals.quote_mass, {"quote_mass_sum": summed}, {})
         mass = self.facts.totals["quote_mass"]
-        self.page.formula(formula, mass, NET, "text", '#,##0" kg"' if mass >= 10 else '0.0" kg"', first=PRICE, valign="top", align="left")
+        number = ("#,##0" if mass >= 10 else "0.0") + f'" {self.facts.mass_unit}"'
+        self.page.formula(formula, mass, NET, "text", number, first=PRICE, valign="top", align="left")
         self.page.row = row
 
     # what, how much
@@ -181,7 +182,7 @@ class QuotePage:
         page.text(labels["number"], NUMBER, NUMBER, "heading")
         page.text(labels["piece"], SKETCH, PIECE_TOO, "heading")
         for name, column in (("weight", WEIGHT), ("quantity", QUANTITY), ("unit price", PRICE), ("net", NET)):
-            page.text(labels[name].format(currency=currency), column, column, "heading right")
+            page.text(labels[name].format(currency=currency, mass=self.facts.mass_unit), column, column, "heading right")
         page.next_row()
         self.first = page.row
 
@@ -281,7 +282,7 @@ class QuotePage:
     def _cautions(self) -> None:
         facts, page = self.facts, self.page
         masses = [(line.number, line.mass) for line in facts.lines]
-        weight = words.weight_sentence(masses, facts.one_person_lift)
+        weight = words.weight_sentence(masses, facts.one_person_lift, facts.mass_unit)
         self._section(words.LABELS["cautions"], weight, SMALL, lead=words.WEIGHT_TITLE)
         for caution in words.cautions_for({line.shape.name for line in facts.lines}):
             page.titled(caution.title, caution.text, NUMBER, LAST)

@@ -84,7 +84,7 @@ CARE = (
 #: Headings and labels of the page, each once.
 LABELS = {
     "quote": "Quote", "date": "Date", "valid": "Valid until", "ready": "Ready in about", "delivery weight": "Weight in all",
-    "to": "For", "number": "No.", "piece": "Piece", "weight": "Weight each (kg)", "quantity": "Quantity",
+    "to": "For", "number": "No.", "piece": "Piece", "weight": "Weight each ({mass})", "quantity": "Quantity",
     "unit price": "Unit price ({currency})", "net": "Net ({currency})", "sum": "Sum of the lines", "discount": "Less discount",
     "less discount": "Lines less discount", "small order": "Small order charge", "carriage": "Carriage",
     "collected": "Carriage: collected from the workshop", "total net": "Total without {tax}", "total": "Total with {tax}",
@@ -105,8 +105,8 @@ ORDER_RECEIVED, ORDER_AND_DEPOSIT_RECEIVED = "your order is", "your order and th
 
 WEIGHT_TITLE = "Weight and lifting."
 WEIGHT = "Weights are of the concrete, without packing and fittings."
-ONE_HEAVY = "Piece {which} weighs about {weight} kg, which is more than one person should lift"
-SOME_HEAVY = "Pieces {which} weigh about {weight} kg each, which is more than one person should lift"
+ONE_HEAVY = "Piece {which} weighs about {weight} {mass}, which is more than one person should lift"
+SOME_HEAVY = "Pieces {which} weigh about {weight} {mass} each, which is more than one person should lift"
 HEAVY_REMEDY = ": plan for more people or a lifting aid, and for a clear way in."
 NONE_HEAVY = "Concrete is heavy and hard-edged: carry slabs on edge, and share the load where it is too much for one person."
 
@@ -139,7 +139,7 @@ def cautions_for(shapes: Collection[str]) -> list[Caution]:
 
 
 def weight_text(mass: float) -> str:
-    """A mass [kg] as a sentence says it: three digits are enough.
+    """A mass as a sentence says it: three digits are enough.
 
     >>> weight_text(25.31), weight_text(1981.3)
     ('25.3', '1981')
@@ -147,13 +147,14 @@ def weight_text(mass: float) -> str:
     return f"{mass:.3g}" if mass < 999.5 else f"{mass:.0f}"
 
 
-def weight_sentence(masses: Iterable[tuple[int, float]], lift: float) -> str:
+def weight_sentence(masses: Iterable[tuple[int, float]], lift: float, unit: str = "kg") -> str:
     """What has to be said of the weights.
 
     Parameters
     ----------
-    masses : number of each line and mass of one of its pieces [kg]
-    lift : the most that one person should lift [kg]
+    masses : number of each line and mass of one of its pieces [unit]
+    lift : the most that one person should lift [unit]
+    unit : ``kg`` or ``lb``
 
     >>> weight_sentence([(1, 12.0), (2, 43.2)], 25.0)[:30]
     'Piece 2 weighs about 43.2 kg, '
@@ -164,7 +165,7 @@ def weight_sentence(masses: Iterable[tuple[int, float]], lift: float) -> str:
     lowest, highest = (weight_text(end(mass for _, mass in heavy)) for end in (min, max))
     weight = lowest if lowest == highest else f"{lowest} to {highest}"
     which = listed([str(number) for number, _ in heavy])
-    sentence = (ONE_HEAVY if len(heavy) == 1 else SOME_HEAVY).format(which=which, weight=weight)
+    sentence = (ONE_HEAVY if len(heavy) == 1 else SOME_HEAVY).format(which=which, weight=weight, mass=unit)
     return f"{sentence}{HEAVY_REMEDY} {WEIGHT}"
 
 

@@ -191,8 +191,8 @@ def test_a_file_that_appears_meanwhile_is_left_as_it_is(tmp_path: Path, monkeypa
     path = tmp_path / "book.xlsx"
     write = starter._write
 
-    def slow(beside: Path, data: Any) -> None:
-        write(beside, data)
+    def slow(beside: Path, data: Any, measures: Any) -> None:
+        write(beside, data, measures)
         path.write_bytes(b"theirs")
 
     monkeypatch.setattr(starter, "_write", slow)
