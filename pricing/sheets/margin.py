@@ -74,14 +74,14 @@ class MarginBook:
 
     Parameters
     ----------
-    notes : True where each heading explains itself in a note
+    bare : True for the model alone: no notes on headings, no sheets that look into it from outside
     """
 
-    def __init__(self, costing: Costing, path: Path, *, notes: bool = True) -> None:
+    def __init__(self, costing: Costing, path: Path, *, bare: bool = False) -> None:
         import xlsxwriter
 
         self.costing = costing
-        self.notes = notes
+        self.bare = bare
         self.model = costing.model
         self.book = xlsxwriter.Workbook(str(path), {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False})
         self.styles = Styles(self.book)
@@ -98,18 +98,20 @@ class MarginBook:
         unsure = uncertain_figures(self.costing.book, self.costing.lines, self.model, found)
         for problem in found:
             self.costing.problems.add(problem.code, problem.message, sheet=problem.sheet, cell=problem.cell, warning=True)
-        outputs = ("Summary", "Sensitivity", *(("How sure",) if unsure else ()))
-        for name in (*outputs, *(name for name, *_ in SHEETS), "Settings", "Why", "Checks"):
+        looking = [] if self.bare else ["Sensitivity", *(["How sure"] if unsure else [])]
+        why = [] if self.bare else ["Why"]
+        for name in ("Summary", *looking, *(name for name, *_ in SHEETS), "Settings", *why, "Checks"):
             self.sheets[name] = self.book.add_worksheet(name)
         self._lay_out()
         self._settings()
         for name, title, sentence, tables in SHEETS:
             self._sheet(name, title, sentence, [table for table, _ in tables] or self.model.groups["take-off"])
         write_summary(self)
-        write_sensitivity(self)
-        if unsure:
-            write_risk(self)
-        write_why(self)
+        if not self.bare:
+            write_sensitivity(self)
+            if unsure:
+                write_risk(self)
+            write_why(self)
         write_checks(self)
         self.blocks.settle_widths(self.sheets)
         for name, sheet in self.sheets.items():
@@ -164,7 +166,7 @@ class MarginBook:
         first = self.layout.blocks[tables[0]]
         sheet = self.open_sheet(name, title, sentence, heading=first.heading if len(tables) == 1 else None)
         for table in tables:
-            self.blocks.write(sheet, table, self.notes)
+            self.blocks.write(sheet, table, not self.bare)
         for where, row, caption in self.captions:
             if where == name:
                 sheet.write_string(row - 1, 0, caption, self.styles.get("text bold"))
@@ -211,7 +213,7 @@ class MarginBook:
                 sheet.write_formula(row, 2, f"={formula}", self.blocks.number_style(column.name, "result"), figure)
             sheet.write_string(row, 3, origin, self.styles.get("note"))
             note = note_of(column)
-            if note and self.notes:
+            if note and not self.bare:
                 sheet.write_comment(row, 0, note, {"x_scale": 1.6, "font_size": 8})
         for place, width in enumerate((34, 16, 14, 18)):
             sheet.set_column(place, place, width)

@@ -162,7 +162,7 @@ def test_any_single_input_may_be_changed_in_the_workbook_itself(tmp_path: Path) 
     book = load_price_book(source)
     costing = Costing(book, enquired(book))
     path, blank = tmp_path / "margin.xlsx", tmp_path / "blank.xlsx"
-    margin = MarginBook(costing, path, notes=False)
+    margin = MarginBook(costing, path, bare=True)
     margin.write()
     without_results(path, blank)
     inputs = numbers_in(source, margin)
