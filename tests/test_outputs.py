@@ -41,6 +41,7 @@ RUNS: dict[str, Arguments] = {
     "check --json": lambda book, out, names: ["check", book, "--json"],
     "quote": lambda book, out, names: ["quote", book, "--out", out / "quotes", "--breaks", "1,5"],
     "quote --json": lambda book, out, names: ["quote", book, "--quote", names[1], "--quote", names[12], "--out", out / "again", "--json"],
+    "workshop": lambda book, out, names: ["workshop", book, "--quote", names[1], "--quote", names[12], "--quote", "Q-1", "--out", out / "work"],
     "explain": lambda book, out, names: ["explain", book, "--quote", "Q-1"],
     "explain --json": lambda book, out, names: ["explain", book, "--quote", "Q-1", "--json"],
     "register": lambda book, out, names: ["register", book],
@@ -77,7 +78,7 @@ class Made:
 
     def kind(self, path: Path) -> str:
         """What a workbook is, whoever it is for."""
-        return "quote" if path.name.endswith(" quote.xlsx") else path.name
+        return next((kind for kind in ("quote", "workshop") if path.name.endswith(f" {kind}.xlsx")), path.name)
 
 
 def run_all(folder: Path, names: Sequence[str], business: str, *, printed: bool = True) -> Made:
@@ -126,7 +127,7 @@ def test_every_command_does_its_work(hostile: Made, plain: Made) -> None:
         assert len(names) == len({name.casefold() for name in names}) == len(made.names) + 3  # two quotes more, and the margins
     assert {hostile.kind(path) for path in hostile.workbooks} == {plain.kind(path) for path in plain.workbooks}
     assert {"starter.xlsx", "margin summary.xlsx", "quote", "register.xlsx", "repricing.xlsx", "review.xlsx",
-            "price list.xlsx"} <= {
+            "price list.xlsx", "workshop", "shopping list.xlsx"} <= {
         hostile.kind(path) for path in hostile.workbooks
     }
 
