@@ -141,5 +141,5 @@ def _weights(costing: Costing) -> None:
         sheet, cell = _enquiry_place(costing, line, "product")
         costing.problems.add(
             "heavy-piece", f'quote {costing.lines.quote[line]}, "{products[line]}": one piece weighs '
-            f"{shown_mass(float(mass[line]), unit):.1f} {unit}, more than the {most} that one person should lift; plan for two people or a lifting aid",
-            sheet=sheet, cell=cell, warning=True)  # fmt: skip
+            f"{shown_mass(float(mass[line]), unit):.1f} {unit}, more than the {most} that one person should lift; "
+            "plan for more people or a lifting aid", sheet=sheet, cell=cell, warning=True)  # fmt: skip

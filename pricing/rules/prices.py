@@ -56,7 +56,7 @@ define([
     Quantity("discounted_margin", "Margin after discount", "dimensionless", "%", 1, "The same after discount.", float("-inf"), 1),
     Quantity("contribution", "Contribution", "currency", "money", 2, "Net after discount, less the costs that the line causes.", float("-inf")),
     Quantity("lowest_margin", "Lowest margin", "dimensionless", "%", 1, "A line that earns less is reported."),
-    Quantity("one_person_lift", "One-person lift", "kilogram/piece", "kg", 0, "A heavier piece is for two people or a lifting aid."),
+    Quantity("one_person_lift", "One-person lift", "kilogram/piece", "kg", 0, "A heavier piece is marked: it is for more people or a lifting aid."),
     Quantity("below_lowest", "Below lowest margin", "dimensionless", "flag", 0, "1 where the margin after discount is below the lowest."),
     Quantity("too_heavy", "Heavier than one person should lift", "dimensionless", "flag", 0, "1 where one piece is."),
     Quantity("line_mass", "Mass of the line", "kilogram", "kg", 1, "Quantity times mass."),

@@ -31,7 +31,7 @@ _LINE_COLUMNS = (
     ("F", "unit_price", "Unit price"), ("G", "line_cost", "Cost"), ("H", "discounted_margin", "Margin after discount"),
     ("I", "contribution", "Contribution"), ("J", "mass", "Mass of one"),
 )  # fmt: skip
-_LOW, _HEAVY = '"below lowest";;', '"two people";;'
+_LOW, _HEAVY = '"below lowest";;', '"not alone";;'
 _CHART_TOP, _CHART_ROWS = 7, 16
 
 

@@ -68,6 +68,12 @@ CAUTIONS: tuple[Caution, ...] = (
         never=_VESSELS | _EDGINGS | _STEPS,
     ),
     Caution(
+        "Pieces that stand free.",
+        "Benches, stools, vessels and whatever stands by itself can tip or slide. Set them on firm, level ground, and have "
+        "those that people may climb or lean on secured by someone competent.",
+        never=_EDGINGS | _STEPS,
+    ),
+    Caution(
         "Outdoors and frost.",
         "Standing water, frost and de-icing salt wear concrete. Bed pieces so that water drains, keep vessels from "
         "freezing full, and tell us before ordering if pieces meant for indoors are to stand outside.",

@@ -21,6 +21,11 @@ TAX_NOTE = (
     "is ruled by local law. Materials are without tax. Wages, overhead and what customers pay late are left out."
 )
 
+CURING_NOTE = (
+    "Days in the mould follow from the mix and the weather. A piece that is taken out before it is strong enough can break and hurt "
+    "whoever handles it: scarce mould places are not a reason to strip early."
+)
+
 
 class CapacityPage:
     """The sheet while it is written."""
@@ -36,6 +41,8 @@ class CapacityPage:
         self._sentence()
         write_tables(self.review, CAPACITY, self.sheet)
         last = self.review.block("ranking").last
+        resources = self.review.block("resources").last
+        self.sheet.write_string(resources, 0, CURING_NOTE, self.style("note"))
         if self.capacity.free:
             self.sheet.write_string(last, 0, f"Takes none of it: {', '.join(self.capacity.free)}.", self.style("note"))
         top = self.review.block("ranking").last + 5

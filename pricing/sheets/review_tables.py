@@ -123,6 +123,7 @@ def write_standards(review: ReviewBook) -> None:
         f'To write one into the price book: pricing review "{review.price_book.file}" --accept "{place}" (or its name; several allowed).',
         "Jobs speak once: after a proposal is accepted, take the rows it rested on out of Actuals, or it moves a second time.",
         "Hours count where they are recorded by step; hours of a grade say nothing about a single step.",
+        "Minutes are of work. Times of curing, and the care that wet cement, dust and weight ask for, are not to be shortened.",
     ):
         sheet.write_string(row, 0, line, review.styles.get("note"))
         row += 1
