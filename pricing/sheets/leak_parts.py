@@ -25,7 +25,7 @@ Reading = Literal["text", "formula", "number"]
 _PICTURE_CHUNKS = frozenset({b"IHDR", b"PLTE", b"IDAT", b"IEND", b"pHYs", b"tRNS", b"gAMA", b"sRGB", b"cHRM", b"sBIT", b"bKGD"})
 _PNG = b"\x89PNG\r\n\x1a\n"
 _NO_DIGITS = str.maketrans("", "", "0123456789")
-_FORMULAS = frozenset({"f", "formula1", "formula2", "formula"})
+FORMULAS = frozenset({"f", "formula1", "formula2", "formula"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +135,7 @@ def pieces_of(part: str, root: ElementTree.Element) -> Iterator[Piece]:
             yield Piece(part, name, "".join(child.text or "" for child in element.iter() if local(child.tag) == "t"))
         text = (element.text or "").strip()
         if text and element not in indexes:
-            yield Piece(part, name, text, "formula" if name in _FORMULAS else "number" if is_number(text) else "text")
+            yield Piece(part, name, text, "formula" if name in FORMULAS else "number" if is_number(text) else "text")
         if (element.tail or "").strip():
             yield Piece(part, name, (element.tail or "").strip())
 
@@ -184,6 +184,10 @@ class Skeleton:
     kinds: frozenset[tuple[str, str]]
     texts: frozenset[tuple[str, str, str]]
     layout: frozenset[tuple[str, str]]
+
+    def said(self, part: str, place: str) -> frozenset[str]:
+        """The texts that always stand in a place, exactly as they stand there; none where they are numbered."""
+        return frozenset(text for kind, where, text in self.texts if (kind, where) == (part, place) and _standing(part, text) == text)
 
     def knows(self, piece: Piece) -> bool:
         """Whether a piece says nothing that every quote's workbook does not say."""

@@ -8,16 +8,17 @@ made of words (a customer called Oak, a shelf "in oak"); a whole name of several
 
 from __future__ import annotations
 
+import datetime
+import math
 import re
 import weakref
+from bisect import bisect_left
+from collections import Counter
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from pricing.book.text import fold
-from pricing.costing.tables import Floats
 from pricing.sheets.leak_figures import figures_in
 
 if TYPE_CHECKING:
@@ -41,6 +42,8 @@ _OF_SETTINGS = ("target_margin", "lowest_margin", "applied_overhead_rate", "over
 _SHARES = frozenset({"line_margin", "discounted_margin", "quote_margin", "target_margin", "lowest_margin"})
 
 _WORD = re.compile(r"\w+")
+#: The parts of a word that letters and figures make: what stands at the edge of a name.
+_PART = re.compile(r"[^\W_]+")
 #: Scripts that are written without spaces: there a word has no edge to look for.
 _UNSPACED = re.compile("[\u2e80-\ud7ff\uf900-\ufaff\U00020000-\U0003ffff]")
 
@@ -52,22 +55,22 @@ _SHORTEST, _SHORTEST_NUMBER = 2, 5
 class Figures:
     """Secret figures in order, each with what it is."""
 
-    values: Floats
+    values: list[float]
     kinds: tuple[str, ...]
 
     def within(self, low: float, high: float) -> str:
         """What lies between two bounds: the kind of the first figure found, or nothing."""
-        at = int(np.searchsorted(self.values, low, side="left"))
+        at = bisect_left(self.values, low)
         return self.kinds[at] if at < len(self.values) and self.values[at] <= high else ""
 
 
 @dataclass(frozen=True)
 class Phrases:
-    """Names to look for, by their first word, so that a long list costs no more than a short one.
+    """Names to look for, by the rarest of their words, so that a long list costs no more than a short one.
 
     Parameters
     ----------
-    by_word : first word to pairs of phrase and what it is, both folded
+    by_word : a word of each phrase to pairs of phrase and what it is, both folded
     unspaced : phrases of scripts that are written without spaces
     """
 
@@ -77,24 +80,28 @@ class Phrases:
     @classmethod
     def of(cls, named: Iterable[tuple[str, str]]) -> Phrases:
         """From pairs of name and what it is."""
-        by_word: dict[str, dict[tuple[str, str], None]] = {}
+        spaced: dict[tuple[str, str], list[str]] = {}
         unspaced: dict[tuple[str, str], None] = {}
         for name, kind in named:
             phrase = fold(name)
-            words = _WORD.findall(phrase)
+            words = _PART.findall(phrase)
             shortest = _SHORTEST if any(map(str.isalpha, phrase)) else _SHORTEST_NUMBER
             if not words or len(phrase) < shortest:
                 continue
             if _UNSPACED.search(phrase):
                 unspaced[phrase, kind] = None
             else:
-                by_word.setdefault(words[0], {})[phrase, kind] = None
+                spaced[phrase, kind] = words
+        met = Counter(word for words in spaced.values() for word in set(words))
+        by_word: dict[str, list[tuple[str, str]]] = {}
+        for pair, words in spaced.items():
+            by_word.setdefault(min(words, key=met.__getitem__), []).append(pair)
         return cls({word: tuple(pairs) for word, pairs in by_word.items()}, tuple(unspaced))
 
     def found_in(self, text: str) -> dict[str, str]:
         """The phrases that a folded text holds as whole words, with what each is."""
         found: dict[str, str] = {}
-        for word in set(_WORD.findall(text)) & self.by_word.keys() if self.by_word else ():
+        for word in set(_PART.findall(text)) & self.by_word.keys() if self.by_word else ():
             for phrase, kind in self.by_word[word]:
                 if holds(text, phrase):
                     found[phrase] = kind
@@ -137,7 +144,7 @@ class Secrets:
     passing: frozenset[str]
     passing_words: frozenset[str]
     figures: tuple[Figures, ...]
-    shown: Floats
+    shown: list[float]
     shown_text: frozenset[str]
 
     def names_in(self, text: str) -> dict[str, str]:
@@ -148,21 +155,41 @@ class Secrets:
 
 @dataclass(frozen=True)
 class _OfCosting:
-    """The secrets that all quotes of a costing share."""
+    """The secrets that all quotes of a costing share, and what they may all say.
+
+    Parameters
+    ----------
+    passing : phrases that our own wording holds
+    wording_figures : figures that stand in it
+    of_lines, of_quotes : secret columns, figure by figure
+    """
 
     phrases: Phrases
     figures: Figures
     other_quotes: Figures
+    passing: frozenset[str]
+    wording_figures: frozenset[str]
+    of_lines: Mapping[str, list[float]]
+    of_quotes: Mapping[str, list[float]]
 
 
 _SHARED: weakref.WeakKeyDictionary[Costing, _OfCosting] = weakref.WeakKeyDictionary()
 
 
 def _shared(costing: Costing) -> _OfCosting:
+    from pricing.sheets.quote_words import fixed_wording
+
     found = _SHARED.get(costing)
     if found is None:
         quotes = [(f"{_words(name)} of a quote", value) for name in _OF_OTHER_QUOTES for value in costing.quote(name).tolist()]
-        found = _OfCosting(Phrases.of(_names(costing)), _sorted(_figures(costing)), _sorted(quotes))
+        phrases, wording = Phrases.of(_names(costing)), fixed_wording()
+        found = _OfCosting(
+            phrases, _sorted(_figures(costing)), _sorted(quotes),
+            frozenset(phrase for text in wording for phrase in phrases.found_in(fold(text))),
+            frozenset(figure for text in wording for figure in figures_in(text)),
+            {column: costing.line(column).tolist() for column in _OF_LINES},
+            {column: costing.quote(column).tolist() for column in _OF_QUOTES},
+        )  # fmt: skip
         _SHARED[costing] = found
     return found
 
@@ -220,8 +247,8 @@ def _with_percent(column: str, value: float) -> Iterable[tuple[str, float]]:
 
 
 def _sorted(figures: Iterable[tuple[str, float]]) -> Figures:
-    kept = sorted((abs(value), kind) for kind, value in figures if value and np.isfinite(value))
-    return Figures(np.array([value for value, _ in kept], dtype=np.float64), tuple(kind for _, kind in kept))
+    kept = sorted((abs(value), kind) for kind, value in figures if value and math.isfinite(value))
+    return Figures([value for value, _ in kept], tuple(kind for _, kind in kept))
 
 
 def secrets_of_facts(costing: Costing, facts: QuoteFacts, lines: Collection[int], number: int) -> Secrets:
@@ -233,33 +260,30 @@ def secrets_of_facts(costing: Costing, facts: QuoteFacts, lines: Collection[int]
     facts : what the quote says
     lines, number : the quote's lines, and the quote itself, counted from 0
     """
-    from pricing.sheets.quote_words import fixed_wording
-
     shared = _shared(costing)
-    of_lines = [pair for column in _OF_LINES for line in lines for pair in _with_percent(column, float(costing.line(column)[line]))]
-    of_quote = [pair for column in _OF_QUOTES for pair in _with_percent(column, float(costing.quote(column)[number]))]
+    of_lines = [pair for column, values in shared.of_lines.items() for line in lines for pair in _with_percent(column, values[line])]
+    of_quote = [pair for column, values in shared.of_quotes.items() for pair in _with_percent(column, values[number])]
     by_right = [facts.business, facts.address, facts.contact, facts.tax_number, facts.tax_name, facts.customer, facts.customer_address,
                 facts.quote, *address_parts(facts.customer_address)]  # fmt: skip
-    wording = fixed_wording()
     remarks = [text for line in facts.lines for text in (line.title, line.note)]
     sizes = [line.size for line in facts.lines]
-    passing = {fold(text) for text in by_right}
-    for text in (*by_right, *wording, *sizes):
+    passing = {*shared.passing, *(fold(text) for text in by_right)}
+    for text in (*by_right, *sizes):
         passing.update(shared.phrases.found_in(fold(text)))
-    words = {word for text in remarks for word in _WORD.findall(fold(text))}
-    texts = [*by_right, *wording, *remarks, *sizes, *(line.colour for line in facts.lines)]
+    words = {word for text in remarks for each in (_WORD, _PART) for word in each.findall(fold(text))}
+    texts = [*by_right, *remarks, *sizes, *(line.colour for line in facts.lines)]
     return Secrets(
         shared.phrases, frozenset(passing), frozenset(words), (_sorted([*of_lines, *of_quote]), shared.figures, shared.other_quotes),
-        _shown(facts), frozenset(figure for text in texts for figure in figures_in(text)),
+        _shown(facts), shared.wording_figures.union(figure for text in texts for figure in figures_in(text)),
     )  # fmt: skip
 
 
-def _shown(facts: QuoteFacts) -> Floats:
+def _shown(facts: QuoteFacts) -> list[float]:
     """Every figure that the page of a quote holds by right."""
     from pricing.sheets.styles import NORMAL, SMALL
 
-    def serial(day: object) -> float:
-        return float((np.datetime64(str(day), "D") - np.datetime64("1899-12-30", "D")).astype(int))
+    def serial(day: datetime.date) -> float:
+        return float((day - datetime.date(1899, 12, 30)).days)
 
     figures: list[float] = [
         *facts.totals.values(), facts.deposit_share, facts.cash_step, facts.one_person_lift, facts.lead_days, serial(facts.day),
@@ -267,4 +291,4 @@ def _shown(facts: QuoteFacts) -> Floats:
     ]  # fmt: skip
     for line in facts.lines:
         figures += [line.mass, line.quantity, line.unit_price, line.net, line.number, *line.prices]
-    return np.unique(np.abs(np.array([*figures, *(value * 100 for value in figures if abs(value) <= 1)], dtype=np.float64)))
+    return sorted({abs(float(value)) for value in (*figures, *(value * 100 for value in figures if abs(value) <= 1))})

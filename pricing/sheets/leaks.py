@@ -7,18 +7,18 @@ find: a figure of fewer than three significant digits, one that the quote shows 
 
 from __future__ import annotations
 
+import functools
 import re
-from collections.abc import Iterator
+from bisect import bisect_left
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 from urllib.parse import unquote
-from xml.etree import ElementTree
-
-import numpy as np
 
 from pricing.book.text import fold
 from pricing.sheets.leak_figures import Figure, telling_figures, whole_text
-from pricing.sheets.leak_parts import PartError, Piece, Skeleton, local, members, parsed, pattern, picture_pieces, pieces_of, skeleton
+from pricing.sheets.leak_parts import PartError, Piece, members
+from pricing.sheets.leak_scan import ADDRESSES, Scanned, scanned
 from pricing.sheets.leak_secrets import Secrets, secrets_of_facts
 
 if TYPE_CHECKING:
@@ -33,11 +33,6 @@ _PATHS = re.compile(
 _FOOT_CODES = re.compile(r'&(?:&|"[^"]*"|\d+|[A-Z])')
 _FEET = frozenset({"oddHeader", "oddFooter", "evenHeader", "evenFooter", "firstHeader", "firstFooter"})
 _ESCAPED = re.compile(r"_x([0-9A-Fa-f]{4})_")
-
-#: Attributes that say where a cell stands.
-_ADDRESSES = frozenset({"c/@r", "row/@spans", "mergeCell/@ref", "dimension/@ref", "selection/@sqref", "selection/@activeCell"})
-
-_NAMES_ALLOWED = frozenset({"_xlnm.Print_Area", "_xlnm.Print_Titles"})
 
 #: So many findings say enough.
 _MOST = 20
@@ -88,71 +83,19 @@ def find_leaks(path: Path, secrets: Secrets) -> list[str]:
         content = members(path)
     except PartError as error:
         return [str(error)]
-    known = skeleton()
-    found: dict[str, None] = {}
-    pieces: list[Piece] = []
-    trees: dict[str, ElementTree.Element] = {}
-    for part, data in content.items():
-        if pattern(part) not in known.parts:
-            found[f"{part} is a part that no quote has"] = None
-        if known.content.get(part) == data:
-            continue
-        pieces.append(Piece(part, "its name", part))
-        try:
-            if part.endswith((".xml", ".rels", ".vml")):
-                trees[part] = parsed(part, data)
-                pieces.extend(pieces_of(part, trees[part]))
-            elif part.endswith(".png"):
-                pieces.extend(picture_pieces(part, data))
-            else:
-                pieces.append(Piece(part, "its content", data.decode("utf-8", "replace")))
-        except PartError as error:
-            found[str(error)] = None
-    for part, tree in trees.items():
-        found.update(dict.fromkeys(_oddities(part, tree, known)))
-    found.update(dict.fromkeys(_unused_strings(trees)))
-    telling = [piece for piece in pieces if not known.knows(piece)]
+    parts = {part: scanned(part, data) for part, data in content.items()}
+    found = dict.fromkeys(oddity for each in parts.values() for oddity in each.oddities)
+    found.update(dict.fromkeys(_unused_strings(parts)))
+    telling = [piece for each in parts.values() for piece in each.telling]
     for search in (_names, _figures, _folders):
         found.update(dict.fromkeys(search(telling, secrets)))
     return list(found)[:_MOST]
 
 
-def _oddities(part: str, tree: ElementTree.Element, known: Skeleton) -> Iterator[str]:
-    """What a part holds that a quote's workbook has no use for, and what hides something."""
-    kinds = pattern(part)
-    if kinds not in known.parts:
-        return
-    for element in tree.iter():
-        name = local(element.tag)
-        if (kinds, name) not in known.kinds:
-            yield f"{part} holds <{name}>, which no quote has"
-        for attribute in element.attrib:
-            place = f"{name}/@{local(attribute)}"
-            if (kinds, place) not in known.kinds:
-                yield f"{part} holds {place}, which no quote has"
-        if name == "definedName" and element.get("name") not in _NAMES_ALLOWED:
-            yield f"{part} defines the name {element.get('name')}"
-        if name == "f" and ("!" in (element.text or "") or "[" in (element.text or "")):
-            yield f"{part} has a formula that reaches beyond its sheet"
-        if (name == "row" and element.get("ht") == "0") or (name == "col" and element.get("width") == "0"):
-            yield f"{part} has a {name} of no size"
-        if name == "numFmt" and not set(element.get("formatCode", "")) - {";", '"', " "}:
-            yield f"{part} has a number format that shows nothing"
-    if part == "xl/workbook.xml" and sum(local(element.tag) == "sheet" for element in tree.iter()) != 1:
-        yield "the workbook has more than one sheet"
-
-
-def _unused_strings(trees: dict[str, ElementTree.Element]) -> Iterator[str]:
-    table = trees.get("xl/sharedStrings.xml")
-    used = {
-        child.text for part, tree in trees.items() if part.startswith("xl/worksheets/")
-        for cell in tree.iter() if local(cell.tag) == "c" and cell.get("t") == "s"
-        for child in cell if local(child.tag) == "v"
-    }  # fmt: skip
-    entries = [] if table is None else [element for element in table if local(element.tag) == "si"]
-    for number, entry in enumerate(entries):
+def _unused_strings(parts: Mapping[str, Scanned]) -> Iterator[str]:
+    used = {number for each in parts.values() for number in each.used}
+    for number, text in enumerate(parts["xl/sharedStrings.xml"].shared if "xl/sharedStrings.xml" in parts else ()):
         if str(number) not in used:
-            text = "".join(child.text or "" for child in entry.iter() if local(child.tag) == "t")
             yield f'xl/sharedStrings.xml holds a text that no cell shows: "{text[:60]}"'
 
 
@@ -166,11 +109,21 @@ def _plain(piece: Piece) -> str:
     return f"{text}\n{unquote(text)}" if "%" in text else text
 
 
+@functools.lru_cache(maxsize=4096)
+def _folded(text: str) -> str:
+    return fold(text)
+
+
+@functools.lru_cache(maxsize=4096)
+def _telling_figures(text: str, formula: bool) -> tuple[Figure, ...]:
+    return tuple(telling_figures(text, formula=formula))
+
+
 def _names(pieces: list[Piece], secrets: Secrets) -> Iterator[str]:
     texts = [
-        (piece, fold(_plain(piece)))
+        (piece, _folded(_plain(piece)))
         for piece in pieces
-        if piece.reading != "number" and piece.place not in _ADDRESSES
+        if piece.reading != "number" and piece.place not in ADDRESSES
     ]
     for phrase, kind in secrets.names_in("\n".join(text for _, text in texts)).items():
         place = next((piece for piece, text in texts if phrase in text), None)
@@ -180,7 +133,7 @@ def _names(pieces: list[Piece], secrets: Secrets) -> Iterator[str]:
 
 def _figures(pieces: list[Piece], secrets: Secrets) -> Iterator[str]:
     for piece in pieces:
-        if piece.place in _ADDRESSES or piece.place == "its name":
+        if piece.place in ADDRESSES or piece.place == "its name":
             continue
         for figure in _figures_of(piece):
             if figure.text in secrets.shown_text or _lies_in(secrets, figure):
@@ -195,19 +148,20 @@ def _figures(pieces: list[Piece], secrets: Secrets) -> Iterator[str]:
 def _figures_of(piece: Piece) -> Iterator[Figure]:
     if piece.reading == "number":
         return whole_text(piece.text)
-    return telling_figures(_plain(piece), formula=piece.reading == "formula")
+    return iter(_telling_figures(_plain(piece), piece.reading == "formula"))
 
 
 def _lies_in(secrets: Secrets, figure: Figure) -> bool:
-    at = int(np.searchsorted(secrets.shown, figure.value - figure.half, side="left"))
-    return at < len(secrets.shown) and bool(secrets.shown[at] <= figure.value + figure.half)
+    at = bisect_left(secrets.shown, figure.value - figure.half)
+    return at < len(secrets.shown) and secrets.shown[at] <= figure.value + figure.half
 
 
 def _folders(pieces: list[Piece], secrets: Secrets) -> Iterator[str]:
     for piece in pieces:
         if piece.place in ("its name", "Override/@PartName") or piece.place.endswith("Relationship/@Target"):
             continue
-        for folder in _PATHS.findall(_plain(piece).lower()):
+        text = _plain(piece)
+        for folder in _PATHS.findall(text.lower()) if "/" in text or "\\" in text else ():
             yield f'{piece.part} names a folder: "{folder[:80]}"'
 
 
