@@ -78,7 +78,7 @@ class Page:
             cell = f"{letter}{row}"
             role = self.style("heading", align="left", indent=int(letter > "B")) if letter in words else self.style("heading right")
             self.sheet.write_string(cell, heading, role)
-            if note and self.margin.notes:
+            if note and not self.margin.bare:
                 self.sheet.write_comment(cell, note, {"x_scale": 1.6, "y_scale": 0.8 + len(note) / 160, "font_size": SMALL})
 
     def line_cell(self, column: str, line: int) -> str:
