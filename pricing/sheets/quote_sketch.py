@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import io
+import zlib
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -82,7 +83,7 @@ def _drawn(name: str, dimensions: tuple[tuple[str, float], ...], figures: Figure
     left, top, right, bottom = (inked[0] - margin, inked[1] - margin, inked[2] + margin, inked[3] + margin)
     picture = picture.crop((max(left, 0), max(top, 0), min(right, picture.width), min(bottom, picture.height)))
     file = io.BytesIO()
-    picture.save(file, "PNG", optimize=True)
+    picture.save(file, "PNG", compress_level=6, compress_type=zlib.Z_RLE)  # runs of one shade: small enough, ten times as fast
     return Sketch(file.getvalue(), picture.width * SCALE / DOTS, picture.height * SCALE / DOTS)
 
 

@@ -81,15 +81,20 @@ class Styles:
 
     book: Any
     made: dict[tuple[tuple[str, Any], ...], Any] = field(default_factory=dict)
+    asked: dict[tuple[Any, ...], Any] = field(default_factory=dict)
 
     def get(self, role: str, number: str = "", **more: Any) -> Any:
         """The format of a role, with a number format and further properties."""
+        asked = (role, number, *more.items())
+        if asked in self.asked:
+            return self.asked[asked]
         properties = {**_BASE, **ROLES[role], **more}
         if number:
             properties["num_format"] = number
         key = tuple(sorted(properties.items()))
         if key not in self.made:
             self.made[key] = self.book.add_format(properties)
+        self.asked[asked] = self.made[key]
         return self.made[key]
 
 

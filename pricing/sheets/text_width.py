@@ -55,6 +55,7 @@ def text_width(text: str, size: float, bold: bool = False) -> float:
     return _pixels(_letters_width(text), size, bold)
 
 
+@lru_cache(maxsize=4096)
 def _letters_width(text: str) -> int:
     """Width of a line of text [thousandths of the type size]."""
     return sum(map(_letter_width, text))
@@ -76,6 +77,11 @@ def wrapped(text: str, width: float, size: float, bold: bool = False) -> list[st
     >>> wrapped("Wall shelf with a drop lip", 120, 10)
     ['Wall shelf with a', 'drop lip']
     """
+    return list(_wrapped(text, width, size, bold))
+
+
+@lru_cache(maxsize=2048)
+def _wrapped(text: str, width: float, size: float, bold: bool) -> tuple[str, ...]:
     room = max(width - PADDING, size * 2)
     lines: list[str] = []
     for paragraph in text.split("\n"):
@@ -95,7 +101,7 @@ def wrapped(text: str, width: float, size: float, bold: bool = False) -> list[st
                 long = _pixels(units, size, bold)
             line, used = (f"{line} {word}" if line else word), used + gap + long
         lines.append(line)
-    return lines
+    return tuple(lines)
 
 
 def _fitting(word: str, room: float, size: float, bold: bool) -> int:
