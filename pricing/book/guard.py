@@ -209,6 +209,8 @@ def _end_of_directory(whole: bytes, path: Path) -> tuple[int, int] | None:
 def _members(archive: zipfile.ZipFile) -> dict[str, zipfile.ZipInfo]:
     members: dict[str, zipfile.ZipInfo] = {}
     for member in archive.infolist():
+        if not member.filename:
+            raise UnreadableError("suspicious-file", f"this file has a part without a name; {FRESH_COPY}")
         if member.is_dir():
             continue
         key = _key(member.filename)

@@ -60,6 +60,7 @@ LARGE_LOCATOR = b"PK\x06\x07" + b"\0" * 4 + b"\0" * 8 + (1).to_bytes(4, "little"
 refused("two members of one name", lambda: twice(SHEET), "suspicious-file", "two parts")
 refused("two members but for case", lambda: twice("XL/Worksheets/Sheet1.xml"), "suspicious-file", "two parts")
 refused("two members but for slashes", lambda: twice("/xl\\worksheets/sheet1.xml"), "suspicious-file")
+refused("member without a name", lambda: archive([*members(plain()), member("", "x")]), "suspicious-file", "without a name")
 refused("members over each other", overlapping, "suspicious-file", "over each other")
 refused("member within another", within, "suspicious-file", "over each other")
 refused("check sum is wrong", flipped, "damaged-file", "check sum")
