@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
+from xlsxwriter.utility import xl_cell_to_rowcol
 
 from pricing.algebra import expression_of
 from pricing.costing.declared import COUNTED, WORDS
@@ -140,18 +141,19 @@ class BlockWriter:
         tinted = self.number_style(column.name, "input")
         typed = isinstance(column, Given)
         figures = np.asarray(values, dtype=np.float64).tolist()
+        top, across = xl_cell_to_rowcol(block.cell(column.name, 0))
         for row, figure in enumerate(figures):
-            cell = block.cell(column.name, row)
+            at = top + row
             place = places[row] if typed and places is not None else ""
             origin = self.origin_of(place, block.sheet, figure)
             if typed and origin:
-                sheet.write_formula(cell, f"={origin}", plain, figure)
+                sheet.write_formula(at, across, f"={origin}", plain, figure)
             elif typed:
-                sheet.write_number(cell, figure, tinted if place else plain)
-                self.typed(place, block.sheet, cell, figure)
+                sheet.write_number(at, across, figure, tinted if place else plain)
+                self.typed(place, block.sheet, block.cell(column.name, row), figure)
             else:
                 formula = self.layout.formula(table, column, row)
-                sheet.write_formula(cell, f"={formula}", plain, figure)
+                sheet.write_formula(at, across, f"={formula}", plain, figure)
         quantity = GLOSSARY[column.name]
         decimals = quantity.decimals + (1 if quantity.shown == "%" else 0)
         return [f"{figure:,.{decimals}f}" for figure in (min(figures), max(figures))] if figures else []

@@ -6,13 +6,22 @@ become INDEX and MATCH, SUMIF or SUMPRODUCT, in functions that every spreadsheet
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import functools
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 from xlsxwriter.utility import xl_col_to_name
 
 from pricing.algebra import expression_of
 from pricing.costing.tables import Banded, Column, Computed, Fetched, Given, Model, Picked, Summed, Text
+
+
+@functools.cache
+def _pieces(rule: Callable[..., Any]) -> tuple[list[str | tuple[str]], list[str]]:
+    """The formula of a rule as text and names, in order; and its names, each once."""
+    algebra = expression_of(rule)
+    return algebra.pieces(), algebra.names()
 
 
 def quoted(sheet: str) -> str:
@@ -94,10 +103,10 @@ class Layout:
             case Given() | Text():
                 return None
             case Computed(rule):
-                algebra = expression_of(rule)
                 here = self.settings if table == Model.SETTINGS else None
-                cells = {name: here[name] if here else self._own(table, row, name) for name in algebra.names()}
-                return algebra.formula(cells)
+                pieces, names = _pieces(rule)
+                cells = {name: here[name] if here else self._own(table, row, name) for name in names}
+                return "".join([piece if isinstance(piece, str) else cells[piece[0]] for piece in pieces])
             case Fetched():
                 key = self.settings[column.key] if table == Model.SETTINGS else self.blocks[table].cell(column.key, row)
                 target_key = self.model.tables[self.model.members(column.table)[0]].spec.key

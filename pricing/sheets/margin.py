@@ -78,12 +78,12 @@ class MarginBook:
     """
 
     def __init__(self, costing: Costing, path: Path, *, bare: bool = False) -> None:
-        import xlsxwriter
+        from pricing.sheets.workbooks import new_workbook
 
         self.costing = costing
         self.bare = bare
         self.model = costing.model
-        self.book = xlsxwriter.Workbook(str(path), {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False})
+        self.book = new_workbook(str(path), {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False})
         self.styles = Styles(self.book)
         self.layout = Layout(self.model)
         self.blocks = BlockWriter(self.layout, costing.values, self.styles, costing.currency)
