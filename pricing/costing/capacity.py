@@ -174,8 +174,8 @@ def capacity_of(book: PriceBook, orders: Sequence[Order]) -> Capacity:
     orders : one or more
     """
     per_week, loads = _resources(book), _loads(orders)
-    for _, _, resource, _, _ in loads:
-        per_week.setdefault(resource, hours_per_week(book))
+    machines = {resource for _, _, resource, _, _ in loads} - {HANDS, MOULD_PLACES}
+    per_week |= dict.fromkeys(sorted(machines), hours_per_week(book))
     wanted = dict.fromkeys(per_week, 0.0)
     loads = [load for load in loads if load[2] in per_week]
     for _, _, resource, quantity, each in loads:

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -25,7 +25,7 @@ from pricing.costing.build import RowsBuilder, safe_key
 from pricing.costing.finished_jobs import MOULD_CASTS, REJECTED, STEP, Job
 from pricing.costing.review import Review
 from pricing.costing.review_declared import COVERAGE, LIFE, MINUTES, REJECTS
-from pricing.costing.shrinkage import PRIOR_SPREAD, updated_standard
+from pricing.costing.shrinkage import Standard, updated_standard
 from pricing.costing.tables import Rows
 
 #: Significant digits of a figure that is written into the price book.
@@ -197,20 +197,28 @@ def _proposal(book: PriceBook, seen: Sequence[Observation]) -> Proposal | None:
         return None
     figures, weights = [each.seen for each in seen], [each.weight for each in seen]
     mean = float(np.average(figures, weights=weights))
-    spread, bounds = PRIOR_SPREAD, (0.0, math.inf)
     if first.kind == REJECTS:
-        # The number rejected of so many scatters as a binomial count, widely where few are cast and few are rejected.
-        cast = float(np.mean(weights))
-        share = max(today, 0.5 / cast)
-        spread, bounds = math.sqrt((1 - share) / (share * cast)), (0.0, 1.0)
-    elif first.kind == LIFE:
-        bounds = (1.0, math.inf)
-    standard = updated_standard(today, figures, weights, prior_spread=spread, bounds=bounds)
+        standard = _updated_share(today, figures, weights)
+    else:
+        standard = updated_standard(today, figures, weights, bounds=(1.0 if first.kind == LIFE else 0.0, math.inf))
     name, measure, unit = _named(book, first)
     return Proposal(
         first.kind, name, measure, unit, first.sheet, cell, today, mean, standard.value, standard.count, standard.low, standard.high,
         standard.credibility,
     )  # fmt: skip
+
+
+def _updated_share(today: float, figures: Sequence[float], weights: Sequence[float]) -> Standard:
+    """A share of rejects: what is rejected of so many scatters as a binomial count, by as much as half a piece at least.
+
+    Shares are moved as what passes is, from 1 up, so that a share of 0 has a scatter of its own: a weighted average and its
+    scatter do not depend on where counting begins.
+    """
+    cast = float(np.mean(weights))
+    share = min(max(today, 0.5 / cast), 0.5)
+    spread = math.sqrt(share * (1 - share) / cast) / (1 + today)
+    moved = updated_standard(1 + today, [1 + figure for figure in figures], weights, prior_spread=spread, bounds=(1.0, 2.0))
+    return replace(moved, value=moved.value - 1, low=moved.low - 1, high=moved.high - 1)
 
 
 def _named(book: PriceBook, seen: Observation) -> tuple[str, str, str]:

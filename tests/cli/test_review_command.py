@@ -1,0 +1,135 @@
+"""``pricing review``: what it prints and writes, what it accepts, and what it says of bad input."""
+
+from __future__ import annotations
+
+import datetime
+import json
+import shutil
+from pathlib import Path
+from typing import Any
+
+import pytest
+from books import DAY, small_book, write_book
+from click.testing import CliRunner, Result
+
+import pricing
+from pricing.book.price_book import load_price_book
+from pricing.cli import main
+from pricing.interface import price_quotes
+from pricing.register.register import Register
+
+ACTUALS: list[list[Any]] = [
+    ["Quote", "Product", "Item", "Kind", "Quantity", "Cost"],
+    ["Q-2", "Block", "Set out", "step", 0.75, None], ["Q-2", "", "Cement", "material", 80, 35],
+]  # fmt: skip
+
+
+@pytest.fixture
+def book(tmp_path: Path) -> Path:
+    return write_book(tmp_path / "small.xlsx", {**small_book(), "Actuals": ACTUALS})
+
+
+def run(*arguments: object) -> Result:
+    return CliRunner().invoke(main, ["review", *map(str, arguments)])
+
+
+def test_it_prints_jobs_and_standards_and_writes_the_workbook(book: Path, tmp_path: Path) -> None:
+    """A row for the job, a row for each better standard, and the file."""
+    result = run(book, "--out", tmp_path / "out")
+    assert result.exit_code == 0
+    assert "Q-2  Brook House" in result.stdout
+    assert "Labour!D2" in result.stdout
+    assert f"written: {tmp_path / 'out' / 'review.xlsx'}" in result.stdout
+    assert (tmp_path / "out" / "review.xlsx").exists()
+
+
+def test_json_holds_the_same_as_python(book: Path, tmp_path: Path) -> None:
+    """One object of numbers: jobs with their parts and items, standards, capacity, problems."""
+    shown = json.loads(run(book, "--out", tmp_path / "out", "--json", "--quote", "q-2", "--quote", "Q-1").stdout)
+    found = pricing.review(book, quotes=["Q-2", "Q-1"])
+    assert found.review is not None
+    job = shown["jobs"][0]
+    assert sum(job["variances"].values()) == pytest.approx(job["variance"])
+    assert job["cost"] - job["cost_allowed"] == pytest.approx(job["variance"])
+    assert job["variance"] == found.review.job("job_variance")[0]
+    assert sum(item["variance"] for item in job["items"]) + job["variances"]["overhead_time"] == pytest.approx(job["variance"])
+    assert shown["standards"][0]["place"] == "Labour!D2"
+    assert shown["standards"][0]["observations"] == 1
+    assert shown["capacity"]["quotes"] == ["Q-1"]
+    assert shown["capacity"]["bottleneck"] == "Hands"
+    assert shown["sign"].endswith("above zero is adverse")
+
+
+def test_accept_writes_into_the_book_and_keeps_the_old_one(book: Path, tmp_path: Path) -> None:
+    """The cell changes, its neighbours stay, a backup stands beside, and the workbook shows what it was proposed from."""
+    before = book.read_bytes()
+    result = run(book, "--out", tmp_path / "out", "--accept", "labour!d2")
+    assert result.exit_code == 0
+    assert "accepted: Labour!D2 Plain, Set out is now 32.5" in result.stdout
+    assert load_price_book(book).tables["Labour"]["minutes"][0] == 32.5
+    backup = next(path for path in tmp_path.iterdir() if "backup" in path.name)
+    assert backup.read_bytes() == before
+
+
+@pytest.mark.parametrize(("arguments", "words"), [
+    (["--accept", "Labour!D3"], 'there is no proposal for "Labour!D3"'), (["--quote", "Q-77"], 'there is no quote "Q-77"'),
+])  # fmt: skip
+def test_what_is_not_there_is_a_sentence(book: Path, tmp_path: Path, arguments: list[str], words: str) -> None:
+    """Exit code 1, nothing changed, no traceback."""
+    before = book.read_bytes()
+    result = run(book, "--out", tmp_path / "out", *arguments)
+    assert result.exit_code == 1
+    assert words in result.stderr
+    assert "Traceback" not in result.output
+    assert book.read_bytes() == before
+
+
+def test_nothing_to_look_at_is_a_sentence(tmp_path: Path) -> None:
+    """Without Actuals and without an accepted quote there is nothing to write."""
+    result = run(write_book(tmp_path / "small.xlsx", small_book()), "--out", tmp_path / "out")
+    assert result.exit_code == 1
+    assert "nothing to look back or ahead at" in result.stderr
+    assert not (tmp_path / "out").exists()
+    assert run(tmp_path / "none.xlsx").exit_code == 1
+
+
+def test_accepted_quotes_are_taken_from_the_register(tmp_path: Path) -> None:
+    """What is accepted there is ahead, with what was promised and from the day of the order; what is finished is not."""
+    path = write_book(tmp_path / "small.xlsx", {**small_book(), "Actuals": ACTUALS})
+    price_quotes(path, out=tmp_path / "out", record="sent")
+    ordered = DAY + datetime.timedelta(days=9)
+    with Register.open(path) as register:
+        for quote in ("Q-1", "Q-2"):
+            register.mark(quote, "accepted", ordered)
+        payable = register.entries(number="Q-1")[0].totals["payable"]
+    found = pricing.review(path)
+    assert found.capacity is not None
+    assert [order.quote for order in found.capacity.orders] == ["Q-1"]
+    assert found.capacity.payments[0].day == ordered
+    assert sum(payment.amount for payment in found.capacity.payments if payment.quote == "Q-1") == pytest.approx(payable)
+
+
+def test_an_accepted_job_is_held_against_its_promise(tmp_path: Path) -> None:
+    """Minutes that were changed after the quote was accepted do not excuse what the job took."""
+    path = write_book(tmp_path / "small.xlsx", {**small_book(), "Actuals": ACTUALS})
+    price_quotes(path, quotes=["Q-2"], out=tmp_path / "out", record="sent")
+    with Register.open(path) as register:
+        register.mark("Q-2", "accepted", DAY)
+    sheets = {**small_book(), "Actuals": ACTUALS}
+    sheets["Labour"][1][3] = 45
+    write_book(path, sheets)
+    promised = pricing.review(path)
+    shutil.move(tmp_path / "small.register.sqlite", tmp_path / "away.sqlite")
+    today = pricing.review(path)
+    assert promised.review is not None
+    assert today.review is not None
+    assert promised.review.job("labour_time_sum")[0] == pytest.approx(6.0)
+    assert today.review.job("labour_time_sum")[0] == pytest.approx(0.0, abs=1e-9)
+
+
+def test_a_folder_that_cannot_be_written_is_a_sentence(book: Path, tmp_path: Path) -> None:
+    """A file stands where the folder should be."""
+    (tmp_path / "taken").write_text("a file")
+    result = run(book, "--out", tmp_path / "taken" / "inner")
+    assert result.exit_code == 1
+    assert "choose another folder" in result.stderr
