@@ -109,6 +109,9 @@ ORDER_WITH_DEPOSIT = " The deposit named above is due with the order."
 ORDER_LEAD_TIME = " Working days count from the day on which {what} with us. Changes to sizes, colour or number change the price."
 ORDER_RECEIVED, ORDER_AND_DEPOSIT_RECEIVED = "your order is", "your order and the deposit are"
 
+#: Units in which weights are shown.
+MASS_UNITS = ("kg", "lb")
+
 WEIGHT_TITLE = "Weight and lifting."
 WEIGHT = "Weights are of the concrete, without packing and fittings."
 ONE_HEAVY = "Piece {which} weighs about {weight} {mass}, which is more than one person should lift"
@@ -180,5 +183,5 @@ def fixed_wording() -> list[str]:
     return [
         *(part for caution in CAUTIONS for part in (caution.title, caution.text)), *CARE, *LABELS.values(), *MONTHS, OPENING,
         OPENING_WITHOUT_TAX, ORDER, ORDER_WITH_DEPOSIT, ORDER_LEAD_TIME, ORDER_RECEIVED, ORDER_AND_DEPOSIT_RECEIVED,
-        WEIGHT_TITLE, WEIGHT, ONE_HEAVY, SOME_HEAVY, HEAVY_REMEDY, NONE_HEAVY,
+        *MASS_UNITS, WEIGHT_TITLE, WEIGHT, ONE_HEAVY, SOME_HEAVY, HEAVY_REMEDY, NONE_HEAVY,
     ]  # fmt: skip
