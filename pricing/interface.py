@@ -107,6 +107,7 @@ def _named(book: PriceBook, quotes: Sequence[str] | None, problems: Problems) ->
 
 
 def _write(priced: Priced, costing: Costing, out: Path, breaks: Sequence[float] | None, record: str | None) -> None:
+    from pricing.sheets.disk_faults import disk_fault
     from pricing.sheets.leaks import LeakError
     from pricing.sheets.margin import write_margin
 
@@ -118,12 +119,15 @@ def _write(priced: Priced, costing: Costing, out: Path, breaks: Sequence[float] 
             _write_quotes(priced, costing, out, breaks, register, record)
             write_margin(costing, out / MARGIN_FILE)
             priced.written.append(out / MARGIN_FILE)
-        except OSError as error:
-            reason = error.strerror or type(error).__name__
-            remedy = "close the file where it is open, or choose another folder with --out"
-            priced.problems.add("cannot-write", f"{error.filename or out}: {reason}; {remedy}")
         except LeakError as error:
             priced.problems.add("leak", str(error))
+        except Exception as error:
+            fault = disk_fault(error)
+            if fault is None:
+                raise
+            reason = fault.strerror or type(fault).__name__
+            remedy = "close the file where it is open, or choose another folder with --out"
+            priced.problems.add("cannot-write", f"{fault.filename or out}: {reason}; {remedy}")
 
 
 def _register(priced: Priced, book: Path, record: str | None, stack: contextlib.ExitStack) -> Register | None:

@@ -51,7 +51,7 @@ def publish(
     quantities = quantities_of(breaks) or ()
     if len(quantities) > 4:
         raise click.BadParameter("a price list has room for four quantities", param_hint="--breaks")
-    with sentences(book, (OSError, BookError, LeakError)):
+    with sentences(book, (BookError, LeakError)):
         fingerprint = file_fingerprint(book) if book.is_file() else None
         read, problems = read_price_book(book)
         prices = list_prices(read, on, problems, products or None) if read is not None else []

@@ -44,7 +44,7 @@ def register(
     if export is not None and export.suffix.casefold() != ".xlsx":
         raise click.BadParameter(f"'{printable(str(export))}' does not end in .xlsx", param_hint="--export")
     on = day.date() if day else datetime.date.today()
-    with sentences(book, (OSError, RegisterError)):
+    with sentences(book, (RegisterError,)):
         if not book.exists():
             raise RegisterError("no-such-file", f"{book.name}: there is no such price book; look at its name and folder")
         with Register.open(book, to_read=not wanted and prefix is None) as opened:

@@ -69,7 +69,7 @@ def reprice(
     if read is None:
         _stop(problems, book, as_json)
         return
-    with sentences(book, (OSError, PriceIndexError, WhatIfError, BookError, RegisterError, LeakError)):
+    with sentences(book, (PriceIndexError, WhatIfError, BookError, RegisterError, LeakError)):
         move = _move(index_file, series, start, end, materials)
         with Register.open(book, to_read=not again) as register:
             found = compare(read, on, since=since.date() if since else None, against=old, changes=changes, index=move, register=register)

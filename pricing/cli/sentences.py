@@ -18,15 +18,21 @@ def sentences(book: Path, kinds: tuple[type[Exception], ...]) -> Iterator[None]:
     Parameters
     ----------
     book : named where a fault of the disk names no file
-    kinds : exceptions whose text is a sentence; and OSError, whose reason is put into one
+    kinds : exceptions whose text is a sentence; faults of the disk are put into one
     """
     try:
         yield
     except kinds as error:
-        text = str(error)
-        if isinstance(error, OSError):
-            reason = error.strerror or type(error).__name__
-            text = f"{error.filename or book}: {reason}; close the file where it is open, or choose another folder with --out"
-        for line in text.splitlines():
+        for line in str(error).splitlines():
             click.echo(printable(line), err=True)
+        leave(1)
+    except Exception as error:
+        from pricing.sheets.disk_faults import disk_fault
+
+        fault = disk_fault(error)
+        if fault is None:
+            raise
+        reason = fault.strerror or type(fault).__name__
+        remedy = "close the file where it is open, or choose another folder with --out"
+        click.echo(printable(f"{fault.filename or book}: {reason}; {remedy}"), err=True)
         leave(1)

@@ -4,9 +4,10 @@ Each cause gets its Shapley value: what it adds when it joins the others, averag
 join. A cause that changes nothing gets zero, two causes that act alike get the same, and the parts add up exactly.
 Source: L. S. Shapley, "A value for n-person games", Contributions to the Theory of Games II, 1953 (from memory).
 
-With few causes every subset of them is evaluated. With many, a fixed family of orders is averaged instead, each together
-with its reverse: the parts still add up exactly, and they are the Shapley value wherever no more than two causes act on
-each other at once, because an order and its reverse give each of two causes half of what they do together.
+With up to ``MOST_FOR_SUBSETS`` causes every subset of them is evaluated. With more, a fixed family of orders is averaged
+instead, each together with its reverse: the parts still add up exactly, an idle cause still gets exactly zero, and they are
+the Shapley value wherever no more than two causes act on each other at once, because an order and its reverse give each of
+two causes half of what they do together; beyond that they are near it.
 """
 
 from __future__ import annotations
@@ -26,8 +27,11 @@ Scenarios: TypeAlias = NDArray[np.bool_]
 #: The figures of each scenario, shape (scenarios, figures).
 Valued: TypeAlias = Callable[[Scenarios], Floats]
 
-#: So many causes are split over all their subsets: 1,024 scenarios.
-MOST_FOR_SUBSETS = 10
+#: So many causes are split over all their subsets: 16,384 scenarios.
+MOST_FOR_SUBSETS = 14
+
+#: With more causes, in so many ways they are dealt out, each in every rotation and backwards.
+_WAYS = 6
 
 #: Scenarios that are evaluated in one go.
 AT_ONCE = 1024
@@ -82,12 +86,20 @@ def _over_subsets(value: Valued, causes: int, at_once: int) -> Floats:
 
 
 def _orders(causes: int) -> Iterator[NDArray[np.intp]]:
-    """Every rotation of the causes, and its reverse: each cause stands in each place equally often."""
-    straight = np.arange(causes, dtype=np.intp)
-    for shift in range(causes):
-        turned = np.roll(straight, shift)
-        yield turned
-        yield turned[::-1]
+    """Orders in which every cause stands in every place, and any two on either side of each other, about equally often.
+
+    The causes sit in a ring of prime length and are called up in equal strides, from every place, forwards and backwards.
+    """
+    ring = causes
+    while any(ring % divisor == 0 for divisor in range(2, math.isqrt(ring) + 1)):
+        ring += 1
+    seats = np.arange(ring, dtype=np.intp)
+    for stride in np.unique(np.linspace(1, ring // 2, _WAYS).astype(int)).tolist():
+        for start in range(ring):
+            order = (seats * stride + start) % ring
+            order = order[order < causes]
+            yield order
+            yield order[::-1]
 
 
 def _over_orders(value: Valued, causes: int, at_once: int) -> Floats:

@@ -61,7 +61,8 @@ _LOOKED_UP = frozenset({
 })  # fmt: skip
 
 #: What the rows of the other tables are called.
-_CALLED = {"steps": "step", "finishes": "consumable", "extras": "bought in", "ingredients": "ingredient", "delivery": "delivery band"}
+_CALLED = {"steps": "step", "finishes": "consumable", "extras": "bought in", "ingredients": "ingredient", "delivery": "delivery band",
+           "settings": "grade that refits moulds"}  # fmt: skip
 
 MAKE_UP = "Recipes, plans and pieces"
 

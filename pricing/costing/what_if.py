@@ -145,6 +145,8 @@ def _settings() -> dict[str, Any]:
 
 def _apply(book: PriceBook, change: Change, text: str) -> None:
     found = _found(book, change.name, _SHEETS)
+    if len(found) > 1:  # a kind such as water gives way to the material of that name
+        found = [each for each in found if each[0] != "kind of material"]
     setting = _settings().get(fold(change.name))
     kinds = [word for word, _ in found] + (["setting"] if setting else [])
     if len(kinds) > 1:

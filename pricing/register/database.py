@@ -138,6 +138,8 @@ def _opened(name: str, *, uri: bool = False) -> sqlite3.Connection:
 def _prepared(path: Path) -> sqlite3.Connection:
     connection = _opened(str(path))
     try:
+        if not _is_blank(connection):
+            _check(connection, path)
         # Several first writers may switch the journal at once; the switch itself does not wait, so it is repeated.
         deadline = time.monotonic() + PATIENCE
         while True:

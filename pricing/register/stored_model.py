@@ -38,7 +38,7 @@ def stored(model: Model) -> list[InputRow]:
             held = {name: _kept(values[row]) for name, values in numbers.items()}
             said = {name: values[row] for name, values in words.items()}
             places = {name: place for name in numbers if (place := rows.place(name, row))}
-            key = said[rows.spec.key] if rows.spec.key in said else f"{held.get(rows.spec.key, row + 1):g}"
+            key = said.get(rows.spec.key) or (f"{held[rows.spec.key]:g}" if rows.spec.key in held else "")
             found.append(InputRow(part, row, key, _json(held), _json(said), _json(places)))
     return found
 

@@ -1,0 +1,127 @@
+"""``pricing publish``: computed list prices into the maker's own workbook, and nothing else in it."""
+
+from __future__ import annotations
+
+import math
+import zipfile
+from pathlib import Path
+
+import openpyxl
+import pytest
+from books import set_cell, small_book, write_book
+from click.testing import CliRunner, Result
+
+from pricing.book.price_book import load_price_book
+from pricing.cli import main
+
+
+def run(*arguments: str | Path) -> Result:
+    """The command line, as typed."""
+    return CliRunner().invoke(main, [str(each) for each in arguments], catch_exceptions=False)
+
+
+@pytest.fixture
+def book(tmp_path: Path) -> Path:
+    """The small workshop's price book: two products without a list price, one at 95."""
+    return write_book(tmp_path / "book.xlsx", small_book())
+
+
+def listed(book: Path) -> list[float]:
+    """The List price column."""
+    prices: list[float] = load_price_book(book).tables["Products"].columns["list_price"].tolist()
+    return prices
+
+
+def test_prices_are_written_where_they_belong(book: Path) -> None:
+    """Each list price is what the product works out at for its usual run; a backup keeps the old book; only one part changed."""
+    before = book.read_bytes()
+    assert [math.isnan(price) for price in listed(book)] == [True, True, False]
+    result = run("publish", book, "--date", "2026-03-02")
+    assert result.exit_code == 0, result.stderr
+    assert "3 list prices" in result.stdout
+    assert listed(book) == [111.0, 83.0, 29.0]
+    backup = next(book.parent.glob("book backup *.xlsx"))
+    assert backup.read_bytes() == before
+    with zipfile.ZipFile(backup) as old, zipfile.ZipFile(book) as new:
+        changed = [name for name in old.namelist() if old.read(name) != new.read(name)]
+    assert len([name for name in changed if name.startswith("xl/worksheets/")]) == 1
+    assert set(changed) - {"xl/workbook.xml"} == {name for name in changed if name.startswith("xl/worksheets/")}
+
+
+def test_the_prices_of_a_quote_follow(book: Path) -> None:
+    """Once published, a list price stands where a line overrides nothing."""
+    run("publish", book, "--product", "block", "--date", "2026-03-02")
+    result = run("publish", book, "--show", "--date", "2026-03-02")
+    block = next(line for line in result.stdout.splitlines() if line.startswith("Block"))
+    assert block.split()[-3:] == ["29.00", "29.00", block.split()[-1]]
+
+
+def test_only_what_was_asked_for(book: Path) -> None:
+    """--product writes that price alone; --show writes nothing; a second run finds nothing to do."""
+    before = book.read_bytes()
+    assert "Products!Q2" in run("publish", book, "--show", "--date", "2026-03-02").stdout
+    assert book.read_bytes() == before
+    assert "1 list prices" in run("publish", book, "--product", "block", "--date", "2026-03-02").stdout
+    assert listed(book)[2] == 29.0
+    assert math.isnan(listed(book)[0])
+    again = run("publish", book, "--product", "Block", "--date", "2026-03-02")
+    assert "every list price stands as it works out; nothing was written" in again.stdout
+    assert len(list(book.parent.glob("book backup *.xlsx"))) == 1
+
+
+def test_a_price_list_as_well(book: Path) -> None:
+    """--list writes the customer's price list for the quantities named."""
+    result = run("publish", book, "--list", "--breaks", "1,10", "--out", book.parent / "out", "--date", "2026-03-02")
+    assert "price list.xlsx" in result.stdout
+    assert openpyxl.load_workbook(book.parent / "out" / "price list.xlsx").sheetnames == ["Price list"]
+
+
+def _formula(path: Path) -> None:
+    workbook = openpyxl.load_workbook(path)
+    workbook["Products"]["Q2"] = "=90+5"
+    workbook.save(path)
+
+
+@pytest.mark.parametrize(
+    ("edit", "arguments", "words"),
+    [
+        (lambda path: path.with_name("~$book.xlsx").touch(), [], "open in a spreadsheet program"),
+        (lambda path: path.with_name(".~lock.book.xlsx#").touch(), [], "open in a spreadsheet program"),
+        (lambda path: None, ["--product", "Blok"], "near it are Block"),
+        (lambda path: None, ["--date", "2019-01-01"], "has no price yet"),
+        (_formula, [], "Q2"),
+    ],
+    ids=["open in one program", "open in another", "misspelt", "before all prices", "a formula in the cell"],
+)  # fmt: skip
+def test_what_cannot_be_written_is_said(edit: object, arguments: list[str], words: str, book: Path) -> None:
+    """Each refusal is a sentence, and the book stays as it is, to the byte."""
+    assert callable(edit)
+    edit(book)
+    before = book.read_bytes()
+    result = run("publish", book, *arguments)
+    assert result.exit_code == 1
+    assert words in result.stderr
+    assert book.read_bytes() == before
+    assert not list(book.parent.glob("book backup *"))
+
+
+def test_a_book_without_the_column(tmp_path: Path) -> None:
+    """Where there is no List price column, the maker is told to make one."""
+    sheets = small_book()
+    for row in sheets["Products"]:
+        row.pop()
+    path = write_book(tmp_path / "book.xlsx", sheets)
+    result = run("publish", path)
+    assert result.exit_code == 1
+    assert "head an empty column so" in result.stderr
+
+
+def test_a_price_list_that_would_give_something_away(book: Path) -> None:
+    """A description that names a supplier stops the price list in a sentence."""
+    sheets = small_book()
+    set_cell(sheets, "Products", "Block", "Description", "A block with cement of Hill Merchants")
+    write_book(book, sheets)
+    result = run("publish", book, "--list", "--out", book.parent / "out", "--date", "2026-03-02")
+    assert result.exit_code == 1
+    assert "hill merchants" in result.stderr
+    assert not list(book.parent.glob("out/*"))

@@ -1,0 +1,146 @@
+"""``pricing reprice``, as a maker uses it after the supplier wrote."""
+
+from __future__ import annotations
+
+import datetime
+import json
+from pathlib import Path
+
+import openpyxl
+import pytest
+from books import set_cell, small_book, write_book
+from click.testing import CliRunner, Result
+
+from pricing.cli import main
+
+CEMENT = ["Cement", "binder", 25, "kg", 11.2, 0, "0 %", 3150, 1500, None, None, None, "Hill Merchants", datetime.date(2026, 3, 10)]
+
+
+def run(*arguments: str | Path) -> Result:
+    """The command line, as typed."""
+    return CliRunner().invoke(main, [str(each) for each in arguments], catch_exceptions=False)
+
+
+@pytest.fixture
+def book(tmp_path: Path) -> Path:
+    """The small workshop's book with both quotes issued, and then a dearer cement from 10 March on."""
+    path = write_book(tmp_path / "book.xlsx", small_book())
+    run("quote", path, "--out", tmp_path / "out")
+    sheets = small_book()
+    sheets["Materials"].append(CEMENT)
+    return write_book(path, sheets)
+
+
+def test_what_moved_and_why(book: Path) -> None:
+    """A sentence names the cause, a table shows list and quotes, and the workbook is written; the book stays as it is."""
+    before = book.read_bytes()
+    result = run("reprice", book, "--date", "2026-03-20", "--out", book.parent / "out")
+    assert result.exit_code == 0, result.stderr
+    assert "compared with those of 2026-03-09, before their last change" in result.stdout
+    assert ": Cement +" in result.stdout
+    assert "Slab 1000" in result.stdout
+    assert "Q-1" in result.stdout
+    assert openpyxl.load_workbook(book.parent / "out" / "repricing.xlsx").sheetnames[0] == "Repricing"
+    assert book.read_bytes() == before
+
+
+def test_one_object_for_programs(book: Path) -> None:
+    """--json gives every figure with its parts; they add up."""
+    found = json.loads(run("reprice", book, "--date", "2026-03-20", "--json", "--out", book.parent / "out").stdout)
+    assert found["currency"] == "EUR"
+    assert [each["product"] for each in found["products"]] == ["Slab 1000", "Shelf 800", "Block"]
+    for item in (*found["products"], *found["quotes"]):
+        for name in ("cost", "price", "net"):
+            if name in item:
+                moved = item[name]
+                parts = sum(part["part"] for part in moved["why"]) + moved["rounding"]
+                assert parts == pytest.approx(moved["change"], abs=1e-9)
+                assert moved["change"] == moved["new"] - moved["old"]
+    assert found["causes"][0]["cells"] == [{"quantity": "pack_price", "old": 10.0, "new": 11.2, "place": "Materials!E14"}]
+
+
+def test_what_if(book: Path) -> None:
+    """Suppositions are named as such, in words and in the workbook."""
+    result = run("reprice", book, "--set", "Sand=+12%", "--set", "Helper=19", "--date", "2026-03-20", "--out", book.parent / "out")
+    assert "those without the change" in result.stdout
+    assert "Sand" in result.stdout
+    sheet = openpyxl.load_workbook(book.parent / "out" / "repricing.xlsx")["Repricing"]
+    assert sheet["A4"].value == "What if: Sand +12%; Helper 19. Nothing in the price book was changed."
+
+
+def test_an_index(book: Path) -> None:
+    """A published index between two dates moves the named materials by its ratio."""
+    index = book.parent / "index.csv"
+    index.write_text("month,binders,sand\n2025-01,120,100\n2026-01,126,99\n", encoding="utf-8")
+    result = run("reprice", book, "--index", index, "--from", "2025-01", "--to", "2026-01", "--series", "binders", "--materials", "binder",
+                 "--date", "2026-03-20", "--json", "--out", book.parent / "out")  # fmt: skip
+    found = json.loads(result.stdout)
+    assert found["what_if"] == ["binder +5.0% by binders of index.csv, 2025-01 to 2026-01"]
+    cells = found["causes"][0]["cells"]
+    assert (cells[0]["old"], cells[0]["new"]) == (11.2, 11.76)
+
+
+def test_against_an_older_book(book: Path) -> None:
+    """Against an older file: the change between the two."""
+    old = write_book(book.parent / "old.xlsx", small_book())
+    result = run("reprice", book, "--against", old, "--date", "2026-03-20", "--out", book.parent / "out")
+    assert 'those of 2026-03-20 in "old.xlsx"' in result.stdout
+    assert ": Cement +" in result.stdout
+
+
+def test_lapsed_quotes_are_issued_again(book: Path) -> None:
+    """--reissue writes the next revision of each lapsed quote, dated the day, at the prices of the day; the rest stays."""
+    run("register", book, "--mark", "Q-2=accepted", "--date", "2026-03-20")
+    first = (book.parent / "out" / "Q-1 quote.xlsx").read_bytes()
+    result = run("reprice", book, "--date", "2026-05-02", "--reissue", "--out", book.parent / "out")
+    assert result.exit_code == 0, result.stderr
+    assert "Q-1 revision 2 quote.xlsx  (Q-1 revision 2, valid until 2026-06-01)" in result.stdout
+    assert "Q-2 revision" not in result.stdout
+    assert (book.parent / "out" / "Q-1 quote.xlsx").read_bytes() == first
+    sheet = openpyxl.load_workbook(book.parent / "out" / "Q-1 revision 2 quote.xlsx").worksheets[0]
+    texts = [str(cell.value) for row in sheet.iter_rows() for cell in row if cell.value is not None]
+    assert "Q-1 revision 2" in texts
+    assert any("by the window" in text for text in texts)
+    listed = json.loads(run("register", book, "--date", "2026-05-02", "--json").stdout)["quotes"]
+    assert [(quote["number"], quote["revision"], quote["state"]) for quote in listed] == [("Q-2", 1, "accepted"), ("Q-1", 2, "sent")]
+    again = run("reprice", book, "--date", "2026-05-02", "--reissue", "--out", book.parent / "out")
+    assert "no quote has lapsed; nothing was issued" in again.stdout
+
+
+def test_a_chosen_quote_is_issued_again(book: Path) -> None:
+    """A quote that is named is revised though it has not lapsed; one that was accepted is refused."""
+    result = run("reprice", book, "--date", "2026-03-20", "--reissue", "--quote", "q-1", "--out", book.parent / "out")
+    assert "Q-1 revision 2, valid until 2026-04-19" in result.stdout
+    run("register", book, "--mark", "Q-2=accepted")
+    refused = run("reprice", book, "--reissue", "--quote", "Q-2", "--out", book.parent / "out")
+    assert refused.exit_code == 1
+    assert "was accepted and is not revised" in refused.stderr
+
+
+@pytest.mark.parametrize(
+    ("arguments", "code", "words"),
+    [
+        (["--set", "Cemnt=+12%"], 1, "near it are Cement"), (["--set", "Cement"], 1, "is no change"),
+        (["--since", "2020-01-01"], 1, "has no price yet"), (["--against", "none.xlsx"], 1, "no such file"),
+        (["--since", "2026-01-01", "--against", "old.xlsx"], 2, "give one of them"), (["--index", "none.csv"], 2, "belong together"),
+        (["--index", "none.csv", "--from", "2020-01", "--to", "2021-01"], 1, "cannot be read"),
+        (["--set", "Cement=+1%", "--reissue"], 2, "supposed prices"), (["--quote", "Q-1"], 2, "--reissue"),
+        (["--reissue", "--quote", "Q-77"], 1, "it holds Q-1, Q-2"),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_done_is_said(arguments: list[str], code: int, words: str, book: Path) -> None:
+    """One sentence, the right exit code, no traceback, and nothing issued."""
+    result = run("reprice", book, *arguments, "--out", book.parent / "out")
+    assert result.exit_code == code
+    assert words in result.stderr
+    assert not list(book.parent.glob("out/*revision*"))
+
+
+def test_a_book_with_errors(tmp_path: Path) -> None:
+    """A book that cannot be used is refused with every problem and its cell."""
+    sheets = small_book()
+    set_cell(sheets, "Materials", "Cement", "Pack price", "dear")
+    result = run("reprice", write_book(tmp_path / "book.xlsx", sheets), "--out", tmp_path / "out")
+    assert result.exit_code == 1
+    assert "Materials!E2" in result.stderr
+    assert [path.name for path in tmp_path.iterdir()] == ["book.xlsx"]

@@ -1,0 +1,133 @@
+"""A process killed at any moment leaves whole quotes: a workbook and its record, or neither."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import random
+import signal
+import sqlite3
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from books import small_book, write_book
+
+from pricing.register.database import register_path
+from pricing.register.register import Register
+
+KILLING = Path(__file__).with_name("killing.py")
+
+pytestmark = pytest.mark.skipif(os.name != "posix", reason="processes are forked and killed in the way of POSIX systems")
+
+
+def killed(folder: Path, kills: int, seed: int) -> dict[str, object]:
+    """What *kills* killed processes left."""
+    write_book(folder / "book.xlsx", small_book())
+    done = subprocess.run(
+        [sys.executable, str(KILLING), str(folder), str(kills), str(seed)], capture_output=True, text=True, timeout=570, check=False
+    )
+    assert done.returncode == 0, done.stderr
+    found: dict[str, object] = json.loads(done.stdout.splitlines()[-1])
+    return found
+
+
+def test_killed_a_few_dozen_times(tmp_path: Path) -> None:
+    """After each of forty kills, no workbook lacks its record; after the next opening, no record lacks its workbook."""
+    found = killed(tmp_path, 40, 1)
+    assert found["wrong"] == []
+    assert isinstance(found["quotes"], int)
+    assert found["quotes"] > 8
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("seed", [100, 200, 300])
+def test_killed_many_times(seed: int, tmp_path: Path) -> None:
+    """Two hundred and fifty kills a seed, some of which must have hit between the record and the move."""
+    found = killed(tmp_path, 250, seed)
+    assert found["wrong"] == []
+    assert isinstance(found["interrupted"], int)
+    assert found["interrupted"] > 0
+
+
+def killed_command(folder: Path, after: float) -> None:
+    """Run ``pricing quote`` and kill it after a while."""
+    book = folder / "book.xlsx"
+    running = subprocess.Popen(
+        [sys.executable, "-c", "from pricing.cli import main; main()", "quote", str(book), "--out", str(folder / "out")],
+        stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+    )  # fmt: skip
+    time.sleep(after)
+    running.send_signal(signal.SIGKILL)
+    running.wait()
+
+
+def whole(folder: Path) -> None:
+    """Every quote workbook in the folder is on record, and every record has its workbook."""
+    book = folder / "book.xlsx"
+    before = {}
+    if register_path(book).exists():
+        with sqlite3.connect(register_path(book)) as connection:
+            before = dict(connection.execute("SELECT fingerprint, file FROM workbooks").fetchall()) if _has_tables(connection) else {}
+        connection.close()
+    for path in folder.glob("out/* quote.xlsx"):
+        assert hashlib.sha256(path.read_bytes()).hexdigest() in before
+    with Register.open(book) as register:
+        for entry in register.entries(every_revision=True):
+            assert hashlib.sha256((folder / entry.file).read_bytes()).hexdigest() == entry.fingerprint
+
+
+def _has_tables(connection: sqlite3.Connection) -> bool:
+    return bool(connection.execute("SELECT count(*) FROM sqlite_master WHERE name = 'workbooks'").fetchone()[0])
+
+
+def test_the_command_itself_is_killed(tmp_path: Path) -> None:
+    """``pricing quote``, killed while it reads, writes or records, leaves whole quotes; the next run writes them all."""
+    write_book(tmp_path / "book.xlsx", small_book())
+    for after in (0.6, 0.9, 1.1, 1.3):
+        killed_command(tmp_path, after)
+        whole(tmp_path)
+    _finish(tmp_path)
+
+
+@pytest.mark.slow
+def test_the_command_itself_is_killed_often(tmp_path: Path) -> None:
+    """The same at forty random moments."""
+    write_book(tmp_path / "book.xlsx", small_book())
+    chance = random.Random(7)
+    for _ in range(40):
+        killed_command(tmp_path, chance.uniform(0.4, 2.2))
+        whole(tmp_path)
+    _finish(tmp_path)
+
+
+def _finish(folder: Path) -> None:
+    done = subprocess.run(
+        [sys.executable, "-c", "from pricing.cli import main; main()", "quote", str(folder / "book.xlsx"), "--out", str(folder / "out")],
+        capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    whole(folder)
+    assert sorted(path.name for path in folder.glob("out/* quote.xlsx")) == ["Q-1 quote.xlsx", "Q-2 quote.xlsx"]
+    assert [path.name for path in (folder / "out").iterdir() if path.name.startswith(".issuing")] == []
+
+
+def issued_files(folder: Path) -> list[bytes]:
+    """The bytes of the quote workbooks, by name."""
+    return [path.read_bytes() for path in sorted(folder.glob("out/* quote.xlsx"))]
+
+
+def test_reissuing_an_unchanged_quote_gives_the_same_bytes(tmp_path: Path) -> None:
+    """Run again, by another process and at another time, the command writes the same workbooks and no new revision."""
+    write_book(tmp_path / "book.xlsx", small_book())
+    _finish(tmp_path)
+    first = issued_files(tmp_path)
+    time.sleep(1.1)
+    _finish(tmp_path)
+    assert issued_files(tmp_path) == first
+    with Register.open(tmp_path / "book.xlsx") as register:
+        assert [(entry.number, entry.revision) for entry in register.entries(every_revision=True)] == [("Q-1", 1), ("Q-2", 1)]
+        assert all(len(found) == 1 for entry in register.entries() for found in register.fingerprints(entry).values())

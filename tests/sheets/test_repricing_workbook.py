@@ -1,0 +1,138 @@
+"""The repricing workbook: live, closed in itself, and opening on the sentence that matters."""
+
+from __future__ import annotations
+
+import datetime
+import math
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import pytest
+from books import small_book, write_book
+from openpyxl.workbook import Workbook
+from referee import formulas_of, recalculated, stored
+
+from pricing.book.price_book import load_price_book
+from pricing.costing.costing import cost_quotes
+from pricing.register.moved import Repricing
+from pricing.register.offer import offer_of
+from pricing.register.register import Register
+from pricing.register.repricing import reprice
+from pricing.sheets.register_list import write_register
+from pricing.sheets.repricing import write_repricing
+
+DEMO = Path(__file__).parents[2] / "workbooks" / "demo price book.xlsx"
+
+
+def repriced(folder: Path, source: Path, changes: list[str], *, accept: bool = True) -> Repricing:
+    """The quotes of a book issued on their days, one of them accepted, and compared with a supposed rise."""
+    book = load_price_book(source)
+    costing = cost_quotes(book)
+    with Register.open(folder / "book.xlsx") as register:
+        for quote in costing.quotes:
+            issued = register.issue(offer_of(costing, quote), folder / f"{quote}.xlsx", lambda path: path.write_bytes(b"x") and None)
+        if accept:
+            register.mark(issued.entry.number, "accepted")
+        return reprice(book, max(costing.lines.day.tolist()), changes=changes, register=register)
+
+
+def differences(one: Workbook, other: Workbook) -> list[str]:
+    """Cells in which two workbooks differ."""
+    found = []
+    for sheet in one.worksheets:
+        for row in sheet.iter_rows():
+            for cell in row:
+                mine, theirs = cell.value, other[sheet.title][cell.coordinate].value
+                if isinstance(mine, int | float) and isinstance(theirs, int | float):
+                    same = math.isclose(mine, theirs, rel_tol=1e-12, abs_tol=1e-9)
+                else:
+                    same = (mine or None) == (theirs or None)
+                if not same:
+                    found.append(f"{sheet.title}!{cell.coordinate}: {mine!r} is not {theirs!r}")
+    return found
+
+
+@pytest.mark.usefixtures("requires_office")
+def test_every_figure_is_what_a_spreadsheet_makes_of_its_formula(tmp_path: Path) -> None:
+    """Recalculated from blank stored results, every cell has the figure that was written with it, and every check is zero."""
+    path = tmp_path / "repricing.xlsx"
+    write_repricing(repriced(tmp_path, DEMO, ["White cement=+12%", "Grey cement=+9%", "Maker=+4%"]), path)
+    assert len(formulas_of(path)) > 250
+    computed = recalculated(path)
+    assert differences(stored(path), computed) == []
+    checks = computed["Checks"]
+    greatest = [checks.cell(row, 4).value for row in range(6, checks.max_row + 1)]
+    assert len(greatest) == 5
+    assert greatest == [0] * 5
+
+
+def test_it_opens_on_the_sentence(tmp_path: Path) -> None:
+    """The first sheet says how many products and quotes fall short, what was compared, and that a supposition is one."""
+    path = tmp_path / "repricing.xlsx"
+    write_repricing(repriced(tmp_path, write_book(tmp_path / "small.xlsx", small_book()), ["Cement=+80%"]), path)
+    book = stored(path)
+    assert book.active is not None
+    assert book.active.title == "Repricing"
+    front = book["Repricing"]
+    assert front["A2"].value == "0 of 3 list products and 0 of 1 open quotes earn less than the lowest margin of 25.0% now."
+    assert front["A3"].value.startswith("Prices of 2026-03-02 compared with those without the change;")
+    assert front["A4"].value == "What if: Cement +80%. Nothing in the price book was changed."
+    assert book.sheetnames == ["Repricing", "List", "Quotes", "Accepted", "Why the cost", "Why the price", "Checks"]
+
+
+def test_nothing_moved(tmp_path: Path) -> None:
+    """Where nothing changed the workbook says so, without a picture of nothing."""
+    path = tmp_path / "repricing.xlsx"
+    write_repricing(repriced(tmp_path, write_book(tmp_path / "small.xlsx", small_book()), [], accept=False), path)
+    texts = [cell.value for sheet in stored(path).worksheets for row in sheet.iter_rows() for cell in row if isinstance(cell.value, str)]
+    assert "Nothing that a cost rests on has changed." in texts
+    assert openpyxl.load_workbook(path)["Repricing"]._charts == []  # type: ignore[attr-defined]
+
+
+def test_names_that_look_like_formulas(tmp_path: Path) -> None:
+    """Names that begin like a formula stay text."""
+    sheets: dict[str, list[list[Any]]] = small_book()
+    for row in sheets["Products"][1:]:
+        row[0] = f"+{row[0]}"
+    for row in sheets["Enquiries"][1:]:
+        row[3] = f"+{row[3]}"
+    sheets["Extras"][1][0] = "+Shelf 800"
+    path = tmp_path / "repricing.xlsx"
+    write_repricing(repriced(tmp_path, write_book(tmp_path / "small.xlsx", sheets), ["Cement=+8%"]), path)
+    assert openpyxl.load_workbook(path)["List"]["A6"].data_type == "s"
+    assert not any("Slab" in formula for formula in formulas_of(path).values())
+
+
+def test_the_same_answer_gives_the_same_bytes(tmp_path: Path) -> None:
+    """Written twice, the workbook is the same to the byte."""
+    found = repriced(tmp_path, write_book(tmp_path / "small.xlsx", small_book()), ["Cement=+8%"])
+    write_repricing(found, tmp_path / "one.xlsx")
+    write_repricing(found, tmp_path / "two.xlsx")
+    assert (tmp_path / "one.xlsx").read_bytes() == (tmp_path / "two.xlsx").read_bytes()
+
+
+@pytest.mark.usefixtures("requires_office")
+def test_the_register_as_a_workbook(tmp_path: Path) -> None:
+    """The exported register adds up in a spreadsheet, and its first line counts what waits for an answer."""
+    costing = cost_quotes(load_price_book(DEMO))
+    day = min(costing.lines.day.tolist())
+    with Register.open(tmp_path / "book.xlsx") as register:
+        for quote in costing.quotes:
+            register.issue(offer_of(costing, quote), tmp_path / f"{quote}.xlsx", lambda path: path.write_bytes(b"x") and None)
+        register.mark(costing.quotes[0], "accepted", day)
+        entries = register.entries(day=day)
+    path = tmp_path / "register.xlsx"
+    write_register(entries, path, business="A workshop", day=day)
+    computed = recalculated(path)
+    assert differences(stored(path), computed) == []
+    sheet = computed["Register"]
+    assert sheet["A2"].value == f"{len(entries) - 1} of {len(entries)} quotes wait for an answer on {day}."
+    total = sheet.cell(6 + len(entries), 8).value
+    assert total == pytest.approx(sum(entry.totals["net"] for entry in entries), abs=1e-9)
+
+
+def test_an_empty_register_as_a_workbook(tmp_path: Path) -> None:
+    """A register without quotes is a workbook all the same."""
+    write_register([], tmp_path / "register.xlsx", day=datetime.date(2026, 3, 2))
+    assert stored(tmp_path / "register.xlsx")["Register"]["A2"].value == "No quote is on record."
