@@ -72,13 +72,21 @@ def _enquired(book: Path) -> list[str]:
     return read.tables["Enquiries"].columns["quote"].tolist() if read is not None else []
 
 
+def _business(book: Path) -> str:
+    """Whose register it is, for the foot of the page; the file's name where the price book cannot be read."""
+    from pricing.book.price_book import read_price_book
+
+    read, _ = read_price_book(book)
+    return str(read.settings["business_name"]) if read is not None else book.stem
+
+
 def _show(
     book: Path, opened: Register, entries: list[Entry], marked: list[Entry], export: Path | None, day: datetime.date, as_json: bool
 ) -> None:
     if export is not None:
         from pricing.sheets.register_list import write_register
 
-        write_register(entries, export, business=book.stem, day=day)
+        write_register(entries, export, business=_business(book), day=day)
     if as_json:
         print_json({"date": str(day), "quotes": [{**entry.as_json(), "history": _history(opened, entry)} for entry in entries]})
         return
