@@ -27,10 +27,10 @@ from pricing.sheets.quote_layout import (
     ROOM,
     SKETCH,
     WEIGHT,
-    WORKBOOK_OPTIONS,
     Page,
     set_properties,
     widened,
+    workbook_options,
 )
 from pricing.sheets.quote_page import QuotePage
 from pricing.sheets.quote_sketch import Sketch
@@ -88,7 +88,7 @@ def write_price_list(book: PriceBook, day: datetime.date, path: Path, quantities
 def _write(facts: QuoteFacts, path: Path, *, delivered: bool) -> None:
     import xlsxwriter
 
-    options = {**WORKBOOK_OPTIONS, "default_format_properties": dict(WORKBOOK_OPTIONS["default_format_properties"])}
+    options = workbook_options()
     with xlsxwriter.Workbook(str(path), options) as book:
         set_properties(book, TITLE, facts.business, facts.day)
         widths: tuple[int, ...] = WIDTHS

@@ -55,14 +55,14 @@ def write_quote(costing: Costing, quote: str, path: Path, *, breaks: Costing | N
 
 def write_facts(facts: QuoteFacts, path: Path) -> None:
     """Write the page of a quote, not yet searched."""
-    from pricing.sheets.quote_layout import WORKBOOK_OPTIONS, Page, set_properties
+    from pricing.sheets.quote_layout import Page, set_properties, workbook_options
     from pricing.sheets.quote_page import QuotePage, page_widths
     from pricing.sheets.quote_words import LABELS
     from pricing.sheets.safe_text import one_line
     from pricing.sheets.styles import Styles
     from pricing.sheets.workbooks import new_workbook
 
-    with new_workbook(str(path), WORKBOOK_OPTIONS) as book:
+    with new_workbook(str(path), workbook_options()) as book:
         title = f"{LABELS['quote']} {one_line(facts.quote, 100)}"
         set_properties(book, title, one_line(facts.business, 100), facts.day)
         QuotePage(facts, Page(book.add_worksheet(LABELS["quote"]), Styles(book), page_widths(facts))).write()

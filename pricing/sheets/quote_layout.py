@@ -26,10 +26,14 @@ HIGHEST_ROW, ROOM = 409.0, 3.0
 #: A text of more lines than this goes on in the next row.
 MOST_LINES = 12
 
-WORKBOOK_OPTIONS: dict[str, Any] = {
-    "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False, "in_memory": True,
-    "default_format_properties": {"font_name": TYPEFACE, "font_size": NORMAL},
-}  # fmt: skip
+
+def workbook_options() -> dict[str, Any]:
+    """How the writing library is told to write: text stays text. A new object each time, for the library changes it."""
+    return {
+        "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False, "in_memory": True,
+        "default_format_properties": {"font_name": TYPEFACE, "font_size": NORMAL},
+    }  # fmt: skip
+
 
 
 @dataclass
@@ -186,7 +190,7 @@ def write_skeleton(file: io.BytesIO, picture: bytes) -> None:
     """Write a workbook with everything that a quote's page is made of, and nothing that it says."""
     import xlsxwriter
 
-    with xlsxwriter.Workbook(file, WORKBOOK_OPTIONS) as book:
+    with xlsxwriter.Workbook(file, workbook_options()) as book:
         styles = Styles(book)
         page = Page(book.add_worksheet("Quote"), styles)
         set_properties(book, "a", "a", datetime.date(2000, 1, 1))

@@ -8,6 +8,8 @@ import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
+from pricing.sheets.disk_faults import disk_fault
+
 
 @contextlib.contextmanager
 def written_beside(target: Path) -> Iterator[Path]:
@@ -27,5 +29,10 @@ def written_beside(target: Path) -> Iterator[Path]:
         with beside.open("rb") as file:
             os.fsync(file.fileno())
         os.replace(beside, target)
+    except Exception as error:
+        fault = disk_fault(error)
+        if fault is None or fault is error:
+            raise
+        raise fault from error
     finally:
         beside.unlink(missing_ok=True)

@@ -117,8 +117,8 @@ def _book(path: Path, title: str, author: str, day: datetime.date) -> Iterator[A
     """A workbook that takes its place only when it is whole."""
     import xlsxwriter
 
-    from pricing.sheets.quote_layout import WORKBOOK_OPTIONS, set_properties
+    from pricing.sheets.quote_layout import set_properties, workbook_options
 
-    with written_beside(path) as beside, xlsxwriter.Workbook(str(beside), WORKBOOK_OPTIONS) as book:
+    with written_beside(path) as beside, xlsxwriter.Workbook(str(beside), workbook_options()) as book:
         set_properties(book, title, author, day)
         yield book
