@@ -65,7 +65,7 @@ def break_even(costing: Costing) -> BreakEven:
     """Break-even quantity and price of every line of a costing."""
     line = costing.line
     kept = 1 - line("discount_rate")
-    lines = with_quantities(costing.book, costing.lines, (1.0,))
+    lines = with_quantities(costing.book, costing.lines, (1.0,), calculated=True)
     lines.quantity = line("quantity").copy()
     model = build_model(costing.book, lines, Problems(costing.book.file))
     fixed, next_piece = _fixed_and_next(model, line("quantity"))
@@ -89,7 +89,7 @@ def margins_at(costing: Costing, quantities: Sequence[float] = BREAKS) -> tuple[
     -------
     unit price [currency/piece] and margin after discount [dimensionless], each of shape (lines, quantities)
     """
-    lines = with_quantities(costing.book, costing.lines, quantities)
+    lines = with_quantities(costing.book, costing.lines, quantities, calculated=True)
     model = build_model(costing.book, lines, Problems(costing.book.file))
     given = {
         ("lines", name): np.repeat(costing.line(name), len(quantities)) for name in ("price_is_given", "given_price")

@@ -87,9 +87,9 @@ class Costing:
         names: list[str] = self.book.tables["Products"].columns["product"][self.lines.product].tolist()
         return names
 
-    def breaks(self, quantities: Sequence[float] = BREAKS) -> Costing:
-        """The same lines at other quantities, each as an order of its own with its price calculated."""
-        return Costing(self.book, with_quantities(self.book, self.lines, quantities))
+    def breaks(self, quantities: Sequence[float] = BREAKS, *, calculated: bool = False) -> Costing:
+        """The same lines at other quantities, each as an order of its own; with *calculated*, list and typed prices aside."""
+        return Costing(self.book, with_quantities(self.book, self.lines, quantities, calculated=calculated))
 
     def lines_table(self) -> pandas.DataFrame:
         """One row per line: what it is, what it costs by part, what it earns."""

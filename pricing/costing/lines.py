@@ -183,8 +183,10 @@ def enquired(book: PriceBook, quotes: Sequence[str] | None = None, day: datetime
     )  # fmt: skip
 
 
-def with_quantities(book: PriceBook, lines: LineSet, quantities: Sequence[float]) -> LineSet:
-    """Each line again at each quantity, as an order of its own, its price calculated: the quantity table.
+def with_quantities(book: PriceBook, lines: LineSet, quantities: Sequence[float], *, calculated: bool = False) -> LineSet:
+    """Each line again at each quantity, as an order of its own, by the same rules: the quantity table.
+
+    A list price or a typed price stands at any number, unless *calculated* asks for the price that the cost leads to.
 
     The result has ``len(lines) * len(quantities)`` lines, the quantities of one line standing together.
     """
@@ -195,7 +197,7 @@ def with_quantities(book: PriceBook, lines: LineSet, quantities: Sequence[float]
         quote, lines.customer[repeat], lines.day[repeat], lines.product[repeat], quantity,
         {name: values[repeat] for name, values in lines.plans.items()},
         {name: values[repeat] for name, values in lines.dimensions.items()},
-        np.full(len(repeat), np.nan), lines.overrides[repeat], lines.enquiry[repeat],
+        np.full(len(repeat), np.nan) if calculated else lines.given_price[repeat], lines.overrides[repeat], lines.enquiry[repeat],
         {name: taken_places(places, repeat) for name, places in lines.places.items() if name != "quantity"},
         np.arange(len(repeat)),
     )  # fmt: skip

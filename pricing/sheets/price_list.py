@@ -76,7 +76,7 @@ def write_price_list(book: PriceBook, day: datetime.date, path: Path, quantities
     costing = Costing(listed, enquired(listed), Problems(book.file))
     if costing.problems.errors:
         raise BookError(costing.problems.errors)
-    breaks = costing.breaks(quantities)
+    breaks = costing.breaks(quantities, calculated=True)
     facts = quote_facts(costing, TITLE, breaks)
     with written_beside(path) as beside:
         _write(facts, beside, delivered=len(book.tables["Delivery"]) > 0)

@@ -96,7 +96,7 @@ LABELS = {
     "collected": "Carriage: collected from the workshop", "total net": "Total without {tax}", "total": "Total with {tax}",
     "rounding": "Rounded to steps of", "payable": "To pay ({currency})", "deposit": "Deposit, paid with the order",
     "breaks": "Price by quantity", "breaks note": "Price of one piece in {currency} without {tax} where so many of it are "
-    "ordered, calculated for the piece by itself.", "order": "How to order", "care": "Care", "cautions": "Please note",
+    "ordered by themselves.", "order": "How to order", "care": "Care", "cautions": "Please note",
     "signed": "Name and signature", "signed on": "Date", "working day": "working day", "working days": "working days",
     "tax number": "{tax} number {number}", "sketch": "Sketch of piece {number}", "each of": "for",
 }  # fmt: skip

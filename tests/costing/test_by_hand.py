@@ -216,11 +216,12 @@ def test_quotes_of_several_days_keep_their_own_prices(tmp_path: Path) -> None:
 
 def test_quantity_table(costing: Costing) -> None:
     """At 1, 4, 5, 10 and 25 pieces a piece gets cheaper; at the line's own quantity it is the line itself."""
-    table = costing.breaks([1, 4, 5, 10, 25])
+    table = costing.breaks([1, 4, 5, 10, 25], calculated=True)
     costs = table.line("unit_cost").reshape(4, 5)
     assert costs[0][0] > costs[0][1] > costs[0][3] > costs[0][4]
     assert costs[0][1] == pytest.approx(costing.line("unit_cost")[0], rel=1e-12)
     assert not table.line("price_is_given").any()
+    assert costing.breaks([1, 25]).line("unit_price").reshape(4, 2)[2:].tolist() == [[95, 95], [180, 180]]  # a list price, a typed one
 
 
 def test_costs_add_up_in_the_object_for_programs(costing: Costing) -> None:
