@@ -40,7 +40,8 @@ def workshop(book: Path, quotes: tuple[str, ...], day: datetime.datetime | None,
     from pricing.costing.calendar import CalendarError
     from pricing.costing.costing import Costing
     from pricing.costing.lines import enquired
-    from pricing.costing.workshop import prepare, shopping_for
+    from pricing.costing.workshop import shopping_for
+    from pricing.sheets.workshop import prepared
 
     read, problems = read_price_book(book)
     names = _named(read, quotes, problems) if read is not None else []
@@ -52,8 +53,8 @@ def workshop(book: Path, quotes: tuple[str, ...], day: datetime.datetime | None,
     if problems.errors:
         print_problems(problems.errors)
         leave(1)
-    with sentences(book, (OSError, CalendarError)):
-        works = [prepare(costing, name) for name in costing.quotes]
+    with sentences(book, (CalendarError,)):
+        works = [prepared(costing, name) for name in costing.quotes]
         shopping = shopping_for(works, problems) if len(works) > 1 else None
         for work in works[: 1 if shopping is None else 0]:
             for problem in work.problems:

@@ -34,7 +34,7 @@ MOST_ROUNDING = 0.01
 #: Mass of a millilitre of what has a density of one kilogram in a cubic metre [kg].
 _MILLILITRE = 1e-6
 
-#: Of two kinds of load, the smallest that is worth mixing [L]; less is rounding noise.
+#: The smallest last load as a share of a full one; less is rounding noise.
 _NOTHING = 1e-6
 
 
@@ -158,7 +158,7 @@ def loads_of(litres: float, mixer_load: float) -> tuple[tuple[float, int], ...]:
     full = int(whole_down(litres / mixer_load))
     rest = litres - full * mixer_load
     kinds = [(mixer_load, full)] if full else []
-    if rest > max(_NOTHING, mixer_load * _NOTHING):
+    if rest > (mixer_load * _NOTHING if full else 0.0):
         kinds.append((rest, 1))
     return tuple(kinds)
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from math import ceil
 from typing import TYPE_CHECKING
 
 from pricing.costing.lead_time import whole_moulds
@@ -69,12 +71,21 @@ class BoardPlan:
     rows : its panels
     nest : where each is cut; None where the sentence says why not
     sentence : how it was nested, or why it was not
+    joined : panels larger than a sheet, which have to be joined of two and are not nested
     """
 
     board: Board
     rows: tuple[CutRow, ...]
     nest: Nest | None
     sentence: str
+    joined: tuple[CutRow, ...] = ()
+
+    @property
+    def sheets(self) -> int:
+        """Whole sheets that are bought for it: those nested, and enough for what has to be joined."""
+        if self.nest is None or self.board.sheet is None:
+            return 0
+        return self.nest.sheets + ceil(sum(row.area for row in self.joined) / self.board.sheet.area)
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,17 +104,18 @@ class CutList:
     without: tuple[str, ...]
 
     def sheets(self) -> dict[str, int]:
-        """Whole sheets of each board that was nested."""
-        return {plan.board.material: plan.nest.sheets for plan in self.boards if plan.nest is not None}
+        """Whole sheets that are bought of each board that was nested."""
+        return {plan.board.material: plan.sheets for plan in self.boards if plan.nest is not None}
 
 
-def cut_list(costing: Costing, seconds: float = SECONDS) -> CutList:
+def cut_list(costing: Costing, seconds: float = SECONDS, figure: Callable[[float], str] | None = None) -> CutList:
     """The cut list of a quote, nested on whole sheets.
 
     Parameters
     ----------
     costing : of one quote
     seconds : effort that the exact search may spend on each board [s]
+    figure : from a length [m] to its text in a note; whole millimetres where none is given
     """
     rows: list[CutRow] = []
     without: list[str] = []
@@ -114,7 +126,7 @@ def cut_list(costing: Costing, seconds: float = SECONDS) -> CutList:
         if not costing.line("has_mould")[line]:
             without.append(f"{product} has no mould plan.")
             continue
-        cuts = shape.cuts(take_off_of(costing, line))
+        cuts = shape.cuts(take_off_of(costing, line), figure)
         if board is None or not cuts:
             reason = "its mould plan names no board" if board is None else f"a {shape.name} has no panels of its own"
             without.append(f"{product}: {moulds[line]} {'mould' if moulds[line] == 1 else 'moulds'}, not cut from board here: {reason}.")
@@ -132,15 +144,21 @@ def cut_list(costing: Costing, seconds: float = SECONDS) -> CutList:
 def _plan(costing: Costing, board: Board, rows: list[CutRow], seconds: float) -> BoardPlan:
     if board.sheet is None:
         return BoardPlan(board, tuple(rows), None, f"{board.material} is sold by the square metre; it is not nested on sheets.")
-    panels = [Panel(row.mark, row.length, row.width, row.count) for row in rows]
+    sheet = board.sheet
+    joined = tuple(row for row in rows if not _fits(row, sheet.length, sheet.width))
+    panels = [Panel(row.mark, row.length, row.width, row.count) for row in rows if row not in joined]
     try:
-        placed = nest(panels, board.sheet.length, board.sheet.width, kerf=kerf_of(costing), seconds=seconds)
+        placed = nest(panels, sheet.length, sheet.width, kerf=kerf_of(costing), seconds=seconds)
     except NestingError as error:
-        text = str(error)
-        for row in rows:
-            text = text.replace(f'panel "{row.mark}"', f'panel {row.mark} ("{row.panel}" of {row.product})')
-        return BoardPlan(board, tuple(rows), None, text)
-    return BoardPlan(board, tuple(rows), placed, _sentence(board, placed))
+        return BoardPlan(board, tuple(rows), None, str(error))
+    larger = [f' Panel {row.mark} ("{row.panel}" of {row.product}) is larger than a sheet: join it of two.' for row in joined]
+    return BoardPlan(board, tuple(rows), placed, "".join((_sentence(board, placed), *larger)), joined)
+
+
+def _fits(row: CutRow, length: float, width: float) -> bool:
+    """Whether a panel fits a sheet, turned or not, to a hundredth of a millimetre."""
+    hair = 5e-6
+    return any(one <= length + hair and other <= width + hair for one, other in ((row.length, row.width), (row.width, row.length)))
 
 
 def _sentence(board: Board, placed: Nest) -> str:

@@ -175,7 +175,7 @@ def work_calendar(costing: Costing, steps: tuple[WorkStep, ...]) -> WorkCalendar
         shown = [entry for entry in shown if not (entry.kind == WORK and entry.name in idle)]
         bars[line] = [Bar(line, entry.name, entry.kind, entry.begins, entry.ends) for entry in _joined(shown)]
         ready[line] = entries[-1].ends
-    return WorkCalendar(tuple(bar for line in lines for bar in bars[line]), ready)
+    return WorkCalendar(tuple(bar for line in lines for bar in bars[line]), {line: ready[line] for line in lines})
 
 
 def _steps(steps: tuple[WorkStep, ...], line: int, part: int) -> list[Step]:

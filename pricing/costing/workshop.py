@@ -6,6 +6,7 @@ Pure: it computes and writes nothing. The workbook is written from it by the wor
 from __future__ import annotations
 
 import datetime
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -67,7 +68,7 @@ def alone(costing: Costing, quote: str) -> Costing:
     return Costing(costing.book, enquired(costing.book, [quote], day))
 
 
-def prepare(costing: Costing, quote: str, seconds: float = SECONDS) -> Work:
+def prepare(costing: Costing, quote: str, seconds: float = SECONDS, figure: Callable[[float], str] | None = None) -> Work:
     """Everything that the workshop needs to make a quote.
 
     Parameters
@@ -75,11 +76,12 @@ def prepare(costing: Costing, quote: str, seconds: float = SECONDS) -> Work:
     costing : a costing without errors that holds the quote
     quote : its number
     seconds : effort that the search for fewer sheets may spend on each board [s]
+    figure : from a length [m] to its text in a note of the cut list; whole millimetres where none is given
 
     Problems raised: KeyError where the costing has no such quote; CalendarError for an order of more than a hundred years.
     """
     own = alone(costing, quote)
-    cuts, steps = cut_list(own, seconds), work_steps(own)
+    cuts, steps = cut_list(own, seconds, figure), work_steps(own)
     problems = Problems(own.book.file)
     return Work(
         own, quote, cuts, batch_sheets(own), steps, work_calendar(own, steps), tuple(wanted_days(own)),

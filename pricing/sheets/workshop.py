@@ -12,7 +12,7 @@ from pricing.costing.lead_time import setting
 from pricing.costing.mould_boards import kerf_of
 from pricing.costing.shopping import ShoppingList
 from pricing.costing.workshop import Work, prepare
-from pricing.sheets.drawing_sheet import Figures
+from pricing.sheets.drawing_sheet import Figures, figure
 from pricing.sheets.quote_facts import QuoteFacts, quote_facts
 from pricing.sheets.safe_text import one_line, safe_file_name
 from pricing.sheets.saving import written_beside
@@ -46,9 +46,28 @@ def write_workshop(costing: Costing, quote: str, path: Path) -> Work:
     Problems raised: KeyError where the costing has no such quote; CalendarError for an order of more than a hundred years;
     OSError where the folder cannot be written.
     """
-    work = prepare(costing, quote)
+    work = prepared(costing, quote)
     write_work_of(work, path)
     return work
+
+
+def prepared(costing: Costing, quote: str) -> Work:
+    """Everything that the workshop needs to make a quote, its notes in the maker's measures.
+
+    Parameters
+    ----------
+    costing : a costing without errors that holds the quote
+    quote : its number
+
+    Problems raised: KeyError where the costing has no such quote; CalendarError for an order of more than a hundred years.
+    """
+    figures = _figures(quote_facts(costing, quote))
+    return prepare(costing, quote, figure=lambda length: figure(length, figures) + (" mm" if figures == "mm" else ""))
+
+
+def _figures(facts: QuoteFacts) -> Figures:
+    """How lengths are written: in inches where those of every piece are."""
+    return "in" if facts.lines and all(line.figures == "in" for line in facts.lines) else "mm"
 
 
 def write_work_of(work: Work, path: Path) -> None:
@@ -64,7 +83,7 @@ def write_work_of(work: Work, path: Path) -> None:
     from pricing.sheets.workshop_page import WorkPage
 
     facts = quote_facts(work.costing, work.quote)
-    figures: Figures = "in" if facts.lines and all(line.figures == "in" for line in facts.lines) else "mm"
+    figures = _figures(facts)
     with _book(path, f"Work for quote {one_line(work.quote, 100)}", facts.business, facts.day) as book:
         styles = Styles(book)
 
@@ -73,13 +92,13 @@ def write_work_of(work: Work, path: Path) -> None:
 
         pages = [
             page("Work", workshop_work.WIDTHS, True), page("Cut list", workshop_cuts.WIDTHS, False),
-            page("Batches", workshop_batches.WIDTHS, True), page("Steps", workshop_steps.WIDTHS, True),
+            page("Batches", workshop_batches.widths(facts.mass_unit), True), page("Steps", workshop_steps.WIDTHS, True),
             page("Calendar", workshop_calendar.WIDTHS, True), page("Shopping", workshop_shopping.WIDTHS, True),
             page("Lead time", workshop_calendar.CHOICES_WIDTHS, False),
         ]  # fmt: skip
         workshop_work.write_work(pages[0], work, facts)
         workshop_cuts.write_cuts(pages[1], work, figures, kerf_of(work.costing))
-        workshop_batches.write_batches(pages[2], work, setting(work.costing, "scale_step", 0.01))
+        workshop_batches.write_batches(pages[2], work, setting(work.costing, "scale_step", 0.01), facts.mass_unit)
         workshop_steps.write_steps(pages[3], work, facts)
         workshop_calendar.write_calendar(pages[4], work)
         told = [problem.message for problem in work.problems]

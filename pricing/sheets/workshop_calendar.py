@@ -32,12 +32,12 @@ NOTE = (
 )
 CHOICES = (
     "More moulds, fewer rounds of casting: earlier, and dearer where the order pays for the moulds. Working days count from the day of the "
-    "order, and are on the safe side: each wait counts in whole working days, so that the calendar may be earlier. A price that was typed "
+    "order, and are cautious: each wait counts in whole working days, so that the calendar may be earlier. A price that was typed "
     "or listed stands whatever the number. Moulds that wear out are made in any case."
 )
 
 #: Widths of the page of price against lead time [pixels].
-CHOICES_WIDTHS = (180, 84, 118, 84, 84, 84, 150)
+CHOICES_WIDTHS = (172, 84, 128, 84, 84, 84, 150)
 
 
 def write_calendar(page: WorkPage, work: Work) -> None:

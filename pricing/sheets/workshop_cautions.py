@@ -103,14 +103,15 @@ def cautions_of(step: WorkStep) -> tuple[StepCaution, ...]:
     return tuple(found)
 
 
-def short_text(step: WorkStep, mass: float, lift: float) -> str:
+def short_text(step: WorkStep, mass: float, lift: float, unit: str = "kg") -> str:
     """The cautions of a step as they stand beside it; empty where there is none.
 
     Parameters
     ----------
-    mass : of one piece [kg]
-    lift : the most that one person should lift [kg]
+    mass : of one piece [unit]
+    lift : the most that one person should lift [unit]
+    unit : ``kg`` or ``lb``
     """
-    heavy = "more than one person should lift; two people or a lifting aid." if mass > lift + 1e-9 else "carry on edge, keep feet clear."
-    weight = f"one piece is about {weight_text(mass)} kg, {heavy}"
+    heavy = "more than one person should lift; more people or a lifting aid." if mass > lift + 1e-9 else "carry on edge, keep feet clear."
+    weight = f"one piece is about {weight_text(mass)} {unit}, {heavy}"
     return " ".join(caution.short.format(weight=weight) for caution in cautions_of(step))

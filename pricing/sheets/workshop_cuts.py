@@ -6,7 +6,7 @@ import io
 
 from pricing.costing.cut_list import BoardPlan, CutRow
 from pricing.costing.workshop import Work
-from pricing.sheets.drawing_sheet import Figures
+from pricing.sheets.drawing_sheet import Figures, figure
 from pricing.sheets.sheet_drawing import EDGE, WIDTH, sheet_png
 from pricing.sheets.workshop_page import Cell, Column, Formula, WorkPage
 
@@ -19,7 +19,7 @@ MOST_HIGH, CAPTION = 480, 24
 #: How lengths are shown and what they are divided by [m].
 LENGTHS: dict[Figures, tuple[str, float]] = {"mm": ("#,##0.0", 0.001), "in": ("# ??/16", 0.0254)}
 
-NOTE = ("Cut every panel to its rectangle first; what else to cut stands beside it. Between panels the saw takes {kerf:g} mm. "
+NOTE = ("Cut every panel to its rectangle first; what else to cut stands beside it. Between panels the saw takes {kerf}. "
         "For stock: the moulds are kept; cut only those that are not on the shelf.")  # fmt: skip
 CUT_CAUTION = "Usual caution: guards, eye and hearing protection, extraction; local rules and the saw maker's instructions come first."
 
@@ -47,7 +47,8 @@ def write_cuts(page: WorkPage, work: Work, figures: Figures, kerf: float) -> Non
     panels = sum(row.count for row in work.cuts.rows)
     whole = f"{sheets} whole {'sheet' if sheets == 1 else 'sheets'} of board"
     opening = f"{panels} panels to cut, from {whole}." if panels else "No panels to cut."
-    page.opening(f"Cut list for quote {work.quote}", opening, NOTE.format(kerf=kerf * 1000), CUT_CAUTION)
+    taken = figure(kerf, figures) + (" mm" if figures == "mm" else "")
+    page.opening(f"Cut list for quote {work.quote}", opening, NOTE.format(kerf=taken), CUT_CAUTION)
     head = columns(figures)
     for plan in work.cuts.boards:
         page.section(plan.board.material)

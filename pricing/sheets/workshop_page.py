@@ -16,6 +16,9 @@ from pricing.sheets.styles import HAIRLINE, Styles, set_page
 #: How dates are shown: with the year where it is not plain, otherwise without.
 DAY, SHORT_DAY = "ddd d mmm yyyy", "ddd d mmm"
 
+#: More places than this are no step of a scale, but one of another unit.
+MOST_PLACES = 4
+
 
 @dataclass(frozen=True, slots=True)
 class Formula:
@@ -154,11 +157,12 @@ def _indent(columns: Sequence[Column], place: int) -> int:
 def decimals_of(step: float) -> str:
     """A number format that shows whole steps.
 
-    >>> decimals_of(0.01), decimals_of(0.5), decimals_of(2.0)
-    ('#,##0.00', '#,##0.0', '#,##0')
+    >>> decimals_of(0.01), decimals_of(0.5), decimals_of(2.0), decimals_of(0.00907185)
+    ('#,##0.00', '#,##0.0', '#,##0', '#,##0.000')
     """
     from decimal import Decimal
 
     exponent = Decimal(f"{step:.12g}").normalize().as_tuple().exponent
     places = max(0, -exponent) if isinstance(exponent, int) else 0
+    places = places if places <= MOST_PLACES else 3
     return "#,##0." + "0" * places if places else "#,##0"

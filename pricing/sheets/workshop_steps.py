@@ -33,7 +33,7 @@ def write_steps(page: WorkPage, work: Work, facts: QuoteFacts) -> None:
         first = page.headings(COLUMNS)
         mine = [step for step in work.steps if step.line == row]
         for step in mine:
-            page.cells(COLUMNS, _cells(page, step, line.mass, facts.one_person_lift))
+            page.cells(COLUMNS, _cells(page, step, short_text(step, line.mass, facts.one_person_lift, facts.mass_unit)))
         totals.append(page.row + 1)
         total = sum(step.total for step in mine)
         cells: list[Cell] = [None, "All steps of the line", *[None] * 8]
@@ -53,11 +53,11 @@ def write_steps(page: WorkPage, work: Work, facts: QuoteFacts) -> None:
     page.sentence(DEFERENCE, "note wrapped")
 
 
-def _cells(page: WorkPage, step: WorkStep, mass: float, lift: float) -> list[Cell]:
+def _cells(page: WorkPage, step: WorkStep, caution: str) -> list[Cell]:
     row = page.row + 1
     total = Formula(f"{page.at(_MINUTES, row)}*{page.at(_TIMES, row)}", step.total) if step.minutes else None
     wait = step.wait or None
     return [
         "☐", step.step, step.grade, step.machine, step.minutes or None, f"{step.per}{', each round' if step.repeats and step.wait else ''}",
-        step.times if step.minutes else None, total, wait, short_text(step, mass, lift),
+        step.times if step.minutes else None, total, wait, caution,
     ]  # fmt: skip

@@ -17,22 +17,16 @@ from pricing.sheets.workshop_cautions import DEFERENCE
 from pricing.sheets.workshop_page import DAY, Cell, Column, Formula, WorkPage
 
 #: Widths of the page [pixels]: number, drawing, piece, and figures.
-WIDTHS = (34, 320, 258, 58, 62, 58, 62, 116, 116)
+WIDTHS = (34, 320, 246, 58, 66, 58, 62, 126, 126)
 
 #: A drawing as it is laid out [px], and as large as it stands on the page [share].
 DRAWING, SCALE = (480, 300), 0.64
 
-COLUMNS = (
-    Column("No."), Column("Drawing"), Column("Piece"), Column("Pieces", "#,##0", "result"), Column("Each\nkg", "#,##0.0"),
-    Column("Casts", "#,##0.0", note="Pieces to cast so that the good ones are left, on average."),
-    Column("Moulds", "#,##0", note="Moulds in use at once: as many as wear out, or as the wanted day needs."),
-    Column("Ready on", DAY, "result", note="By the calendar, if work begins as it says."), Column("Wanted by", DAY),
-)  # fmt: skip
 _PIECES, _MASS = 3, 4
 
 KEY = "For the workshop only: it shows costs.   Tinted: typed, may be changed.   Plain: worked out.   Bold: a result."
 
-_HEAVY = "One person should not lift {which}: {weight} kg. Plan for more people or a lifting aid."
+_HEAVY = "One person should not lift {which}: {weight} {unit}. Plan for more people or a lifting aid."
 _CAUTIONS = (
     ("Wet cement", "is caustic: waterproof gloves, eye protection, covered skin; wash splashes off at once."),
     ("Dust", "of concrete, sand and cement holds respirable crystalline silica: work wet or with extraction, wear respiratory protection "
@@ -42,23 +36,39 @@ _CAUTIONS = (
 )  # fmt: skip
 
 
+def columns(unit: str) -> tuple[Column, ...]:
+    """The columns of the page.
+
+    Parameters
+    ----------
+    unit : of mass
+    """
+    return (
+        Column("No."), Column("Drawing"), Column("Piece"), Column("Pieces", "#,##0", "result"), Column(f"Each\n{unit}", "#,##0.0"),
+        Column("Casts", "#,##0.0", note="Pieces to cast so that the good ones are left, on average."),
+        Column("Moulds", "#,##0", note="Moulds in use at once: as many as wear out, or as the wanted day needs."),
+        Column("Ready on", DAY, "result", note="By the calendar, if work begins as it says."), Column("Wanted by", DAY),
+    )  # fmt: skip
+
+
 def write_work(page: WorkPage, work: Work, facts: QuoteFacts) -> None:
     """Write the page."""
     page.opening(f"Work for quote {one_line(work.quote, 80)}", _sentence(work, facts), KEY)
-    first = page.headings(COLUMNS)
+    head = columns(facts.mass_unit)
+    first = page.headings(head)
     page.sheet.repeat_rows(page.row - 1)
     page.sheet.freeze_panes(page.row, 0)
     casts, moulds = work.costing.line("casts").tolist(), whole_moulds(work.costing.line("moulds_made")).tolist()
     for row, line in enumerate(facts.lines):
         _drawing(page, line)
         cells: list[Cell] = [str(line.number), None, _piece(work, row, line), line.quantity, line.mass, casts[row], moulds[row]]
-        page.cells(COLUMNS, [*cells, work.calendar.ready[row], work.wanted[row]], valign="top")
+        page.cells(head, [*cells, work.calendar.ready[row], work.wanted[row]], valign="top")
     last = page.row
-    totals: list[Cell] = [None, "All pieces, and their weight together (kg)", *[None] * 7]
+    totals: list[Cell] = [None, f"All pieces, and their weight together ({facts.mass_unit})", *[None] * 7]
     totals[_PIECES] = Formula(f"SUM({page.down(_PIECES, first, last)})", _pieces(facts))
     weights = f"SUMPRODUCT({page.down(_PIECES, first, last)},{page.down(_MASS, first, last)})"
     totals[_MASS] = Formula(weights, sum(line.quantity * line.mass for line in facts.lines))
-    page.cells(COLUMNS, totals, role="total")
+    page.cells(head, totals, role="total")
     page.gap(10)
     page.section("Be careful")
     page.gap(3)
@@ -67,7 +77,7 @@ def write_work(page: WorkPage, work: Work, facts: QuoteFacts) -> None:
     if heavy:
         weight = listed([weight_text(line.mass) for line in heavy])
         which = f"piece {heavy[0].number}" if len(heavy) == 1 else "pieces " + listed([str(line.number) for line in heavy])
-        page.titled("Lifting.", _HEAVY.format(which=which, weight=weight), 0, page.last)
+        page.titled("Lifting.", _HEAVY.format(which=which, weight=weight, unit=facts.mass_unit), 0, page.last)
     for title, text in _CAUTIONS:
         page.titled(title, text, 0, page.last)
     page.sentence(DEFERENCE, "note wrapped")

@@ -1,0 +1,134 @@
+"""``pricing workshop``: the files that it writes, what it prints, and the sentences where it cannot."""
+
+from __future__ import annotations
+
+import datetime
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import pytest
+from books import DAY, set_cell, small_book, write_book
+from click.testing import CliRunner, Result
+
+from pricing.cli import main
+
+
+def run(*arguments: object) -> Result:
+    return CliRunner().invoke(main, ["workshop", *map(str, arguments)])
+
+
+@pytest.fixture
+def book(tmp_path: Path) -> Path:
+    return write_book(tmp_path / "small.xlsx", small_book())
+
+
+def names(folder: Path) -> list[str]:
+    return sorted(path.name for path in folder.iterdir()) if folder.exists() else []
+
+
+def test_one_quote_is_one_workbook(book: Path, tmp_path: Path) -> None:
+    """One workbook, named after its quote in whatever case it was typed; a line of figures; what to look at on standard error."""
+    result = run(book, "--quote", "q-1", "--out", tmp_path / "out")
+    assert result.exit_code == 0, result.output
+    assert names(tmp_path / "out") == ["Q-1 workshop.xlsx"]
+    lines = result.stdout.splitlines()
+    assert lines[0].split() == ["quote", "pieces", "hours", "mixer", "loads", "sheets", "ready", "on"]
+    assert lines[1].split()[:2] == ["Q-1", "7"]
+    assert lines[2].startswith("written: ")
+    assert "45.3 kg" in result.stderr
+    assert "margin" not in result.stderr
+
+
+def test_several_quotes_share_a_shopping_list(book: Path, tmp_path: Path) -> None:
+    """All quotes where none is named: a workbook each, and one shopping list over all of them."""
+    result = run(book, "--out", tmp_path / "out")
+    assert result.exit_code == 0, result.output
+    assert names(tmp_path / "out") == ["Q-1 workshop.xlsx", "Q-2 workshop.xlsx", "shopping list.xlsx"]
+    title = openpyxl.load_workbook(tmp_path / "out" / "shopping list.xlsx")["Shopping"]["A1"].value
+    assert title == "Shopping list for quotes Q-1 and Q-2"
+    assert result.stdout.count("written: ") == 3
+
+
+def test_the_day_of_the_order_moves_the_calendar(book: Path, tmp_path: Path) -> None:
+    """Ordered four weeks later, everything is ready four weeks later."""
+    days = []
+    for day in (DAY, DAY + datetime.timedelta(days=28)):
+        result = run(book, "--quote", "Q-1", "--date", day, "--out", tmp_path / str(day))
+        days.append(datetime.date.fromisoformat(result.stdout.splitlines()[1].split()[-1]))
+    assert days[1] - days[0] == datetime.timedelta(days=28)
+
+
+def test_an_unknown_quote_is_told_with_those_that_are_there(book: Path, tmp_path: Path) -> None:
+    """Nothing is written where one of the quotes is not there."""
+    result = run(book, "--quote", "Q-1", "--quote", "Q-7", "--out", tmp_path / "out")
+    assert result.exit_code == 1
+    assert 'there is no quote "Q-7"; the quotes are Q-1, Q-2' in result.stderr
+    assert names(tmp_path / "out") == []
+
+
+def wrong(change: str) -> dict[str, list[list[Any]]]:
+    """The small workshop with something wrong in it."""
+    sheets = small_book()
+    if change == "empty":
+        sheets["Enquiries"] = sheets["Enquiries"][:1]
+    elif change == "price":
+        set_cell(sheets, "Materials", "Cement", "Pack price", "cheap")
+    elif change == "too early":
+        sheets["Enquiries"][1][1] = sheets["Enquiries"][2][1] = datetime.date(2025, 1, 6)
+    elif change == "century":
+        set_cell(sheets, "Products", "Block", "Rejects", "99 %")
+        sheets["Enquiries"] = [sheets["Enquiries"][0], ["Q-1", DAY, "Brook House", "Block", 100_000, None, None, None, None]]
+    return sheets
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        ("empty", "there is no enquiry to make"),
+        ("price", "Materials!E2"),
+        ("too early", "has no price yet on that day"),
+        ("century", "a hundred years"),
+    ],
+)
+def test_what_cannot_be_made_is_a_sentence(tmp_path: Path, change: str, words: str) -> None:
+    """A book with errors, prices of the future, an order without end: exit code 1, a sentence, and no file."""
+    result = run(write_book(tmp_path / "book.xlsx", wrong(change)), "--out", tmp_path / "out")
+    assert result.exit_code == 1
+    assert isinstance(result.exception, SystemExit)
+    assert words in result.stderr
+    assert "Traceback" not in result.output
+    assert names(tmp_path / "out") == []
+
+
+def test_a_folder_that_cannot_be_is_a_sentence(book: Path, tmp_path: Path) -> None:
+    """Where a file stands in the place of the folder, the sentence names it."""
+    (tmp_path / "out").write_text("in the way")
+    result = run(book, "--quote", "Q-1", "--out", tmp_path / "out" / "deeper")
+    assert result.exit_code == 1
+    assert isinstance(result.exception, SystemExit)
+    assert "out" in result.stderr
+    assert "choose another folder" in result.stderr
+
+
+def test_a_book_that_is_not_there_is_a_sentence(tmp_path: Path) -> None:
+    """No book, no work."""
+    result = run(tmp_path / "none.xlsx")
+    assert result.exit_code == 1
+    assert "none.xlsx" in result.stderr
+
+
+def test_packs_that_are_left_out_are_told_once(tmp_path: Path) -> None:
+    """A pack that is not the same is told on standard error and on the list."""
+    sheets = small_book()
+    sheets["Materials"][0].append("Same as")
+    for row in sheets["Materials"][1:]:
+        row.append(None)
+    odd = list(sheets["Materials"][2])
+    odd[0], odd[3], odd[-1] = "Sand by the litre", "L", "Sand"
+    sheets["Materials"].append(odd)
+    result = run(write_book(tmp_path / "book.xlsx", sheets), "--out", tmp_path / "out")
+    assert result.exit_code == 0, result.output
+    assert result.stderr.count("Sand by the litre") == 1
+    sheet = openpyxl.load_workbook(tmp_path / "out" / "shopping list.xlsx")["Shopping"]
+    assert any("Sand by the litre" in str(cell.value) for row in sheet.iter_rows(max_row=4) for cell in row)

@@ -1,0 +1,321 @@
+"""The workshop workbook: a spreadsheet program agrees with every figure, and every page says what it has to."""
+
+from __future__ import annotations
+
+import dataclasses
+import datetime
+import math
+import re
+import zipfile
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import pytest
+from books import DAY, small_book, write_book
+from openpyxl.workbook import Workbook
+from referee import formulas_of, recalculated_all, stored
+
+from pricing.book.price_book import load_price_book
+from pricing.costing.batch_sheets import weigh
+from pricing.costing.costing import Costing, cost_quotes
+from pricing.costing.work_plan import WorkStep
+from pricing.costing.workshop import Work, prepare, shopping_for
+from pricing.problems import Problems
+from pricing.rules.shapes import SHAPES
+from pricing.sheets.text_width import text_width
+from pricing.sheets.workshop import write_shopping_list, write_work_of, write_workshop
+from pricing.sheets.workshop_cautions import CAUTIONS, DEFERENCE, cautions_of, short_text
+
+DEMO = Path(__file__).parents[2] / "workbooks" / "demo price book.xlsx"
+SHEETS = ["Work", "Cut list", "Batches", "Steps", "Calendar", "Shopping", "Lead time"]
+
+
+def rich_book() -> dict[str, list[list[Any]]]:
+    """The small workshop with everything that the workshop's pages can show: moisture, stock, packs, wanted days, a coarse scale."""
+    sheets = small_book()
+    sheets["Workshop"] += [["Start within", 3, None], ["Scale step", "0.05 kg", None]]
+    materials = sheets["Materials"]
+    materials[0] += ["In stock", "Same as", "Moisture", "Absorption", "Solids"]
+    more = {"Cement": [20, None, None, None, None], "Sand": [None, None, "5 %", "1 %", None], "Flow": [0.05, None, None, None, "30 %"]}
+    for row in materials[1:]:
+        row += more.get(row[0], [None] * 5)
+    materials.append(["Cement 5 kg", *materials[1][1:2], 5, "kg", 2.6, *materials[1][5:12], "Corner Shop", *materials[1][13:14],
+                      None, "Cement", None, None, None])  # fmt: skip
+    sheets["Enquiries"][0].append("Wanted by")
+    for row, wanted in zip(sheets["Enquiries"][1:], (datetime.date(2026, 3, 20), datetime.date(2026, 3, 6), None, None), strict=True):
+        row.append(wanted)
+    return sheets
+
+
+@pytest.fixture(scope="module")
+def works(tmp_path_factory: pytest.TempPathFactory) -> list[Work]:
+    """Both quotes of the workshop, prepared."""
+    costing = cost_quotes(load_price_book(write_book(tmp_path_factory.mktemp("rich") / "rich.xlsx", rich_book())))
+    return [prepare(costing, quote) for quote in costing.quotes]
+
+
+@pytest.fixture(scope="module")
+def written(works: list[Work], tmp_path_factory: pytest.TempPathFactory) -> list[Path]:
+    """A workbook for each quote, and the shopping list of both."""
+    folder = tmp_path_factory.mktemp("workshop")
+    for work in works:
+        write_work_of(work, folder / f"{work.quote}.xlsx")
+    write_shopping_list(shopping_for(works, Problems()), works[0].costing, folder / "shopping.xlsx")
+    return [*(folder / f"{work.quote}.xlsx" for work in works), folder / "shopping.xlsx"]
+
+
+def differences(one: Workbook, other: Workbook) -> list[str]:
+    """Cells in which two workbooks differ: text and dates at all, figures beyond 1e-12 relative."""
+    found = []
+    for sheet in one.worksheets:
+        for row in sheet.iter_rows():
+            for cell in row:
+                mine, theirs = cell.value, other[sheet.title][cell.coordinate].value
+                if isinstance(mine, int | float) and isinstance(theirs, int | float):
+                    same = math.isclose(mine, theirs, rel_tol=1e-12, abs_tol=1e-12)
+                else:
+                    same = (mine or None) == (theirs or None)
+                if not same:
+                    found.append(f"{sheet.title}!{cell.coordinate}: {mine!r} is not {theirs!r}")
+    return found
+
+
+def rows_of(book: Workbook, sheet: str) -> list[list[Any]]:
+    return [[cell.value for cell in row] for row in book[sheet].iter_rows()]
+
+
+def words_of(path: Path) -> str:
+    cells = (cell for sheet in openpyxl.load_workbook(path).worksheets for row in sheet.iter_rows() for cell in row)
+    return "\n".join(str(cell.value) for cell in cells if cell.value)
+
+
+def day_of(value: Any) -> datetime.date:
+    """A date, or the number that stands for it in a cell whose format shows nothing."""
+    return value.date() if isinstance(value, datetime.datetime) else datetime.date(1899, 12, 30) + datetime.timedelta(days=value)
+
+
+@pytest.mark.usefixtures("requires_office")
+def test_a_spreadsheet_agrees(works: list[Work], written: list[Path], tmp_path: Path) -> None:
+    """Every figure is what its formula gives; a load or a moisture that is typed anew does what the engine makes of it."""
+    book = openpyxl.load_workbook(written[0])
+    sheet = book["Batches"]
+    load = next(cell for row in sheet.iter_rows() for cell in row if cell.value == 50)
+    load.value = 35
+    top = next(row[0].row for row in sheet.iter_rows() if row[0].value == "Ingredient")
+    names = [str(cell.value).partition("\n")[0] for cell in sheet[top]]
+    sand = next(row for row in range(top, top + 9) if sheet.cell(row, 1).value == "Sand")
+    sheet.cell(sand, names.index("Moisture") + 1).value = 0.09
+    book.save(tmp_path / "changed.xlsx")
+    *computed, changed = recalculated_all([*written, tmp_path / "changed.xlsx"])
+    for path, theirs in zip(written, computed, strict=True):
+        assert differences(stored(path), theirs) == [], path.name
+    assert len(formulas_of(written[0])) > 400
+    grey = works[0].batches[0]
+    damp = tuple(dataclasses.replace(each, moisture=0.09) if each.material == "Sand" else each for each in grey.ingredients)
+    anew = weigh(damp, 35.0)
+    for row, weighing in enumerate(anew.weighings, top + 1):
+        cells = dict(zip(names, [cell.value for cell in changed["Batches"][row]], strict=True))
+        assert (cells["WEIGH OUT"] or 0) == pytest.approx(weighing.weighed_mass, abs=1e-9)
+        assert cells["Volume"] == pytest.approx(weighing.volume_in_load, rel=1e-12)
+    total = top + 1 + len(anew.weighings)
+    assert changed["Batches"].cell(total, names.index("Volume") + 1).value == pytest.approx(anew.yield_litres, rel=1e-12)
+    assert changed["Batches"].cell(total + 1, 2).value == pytest.approx(anew.water_binder, rel=1e-12)
+
+
+def test_sheets_and_pages(written: list[Path]) -> None:
+    """Every sheet is A4, one page wide, without grid lines, with page numbers in its foot; the list of both quotes is one sheet."""
+    for path, names in ((written[0], SHEETS), (written[2], ["Shopping"])):
+        book = openpyxl.load_workbook(path)
+        assert book.sheetnames == names
+        for sheet in book.worksheets:
+            assert sheet.page_setup.paperSize == 9
+            assert sheet.sheet_properties.pageSetUpPr.fitToPage
+            assert (sheet.page_setup.fitToWidth or 1, sheet.page_setup.fitToHeight) == (1, 0)
+            assert not sheet.sheet_view.showGridLines
+            assert "&P of &N" in sheet.oddFooter.right.text.replace("&8", "") or "Page" in str(sheet.oddFooter.right.text)
+            assert sheet.print_area
+
+
+def test_the_first_page_answers_first(works: list[Work], written: list[Path]) -> None:
+    """Who, when, how much work; what is late; weights, and what is too heavy for one."""
+    words = words_of(written[0])
+    assert "7 pieces for Ada Field: begun on 5 March 2026, all ready on" in words
+    assert "Not in time: piece 2" in words
+    assert "Slab 1000: Plain slab" in words
+    assert "One person should not lift piece 1: 45.3 kg" in words
+    assert works[0].costing.line("moulds_made").tolist() == [1, 3]
+    rows = rows_of(stored(written[0]), "Work")
+    ready = [row[7].date() for row in rows if isinstance(row[7], datetime.datetime)]
+    assert ready == list(works[0].calendar.ready.values())
+
+
+def test_each_piece_and_each_sheet_is_drawn(works: list[Work], written: list[Path]) -> None:
+    """A dimensioned drawing for each piece that has one, and one for each whole sheet of board."""
+    for work, path in zip(works, written, strict=False):
+        pictures = [name for name in zipfile.ZipFile(path).namelist() if name.startswith("xl/media/")]
+        drawn = sum(1 for line in range(len(work.costing.lines)) if work.costing.products()[line] != "Block")
+        assert len(pictures) == drawn + sum(work.cuts.sheets().values())
+
+
+def test_every_panel_is_listed(works: list[Work], written: list[Path]) -> None:
+    """The cut list has every panel with its size in millimetres and how many of it to cut."""
+    rows = rows_of(stored(written[0]), "Cut list")
+    listed = {row[0]: (row[2], row[3], row[4], row[8]) for row in rows if str(row[0]).isdigit()}
+    for row in works[0].cuts.rows:
+        panel, length, width, count = listed[row.mark]
+        assert (panel, count) == (row.panel, row.count)
+        assert (length, width) == (pytest.approx(row.length * 1000), pytest.approx(row.width * 1000))
+    assert any("stepped from" in str(row[10]) for row in rows)
+
+
+def test_steps_have_minutes_and_cautions(works: list[Work], written: list[Path]) -> None:
+    """Each step stands with its minutes; each that has a usual caution stands with it, and the full text stands below once."""
+    words = words_of(written[0])
+    rows = rows_of(stored(written[0]), "Steps")
+    for step in works[0].steps:
+        row = next(row for row in rows if row[1] == step.step)
+        assert bool(row[9]) == bool(cautions_of(step))
+    for caution in CAUTIONS:
+        assert (caution.full in words) == any(caution in cautions_of(step) for step in works[0].steps)
+    assert words.count(DEFERENCE) >= 3
+    totals = [row[7] for row in rows if row[1] == "All lines"]
+    assert totals == [pytest.approx(sum(step.total for step in works[0].steps), rel=1e-12)]
+
+
+@pytest.mark.parametrize(
+    ("name", "per", "machine", "titles"),
+    [
+        ("Mix", "batch", "Mixer", ["Wet cement", "Silica dust", "Electricity and water"]),
+        ("Whatever they call it", "batch", "", ["Wet cement", "Silica dust"]),
+        ("Fill the mould", "cast", "", ["Wet cement", "Lifting"]),
+        ("Grind the open side", "m2 top of mould", "Wet polisher", ["Silica dust", "Electricity and water"]),
+        ("Cut the boards", "m2 mould", "Panel saw", ["Saws and drivers"]),
+        ("Seal, two coats", "m2 face", "", ["Sealants, sealers, release"]),
+        ("Fillet", "m joint", "", ["Sealants, sealers, release"]),
+        ("Pack", "piece", "", ["Lifting"]),
+        ("Drawing and papers", "order", "", []),
+    ],
+)
+def test_cautions_by_what_a_step_is(name: str, per: str, machine: str, titles: list[str]) -> None:
+    """What a step is counted by, its machine and its name call for cautions; paper work calls for none."""
+    step = WorkStep(0, name, "Maker", machine, per, 10.0, 1.0, 0.0, False, 1)
+    assert [caution.title for caution in cautions_of(step)] == titles
+    assert ("more than one person" in short_text(step, 40.0, 25.0)) == ("Lifting" in titles)
+
+
+def test_nothing_is_called_safe(written: list[Path]) -> None:
+    """No page says that anything is safe."""
+    for path in written:
+        assert not re.search(r"\bsafe(ly|ty)?\b", words_of(path), re.IGNORECASE)
+
+
+def test_the_calendar_has_a_bar_for_each_stretch(works: list[Work], written: list[Path]) -> None:
+    """Bars cover their days and no others, and are told apart by kind."""
+    book = stored(written[0])
+    rows = rows_of(book, "Calendar")
+    dates = next(row for row in rows if row[0] == "Days in a column")
+    shown = [row for row in rows if row[2] in ("work", "wait", "in the mould")]
+    assert len(shown) == len(works[0].calendar.bars)
+    for bar, row in zip(works[0].calendar.bars, shown, strict=True):
+        days = [day_of(day) for day, mark in zip(dates[6:], row[6:], strict=True) if mark]
+        assert days == [bar.begins + datetime.timedelta(days=each) for each in range((bar.ends - bar.begins).days + 1)]
+    rules = openpyxl.load_workbook(written[0])["Calendar"].conditional_formatting
+    assert sum(len(each.rules) for each in rules) == 4
+
+
+def test_a_long_order_fits_the_page(tmp_path: Path) -> None:
+    """Hundreds of days are bars of more days to a column."""
+    sheets = small_book()
+    sheets["Enquiries"] = [sheets["Enquiries"][0], ["Q-1", DAY, "Brook House", "Block", 150, None, None, None, None]]
+    work = write_workshop(cost_quotes(load_price_book(write_book(tmp_path / "book.xlsx", sheets))), "Q-1", tmp_path / "long.xlsx")
+    rows = rows_of(stored(tmp_path / "long.xlsx"), "Calendar")
+    width = next(row[2] for row in rows if row[0] == "Days in a column")
+    assert width > 5
+    last = day_of(next(row for row in rows if row[0] == "Days in a column")[-1])
+    assert last + datetime.timedelta(days=width - 1) >= work.calendar.last
+    assert sum(1 for row in rows if row[2] == "in the mould") == 1
+
+
+def test_price_against_lead_time_is_shown(works: list[Work], written: list[Path]) -> None:
+    """A row for each useful number of moulds; the one that the quote has is marked."""
+    rows = [row for row in rows_of(stored(written[0]), "Lead time") if isinstance(row[2], datetime.datetime)]
+    choices = [choice for line in works[0].choices for choice in line]
+    assert [(row[1], row[2].date(), row[3], row[5]) for row in rows] == [
+        (choice.moulds, choice.ready, choice.working_days, choice.unit_price) for choice in choices
+    ]
+    assert [row[1] for row in rows if row[6]] == [1, 3]
+
+
+def test_the_cheapest_packs_are_typed_and_may_be_changed(works: list[Work], written: list[Path]) -> None:
+    """A thing in several packs has a row for each; what is left over follows from them."""
+    row = next(row for row in works[0].shopping.rows if row.material == "Cement")
+    sheet = openpyxl.load_workbook(written[0])["Shopping"]
+    at = {cell.value: cell.row for cell in sheet["B"] if cell.value}
+    large, small = at["of which Cement"], at["of which Cement 5 kg"]
+    assert (sheet.cell(large, 8).value, sheet.cell(small, 8).value) == row.purchase.counts
+    assert str(sheet.cell(at["Cement"], 8).value) == f"=SUM(H{large}:H{small})"
+    assert str(sheet.cell(at["Sand"], 8).value).startswith("=ROUNDUP(")
+
+
+def test_figures_fit_their_columns(written: list[Path]) -> None:
+    """No figure and no date is wider than its column, so that none is shown as a row of hashes."""
+    seen = 0
+    for path in written:
+        book, results = openpyxl.load_workbook(path), stored(path)
+        for sheet in book.worksheets:
+            groups = sheet.column_dimensions.values()
+            widths = {column: group.width * 7 + 5 for group in groups for column in range(group.min, group.max + 1)}
+            merged = {cell for area in sheet.merged_cells.ranges for cell in area.cells}
+            for cell in (cell for row in sheet.iter_rows() for cell in row):
+                value, number = results[sheet.title][cell.coordinate].value, cell.number_format
+                if number == ";;;" or (cell.row, cell.column) in merged or not isinstance(value, int | float | datetime.datetime):
+                    continue
+                if isinstance(value, datetime.datetime):
+                    shown = "Wed 28 May 2026" if "yyyy" in number else "Wed 28 May"
+                else:
+                    places = number.partition(".")[2].count("0")
+                    shown = f"{value * 100:,.{places}f}%" if "%" in number else f"{value:,.{places}f}"
+                needed = text_width(shown, cell.font.sz, bool(cell.font.b))
+                assert needed <= widths[cell.column], (path.name, sheet.title, cell.coordinate, shown)
+                seen += 1
+    assert seen > 300
+
+
+def test_every_shape_of_the_demo_has_a_workbook(tmp_path: Path) -> None:
+    """A quote of all products gets its pages: all shapes drawn, cut, mixed and timed."""
+    book = load_price_book(DEMO)
+    enquiries, products = book.tables["Enquiries"], book.tables["Products"]
+    assert set(products.columns["shape"].tolist()) == set(SHAPES)
+    for name, values in enquiries.columns.items():
+        enquiries.columns[name] = values[[0] * len(products)]
+    enquiries.columns["product"] = products.columns["product"].copy()
+    book.tables["Customers"].columns["delivery_zone"][:] = ""  # no band holds so much
+    enquiries.rows = enquiries.rows[[0] * len(products)]
+    costing: Costing = cost_quotes(book)
+    work = write_workshop(costing, costing.quotes[0], tmp_path / "all.xlsx")
+    assert len(work.calendar.ready) == len(products)
+    panels = sum(row.count for row in work.cuts.rows)
+    assert panels > 100
+    placed = sum(len(plan.nest.placements) for plan in work.cuts.boards if plan.nest is not None)
+    assert placed == panels - sum(row.count for plan in work.cuts.boards for row in plan.joined)
+    pictures = [name for name in zipfile.ZipFile(tmp_path / "all.xlsx").namelist() if name.startswith("xl/media/")]
+    assert len(pictures) >= len(products) - 1
+
+
+def test_the_same_work_gives_the_same_bytes(works: list[Work], written: list[Path], tmp_path: Path) -> None:
+    """Written twice, the workbook is the same file."""
+    write_work_of(works[1], tmp_path / "again.xlsx")
+    assert (tmp_path / "again.xlsx").read_bytes() == written[1].read_bytes()
+
+
+def test_a_run_that_fails_leaves_the_earlier_workbook(works: list[Work], tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nothing half-written takes the place of a workbook."""
+    target = tmp_path / "Q-2 workshop.xlsx"
+    write_work_of(works[1], target)
+    before = target.read_bytes()
+    monkeypatch.setattr("pricing.sheets.workshop_shopping.write_shopping", lambda *_: 1 / 0)
+    with pytest.raises(ZeroDivisionError):
+        write_work_of(works[1], target)
+    assert target.read_bytes() == before
+    assert [path.name for path in tmp_path.iterdir()] == [target.name]
