@@ -10,6 +10,7 @@ from __future__ import annotations
 import contextlib
 import datetime
 import functools
+import os
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     from pricing.register.offer import Offer
     from pricing.register.register import Issued, Register
     from pricing.register.reviewing import Reviewed
+    from pricing.sheets.many_quotes import Work
 
 MARGIN_FILE, REVIEW_FILE = "margin summary.xlsx", "review.xlsx"
 
@@ -59,7 +61,8 @@ class Priced:
 
 def price_quotes(
     path: Path | str, *, quotes: Sequence[str] | None = None, day: datetime.date | None = None, out: Path | str | None = None,
-    breaks: Sequence[float] | None = None, record: Literal["sent", "draft"] | None = None,
+    breaks: Sequence[float] | None = None, record: Literal["sent", "draft"] | None = None, jobs: int | None = 1,
+    done: Callable[[int, int], None] | None = None,
 ) -> Priced:  # fmt: skip
     """Read a price book, price its quotes, and write the workbooks where a folder is named.
 
@@ -72,6 +75,9 @@ def price_quotes(
     breaks : quantities of the price table in each quote [pieces]; none where None
     record : ``sent`` to record each quote that is written in the register beside the price book, ``draft`` to record it as no
         promise yet; not recorded where None
+    jobs : processes that write the workbooks; where None all that the machine has, if there are many quotes. A script that
+        asks for several has to be one that can be imported: the work stands below ``if __name__ == "__main__":``
+    done : called after each quote with how many are written and how many there are
     """
     book, problems = read_price_book(Path(path))
     if book is None:
@@ -84,7 +90,7 @@ def price_quotes(
         return Priced(None, problems)
     priced = Priced(costing, problems)
     if out is not None:
-        _write(priced, costing, Path(out), breaks, record)
+        _write(priced, costing, Path(out), breaks, record, jobs, done or (lambda *_: None))
     return priced
 
 
@@ -106,19 +112,21 @@ def _named(book: PriceBook, quotes: Sequence[str] | None, problems: Problems) ->
     return names
 
 
-def _write(priced: Priced, costing: Costing, out: Path, breaks: Sequence[float] | None, record: str | None) -> None:
+def _write(
+    priced: Priced, costing: Costing, out: Path, breaks: Sequence[float] | None, record: str | None, jobs: int | None,
+    done: Callable[[int, int], None],
+) -> None:  # fmt: skip
     from pricing.sheets.disk_faults import disk_fault
     from pricing.sheets.leaks import LeakError
-    from pricing.sheets.margin import write_margin
+    from pricing.sheets.many_quotes import Work
 
     with contextlib.ExitStack() as stack:
         register = _register(priced, costing.book.path, record, stack)
         if priced.problems.errors:
             return
         try:
-            _write_quotes(priced, costing, out, breaks, register, record)
-            write_margin(costing, out / MARGIN_FILE)
-            priced.written.append(out / MARGIN_FILE)
+            work = Work(costing, costing.breaks(breaks) if breaks else None, offers=register is not None)
+            _write_quotes(priced, work, out, register, record or "", jobs, done)
         except LeakError as error:
             priced.problems.add("leak", str(error))
         except Exception as error:
@@ -146,19 +154,23 @@ def _register(priced: Priced, book: Path, record: str | None, stack: contextlib.
 
 
 def _write_quotes(
-    priced: Priced, costing: Costing, out: Path, breaks: Sequence[float] | None, register: Register | None, record: str | None
+    priced: Priced, work: Work, out: Path, register: Register | None, record: str, jobs: int | None, done: Callable[[int, int], None]
 ) -> None:
-    from pricing.register.offer import offer_of
-    from pricing.sheets.quote import quote_file_name, write_quote
+    from pricing.sheets.many_quotes import finished_quotes, processes_for
+    from pricing.sheets.quote import quote_file_name
 
-    table = costing.breaks(breaks) if breaks else None
-    for quote in costing.quotes:
-        target, write = out / quote_file_name(quote), functools.partial(write_quote, costing, quote, breaks=table)
-        if register is None or record is None:
-            write(target)
-        elif not _issue(priced, register, offer_of(costing, quote, breaks=table), target, write, record):
-            continue
-        priced.written.append(target)
+    quotes = [(quote, quote_file_name(quote)) for quote in work.costing.quotes]
+    with finished_quotes(work, quotes, out, margin=MARGIN_FILE, processes=processes_for(len(quotes), jobs)) as (finished, margin):
+        for number, each in enumerate(finished, 1):
+            target, move = out / each.path.name, functools.partial(os.replace, each.path)
+            if register is None or each.offer is None:
+                move(target)
+                priced.written.append(target)
+            elif _issue(priced, register, each.offer, target, move, record):
+                priced.written.append(target)
+            done(number, len(quotes))
+        os.replace(margin(), out / MARGIN_FILE)
+    priced.written.append(out / MARGIN_FILE)
 
 
 def _issue(priced: Priced, register: Register, offer: Offer, target: Path, write: Callable[[Path], None], record: str) -> bool:

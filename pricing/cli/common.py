@@ -53,6 +53,38 @@ def print_table(headings: Sequence[str], rows: Sequence[Sequence[str]], left: in
         click.echo("  ".join(cells).rstrip())
 
 
+class Progress:
+    """A bar on standard error while much is being done: shown to who sits at a terminal, and only where there is enough to watch.
+
+    Parameters
+    ----------
+    label : what is being done
+    least : with so few things to do, nothing is shown
+    """
+
+    def __init__(self, label: str, least: int = 20) -> None:
+        self._label = label
+        self._least = least
+        self._bar: Any = None
+        self._at = 0
+
+    def __enter__(self) -> Progress:
+        return self
+
+    def done(self, number: int, of: int) -> None:
+        """So many of so many are done."""
+        if self._bar is None and of > self._least and sys.stderr.isatty():
+            self._bar = click.progressbar(length=of, label=self._label, file=sys.stderr)
+            self._bar.__enter__()
+        if self._bar is not None:
+            self._bar.update(number - self._at)
+            self._at = number
+
+    def __exit__(self, *problem: Any) -> None:
+        if self._bar is not None:
+            self._bar.__exit__(*problem)
+
+
 def leave(code: int) -> None:
     """End the program with an exit code."""
     sys.exit(code)

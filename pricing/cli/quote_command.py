@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from pricing.cli.common import leave, print_json, print_problems, print_table, printable
+from pricing.cli.common import Progress, leave, print_json, print_problems, print_table, printable
 from pricing.problems import Problems
 
 if TYPE_CHECKING:
@@ -32,10 +32,15 @@ if TYPE_CHECKING:
     help="Add a price table for these quantities (1,5,10,25 if none are named).",
 )  # fmt: skip
 @click.option("--draft", is_flag=True, help="Record the quotes as drafts: no promise yet, each takes the place of the last.")
+@click.option(
+    "--jobs", type=click.IntRange(1, 256), metavar="N",
+    help="Processes that write the workbooks (all that the machine has, where there are many quotes).",
+)  # fmt: skip
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of the table.")
 def quote(
-    book: Path, quotes: tuple[str, ...], day: datetime.datetime | None, out: Path, breaks: str | None, draft: bool, as_json: bool
-) -> None:
+    book: Path, quotes: tuple[str, ...], day: datetime.datetime | None, out: Path, breaks: str | None, draft: bool, jobs: int | None,
+    as_json: bool,
+) -> None:  # fmt: skip
     """Price every quote in BOOK and write a quote workbook for each customer and one margin summary for the maker.
 
     Every quote that is written is recorded in the register beside the price book (see: pricing register).
@@ -43,9 +48,11 @@ def quote(
     from pricing.interface import price_quotes
 
     quantities = quantities_of(breaks)
-    result = price_quotes(
-        book, quotes=quotes or None, day=day.date() if day else None, out=out, breaks=quantities, record="draft" if draft else "sent"
-    )
+    with Progress("writing quotes") as progress:
+        result = price_quotes(
+            book, quotes=quotes or None, day=day.date() if day else None, out=out, breaks=quantities,
+            record="draft" if draft else "sent", jobs=jobs, done=progress.done,
+        )  # fmt: skip
     if as_json:
         print_json(result.as_json(day.date() if day else None))
     if result.costing is None:

@@ -55,6 +55,9 @@ class LeakError(Exception):
         self.quote = quote
         self.leaks = leaks
 
+    def __reduce__(self) -> tuple[type[LeakError], tuple[str, list[str]]]:
+        return LeakError, (self.quote, self.leaks)
+
 
 def secrets_of(costing: Costing, quote: str, breaks: Costing | None = None) -> Secrets:
     """What the workbook of a quote must not hold.

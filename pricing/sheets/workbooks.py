@@ -6,6 +6,7 @@ them. Ours are made of functions that every program has (``layout``), and there 
 
 from __future__ import annotations
 
+import copy
 from collections.abc import Mapping
 from typing import Any
 
@@ -41,4 +42,4 @@ def new_workbook(path: Any, options: Mapping[str, Any]) -> Any:
     path : where it goes: a path, or a file in memory
     options : of the library
     """
-    return PlainWorkbook(path, dict(options))
+    return PlainWorkbook(path, copy.deepcopy(dict(options)))  # the library notes things in them, for the next workbook to find

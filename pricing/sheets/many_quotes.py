@@ -1,0 +1,191 @@
+"""Many quotes at once: each workbook is written and searched by one of several processes, and handed on in order.
+
+The files are the same whatever the number of processes. They are finished in a hidden folder beside their places, so that
+whoever asked for them can still decide where each goes.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import multiprocessing
+import os
+import signal
+import sys
+import tempfile
+import warnings
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Future, ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from pricing.costing.costing import Costing
+from pricing.sheets.margin import write_margin
+from pricing.sheets.quote import write_quote
+
+if TYPE_CHECKING:
+    from multiprocessing.context import BaseContext
+
+    from pricing.register.offer import Offer
+
+#: With fewer quotes, starting processes takes longer than they save.
+WORTH_WHILE = 20
+
+#: Quotes that a process is handed at once.
+_AT_ONCE = 4
+
+@dataclass(frozen=True)
+class Finished:
+    """A quote's workbook, finished and searched.
+
+    Parameters
+    ----------
+    quote : its number
+    path : where the workbook stands until it is moved
+    offer : what the register keeps of it, where that was asked for
+    """
+
+    quote: str
+    path: Path
+    offer: Offer | None
+
+
+class Work:
+    """What every process needs: the costing, and the prices by quantity. Another process makes them anew from their lines.
+
+    Parameters
+    ----------
+    costing : a costing without errors
+    breaks : the same lines at other quantities; None where the quotes have no table of them
+    offers : True where the register is to keep each quote
+    """
+
+    def __init__(self, costing: Costing, breaks: Costing | None, offers: bool) -> None:
+        self.costing = costing
+        self.breaks = breaks
+        self.offers = offers
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return _again, (self.costing.book, self.costing.lines, None if self.breaks is None else self.breaks.lines, self.offers)
+
+    def quote(self, quote: str, path: Path) -> Finished:
+        """Write the workbook of a quote."""
+        write_quote(self.costing, quote, path, breaks=self.breaks)
+        return Finished(quote, path, self._offer(quote) if self.offers else None)
+
+    def _offer(self, quote: str) -> Offer:
+        from pricing.register.offer import offer_of
+
+        return offer_of(self.costing, quote, breaks=self.breaks)
+
+
+def _again(book: Any, lines: Any, broken: Any, offers: bool) -> Work:
+    return Work(Costing(book, lines), None if broken is None else Costing(book, broken), offers)
+
+
+def processes_for(quotes: int, wanted: int | None = None) -> int:
+    """How many processes write so many quotes.
+
+    Parameters
+    ----------
+    wanted : so many; where None all that the machine has, and one where there are few quotes
+
+    >>> processes_for(5), processes_for(1000, 3)
+    (1, 3)
+    """
+    if wanted is None:
+        available = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+        wanted = available if quotes > WORTH_WHILE else 1
+    return max(1, min(wanted, quotes))
+
+
+@contextlib.contextmanager
+def finished_quotes(
+    work: Work, quotes: Sequence[tuple[str, str]], folder: Path, *, margin: str, processes: int = 1, method: str | None = None
+) -> Iterator[tuple[Iterator[Finished], Callable[[], Path]]]:
+    """The workbooks of some quotes, one after another, and the margin workbook of them all.
+
+    Parameters
+    ----------
+    work : the costing
+    quotes : number of each quote and the name of its file
+    folder : in which they are to stand in the end
+    margin : name of the margin workbook
+    processes : that write them
+    method : how processes are started, as the standard library calls it; what suits the system where None
+
+    Returns
+    -------
+    the finished quotes in order, each at a temporary place; and what gives the temporary place of the margin workbook.
+    What is not moved away is removed in the end.
+
+    Problems raised: LeakError and OSError of ``write_quote``, when the quote's turn comes.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory(prefix=".writing-", dir=folder, ignore_cleanup_errors=True) as name:
+        hidden = Path(name)
+        tasks = [(quote, hidden / str(number) / file) for number, (quote, file) in enumerate(quotes)]
+        if processes <= 1:
+            yield (work.quote(*task) for task in tasks), lambda: _margin(work, hidden / margin)
+            return
+        context: BaseContext = multiprocessing.get_context(method or ("fork" if sys.platform == "linux" else "spawn"))
+        with ProcessPoolExecutor(processes, context, initializer=_begin, initargs=(work,)) as pool:
+            with warnings.catch_warnings():  # threads of libraries are idle while a process is forked, and it never uses them
+                warnings.simplefilter("ignore", DeprecationWarning)
+                # The margin workbook takes longest and is begun first.
+                summary = pool.submit(_margin_of_process, hidden / margin)
+            parts = [tasks[at : at + _AT_ONCE] for at in range(0, len(tasks), _AT_ONCE)]
+            waiting = [(part, pool.submit(_quotes_of_process, part)) for part in parts]
+            try:
+                yield _in_order(work, waiting), lambda: _margin_when_done(work, summary, hidden / margin)
+            finally:
+                pool.shutdown(wait=True, cancel_futures=True)
+
+
+def _in_order(work: Work, waiting: Sequence[tuple[Sequence[tuple[str, Path]], Future[list[Finished | Exception]]]]) -> Iterator[Finished]:
+    for tasks, each in waiting:
+        try:
+            made = each.result()
+        except BrokenProcessPool:  # a process was ended from outside: what it had to do is done here
+            yield from (work.quote(*task) for task in tasks)
+            continue
+        for finished in made:
+            if isinstance(finished, Exception):
+                raise finished
+            yield finished
+
+
+def _margin_when_done(work: Work, summary: Future[Path], path: Path) -> Path:
+    try:
+        return summary.result()
+    except BrokenProcessPool:
+        return _margin(work, path)
+
+
+def _margin(work: Work, path: Path) -> Path:
+    write_margin(work.costing, path)
+    return path
+
+
+#: The work of this process, where it is one of several.
+_of_process: list[Work] = []
+
+
+def _begin(work: Work) -> None:
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # whoever stops the run stops the process that began it
+    _of_process[:] = [work]
+
+
+def _quotes_of_process(tasks: Sequence[tuple[str, Path]]) -> list[Finished | Exception]:
+    made: list[Finished | Exception] = []
+    for task in tasks:
+        try:
+            made.append(_of_process[0].quote(*task))
+        except Exception as error:  # told when its turn comes, as if it were written then
+            return [*made, error]
+    return made
+
+
+def _margin_of_process(path: Path) -> Path:
+    return _margin(_of_process[0], path)
