@@ -84,9 +84,11 @@ def test_what_came_before_a_leak_is_delivered_and_nothing_after_it(processes: in
     quotes = [(quote, f"{quote}.xlsx") for quote in costing.quotes]
     delivered: list[str] = []
     work = Work(costing, None, offers=False)
-    with finished_quotes(work, quotes, tmp_path / "out", margin="m.xlsx", processes=processes) as (finished, _):
-        with pytest.raises(LeakError, match="quote E-9 is not delivered"):
-            deliver(finished, delivered)
+    with (
+        finished_quotes(work, quotes, tmp_path / "out", margin="m.xlsx", processes=processes) as (finished, _),
+        pytest.raises(LeakError, match="quote E-9 is not delivered"),
+    ):
+        deliver(finished, delivered)
     assert delivered == [f"E-{number}" for number in range(9)]
     assert list((tmp_path / "out").iterdir()) == []
 
