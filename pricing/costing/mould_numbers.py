@@ -85,7 +85,7 @@ def wanted_days(costing: Costing) -> list[datetime.date | None]:
     """The last day that will do for each line; None where none is given."""
     typed = costing.book.tables["Enquiries"].columns.get("wanted_by")
     enquiry = costing.lines.enquiry
-    if typed is None or not len(typed):
+    if typed is None or np.isnat(typed).all() or not (enquiry >= 0).any():
         return [None] * len(enquiry)
     days = np.where(enquiry >= 0, typed.astype("datetime64[D]")[np.maximum(enquiry, 0)], np.datetime64("NaT", "D"))
     return [None if day is None else day for day in days.tolist()]
