@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import importlib
 import io
 import sys
@@ -29,6 +30,7 @@ class LazyGroup(click.Group):
 
     def main(self, *arguments: Any, **more: Any) -> Any:
         """Run the command line; a letter that the terminal cannot show is written as its code point."""
+        gc.set_threshold(50_000)  # a command makes much and is soon over: garbage is looked for less often
         for stream in (sys.stdout, sys.stderr):
             if isinstance(stream, io.TextIOWrapper):
                 stream.reconfigure(errors="backslashreplace")

@@ -42,13 +42,19 @@ class Evaluation:
         """
         wanted = (table, column)
         if wanted not in self._values:
-            self._busy.add(wanted)
-            try:
+            if not self._busy:  # what is computed on the way is computed under the same rule
                 with np.errstate(divide="ignore", invalid="ignore"):
-                    self._values[wanted] = self._compute(table, column)
-            finally:
-                self._busy.discard(wanted)
+                    self._remember(wanted)
+            else:
+                self._remember(wanted)
         return self._values[wanted]
+
+    def _remember(self, wanted: tuple[str, str]) -> None:
+        self._busy.add(wanted)
+        try:
+            self._values[wanted] = self._compute(*wanted)
+        finally:
+            self._busy.discard(wanted)
 
     def group(self, group: str, column: str) -> Floats:
         """The numbers of a column through all tables of a group, one after another."""

@@ -45,7 +45,7 @@ _WORD = re.compile(r"\w+")
 #: The parts of a word that letters and figures make: what stands at the edge of a name.
 _PART = re.compile(r"[^\W_]+")
 #: Scripts that are written without spaces: there a word has no edge to look for.
-_UNSPACED = re.compile("[\u2e80-\ud7ff\uf900-\ufaff\U00020000-\U0003ffff]")
+_UNSPACED = (("\u2e80", "\ud7ff"), ("\uf900", "\ufaff"), ("\U00020000", "\U0003ffff"))
 
 #: Shorter names, and shorter numbers that serve as names, stand on every page by chance.
 _SHORTEST, _SHORTEST_NUMBER = 2, 5
@@ -88,7 +88,7 @@ class Phrases:
             shortest = _SHORTEST if any(map(str.isalpha, phrase)) else _SHORTEST_NUMBER
             if not words or len(phrase) < shortest:
                 continue
-            if _UNSPACED.search(phrase):
+            if not phrase.isascii() and any(first <= letter <= last for letter in phrase for first, last in _UNSPACED):
                 unspaced[phrase, kind] = None
             else:
                 spaced[phrase, kind] = words

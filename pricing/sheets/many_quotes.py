@@ -7,15 +7,12 @@ whoever asked for them can still decide where each goes.
 from __future__ import annotations
 
 import contextlib
-import multiprocessing
 import os
 import signal
 import sys
 import tempfile
 import warnings
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import Future, ProcessPoolExecutor
-from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -25,6 +22,7 @@ from pricing.sheets.margin import write_margin
 from pricing.sheets.quote import write_quote
 
 if TYPE_CHECKING:
+    from concurrent.futures import Future
     from multiprocessing.context import BaseContext
 
     from pricing.register.offer import Offer
@@ -129,6 +127,9 @@ def finished_quotes(
         if processes <= 1:
             yield (work.quote(*task) for task in tasks), lambda: _margin(work, hidden / margin)
             return
+        import multiprocessing
+        from concurrent.futures import ProcessPoolExecutor
+
         context: BaseContext = multiprocessing.get_context(method or ("fork" if sys.platform == "linux" else "spawn"))
         with ProcessPoolExecutor(processes, context, initializer=_begin, initargs=(work,)) as pool:
             with warnings.catch_warnings():  # threads of libraries are idle while a process is forked, and it never uses them
@@ -144,6 +145,8 @@ def finished_quotes(
 
 
 def _in_order(work: Work, waiting: Sequence[tuple[Sequence[tuple[str, Path]], Future[list[Finished | Exception]]]]) -> Iterator[Finished]:
+    from concurrent.futures.process import BrokenProcessPool
+
     for tasks, each in waiting:
         try:
             made = each.result()
@@ -157,6 +160,8 @@ def _in_order(work: Work, waiting: Sequence[tuple[Sequence[tuple[str, Path]], Fu
 
 
 def _margin_when_done(work: Work, summary: Future[Path], path: Path) -> Path:
+    from concurrent.futures.process import BrokenProcessPool
+
     try:
         return summary.result()
     except BrokenProcessPool:

@@ -53,6 +53,9 @@ SECTIONS: tuple[tuple[str, str], ...] = (
     ("target_price", "Price of a piece"), ("line_net", "The line"),
 )  # fmt: skip
 
+#: A workbook of fewer rows than this is put together in memory, which is faster than in temporary files.
+_SMALL = 20_000
+
 KEY = "Tinted: typed, may be changed.   Plain: worked out.   Bold: a result."
 
 
@@ -83,7 +86,10 @@ class MarginBook:
         self.costing = costing
         self.bare = bare
         self.model = costing.model
-        self.book = new_workbook(str(path), {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False})
+        small = sum(rows.count for rows in self.model.tables.values()) < _SMALL
+        self.book = new_workbook(str(path), {
+            "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False, "in_memory": small,
+        })  # fmt: skip
         self.styles = Styles(self.book)
         self.layout = Layout(self.model)
         self.blocks = BlockWriter(self.layout, costing.values, self.styles, costing.currency)
