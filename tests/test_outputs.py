@@ -33,6 +33,12 @@ BUSINESS = "7 Smith & Sons <b> &P ]]> =1"
 
 Arguments = Callable[[Path, Path, Sequence[str]], list[Path | str]]
 
+
+def choice(names: Sequence[str]) -> list[str]:
+    """Options that choose every third quote."""
+    return [part for name in names[::3] for part in ("--quote", name)]
+
+
 #: Every command that writes or prints something, in the order of the work: a label, and what is typed behind ``pricing``.
 #: They are made of the price book, a folder for what is written, and the names of the workshop.
 RUNS: dict[str, Arguments] = {
@@ -41,7 +47,7 @@ RUNS: dict[str, Arguments] = {
     "check --json": lambda book, out, names: ["check", book, "--json"],
     "quote": lambda book, out, names: ["quote", book, "--out", out / "quotes", "--breaks", "1,5"],
     "quote --json": lambda book, out, names: ["quote", book, "--quote", names[1], "--quote", names[12], "--out", out / "again", "--json"],
-    "workshop": lambda book, out, names: ["workshop", book, "--quote", names[1], "--quote", names[12], "--quote", "Q-1", "--out", out / "work"],
+    "workshop": lambda book, out, names: ["workshop", book, *choice(names), "--out", out / "work"],
     "explain": lambda book, out, names: ["explain", book, "--quote", "Q-1"],
     "explain --json": lambda book, out, names: ["explain", book, "--quote", "Q-1", "--json"],
     "register": lambda book, out, names: ["register", book],
