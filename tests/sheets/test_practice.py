@@ -7,14 +7,17 @@ formulas, 3.03-07 no nested IF, 3.04-01 no constants but universal ones; no OFFS
 from __future__ import annotations
 
 import re
+import shutil
 import zipfile
 from pathlib import Path
 
 import openpyxl
 import pytest
 from books import SMALL, write_book
+from click.testing import CliRunner
 
 from pricing.book.price_book import load_price_book
+from pricing.cli import main
 from pricing.costing.costing import cost_quotes
 from pricing.sheets.margin import write_margin
 from pricing.sheets.quote import write_quote
@@ -23,7 +26,7 @@ DEMO = Path(__file__).parents[2] / "workbooks" / "demo price book.xlsx"
 
 #: Numbers that are the same everywhere and always: none, one, halves and doubles, the edges, corners and faces of a shape,
 #: and what a unit holds.
-UNIVERSAL = {"0", "1", "2", "3", "4", "5", "8", "12", "24", "60", "100", "1000"}
+UNIVERSAL = {"0", "1", "2", "3", "4", "5", "8", "12", "24", "60", "100", "1000", "1000000"}
 VOLATILE = re.compile(r"\b(NOW|TODAY|RAND|RANDBETWEEN|OFFSET|INDIRECT|CELL|INFO)\(")
 LATE = re.compile(r"\b(XLOOKUP|XMATCH|LET|LAMBDA|FILTER|UNIQUE|SORT|SEQUENCE)\(|\[@|\[#")
 TEXT = re.compile(r'"[^"]*"')
@@ -116,11 +119,32 @@ def uneven_columns(path: Path, sheet: str, heading: int) -> list[str]:
     return found
 
 
+NAMES = (
+    "small margin", "small quote", "demo margin", "demo quote", "price list", "repricing", "register", "review", "workshop",
+    "shopping list",
+)  # fmt: skip
+
+
+def by_command(folder: Path) -> dict[str, Path]:
+    """The other workbooks, as the commands write them from the demo price book."""
+    book = folder / "book.xlsx"
+    shutil.copy(DEMO, book)
+    for arguments in (
+        ["quote", book], ["reprice", book, "--set", "Grey cement=+12%"], ["register", book, "--export", folder / "out" / "register.xlsx"],
+        ["review", book], ["workshop", book, "--quote", "Q-1042", "--quote", "Q-1043"], ["publish", book, "--list"],
+    ):  # fmt: skip
+        place = [] if arguments[0] == "register" else ["--out", folder / "out"]
+        result = CliRunner().invoke(main, [str(each) for each in (*arguments, *place)], catch_exceptions=False)
+        assert result.exit_code == 0, result.output
+    made = {name: folder / "out" / f"{name}.xlsx" for name in ("price list", "repricing", "register", "review", "shopping list")}
+    return made | {"workshop": folder / "out" / "Q-1042 workshop.xlsx"}
+
+
 @pytest.fixture(scope="module")
 def written(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
-    """A margin workbook and a quote of each of the two workshops."""
+    """A margin workbook and a quote of each of the two workshops, and one of every other kind."""
     folder = tmp_path_factory.mktemp("practice")
-    made = {}
+    made = by_command(folder)
     for name, source in (("small", write_book(folder / "small.xlsx", SMALL)), ("demo", DEMO)):
         costing = cost_quotes(load_price_book(source))
         made[f"{name} margin"] = folder / f"{name} margin.xlsx"
@@ -130,7 +154,7 @@ def written(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     return made
 
 
-@pytest.mark.parametrize("name", ["small margin", "small quote", "demo margin", "demo quote"])
+@pytest.mark.parametrize("name", NAMES)
 def test_workbooks_keep_good_practice(written: dict[str, Path], name: str) -> None:
     """No constants in formulas but universal ones, no IF in IF, no volatile or late functions, nothing hidden, no errors, no links."""
     assert faults(written[name]) == []
