@@ -6,6 +6,7 @@ LibreOffice writes numbers with 15 significant digits, so a figure agrees exactl
 
 from __future__ import annotations
 
+import math
 import os
 import re
 import shutil
@@ -117,3 +118,24 @@ def formulas_of(path: Path) -> dict[tuple[str, str], str]:
         for cell in row
         if cell.data_type == "f"
     }
+
+
+def differences(one: Workbook, other: Workbook, slack: float = 1e-15) -> list[str]:
+    """Cells in which two workbooks differ: text at all, figures beyond 1e-12 relative.
+
+    Parameters
+    ----------
+    slack : absolute, for figures that are differences of equal amounts
+    """
+    found = []
+    for sheet in one.worksheets:
+        for row in sheet.iter_rows():
+            for cell in row:
+                mine, theirs = cell.value, other[sheet.title][cell.coordinate].value
+                if isinstance(mine, int | float) and isinstance(theirs, int | float):
+                    same = math.isclose(mine, theirs, rel_tol=1e-12, abs_tol=slack)
+                else:
+                    same = (mine or None) == (theirs or None)
+                if not same:
+                    found.append(f"{sheet.title}!{cell.coordinate}: {mine!r} is not {theirs!r}")
+    return found

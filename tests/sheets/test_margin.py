@@ -9,8 +9,7 @@ from pathlib import Path
 import openpyxl
 import pytest
 from books import SMALL, small_book, write_book
-from openpyxl.workbook import Workbook
-from referee import formulas_of, recalculated, stored, with_stored_result
+from referee import differences, formulas_of, recalculated, stored, with_stored_result
 
 from pricing.book.price_book import load_price_book
 from pricing.costing.costing import Costing, cost_quotes
@@ -26,22 +25,6 @@ def small(tmp_path_factory: pytest.TempPathFactory) -> tuple[Costing, Path]:
     costing = cost_quotes(load_price_book(write_book(folder / "small.xlsx", SMALL)))
     write_margin(costing, folder / "margin summary.xlsx")
     return costing, folder / "margin summary.xlsx"
-
-
-def differences(one: Workbook, other: Workbook) -> list[str]:
-    """Cells in which two workbooks differ: text and rounded money at all, other figures beyond 1e-12 relative."""
-    found = []
-    for sheet in one.worksheets:
-        for row in sheet.iter_rows():
-            for cell in row:
-                mine, theirs = cell.value, other[sheet.title][cell.coordinate].value
-                if isinstance(mine, int | float) and isinstance(theirs, int | float):
-                    same = math.isclose(mine, theirs, rel_tol=1e-12, abs_tol=1e-15)
-                else:
-                    same = (mine or None) == (theirs or None)
-                if not same:
-                    found.append(f"{sheet.title}!{cell.coordinate}: {mine!r} is not {theirs!r}")
-    return found
 
 
 @pytest.mark.usefixtures("requires_office")

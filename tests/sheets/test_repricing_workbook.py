@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import datetime
-import math
 from pathlib import Path
 from typing import Any
 
 import openpyxl
 import pytest
 from books import small_book, write_book
-from openpyxl.workbook import Workbook
-from referee import formulas_of, recalculated, stored
+from referee import differences, formulas_of, recalculated, stored
 
 from pricing.book.price_book import load_price_book
 from pricing.costing.costing import cost_quotes
@@ -37,22 +35,6 @@ def repriced(folder: Path, source: Path, changes: list[str], *, accept: bool = T
         return reprice(book, max(costing.lines.day.tolist()), changes=changes, register=register)
 
 
-def differences(one: Workbook, other: Workbook) -> list[str]:
-    """Cells in which two workbooks differ."""
-    found = []
-    for sheet in one.worksheets:
-        for row in sheet.iter_rows():
-            for cell in row:
-                mine, theirs = cell.value, other[sheet.title][cell.coordinate].value
-                if isinstance(mine, int | float) and isinstance(theirs, int | float):
-                    same = math.isclose(mine, theirs, rel_tol=1e-12, abs_tol=1e-9)
-                else:
-                    same = (mine or None) == (theirs or None)
-                if not same:
-                    found.append(f"{sheet.title}!{cell.coordinate}: {mine!r} is not {theirs!r}")
-    return found
-
-
 @pytest.mark.usefixtures("requires_office")
 def test_every_figure_is_what_a_spreadsheet_makes_of_its_formula(tmp_path: Path) -> None:
     """Recalculated from blank stored results, every cell has the figure that was written with it, and every check is zero."""
@@ -60,7 +42,7 @@ def test_every_figure_is_what_a_spreadsheet_makes_of_its_formula(tmp_path: Path)
     write_repricing(repriced(tmp_path, DEMO, ["White cement=+12%", "Grey cement=+9%", "Maker=+4%"]), path)
     assert len(formulas_of(path)) > 250
     computed = recalculated(path)
-    assert differences(stored(path), computed) == []
+    assert differences(stored(path), computed, 1e-9) == []
     checks = computed["Checks"]
     greatest = [checks.cell(row, 4).value for row in range(6, checks.max_row + 1)]
     assert len(greatest) == 5
@@ -125,7 +107,7 @@ def test_the_register_as_a_workbook(tmp_path: Path) -> None:
     path = tmp_path / "register.xlsx"
     write_register(entries, path, business="A workshop", day=day)
     computed = recalculated(path)
-    assert differences(stored(path), computed) == []
+    assert differences(stored(path), computed, 1e-9) == []
     sheet = computed["Register"]
     assert sheet["A2"].value == f"{len(entries) - 1} of {len(entries)} quotes wait for an answer on {day}."
     total = sheet.cell(6 + len(entries), 8).value

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import re
 from pathlib import Path
 from typing import Any
@@ -10,8 +9,7 @@ from typing import Any
 import openpyxl
 import pytest
 from books import small_book, write_book
-from openpyxl.workbook import Workbook
-from referee import formulas_of, recalculated_all, stored, with_stored_result
+from referee import differences, formulas_of, recalculated_all, stored, with_stored_result
 from test_practice import faults
 
 from pricing.algebra import expression_of
@@ -31,22 +29,6 @@ ACTUALS: list[list[Any]] = [
 
 #: What is left of a difference of amounts that are the same: the 15th digit of amounts of up to thousands [currency].
 NOISE = 1e-10
-
-
-def differences(one: Workbook, other: Workbook) -> list[str]:
-    """Cells in which two workbooks differ: text at all, figures beyond 1e-12 relative and the noise of a difference."""
-    found = []
-    for sheet in one.worksheets:
-        for row in sheet.iter_rows():
-            for cell in row:
-                mine, theirs = cell.value, other[sheet.title][cell.coordinate].value
-                if isinstance(mine, int | float) and isinstance(theirs, int | float):
-                    same = math.isclose(mine, theirs, rel_tol=1e-12, abs_tol=NOISE)
-                else:
-                    same = (mine or None) == (theirs or None)
-                if not same:
-                    found.append(f"{sheet.title}!{cell.coordinate}: {mine!r} is not {theirs!r}")
-    return found
 
 
 @pytest.fixture(scope="module")
@@ -80,7 +62,7 @@ def test_every_figure_is_what_a_spreadsheet_makes_of_its_formula(made: dict[str,
     with_stored_result(path, planted, f"xl/worksheets/sheet{number}.xml", cell, 123.45)
     paths = [each for _, each in made.values()]
     for each, computed in zip((*paths, planted), recalculated_all([*paths, planted]), strict=True):
-        wrong = differences(stored(each), computed)
+        wrong = differences(stored(each), computed, NOISE)
         assert [line.split(":")[0] for line in wrong if line.startswith("Jobs!")][:1] == ([f"Jobs!{cell}"] if each == planted else [])
         if each != planted:
             assert wrong == [], each.name

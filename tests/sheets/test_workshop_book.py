@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import dataclasses
 import datetime
-import math
 import re
 import zipfile
 from pathlib import Path
@@ -14,7 +13,7 @@ import openpyxl
 import pytest
 from books import DAY, small_book, write_book
 from openpyxl.workbook import Workbook
-from referee import formulas_of, recalculated_all, stored
+from referee import differences, formulas_of, recalculated_all, stored
 
 from pricing.book.price_book import load_price_book
 from pricing.costing.batch_sheets import weigh
@@ -65,22 +64,6 @@ def written(works: list[Work], tmp_path_factory: pytest.TempPathFactory) -> list
     return [*(folder / f"{work.quote}.xlsx" for work in works), folder / "shopping.xlsx"]
 
 
-def differences(one: Workbook, other: Workbook) -> list[str]:
-    """Cells in which two workbooks differ: text and dates at all, figures beyond 1e-12 relative."""
-    found = []
-    for sheet in one.worksheets:
-        for row in sheet.iter_rows():
-            for cell in row:
-                mine, theirs = cell.value, other[sheet.title][cell.coordinate].value
-                if isinstance(mine, int | float) and isinstance(theirs, int | float):
-                    same = math.isclose(mine, theirs, rel_tol=1e-12, abs_tol=1e-12)
-                else:
-                    same = (mine or None) == (theirs or None)
-                if not same:
-                    found.append(f"{sheet.title}!{cell.coordinate}: {mine!r} is not {theirs!r}")
-    return found
-
-
 def rows_of(book: Workbook, sheet: str) -> list[list[Any]]:
     return [[cell.value for cell in row] for row in book[sheet].iter_rows()]
 
@@ -109,7 +92,7 @@ def test_a_spreadsheet_agrees(works: list[Work], written: list[Path], tmp_path: 
     book.save(tmp_path / "changed.xlsx")
     *computed, changed = recalculated_all([*written, tmp_path / "changed.xlsx"])
     for path, theirs in zip(written, computed, strict=True):
-        assert differences(stored(path), theirs) == [], path.name
+        assert differences(stored(path), theirs, 1e-12) == [], path.name
     assert len(formulas_of(written[0])) > 400
     grey = works[0].batches[0]
     damp = tuple(dataclasses.replace(each, moisture=0.09) if each.material == "Sand" else each for each in grey.ingredients)
