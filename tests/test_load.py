@@ -5,8 +5,12 @@ The ordinary run takes small loads; the large ones are run with ``pytest -m slow
 
 from __future__ import annotations
 
+import contextlib
+import os
+import signal
 import subprocess
 import sys
+import time
 from pathlib import Path
 from typing import Any
 
@@ -131,6 +135,21 @@ def test_two_thousand_products_in_one_book(tmp_path: Path) -> None:
 def test_eight_runs_at_once_in_one_folder(tmp_path: Path) -> None:
     """Eight runs at once leave what one run leaves, byte for byte, and record each quote once."""
     runs_at_once(tmp_path, 8, 6, 300)
+
+
+def test_a_run_that_is_stopped_leaves_nothing_behind(tmp_path: Path) -> None:
+    """After a run was stopped anywhere, the next one leaves what it would have left alone, and no hidden folder."""
+    book = load_book(tmp_path / "book.xlsx", products=40, quotes=40)
+    out = tmp_path / "out"
+    for least in (1, 20):
+        process = subprocess.Popen(command("quotes", book, out), env=environment(), stdout=subprocess.DEVNULL, start_new_session=True)
+        while process.poll() is None and len(list(out.glob("*quote.xlsx"))) < least:
+            time.sleep(0.02)
+        with contextlib.suppress(ProcessLookupError):
+            os.killpg(process.pid, signal.SIGKILL)
+        process.wait()
+    measured("quotes", book, out, timeout=120)
+    check_quotes(book, out, 40)
 
 
 def test_names_as_long_as_a_cell_allows(tmp_path: Path) -> None:

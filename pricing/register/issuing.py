@@ -11,21 +11,12 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import os
-import platform
-import secrets
-import shutil
 import sqlite3
-import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
 from pricing.register.database import transaction
-
-#: Hidden folders in which workbooks are finished.
-_HIDDEN = ".issuing-"
-
-#: Age from which one that another machine began is taken for left behind [s].
-LEFT_BEHIND = 3600.0
+from pricing.register.hidden_folders import hidden_folder, remove
 
 
 def fingerprint_of(path: Path) -> str:
@@ -43,49 +34,13 @@ def finished_beside(target: Path, write: Callable[[Path], None]) -> Iterator[Pat
     target : where it is to stand
     write : writes the workbook to the path it is given
     """
-    target.parent.mkdir(parents=True, exist_ok=True)
-    _remove_left_behind(target.parent)
-    hidden = target.parent / f"{_HIDDEN}{_machine()}-{os.getpid()}-{secrets.token_hex(4)}"
-    hidden.mkdir()
-    try:
+    with hidden_folder(target.parent, "issuing") as hidden:
         staged = hidden / target.name
         write(staged)
         with staged.open("rb+") as file:
             os.fsync(file.fileno())
         _synchronise(hidden)
         yield staged
-    finally:
-        _remove(hidden)
-
-
-def _machine() -> str:
-    return hashlib.blake2b(platform.node().encode(), digest_size=4).hexdigest()
-
-
-def _remove_left_behind(folder: Path) -> None:
-    """Remove the hidden folders of runs that were stopped before anything was recorded."""
-    for entry in folder.glob(f"{_HIDDEN}*"):
-        with contextlib.suppress(OSError, ValueError):
-            machine, process, _ = entry.name.removeprefix(_HIDDEN).split("-")
-            stopped = machine == _machine() and not _alive(int(process))
-            if stopped or time.time() - entry.stat().st_mtime > LEFT_BEHIND:
-                _remove(entry)
-
-
-def _alive(process: int) -> bool:
-    if os.name != "posix":
-        return True
-    try:
-        os.kill(process, 0)
-    except ProcessLookupError:
-        return False
-    except OSError:
-        return True
-    return True
-
-
-def _remove(folder: Path) -> None:
-    shutil.rmtree(folder, ignore_errors=True)
 
 
 def _synchronise(folder: Path) -> None:
@@ -147,7 +102,7 @@ def move(staged: Path, target: Path) -> None:
     """Move a finished workbook into its place, durably; its hidden folder goes."""
     os.replace(staged, target)
     _synchronise(target.parent)
-    _remove(staged.parent)
+    remove(staged.parent)
 
 
 def withdraw(connection: sqlite3.Connection, sequence: int) -> None:

@@ -10,7 +10,6 @@ import contextlib
 import os
 import signal
 import sys
-import tempfile
 import warnings
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
@@ -18,6 +17,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from pricing.costing.costing import Costing
+from pricing.register.hidden_folders import hidden_folder
 from pricing.sheets.margin import write_margin
 from pricing.sheets.quote import write_quote
 
@@ -120,9 +120,7 @@ def finished_quotes(
 
     Problems raised: LeakError and OSError of ``write_quote``, when the quote's turn comes.
     """
-    folder.mkdir(parents=True, exist_ok=True)
-    with tempfile.TemporaryDirectory(prefix=".writing-", dir=folder, ignore_cleanup_errors=True) as name:
-        hidden = Path(name)
+    with hidden_folder(folder, "writing") as hidden:
         tasks = [(quote, hidden / str(number) / file) for number, (quote, file) in enumerate(quotes)]
         if processes <= 1:
             yield (work.quote(*task) for task in tasks), lambda: _margin(work, hidden / margin)
