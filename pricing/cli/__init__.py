@@ -20,6 +20,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "register": ("register_command", "List the quotes that were issued, and note what became of them."),
     "reprice": ("reprice_command", "Show what moved when prices changed, by how much, and why."),
     "publish": ("publish_command", "Write computed list prices into the price book."),
+    "catalogue": ("catalogue_command", "Price a catalogue of any size, or every combination of sizes, mixes and quantities."),
     "review": ("review_command", "Hold finished jobs against what they were allowed, and look ahead."),
     "watch": ("watch_command", "Rewrite the workbooks whenever the price book is saved."),
 }
