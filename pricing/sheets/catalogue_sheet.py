@@ -71,7 +71,7 @@ def heading(name: str, currency: str) -> str:
     """What stands above a column: label and unit.
 
     >>> heading("unit_cost", "GBP"), heading("mould_plan", "GBP"), heading("price of Water", "GBP")
-    ('Unit cost\\nGBP per piece', 'Mould plan', 'Price of Water')
+    ('Unit cost\\nGBP', 'Mould plan', 'Price of Water')
     """
     quantity = GLOSSARY.get(name)
     if quantity is None or name in WORDS:
