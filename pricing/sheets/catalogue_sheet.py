@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -19,6 +20,9 @@ from pricing.sheets.workbooks import new_workbook
 
 #: What a sheet holds below its headings.
 MOST_ROWS = 1_048_575
+
+#: A text that a cell may hold as it is.
+_PLAIN = re.compile(r"[\w .,()/'-]{1,250}", re.ASCII)
 
 _OPTIONS = {"constant_memory": True, "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
 
@@ -57,11 +61,11 @@ def _write(prepared: Prepared, book: Any, done: Callable[[int, int], None]) -> i
     at = priceless = 0
     for first, variants, figures in prepared.priced(0, prepared.variants.count):
         columns = [variants[name] for name in prepared.variants.names] + list(figures.values())
-        writers = [_writer(sheet, column) for column in columns]
+        writers = [(_writer(sheet, column), number, style) for number, (column, style) in enumerate(zip(columns, formats, strict=True))]
         for at, row in enumerate(zip(*map(_cells, columns), strict=True), first + 1):
-            for column, (write, value) in enumerate(zip(writers, row, strict=True)):
+            for (write, number, style), value in zip(writers, row, strict=True):
                 if value is not None:
-                    write(at, column, value, formats[column])
+                    write(at, number, value, style)
         priceless += int(np.isnan(next(iter(figures.values()))).sum())
         done(at, prepared.variants.count)
     return priceless
@@ -100,8 +104,9 @@ def _writer(sheet: Any, column: VariantColumn) -> Callable[..., Any]:
 def _cells(column: VariantColumn) -> list[Any]:
     """The values of a column; None for an empty cell."""
     if isinstance(column, Words):
-        words = [clean_text(str(word)) or None for word in column.words]
-        return [words[code] for code in column.codes.tolist()]
-    if column.dtype.kind == "M":
-        return [None if day is None else day for day in column.tolist()]
+        words = [(word if _PLAIN.fullmatch(word) else clean_text(word)) or None for word in map(str, column.words)]
+        return list(map(words.__getitem__, column.codes.tolist()))
+    if column.dtype.kind == "M" or not np.isnan(column).any():
+        plain: list[Any] = column.tolist()
+        return plain
     return [None if value != value else value for value in column.tolist()]
