@@ -1,0 +1,271 @@
+"""What is measured: each measure gives its figures by name, in seconds, bytes or ratios.
+
+What is compared is measured in turn within one run, and the best of several turns counts: on a machine that does other
+things besides, the best comes nearest to what the work itself takes.
+"""
+
+from __future__ import annotations
+
+import datetime
+import functools
+import os
+import subprocess
+import sys
+import time
+import tracemalloc
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import flat
+import office
+import workloads
+
+import pricing
+from pricing.book.price_book import PriceBook, load_price_book
+from pricing.book.sheets_declared import SHEETS
+from pricing.book.values import fold
+from pricing.book.workbook import read_workbook
+from pricing.costing.build import build_model
+from pricing.costing.catalogue_job import Job, prepare
+from pricing.costing.costing import Costing, cost_catalogue
+from pricing.costing.lines import catalogue, enquired
+from pricing.costing.tables import Text
+from pricing.problems import Problems
+from pricing.sheets.catalogue_sheet import write_catalogue
+from pricing.sheets.quote import quote_file_name, write_quote
+from pricing.sheets.quote_facts import quote_facts
+
+Figures = dict[str, float]
+
+#: A bare process that does what any such program has to: import the libraries, write two workbooks.
+BARE = """
+import pandas, xlsxwriter
+for name in ("one.xlsx", "two.xlsx"):
+    with xlsxwriter.Workbook(name) as book:
+        book.add_worksheet()
+"""
+
+BARE_CLICK = """
+import click
+@click.group()
+def main(): pass
+@main.command()
+def only(): "The only command."
+main(["--help"])
+"""
+
+
+def best(work: Callable[[], Any], turns: int) -> float:
+    """Seconds of the best of some turns."""
+    return min(_seconds(work) for _ in range(turns))
+
+
+def _seconds(work: Callable[[], Any]) -> float:
+    began = time.perf_counter()
+    work()
+    return time.perf_counter() - began
+
+
+def cold_start(folder: Path, turns: int = 9) -> Figures:
+    """A whole process, from the command to the finished files: one quote, and the help."""
+    book = workloads.quotes_book(folder / "cold.xlsx", 1)
+    program = "from pricing.cli import main; main()"
+    commands = {
+        "bare": [sys.executable, "-c", BARE],
+        "quote": [sys.executable, "-c", program, "quote", str(book), "--out", str(folder / "out"), "--draft"],
+        "bare click": [sys.executable, "-c", BARE_CLICK],
+        "help": [sys.executable, "-c", program, "--help"],
+    }
+    found = dict.fromkeys(commands, float("inf"))
+    for _ in range(turns):
+        for name, command in commands.items():
+            run = functools.partial(subprocess.run, command, cwd=folder, capture_output=True, check=True)
+            found[name] = min(found[name], _seconds(run))
+    return {
+        **found, "quote to bare": found["quote"] / found["bare"], "help to bare click": found["help"] / found["bare click"],
+    }  # fmt: skip
+
+
+def every_line_column(costing: Costing) -> None:
+    """Compute all columns of the lines."""
+    values = costing.model.evaluate()
+    for column in costing.model.tables["lines"].spec.columns:
+        if not isinstance(column, Text):
+            values.value("lines", column.name)
+
+
+def costing(book: PriceBook, products: int, turns: int = 3) -> Figures:
+    """Costing a catalogue that is in memory [s/product]."""
+    wide = workloads.widened(book, products)
+    lines = catalogue(wide, workloads.DAY)
+    made = Costing(wide, lines)
+    return {
+        "lines": best(lambda: catalogue(wide, workloads.DAY), turns) / products,
+        "model": best(lambda: build_model(wide, lines, Problems()), turns) / products,
+        "arithmetic": best(lambda: every_line_column(made), turns) / products,
+        "whole": best(lambda: cost_catalogue(wide, workloads.DAY).line("unit_price"), turns) / products,
+    }
+
+
+def memory(book: PriceBook, products: int) -> float:
+    """Peak memory of costing a catalogue that is in memory, every column of its lines kept [bytes/product]."""
+    wide = workloads.widened(book, products)
+    tracemalloc.start()
+    every_line_column(cost_catalogue(wide, workloads.DAY))
+    peak = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    return peak / products
+
+
+def price_list(folder: Path, products: int, turns: int = 2) -> Figures:
+    """A workbook of products read, costed and written as a list, and the same reading and writing with nothing between [s]."""
+    path = folder / f"catalogue {products}.xlsx"
+    if not path.exists():
+        workloads.catalogue_book(path, products)
+    job = Job(path, None, False, (), workloads.DAY)
+    out = folder / "list.xlsx"
+    wanted = {fold(each.name) for each in SHEETS}
+    write_catalogue(prepare(job), out)
+    rows = cells_of(out)
+
+    def whole() -> None:
+        write_catalogue(prepare(job), out)
+
+    def floor() -> None:
+        read_workbook(path, Problems(), wanted=wanted)
+        write_cells(folder / "floor.xlsx", rows)
+
+    found = {"whole": float("inf"), "floor": float("inf")}
+    for _ in range(turns):
+        found = {"whole": min(found["whole"], _seconds(whole)), "floor": min(found["floor"], _seconds(floor))}
+    reading = best(lambda: read_workbook(path, Problems(), wanted=wanted), turns)
+    book_reading = best(lambda: load_price_book(path), turns)
+    return {**found, "whole to floor": found["whole"] / found["floor"], "reading": reading, "reading and checking": book_reading}
+
+
+def cells_of(path: Path) -> list[list[float | str | None]]:
+    """The cells of a list, row by row."""
+    book = read_workbook(path, Problems())
+    assert book is not None
+    sheet = book.sheets[0]
+    return [[cell.value for cell in sheet.row(row)] for row in sheet.rows()]  # type: ignore[misc]
+
+
+def write_cells(path: Path, rows: list[list[float | str | None]]) -> None:
+    """Write cells with typed methods and one number format, and nothing else."""
+    import xlsxwriter
+
+    with xlsxwriter.Workbook(str(path), {"constant_memory": True}) as book:
+        sheet, style = book.add_worksheet(), book.add_format({"num_format": "#,##0.00"})
+        for number, row in enumerate(rows):
+            for column, value in enumerate(row):
+                if isinstance(value, str):
+                    sheet.write_string(number, column, value)
+                elif value is not None:
+                    sheet.write_number(number, column, value, style)
+
+
+def quotes(folder: Path, count: int = 200, lines: int = 3) -> Figures:
+    """Quotes written and searched by one process, sketches and all; the parts of that [s/quote of processor time]."""
+    book = load_price_book(workloads.quotes_book(folder / f"quotes {count}.xlsx", count, lines))
+    made = Costing(book, enquired(book))
+    out = folder / "quotes"
+    numbers = made.quotes
+    write_quote(made, numbers[0], out / "first.xlsx")
+
+    def timed(work: Callable[[str], Any]) -> float:
+        began = time.process_time()
+        for number in numbers:
+            work(number)
+        return (time.process_time() - began) / len(numbers)
+
+    first = timed(lambda number: write_quote(made, number, out / quote_file_name(number)))
+    again = timed(lambda number: write_quote(made, number, out / quote_file_name(number)))
+    return {"each": first, "each, sketches known": again, "what it says": timed(lambda number: quote_facts(made, number))}
+
+
+def many_quotes(folder: Path, count: int = 1000, lines: int = 3) -> Figures:
+    """The command's own way: quotes and the margin workbook, by one process and by all [s]."""
+    path = workloads.quotes_book(folder / f"many {count}.xlsx", count, lines)
+    found: Figures = {}
+    for jobs in (1, None):
+        before = os.times()
+        seconds = _seconds(functools.partial(pricing.price_quotes, path, out=folder / f"many {jobs}", jobs=jobs))
+        after = os.times()
+        name = "one process" if jobs == 1 else "all processes"
+        found[name] = seconds
+        found[f"{name}, processor"] = sum(after[:4]) - sum(before[:4])
+    return found
+
+
+def grid(folder: Path, variants: int = 1_000_000) -> Figures:
+    """Variants of a grid priced and written as Parquet by one process [s/variant], and what they take [bytes/variant]."""
+    import openpyxl
+
+    from pricing.costing.catalogue_engines import price_catalogue
+
+    axes: dict[str, list[Any]] = {
+        "Product": ["Shelf 900", "Worktop 1800", "Sill 1100", "Hearth 1000"], "Length (mm)": [700 + at for at in range(variants // 432)],
+        "Mix": ["White face mix", "Charcoal mix", "Clay red mix"], "Finish": ["Waxed", "Sealed only", "Honed and sealed"],
+        "Quantity": [1, 5, 10, 25], "Price of White cement": [1, 1.1, 1.25],
+    }  # fmt: skip
+    sheet = openpyxl.Workbook()
+    for column, (name, values) in enumerate(axes.items(), 1):
+        for row, value in enumerate([name, *values], 1):
+            sheet.worksheets[0].cell(row, column, value)
+    sheet.save(folder / "axes.xlsx")
+    workloads.write_book(folder / "grid book.xlsx", workloads.DEMO, overwrite=True)
+    job = Job(folder / "grid book.xlsx", folder / "axes.xlsx", True, (), workloads.DAY)
+    count = prepare(job).variants.count
+    out = folder / f"grid {time.monotonic_ns()}"
+    seconds = _seconds(lambda: price_catalogue(job, out))
+    return {"each": seconds / count, "bytes": sum(file.stat().st_size for file in out.glob("*.parquet")) / count, "variants": count}
+
+
+def side_by_side(book: PriceBook, pieces: int, folder: Path, *, patience: float = 900.0, most_rows: int = 200) -> Figures:
+    """The same model by three means: the engine, a plain spreadsheet recalculated, a loop with quantities [s].
+
+    Parameters
+    ----------
+    most_rows : so many rows are worked out with quantities at most; the time of the others follows, row by row alike
+    """
+    wide = workloads.slabs(book, pieces)
+    engine = best(lambda: every_line_column(cost_catalogue(wide, workloads.DAY)), 2)
+    made = cost_catalogue(wide, workloads.DAY)
+    model = flat.flattened(made)
+    path = folder / f"flat {pieces}.xlsx"
+    formulas = flat.write_flat(model, path)
+    recalculation, prices = office.recalculated(path, "unit_price", patience)
+    assert prices == made.line("unit_price").tolist()
+    reader = flat.WithQuantities(model)
+    rows = min(pieces, most_rows)
+    began = time.perf_counter()
+    worked = [reader.row(number)["unit_price"].magnitude for number in range(rows)]
+    loop = (time.perf_counter() - began) / rows * pieces
+    assert worked == made.line("unit_price")[:rows].tolist()
+    path.unlink()
+    return {"engine": engine, "spreadsheet": recalculation, "quantities": loop, "formulas": formulas}
+
+
+def repricing(folder: Path, count: int, lines: int = 5) -> Figures:
+    """A register of quotes compared with the prices of today after one of them changed [s]."""
+    from pricing.register.offer import offer_of
+    from pricing.register.recording import record_offer, record_workbook
+    from pricing.register.register import Register
+    from pricing.register.repricing import reprice
+
+    path = workloads.quotes_book(folder / f"register {count}.xlsx", count, lines)
+    book = load_price_book(path)
+    made = Costing(book, enquired(book))
+    began = time.perf_counter()
+    with Register.open(path) as register:
+        register._connection.execute("BEGIN")
+        for number in made.quotes:
+            key, _ = record_offer(register._connection, offer_of(made, number), "sent", None, workloads.DAY)
+            record_workbook(register._connection, key, "0" * 64, f"{number}.xlsx", None)
+        register._connection.execute("COMMIT")
+        recorded = time.perf_counter() - began
+        day = workloads.DAY + datetime.timedelta(days=1)
+        seconds = _seconds(lambda: reprice(book, day, changes=["White cement=+12%"], register=register))
+    return {"recorded": recorded, "repriced": seconds}
