@@ -141,11 +141,12 @@ class Package:
             for cell in tree.iter(f"{MAIN}c"):
                 if cell.get("t") == "s":
                     yield self.strings[int(cell.findtext(f"{MAIN}v") or 0)]
+                elif cell.get("t") == "inlineStr":
+                    yield "".join(shown(part.text or "") for part in cell.iter(f"{MAIN}t"))
 
     def texts(self) -> Iterator[tuple[str, str]]:
         """Every text that a reader may see, as it is shown, with the part in which it stands."""
-        for text in self.strings:
-            yield "xl/sharedStrings.xml", text
+        yield from (("a cell", text) for text in self.shown_strings())
         for name, tree in self.sheets.items():
             for cell in tree.iter(f"{MAIN}c"):
                 if cell.get("t") == "str":
@@ -236,6 +237,7 @@ class Package:
         for number, text in enumerate(self.strings):
             if number not in used:
                 yield f"no cell shows the text {text[:60]!r}"
+        for text in self.shown_strings():
             if units(text) > LONGEST_TEXT:
                 yield f"a text is longer than a cell holds: {text[:40]!r}"
 
@@ -305,7 +307,9 @@ class Package:
 
 def _cell(cell: etree._Element, place: str, formats: int) -> Iterator[str]:
     kind, value, formula = cell.get("t", "n"), cell.findtext(f"{MAIN}v"), cell.find(f"{MAIN}f")
-    if kind not in {"n", "s", "str", "b"}:
+    if kind == "inlineStr" and (value is not None or [etree.QName(child).localname for child in cell] != ["is"]):
+        yield f"the cell {place} holds more than its text"
+    if kind not in {"n", "s", "str", "b", "inlineStr"}:
         yield f"the cell {place} is of the kind {kind}"
     if not 0 <= int(cell.get("s", "0")) < formats:
         yield f"the cell {place} has the format {cell.get('s')}, which is not there"
