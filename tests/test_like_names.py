@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
 from pathlib import Path
 
 import pytest
-from _pytest.mark import ParameterSet
 from hostile_texts import workshop
 from openpyxl.workbook import Workbook
 from referee import recalculated_all, stored
@@ -14,6 +12,7 @@ from typed_book import Sheets, write_typed
 
 from pricing.book.price_book import load_price_book
 from pricing.costing.costing import Costing, cost_quotes
+from pricing.problems import BookError
 from pricing.sheets.margin import write_margin
 
 #: Longer than what a spreadsheet looks up.
@@ -26,16 +25,8 @@ ALIKE: dict[str, tuple[str, str]] = {
     "figures": ("1", "01"), "figures and words": ("1E5", "100000"), "a truth": ("TRUE", "1.0"), "an operator": (">5", "6"),
     "an equals sign": ("=6", "6"), "an accent": ("Cafe", "Café"), "a hyphen": ("Co-op", "Coop"), "a dash": ("A-1", "A–1"),
     "an apostrophe": ("'Slab", "Slab"), "long names of other lengths": (LONG, LONG + "b"),
-}  # fmt: skip
-
-#: The same, where they are not kept apart yet.
-NOT_YET: dict[str, tuple[str, str]] = {
     "long names with other ends": (LONG + "a", LONG + "b"), "a wild card and what stands for it": ("Slab *", "Slab ∗"),
-    "the word for what is not there": ("none", "some"), "the same in capitals": ("None", "Some"),
 }  # fmt: skip
-
-NOT_APART = "keys of the model meet: of long names that differ at their ends only, of stand-ins for wild cards, and of the name none"
-
 
 def two_of_everything(first: str, second: str) -> Sheets:
     """A workshop with one of everything under each name, of which the second costs far more."""
@@ -58,15 +49,6 @@ def figures(costing: Costing) -> list[float]:
     return [value for name in ("quote_cost", "carriage", "payable") for value in costing.quote(name).tolist()[-2:]]
 
 
-NAMES = {**ALIKE, **NOT_YET}
-
-
-def cases(failing: Collection[str]) -> list[ParameterSet]:
-    """Every pair of names, those that are not kept apart yet marked so."""
-    mark = pytest.mark.xfail(strict=True, reason=NOT_APART)
-    return [pytest.param(called, id=called, marks=[mark] if called in failing else []) for called in NAMES]
-
-
 @pytest.fixture(scope="module")
 def plain(tmp_path_factory: pytest.TempPathFactory) -> Costing:
     """The same workshop with two names that have nothing in common."""
@@ -77,10 +59,10 @@ def plain(tmp_path_factory: pytest.TempPathFactory) -> Costing:
 def alike(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Costing]:
     """The workshop with each pair of names."""
     folder = tmp_path_factory.mktemp("alike")
-    return {called: costed(folder / str(number), two_of_everything(*names)) for number, (called, names) in enumerate(NAMES.items())}
+    return {called: costed(folder / str(number), two_of_everything(*names)) for number, (called, names) in enumerate(ALIKE.items())}
 
 
-@pytest.mark.parametrize("called", cases(NOT_YET.keys() - {"the same in capitals"}))
+@pytest.mark.parametrize("called", ALIKE)
 def test_things_with_like_names_are_priced_apart(called: str, alike: dict[str, Costing], plain: Costing) -> None:
     """The second of everything costs far more, and the first nothing more, than where the names have nothing in common."""
     assert figures(alike[called]) == figures(plain)
@@ -98,7 +80,7 @@ def computed(alike: dict[str, Costing], tmp_path_factory: pytest.TempPathFactory
 
 
 @pytest.mark.usefixtures("requires_office")
-@pytest.mark.parametrize("called", cases(NOT_YET.keys()))
+@pytest.mark.parametrize("called", ALIKE)
 def test_things_with_like_names_are_looked_up_apart(
     called: str, computed: dict[str, Workbook], plain: Costing, tmp_path: Path
 ) -> None:
@@ -113,3 +95,12 @@ def test_things_with_like_names_are_looked_up_apart(
                     assert found == pytest.approx(cell.value, rel=1e-9, abs=1e-9), (name, cell.coordinate)
                     checked += 1
     assert checked > 300
+
+
+@pytest.mark.parametrize("name", ["none", "None", "NONE "])
+def test_the_word_for_what_is_not_there_names_nothing(name: str, tmp_path: Path) -> None:
+    """A thing that is called none is asked for another name, wherever it would be looked up."""
+    with pytest.raises(BookError) as refused:
+        load_price_book(write_typed(tmp_path / "book.xlsx", two_of_everything(name, "some")))
+    sheets = {problem.sheet for problem in refused.value.problems if problem.code == "kept-name"}
+    assert sheets == {"Materials", "Mixes", "Grades", "Machines", "Moulds", "Delivery"}

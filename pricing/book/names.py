@@ -28,6 +28,11 @@ def is_air(name: str) -> bool:
     return fold(name) == fold(AIR)
 
 
+#: What stands in a table of the model where there is none, and the sheets whose names are looked up there.
+NONE = "none"
+LOOKED_UP = frozenset({"Materials", "Mixes", "Grades", "Machines", "Moulds", "Delivery"})
+
+
 class NameBook:
     """Brings every name into the spelling of its own sheet and reports those that lead nowhere.
 
@@ -45,9 +50,11 @@ class NameBook:
         self.spellings: dict[str, dict[str, str]] = {}
 
     def resolve(self) -> None:
-        """Problems: duplicate-key, unknown-name, missing-sheet."""
+        """Problems: duplicate-key, unknown-name, missing-sheet, kept-name."""
         for declared in SHEETS[1:]:
             self._canonical(declared)
+            if declared.name in LOOKED_UP:
+                self._kept(declared)
         for declared in SHEETS[1:]:
             for column in declared.columns:
                 if column.refers_to:
@@ -102,6 +109,15 @@ class NameBook:
                 "missing-sheet", table.cell(column.name, index), sheet=target.name,
                 because=f', and the {spoken(column)} "{quoted(name)}" should stand on it', headings=headings,
             )  # fmt: skip
+
+    def _kept(self, declared: SheetDeclaration) -> None:
+        """The word that stands where there is none cannot be the name of one."""
+        table = self.tables[declared.name]
+        reporter = Reporter(self.problems, table.sheet_as_written)
+        column = declared.columns[0].name
+        for index, name in enumerate(table[column].tolist()):
+            if fold(name) == NONE:
+                reporter.report("kept-name", table.cell(column, index), found=quoted(name))
 
     def _duplicates(self, declared: SheetDeclaration) -> None:
         if not declared.key:

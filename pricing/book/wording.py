@@ -63,6 +63,7 @@ CODES: dict[str, str] = {
     "not-yes-or-no": '{what} "{found}" is neither yes nor no; type yes or no',
     "unknown-word": '{what} "{found}" is not one of the words that can stand here; {near}choose {choices}',
     "unknown-name": '{what} "{found}" is not on the sheet {sheet}; {near}',
+    "kept-name": 'the name "{found}" is kept for where there is none; give this one another name',
     "duplicate-key": '{what} "{found}" stands in row {other} and again here; {remedy}',
     # rows against each other
     "missing-dimension": 'a {shape} needs {what}, and "{product}" has none; type {example}',

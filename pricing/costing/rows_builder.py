@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterator, Sequence
 from typing import overload
 
@@ -44,13 +45,17 @@ class RowsBuilder:
 
 
 def safe_key(name: str) -> str:
-    """A name as the model's workbooks look it up: no character that a spreadsheet's MATCH reads as a wildcard.
+    """A name as the model's workbooks look it up: no character that a spreadsheet's MATCH reads as a wildcard, and not too long.
+
+    Names that differ stay apart: one that is cut, or that holds a stand-in by itself, gets a mark of its own.
 
     >>> safe_key("Sand 0/2*")
     'Sand 0/2∗'
     """
     cleaned = name.replace("*", "∗").replace("?", "？").replace("~", "∼").strip()
-    return cleaned if len(cleaned) <= 200 else f"{cleaned[:180]}…{len(cleaned)}"
+    if len(cleaned) <= 200 and not any(stand_in in name for stand_in in "∗？∼"):
+        return cleaned
+    return f"{cleaned[:180]}… {hashlib.sha256(name.encode('utf-8', 'surrogatepass')).hexdigest()[:8]}"
 
 
 class SafeKeys(Sequence[str]):
