@@ -16,7 +16,7 @@ from pricing.sheets.drawing_sheet import Figures, Lettering, Sheet, Stroke
 LAYOUT_WIDTH, LAYOUT_HEIGHT = 190, 128
 
 #: Size on the page of one pixel of the layout [pixels], and how many dots of the picture that is.
-SCALE, DOTS = 0.8, 4
+SCALE, DOTS = 0.8, 3
 
 _WHITE, _NEARLY_WHITE, _SMOOTHER, _MARGIN = 255, 248, 3, 2
 
