@@ -98,6 +98,7 @@ WRONG: list[tuple[dict[str, Any], str, str, str]] = [
     ({"Products!A2": True}, "not-a-name", "Products!A2", "yes or no, not a name"),
     ({"Products!A3": " SLAB "}, "duplicate-key", "Products!A3", "Slab; row 2"),
     ({"Materials!A3": "cement"}, "duplicate-key", "Materials!A3", "Cement; row 2"),
+    ({"Materials!A3": "None"}, "kept-name", "Materials!A3", "None; kept for where there is none; another name"),
     ({"Mixes!B3": "Cement"}, "duplicate-key", "Mixes!A3", "Grey; Cement; row 2"),
     ({"Products!J2": "Gray"}, "unknown-name", "Products!J2", 'mix "Gray" is not on the sheet Mixes; "Grey" meant'),
     ({"Products!K2": "Twice"}, "unknown-name", "Products!K2", "mould plan; Moulds; add it there"),
