@@ -147,6 +147,27 @@ def _identities(model: Model, table: str) -> list[tuple[Any, ...]]:
     return found
 
 
+def _alike(old: Model, new: Model, table: str) -> bool:
+    """Whether each row of a table is the same one in both models: the same words, hanging on the same rows."""
+    before, after = old.tables[table], new.tables[table]
+    if before.count != after.count or [c.name for c in before.spec.columns] != [c.name for c in after.spec.columns]:
+        return False
+    for column in before.spec.columns:
+        name = column.name
+        if isinstance(column, Text) and name not in _REMARKS and name in before.text:
+            one, other = before.text.words(name), after.text.words(name)
+            same = np.array_equal(one.codes, other.codes) and list(one.words) == list(other.words)
+            if not same and before.text[name].tolist() != after.text[name].tolist():
+                return False
+        elif isinstance(column, Given) and (name in _LINKED or name in ("line", "quote_number")):
+            if not np.array_equal(before.given[name], after.given[name]):
+                return False
+            linked = _LINKED.get(name, table)
+            if linked != table and not _alike(old, new, linked):
+                return False
+    return True
+
+
 def _cause_of(table: str, column: str, rows: Rows, row: int) -> tuple[str, str]:
     """Kind and name of the cause that a changed cell belongs to."""
     if table == Model.SETTINGS:
@@ -189,6 +210,9 @@ class Comparison:
             self._make_up.append(f"{_called(table)}: {side}")
             return
         before, after = self.old.tables[table], self.new.tables[table]
+        if _alike(self.old, self.new, table):
+            self._cells(table, before, after, np.repeat(np.arange(before.count, dtype=np.intp), 2).reshape(-1, 2))
+            return
         where = {identity: row for row, identity in enumerate(_identities(self.old, table))}
         pairs = []
         for row, identity in enumerate(_identities(self.new, table)):
@@ -312,8 +336,6 @@ def net_of_quotes(evaluation: Evaluation) -> Floats:
     """Net of each quote with the prices of its lines not rounded, nor the amounts made of them [currency]."""
     value = evaluation.value
     lines = value("lines", "quantity") * price_of_lines(evaluation) * (1 - value("lines", "discount_rate"))
-    quote = evaluation.model.index("lines", "quote_number", "quotes")
-    total = np.zeros((*lines.shape[:-1], evaluation.model.tables["quotes"].count))
-    for line, number in enumerate(quote.tolist()):
-        total[..., number] += lines[..., line]
+    link = evaluation.model.link("lines", "quote_number", "quotes")
+    total = link.summed(lines, evaluation.model.tables["quotes"].count)
     return total + value("quotes", "small_order_charge") + value("quotes", "carriage")

@@ -11,6 +11,7 @@ import numpy as np
 
 from pricing.book.price_book import PriceBook
 from pricing.book.tables import SheetTable
+from pricing.costing.coded import taken_places
 from pricing.costing.lines import LineSet
 
 
@@ -22,7 +23,7 @@ def chosen_lines(lines: LineSet, rows: Sequence[int]) -> LineSet:
         {name: values[at] for name, values in lines.plans.items()},
         {name: values[at] for name, values in lines.dimensions.items()},
         lines.given_price[at], lines.overrides[at], lines.enquiry[at],
-        {name: [places[row] for row in at.tolist()] for name, places in lines.places.items()},
+        {name: taken_places(places, at) for name, places in lines.places.items()},
     )  # fmt: skip
 
 

@@ -7,6 +7,7 @@ costed from what the register recorded when it was issued, and again as if its l
 from __future__ import annotations
 
 import datetime
+import functools
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -24,6 +25,7 @@ from pricing.costing.what_if import with_changes, with_factor
 from pricing.problems import BookError, Problems
 from pricing.register.entry import Entry
 from pricing.register.moved import NOT_ISSUED, Moved, MovedProduct, MovedQuote, Name, Repricing
+from pricing.register.moved_together import moved_together
 from pricing.register.offer import OfferLine, enquiry_of
 from pricing.register.register import Register
 
@@ -125,9 +127,15 @@ def _repriced(
     entries = register.entries(day=day) if register is not None else []
     quotes: list[MovedQuote] = []
     accepted: list[MovedQuote] = []
-    for entry in entries:
-        if register is not None and entry.state != "declined":
-            moved = _quote(book, day, entry, register.lines(entry), register.model(entry), collected)
+    if register is not None:
+        asked = [entry for entry in entries if entry.state != "declined"]
+        known_parts = functools.partial(_parts, collected=collected)
+        together = moved_together(book, unchanged, day, asked, register, known_parts)
+        for entry in asked:
+            if entry.key in together:
+                moved = _moved(entry, *together[entry.key])
+            else:
+                moved = _quote(book, day, entry, register.lines(entry), register.model(entry), collected)
             (accepted if entry.state == "accepted" else quotes).append(moved)
     known = {fold(entry.number) for entry in entries}
     for number in dict.fromkeys(book.tables["Enquiries"].columns["quote"].tolist()):
