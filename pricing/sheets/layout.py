@@ -6,22 +6,16 @@ become INDEX and MATCH, SUMIF or SUMPRODUCT, in functions that every spreadsheet
 
 from __future__ import annotations
 
-import functools
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import Any
 
 from xlsxwriter.utility import xl_col_to_name
 
 from pricing.algebra import expression_of
 from pricing.costing.tables import Banded, Column, Computed, Fetched, Given, Model, Picked, Summed, Text
 
-
-@functools.cache
-def _pieces(rule: Callable[..., Any]) -> tuple[list[str | tuple[str]], list[str]]:
-    """The formula of a rule as text and names, in order; and its names, each once."""
-    algebra = expression_of(rule)
-    return algebra.pieces(), algebra.names()
+#: Stands in a formula for the number of its row.
+_ROW = "\0"
 
 
 def quoted(sheet: str) -> str:
@@ -74,6 +68,7 @@ class Layout:
     model: Model
     blocks: dict[str, Block] = field(default_factory=dict)
     settings: dict[str, str] = field(default_factory=dict)
+    _made: dict[tuple[str, str], list[str] | None] = field(default_factory=dict, repr=False)
 
     def add(self, table: str, sheet: str, heading: int, columns: Sequence[str], first_column: int = 0) -> Block:
         """Place a table: headings in row *heading*, content below it."""
@@ -81,6 +76,7 @@ class Layout:
         count = self.model.tables[table].count
         block = Block(sheet, heading, heading + 1, heading + max(count, 1), letters)
         self.blocks[table] = block
+        self._made.clear()
         return block
 
     def group_range(self, group: str, column: str) -> str:
@@ -91,55 +87,63 @@ class Layout:
             raise ValueError(f"the tables of {group} do not keep {column} in one column")
         return f"{quoted(blocks[0].sheet)}!${letter}${blocks[0].first}:${letter}${blocks[-1].last}"
 
-    def _own(self, table: str, row: int, name: str) -> str:
-        home = self.model.home(table, name)
-        if home == Model.SETTINGS:
+    def _own(self, table: str, name: str) -> str:
+        """A cell of the row at hand, or of the settings."""
+        if self.model.home(table, name) == Model.SETTINGS:
             return self.settings[name]
-        return self.blocks[table].cell(name, row)
+        return f"{self.blocks[table].letters[name]}{_ROW}"
 
     def formula(self, table: str, column: Column, row: int) -> str | None:
         """The formula of one cell, without its equals sign; None for what is typed."""
+        wanted = (table, column.name)
+        if wanted not in self._made:
+            made = self._formula(table, column)
+            self._made[wanted] = None if made is None else made.split(_ROW)
+        pieces = self._made[wanted]
+        if pieces is None or len(pieces) == 1:
+            return None if pieces is None else pieces[0]
+        return str(self.blocks[table].first + row).join(pieces)
+
+    def _formula(self, table: str, column: Column) -> str | None:
+        """The formula that serves a whole column: a sign stands for the number of the row."""
         match column:
             case Given() | Text():
                 return None
             case Computed(rule):
-                here = self.settings if table == Model.SETTINGS else None
-                pieces, names = _pieces(rule)
-                cells = {name: here[name] if here else self._own(table, row, name) for name in names}
-                return "".join([piece if isinstance(piece, str) else cells[piece[0]] for piece in pieces])
+                return expression_of(rule).formula({name: self._own(table, name) for name in expression_of(rule).names()})
             case Fetched():
-                key = self.settings[column.key] if table == Model.SETTINGS else self.blocks[table].cell(column.key, row)
+                key = self._own(table, column.key)
                 target_key = self.model.tables[self.model.members(column.table)[0]].spec.key
                 return (
                     f"INDEX({self.group_range(column.table, column.column)},"
                     f"MATCH({key},{self.group_range(column.table, target_key)},0))"
                 )
             case Summed():
-                key = self.blocks[table].cell(self.model.tables[table].spec.key, row)
+                key = self._own(table, self.model.tables[table].spec.key)
                 child = self.blocks[column.table]
                 if column.by in self.model.tables[column.table].given:
                     return f"SUMIF({child.range(column.by)},{key},{child.range(column.column)})"
                 return f"SUMPRODUCT(({child.range(column.by)}={key})*{child.range(column.column)})"
             case Picked():
-                return self._picked(table, column, row)
+                return self._picked(table, column)
             case Banded():
-                return self._banded(table, column, row)
+                return self._banded(table, column)
 
-    def _picked(self, table: str, column: Picked, row: int) -> str:
-        block, target = self.blocks[table], self.blocks[column.table]
+    def _picked(self, table: str, column: Picked) -> str:
+        target = self.blocks[column.table]
         first, last = column.columns[0][1], column.columns[-1][1]
         sheet = quoted(target.sheet)
         spread = f"{sheet}!${target.letters[first]}${{}}:${target.letters[last]}${{}}"
         key = self.model.tables[column.table].spec.key
         return (
             f"INDEX({spread.format(target.first, target.last)},"
-            f"MATCH({block.cell(column.key, row)},{target.range(key)},0),"
-            f"MATCH({block.cell(column.which, row)},{spread.format(target.heading, target.heading)},0))"
+            f"MATCH({self._own(table, column.key)},{target.range(key)},0),"
+            f"MATCH({self._own(table, column.which)},{spread.format(target.heading, target.heading)},0))"
         )
 
-    def _banded(self, table: str, column: Banded, row: int) -> str:
-        block, bands = self.blocks[table], self.blocks[column.table]
-        key, value = block.cell(column.key, row), block.cell(column.value, row)
+    def _banded(self, table: str, column: Banded) -> str:
+        bands = self.blocks[column.table]
+        key, value = self._own(table, column.key), self._own(table, column.value)
         return (
             f"INDEX({bands.range(column.column)},MATCH({key},{bands.range(column.group)},0)"
             f"+SUMPRODUCT(({bands.range(column.group)}={key})*({bands.range(column.limit)}<{value})))"
