@@ -148,14 +148,14 @@ def hours_of_work(costing: Costing, lines: list[int], values: Evaluation | None 
     """
     values = values or costing.values
     steps = costing.model.tables["steps"]
-    per_piece, of_line = values.value("steps", "step_hours"), steps.given["line"].astype(int) - 1
+    per_piece, of_line = values.value("steps", "step_hours"), steps.given.kept["line"]
     columns = costing.book.tables["Labour"].columns
     quantity, refits = values.value("lines", "quantity"), values.value("lines", "refit_hours")
     hours = np.zeros((*np.broadcast_shapes(per_piece.shape[:-1], refits.shape[:-1]), len(lines), 3))
     for number, line in enumerate(lines):
         rows = plan_of(costing, line)
         part_of = dict(zip(columns["step"][rows].tolist(), parts(columns["per"][rows].tolist()), strict=True))
-        for step in range(*np.searchsorted(of_line, (line, line + 1)).tolist()):
+        for step in range(*np.searchsorted(of_line, (line + 1, line + 2)).tolist()):
             hours[..., number, part_of[steps.text["step"][step]]] += per_piece[..., step] * quantity[..., line]
         hours[..., number, AT_CASTING] += refits[..., line] * quantity[..., line]
     return hours
@@ -164,14 +164,15 @@ def hours_of_work(costing: Costing, lines: list[int], values: Evaluation | None 
 def hours_of_waiting(costing: Costing, lines: list[int]) -> Floats:
     """Waiting of each line, shape (lines, 3): working days before casting, hours in each round of casting, working days after."""
     columns = costing.book.tables["Labour"].columns
+    hours = np.nan_to_num(columns["wait"])
+    days = whole_up(hours / HOURS_ON_THE_CLOCK)
     waits = np.zeros((len(lines), 3))
     for number, line in enumerate(lines):
         rows = plan_of(costing, line)
         pers = columns["per"][rows].tolist()
         for row, per, part in zip(rows, pers, parts(pers), strict=True):
-            wait = float(np.nan_to_num(columns["wait"][row]))
             if part == AT_CASTING and per == CAST:
-                waits[number, AT_CASTING] += wait
+                waits[number, AT_CASTING] += hours[row]
             else:  # a wait between casting steps that is not repeated comes after them
-                waits[number, BEFORE if part == BEFORE else AFTER] += whole_up(wait / HOURS_ON_THE_CLOCK)
+                waits[number, BEFORE if part == BEFORE else AFTER] += days[row]
     return waits
