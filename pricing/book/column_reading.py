@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 
 from pricing import units
 from pricing.book.cell_reading import CellReader
-from pricing.book.cells import DATE, NUMBER, TEXT, Cell
-from pricing.book.conversion import fifteen_digits, scaled
+from pricing.book.cells import BLANK, DATE, NUMBER, TEXT, Cell
+from pricing.book.conversion import fifteen_digits, scaled, tidy
 from pricing.book.declaration import Column
 from pricing.book.grid import Grid, Indices
 from pricing.book.headings import Headings
@@ -78,6 +78,10 @@ class ColumnReader:
     ) -> dict[int, Any]:
         """Read single cells; the positions that turned out blank are reported where a value is needed."""
         results: dict[int, Any] = {}
+        wanted = column.needed and column.name in self.found.places
+        if not wanted:  # where nothing stands there is nothing to say
+            positions = positions[indices[positions] >= 0]
+            positions = positions[self.grid.kinds[indices[positions]] != BLANK]
         for position in positions.tolist():
             index = int(indices[position])
             cell = self.grid.cell(index) if index >= 0 else None
@@ -86,7 +90,7 @@ class ColumnReader:
                 results[position] = read(cell, position)
                 if results[position] is not None or len(self.cells.problems) > before:
                     continue
-            if column.needed and column.name in self.found.places:
+            if wanted:
                 self.cells.report(
                     "missing-value", self.address(column, position), what=spoken(column), example=example_for(column)
                 )
@@ -204,7 +208,9 @@ class ColumnReader:
             elif text in known:
                 values[position] = known[text]
             else:
-                read = self._word(self.grid.cell(index), column, position)
+                # What a stored text says needs no look at its cell, unless it has to be one of some words.
+                lines = column.kind == "note"
+                read = self._word(self.grid.cell(index), column, position) if column.choices else tidy(text, lines=lines)
                 if read:
                     known[text] = values[position] = read
         found = self._slow(
