@@ -90,7 +90,8 @@ def _quotes(folder: Path, count: int) -> None:
 def _register(folder: Path, count: int) -> None:
     found = measures.repricing(folder, count)
     each = found["repriced"] / count
-    row(f"repricing a register of {count:,} × 5 lines", f"{found['repriced']:.2f} s", "3 s for 10,000", f"{each * 1e3:.2f} ms a quote; cement 12 % dearer")
+    row(f"repricing a register of {count:,} × 5 lines", f"{found['repriced']:.2f} s", "3 s for 10,000",
+        f"{each * 1e3:.2f} ms a quote; cement 12 % dearer")  # fmt: skip
 
 
 def _grid(folder: Path, variants: int) -> None:
