@@ -39,6 +39,9 @@ HEAVY: dict[str, set[str]] = {
     "pint": {"units"},
     "ortools": {"costing"},
     "PIL": {"sheets"},
+    "pyarrow": {"costing"},
+    "dask": {"costing"},
+    "distributed": {"costing"},
 }
 
 

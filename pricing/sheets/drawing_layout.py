@@ -70,28 +70,31 @@ def _divide(
     width, height = room[0] - 2 * pad, room[1] - 2 * pad
     if len(extents) == 1:
         return [(pad, pad, width, height)], [_scale(extents[0], margins[0], width, height)]
-    best, found = -math.inf, ([(pad, pad, width, height)] * 2, [1.0, 1.0])
-    for share in range(24, 77, 2):
-        for stacked in (True, False):
-            along = (height if stacked else width) - size
+    largest = _largest_section(extents)
+    best, found = -math.inf, ((0.0, 0.0), True, 1.0, 1.0)
+    for stacked in (True, False):
+        along = (height if stacked else width) - size
+        for share in range(24, 77, 2):
             first, second = along * share / 100, along * (100 - share) / 100
             if stacked:
-                cells = [(pad, pad, width, first), (pad, pad + first + size, width, second)]
+                plan, section = _scale(extents[0], margins[0], width, first), _scale(extents[1], margins[1], width, second)
             else:
-                cells = [(pad, pad, first, height), (pad + first + size, pad, second, height)]
-            plan, section = (_scale(extents[each], margins[each], *cells[each][2:]) for each in (0, 1))
+                plan, section = _scale(extents[0], margins[0], first, height), _scale(extents[1], margins[1], second, height)
             if projected:
                 plan = section = min(plan, section)
-            section = min(section, _largest_section(extents, plan))
-            if math.log(plan) + math.log(section) > best:
-                best, found = math.log(plan) + math.log(section), (cells, [plan, section])
-    return found
+            section = min(section, plan * largest)
+            if plan * section > best:
+                best, found = plan * section, ((first, second), stacked, plan, section)
+    (first, second), stacked, plan, section = found
+    if stacked:
+        return [(pad, pad, width, first), (pad, pad + first + size, width, second)], [plan, section]
+    return [(pad, pad, first, height), (pad + first + size, pad, second, height)], [plan, section]
 
 
-def _largest_section(extents: list[Box], plan: float) -> float:
-    """The scale above which a section would seem larger than the piece [px/m]."""
+def _largest_section(extents: list[Box]) -> float:
+    """The scale above which a section would seem larger than the piece, as a multiple of the plan's."""
     (west, south, east, north), (left, low, right, high) = extents
-    return plan * max(1.0, min(6.0, 0.8 * max(east - west, north - south) / max(right - left, high - low)))
+    return max(1.0, min(6.0, 0.8 * max(east - west, north - south) / max(right - left, high - low)))
 
 
 def _fit(extent: Box, edges: Box, cell: Box, scale: float) -> Frame:

@@ -16,6 +16,9 @@ from pricing.sheets.drawing_sheet import Figures, Lettering, Stroke, dashed
 #: Lines are drawn this many times too large and averaged down, so that slanting ones are smooth.
 _FINER = 3
 
+#: A line through more points than this is a curve, and has no corners to fill.
+_ROUND = 24
+
 
 def draw_png(drawing: Drawing, width_px: int = 600, height_px: int = 400, figures: Figures = "mm") -> bytes:
     """A drawing as a PNG picture in greys on white.
@@ -36,7 +39,7 @@ def draw_png(drawing: Drawing, width_px: int = 600, height_px: int = 400, figure
     fine = Image.new("L", (width_px * _FINER, height_px * _FINER), 255)
     pen = ImageDraw.Draw(fine)
     for stroke in sheet.strokes:
-        _ink(pen, stroke)
+        _ink(pen, stroke, _FINER)
     picture = fine.reduce(_FINER)
     for letters in sheet.letters:
         _letter(picture, letters)
@@ -45,30 +48,36 @@ def draw_png(drawing: Drawing, width_px: int = 600, height_px: int = 400, figure
     return file.getvalue()
 
 
-def _ink(pen: Any, stroke: Stroke) -> None:
-    points = [(x * _FINER, y * _FINER) for x, y in stroke.points]
-    weight = max(1, round(stroke.weight * _FINER))
+def _ink(pen: Any, stroke: Stroke, finer: int) -> None:
+    points = [(x * finer, y * finer) for x, y in stroke.points]
+    weight = max(1, round(stroke.weight * finer))
     if stroke.fill is not None:
         pen.polygon(points, fill=stroke.fill)
     if stroke.dashes:
-        for start, end in dashed(tuple(points), tuple(each * _FINER for each in stroke.dashes)):
+        for start, end in dashed(tuple(points), tuple(each * finer for each in stroke.dashes)):
             pen.line((start, end), fill=stroke.shade, width=weight)
     else:
         closed = len(points) > 2 and points[0] == points[-1]
-        pen.line([*points, points[1]] if closed else points, fill=stroke.shade, width=weight, joint="curve")
+        corners = "curve" if 2 < len(points) <= _ROUND else None
+        pen.line([*points, points[1]] if closed else points, fill=stroke.shade, width=weight, joint=corners)
 
 
 def _letter(picture: Any, letters: Lettering) -> None:
-    from PIL import Image, ImageDraw
-
-    font = _font(round(letters.size))
-    left, top, right, bottom = font.getbbox(letters.text, anchor="ls")
-    room = Image.new("L", (int(right - left) + 2, int(bottom - top) + 2), 0)
-    ImageDraw.Draw(room).text((1 - left, 1 - top), letters.text, fill=255, font=font, anchor="ls")
-    if letters.turned:
-        room = room.transpose(Image.Transpose.ROTATE_90)
+    room = _lettered(letters.text, round(letters.size), letters.turned)
     x, y = letters.middle
     picture.paste(0x33, (round(x - room.width / 2), round(y - room.height / 2)), room)
+
+
+@functools.lru_cache(maxsize=1024)
+def _lettered(text: str, size: int, turned: bool) -> Any:
+    """The letters of a figure, white on black, in a picture of their own."""
+    from PIL import Image, ImageDraw
+
+    font = _font(size)
+    left, top, right, bottom = font.getbbox(text, anchor="ls")
+    room = Image.new("L", (int(right - left) + 2, int(bottom - top) + 2), 0)
+    ImageDraw.Draw(room).text((1 - left, 1 - top), text, fill=255, font=font, anchor="ls")
+    return room.transpose(Image.Transpose.ROTATE_90) if turned else room
 
 
 @functools.cache

@@ -15,40 +15,15 @@ import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal
 from xml.etree import ElementTree
 
-#: How the figures in a text are to be read: as typed by a person, as a formula, or the whole text as one number.
-Reading = Literal["text", "formula", "number"]
+from pricing.sheets.leak_pieces import Piece
 
 #: Pieces of a PNG picture that show something; any other may carry words.
 _PICTURE_CHUNKS = frozenset({b"IHDR", b"PLTE", b"IDAT", b"IEND", b"pHYs", b"tRNS", b"gAMA", b"sRGB", b"cHRM", b"sBIT", b"bKGD"})
 _PNG = b"\x89PNG\r\n\x1a\n"
 _NO_DIGITS = str.maketrans("", "", "0123456789")
 FORMULAS = frozenset({"f", "formula1", "formula2", "formula"})
-
-
-@dataclass(frozen=True, slots=True)
-class Piece:
-    """A text or an attribute of a part.
-
-    Parameters
-    ----------
-    part : name of the zip member
-    place : element, and attribute where it is one, without namespaces
-    text : what stands there
-    reading : how figures in it are to be read
-    """
-
-    part: str
-    place: str
-    text: str
-    reading: Reading = "text"
-
-    @property
-    def is_attribute(self) -> bool:
-        """True where it is an attribute of an element, and not its text."""
-        return "/@" in self.place
 
 
 class PartError(Exception):

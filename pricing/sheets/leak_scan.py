@@ -14,7 +14,6 @@ from xml.etree import ElementTree
 from pricing.sheets.leak_parts import (
     FORMULAS,
     PartError,
-    Piece,
     Skeleton,
     is_number,
     local,
@@ -23,13 +22,21 @@ from pricing.sheets.leak_parts import (
     picture_pieces,
     skeleton,
 )
+from pricing.sheets.leak_pieces import ADDRESSES, Piece
 
-#: Attributes that say where a cell stands, and what they look like.
-ADDRESSES = frozenset({"c/@r", "row/@spans", "mergeCell/@ref", "dimension/@ref", "selection/@sqref", "selection/@activeCell"})
+#: What the address of a cell, and of several, looks like.
 _ADDRESS = re.compile(r"(?:[A-Z]{1,3}\d{1,7}(?::[A-Z]{1,3}\d{1,7})?|\d{1,5}:\d{1,5})")
 
 #: A cell that is empty but for its style, or that shows a shared text.
 _QUIET_CELL = re.compile(rb'<c r="[A-Z]{1,3}\d{1,7}" s="\d{1,5}"(?:/>| t="s"><v>(\d{1,7})</v></c>)')
+
+#: A row without cells, and cells joined: they say nothing but where they are.
+_QUIET_ROW = re.compile(rb'<row r="\d{1,7}" ht="[1-9]\d{0,2}(?:\.\d{1,4})?" customHeight="1"(?:/>|></row>)')
+_QUIET_MERGE = re.compile(rb'<mergeCell ref="[A-Z]{1,3}\d{1,7}:[A-Z]{1,3}\d{1,7}"/>')
+
+#: A shared text, and what stands around it while it is looked at alone.
+_SHARED = re.compile(rb"<si>.*?</si>", re.DOTALL)
+_AROUND = b'<sst xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main">%s</sst>'
 
 _NAMES_ALLOWED = frozenset({"_xlnm.Print_Area", "_xlnm.Print_Titles"})
 
@@ -72,6 +79,8 @@ def _scanned(part: str, data: bytes) -> Scanned:
     name = Piece(part, "its name", part)
     telling = [] if known.knows(name) else [name]
     try:
+        if part == "xl/sharedStrings.xml":
+            return _with_shared(_Scan(part, known, odd, telling).of(parsed(part, _SHARED.sub(b"", data))), _SHARED.findall(data))
         if part.endswith((".xml", ".rels", ".vml")):
             scan = _Scan(part, known, odd, telling)
             return scan.of(parsed(part, scan.without_quiet_cells(data)))
@@ -82,6 +91,22 @@ def _scanned(part: str, data: bytes) -> Scanned:
     except PartError as error:
         odd.append(str(error))
     return Scanned(tuple(odd), tuple(telling))
+
+
+def _with_shared(around: Scanned, texts: list[bytes]) -> Scanned:
+    """What the list of shared texts holds: what stands around them, and each of them."""
+    looked = list(map(_shared_text, texts))
+    return Scanned(
+        (*around.oddities, *(oddity for each in looked for oddity in each.oddities)),
+        (*around.telling, *(piece for each in looked for piece in each.telling)),
+        shared=(*around.shared, *(text for each in looked for text in each.shared)),
+    )
+
+
+@functools.lru_cache(maxsize=4096)
+def _shared_text(data: bytes) -> Scanned:
+    part = "xl/sharedStrings.xml"
+    return _Scan(part, skeleton(), [], []).of(parsed(part, _AROUND % data))
 
 
 _remembered = functools.lru_cache(maxsize=256)(_scanned)
@@ -111,10 +136,10 @@ class _Scan:
         self.used: set[str] = set()
 
     def without_quiet_cells(self, data: bytes) -> bytes:
-        """A sheet without the cells that say nothing themselves: those that are empty, and those that show a shared text."""
+        """A sheet without what says nothing itself: empty cells, those that show a shared text, rows of such, joined cells."""
         if self.part.startswith("xl/worksheets/"):
             self.used.update(number.decode() for number in _QUIET_CELL.findall(data) if number)
-            data = _QUIET_CELL.sub(b"", data)
+            data = _QUIET_MERGE.sub(b"", _QUIET_ROW.sub(b"", _QUIET_CELL.sub(b"", data)))
         return data
 
     def of(self, root: ElementTree.Element) -> Scanned:

@@ -14,12 +14,13 @@ import re
 import weakref
 from bisect import bisect_left
 from collections import Counter
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from pricing.book.text import fold
 from pricing.sheets.leak_figures import figures_in
+from pricing.sheets.leak_pieces import PART_OF_WORD, Said
 
 if TYPE_CHECKING:
     from pricing.costing.costing import Costing
@@ -42,8 +43,6 @@ _OF_SETTINGS = ("target_margin", "lowest_margin", "applied_overhead_rate", "over
 _SHARES = frozenset({"line_margin", "discounted_margin", "quote_margin", "target_margin", "lowest_margin"})
 
 _WORD = re.compile(r"\w+")
-#: The parts of a word that letters and figures make: what stands at the edge of a name.
-_PART = re.compile(r"[^\W_]+")
 #: Scripts that are written without spaces: there a word has no edge to look for.
 _UNSPACED = (("\u2e80", "\ud7ff"), ("\uf900", "\ufaff"), ("\U00020000", "\U0003ffff"))
 
@@ -84,7 +83,7 @@ class Phrases:
         unspaced: dict[tuple[str, str], None] = {}
         for name, kind in named:
             phrase = fold(name)
-            words = _PART.findall(phrase)
+            words = PART_OF_WORD.findall(phrase)
             shortest = _SHORTEST if any(map(str.isalpha, phrase)) else _SHORTEST_NUMBER
             if not words or len(phrase) < shortest:
                 continue
@@ -98,10 +97,15 @@ class Phrases:
             by_word.setdefault(min(words, key=met.__getitem__), []).append(pair)
         return cls({word: tuple(pairs) for word, pairs in by_word.items()}, tuple(unspaced))
 
-    def found_in(self, text: str) -> dict[str, str]:
-        """The phrases that a folded text holds as whole words, with what each is."""
+    def found_in(self, text: str, words: Collection[str] | None = None) -> dict[str, str]:
+        """The phrases that a folded text holds as whole words, with what each is.
+
+        Parameters
+        ----------
+        words : of the text, where they are known
+        """
         found: dict[str, str] = {}
-        for word in set(_PART.findall(text)) & self.by_word.keys() if self.by_word else ():
+        for word in self.by_word.keys() & (PART_OF_WORD.findall(text) if words is None else words):
             for phrase, kind in self.by_word[word]:
                 if holds(text, phrase):
                     found[phrase] = kind
@@ -147,9 +151,10 @@ class Secrets:
     shown: list[float]
     shown_text: frozenset[str]
 
-    def names_in(self, text: str) -> dict[str, str]:
-        """The secret names in a folded text, with what each is."""
-        found = self.phrases.found_in(text)
+    def names_in(self, texts: Sequence[Said]) -> dict[str, str]:
+        """The secret names in some texts, with what each is."""
+        words = frozenset[str]().union(*(each.words for each in texts))
+        found = self.phrases.found_in("\n".join(each.folded for each in texts if each.folded), words)
         return {phrase: kind for phrase, kind in found.items() if phrase not in self.passing and phrase not in self.passing_words}
 
 
@@ -270,7 +275,7 @@ def secrets_of_facts(costing: Costing, facts: QuoteFacts, lines: Collection[int]
     passing = {*shared.passing, *(fold(text) for text in by_right)}
     for text in (*by_right, *sizes):
         passing.update(shared.phrases.found_in(fold(text)))
-    words = {word for text in remarks for each in (_WORD, _PART) for word in each.findall(fold(text))}
+    words = {word for text in remarks for each in (_WORD, PART_OF_WORD) for word in each.findall(fold(text))}
     texts = [*by_right, *remarks, *sizes, *(line.colour for line in facts.lines)]
     return Secrets(
         shared.phrases, frozenset(passing), frozenset(words), (_sorted([*of_lines, *of_quote]), shared.figures, shared.other_quotes),

@@ -7,32 +7,21 @@ find: a figure of fewer than three significant digits, one that the quote shows 
 
 from __future__ import annotations
 
-import functools
-import re
 from bisect import bisect_left
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
-from urllib.parse import unquote
 
-from pricing.book.text import fold
-from pricing.sheets.leak_figures import Figure, telling_figures, whole_text
-from pricing.sheets.leak_parts import PartError, Piece, members
-from pricing.sheets.leak_scan import ADDRESSES, Scanned, scanned
+from pricing.sheets.leak_figures import Figure
+from pricing.sheets.leak_parts import PartError, members
+from pricing.sheets.leak_pieces import Piece, Said
+from pricing.sheets.leak_scan import Scanned, scanned
 from pricing.sheets.leak_secrets import Secrets, secrets_of_facts
 
 if TYPE_CHECKING:
     from pricing.costing.costing import Costing
 
 __all__ = ["LeakError", "Secrets", "find_leaks", "secrets_of"]
-
-_PATHS = re.compile(
-    r"(?:^|(?<=[\s\"'(=>]))(?:/(?:home|users|root|tmp|var|mnt|media|srv|opt|private|volumes)/[^\s\"'<>]+"
-    r"|[a-z]:[\\/][^\s\"'<>]+|\\\\[\w.$-]+\\[^\s\"'<>]*|file:/[^\s\"'<>]+)"
-)
-_FOOT_CODES = re.compile(r'&(?:&|"[^"]*"|\d+|[A-Z])')
-_FEET = frozenset({"oddHeader", "oddFooter", "evenHeader", "evenFooter", "firstHeader", "firstFooter"})
-_ESCAPED = re.compile(r"_x([0-9A-Fa-f]{4})_")
 
 #: So many findings say enough.
 _MOST = 20
@@ -89,7 +78,7 @@ def find_leaks(path: Path, secrets: Secrets) -> list[str]:
     parts = {part: scanned(part, data) for part, data in content.items()}
     found = dict.fromkeys(oddity for each in parts.values() for oddity in each.oddities)
     found.update(dict.fromkeys(_unused_strings(parts)))
-    telling = [piece for each in parts.values() for piece in each.telling]
+    telling = [(piece, piece.said) for each in parts.values() for piece in each.telling]
     for search in (_names, _figures, _folders):
         found.update(dict.fromkeys(search(telling, secrets)))
     return list(found)[:_MOST]
@@ -102,43 +91,16 @@ def _unused_strings(parts: Mapping[str, Scanned]) -> Iterator[str]:
             yield f'xl/sharedStrings.xml holds a text that no cell shows: "{text[:60]}"'
 
 
-def _plain(piece: Piece) -> str:
-    """A text as a reader would see it: escapes resolved, and the codes of a page's foot left out."""
-    text = piece.text
-    if piece.place in _FEET:
-        text = _FOOT_CODES.sub(lambda match: "&" if match.group() == "&&" else " ", text)
-    if "_x" in text:
-        text = _ESCAPED.sub(lambda match: chr(int(match.group(1), 16)), text)
-    return f"{text}\n{unquote(text)}" if "%" in text else text
-
-
-@functools.lru_cache(maxsize=4096)
-def _folded(text: str) -> str:
-    return fold(text)
-
-
-@functools.lru_cache(maxsize=4096)
-def _telling_figures(text: str, formula: bool) -> tuple[Figure, ...]:
-    return tuple(telling_figures(text, formula=formula))
-
-
-def _names(pieces: list[Piece], secrets: Secrets) -> Iterator[str]:
-    texts = [
-        (piece, _folded(_plain(piece)))
-        for piece in pieces
-        if piece.reading != "number" and piece.place not in ADDRESSES
-    ]
-    for phrase, kind in secrets.names_in("\n".join(text for _, text in texts)).items():
-        place = next((piece for piece, text in texts if phrase in text), None)
+def _names(pieces: list[tuple[Piece, Said]], secrets: Secrets) -> Iterator[str]:
+    for phrase, kind in secrets.names_in([said for _, said in pieces]).items():
+        place = next((piece for piece, said in pieces if phrase in said.folded), None)
         if place is not None:
             yield f'{place.part} names {kind}: "{phrase}"'
 
 
-def _figures(pieces: list[Piece], secrets: Secrets) -> Iterator[str]:
-    for piece in pieces:
-        if piece.place in ADDRESSES or piece.place == "its name":
-            continue
-        for figure in _figures_of(piece):
+def _figures(pieces: list[tuple[Piece, Said]], secrets: Secrets) -> Iterator[str]:
+    for piece, said in pieces:
+        for figure in said.figures:
             if figure.text in secrets.shown_text or _lies_in(secrets, figure):
                 continue
             for figures in secrets.figures:
@@ -148,23 +110,12 @@ def _figures(pieces: list[Piece], secrets: Secrets) -> Iterator[str]:
                     break
 
 
-def _figures_of(piece: Piece) -> Iterator[Figure]:
-    if piece.reading == "number":
-        return whole_text(piece.text)
-    return iter(_telling_figures(_plain(piece), piece.reading == "formula"))
-
-
 def _lies_in(secrets: Secrets, figure: Figure) -> bool:
     at = bisect_left(secrets.shown, figure.value - figure.half)
     return at < len(secrets.shown) and secrets.shown[at] <= figure.value + figure.half
 
 
-def _folders(pieces: list[Piece], secrets: Secrets) -> Iterator[str]:
-    for piece in pieces:
-        if piece.place in ("its name", "Override/@PartName") or piece.place.endswith("Relationship/@Target"):
-            continue
-        text = _plain(piece)
-        for folder in _PATHS.findall(text.lower()) if "/" in text or "\\" in text else ():
+def _folders(pieces: list[tuple[Piece, Said]], secrets: Secrets) -> Iterator[str]:
+    for piece, said in pieces:
+        for folder in said.folders:
             yield f'{piece.part} names a folder: "{folder[:80]}"'
-
-

@@ -6,6 +6,7 @@ for the quote at hand. What is left is the rule's own formula, never one typed a
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Callable, Mapping
 from typing import Any
 
@@ -32,7 +33,12 @@ def live_formula(rule: Callable[..., Any], cells: Mapping[str, str], settled: Ma
     >>> live_formula(tax, {"net": "H20", "tax_rate": "G21"}, {"tax_down": 0, "minor_digits": 2})
     '=ROUND(H20*G21,2)'
     """
-    return "=" + settle(expression_of(rule), settled).formula(cells)
+    return "=" + _settled(rule, tuple(settled.items())).formula(cells)
+
+
+@functools.lru_cache(maxsize=512)
+def _settled(rule: Callable[..., Any], settled: tuple[tuple[str, float], ...]) -> Expression:
+    return settle(expression_of(rule), dict(settled))
 
 
 def settle(expression: Expression, settled: Mapping[str, float]) -> Expression:

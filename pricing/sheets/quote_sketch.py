@@ -1,16 +1,17 @@
-"""The small dimensioned sketch of a piece: laid out for its size on the page, drawn finer, its white margins cut off."""
+"""The small dimensioned sketch of a piece: laid out for its size on the page, drawn finer, without the white around it."""
 
 from __future__ import annotations
 
 import functools
 import io
+import math
 import zlib
 from collections.abc import Mapping
 from dataclasses import dataclass
 
 from pricing.rules.shapes.shape import Shape
 from pricing.sheets.drawing_layout import lay_out
-from pricing.sheets.drawing_sheet import Figures, Lettering, Sheet, Stroke
+from pricing.sheets.drawing_sheet import TINT, Figures, Lettering, Sheet, Stroke
 
 #: A sketch is laid out on a sheet of this size [px of the layout], so that its letters are as small as can be read.
 LAYOUT_WIDTH, LAYOUT_HEIGHT = 190, 128
@@ -18,7 +19,13 @@ LAYOUT_WIDTH, LAYOUT_HEIGHT = 190, 128
 #: Size on the page of one pixel of the layout [pixels], and how many dots of the picture that is.
 SCALE, DOTS = 0.8, 3
 
-_WHITE, _NEARLY_WHITE, _SMOOTHER, _MARGIN = 255, 248, 3, 2
+#: Lines are drawn this many times too large and averaged down; white left around the picture [px of the layout].
+_FINER, _MARGIN = 2, 2
+
+#: Greys of a sketch: sixteen are enough for smooth lines, and ink, thin lines and tint are among them as they are.
+_STEP = 17
+_GREYS = [TINT if abs(shade - TINT) < _STEP / 2 else shade for shade in range(0, 256, _STEP)]
+_NEAREST = [round(shade / _STEP) for shade in range(256)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,35 +75,33 @@ def _drawn(name: str, dimensions: tuple[tuple[str, float], ...], figures: Figure
     drawing = SHAPES[name].drawn(dict(dimensions))
     if drawing is None:
         return None
-    sheet = _finer(lay_out(drawing, LAYOUT_WIDTH, LAYOUT_HEIGHT, figures))
-    size = LAYOUT_WIDTH * DOTS * _SMOOTHER, LAYOUT_HEIGHT * DOTS * _SMOOTHER
-    fine = Image.new("L", size, _WHITE)
+    sheet, (width, height) = _in_dots(lay_out(drawing, LAYOUT_WIDTH, LAYOUT_HEIGHT, figures))
+    fine = Image.new("L", (width * _FINER, height * _FINER), 255)
     pen = ImageDraw.Draw(fine)
     for stroke in sheet.strokes:
-        _ink(pen, stroke)
-    picture = fine.reduce(_SMOOTHER)
+        _ink(pen, stroke, _FINER)
+    picture = fine.reduce(_FINER)
     for letters in sheet.letters:
         _letter(picture, letters)
-    picture = picture.point(lambda shade: _WHITE if shade > _NEARLY_WHITE else shade)
-    inked = picture.point(lambda shade: _WHITE - shade).getbbox() or (0, 0, *picture.size)
-    margin = _MARGIN * DOTS
-    left, top, right, bottom = (inked[0] - margin, inked[1] - margin, inked[2] + margin, inked[3] + margin)
-    picture = picture.crop((max(left, 0), max(top, 0), min(right, picture.width), min(bottom, picture.height)))
+    few = Image.frombytes("P", picture.size, picture.point(_NEAREST).tobytes())
+    few.putpalette([part for grey in _GREYS for part in (grey, grey, grey)])
     file = io.BytesIO()
-    picture.save(file, "PNG", compress_level=6, compress_type=zlib.Z_RLE)  # runs of one shade: small enough, ten times as fast
-    return Sketch(file.getvalue(), picture.width * SCALE / DOTS, picture.height * SCALE / DOTS)
+    few.save(file, "PNG", bits=4, compress_level=6, compress_type=zlib.Z_RLE)  # runs of one shade: small enough, and fast
+    return Sketch(file.getvalue(), width * SCALE / DOTS, height * SCALE / DOTS)
 
 
-def _finer(sheet: Sheet) -> Sheet:
-    """A layout in dots; the unit is left out, because it stands beside the sketch."""
+def _in_dots(sheet: Sheet) -> tuple[Sheet, tuple[int, int]]:
+    """A layout in dots without the white around it, and its size [dots]; the unit is left out, it stands beside the sketch."""
+    kept = Sheet(sheet.strokes, [each for each in sheet.letters if each.text != "mm"])
+    left, top, right, bottom = kept.extent()
+    west, north = left - _MARGIN, top - _MARGIN
     strokes = [
-        Stroke(tuple((x * DOTS, y * DOTS) for x, y in stroke.points), stroke.weight * DOTS, stroke.shade,
+        Stroke(tuple(((x - west) * DOTS, (y - north) * DOTS) for x, y in stroke.points), stroke.weight * DOTS, stroke.shade,
                tuple(dash * DOTS for dash in stroke.dashes), stroke.fill)
-        for stroke in sheet.strokes
+        for stroke in kept.strokes
     ]  # fmt: skip
     letters = [
-        Lettering(each.text, (each.middle[0] * DOTS, each.middle[1] * DOTS), each.size * DOTS, each.turned)
-        for each in sheet.letters
-        if each.text != "mm"
+        Lettering(each.text, ((each.middle[0] - west) * DOTS, (each.middle[1] - north) * DOTS), each.size * DOTS, each.turned)
+        for each in kept.letters
     ]
-    return Sheet(strokes, letters)
+    return Sheet(strokes, letters), (math.ceil((right - west + _MARGIN) * DOTS), math.ceil((bottom - north + _MARGIN) * DOTS))

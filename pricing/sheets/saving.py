@@ -19,20 +19,24 @@ def written_beside(target: Path) -> Iterator[Path]:
     """
     target.parent.mkdir(parents=True, exist_ok=True)
     handle, name = tempfile.mkstemp(prefix=".", suffix=target.suffix, dir=target.parent)
-    os.close(handle)
-    beside = Path(name)
+    moved = False
     try:
-        yield beside
+        yield Path(name)
         umask = os.umask(0)
         os.umask(umask)
-        beside.chmod(0o666 & ~umask)
-        with beside.open("rb") as file:
-            os.fsync(file.fileno())
-        os.replace(beside, target)
+        os.chmod(name, 0o666 & ~umask)
+        os.fsync(handle)  # of the file, whoever wrote into it
+        os.close(handle)
+        handle = -1
+        os.replace(name, target)
+        moved = True
     except Exception as error:
         fault = disk_fault(error)
         if fault is None or fault is error:
             raise
         raise fault from error
     finally:
-        beside.unlink(missing_ok=True)
+        if handle >= 0:
+            os.close(handle)
+        if not moved:
+            Path(name).unlink(missing_ok=True)
