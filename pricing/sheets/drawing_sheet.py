@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -57,12 +58,12 @@ class Sheet:
 
     def extent(self) -> Box:
         """Left, top, right and bottom of everything on it [px]."""
-        xs = [x for stroke in self.strokes for x, _ in stroke.points]
-        ys = [y for stroke in self.strokes for _, y in stroke.points]
+        points = [point for stroke in self.strokes for point in stroke.points]
         boxes = [letters.box for letters in self.letters]
+        xs, ys = [point[0] for point in points], [point[1] for point in points]
         return (
-            min(xs + [box[0] for box in boxes]), min(ys + [box[1] for box in boxes]),
-            max(xs + [box[2] for box in boxes]), max(ys + [box[3] for box in boxes]),
+            min(*xs, *[box[0] for box in boxes]), min(*ys, *[box[1] for box in boxes]),
+            max(*xs, *[box[2] for box in boxes]), max(*ys, *[box[3] for box in boxes]),
         )  # fmt: skip
 
 
@@ -84,7 +85,13 @@ def figure(length: float, figures: Figures) -> str:
 
 def text_width(text: str, size: float) -> float:
     """Width of figures and letters [px], near enough for any plain typeface."""
-    return size * sum(_ADVANCE.get(letter, 0.57) for letter in text)
+    return size * _advance(text)
+
+
+@functools.lru_cache(maxsize=4096)
+def _advance(text: str) -> float:
+    """Width of figures and letters, as a multiple of their size."""
+    return sum(_ADVANCE.get(letter, 0.57) for letter in text)
 
 
 def dashed(points: tuple[Point, ...], dashes: tuple[float, ...]) -> Iterator[tuple[Point, Point]]:

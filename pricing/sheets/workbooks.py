@@ -11,6 +11,7 @@ from __future__ import annotations
 import copy
 import functools
 import io
+import re
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
@@ -23,6 +24,9 @@ from xlsxwriter.worksheet import CellBlankTuple, CellRichStringTuple, Worksheet
 from xlsxwriter.xmlwriter import XMLwriter
 
 from pricing.sheets.packing import pack
+
+#: A text that stands in a file as it is.
+_PLAIN = re.compile(r"[A-Za-z0-9.,()/'-](?:[A-Za-z0-9 .,()/'-]*[A-Za-z0-9.,()/'-])?")
 
 #: A part of these kinds is another in every workbook, and its packed bytes are not worth remembering.
 _OWN = ("xl/worksheets/", "xl/sharedStrings", "docProps/core", "xl/media/")
@@ -43,16 +47,19 @@ class PlainWorksheet(Worksheet):  # type: ignore[misc]
         """Write one cell; whatever is out of the ordinary is left to the library."""
         style = cell.format
         kind = type(cell).__name__
-        if style is not None and not self.constant_memory:
+        if style is not None:
             place = f'<c r="{_letters(col)}{row + 1}" s="{style._get_xf_index()}"'
+            if kind in ("Number", "Datetime"):
+                self.fh.write(f"{place}><v>{cell.number:.16G}</v></c>")
+                return
             if kind == "Blank":
                 self.fh.write(f"{place}/>")
                 return
-            if kind in ("String", "RichString"):
+            if kind in ("String", "RichString") and not self.constant_memory:
                 self.fh.write(f'{place} t="s"><v>{cell.string}</v></c>')
                 return
-            if kind in ("Number", "Datetime"):
-                self.fh.write(f"{place}><v>{cell.number:.16G}</v></c>")
+            if kind == "String" and _PLAIN.fullmatch(cell.string):
+                self.fh.write(f'{place} t="inlineStr"><is><t>{cell.string}</t></is></c>')
                 return
             if kind == "Formula" and not isinstance(cell.value, (bool, str)):
                 self.fh.write(f"{place}><f>{self._escape_data(cell.formula)}</f><v>{cell.value}</v></c>")

@@ -79,6 +79,12 @@ def test_every_part_is_what_the_library_writes(in_memory: bool) -> None:
     assert re.sub(r"<c .*?(?:/>|</c>)", "", written) == re.sub(r"<c .*?(?:/>|</c>)", "", expected)
 
 
+def test_a_workbook_written_row_by_row_is_what_the_library_writes() -> None:
+    """Where rows are not kept in memory, every part is the library's to the letter."""
+    ours, theirs = (parts_of(kind, in_memory=False, constant_memory=True) for kind in (new_workbook, xlsxwriter.Workbook))
+    assert ours == theirs
+
+
 def test_a_cell_left_out_is_one_that_a_joined_cell_covers() -> None:
     """A blank that is left out lies within joined cells, behind the first, and has no rule of its own to draw."""
     ours, theirs = (str(parts_of(kind)["xl/worksheets/sheet1.xml"]) for kind in (new_workbook, xlsxwriter.Workbook))

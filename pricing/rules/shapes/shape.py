@@ -5,6 +5,7 @@ Adding a shape is adding one module: its rules, its panels, its limits and its d
 
 from __future__ import annotations
 
+import functools
 import inspect
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
@@ -231,6 +232,7 @@ def _millimetres(length: float) -> str:
     return f"{length * 1000:.0f} mm"
 
 
+@functools.cache
 def _mould_area(panels: tuple[Panel, ...]) -> Callable[..., Value]:
     """The rule that adds up the areas of the panels: written by the panel table itself, so that it stands once."""
     names: dict[str, None] = {}
