@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from pricing.register.offer import Offer
     from pricing.register.register import Issued, Register
     from pricing.register.reviewing import Reviewed
-    from pricing.sheets.many_quotes import Work
+    from pricing.sheets.many_quotes import Finished, Work
 
 MARGIN_FILE, REVIEW_FILE = "margin summary.xlsx", "review.xlsx"
 
@@ -53,9 +53,11 @@ class Priced:
         """The object that ``pricing quote --json`` prints."""
         if self.costing is None:
             shown = day or datetime.date.today()
-            return {"currency": "", "date": str(shown), "quotes": [], "problems": [problem.as_json() for problem in self.problems]}
-        result = self.costing.as_json(day)
+            result: dict[str, Any] = {"currency": "", "date": str(shown), "quotes": []}
+        else:
+            result = self.costing.as_json(day)
         result["problems"] = [problem.as_json() for problem in self.problems]
+        result["written"] = [str(path) for path in self.written]
         return result
 
 
@@ -65,6 +67,9 @@ def price_quotes(
     done: Callable[[int, int], None] | None = None,
 ) -> Priced:  # fmt: skip
     """Read a price book, price its quotes, and write the workbooks where a folder is named.
+
+    A quote whose workbook would give away what its customer must not see is neither delivered nor recorded, and is a problem
+    of the code ``leak``; the others are. Very many lines stand in several margin workbooks, each whole in itself.
 
     Parameters
     ----------
@@ -117,8 +122,8 @@ def _write(
     done: Callable[[int, int], None],
 ) -> None:  # fmt: skip
     from pricing.sheets.disk_faults import disk_fault
-    from pricing.sheets.leaks import LeakError
     from pricing.sheets.many_quotes import Work
+    from pricing.sheets.margin_rows import RowsError
 
     with contextlib.ExitStack() as stack:
         register = _register(priced, costing.book.path, record, stack)
@@ -127,8 +132,8 @@ def _write(
         try:
             work = Work(costing, costing.breaks(breaks) if breaks else None, offers=register is not None)
             _write_quotes(priced, work, out, register, record or "", jobs, done)
-        except LeakError as error:
-            priced.problems.add("leak", str(error))
+        except RowsError as error:
+            priced.problems.add("too-many-rows", str(error), sheet="Enquiries")
         except Exception as error:
             fault = disk_fault(error)
             if fault is None:
@@ -156,21 +161,34 @@ def _register(priced: Priced, book: Path, record: str | None, stack: contextlib.
 def _write_quotes(
     priced: Priced, work: Work, out: Path, register: Register | None, record: str, jobs: int | None, done: Callable[[int, int], None]
 ) -> None:
+    from pricing.sheets.leaks import LeakError
     from pricing.sheets.many_quotes import finished_quotes, processes_for
+    from pricing.sheets.margin_parts import remove_earlier_parts
     from pricing.sheets.quote import quote_file_name
 
     quotes = [(quote, quote_file_name(quote)) for quote in work.costing.quotes]
-    with finished_quotes(work, quotes, out, margin=MARGIN_FILE, processes=processes_for(len(quotes), jobs)) as (finished, margin):
+    with finished_quotes(work, quotes, out, margin=MARGIN_FILE, processes=processes_for(len(quotes), jobs)) as (finished, margins):
         for number, each in enumerate(finished, 1):
-            target, move = out / each.path.name, functools.partial(os.replace, each.path)
-            if register is None or each.offer is None:
-                move(target)
-                priced.written.append(target)
-            elif _issue(priced, register, each.offer, target, move, record):
-                priced.written.append(target)
+            if isinstance(each, LeakError):
+                priced.problems.add("leak", str(each), sheet="Enquiries")
+            else:
+                _deliver(priced, each, out, register, record)
             done(number, len(quotes))
-        os.replace(margin(), out / MARGIN_FILE)
-    priced.written.append(out / MARGIN_FILE)
+        for path in margins():
+            os.replace(path, out / path.name)
+            priced.written.append(out / path.name)
+    for code, message in remove_earlier_parts(out, MARGIN_FILE, len(work.parts)):
+        priced.problems.add(code, message, warning=True)
+
+
+def _deliver(priced: Priced, finished: Finished, out: Path, register: Register | None, record: str) -> None:
+    """Move a finished quote to its place, and record it where quotes are recorded."""
+    target, move = out / finished.path.name, functools.partial(os.replace, finished.path)
+    if register is None or finished.offer is None:
+        move(target)
+        priced.written.append(target)
+    elif _issue(priced, register, finished.offer, target, move, record):
+        priced.written.append(target)
 
 
 def _issue(priced: Priced, register: Register, offer: Offer, target: Path, write: Callable[[Path], None], record: str) -> bool:

@@ -6,6 +6,7 @@ The ordinary run takes small loads; the large ones are run with ``pytest -m slow
 from __future__ import annotations
 
 import contextlib
+import math
 import os
 import random
 import signal
@@ -26,6 +27,7 @@ from written_parts import Package, faults_of
 from pricing.interface import MARGIN_FILE
 from pricing.register.issuing import fingerprint_of
 from pricing.register.register import Register
+from pricing.sheets.margin_parts import MOST_LINES, part_file_name
 
 if sys.platform == "win32":
     pytest.skip("the memory of a process is not told on this system", allow_module_level=True)
@@ -39,10 +41,15 @@ def workbooks(out: Path) -> list[str]:
     return sorted(path.name for path in out.iterdir())
 
 
+def margins_of(count: int) -> list[str]:
+    """The margin workbooks of so many quotes of two lines."""
+    return [part_file_name(MARGIN_FILE, number) for number in range(1, math.ceil(count * 2 / MOST_LINES) + 1)]
+
+
 def check_quotes(book: Path, out: Path, count: int) -> None:
     """Each quote is there once, whole, its own, and on record as what stands in the folder."""
     names = [f"Q-{number:05}" for number in range(count)]
-    assert workbooks(out) == sorted([*(f"{name} quote.xlsx" for name in names), MARGIN_FILE])
+    assert workbooks(out) == sorted([*(f"{name} quote.xlsx" for name in names), *margins_of(count)])
     with Register.open(book, to_read=True) as register:
         entries = register.entries(day=DAY, every_revision=True)
     assert sorted(entry.number for entry in entries) == names
@@ -64,7 +71,7 @@ def quotes_in_one_run(folder: Path, count: int, timeout: float) -> Found:
     book = load_book(folder / "book.xlsx", products=400, quotes=count)
     found = measured("quotes", book, folder / "out", timeout=timeout)
     assert found["quotes"] == count
-    assert found["written"] == count + 1
+    assert found["written"] == count + len(margins_of(count))
     assert found["megabytes"] < PROGRAM + PER_QUOTE * count
     check_quotes(book, folder / "out", count)
     with Register.open(book, to_read=True) as register:

@@ -43,7 +43,8 @@ def quote(
 ) -> None:  # fmt: skip
     """Price every quote in BOOK and write a quote workbook for each customer and one margin summary for the maker.
 
-    Every quote that is written is recorded in the register beside the price book (see: pricing register).
+    Every quote that is written is recorded in the register beside the price book (see: pricing register). More lines than a
+    spreadsheet opens with ease stand in several margin summaries, numbered from the second on.
     """
     from pricing.interface import price_quotes
 

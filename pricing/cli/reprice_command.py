@@ -59,7 +59,6 @@ def reprice(
     from pricing.problems import BookError
     from pricing.register.register import Register, RegisterError
     from pricing.register.repricing import reprice as compare
-    from pricing.sheets.leaks import LeakError
     from pricing.sheets.repricing import write_repricing
 
     _check(since, against, changes, index_file, start, end, again, numbers)
@@ -69,20 +68,26 @@ def reprice(
     if read is None:
         _stop(problems, book, as_json)
         return
-    with sentences(book, (PriceIndexError, WhatIfError, BookError, RegisterError, LeakError)):
+    with sentences(book, (PriceIndexError, WhatIfError, BookError, RegisterError)):
         move = _move(index_file, series, start, end, materials)
         with Register.open(book, to_read=not again) as register:
             found = compare(read, on, since=since.date() if since else None, against=old, changes=changes, index=move, register=register)
             write_repricing(found, out / REPRICING_FILE)
-            lines = [f"written: {out / REPRICING_FILE}"]
+            written = {out / REPRICING_FILE: ""}
             if again:
-                lines += _reissue(read, register, numbers, out, on)
+                written |= _reissue(read, register, numbers, out, on, problems)
     if as_json:
-        print_json(found.as_json())
-        return
-    _print(found)
-    for line in lines:
-        click.echo(printable(line))
+        told = [problem.as_json() for problem in problems.errors]
+        print_json({**found.as_json(), "written": [str(path) for path in written], "problems": told})
+    else:
+        _print(found)
+        for path, ending in written.items():
+            click.echo(printable(f"written: {path}{ending}"))
+        if again and len(written) == 1 and not problems.errors:
+            click.echo("no quote has lapsed; nothing was issued")
+        print_problems(problems.errors)
+    if problems.errors:
+        leave(1)
 
 
 def _check(
@@ -128,10 +133,14 @@ def _move(index_file: Path | None, series: str, start: str | None, end: str | No
     return IndexMove(read_price_index(index_file), series, start, end, materials)
 
 
-def _reissue(book: PriceBook, register: Register, numbers: tuple[str, ...], out: Path, day: datetime.date) -> list[str]:
+def _reissue(
+    book: PriceBook, register: Register, numbers: tuple[str, ...], out: Path, day: datetime.date, problems: Problems
+) -> dict[Path, str]:
+    """Issue quotes again: each workbook, and what is said of it. One that is refused is a problem, and the others are issued."""
     from pricing.book.text import fold
     from pricing.register.register import RegisterError
-    from pricing.sheets.reissue import reissue
+    from pricing.sheets.leaks import LeakError
+    from pricing.sheets.reissue import REFUSALS, reissue
 
     entries = register.entries(day=day)
     chosen = [entry for entry in entries if entry.state == "lapsed"]
@@ -142,11 +151,19 @@ def _reissue(book: PriceBook, register: Register, numbers: tuple[str, ...], out:
             held = ", ".join(entry.number for entry in entries[-12:]) or "none"
             raise RegisterError("unknown-quote", f'there is no quote "{unknown[0]}" in the register; it holds {held}')
         chosen = [known[fold(number)] for number in numbers]
-    lines = []
+    written = {}
     for entry in chosen:
-        issued, target = reissue(book, register, entry, out, day)
-        lines.append(f"written: {target}  ({issued.entry.name}, valid until {issued.entry.valid_until})")
-    return lines or ["no quote has lapsed; nothing was issued"]
+        try:
+            issued, target = reissue(book, register, entry, out, day)
+        except LeakError as error:
+            problems.add("leak", str(error))
+        except RegisterError as error:
+            if error.code not in REFUSALS:
+                raise
+            problems.add(error.code, str(error))
+        else:
+            written[target] = f"  ({issued.entry.name}, valid until {issued.entry.valid_until})"
+    return written
 
 
 def _print(found: Repricing) -> None:

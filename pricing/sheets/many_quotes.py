@@ -18,20 +18,24 @@ from typing import TYPE_CHECKING, Any
 
 from pricing.costing.costing import Costing
 from pricing.register.hidden_folders import hidden_folder
-from pricing.sheets.margin import write_margin
+from pricing.sheets.leaks import LeakError
+from pricing.sheets.margin_parts import margin_parts, part_file_name, write_margin_part
 from pricing.sheets.quote import write_quote
 
 if TYPE_CHECKING:
     from concurrent.futures import Future
     from multiprocessing.context import BaseContext
 
+    from pricing.problems import Problem
     from pricing.register.offer import Offer
+    from pricing.sheets.margin_part import MarginPart
 
 #: With fewer quotes, starting processes takes longer than they save.
 WORTH_WHILE = 20
 
 #: Quotes that a process is handed at once.
 _AT_ONCE = 4
+
 
 @dataclass(frozen=True)
 class Finished:
@@ -57,20 +61,36 @@ class Work:
     costing : a costing without errors
     breaks : the same lines at other quantities; None where the quotes have no table of them
     offers : True where the register is to keep each quote
+    parts : the margin workbooks; as many as the lines need where None
+
+    Problems raised: RowsError where a quote has more lines than any margin workbook holds.
     """
 
-    def __init__(self, costing: Costing, breaks: Costing | None, offers: bool) -> None:
+    def __init__(self, costing: Costing, breaks: Costing | None, offers: bool, parts: Sequence[MarginPart] | None = None) -> None:
         self.costing = costing
         self.breaks = breaks
         self.offers = offers
+        self.parts = list(margin_parts(costing) if parts is None else parts)
 
     def __reduce__(self) -> tuple[Any, ...]:
-        return _again, (self.costing.book, self.costing.lines, None if self.breaks is None else self.breaks.lines, self.offers)
+        broken = None if self.breaks is None else self.breaks.lines
+        return _again, (self.costing.book, self.costing.lines, broken, self.offers, self.parts)
 
     def quote(self, quote: str, path: Path) -> Finished:
         """Write the workbook of a quote."""
         write_quote(self.costing, quote, path, breaks=self.breaks)
         return Finished(quote, path, self._offer(quote) if self.offers else None)
+
+    def quote_or_refusal(self, quote: str, path: Path) -> Finished | LeakError:
+        """Write the workbook of a quote, or say why it is not delivered."""
+        try:
+            return self.quote(quote, path)
+        except LeakError as refusal:
+            return refusal
+
+    def margin(self, place: int, path: Path) -> list[Problem]:
+        """Write a margin workbook, of the part in a place counted from 0; what the maker has to know of it."""
+        return write_margin_part(self.costing, self.parts[place], path)
 
     def _offer(self, quote: str) -> Offer:
         from pricing.register.offer import offer_of
@@ -78,8 +98,8 @@ class Work:
         return offer_of(self.costing, quote, breaks=self.breaks)
 
 
-def _again(book: Any, lines: Any, broken: Any, offers: bool) -> Work:
-    return Work(Costing(book, lines), None if broken is None else Costing(book, broken), offers)
+def _again(book: Any, lines: Any, broken: Any, offers: bool, parts: Any) -> Work:
+    return Work(Costing(book, lines), None if broken is None else Costing(book, broken), offers, parts)
 
 
 def processes_for(quotes: int, wanted: int | None = None) -> int:
@@ -101,29 +121,30 @@ def processes_for(quotes: int, wanted: int | None = None) -> int:
 @contextlib.contextmanager
 def finished_quotes(
     work: Work, quotes: Sequence[tuple[str, str]], folder: Path, *, margin: str, processes: int = 1, method: str | None = None
-) -> Iterator[tuple[Iterator[Finished], Callable[[], Path]]]:
-    """The workbooks of some quotes, one after another, and the margin workbook of them all.
+) -> Iterator[tuple[Iterator[Finished | LeakError], Callable[[], list[Path]]]]:
+    """The workbooks of some quotes, one after another, and the margin workbooks of them all.
 
     Parameters
     ----------
     work : the costing
     quotes : number of each quote and the name of its file
     folder : in which they are to stand in the end
-    margin : name of the margin workbook
+    margin : name of the first margin workbook
     processes : that write them
     method : how processes are started, as the standard library calls it; what suits the system where None
 
     Returns
     -------
-    the finished quotes in order, each at a temporary place; and what gives the temporary place of the margin workbook.
-    What is not moved away is removed in the end.
+    the finished quotes in order, each at a temporary place, or why one is not delivered; and what gives the temporary places
+    of the margin workbooks, and tells the costing's problems of them. What is not moved away is removed in the end.
 
-    Problems raised: LeakError and OSError of ``write_quote``, when the quote's turn comes.
+    Problems raised: OSError of ``write_quote``, when the quote's turn comes.
     """
     with hidden_folder(folder, "writing") as hidden:
         tasks = [(quote, hidden / str(number) / file) for number, (quote, file) in enumerate(quotes)]
+        margins = [hidden / part_file_name(margin, part.number) for part in work.parts]
         if processes <= 1:
-            yield (work.quote(*task) for task in tasks), lambda: _margin(work, hidden / margin)
+            yield (work.quote_or_refusal(*task) for task in tasks), lambda: _margins(work, margins)
             return
         import multiprocessing
         from concurrent.futures import ProcessPoolExecutor
@@ -132,43 +153,45 @@ def finished_quotes(
         with ProcessPoolExecutor(processes, context, initializer=_begin, initargs=(work,)) as pool:
             with warnings.catch_warnings():  # threads of libraries are idle while a process is forked, and it never uses them
                 warnings.simplefilter("ignore", DeprecationWarning)
-                # The margin workbook takes longest and is begun first.
-                summary = pool.submit(_margin_of_process, hidden / margin)
+                # The margin workbooks take longest and are begun first.
+                summaries = [pool.submit(_margin_of_process, place, path) for place, path in enumerate(margins)]
             parts = [tasks[at : at + _AT_ONCE] for at in range(0, len(tasks), _AT_ONCE)]
             waiting = [(part, pool.submit(_quotes_of_process, part)) for part in parts]
             try:
-                yield _in_order(work, waiting), lambda: _margin_when_done(work, summary, hidden / margin)
+                yield _in_order(work, waiting), lambda: _margins(work, margins, summaries)
             finally:
                 pool.shutdown(wait=True, cancel_futures=True)
 
 
-def _in_order(work: Work, waiting: Sequence[tuple[Sequence[tuple[str, Path]], Future[list[Finished | Exception]]]]) -> Iterator[Finished]:
+def _in_order(
+    work: Work, waiting: Sequence[tuple[Sequence[tuple[str, Path]], Future[list[Finished | Exception]]]]
+) -> Iterator[Finished | LeakError]:
     from concurrent.futures.process import BrokenProcessPool
 
     for tasks, each in waiting:
         try:
             made = each.result()
         except BrokenProcessPool:  # a process was ended from outside: what it had to do is done here
-            yield from (work.quote(*task) for task in tasks)
+            yield from (work.quote_or_refusal(*task) for task in tasks)
             continue
         for finished in made:
-            if isinstance(finished, Exception):
+            if isinstance(finished, Exception) and not isinstance(finished, LeakError):
                 raise finished
             yield finished
 
 
-def _margin_when_done(work: Work, summary: Future[Path], path: Path) -> Path:
+def _margins(work: Work, paths: Sequence[Path], waiting: Sequence[Future[list[Problem]]] | None = None) -> list[Path]:
+    """Write the margin workbooks, or wait for those that write them; what is told of them is told of the costing."""
     from concurrent.futures.process import BrokenProcessPool
 
-    try:
-        return summary.result()
-    except BrokenProcessPool:
-        return _margin(work, path)
-
-
-def _margin(work: Work, path: Path) -> Path:
-    write_margin(work.costing, path)
-    return path
+    for place, path in enumerate(paths):
+        try:
+            told = work.margin(place, path) if waiting is None else waiting[place].result()
+        except BrokenProcessPool:
+            told = work.margin(place, path)
+        for each in told:
+            work.costing.problems.add(each.code, each.message, sheet=each.sheet, cell=each.cell, warning=each.warning)
+    return list(paths)
 
 
 #: The work of this process, where it is one of several.
@@ -184,11 +207,11 @@ def _quotes_of_process(tasks: Sequence[tuple[str, Path]]) -> list[Finished | Exc
     made: list[Finished | Exception] = []
     for task in tasks:
         try:
-            made.append(_of_process[0].quote(*task))
+            made.append(_of_process[0].quote_or_refusal(*task))
         except Exception as error:  # told when its turn comes, as if it were written then
             return [*made, error]
     return made
 
 
-def _margin_of_process(path: Path) -> Path:
-    return _margin(_of_process[0], path)
+def _margin_of_process(place: int, path: Path) -> list[Problem]:
+    return _of_process[0].margin(place, path)

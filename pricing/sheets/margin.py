@@ -16,6 +16,7 @@ from pricing.problems import Problems
 from pricing.sheets.blocks import BlockWriter, heading_of, note_of
 from pricing.sheets.layout import Layout
 from pricing.sheets.margin_checks import write_checks
+from pricing.sheets.margin_part import TITLE, MarginPart
 from pricing.sheets.margin_risk import write_risk
 from pricing.sheets.margin_sensitivity import write_sensitivity
 from pricing.sheets.margin_summary import write_summary
@@ -59,17 +60,18 @@ _SMALL = 20_000
 KEY = "Tinted: typed, may be changed.   Plain: worked out.   Bold: a result."
 
 
-def write_margin(costing: Costing, path: Path) -> None:
+def write_margin(costing: Costing, path: Path, part: MarginPart | None = None) -> None:
     """Write the margin workbook of a costing.
 
     Parameters
     ----------
     path : where it goes; it is written beside and moved into place
+    part : which of several of a run it is
 
-    Problems raised: OSError where the folder cannot be written.
+    Problems raised: OSError where the folder cannot be written; RowsError where it would need more rows than a sheet has.
     """
     with written_beside(path) as beside:
-        MarginBook(costing, beside).write()
+        MarginBook(costing, beside, part=part).write()
 
 
 class MarginBook:
@@ -78,18 +80,22 @@ class MarginBook:
     Parameters
     ----------
     bare : True for the model alone: no notes on headings, no sheets that look into it from outside
+    part : which of several of a run it is
     """
 
-    def __init__(self, costing: Costing, path: Path, *, bare: bool = False) -> None:
+    def __init__(self, costing: Costing, path: Path, *, bare: bool = False, part: MarginPart | None = None) -> None:
+        from pricing.sheets.margin_rows import WholeWorksheet
         from pricing.sheets.workbooks import new_workbook
 
         self.costing = costing
         self.bare = bare
+        self.part = part or MarginPart(1, 1, tuple(costing.quotes))
         self.model = costing.model
         small = sum(rows.count for rows in self.model.tables.values()) < _SMALL
         self.book = new_workbook(str(path), {
             "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False, "in_memory": small,
         })  # fmt: skip
+        self.book.worksheet_class = WholeWorksheet
         self.styles = Styles(self.book)
         self.layout = Layout(self.model)
         self.blocks = BlockWriter(self.layout, costing.values, self.styles, costing.currency)
@@ -126,7 +132,7 @@ class MarginBook:
             sheet.protect("", {"format_columns": True, "format_rows": True, "select_locked_cells": True, "objects": True})
         days = self.costing.lines.day
         created = max(days.tolist()) if len(days) else None
-        self.book.set_properties({"title": "Margin summary", "author": self.business, "created": _at_midnight(created)})
+        self.book.set_properties({"title": f"{TITLE}{self.part.ending}", "author": self.business, "created": _at_midnight(created)})
         self.sheets["Summary"].activate()
         self.book.close()
 
@@ -160,7 +166,7 @@ class MarginBook:
         sheet = self.sheets[name]
         set_page(sheet, paper=self.paper, business=self.business, landscape=wide)
         sheet.set_row(0, 26)
-        sheet.write_string(0, 0, title, self.styles.get("headline"))
+        sheet.write_string(0, 0, f"{title}{self.part.ending}", self.styles.get("headline"))
         if sentence:
             sheet.write_string(1, 0, sentence, self.styles.get("sentence"))
         sheet.write_string(2, 0, KEY, self.styles.get("note"))

@@ -52,6 +52,8 @@ class Summary:
 
     def write(self) -> None:
         """Everything on the sheet, each cell once."""
+        if self.margin.part.remark:
+            self.sheet.write_string(3, 0, clean(self.margin.part.remark), self.style("note", italic=True))
         self._quotes()
         self._lines()
         self._parts()

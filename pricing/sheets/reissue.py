@@ -13,6 +13,9 @@ from pricing.register.register import Issued, Register, RegisterError
 from pricing.register.repricing import recosted
 from pricing.sheets.quote import quote_file_name, write_quote
 
+#: Codes of a RegisterError that refuses one quote, and says nothing of the others.
+REFUSALS = frozenset({"already-accepted", "cannot-revise", "revision-taken"})
+
 
 def reissue(book: PriceBook, register: Register, entry: Entry, out: Path, day: datetime.date) -> tuple[Issued, Path]:
     """Issue the lines of a recorded quote once more, dated *day*, at the prices of that day.
@@ -25,7 +28,7 @@ def reissue(book: PriceBook, register: Register, entry: Entry, out: Path, day: d
     out : folder for the workbook
 
     Problems raised: RegisterError where it was accepted, cannot be costed today, or is issued by somebody else meanwhile;
-    LeakError; OSError where the folder cannot be written.
+    LeakError where the workbook would give away what the customer must not see; OSError where the folder cannot be written.
     """
     if entry.state == "accepted":
         raise RegisterError("already-accepted", f"quote {entry.name} was accepted and is not revised; give what is new a number of its own")

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import openpyxl
 import pytest
-from books import set_cell, small_book, write_book
+from books import DAY, set_cell, small_book, write_book
 from click.testing import CliRunner, Result
 
 from pricing.cli import main
@@ -115,6 +115,60 @@ def test_a_chosen_quote_is_issued_again(book: Path) -> None:
     refused = run("reprice", book, "--reissue", "--quote", "Q-2", "--out", book.parent / "out")
     assert refused.exit_code == 1
     assert "was accepted and is not revised" in refused.stderr
+
+
+@pytest.fixture
+def lapsed(tmp_path: Path) -> Path:
+    """Three lapsed quotes, the first with a note that names a house; then the house becomes a customer."""
+    sheets = small_book()
+    set_cell(sheets, "Enquiries", "Q-1", "Note", "by the window of Larkspur Hall")
+    sheets["Enquiries"].append(["Q-3", DAY, "Ada Field", "Block", 2, None, None, None, None])
+    path = write_book(tmp_path / "book.xlsx", sheets)
+    assert run("quote", path, "--out", tmp_path / "out").exit_code == 0
+    sheets["Customers"].append(["Larkspur Hall", "3 Hill", "0 %", None, None])
+    return write_book(path, sheets)
+
+
+def revisions(book: Path) -> list[tuple[str, int]]:
+    """The quotes that stand in the register, and their revisions."""
+    listed = json.loads(run("register", book, "--date", "2026-05-02", "--json").stdout)["quotes"]
+    return sorted((quote["number"], quote["revision"]) for quote in listed)
+
+
+@pytest.mark.parametrize("as_json", [False, True], ids=["in words", "as json"])
+def test_a_refusal_takes_no_other_quote_with_it(as_json: bool, lapsed: Path) -> None:
+    """The quote that would name another customer is neither written nor recorded; those after it are; exit code 1."""
+    out = lapsed.parent / "out"
+    before = {path.name: path.read_bytes() for path in out.iterdir()}
+    result = run("reprice", lapsed, "--date", "2026-05-02", "--reissue", "--out", out, *(["--json"] if as_json else []))
+    assert result.exit_code == 1
+    new = ["Q-2 revision 2 quote.xlsx", "Q-3 revision 2 quote.xlsx"]
+    assert sorted(path.name for path in out.iterdir()) == sorted([*before, *new, "repricing.xlsx"])
+    assert all((out / name).read_bytes() == content for name, content in before.items())
+    assert revisions(lapsed) == [("Q-1", 1), ("Q-2", 2), ("Q-3", 2)]
+    if as_json:
+        found = json.loads(result.stdout)
+        assert found["written"] == [str(out / name) for name in ("repricing.xlsx", *new)]
+        assert [problem["code"] for problem in found["problems"]] == ["leak"]
+        assert "quote Q-1 revision 2 is not delivered" in found["problems"][0]["message"]
+    else:
+        assert [line.split("  (")[0] for line in result.stdout.splitlines() if line.startswith("written: ")] == [
+            f"written: {out / name}" for name in ("repricing.xlsx", *new)
+        ]
+        assert "quote Q-1 revision 2 is not delivered" in result.stderr
+        assert "larkspur hall" in result.stderr
+        assert "nothing was issued" not in result.stdout
+
+
+def test_an_accepted_quote_does_not_keep_the_others_from_being_revised(lapsed: Path) -> None:
+    """Of the quotes that are named the accepted one is refused, and the one after it is issued."""
+    run("register", lapsed, "--mark", "Q-2=accepted", "--date", "2026-03-20")
+    out = lapsed.parent / "out"
+    result = run("reprice", lapsed, "--date", "2026-05-02", "--reissue", "--quote", "Q-2", "--quote", "Q-3", "--out", out)
+    assert result.exit_code == 1
+    assert "quote Q-2 was accepted and is not revised" in result.stderr
+    assert "Q-3 revision 2 quote.xlsx  (Q-3 revision 2, valid until 2026-06-01)" in result.stdout
+    assert revisions(lapsed) == [("Q-1", 1), ("Q-2", 1), ("Q-3", 2)]
 
 
 @pytest.mark.parametrize(

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import errno
+import json
 import os
 import signal
-from collections.abc import Iterator
+from collections.abc import Mapping
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
+import openpyxl
 import pytest
 from click.testing import CliRunner
 from quote_books import costed, demo, line
@@ -15,6 +19,7 @@ from quote_books import costed, demo, line
 from pricing.cli import main
 from pricing.costing.costing import Costing
 from pricing.interface import price_quotes
+from pricing.register.register import Register
 from pricing.sheets import many_quotes
 from pricing.sheets.leaks import LeakError
 from pricing.sheets.many_quotes import Finished, Work, finished_quotes, processes_for
@@ -22,12 +27,12 @@ from pricing.sheets.many_quotes import Finished, Work, finished_quotes, processe
 PRODUCTS = ("Shelf 900", "Hearth 1000", "Worktop 1800", "Sill 1100", "Stool")
 
 
-def data_of(quotes: int, note: str = "") -> Any:
-    """The demo workshop with so many quotes; the ninth has a note."""
+def data_of(quotes: int, notes: Mapping[int, str] = MappingProxyType({})) -> Any:
+    """The demo workshop with so many quotes, some of them with a note."""
     data = demo()
     customers = ("Ottilie Marrable", "Vellmoor Garden Rooms", "Atelier Ruszow")
     data["Enquiries"] = [
-        line(f"E-{number}", customers[number % 3], PRODUCTS[number % 5], 1 + number % 4, note if number == 9 else "")
+        line(f"E-{number}", customers[number % 3], PRODUCTS[number % 5], 1 + number % 4, notes.get(number, ""))
         for number in range(quotes)
     ]
     return data
@@ -38,14 +43,20 @@ def costing(tmp_path_factory: pytest.TempPathFactory) -> Costing:
     return costed(data_of(30), tmp_path_factory.mktemp("many"))
 
 
+def path_of(each: Finished | LeakError) -> Path:
+    """Where a finished quote stands."""
+    assert isinstance(each, Finished), each
+    return each.path
+
+
 def files_of(costing: Costing, folder: Path, processes: int, method: str | None = None) -> dict[str, bytes]:
     """Name and content of every file of a run, in the order in which the quotes came."""
     quotes = [(quote, f"{quote} quote.xlsx") for quote in costing.quotes]
     with finished_quotes(
         Work(costing, costing.breaks((1, 5)), offers=False), quotes, folder, margin="margin.xlsx", processes=processes, method=method
-    ) as (finished, margin):
-        made = {each.path.name: each.path.read_bytes() for each in finished}
-        made["margin.xlsx"] = margin().read_bytes()
+    ) as (finished, margins):
+        made = {path.name: path.read_bytes() for path in map(path_of, finished)}
+        made |= {path.name: path.read_bytes() for path in margins()}
     assert list(folder.iterdir()) == []
     return made
 
@@ -69,28 +80,99 @@ def test_a_quote_is_the_same_file_alone_and_among_others(costing: Costing, by_on
     """What is written before a quote leaves no trace in it."""
     quotes = [(quote, f"{quote} quote.xlsx") for quote in costing.quotes[17:18]]
     with finished_quotes(Work(costing, costing.breaks((1, 5)), offers=False), quotes, tmp_path, margin="m.xlsx") as (finished, _):
-        assert [each.path.read_bytes() for each in finished] == [by_one[quotes[0][1]]]
+        assert [path_of(each).read_bytes() for each in finished] == [by_one[quotes[0][1]]]
 
 
-def deliver(finished: Iterator[Finished], delivered: list[str]) -> None:
-    for each in finished:
-        delivered.append(each.quote)
+#: Whole names of other customers, which a quote must not hold.
+TELLING = {9: "As for Vellmoor Garden Rooms", 21: "The colour of Atelier Ruszow"}
 
 
 @pytest.mark.parametrize("processes", [1, 2])
-def test_what_came_before_a_leak_is_delivered_and_nothing_after_it(processes: int, tmp_path: Path) -> None:
-    """The quotes before the one that names another customer are handed on; that one and those behind it are not."""
-    costing = costed(data_of(30, "As for Vellmoor Garden Rooms"), tmp_path)
+def test_a_refusal_takes_no_other_quote_with_it(processes: int, tmp_path: Path) -> None:
+    """The quotes that name another customer come as refusals in their turn; all others, and the margin workbook, are finished."""
+    costing = costed(data_of(30, TELLING), tmp_path)
     quotes = [(quote, f"{quote}.xlsx") for quote in costing.quotes]
-    delivered: list[str] = []
     work = Work(costing, None, offers=False)
-    with (
-        finished_quotes(work, quotes, tmp_path / "out", margin="m.xlsx", processes=processes) as (finished, _),
-        pytest.raises(LeakError, match="quote E-9 is not delivered"),
-    ):
-        deliver(finished, delivered)
-    assert delivered == [f"E-{number}" for number in range(9)]
+    with finished_quotes(work, quotes, tmp_path / "out", margin="m.xlsx", processes=processes) as (finished, margins):
+        made = list(finished)
+        assert [each.quote for each in made] == costing.quotes
+        assert [number for number, each in enumerate(made) if isinstance(each, LeakError)] == list(TELLING)
+        assert all(each.path.is_file() for each in made if isinstance(each, Finished))
+        assert [path.is_file() for path in margins()] == [True]
     assert list((tmp_path / "out").iterdir()) == []
+
+
+@pytest.mark.parametrize("processes", [1, 2])
+def test_a_fault_of_the_disk_stops_the_run(processes: int, costing: Costing, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What came before the fault is handed on; it is raised in its turn, and nothing comes after it."""
+    real = Work.quote
+
+    def failing(self: Work, quote: str, path: Path) -> Finished:
+        if quote == "E-9":
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC), str(path))
+        return real(self, quote, path)
+
+    monkeypatch.setattr(Work, "quote", failing)
+    quotes = [(quote, f"{quote}.xlsx") for quote in costing.quotes]
+    work = Work(costing, None, offers=False)
+    came: list[str] = []
+    with finished_quotes(work, quotes, tmp_path, margin="m.xlsx", processes=processes, method="fork") as (finished, _):
+        with pytest.raises(OSError, match="space"):
+            came.extend(path_of(each).name for each in finished)
+        came.extend(path_of(each).name for each in finished)
+    assert came == [f"E-{number}.xlsx" for number in range(9)]
+    assert list(tmp_path.iterdir()) == []
+
+
+def recorded(book: Path) -> dict[str, list[int]]:
+    """The revisions of each quote that are on record."""
+    found: dict[str, list[int]] = {}
+    with Register.open(book, to_read=True) as register:
+        for entry in register.entries(every_revision=True):
+            found.setdefault(entry.number, []).append(entry.revision)
+    return found
+
+
+@pytest.mark.parametrize("jobs", [1, 2])
+def test_refused_quotes_are_neither_delivered_nor_recorded_and_all_others_are(jobs: int, tmp_path: Path) -> None:
+    """One problem for each refused quote, in their order; what stood there before stays; the rest of the run is as without them."""
+    costed(data_of(12), tmp_path)
+    book, out = tmp_path / "price-book.xlsx", tmp_path / "out"
+    price_quotes(book, out=out, record="sent")
+    before = (out / "E-9 quote.xlsx").read_bytes()
+    costed(data_of(24, TELLING), tmp_path)
+    told: list[tuple[int, int]] = []
+    priced = price_quotes(book, out=out, record="sent", jobs=jobs, done=lambda *each: told.append(each))
+    assert [(problem.code, problem.message.split(" is not")[0]) for problem in priced.problems.errors] == [
+        ("leak", "quote E-9"), ("leak", "quote E-21"),
+    ]  # fmt: skip
+    delivered = [f"E-{number}" for number in range(24) if number not in TELLING]
+    assert [path.name for path in priced.written] == [*(f"{quote} quote.xlsx" for quote in delivered), "margin summary.xlsx"]
+    assert [issued.entry.number for issued in priced.issued] == delivered
+    assert told == [(number, 24) for number in range(1, 25)]
+    assert (out / "E-9 quote.xlsx").read_bytes() == before
+    assert not (out / "E-21 quote.xlsx").exists()
+    assert recorded(book) == {f"E-{number}": [1] for number in range(24) if number != 21}
+    lines = openpyxl.load_workbook(out / "margin summary.xlsx")["Build-up"].iter_rows(min_row=7, max_col=2, values_only=True)
+    assert [row[1] for row in lines] == [f"E-{number}" for number in range(24)]
+
+
+def test_the_command_tells_every_refusal_and_shows_what_was_written(tmp_path: Path) -> None:
+    """Exit code 1, a sentence for each refused quote, the table and the files of the others; the same in ``--json``."""
+    costed(data_of(24, TELLING), tmp_path)
+    arguments = ["quote", str(tmp_path / "price-book.xlsx"), "--out", str(tmp_path / "out"), "--jobs", "2"]
+    shown, printed = CliRunner().invoke(main, arguments), CliRunner().invoke(main, [*arguments, "--json"])
+    assert (shown.exit_code, printed.exit_code) == (1, 1)
+    refusals = [line for line in shown.stderr.splitlines() if "is not delivered" in line]
+    assert [line.split("quote ")[1].split(" ")[0] for line in refusals] == ["E-9", "E-21"]
+    assert shown.stdout.count("written: ") == 23
+    assert "recorded: 22 quotes" in shown.stdout
+    found = json.loads(printed.stdout)
+    leaks = [problem["message"].split(" is not")[0] for problem in found["problems"] if problem["code"] == "leak"]
+    assert leaks == ["quote E-9", "quote E-21"]
+    names = [f"E-{number} quote.xlsx" for number in range(24) if number not in TELLING]
+    assert found["written"] == [str(tmp_path / "out" / name) for name in [*names, "margin summary.xlsx"]]
+    assert len(found["quotes"]) == 24
 
 
 @pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="this system has no signal that ends a process at once")
@@ -147,5 +229,3 @@ def test_progress_is_shown_at_a_terminal_only(monkeypatch: pytest.MonkeyPatch, c
         captured = capsys.readouterr()
         assert ("writing quotes" in captured.err) == shown
         assert captured.out == ""
-
-

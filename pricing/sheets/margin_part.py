@@ -1,0 +1,34 @@
+"""What a margin workbook says of itself where it is one of several of a run."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+#: The title of a margin workbook in its properties.
+TITLE = "Margin summary"
+
+
+@dataclass(frozen=True, slots=True)
+class MarginPart:
+    """One of the margin workbooks of a run.
+
+    Parameters
+    ----------
+    number, of : which it is, and of how many
+    quotes : the quotes that it holds, in order
+    remark : a sentence on what it holds, for its first sheet; empty where it holds all
+    """
+
+    number: int
+    of: int
+    quotes: tuple[str, ...]
+    remark: str = ""
+
+    @property
+    def ending(self) -> str:
+        """What follows a title: nothing where the workbook is the only one.
+
+        >>> MarginPart(2, 3, ("Q-7", "Q-8")).ending, MarginPart(1, 1, ("Q-7",)).ending
+        (', part 2 of 3', '')
+        """
+        return f", part {self.number} of {self.of}" if self.of > 1 else ""
