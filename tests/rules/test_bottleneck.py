@@ -68,7 +68,7 @@ def test_no_other_choice_earns_more(products: tuple[list[float], ...], hours: fl
     assert np.all(made <= demand)
     assert made @ taken <= hours * (1 + 1e-12) + 1e-9
     other = np.array(products[3]) * demand
-    other *= min(1.0, hours / (other @ taken)) if other @ taken > 0 else 1.0
+    other *= hours / (other @ taken) if other @ taken > hours else 1.0
     assert other @ contributions <= made @ contributions + 1e-7
 
 
