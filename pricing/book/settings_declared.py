@@ -33,6 +33,10 @@ SETTINGS: tuple[Column, ...] = (
            unit="currency", default=0.0, example="1.00", decimals=2),
     Column("Price rounding", "choice", "Which way calculated prices are rounded to the step.",
            choices=("up", "nearest"), default="up"),
+    Column("List price holds", "choice",
+           "at any quantity: a list price stands however many are ordered. at the usual run: it stands where the number is the "
+           "product's usual run; at any other the calculated price holds.",
+           choices=("at any quantity", "at the usual run"), default="at any quantity"),
     Column("Smallest order", "number", "An order below this is charged up to it; blank where any order is welcome.",
            unit="currency", default=0.0, example="120.00", decimals=2),
     Column("Quote valid for", "number", "Days from the date of a quote until its prices lapse.",

@@ -28,7 +28,10 @@ if TYPE_CHECKING:
 @click.option("--product", "products", multiple=True, metavar="NAME", help="Only the list price of this product; several allowed.")
 @click.option("--show", is_flag=True, help="Only show what would change; write nothing.")
 @click.option("--list", "price_list", is_flag=True, help="Also write a price list for customers, with drawings.")
-@click.option("--breaks", default="1,5,10,25", show_default=True, metavar="N,N,…", help="With --list: the quantities, up to four.")
+@click.option(
+    "--breaks", default="1,5,10,25", show_default=True, metavar="N,N,…",
+    help="With --list: the quantities, up to four, where prices hang on them.",
+)  # fmt: skip
 @click.option(
     "--out", type=click.Path(path_type=Path, file_okay=False), default=Path("out"), show_default=True,
     help="With --list: folder for it.",
@@ -43,7 +46,7 @@ def publish(
     from pricing.book.price_book import read_price_book
     from pricing.book.writeback import file_fingerprint, write_cells
     from pricing.cli.quote_command import quantities_of
-    from pricing.costing.list_prices import cell_writes, list_prices
+    from pricing.costing.list_prices import cell_writes, list_prices, with_list_prices
     from pricing.problems import BookError
     from pricing.sheets.leaks import LeakError
 
@@ -73,7 +76,7 @@ def publish(
         else:
             click.echo("every list price stands as it works out; nothing was written")
         if price_list:
-            _price_list(read, on, out, quantities)
+            _price_list(with_list_prices(read, prices), on, out, quantities)
 
 
 def _show(book: PriceBook, prices: Sequence[ListPrice]) -> None:
@@ -90,7 +93,13 @@ def _show(book: PriceBook, prices: Sequence[ListPrice]) -> None:
 
 
 def _price_list(book: PriceBook, day: datetime.date, out: Path, quantities: Sequence[float]) -> None:
+    from pricing.costing.list_prices import same_at_any_quantity
     from pricing.sheets.price_list import PRICE_LIST_FILE, write_price_list
 
     write_price_list(book, day, out / PRICE_LIST_FILE, quantities)
     click.echo(printable(f"written: {out / PRICE_LIST_FILE}"))
+    if same_at_any_quantity(book):
+        click.echo(
+            "each list price holds at any quantity, so that the list has one price for each product; to sell by quantity, set "
+            'List price holds to "at the usual run" on the sheet Workshop'
+        )  # fmt: skip

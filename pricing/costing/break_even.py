@@ -79,7 +79,8 @@ def break_even(costing: Costing) -> BreakEven:
 def margins_at(costing: Costing, quantities: Sequence[float] = BREAKS) -> tuple[Floats, Floats]:
     """Price and margin of every line at other quantities, each as an order of its own.
 
-    The price is the one in force for that quantity: a list price or a typed price stands, others are calculated anew.
+    The price is the one in force for that quantity: a typed price stands, a list price where it holds for so many, others are
+    calculated anew.
 
     Parameters
     ----------
@@ -89,12 +90,8 @@ def margins_at(costing: Costing, quantities: Sequence[float] = BREAKS) -> tuple[
     -------
     unit price [currency/piece] and margin after discount [dimensionless], each of shape (lines, quantities)
     """
-    lines = with_quantities(costing.book, costing.lines, quantities, calculated=True)
-    model = build_model(costing.book, lines, Problems(costing.book.file))
-    given = {
-        ("lines", name): np.repeat(costing.line(name), len(quantities)) for name in ("price_is_given", "given_price")
-    }  # fmt: skip
-    found = model.evaluate(given)
+    lines = with_quantities(costing.book, costing.lines, quantities)
+    found = build_model(costing.book, lines, Problems(costing.book.file)).evaluate()
     shape = (len(costing.lines), len(quantities))
     return found.value("lines", "unit_price").reshape(shape), found.value("lines", "discounted_margin").reshape(shape)
 

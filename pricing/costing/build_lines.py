@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from pricing.costing import declared
 from pricing.costing.build_days import Run
 from pricing.costing.coded import Codes, Floats, TextColumn, Words, first_seen, smallest, taken_places
-from pricing.costing.lines import place_of
+from pricing.costing.lines import place_of, usual_runs
 from pricing.costing.rows_builder import NONE, RowsBuilder, number_or, safe_key
 from pricing.costing.sheet_boards import KERF, Sheet, sheet_share
 from pricing.costing.tables import Rows
@@ -65,6 +65,7 @@ def line_rows(run: Run, take_offs: Sequence[Rows], batches: Codes) -> Rows:
     products = run.book.tables["Products"].columns
     plan = run.plans["mould_plan"]
     has_mould = np.array([word != "" for word in plan.words], dtype=np.int8)[plan.codes]
+    stands, typed = ~np.isnan(lines.given_price), price_typed(run)
     given = {
         "line": np.arange(1, count + 1, dtype=np.int32),
         "quote_number": smallest(run.quote_numbers[1] + 1),
@@ -76,17 +77,28 @@ def line_rows(run: Run, take_offs: Sequence[Rows], batches: Codes) -> Rows:
         "moulds_at_once": has_mould,
         "sheet_board": sheet_board(run, take_offs),
         "per_piece": np.broadcast_to(1.0, count),
-        "price_is_given": (~np.isnan(lines.given_price)).astype(np.int8),
+        "usual_run": smallest(usual_runs(run.book).astype(np.intp)[lines.product]),
+        "price_is_listed": (stands & ~typed).astype(np.int8),
+        "price_is_typed": (stands & typed).astype(np.int8),
         "given_price": np.nan_to_num(lines.given_price),
     }
     text: dict[str, TextColumn] = {
         "quote": lines.quote, "piece": run.pieces, "mix": run.plan_keys("mix"), "mould_plan": run.plan_keys("mould_plan"),
     }  # fmt: skip
-    places = {name: lines.places[name] for name in ("rejects", "given_price")}
+    places = {name: lines.places[name] for name in ("rejects", "given_price", "usual_run")}
     places["made_for_stock"] = lines.places["made_for"]
     if "quantity" in lines.places:
         places["quantity"] = lines.places["quantity"]
     return Rows(declared.LINES, count, given, text, places)
+
+
+def price_typed(run: Run) -> NDArray[np.bool_]:
+    """The lines whose price is typed in the enquiry."""
+    enquiry, prices = run.lines.enquiry, run.book.tables["Enquiries"].columns["unit_price"]
+    if not len(prices):
+        return np.zeros(len(enquiry), dtype=np.bool_)
+    typed: NDArray[np.bool_] = (enquiry >= 0) & ~np.isnan(prices[np.maximum(enquiry, 0)])
+    return typed
 
 
 def sheet_board(run: Run, take_offs: Sequence[Rows]) -> Floats:

@@ -17,6 +17,9 @@ from pricing.costing.tables import Rows, TableSpec
 
 AIR = "air"
 
+#: What the setting *List price holds* says where a list price is for the usual run alone.
+AT_USUAL_RUN = "at the usual run"
+
 #: The price table that each material of a mould plan stands in.
 ROLES = (("board", "board"), ("sealant", "liquid"), ("release", "liquid"), ("fixing", "other"), ("tape", "other"))
 
@@ -39,6 +42,7 @@ def settings_rows(run: Run) -> Rows:
         "lowest_margin": (number("lowest_margin"), "lowest_margin"),
         "price_step": (number("price_step") or 10.0**-digits, "price_step"),
         "round_up": (float(settings["price_rounding"] == "up"), "price_rounding"),
+        "list_at_usual_run": (float(settings.get("list_price_holds") == AT_USUAL_RUN), "list_price_holds"),
         "minor_digits": (float(digits), ""),
         "smallest_order": (number("smallest_order"), "smallest_order"),
         "deposit_share": (number("deposit"), "deposit"),

@@ -110,7 +110,7 @@ class Pricer:
         return LineSet(
             nothing, nothing, self._days(variants, count), product, self._quantities(variants, count), plans, dimensions,
             np.where(overrides, np.nan, products["list_price"][product]), overrides, np.full(count, -1, dtype=np.intp),
-            dict.fromkeys((*PLANS, *dimensions, "given_price", "rejects", "made_for"), nowhere), np.arange(count),
+            dict.fromkeys((*PLANS, *dimensions, "given_price", "rejects", "made_for", "usual_run"), nowhere), np.arange(count),
         )  # fmt: skip
 
     def _product_rows(self, column: object) -> NDArray[np.intp]:

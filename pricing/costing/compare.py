@@ -49,7 +49,9 @@ _SETTINGS = {
 }  # fmt: skip
 
 #: Columns of the lines that act as one.
-_LINES = {"given_price": "List and typed prices", "price_is_given": "List and typed prices", "sheet_board": "Board by whole sheets"}
+_LINES = {
+    **dict.fromkeys(("given_price", "price_is_listed", "price_is_typed"), "List and typed prices"), "sheet_board": "Board by whole sheets",
+}  # fmt: skip
 
 #: Tables that only customers hang on.
 _TERMS = {"customers": ("customer", "Terms of customers"), "delivery": ("delivery", "Delivery")}

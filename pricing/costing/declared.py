@@ -77,8 +77,8 @@ def _text(*names: str) -> tuple[Column, ...]:
 
 
 SETTINGS = TableSpec("settings", "setting", (
-    *_given("target_margin", "lowest_margin", "price_step", "round_up", "minor_digits", "smallest_order", "deposit_share",
-            "tax_down", "cash_step", "cash_divisor", "mix_allowance", "mixer_load", "electricity_price", "release_covers",
+    *_given("target_margin", "lowest_margin", "price_step", "round_up", "list_at_usual_run", "minor_digits", "smallest_order",
+            "deposit_share", "tax_down", "cash_step", "cash_divisor", "mix_allowance", "mixer_load", "electricity_price", "release_covers",
             "one_person_lift", "board_by_sheets", "cumulative_average", "standard_tax_rate", "overhead_per_labour_hour",
             "overhead_per_year", "productive_hours", "one_cubic_metre"),
     Text("refit_grade"),
@@ -360,7 +360,10 @@ LINES = TableSpec("lines", "line", (
     Computed(prices.price_steps),
     Computed(prices.whole_steps),
     Computed(prices.rounded_price),
-    *_given("price_is_given", "given_price"),
+    *_given("usual_run", "price_is_typed", "price_is_listed"),
+    Computed(prices.at_usual_run),
+    Computed(prices.price_is_given),
+    *_given("given_price"),
     Computed(prices.unit_price),
     Computed(prices.line_net),
     Computed(prices.line_cost),

@@ -147,7 +147,7 @@ def _line_set(
         given = np.where(own, typed, given)
         places["quantity"] = resolver.places("", np.where(resolver.enquired, 1, 2), "quantity")
     places["given_price"] = resolver.places("list_price", np.where(own, 1, np.where(np.isnan(given), 2, 0)), "unit_price")
-    for name in ("rejects", "made_for"):
+    for name in ("rejects", "made_for", "usual_run"):
         places[name] = resolver.places(name)
     return LineSet(quote, customer, day, product, quantity, plans, dimensions, given, resolver.overrides, enquiry, places, order)
 
@@ -186,7 +186,8 @@ def enquired(book: PriceBook, quotes: Sequence[str] | None = None, day: datetime
 def with_quantities(book: PriceBook, lines: LineSet, quantities: Sequence[float], *, calculated: bool = False) -> LineSet:
     """Each line again at each quantity, as an order of its own, by the same rules: the quantity table.
 
-    A list price or a typed price stands at any number, unless *calculated* asks for the price that the cost leads to.
+    A list price and a typed price stand as they would in a quote for so many, unless *calculated* asks for the price that
+    the cost leads to.
 
     The result has ``len(lines) * len(quantities)`` lines, the quantities of one line standing together.
     """
@@ -203,12 +204,17 @@ def with_quantities(book: PriceBook, lines: LineSet, quantities: Sequence[float]
     )  # fmt: skip
 
 
+def usual_runs(book: PriceBook) -> Floats:
+    """The usual run of every product; one piece where none is stated [pieces]."""
+    usual = book.tables["Products"].columns["usual_run"]
+    return np.where(np.isnan(usual), 1.0, usual)
+
+
 def catalogue(book: PriceBook, day: datetime.date, quantities: Sequence[float] | None = None) -> LineSet:
     """Every product as an order of its own: at its usual run, or at each of the *quantities* (products outermost)."""
     table = book.tables["Products"]
     product = np.arange(len(table), dtype=np.intp)
-    usual = table.columns["usual_run"]
-    quantity = np.where(np.isnan(usual), 1.0, usual)
+    quantity = usual_runs(book)
     if quantities is not None:
         product = np.repeat(product, len(quantities))
         quantity = np.tile(np.asarray(quantities, dtype=np.float64), len(table))

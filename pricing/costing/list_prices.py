@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -12,6 +12,7 @@ from pricing.book.price_book import PriceBook
 from pricing.book.text import fold
 from pricing.book.wording import near_matches
 from pricing.book.writeback_cells import CellWrite
+from pricing.costing.build_prices import AT_USUAL_RUN
 from pricing.costing.costing import Costing
 from pricing.costing.lines import catalogue
 from pricing.problems import Problems
@@ -97,6 +98,28 @@ def _chosen(names: list[str], products: Sequence[str] | None, problems: Problems
             hint = f"near it are {', '.join(near)}" if near else "write it as the Products sheet does"
             problems.add("unknown-product", f'there is no product "{product}"; {hint}', sheet="Products")
     return {where[fold(product)] for product in products if fold(product) in where}
+
+
+def with_list_prices(book: PriceBook, prices: Sequence[ListPrice]) -> PriceBook:
+    """The price book as it is once these list prices stand in it.
+
+    Parameters
+    ----------
+    book : as it was read; it is not altered
+    prices : of some products or all; what has no figure is left as it is
+    """
+    table = book.tables["Products"]
+    new = {fold(price.product): price.new for price in prices if not np.isnan(price.new)}
+    pairs = zip(table.columns["product"].tolist(), table.columns["list_price"].tolist(), strict=True)
+    column = np.array([new.get(fold(str(name)), old) for name, old in pairs], dtype=np.float64)
+    changed = replace(table, columns={**table.columns, "list_price": column})
+    return replace(book, tables={**book.tables, "Products": changed})
+
+
+def same_at_any_quantity(book: PriceBook) -> bool:
+    """Whether every product has a list price that stands however many are ordered."""
+    listed = ~np.isnan(book.tables["Products"].columns["list_price"])
+    return bool(listed.all()) and book.settings.get("list_price_holds") != AT_USUAL_RUN
 
 
 def cell_writes(prices: Sequence[ListPrice]) -> list[CellWrite]:

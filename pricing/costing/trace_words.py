@@ -37,7 +37,7 @@ _FOLLOWS: dict[str, str] = {
 
 #: Of these, those that only steer a formula: it is told without them.
 _FOLDED = (frozenset(_FOLLOWS) - {"moulds_at_once"}) | {
-    "price_is_given", "average_minutes_factor", "has_own_tax_rate", "board_by_sheets", "cumulative_average",
+    "price_is_listed", "price_is_typed", "average_minutes_factor", "has_own_tax_rate", "board_by_sheets", "cumulative_average",
 }  # fmt: skip
 
 #: Sums over the ingredients of a mix that are zero where nothing is stated in that way.
@@ -46,7 +46,8 @@ _FOLDED_SUMS = frozenset({"fixed_volume", "fixed_binder_mass", "binder_volume", 
 #: Settled on reading, in words of their own.
 _SETTLED: dict[str, str] = {
     "per_piece": "one for each piece", "one_cubic_metre": "what a mix is made up to", "minor_digits": "follows from the currency",
-    "cash_divisor": "follows from the cash step", "price_is_given": "1 where a price is typed or listed",
+    "cash_divisor": "follows from the cash step", "price_is_listed": "1 where a list price is to stand",
+    "price_is_typed": "1 where the enquiry states the price",
     "given_price": "no price is typed",
     "average_minutes_factor": "no learning is stated", "has_own_tax_rate": "1 where the customer has a tax rate of their own",
     "sheet_board": "from the cut of the panels out of whole sheets",
@@ -148,6 +149,9 @@ def is_settled(trace: Trace) -> bool:
         return trace.value == 0
     if trace.name == "driver" or trace.name.startswith("pack_unit_"):
         return trace.value == 1 and len(trace.hidden) == len(trace.children)
+    if trace.name == "price_is_given":  # settled on reading, unless a list price holds for the usual run alone
+        known = {child.name: child.value for child in trace.children}
+        return not (known.get("price_is_listed") and known.get("list_at_usual_run"))
     if trace.name == "average_minutes_factor" and trace.children:
         return trace.value == 1 and any(child.name == "learning_exponent" and child.value == 0 for child in trace.children)
     return trace.resolved and trace.value in (0, 1) and trace.name in _FOLDED

@@ -181,7 +181,7 @@ def _products(
     cost, price, wanted = split["cost"], split["price"], new.line("rounded_price")
     old_price, new_price = old.line("unit_price"), new.line("unit_price")
     rounding = (new_price - price.new) - (old_price - price.old)
-    listed = new.model.tables["lines"].given["price_is_given"] > 0
+    listed = new.line("price_is_given") > 0
     return [
         MovedProduct(
             str(names[row]), float(new.lines.quantity[at]), bool(listed[at]),

@@ -45,6 +45,13 @@ define([
     Quantity("price_steps", "Price in steps", "dimensionless", "steps", 4, "Target price counted in price steps."),
     Quantity("whole_steps", "Whole steps", "dimensionless", "steps", 0, "The same, rounded."),
     Quantity("rounded_price", "Rounded price", "currency/piece", "money", 2, "Target price, rounded by the price step."),
+    Quantity("usual_run", "Usual run", "piece", "pieces", 0, "How many of the product are usually ordered at once."),
+    Quantity("list_at_usual_run", "List price holds at the usual run", "dimensionless", "flag", 0,
+             "1 where a list price holds for the product's usual run alone, 0 where it holds at any quantity."),
+    Quantity("at_usual_run", "At the usual run", "dimensionless", "flag", 0, "1 where the quantity is the product's usual run."),
+    Quantity("price_is_typed", "Price typed", "dimensionless", "flag", 0, "1 where the enquiry states the price."),
+    Quantity("price_is_listed", "Price listed", "dimensionless", "flag", 0,
+             "1 where the product has a list price, the line overrides nothing, and no price is typed."),
     Quantity("price_is_given", "Price given", "dimensionless", "flag", 0, "1 where a list price or a typed price stands."),
     Quantity("given_price", "Given price", "currency/piece", "money", 2, "The list price, or the price typed in the enquiry."),
     Quantity("unit_price", "Unit price", "currency/piece", "money", 2, "What the customer pays for one, without tax."),
@@ -201,6 +208,20 @@ def whole_steps(round_up: Value, price_steps: Value) -> Value:
 def rounded_price(whole_steps: Value, price_step: Value, minor_digits: Value) -> Value:
     """Target price, rounded by the price step [currency/piece]."""
     return round_to(whole_steps * price_step, minor_digits)
+
+
+def at_usual_run(quantity: Value, usual_run: Value) -> Value:
+    """1 where the quantity is the product's usual run [flag]."""
+    return choose(abs(quantity - usual_run) > 0, 0, 1)
+
+
+def price_is_given(price_is_typed: Value, price_is_listed: Value, list_at_usual_run: Value, at_usual_run: Value) -> Value:
+    """1 where a price stands: a typed one always, a list price at any quantity or at the usual run alone [flag].
+
+    >>> [float(price_is_given(0.0, 1.0, usual_run_alone, at_usual_run=0.0)) for usual_run_alone in (0.0, 1.0)]
+    [1.0, 0.0]
+    """
+    return price_is_typed + price_is_listed * choose(list_at_usual_run, at_usual_run, 1)
 
 
 def unit_price(price_is_given: Value, given_price: Value, rounded_price: Value) -> Value:

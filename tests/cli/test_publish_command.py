@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime
+import itertools
 import math
 import zipfile
 from pathlib import Path
@@ -13,6 +15,7 @@ from click.testing import CliRunner, Result
 
 from pricing.book.price_book import load_price_book
 from pricing.cli import main
+from pricing.interface import price_quotes
 
 
 def run(*arguments: str | Path) -> Result:
@@ -74,6 +77,34 @@ def test_a_price_list_as_well(book: Path) -> None:
     result = run("publish", book, "--list", "--breaks", "1,10", "--out", book.parent / "out", "--date", "2026-03-02")
     assert "price list.xlsx" in result.stdout
     assert openpyxl.load_workbook(book.parent / "out" / "price list.xlsx").sheetnames == ["Price list"]
+
+
+def _enquire(book: Path, quantities: list[int]) -> None:
+    """An enquiry of each product for each number, in place of the others."""
+    workbook = openpyxl.load_workbook(book)
+    sheet, products = workbook["Enquiries"], [row[0].value for row in workbook["Products"].iter_rows(min_row=2)]
+    sheet.delete_rows(2, sheet.max_row)
+    for number, (product, quantity) in enumerate(itertools.product(products, quantities)):
+        sheet.append([f"Q-{number + 1}", datetime.date(2026, 3, 2), "Brook House", product, quantity])
+    workbook.save(book)
+
+
+@pytest.mark.parametrize("holds", ["at any quantity", "at the usual run"])
+def test_the_price_list_is_what_a_quote_says_afterwards(tmp_path: Path, holds: str) -> None:
+    """Customers who hold the new price list beside a quote of the same day see the same prices, at every number."""
+    sheets = small_book()
+    sheets["Workshop"].append(["List price holds", holds, None])
+    book = write_book(tmp_path / "book.xlsx", sheets)
+    result = run("publish", book, "--list", "--out", tmp_path / "out", "--date", "2026-03-02")
+    _enquire(book, [1, 5, 10, 25])
+    priced = price_quotes(book)
+    assert priced.costing is not None, list(map(str, priced.problems))
+    prices = priced.costing.line("unit_price").reshape(3, 4).tolist()
+    rows = openpyxl.load_workbook(tmp_path / "out" / "price list.xlsx")["Price list"].iter_rows(values_only=True)
+    listed = [[value for value in row if isinstance(value, int | float)][2:] for row in rows if isinstance(row[0], int)]
+    at_any = holds == "at any quantity"
+    assert prices == [row * (4 if at_any else 1) for row in listed]
+    assert ('set List price holds to "at the usual run"' in result.stdout) == at_any
 
 
 def _formula(path: Path) -> None:

@@ -136,12 +136,19 @@ def test_what_never_pays_has_no_break_even(tmp_path: Path) -> None:
     assert np.isnan(result.own_quantity[0])
 
 
-def test_margins_at_other_quantities(tmp_path: Path) -> None:
-    """Each line at each quantity earns what a quote for just that earns: calculated prices anew, typed and list prices as they are."""
-    base = cost(tmp_path / "base.xlsx", small_book())
-    prices, margins = margins_at(base, (1, 6, 20))
-    for place, quantity in enumerate((1, 6, 20)):
+@pytest.mark.parametrize("holds", ["at any quantity", "at the usual run"])
+def test_margins_at_other_quantities(tmp_path: Path, holds: str) -> None:
+    """Each line at each quantity earns what a quote for just that earns: a typed price stands, a list price where it holds for so many."""
+    setting = ["List price holds", holds, None]
+    sheets = small_book()
+    sheets["Workshop"].append(setting)
+    base = cost(tmp_path / "base.xlsx", sheets)
+    quantities = (1, 6, 10, 20)
+    prices, margins = margins_at(base, quantities)
+    assert (prices[2] == 95).tolist() == [holds == "at any quantity", holds == "at any quantity", True, holds == "at any quantity"]
+    for place, quantity in enumerate(quantities):
         sheets = small_book()
+        sheets["Workshop"].append(setting)
         for number, row in enumerate(sheets["Enquiries"][1:]):
             row[0], row[4] = f"Q-{number}", quantity
             row[1], row[2] = DAY, ("Ada Field", "Ada Field", "Brook House", "Brook House")[number]

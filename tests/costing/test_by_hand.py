@@ -224,6 +224,31 @@ def test_quantity_table(costing: Costing) -> None:
     assert costing.breaks([1, 25]).line("unit_price").reshape(4, 2)[2:].tolist() == [[95, 95], [180, 180]]  # a list price, a typed one
 
 
+def test_a_list_price_at_the_usual_run(tmp_path: Path) -> None:
+    """The list price of the block, 95, stands for its usual run of ten, the calculated price at any other number; a typed one always."""
+    sheets = small_book()
+    sheets["Workshop"].append(["List price holds", "at the usual run", None])
+    costing = cost_quotes(load_price_book(write_book(tmp_path / "book.xlsx", sheets)))
+    calculated = costing.line("rounded_price")[2]
+    assert costing.line("unit_price").tolist()[2:] == [calculated, 180]  # twelve blocks, and a slab at a typed price
+    table = costing.breaks([1, 10, 25])
+    block, typed = table.line("unit_price").reshape(4, 3)[2:].tolist()
+    own = table.line("rounded_price").reshape(4, 3)[2]
+    assert block == [own[0], 95, own[2]]
+    assert own[0] > own[2]
+    assert typed == [180] * 3
+
+
+def test_a_list_price_without_a_usual_run(tmp_path: Path) -> None:
+    """Where no usual run is stated it is one piece: the list price stands for one."""
+    sheets = small_book()
+    sheets["Workshop"].append(["List price holds", "at the usual run", None])
+    set_cell(sheets, "Products", "Block", "Usual run", None)
+    prices = cost_quotes(load_price_book(write_book(tmp_path / "book.xlsx", sheets))).breaks([1, 2]).line("unit_price").reshape(4, 2)
+    assert prices[2][0] == 95
+    assert prices[2][1] < 95
+
+
 def test_costs_add_up_in_the_object_for_programs(costing: Costing) -> None:
     """The seven costs of each line add up to its unit cost, and its cost is quantity times that."""
     result = costing.as_json()

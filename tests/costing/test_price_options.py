@@ -161,7 +161,10 @@ def with_all_options(folder: Path) -> Path:
     workshop = book["Workshop"]
     top = next(cell for row in workshop.iter_rows() for cell in row if cell.value == "Setting")
     written = {str(workshop.cell(row, top.column).value).partition(" (")[0]: row for row in range(top.row + 1, workshop.max_row + 1)}
-    for name, value in (("Interest rate", "6 %"), ("Learning form", "cumulative average"), ("Board bought by", "sheets")):
+    for name, value in (
+        ("Interest rate", "6 %"), ("Learning form", "cumulative average"), ("Board bought by", "sheets"),
+        ("List price holds", "at the usual run"),
+    ):  # fmt: skip
         workshop.cell(written[name], top.column + 1, value)
     book.save(folder / "options.xlsx")
     return folder / "options.xlsx"
@@ -184,6 +187,7 @@ def test_a_spreadsheet_agrees_on_every_shape_with_every_option(tmp_path: Path) -
     assert costing.values.value("machines", "machine_rate_with_interest")[1] > costing.values.value("machines", "machine_rate")[1]
     assert costing.setting("board_by_sheets") == 1
     assert costing.setting("cumulative_average") == 1
+    assert costing.setting("list_at_usual_run") == 1
     path = tmp_path / "margin summary.xlsx"
     write_margin(costing, path)
     assert len(formulas_of(path)) > 3000

@@ -161,6 +161,19 @@ def test_what_is_only_supposed(register: Register, tmp_path: Path) -> None:
     assert book.tables["Materials"].columns["pack_price"][0] == 10.0
 
 
+def test_list_prices_from_now_on_at_the_usual_run_alone(register: Register, tmp_path: Path) -> None:
+    """A quote of twelve blocks at the list price of ten comes to the calculated price, and the setting is the whole reason."""
+    def at_the_usual_run(sheets: Sheets) -> None:
+        sheets["Workshop"].append(["List price holds", "at the usual run", None])
+
+    found = reprice(book_of(tmp_path, at_the_usual_run, "now.xlsx"), DAY, register=register)
+    blocks = next(quote for quote in found.quotes if quote.number == "Q-2")
+    assert set(blocks.net.parts) == {("setting", "List price holds at the usual run")}
+    assert blocks.net.new < blocks.net.old
+    assert sums(blocks.net) == pytest.approx(blocks.net.new - blocks.net.old, rel=1e-12)
+    assert blocks.cost.parts == {}
+
+
 def test_nothing_changed(register: Register, tmp_path: Path) -> None:
     """On the day of the quotes nothing has moved, and no cause is made up."""
     found = reprice(book_of(tmp_path), DAY, register=register)

@@ -11,7 +11,7 @@ import re
 import subprocess
 import zipfile
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -33,7 +33,7 @@ CHANGES = 200
 SEED = 20260302
 
 #: Columns whose figures are whole numbers.
-WHOLE = re.compile(r"Enquiries!E\d+|Moulds!C\d+")
+WHOLE = re.compile(r"Enquiries!E\d+|Moulds!C\d+|Products!P\d+")
 
 LINES = ("cast_volume", "mass", "unit_cost", "unit_price", "line_net", "line_cost", "discounted_margin", "contribution", "labour_hours")
 QUOTES = ("discount", "carriage", "net", "tax", "payable", "deposit", "quote_cost", "quote_margin")
@@ -120,7 +120,7 @@ def recalculate(paths: list[Path], folder: Path) -> list[Path]:
         )  # fmt: skip
 
     with ThreadPoolExecutor(2) as pool:
-        list(pool.map(run, range(2)))
+        list(pool.map(run, range(min(2, len(paths)))))
     return [folder / "computed" / path.name for path in paths]
 
 
@@ -206,3 +206,23 @@ def a_change(place: str, sheet: str, cell: str, figure: float, in_book: float, g
     if WHOLE.fullmatch(place):
         factor = (figure + float(generator.integers(1, 5))) / figure
     return Change(place, sheet, cell, figure, in_book, factor)
+
+
+@pytest.mark.usefixtures("requires_office")
+def test_a_list_price_may_be_held_at_the_usual_run_in_the_workbook_itself(tmp_path: Path) -> None:
+    """The setting turned in the workbook gives what the engine gives for a book with it: the calculated price of twelve blocks."""
+    source = write_plain(tmp_path / "book.xlsx")
+    book = load_price_book(source)
+    costing = Costing(book, enquired(book))
+    path, blank = tmp_path / "margin.xlsx", tmp_path / "blank.xlsx"
+    margin = MarginBook(costing, path, bare=True)
+    margin.write()
+    without_results(path, blank)
+    sheet, _, cell = margin.layout.settings["list_at_usual_run"].replace("$", "").partition("!")
+    replaced(blank, tmp_path / "turned.xlsx", parts_of(path)[sheet], cell, 1.0)
+    turned = replace(book, settings={**book.settings, "list_price_holds": "at the usual run"})
+    expected = Costing(turned, enquired(turned))
+    assert expected.line("unit_price")[2] != costing.line("unit_price")[2]
+    left, right = recalculate([tmp_path / "turned.xlsx", blank], tmp_path)
+    assert disagreements(figures(left, margin), expected) == []
+    assert disagreements(figures(right, margin), costing) == []

@@ -1,16 +1,22 @@
-"""The customer's price list: the engine's prices at each quantity, and nothing that a customer must not see."""
+"""The customer's price list: what a quote says at each quantity, and nothing that a customer must not see."""
 
 from __future__ import annotations
 
 import datetime
+import tempfile
+from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import openpyxl
 import pytest
 from books import set_cell, small_book, write_book
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
-from pricing.book.price_book import load_price_book
-from pricing.costing.costing import cost_catalogue
+from pricing.book.price_book import PriceBook, load_price_book
+from pricing.costing.costing import cost_catalogue, cost_quotes
+from pricing.costing.line_sets import with_enquiries
 from pricing.sheets.leaks import LeakError
 from pricing.sheets.price_list import write_price_list
 
@@ -34,17 +40,95 @@ def rows_of(path: Path) -> list[list[float]]:
     return found
 
 
+def held(book: PriceBook, holds: str, list_prices: list[float] | None = None, usual_runs: list[float] | None = None) -> PriceBook:
+    """The book with another way for list prices to hold, and with other list prices and usual runs."""
+    table = book.tables["Products"]
+    columns = dict(table.columns)
+    for name, figures in (("list_price", list_prices), ("usual_run", usual_runs)):
+        if figures is not None:
+            columns[name] = np.array(figures, dtype=np.float64)
+    tables = {**book.tables, "Products": replace(table, columns=columns)}
+    return replace(book, tables=tables, settings={**book.settings, "list_price_holds": holds})
+
+
+def quoted(book: PriceBook, quantities: tuple[float, ...]) -> list[list[float]]:
+    """The unit price of a quote of each product alone at each quantity, on the day."""
+    products = book.tables["Products"].columns["product"].tolist()
+    rows = [
+        {"quote": f"{product} {quantity:g}", "date": DAY, "product": product, "quantity": quantity}
+        for product in products for quantity in quantities
+    ]  # fmt: skip
+    prices: list[list[float]] = cost_quotes(with_enquiries(book, rows)).line("unit_price").reshape(len(products), -1).tolist()
+    return prices
+
+
+SMALL = load_price_book(write_book(Path(tempfile.mkdtemp()) / "book.xlsx", small_book()))
+HOLDS = ("at any quantity", "at the usual run")
+
+
+@given(
+    st.sampled_from(HOLDS), st.lists(st.sampled_from([float("nan"), 29.0, 95.0, 111.5, 0.335]), min_size=3, max_size=3),
+    st.lists(st.sampled_from([float("nan"), 1.0, 4.0, 10.0]), min_size=3, max_size=3),
+    st.lists(st.sampled_from([1.0, 2.0, 4.0, 5.0, 10.0, 37.0, 200.0]), min_size=1, max_size=4, unique=True).map(tuple),
+)  # fmt: skip
+@settings(max_examples=40, deadline=None)
+def test_the_price_list_and_a_quote_say_the_same(
+    holds: str, list_prices: list[float], usual_runs: list[float], quantities: tuple[float, ...]
+) -> None:
+    """Whatever the list prices and usual runs, each price is the unit price of a quote of that product and number on that day."""
+    book = held(SMALL, holds, list_prices, usual_runs)
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "price list.xlsx"
+        write_price_list(book, DAY, path, quantities)
+        shown = [row[2:] for row in rows_of(path)]
+    expected = quoted(book, quantities)
+    if len(shown[0]) < len(quantities):  # one column for all
+        shown = [row * len(quantities) for row in shown]
+    assert shown == expected
+
+
 @pytest.mark.parametrize("quantities", [(1.0, 5.0, 10.0, 25.0), (2.0,)])
-def test_prices_are_those_of_the_engine(quantities: tuple[float, ...], tmp_path: Path) -> None:
-    """Each price is what the catalogue costs out at for that many, to the coin; a list price does not stand in its way."""
-    book = load_price_book(DEMO)
+def test_prices_by_quantity(quantities: tuple[float, ...], tmp_path: Path) -> None:
+    """Where list prices hold at the usual run, each other price is what the catalogue costs out at for that many, to the coin."""
+    book = held(load_price_book(DEMO), "at the usual run")
     path = tmp_path / "price list.xlsx"
     write_price_list(book, DAY, path, quantities)
     costing = cost_catalogue(book, DAY, quantities)
-    expected = costing.line("rounded_price").reshape(-1, len(quantities)).tolist()
+    products = book.tables["Products"].columns
+    listed = (np.repeat(products["usual_run"], len(quantities)) == costing.lines.quantity) & costing.line("price_is_listed").astype(bool)
+    expected = np.where(listed, np.repeat(products["list_price"], len(quantities)), costing.line("rounded_price"))
     rows = rows_of(path)
-    assert [row[-len(quantities):] for row in rows] == expected  # fmt: skip
+    assert [row[-len(quantities):] for row in rows] == expected.reshape(-1, len(quantities)).tolist()  # fmt: skip
     assert [row[0] for row in rows] == list(range(1, len(rows) + 1))
+    assert "where so many of it are ordered at once" in "\n".join(texts_of(path))
+
+
+def test_one_price_whatever_the_number(tmp_path: Path) -> None:
+    """Where every product has a list price and it holds at any quantity, there is one column of them, and the list says so."""
+    path = tmp_path / "price list.xlsx"
+    write_price_list(held(SMALL, "at any quantity", [120.0, 80.0, 30.0]), DAY, path)
+    assert [row[2:] for row in rows_of(path)] == [[120.0], [80.0], [30.0]]
+    said = texts_of(path)
+    assert "Price each" in said
+    assert any("in EUR, without VAT, whatever the number." in text for text in said)
+    assert not any("numbers on request" in text for text in said)
+
+
+def test_some_prices_by_quantity(tmp_path: Path) -> None:
+    """Where a product without a list price costs less by the dozen, all quantities are shown, and a list price stands in each."""
+    path = tmp_path / "price list.xlsx"
+    write_price_list(held(SMALL, "at any quantity", [float("nan"), 80.0, 30.0]), DAY, path)
+    slab, shelf, block = (row[2:] for row in rows_of(path))
+    assert slab[0] > slab[-1]
+    assert (shelf, block) == ([80.0] * 4, [30.0] * 4)
+
+
+def test_prices_that_come_out_alike(tmp_path: Path) -> None:
+    """Four equal columns are one, which says for which numbers it holds."""
+    path = tmp_path / "price list.xlsx"
+    write_price_list(held(SMALL, "at the usual run", None, [4.0, 4.0, 10.0]), DAY, path, (100_000.0, 200_000.0))
+    assert [len(row) for row in rows_of(path)] == [3, 3, 3]
+    assert any("the same for 100,000 or 200,000 of it" in text for text in texts_of(path))
 
 
 def test_a_drawing_for_each_shape_that_has_one(tmp_path: Path) -> None:
