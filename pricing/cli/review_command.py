@@ -71,8 +71,10 @@ def _standards(found: Reviewed) -> None:
     for each in found.proposals:
         figures = (each.today, each.seen, each.value, each.low, each.high)
         shown = [f"{figure:.1%}" if each.unit == "%" else f"{figure:.3g}" for figure in figures]
-        rows.append([each.place, each.name, *shown[:2], str(each.count), shown[2], f"{shown[3]} to {shown[4]}"])
-    print_table(("better standard", "", "today", "seen", "times", "proposed", "range"), rows, left=2)
+        jobs = [str(each.jobs_in_it), str(len(each.jobs))]
+        new = ["", "", "nothing new", ""] if each.nothing_new else [shown[1], str(each.count), shown[2], f"{shown[3]} to {shown[4]}"]
+        rows.append([each.place, each.name, shown[0], *jobs, *new])
+    print_table(("better standard", "", "today", "jobs in it", "new jobs", "seen", "times", "proposed", "range"), rows, left=2)
 
 
 def _capacity(found: Reviewed) -> None:

@@ -37,13 +37,17 @@ def chosen_proposals(proposals: Sequence[Proposal], wanted: Sequence[str], probl
 
     Parameters
     ----------
-    problems : takes a sentence for each that is not among the proposals
+    problems : takes a sentence for each that is not among the proposals, and for each of which nothing new is known
     """
     known = {fold(each.place): each for each in proposals} | {fold(each.name): each for each in proposals}
     found: dict[str, Proposal] = {}
     for text in wanted:
         each = known.get(fold(text.replace("$", "")))
         if each is not None:
+            if each.nothing_new:
+                jobs = "the finished job that speaks" if each.jobs_in_it == 1 else f"the {each.jobs_in_it} finished jobs that speak"
+                problems.add("nothing-new", f"{each.place} {each.name}: nothing new is known; {jobs} of it went into it "
+                             "when it was accepted")  # fmt: skip
             found[each.place] = each
             continue
         names = [each.name for each in proposals] + [each.place for each in proposals]

@@ -105,7 +105,7 @@ def standards_table(kind: str) -> TableSpec:
     return TableSpec(f"standards: {kind}", "standard_number", (
         *_given("standard_number"),
         *_text("standard", "measure", "place"),
-        *_given("standard_today", "observations", "observed_mean", "credibility"),
+        *_given("standard_today", "jobs_in_standard", "jobs_new", "observations", "observed_mean", "credibility"),
         Computed(reviews.proposed_standard),
         *_given("standard_low", "standard_high"),
         Computed(reviews.standard_movement),

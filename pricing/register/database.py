@@ -84,6 +84,25 @@ CREATE TABLE numbers (
 """
 
 
+#: Tables that came later: a program that does not know them works with the others as before.
+LATER = """
+CREATE TABLE IF NOT EXISTS accepted_standards (
+    id INTEGER PRIMARY KEY AUTOINCREMENT,
+    standard TEXT NOT NULL,
+    before REAL NOT NULL,
+    after REAL NOT NULL,
+    day TEXT NOT NULL
+);
+CREATE TABLE IF NOT EXISTS counted_jobs (
+    accepted INTEGER NOT NULL REFERENCES accepted_standards (id) ON DELETE CASCADE,
+    quote TEXT NOT NULL,
+    weight REAL NOT NULL,
+    observations INTEGER NOT NULL,
+    PRIMARY KEY (accepted, quote)
+) WITHOUT ROWID;
+"""
+
+
 class RegisterError(Exception):
     """Raised where the register cannot be used, or refuses something; its text is a sentence with the remedy."""
 
@@ -113,7 +132,7 @@ def connect(path: Path, *, to_read: bool = False) -> sqlite3.Connection:
     """
     if to_read and not path.exists():
         connection = _opened(":memory:")
-        connection.executescript(SCHEMA)
+        connection.executescript(SCHEMA + LATER)
         return connection
     with faults(path):
         try:
@@ -157,6 +176,8 @@ def _prepared(path: Path) -> sqlite3.Connection:
                     connection.execute(statement)
                 connection.execute(f"PRAGMA application_id = {APPLICATION}")
                 connection.execute(f"PRAGMA user_version = {VERSION}")
+            for statement in LATER.split(";\n"):
+                connection.execute(statement)
         _check(connection, path)
     except BaseException:
         connection.close()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -16,12 +17,14 @@ from pricing.book.writeback import file_fingerprint
 from pricing.costing.accepting import Accepted, accept_standards, chosen_proposals
 from pricing.costing.capacity import Capacity, Order, capacity_of
 from pricing.costing.costing import Costing
+from pricing.costing.counted import Acceptance
 from pricing.costing.finished_jobs import Promise, finished_quotes
 from pricing.costing.line_sets import with_enquiries
 from pricing.costing.lines import enquired
 from pricing.costing.review import Review, recorded_share, review_jobs
 from pricing.costing.standards import Proposal, propose_standards
 from pricing.problems import Problems
+from pricing.register.accepted_standards import acceptances, note_accepted, withdraw_accepted
 from pricing.register.database import RegisterError, register_path
 from pricing.register.entry import Entry
 from pricing.register.offer import enquiry_of
@@ -78,20 +81,21 @@ def look_back(path: Path, *, quotes: Sequence[str] | None = None, accept: Sequen
         finished jobs, and what the register has as accepted and is not finished
     accept : standards to write into the price book, by cell or by name
 
-    Nothing is written but the standards that are accepted.
+    Nothing is written but the standards that are accepted, and into the register, which is made where there is none, the jobs
+    that they rest on: these are not counted for them again.
     """
     fingerprint = file_fingerprint(path) if path.is_file() else None
     book, problems = read_price_book(path)
     if book is None:
         return Reviewed(None, problems)
     found = Reviewed(book, problems)
-    entries, promised = _accepted(book, problems)
+    entries, promised, accepted = _known(book, problems)
     finished, ahead = _wanted(book, quotes, entries, problems)
     if problems.errors:
         return found
     if finished:
         found.review = review_jobs(book, problems, quotes=finished, promised=promised)
-        found.proposals = propose_standards(book, found.review)
+        found.proposals = propose_standards(book, found.review, accepted)
     orders = [order for quote in ahead if (order := _order(book, quote, entries.get(fold(quote)), problems)) is not None]
     if problems.errors:
         found.review, found.proposals = None, []
@@ -105,8 +109,25 @@ def look_back(path: Path, *, quotes: Sequence[str] | None = None, accept: Sequen
     if accept and not problems.errors:
         chosen = chosen_proposals(found.proposals, accept, problems)
         if not problems.errors:
-            found.accepted = accept_standards(book, chosen, problems, fingerprint=fingerprint)
+            found.accepted = _accept(book, chosen, problems, fingerprint)
     return found
+
+
+def _accept(book: PriceBook, chosen: Sequence[Proposal], problems: Problems, fingerprint: str | None) -> Accepted | None:
+    """Note the jobs of the chosen proposals and write these into the price book; struck off again where that is refused.
+
+    Where the process ends in between, the figure in the price book says whether the note holds (``counted.in_force``).
+    """
+    try:
+        with Register.open(book.path) as register:
+            rows = note_accepted(register, chosen, datetime.date.today())
+            accepted = accept_standards(book, chosen, problems, fingerprint=fingerprint)
+            if accepted is None:
+                withdraw_accepted(register, rows)
+            return accepted
+    except RegisterError as error:
+        problems.add(error.code, f"{error}; without a note of its jobs no standard is accepted, for they would count again")
+        return None
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,14 +138,15 @@ class _Accepted:
     rows: list[dict[str, Any]]
 
 
-def _accepted(book: PriceBook, problems: Problems) -> tuple[dict[str, _Accepted], dict[str, Promise]]:
-    """The accepted quotes of the register by number, and the models that they were promised with."""
+def _known(book: PriceBook, problems: Problems) -> tuple[dict[str, _Accepted], dict[str, Promise], list[Acceptance]]:
+    """The accepted quotes of the register by number, the models that they were promised with, and the standards accepted."""
     if not register_path(book.path).is_file():
-        return {}, {}
+        return {}, {}, []
     spelled = {fold(quote): quote for quote in finished_quotes(book)}
-    entries, promised = {}, {}
+    entries, promised, accepted = {}, {}, []
     try:
         with Register.open(book.path, to_read=True) as register:
+            accepted = acceptances(register)
             for entry in register.entries(state="accepted"):
                 rows = [
                     {**enquiry_of(entry.number, entry.customer, entry.day, line.asked), "unit_price": line.unit_price}
@@ -137,7 +159,7 @@ def _accepted(book: PriceBook, problems: Problems) -> tuple[dict[str, _Accepted]
                     promised[quote] = Promise(quote, entry.customer, np.datetime64(entry.day, "D"), model, model.evaluate())
     except RegisterError as error:
         problems.add(error.code, f"{error}; the price book alone is looked at", warning=True)
-    return entries, promised
+    return entries, promised, accepted
 
 
 def _wanted(

@@ -112,16 +112,18 @@ def write_standards(review: ReviewBook) -> None:
     sentence = "What finished jobs say of the price book's standards. Nothing changes by itself."
     sheet = review.open_sheet(STANDARDS, "Better standards", sentence)
     note = (
-        "Proposed = today + weight × (seen − today), by Bühlmann-Straub credibility: today's figure counts as much as five jobs, so that "
-        "few jobs move it little. The true figure lies between low and high four times in five."
+        "Proposed = today + weight × (seen − today), by Bühlmann-Straub credibility: today's figure counts as much as five jobs and those "
+        "already in it, so that few jobs move it little. The true figure lies between low and high four times in five."
     )
     sheet.write_string(3, 0, note, review.styles.get("note"))
     write_tables(review, STANDARDS, sheet)
     row = max(review.block(table).last for table, _ in PLACES[STANDARDS] if review.has(table)) + 2
-    place = review.proposals[0].place
+    fresh = next((each.place for each in review.proposals if not each.nothing_new), "")
+    how = f'To write one into the price book: pricing review "{review.price_book.file}" --accept "{fresh}" (or its name; several allowed).'
     for line in (
-        f'To write one into the price book: pricing review "{review.price_book.file}" --accept "{place}" (or its name; several allowed).',
-        "Jobs speak once: after a proposal is accepted, take the rows it rested on out of Actuals, or it moves a second time.",
+        how if fresh else "Nothing new is known of any of them.",
+        "Jobs speak once: those from which a proposal was accepted are in today's figure and do not move it again. Where no job is new, "
+        "nothing new is known, and seen is what they showed.",
         "Hours count where they are recorded by step; hours of a grade say nothing about a single step.",
         "Minutes are of work. Times of curing, and the care that wet cement, dust and weight ask for, are not to be shortened.",
     ):

@@ -1,0 +1,65 @@
+"""Standards that were accepted, as the register keeps them: from which figure to which, and from which finished jobs."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Sequence
+
+from pricing.costing.counted import Acceptance, CountedJob
+from pricing.costing.standards import Proposal
+from pricing.register.database import faults, transaction
+from pricing.register.register import Register
+
+
+def acceptances(register: Register) -> list[Acceptance]:
+    """Everything that was accepted, in the order in which it was; nothing in a register of before that was noted.
+
+    Problems raised: RegisterError.
+    """
+    connection = register._connection
+    with faults(register.path):
+        if not connection.execute("SELECT 1 FROM sqlite_master WHERE name = 'accepted_standards'").fetchone():
+            return []
+        rows = connection.execute("SELECT id, standard, before, after FROM accepted_standards ORDER BY id").fetchall()
+        jobs: dict[int, list[CountedJob]] = {}
+        for accepted, *job in connection.execute("SELECT accepted, quote, weight, observations FROM counted_jobs ORDER BY accepted, quote"):
+            jobs.setdefault(accepted, []).append(CountedJob(*job))
+    return [Acceptance(row["standard"], row["before"], row["after"], tuple(jobs.get(row["id"], ()))) for row in rows]
+
+
+def note_accepted(register: Register, proposals: Sequence[Proposal], day: datetime.date) -> list[int]:
+    """Note what is about to be written into the price book, all of it or nothing.
+
+    Parameters
+    ----------
+    proposals : that are accepted
+    day : of this
+
+    Returns
+    -------
+    the rows, for :func:`withdraw_accepted` where the price book is not written after all
+
+    Problems raised: RegisterError.
+    """
+    rows = []
+    with faults(register.path), transaction(register._connection):
+        for each in proposals:
+            key = register._connection.execute(
+                "INSERT INTO accepted_standards (standard, before, after, day) VALUES (?, ?, ?, ?)",
+                (each.standard, each.today, each.written, str(day)),
+            ).lastrowid
+            assert key is not None
+            register._connection.executemany(
+                "INSERT INTO counted_jobs VALUES (?, ?, ?, ?)", [(key, job.quote, job.weight, job.observations) for job in each.jobs]
+            )
+            rows.append(key)
+    return rows
+
+
+def withdraw_accepted(register: Register, rows: Sequence[int]) -> None:
+    """Strike off what was noted and not written.
+
+    Problems raised: RegisterError.
+    """
+    with faults(register.path), transaction(register._connection):
+        register._connection.executemany("DELETE FROM accepted_standards WHERE id = ?", [(row,) for row in rows])
