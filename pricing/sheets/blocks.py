@@ -124,8 +124,9 @@ class BlockWriter:
         if isinstance(column, Text):
             words = [clean(word) for word in rows.text[column.name].tolist()]
             style = self.styles.get("text", indent=1)
-            for row, word in enumerate(words):
-                sheet.write_string(block.cell(column.name, row), word, style)
+            top, across = xl_cell_to_rowcol(block.cell(column.name, 0))
+            for row, word in enumerate(words, top):
+                sheet.write_string(row, across, word, style)
             shown = words
         else:
             values = self.values.value(table, column.name)
@@ -140,20 +141,18 @@ class BlockWriter:
         plain = self.number_style(column.name, "result" if column.name in RESULTS else "working")
         tinted = self.number_style(column.name, "input")
         typed = isinstance(column, Given)
-        figures = np.asarray(values, dtype=np.float64).tolist()
+        figures: list[float] = np.asarray(values, dtype=np.float64).tolist()
         top, across = xl_cell_to_rowcol(block.cell(column.name, 0))
-        for row, figure in enumerate(figures):
-            at = top + row
-            place = places[row] if typed and places is not None else ""
+        if not typed:
+            sheet.write_formulas(top, across, self.layout.formulas(table, column, len(figures)), plain, figures)
+        for row, figure in enumerate(figures if typed else ()):
+            place = places[row] if places is not None else ""
             origin = self.origin_of(place, block.sheet, figure)
-            if typed and origin:
-                sheet.write_formula(at, across, f"={origin}", plain, figure)
-            elif typed:
-                sheet.write_number(at, across, figure, tinted if place else plain)
-                self.typed(place, block.sheet, block.cell(column.name, row), figure)
+            if origin:
+                sheet.write_formula(top + row, across, f"={origin}", plain, figure)
             else:
-                formula = self.layout.formula(table, column, row)
-                sheet.write_formula(at, across, f"={formula}", plain, figure)
+                sheet.write_number(top + row, across, figure, tinted if place else plain)
+                self.typed(place, block.sheet, block.cell(column.name, row), figure)
         quantity = GLOSSARY[column.name]
         decimals = quantity.decimals + (1 if quantity.shown == "%" else 0)
         return [f"{figure:,.{decimals}f}" for figure in (min(figures), max(figures))] if figures else []

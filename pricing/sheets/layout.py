@@ -95,14 +95,23 @@ class Layout:
 
     def formula(self, table: str, column: Column, row: int) -> str | None:
         """The formula of one cell, without its equals sign; None for what is typed."""
+        pieces = self._pieces(table, column)
+        if pieces is None or len(pieces) == 1:
+            return None if pieces is None else pieces[0]
+        return str(self.blocks[table].first + row).join(pieces)
+
+    def formulas(self, table: str, column: Column, count: int) -> list[str]:
+        """The formulas of the first cells of a column, without their equals signs; none for what is typed."""
+        pieces, first = self._pieces(table, column), self.blocks[table].first
+        return [] if pieces is None else [str(row).join(pieces) for row in range(first, first + count)]
+
+    def _pieces(self, table: str, column: Column) -> list[str] | None:
+        """The formula that serves a whole column, without the number of the row."""
         wanted = (table, column.name)
         if wanted not in self._made:
             made = self._formula(table, column)
             self._made[wanted] = None if made is None else made.split(_ROW)
-        pieces = self._made[wanted]
-        if pieces is None or len(pieces) == 1:
-            return None if pieces is None else pieces[0]
-        return str(self.blocks[table].first + row).join(pieces)
+        return self._made[wanted]
 
     def _formula(self, table: str, column: Column) -> str | None:
         """The formula that serves a whole column: a sign stands for the number of the row."""

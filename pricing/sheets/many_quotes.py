@@ -7,6 +7,7 @@ whoever asked for them can still decide where each goes.
 from __future__ import annotations
 
 import contextlib
+import gc
 import os
 import signal
 import sys
@@ -18,6 +19,7 @@ from typing import TYPE_CHECKING, Any
 
 from pricing.costing.costing import Costing
 from pricing.register.hidden_folders import hidden_folder
+from pricing.sheets.collecting import settled
 from pricing.sheets.leaks import LeakError
 from pricing.sheets.margin_parts import margin_parts, part_file_name, write_margin_part
 from pricing.sheets.quote import write_quote
@@ -144,7 +146,8 @@ def finished_quotes(
         tasks = [(quote, hidden / str(number) / file) for number, (quote, file) in enumerate(quotes)]
         margins = [hidden / part_file_name(margin, part.number) for part in work.parts]
         if processes <= 1:
-            yield (work.quote_or_refusal(*task) for task in tasks), lambda: _margins(work, margins)
+            with settled():
+                yield (work.quote_or_refusal(*task) for task in tasks), lambda: _margins(work, margins)
             return
         import multiprocessing
         from concurrent.futures import ProcessPoolExecutor
@@ -200,6 +203,7 @@ _of_process: list[Work] = []
 
 def _begin(work: Work) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # whoever stops the run stops the process that began it
+    gc.freeze()  # what it begins with stays until it ends
     _of_process[:] = [work]
 
 

@@ -14,6 +14,7 @@ from pricing.costing.tables import Given, Model, Text
 from pricing.costing.uncertain import uncertain_figures
 from pricing.problems import Problems
 from pricing.sheets.blocks import BlockWriter, heading_of, note_of
+from pricing.sheets.collecting import uncollected
 from pricing.sheets.layout import Layout
 from pricing.sheets.margin_checks import write_checks
 from pricing.sheets.margin_part import TITLE, MarginPart
@@ -70,7 +71,7 @@ def write_margin(costing: Costing, path: Path, part: MarginPart | None = None) -
 
     Problems raised: OSError where the folder cannot be written; RowsError where it would need more rows than a sheet has.
     """
-    with written_beside(path) as beside:
+    with written_beside(path) as beside, uncollected():
         MarginBook(costing, beside, part=part).write()
 
 

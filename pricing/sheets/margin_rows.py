@@ -5,7 +5,7 @@ The library that writes workbooks leaves out, without a word, whatever lies belo
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NoReturn
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,17 +34,15 @@ class RowsError(Exception):
 class WholeWorksheet(PlainWorksheet):
     """A worksheet that holds what is written into it, or says that it cannot."""
 
-    def _check_dimensions(self, row: int, col: int, ignore_row: bool = False, ignore_col: bool = False) -> int:
-        """Whether a cell lies on the sheet.
+    def _out_of_reach(self, row: int, col: int) -> NoReturn:
+        """Say that a cell lies beyond the sheet.
 
-        Problems raised: RowsError where it does not.
+        Problems raised: RowsError.
         """
-        if row >= self.xls_rowmax or col >= self.xls_colmax:
-            raise RowsError(
-                f'the sheet "{self.name}" of a margin workbook would need a cell in row {row + 1:,}, column {col + 1:,}, where no '
-                "sheet reaches, so that workbook is not written; name fewer quotes in a run (--quote), and report this sentence"
-            )  # fmt: skip
-        return int(super()._check_dimensions(row, col, ignore_row, ignore_col))
+        raise RowsError(
+            f'the sheet "{self.name}" of a margin workbook would need a cell in row {row + 1:,}, column {col + 1:,}, where no '
+            "sheet reaches, so that workbook is not written; name fewer quotes in a run (--quote), and report this sentence"
+        )
 
 
 def rows_of_quotes(costing: Costing) -> dict[str, NDArray[np.intp]]:

@@ -13,14 +13,14 @@ import functools
 import io
 import re
 from collections.abc import Callable, Mapping, Sequence
-from typing import Any
+from typing import Any, NoReturn
 
 import xlsxwriter
 from xlsxwriter.exceptions import OverlappingRange
 from xlsxwriter.format import Format
 from xlsxwriter.packager import Packager
 from xlsxwriter.sharedstrings import SharedStrings
-from xlsxwriter.worksheet import CellBlankTuple, CellRichStringTuple, Worksheet
+from xlsxwriter.worksheet import CellBlankTuple, CellFormulaTuple, CellRichStringTuple, Worksheet
 from xlsxwriter.xmlwriter import XMLwriter
 
 from pricing.sheets.packing import pack
@@ -38,6 +38,43 @@ class PlainWorksheet(Worksheet):  # type: ignore[misc]
     def _prepare_formula(self, formula: str, expand_future_functions: bool = False) -> str:
         """The formula without its equals sign."""
         return formula.removeprefix("=")
+
+    def _check_dimensions(self, row: int, col: int, ignore_row: bool = False, ignore_col: bool = False) -> int:
+        """Note that the sheet reaches so far.
+
+        Problems raised: ValueError for a cell beyond the sheet, which the library would leave out without a word.
+        """
+        known = self.dim_rowmin is not None and self.dim_colmin is not None and not self.constant_memory
+        if known and self.dim_rowmin <= row <= self.dim_rowmax and self.dim_colmin <= col <= self.dim_colmax:
+            return 0
+        if row >= self.xls_rowmax or col >= self.xls_colmax:
+            self._out_of_reach(row, col)
+        return int(super()._check_dimensions(row, col, ignore_row, ignore_col))
+
+    def _out_of_reach(self, row: int, col: int) -> NoReturn:
+        """Say that a cell lies beyond the sheet."""
+        raise ValueError(f'the sheet "{self.name}" has no cell in row {row + 1:,}, column {col + 1:,}')
+
+    def write_formulas(self, first_row: int, column: int, formulas: Sequence[str], style: Any, results: Sequence[float]) -> None:
+        """Put formulas, without their equals signs, into a column from a row on, with their true results."""
+        if self.constant_memory:
+            for row, (formula, result) in enumerate(zip(formulas, results, strict=True), first_row):
+                self._write_formula(row, column, formula, style, result)
+            return
+        for row in {first_row, first_row + len(formulas) - 1} if formulas else ():
+            self._check_dimensions(row, column)
+        table = self.table
+        for row, (formula, result) in enumerate(zip(formulas, results, strict=True), first_row):
+            table[row][column] = CellFormulaTuple(formula, style, result)
+
+    def _write_formula(self, row: int, col: int, formula: str, cell_format: Any = None, value: Any = 0) -> int:
+        """Put a formula into a cell; one that fills several cells is left to the library."""
+        if self.constant_memory or not formula or formula.startswith("{"):
+            return int(super()._write_formula(row, col, formula, cell_format, value))
+        if self._check_dimensions(row, col):
+            return -1
+        self.table[row][col] = CellFormulaTuple(formula.removeprefix("="), cell_format, value)
+        return 0
 
     def _calculate_spans(self) -> None:
         """Which columns a row uses: a hint that may be left out."""
