@@ -34,6 +34,16 @@ _QUIET_CELL = re.compile(rb'<c r="[A-Z]{1,3}\d{1,7}" s="\d{1,5}"(?:/>| t="s"><v>
 _QUIET_ROW = re.compile(rb'<row r="\d{1,7}" ht="[1-9]\d{0,2}(?:\.\d{1,4})?" customHeight="1"(?:/>|></row>)')
 _QUIET_MERGE = re.compile(rb'<mergeCell ref="[A-Z]{1,3}\d{1,7}:[A-Z]{1,3}\d{1,7}"/>')
 
+#: A cell with a number, and one with a formula of its own sheet and its result: what they say is plain.
+_PLAIN_CELL = re.compile(
+    rb'<c r="[A-Z]{1,3}\d{1,7}" s="\d{1,5}">(?:<f>([A-Za-z0-9.,:()+*/^$-]*)</f>)?<v>(-?\d+(?:\.\d+)?(?:[Ee][+-]?\d+)?)</v></c>'
+)
+
+#: Where a picture stands on the page, and how large it is.
+_QUIET_ANCHOR = re.compile(
+    rb'<xdr:(col|colOff|row|rowOff)>\d{1,12}</xdr:\1>|<a:off x="\d{1,12}" y="\d{1,12}"/>|<a:ext cx="\d{1,12}" cy="\d{1,12}"/>'
+)
+
 #: A shared text, and what stands around it while it is looked at alone.
 _SHARED = re.compile(rb"<si>.*?</si>", re.DOTALL)
 _AROUND = b'<sst xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main">%s</sst>'
@@ -67,6 +77,8 @@ def scanned(part: str, data: bytes) -> Scanned:
     part : name of the zip member
     data : its content
     """
+    if part.startswith("xl/drawings/drawing"):
+        data = _QUIET_ANCHOR.sub(b"", data)
     differs = part.startswith(("xl/worksheets/", "xl/sharedStrings", "xl/media/")) or part == "docProps/core.xml"
     return _scanned(part, data) if differs else _remembered(part, data)
 
@@ -83,7 +95,7 @@ def _scanned(part: str, data: bytes) -> Scanned:
             return _with_shared(_Scan(part, known, odd, telling).of(parsed(part, _SHARED.sub(b"", data))), _SHARED.findall(data))
         if part.endswith((".xml", ".rels", ".vml")):
             scan = _Scan(part, known, odd, telling)
-            return scan.of(parsed(part, scan.without_quiet_cells(data)))
+            return scan.of(parsed(part, scan.without_plain_cells(data)))
         if part.endswith(".png"):
             telling.extend(picture_pieces(part, data))
         else:
@@ -135,11 +147,18 @@ class _Scan:
         self.indexes: set[ElementTree.Element] = set()
         self.used: set[str] = set()
 
-    def without_quiet_cells(self, data: bytes) -> bytes:
-        """A sheet without what says nothing itself: empty cells, those that show a shared text, rows of such, joined cells."""
+    def without_plain_cells(self, data: bytes) -> bytes:
+        """A sheet without what says nothing itself: empty cells, those that show a shared text, rows of such, joined cells;
+        and without plain numbers and formulas, which are noted here.
+        """
         if self.part.startswith("xl/worksheets/"):
             self.used.update(number.decode() for number in _QUIET_CELL.findall(data) if number)
-            data = _QUIET_MERGE.sub(b"", _QUIET_ROW.sub(b"", _QUIET_CELL.sub(b"", data)))
+            data = _QUIET_CELL.sub(b"", data)
+            for formula, number in _PLAIN_CELL.findall(data):
+                if formula:
+                    self._add("f", formula.decode(), "formula")
+                self._add("v", number.decode(), "number")
+            data = _QUIET_MERGE.sub(b"", _QUIET_ROW.sub(b"", _PLAIN_CELL.sub(b"", data)))
         return data
 
     def of(self, root: ElementTree.Element) -> Scanned:
