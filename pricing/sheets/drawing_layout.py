@@ -62,6 +62,23 @@ def _scale(extent: Box, edges: Box, width: float, height: float) -> float:
     return min(across / (extent[2] - extent[0]), up / (extent[3] - extent[1]))
 
 
+def _along(extent: Box, edges: Box, across: float, upright: bool) -> tuple[float, float, float]:
+    """What scales a view as it is given more room along one direction, where it has so much across: the largest scale that
+    the room across allows [px/m], what its edges take along [px], and its length along [m].
+    """
+    lengths = extent[2] - extent[0], extent[3] - extent[1]
+    taken = edges[0] + edges[2], edges[1] + edges[3]
+    other = int(not upright)
+    return max(across - taken[other], 1.0) / lengths[other], taken[1 - other], lengths[1 - other]
+
+
+def _scale_along(room: float, most: float, taken: float, length: float) -> float:
+    """The largest scale at which a view and its edges fit into so much room along one direction [px/m]."""
+    free = room - taken
+    scale = (free if free > 1.0 else 1.0) / length
+    return scale if scale < most else most
+
+
 def _divide(
     extents: list[Box], margins: list[Box], room: tuple[float, float], size: float, projected: bool
 ) -> tuple[list[Box], list[float]]:
@@ -73,13 +90,12 @@ def _divide(
     largest = _largest_section(extents)
     best, found = -math.inf, ((0.0, 0.0), True, 1.0, 1.0)
     for stacked in (True, False):
-        along = (height if stacked else width) - size
+        along, across = (height, width) if stacked else (width, height)
+        along -= size
+        plans, sections = (_along(*each, across, stacked) for each in zip(extents, margins, strict=True))
         for share in range(24, 77, 2):
             first, second = along * share / 100, along * (100 - share) / 100
-            if stacked:
-                plan, section = _scale(extents[0], margins[0], width, first), _scale(extents[1], margins[1], width, second)
-            else:
-                plan, section = _scale(extents[0], margins[0], first, height), _scale(extents[1], margins[1], second, height)
+            plan, section = _scale_along(first, *plans), _scale_along(second, *sections)
             if projected:
                 plan = section = min(plan, section)
             section = min(section, plan * largest)

@@ -8,6 +8,7 @@ are chain lines. Sizes keep their distance from the view and their height of fig
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from pricing.rules.shapes.drawing import Area, Circle, Dimension, Line, Mark, Part, Point, View
@@ -31,6 +32,11 @@ class Frame:
     def at(self, point: Point) -> Point:
         """A point of the piece [m] on the sheet [px]."""
         return self.left + (point[0] - self.west) * self.scale, self.top + (self.north - point[1]) * self.scale
+
+    def through(self, points: Iterable[Point]) -> tuple[Point, ...]:
+        """Points of the piece [m] on the sheet [px]."""
+        left, top, west, north, scale = self.left, self.top, self.west, self.north, self.scale
+        return tuple([(left + (x - west) * scale, top + (north - y) * scale) for x, y in points])
 
     @property
     def right(self) -> float:
@@ -78,13 +84,13 @@ def place(view: View, frame: Frame, size: float, figures: Figures) -> Sheet:
 def _stroke(part: Part, frame: Frame, size: float) -> Stroke:
     heavy, plain, light = size * 0.14, size * 0.11, size * 0.07
     if isinstance(part, Area):
-        points = tuple(map(frame.at, (*part.points, part.points[0])))
+        points = frame.through((*part.points, part.points[0]))
         return Stroke(points, heavy, INK, fill=TINT)
     if isinstance(part, Circle):
         (x, y), r = part.centre, part.radius
-        points = tuple(frame.at((x + r * cosine, y + r * sine)) for cosine, sine in _CIRCLE)
+        points = frame.through([(x + r * cosine, y + r * sine) for cosine, sine in _CIRCLE])
     elif isinstance(part, Line):
-        points = tuple(map(frame.at, part.points))
+        points = frame.through(part.points)
     else:
         raise TypeError(f"{type(part).__name__} is no line")
     if part.kind == "hidden":

@@ -140,9 +140,10 @@ class LineTables:
         row, unit = self.breaks_at, self.costing.currency
         prices, margins = margins_at(self.costing, BREAKS)
         letters = "CDEFGHIJ"
+        note = "After discount. A typed price stands, and a list price where it holds for so many; others are worked out anew."
         self.page.headings(row, "Margin at other quantities, each as an order of its own, at the price in force for it", (
             ("A", "Quote", ""), ("B", "Product", ""),
-            *((letter, f"Margin at {number:g}", "After discount. A list price or a typed price stands; others are calculated anew.")
+            *((letter, f"Margin at {number:g}", note)
               for letter, number in zip(letters, BREAKS, strict=False)),
             *((letter, f"Price at {number:g}\n{unit}", "") for letter, number in zip(letters[len(BREAKS):], BREAKS, strict=False)),
         ))  # fmt: skip

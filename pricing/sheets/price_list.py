@@ -95,10 +95,10 @@ def write_price_list(book: PriceBook, day: datetime.date, path: Path, quantities
 
 
 def _write(facts: QuoteFacts, path: Path, *, delivered: bool, whatever: bool) -> None:
-    import xlsxwriter
+    from pricing.sheets.workbooks import new_workbook
 
     options = workbook_options()
-    with xlsxwriter.Workbook(str(path), options) as book:
+    with new_workbook(str(path), options) as book:
         set_properties(book, TITLE, facts.business, facts.day)
         PriceListPage(facts, Page(book.add_worksheet(TITLE), Styles(book), WIDTHS), delivered, whatever).write()
 

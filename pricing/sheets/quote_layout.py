@@ -188,9 +188,9 @@ def widened(widths: tuple[int, ...], column: int, texts: list[str], bold: bool =
 
 def write_skeleton(file: io.BytesIO, picture: bytes) -> None:
     """Write a workbook with everything that a quote's page is made of, and nothing that it says."""
-    import xlsxwriter
+    from pricing.sheets.workbooks import new_workbook
 
-    with xlsxwriter.Workbook(file, workbook_options()) as book:
+    with new_workbook(file, workbook_options()) as book:
         styles = Styles(book)
         page = Page(book.add_worksheet("Quote"), styles)
         set_properties(book, "a", "a", datetime.date(2000, 1, 1))

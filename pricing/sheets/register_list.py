@@ -33,11 +33,11 @@ def write_register(entries: Sequence[Entry], path: Path, *, business: str = "", 
 
     Problems raised: OSError where the folder cannot be written.
     """
-    import xlsxwriter
+    from pricing.sheets.workbooks import new_workbook
 
     on = day or datetime.date.today()
     with written_beside(path) as beside:
-        book = xlsxwriter.Workbook(str(beside), {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False})
+        book = new_workbook(str(beside), {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False})
         business = one_line(business, FOOT)
         _write(book, entries, business, on)
         book.set_properties({"title": "Register of quotes", "author": business, "created": datetime.datetime.combine(on, datetime.time())})

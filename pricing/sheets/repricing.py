@@ -54,10 +54,10 @@ class RepricingBook:
     """One repricing workbook while it is written."""
 
     def __init__(self, repricing: Repricing, path: Path) -> None:
-        import xlsxwriter
+        from pricing.sheets.workbooks import new_workbook
 
         self.repricing = repricing
-        self.book = xlsxwriter.Workbook(str(path), {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False})
+        self.book = new_workbook(str(path), {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False})
         self.styles = Styles(self.book)
         self.currency = repricing.currency
         self.money = number_format("money", 2, self.currency)

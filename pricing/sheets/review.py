@@ -95,12 +95,12 @@ class ReviewBook:
     def __init__(
         self, book: PriceBook, path: Path, review: Review | None, proposals: Sequence[Proposal], capacity: Capacity | None
     ) -> None:
-        import xlsxwriter
+        from pricing.sheets.workbooks import new_workbook
 
         self.price_book, self.review, self.proposals, self.capacity = book, review, proposals, capacity
         self.currency = str(book.settings["currency"])
         options = {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
-        self.book = xlsxwriter.Workbook(str(path), options)
+        self.book = new_workbook(str(path), options)
         self.styles = Styles(self.book)
         tables = [*(review.model.tables.values() if review else ()), *standards_tables(proposals)]
         tables += capacity.model.tables.values() if capacity else ()

@@ -12,7 +12,7 @@ import copy
 import functools
 import io
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any, NoReturn
 
 import xlsxwriter
@@ -188,28 +188,25 @@ def _shared(string: str) -> str:
 class _Format(Format):  # type: ignore[misc]
     """A format that stays as it was made, so that what it looks like has to be put into words only once."""
 
+    font_key = border_key = fill_key = ""
+
     def _get_font_key(self) -> str:
-        return self._kept("font", super()._get_font_key)
+        return self.font_key or str(super()._get_font_key())
 
     def _get_border_key(self) -> str:
-        return self._kept("border", super()._get_border_key)
+        return self.border_key or str(super()._get_border_key())
 
     def _get_fill_key(self) -> str:
-        return self._kept("fill", super()._get_fill_key)
-
-    def _kept(self, name: str, made: Callable[[], str]) -> str:
-        kept: dict[str, str] = self.__dict__.setdefault("kept", {})
-        if name not in kept:
-            kept[name] = made()
-        return kept[name]
+        return self.fill_key or str(super()._get_fill_key())
 
 
 @functools.lru_cache(maxsize=1024)
-def _pattern(properties: tuple[tuple[str, Any], ...]) -> _Format:
-    """The format with some properties, of no workbook yet."""
+def _pattern(properties: tuple[tuple[str, Any], ...]) -> dict[str, Any]:
+    """What a format with some properties is made of, of no workbook yet."""
     made = _Format(dict(properties))
+    made.font_key, made.border_key, made.fill_key = made._get_font_key(), made._get_border_key(), made._get_fill_key()
     made._get_format_key()
-    return made
+    return dict(vars(made))
 
 
 #: Fonts of texts in several formats, as the file has them, by what they look like.
@@ -275,7 +272,7 @@ class PlainWorkbook(xlsxwriter.Workbook):  # type: ignore[misc]
         """A new format; one that looks the same in another workbook is its pattern."""
         wanted = tuple({**self.default_format_properties, **(properties or {})}.items())
         made = _Format.__new__(_Format)
-        made.__dict__.update(_pattern(wanted).__dict__)
+        made.__dict__.update(_pattern(wanted))
         made.xf_format_indices, made.dxf_format_indices = self.xf_format_indices, self.dxf_format_indices
         self.formats.append(made)
         return made

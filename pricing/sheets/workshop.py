@@ -134,10 +134,9 @@ def write_shopping_list(shopping: ShoppingList, costing: Costing, path: Path, to
 @contextmanager
 def _book(path: Path, title: str, author: str, day: datetime.date) -> Iterator[Any]:
     """A workbook that takes its place only when it is whole."""
-    import xlsxwriter
-
     from pricing.sheets.quote_layout import set_properties, workbook_options
+    from pricing.sheets.workbooks import new_workbook
 
-    with written_beside(path) as beside, xlsxwriter.Workbook(str(beside), workbook_options()) as book:
+    with written_beside(path) as beside, new_workbook(str(beside), workbook_options()) as book:
         set_properties(book, title, author, day)
         yield book
