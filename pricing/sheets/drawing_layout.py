@@ -12,6 +12,9 @@ from pricing.rules.shapes.drawing import Drawing, Mark, View
 from pricing.sheets.drawing_sheet import Box, Figures, Lettering, Sheet
 from pricing.sheets.drawing_views import Frame, extent_of, place
 
+#: So often are views placed anew at most; and what stands around them may be so much wider than thought [px].
+_MOST_TURNS, _SLACK = 6, 0.5
+
 
 def lay_out(drawing: Drawing, width: float, height: float, figures: Figures = "mm") -> Sheet:
     """Set the views of a drawing on a sheet, side by side or one below the other, whichever shows more.
@@ -27,20 +30,24 @@ def lay_out(drawing: Drawing, width: float, height: float, figures: Figures = "m
     margins = [_margins(view, extent, size, figures) for view, extent in zip(drawing.views, extents, strict=True)]
     projected = any(isinstance(part, Mark) and part.start[1] == part.end[1] for part in drawing.views[0].parts)
     room = (width, height - (size if figures == "mm" else 0.0))
-    sheet = Sheet()
-    for _ in range(2):  # edges are measured at the scale that the first guess of them gave
+    for turn in range(_MOST_TURNS):  # what stands around a view is known once it is placed
         cells, caps = _divide(extents, margins, room, size, projected)
         frames = [_fit(*each) for each in zip(extents, margins, cells, caps, strict=True)]
         placed = [place(view, frame, size, figures) for view, frame in zip(drawing.views, frames, strict=True)]
-        margins = [_edges(each, frame) for each, frame in zip(placed, frames, strict=True)]
-    frames = [_fit(*each) for each in zip(extents, margins, cells, caps, strict=True)]
-    for view, frame in zip(drawing.views, frames, strict=True):
-        done = place(view, frame, size, figures)
-        sheet.strokes += done.strokes
-        sheet.letters += done.letters
+        edges = [_edges(each, frame) for each, frame in zip(placed, frames, strict=True)]
+        if turn and all(edge <= margin + _SLACK for pair in zip(edges, margins, strict=True) for edge, margin in zip(*pair, strict=True)):
+            break
+        margins = [_wider(*pair) for pair in zip(edges, margins, strict=True)] if turn else edges
+    sheet = Sheet([stroke for each in placed for stroke in each.strokes], [letters for each in placed for letters in each.letters])
     if figures == "mm":
         sheet.letters.append(Lettering("mm", (width - size, height - size * 0.8), size * 0.85))
     return sheet
+
+
+def _wider(one: Box, other: Box) -> Box:
+    """The larger of each edge."""
+    left, top, right, bottom = map(max, one, other)
+    return left, top, right, bottom
 
 
 def _edges(placed: Sheet, frame: Frame) -> Box:

@@ -36,16 +36,13 @@ class Sketch:
     ----------
     png : the picture
     width, height : as it is to appear on the page [pixels]
+    scale : size of a dot of the picture on the page [pixels]
     """
 
     png: bytes
     width: float
     height: float
-
-    @property
-    def scale(self) -> float:
-        """Size of a dot of the picture on the page [pixels]."""
-        return SCALE / DOTS
+    scale: float
 
 
 def sketch_of(shape: Shape, dimensions: Mapping[str, float], figures: Figures) -> Sketch | None:
@@ -87,7 +84,9 @@ def _drawn(name: str, dimensions: tuple[tuple[str, float], ...], figures: Figure
     few.putpalette([part for grey in _GREYS for part in (grey, grey, grey)])
     file = io.BytesIO()
     few.save(file, "PNG", bits=4, compress_level=6, compress_type=zlib.Z_RLE)  # runs of one shade: small enough, and fast
-    return Sketch(file.getvalue(), width * SCALE / DOTS, height * SCALE / DOTS)
+    # What cannot be laid out in so little room is made smaller.
+    scale = min(SCALE / DOTS, LAYOUT_WIDTH * SCALE / width, LAYOUT_HEIGHT * SCALE / height)
+    return Sketch(file.getvalue(), width * scale, height * scale, scale)
 
 
 def _in_dots(sheet: Sheet) -> tuple[Sheet, tuple[int, int]]:

@@ -17,6 +17,7 @@ from pricing.rules.shapes.drawing import Dimension, Drawing
 from pricing.sheets.drawing_layout import lay_out
 from pricing.sheets.drawing_sheet import Figures, figure
 from pricing.sheets.drawings import draw_png, draw_svg
+from pricing.sheets.quote_sketch import LAYOUT_HEIGHT, LAYOUT_WIDTH, SCALE, sketch_of
 
 DRAWN = {name: sizes for name, sizes in EXAMPLES.items() if SHAPES[name].drawing is not None}
 COUNTS = {"long_lips", "short_lips", "openings", "holes", "grooves"}
@@ -82,6 +83,22 @@ def test_odd_pieces_stay_on_the_sheet(data: st.DataObject) -> None:
     left, top, right, bottom = lay_out(drawn(name, **sizes), 480, 320).extent()
     assert -2 <= left <= right <= 482
     assert -2 <= top <= bottom <= 322
+
+
+@settings(max_examples=60, deadline=None, derandomize=True, database=None)
+@given(st.data())
+def test_a_sketch_stays_in_its_place(data: st.DataObject) -> None:
+    """A sketch of any piece, its white margin counted, is no larger on the page than the place that a quote has for it."""
+    name = data.draw(st.sampled_from(sorted(DRAWN)))
+    factors = {each: data.draw(st.sampled_from([0.25, 0.5, 1.0, 2.0, 4.0])) for each in DRAWN[name]}
+    sizes = {each: value if each in COUNTS else value * factors[each] for each, value in DRAWN[name].items()}
+    assume(not SHAPES[name].refusals(sizes))
+    sketch = sketch_of(SHAPES[name], sizes, data.draw(st.sampled_from(["mm", "in"])))
+    assert sketch is not None
+    assert sketch.width <= LAYOUT_WIDTH * SCALE
+    assert sketch.height <= LAYOUT_HEIGHT * SCALE
+    dots = struct.unpack(">II", sketch.png[16:24])
+    assert (sketch.width, sketch.height) == pytest.approx([count * sketch.scale for count in dots])
 
 
 @each_drawn
