@@ -8,6 +8,8 @@ in whole working days, and the week begins on its least convenient day.
 
 from __future__ import annotations
 
+import weakref
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -136,6 +138,34 @@ def plan_of(costing: Costing, line: int) -> list[int]:
     return rows
 
 
+@dataclass(frozen=True, slots=True)
+class _Plan:
+    """What a labour plan says, whatever is made by it: the part that each step belongs to, and its waiting as of hours_of_waiting."""
+
+    part_of: dict[str, int]
+    waits: tuple[float, float, float]
+
+
+#: The labour plans of a costing, by name.
+_plans: weakref.WeakKeyDictionary[Costing, dict[str, _Plan]] = weakref.WeakKeyDictionary()
+
+
+def _plan(costing: Costing, line: int) -> _Plan:
+    made = _plans.setdefault(costing, {})
+    name = costing.lines.plans["labour_plan"][line]
+    if name not in made:
+        rows, columns = plan_of(costing, line), costing.book.tables["Labour"].columns
+        steps, pers = columns["step"][rows].tolist(), columns["per"][rows].tolist()
+        waits = [0.0, 0.0, 0.0]
+        for hours, per, part in zip(np.nan_to_num(columns["wait"][rows]).tolist(), pers, parts(pers), strict=True):
+            if part == AT_CASTING and per == CAST:
+                waits[AT_CASTING] += hours
+            else:  # a wait between casting steps that is not repeated comes after them
+                waits[BEFORE if part == BEFORE else AFTER] += float(whole_up(hours / HOURS_ON_THE_CLOCK))
+        made[name] = _Plan(dict(zip(steps, parts(pers), strict=True)), (waits[BEFORE], waits[AT_CASTING], waits[AFTER]))
+    return made[name]
+
+
 def hours_of_work(costing: Costing, lines: list[int], values: Evaluation | None = None) -> Floats:
     """Hours of work of all pieces of each line, before casting, at casting and after it; shape (..., lines, 3).
 
@@ -149,30 +179,18 @@ def hours_of_work(costing: Costing, lines: list[int], values: Evaluation | None 
     values = values or costing.values
     steps = costing.model.tables["steps"]
     per_piece, of_line = values.value("steps", "step_hours"), steps.given.kept["line"]
-    columns = costing.book.tables["Labour"].columns
     quantity, refits = values.value("lines", "quantity"), values.value("lines", "refit_hours")
+    first, last = (np.searchsorted(of_line, np.asarray(lines) + each).tolist() for each in (1, 2))
+    rows = [row for start, end in zip(first, last, strict=True) for row in range(start, end)]
+    places = [place for place, (start, end) in enumerate(zip(first, last, strict=True)) for _ in range(start, end)]
+    named = steps.text["step"]
+    part = [_plan(costing, lines[place]).part_of[named[row]] for row, place in zip(rows, places, strict=True)]
     hours = np.zeros((*np.broadcast_shapes(per_piece.shape[:-1], refits.shape[:-1]), len(lines), 3))
-    for number, line in enumerate(lines):
-        rows = plan_of(costing, line)
-        part_of = dict(zip(columns["step"][rows].tolist(), parts(columns["per"][rows].tolist()), strict=True))
-        for step in range(*np.searchsorted(of_line, (line + 1, line + 2)).tolist()):
-            hours[..., number, part_of[steps.text["step"][step]]] += per_piece[..., step] * quantity[..., line]
-        hours[..., number, AT_CASTING] += refits[..., line] * quantity[..., line]
+    np.add.at(hours, (..., places, part), per_piece[..., rows] * quantity[..., lines][..., places])  # type: ignore[arg-type]
+    hours[..., AT_CASTING] += refits[..., lines] * quantity[..., lines]
     return hours
 
 
 def hours_of_waiting(costing: Costing, lines: list[int]) -> Floats:
     """Waiting of each line, shape (lines, 3): working days before casting, hours in each round of casting, working days after."""
-    columns = costing.book.tables["Labour"].columns
-    hours = np.nan_to_num(columns["wait"])
-    days = whole_up(hours / HOURS_ON_THE_CLOCK)
-    waits = np.zeros((len(lines), 3))
-    for number, line in enumerate(lines):
-        rows = plan_of(costing, line)
-        pers = columns["per"][rows].tolist()
-        for row, per, part in zip(rows, pers, parts(pers), strict=True):
-            if part == AT_CASTING and per == CAST:
-                waits[number, AT_CASTING] += hours[row]
-            else:  # a wait between casting steps that is not repeated comes after them
-                waits[number, BEFORE if part == BEFORE else AFTER] += days[row]
-    return waits
+    return np.array([_plan(costing, line).waits for line in lines], dtype=np.float64).reshape(-1, 3)
