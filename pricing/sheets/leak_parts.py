@@ -15,6 +15,7 @@ import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import BinaryIO
 from xml.etree import ElementTree
 
 from pricing.sheets.leak_pieces import Piece
@@ -50,13 +51,13 @@ def pattern(part: str) -> str:
     return part.translate(_NO_DIGITS)
 
 
-def members(path: Path) -> dict[str, bytes]:
+def members(file: Path | BinaryIO) -> dict[str, bytes]:
     """Every member of a zip file of ours by name.
 
     Problems raised: PartError where two have one name, one is damaged, or something stands beside them.
     """
     try:
-        with zipfile.ZipFile(path) as source:
+        with zipfile.ZipFile(file) as source:
             infos = source.infolist()
             found = {info.filename: source.read(info) for info in infos}
             beside = [source.comment, *(part for info in infos for part in (info.comment, info.extra))]

@@ -10,7 +10,7 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Iterator, Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, BinaryIO
 
 from pricing.sheets.leak_figures import Figure
 from pricing.sheets.leak_parts import PartError, members
@@ -63,16 +63,16 @@ def secrets_of(costing: Costing, quote: str, breaks: Costing | None = None) -> S
     return secrets_of_facts(costing, quote_facts(costing, quote, breaks), index.lines[quote], index.number[quote])
 
 
-def find_leaks(path: Path, secrets: Secrets) -> list[str]:
+def find_leaks(workbook: Path | BinaryIO, secrets: Secrets) -> list[str]:
     """What a finished workbook gives away: a sentence for each finding, none where there is nothing.
 
     Parameters
     ----------
-    path : of the workbook
+    workbook : a file, or a file in memory
     secrets : what it must not hold
     """
     try:
-        content = members(path)
+        content = members(workbook)
     except PartError as error:
         return [str(error)]
     parts = {part: scanned(part, data) for part, data in content.items()}

@@ -1,11 +1,12 @@
 """The customer's workbook: one sheet that reads as a letter and adds up by itself.
 
 It is written from scratch out of what a quote says (``quote_facts``), with every amount below the lines as the live
-formula of its rule over cells of the same page, and searched for leaks before it takes its place.
+formula of its rule over cells of the same page, and searched for leaks, whole as it will be, before it is written to the disk at all.
 """
 
 from __future__ import annotations
 
+import io
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -46,15 +47,17 @@ def write_quote(costing: Costing, quote: str, path: Path, *, breaks: Costing | N
     facts = quote_facts(costing, quote, breaks)
     index = index_of(costing)
     secrets = secrets_of_facts(costing, facts, index.lines[quote], index.number[quote])
+    page = io.BytesIO()
+    write_facts(facts, page)
+    leaks = find_leaks(page, secrets)
+    if leaks:
+        raise LeakError(facts.quote, leaks)
     with written_beside(path) as beside:
-        write_facts(facts, beside)
-        leaks = find_leaks(beside, secrets)
-        if leaks:
-            raise LeakError(facts.quote, leaks)
+        beside.write_bytes(page.getbuffer())
 
 
-def write_facts(facts: QuoteFacts, path: Path) -> None:
-    """Write the page of a quote, not yet searched."""
+def write_facts(facts: QuoteFacts, target: Path | io.BytesIO) -> None:
+    """Write the page of a quote, not yet searched, into a file or into memory."""
     from pricing.sheets.quote_layout import Page, set_properties, workbook_options
     from pricing.sheets.quote_page import QuotePage, page_widths
     from pricing.sheets.quote_words import LABELS
@@ -62,7 +65,7 @@ def write_facts(facts: QuoteFacts, path: Path) -> None:
     from pricing.sheets.styles import Styles
     from pricing.sheets.workbooks import new_workbook
 
-    with new_workbook(str(path), workbook_options()) as book:
+    with new_workbook(target, workbook_options()) as book:
         title = f"{LABELS['quote']} {one_line(facts.quote, 100)}"
         set_properties(book, title, one_line(facts.business, 100), facts.day)
         QuotePage(facts, Page(book.add_worksheet(LABELS["quote"]), Styles(book), page_widths(facts))).write()
