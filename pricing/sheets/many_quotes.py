@@ -22,7 +22,8 @@ from pricing.register.hidden_folders import hidden_folder
 from pricing.sheets.collecting import settled
 from pricing.sheets.leaks import LeakError
 from pricing.sheets.margin_parts import margin_parts, part_file_name, write_margin_part
-from pricing.sheets.quote import write_quote
+from pricing.sheets.quote import write_quotes
+from pricing.sheets.quote_facts import index_of
 
 if TYPE_CHECKING:
     from concurrent.futures import Future
@@ -35,8 +36,11 @@ if TYPE_CHECKING:
 #: With fewer quotes, starting processes takes longer than they save.
 WORTH_WHILE = 20
 
-#: Quotes that a process is handed at once.
-_AT_ONCE = 4
+#: Quotes that are written together at most, and lines that they have together at most, unless one alone has more.
+_AT_ONCE, _LINES_AT_ONCE = 25, 200
+
+#: Each process is handed at least so many parts, where there are so many quotes, so that none waits long for another.
+_PARTS = 4
 
 
 @dataclass(frozen=True)
@@ -78,17 +82,26 @@ class Work:
         broken = None if self.breaks is None else self.breaks.lines
         return _again, (self.costing.book, self.costing.lines, broken, self.offers, self.parts)
 
-    def quote(self, quote: str, path: Path) -> Finished:
-        """Write the workbook of a quote."""
-        write_quote(self.costing, quote, path, breaks=self.breaks)
-        return Finished(quote, path, self._offer(quote) if self.offers else None)
+    def quotes(self, tasks: Sequence[tuple[str, Path]]) -> Iterator[Finished | LeakError]:
+        """Write the workbooks of some quotes, each finished, or with why it is not delivered, in its turn."""
+        refusals = write_quotes(self.costing, tasks, breaks=self.breaks)
+        for (quote, path), refusal in zip(tasks, refusals, strict=True):
+            yield refusal or Finished(quote, path, self._offer(quote) if self.offers else None)
 
-    def quote_or_refusal(self, quote: str, path: Path) -> Finished | LeakError:
-        """Write the workbook of a quote, or say why it is not delivered."""
-        try:
-            return self.quote(quote, path)
-        except LeakError as refusal:
-            return refusal
+    def together(self, tasks: Sequence[tuple[str, Path]], processes: int) -> list[list[tuple[str, Path]]]:
+        """Quotes in parts that are written together."""
+        most = _AT_ONCE if processes <= 1 else min(_AT_ONCE, max(len(tasks) // (processes * _PARTS), 1))
+        index = index_of(self.costing)
+        parts: list[list[tuple[str, Path]]] = []
+        lines = 0
+        for task in tasks:
+            own = len(index.lines[task[0]])
+            if not parts or len(parts[-1]) >= most or lines + own > _LINES_AT_ONCE:
+                parts.append([])
+                lines = 0
+            parts[-1].append(task)
+            lines += own
+        return parts
 
     def margin(self, place: int, path: Path) -> list[Problem]:
         """Write a margin workbook, of the part in a place counted from 0; what the maker has to know of it."""
@@ -140,14 +153,15 @@ def finished_quotes(
     the finished quotes in order, each at a temporary place, or why one is not delivered; and what gives the temporary places
     of the margin workbooks, and tells the costing's problems of them. What is not moved away is removed in the end.
 
-    Problems raised: OSError of ``write_quote``, when the quote's turn comes.
+    Problems raised: OSError of ``write_quotes``, when the quote's turn comes.
     """
     with hidden_folder(folder, "writing") as hidden:
         tasks = [(quote, hidden / str(number) / file) for number, (quote, file) in enumerate(quotes)]
         margins = [hidden / part_file_name(margin, part.number) for part in work.parts]
         if processes <= 1:
             with settled():
-                yield (work.quote_or_refusal(*task) for task in tasks), lambda: _margins(work, margins)
+                parts = work.together(tasks, 1)
+                yield (each for part in parts for each in work.quotes(part)), lambda: _margins(work, margins)
             return
         import multiprocessing
         from concurrent.futures import ProcessPoolExecutor
@@ -158,8 +172,7 @@ def finished_quotes(
                 warnings.simplefilter("ignore", DeprecationWarning)
                 # The margin workbooks take longest and are begun first.
                 summaries = [pool.submit(_margin_of_process, place, path) for place, path in enumerate(margins)]
-            parts = [tasks[at : at + _AT_ONCE] for at in range(0, len(tasks), _AT_ONCE)]
-            waiting = [(part, pool.submit(_quotes_of_process, part)) for part in parts]
+            waiting = [(part, pool.submit(_quotes_of_process, part)) for part in work.together(tasks, processes)]
             try:
                 yield _in_order(work, waiting), lambda: _margins(work, margins, summaries)
             finally:
@@ -175,7 +188,7 @@ def _in_order(
         try:
             made = each.result()
         except BrokenProcessPool:  # a process was ended from outside: what it had to do is done here
-            yield from (work.quote_or_refusal(*task) for task in tasks)
+            yield from work.quotes(tasks)
             continue
         for finished in made:
             if isinstance(finished, Exception) and not isinstance(finished, LeakError):
@@ -209,11 +222,11 @@ def _begin(work: Work) -> None:
 
 def _quotes_of_process(tasks: Sequence[tuple[str, Path]]) -> list[Finished | Exception]:
     made: list[Finished | Exception] = []
-    for task in tasks:
-        try:
-            made.append(_of_process[0].quote_or_refusal(*task))
-        except Exception as error:  # told when its turn comes, as if it were written then
-            return [*made, error]
+    try:
+        for each in _of_process[0].quotes(tasks):
+            made.append(each)
+    except Exception as error:  # told when its turn comes, as if it were written then
+        made.append(error)
     return made
 
 

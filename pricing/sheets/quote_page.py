@@ -78,6 +78,11 @@ def unit_decimals(facts: QuoteFacts) -> int:
     return decimals
 
 
+def sketches_of(facts: QuoteFacts) -> list[Sketch | None]:
+    """The sketches of a quote's lines."""
+    return [sketch_of(line.shape, line.dimensions, line.figures) for line in facts.lines]
+
+
 class QuotePage:
     """One quote's page while it is written.
 
@@ -85,14 +90,15 @@ class QuotePage:
     ----------
     facts : what the quote says
     page : an empty page
+    sketches : of its lines, where they are drawn already
     """
 
-    def __init__(self, facts: QuoteFacts, page: Page) -> None:
+    def __init__(self, facts: QuoteFacts, page: Page, sketches: Sequence[Sketch | None] | None = None) -> None:
         self.facts, self.page = facts, page
         self.money = money_format(facts.digits)
         name = facts.tax_name
         self.tax = name.lower() if name.casefold() == "tax" else name
-        self.sketches = [sketch_of(line.shape, line.dimensions, line.figures) for line in facts.lines]
+        self.sketches = sketches_of(facts) if sketches is None else sketches
         self.text_column = PIECE if any(self.sketches) else SKETCH
         self.weight_row = self.heading_row = self.first = self.last = 0
 

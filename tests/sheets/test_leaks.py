@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import io
 import re
 import struct
 import zipfile
 import zlib
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from xml.sax.saxutils import escape
 
@@ -20,6 +21,8 @@ from pricing.sheets import quote as quote_module
 from pricing.sheets.leak_parts import blank_picture, skeleton
 from pricing.sheets.leaks import LeakError, find_leaks, secrets_of
 from pricing.sheets.quote import write_quote
+from pricing.sheets.quote_facts import QuoteFacts
+from pricing.sheets.quote_sketch import Sketch
 
 QUOTE = "Q-1042"
 SHEET, STRINGS = "xl/worksheets/sheet1.xml", "xl/sharedStrings.xml"
@@ -229,19 +232,20 @@ def test_names_of_user_and_machine_are_searched(tmp_path: Path, monkeypatch: pyt
 
 def test_a_leak_is_not_delivered(costing: Costing, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """A workbook that gives something away does not take its place; the one that was there before stays."""
-    target = tmp_path / "quote.xlsx"
+    target, aside = tmp_path / "out" / "quote.xlsx", tmp_path / "aside.xlsx"
+    target.parent.mkdir()
     target.write_bytes(b"the one before")
     real = quote_module.write_facts
 
-    def leaking(facts: object, path: Path) -> None:
-        real(facts, path)  # type: ignore[arg-type]
-        patched(path, path, typed(repr(cost(costing))))
+    def leaking(facts: QuoteFacts, page: io.BytesIO, sketches: Sequence[Sketch | None]) -> None:
+        real(facts, aside, sketches)
+        page.write(patched(aside, aside, typed(repr(cost(costing)))).read_bytes())
 
     monkeypatch.setattr(quote_module, "write_facts", leaking)
     with pytest.raises(LeakError, match=r"quote Q-1042 is not delivered.*cost"):
         write_quote(costing, QUOTE, target)
     assert target.read_bytes() == b"the one before"
-    assert [path.name for path in tmp_path.iterdir()] == ["quote.xlsx"]
+    assert [path.name for path in target.parent.iterdir()] == ["quote.xlsx"]
 
 
 @pytest.mark.parametrize(

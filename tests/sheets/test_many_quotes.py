@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import datetime
 import errno
 import json
 import os
 import signal
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -18,6 +19,8 @@ from quote_books import costed, demo, line
 
 from pricing.cli import main
 from pricing.costing.costing import Costing
+from pricing.costing.line_sets import with_enquiries
+from pricing.costing.lines import enquired
 from pricing.interface import price_quotes
 from pricing.register.register import Register
 from pricing.sheets import many_quotes
@@ -105,14 +108,15 @@ def test_a_refusal_takes_no_other_quote_with_it(processes: int, tmp_path: Path) 
 @pytest.mark.parametrize("processes", [1, 2])
 def test_a_fault_of_the_disk_stops_the_run(processes: int, costing: Costing, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """What came before the fault is handed on; it is raised in its turn, and nothing comes after it."""
-    real = Work.quote
+    real = Work.quotes
 
-    def failing(self: Work, quote: str, path: Path) -> Finished:
-        if quote == "E-9":
-            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC), str(path))
-        return real(self, quote, path)
+    def failing(self: Work, tasks: Sequence[tuple[str, Path]]) -> Iterator[Finished | LeakError]:
+        for each, (_, path) in zip(real(self, tasks), tasks, strict=True):
+            if each.quote == "E-9":
+                raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC), str(path))
+            yield each
 
-    monkeypatch.setattr(Work, "quote", failing)
+    monkeypatch.setattr(Work, "quotes", failing)
     quotes = [(quote, f"{quote}.xlsx") for quote in costing.quotes]
     work = Work(costing, None, offers=False)
     came: list[str] = []
@@ -180,15 +184,33 @@ def test_a_process_that_is_killed_is_stood_in_for(
     costing: Costing, by_one: dict[str, bytes], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Where a process is ended from outside, what it had to do is done all the same."""
-    here, real = os.getpid(), Work.quote
+    here, real = os.getpid(), Work.quotes
 
-    def killed(self: Work, quote: str, path: Path) -> Finished:
-        if quote == "E-12" and os.getpid() != here:
-            os.kill(os.getpid(), signal.SIGKILL)
-        return real(self, quote, path)
+    def killed(self: Work, tasks: Sequence[tuple[str, Path]]) -> Iterator[Finished | LeakError]:
+        for each in real(self, tasks):
+            if each.quote == "E-12" and os.getpid() != here:
+                os.kill(os.getpid(), signal.SIGKILL)
+            yield each
 
-    monkeypatch.setattr(Work, "quote", killed)
+    monkeypatch.setattr(Work, "quotes", killed)
     assert files_of(costing, tmp_path, 2, "fork") == by_one
+
+
+def test_quotes_are_written_together_by_quotes_and_by_lines(costing: Costing) -> None:
+    """Parts hold every quote once, in order, are small enough for each process to have several, and for one long quote to stand alone."""
+    work = Work(costing, None, offers=False)
+    tasks = [(quote, Path(quote)) for quote in costing.quotes]
+    for processes in (1, 2, 7, 100):
+        parts = work.together(tasks, processes)
+        assert [task for part in parts for task in part] == tasks
+        assert len(parts) >= (2 if processes == 1 else min(4 * processes, len(tasks)))
+    long = with_enquiries(costing.book, [
+        {"quote": quote, "product": "Shelf 900", "quantity": 1.0, "customer": "", "date": datetime.date(2025, 7, 1)}
+        for quote, lines in (("A", 150), ("B", 60), ("C", 1), ("D", 300), ("E", 1)) for _ in range(lines)
+    ])  # fmt: skip
+    many = Work(Costing(long, enquired(long)), None, offers=False)
+    parts = many.together([(quote, Path(quote)) for quote in "ABCDE"], 1)
+    assert ["".join(quote for quote, _ in part) for part in parts] == ["A", "BC", "D", "E"]
 
 
 def test_few_quotes_are_not_worth_a_second_process() -> None:
