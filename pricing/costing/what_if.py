@@ -14,9 +14,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from pricing import units
+from pricing.book.conversion import scaled
+from pricing.book.declaration import Column
 from pricing.book.figures import FIGURE_REASONS, figure_from_text
 from pricing.book.price_book import PriceBook
+from pricing.book.reporting import range_words
 from pricing.book.settings_declared import SETTINGS
+from pricing.book.sheets_declared import SHEETS
 from pricing.book.text import fold
 from pricing.book.wording import listed, near_matches
 
@@ -159,6 +164,8 @@ def _apply(book: PriceBook, change: Change, text: str) -> None:
     word, (sheet, column, rows) = found[0]
     if word in _SEVERAL and math.isnan(change.factor):
         raise WhatIfError(f'"{text}": a {word} stands for several prices; write a percentage with its sign, such as {change.name}=+5%')
+    declared = next(each for of in SHEETS if of.name == sheet for each in of.columns if each.name == column)
+    change = _in_the_unit_of(declared, change, str(book.settings["currency"]), text)
     now = book.tables[sheet].columns[column][rows]
     if np.isnan(now).all():
         raise WhatIfError(f'"{text}": there is no {word} of {change.name} to change; type it into the {sheet} sheet first')
@@ -172,7 +179,36 @@ def _move(book: PriceBook, sheet: str, column: str, rows: NDArray[np.intp], chan
     columns[column] = figures
 
 
+def _in_the_unit_of(column: Column, change: Change, currency: str, text: str) -> Change:
+    """The change with its new figure in the unit that the price book keeps; refused where it can mean another amount.
+
+    A new figure without a unit is one as the heading of the starter book has it: ``Saw kerf=3`` is 3 mm.
+    """
+    if math.isnan(change.value):
+        return change
+    figure = figure_from_text(change.text)
+    typed = "" if isinstance(figure, str) else figure.unit
+    if column.kind == "percent":
+        if typed in ("", "%"):
+            return change
+        raise WhatIfError(f'"{text}": {column.heading} is a percentage; write it as one, such as {column.heading}={column.example}')
+    if typed == "%":
+        remedy = f"write {change.name}=+{change.text} where it rises by so much, or the new figure without a percent sign"
+        raise WhatIfError(f'"{text}" may be a rise by {change.text} or a fall to {change.text}; {remedy}')
+    if not typed and not column.unit:
+        return change
+    shown = column.plain_unit.replace("currency", currency)
+    given, kept = units.unit_of(typed or column.plain_unit, currency), units.unit_of(column.unit, currency)
+    if not isinstance(given, str) and not isinstance(kept, str):
+        if column.is_money and given.dimension == units.CURRENCY:
+            return change
+        if given.dimension == kept.dimension:
+            return replace(change, value=float(scaled(change.value, given.factor, kept.factor)))
+    raise WhatIfError(f'"{text}": {column.heading} is a figure in {shown}; write the new one without a unit')
+
+
 def _set(book: PriceBook, setting: Any, change: Change, text: str) -> None:
+    change = _in_the_unit_of(setting, change, str(book.settings["currency"]), text)
     now = book.settings.get(setting.name)
     figure = float(now) if isinstance(now, float | int) else math.nan
     if math.isnan(figure) and math.isnan(change.value):
@@ -180,7 +216,9 @@ def _set(book: PriceBook, setting: Any, change: Change, text: str) -> None:
     moved = float(change.applied(np.array([figure]))[0])
     fits: Callable[[float], bool] = lambda value: setting.lower <= value <= setting.upper and setting.above < value < setting.below  # noqa: E731
     if not fits(moved) or (setting.whole and moved != int(moved)):
-        raise WhatIfError(f'"{text}": {setting.heading} cannot be {moved:g}{" h" if setting.unit == "h" else ""}')
+        remedy = f"write a percentage with its sign, such as {setting.example}" if setting.kind == "percent" else ""
+        remedy = remedy or f"it is {range_words(setting)}{', a whole number' if setting.whole else ''}"
+        raise WhatIfError(f'"{text}": {setting.heading} cannot be {moved:g}{" h" if setting.unit == "h" else ""}; {remedy}')
     book.settings[setting.name] = moved
 
 

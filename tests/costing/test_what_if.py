@@ -70,7 +70,10 @@ def test_a_material_comes_before_a_kind_of_its_name(small: PriceBook) -> None:
         ("Cement=+5", "a change with a sign is a percentage"), ("Cement=-100%", "fall by 100%"),
         ("Cemnt=+5%", "near it are Cement"), ("Hill Merchants=5", "several prices"), ("Slab 1000=+5%", "no list price"),
         ("Mix allowance=120 %", "cannot be 1.2"), ("Overhead per year=+5%", "is not set"), ("Quote valid for=0", "cannot be 0"),
-        ("Cement=1,234", "thousands"),
+        ("Cement=1,234", "thousands"), ("Cement=12%", "write Cement=+12% where it rises"), ("Maker=12 %", "may be a rise"),
+        ("Cement=9 kg", "Pack price is a figure in EUR"), ("Cement=£9", "without a unit"), ("Cement=9 EUR/kg", "without a unit"),
+        ("Hours per day=8 kg", "a figure in h"), ("People=2 h", "a figure in people"), ("Target margin=45 h", "such as Target margin="),
+        ("Target margin=45", "cannot be 45; write a percentage with its sign"), ("Saw kerf=30", "between 0 mm and 20 mm"),
     ],
 )  # fmt: skip
 def test_what_cannot_be_understood_is_said_in_a_sentence(text: str, words: str, small: PriceBook) -> None:
@@ -78,6 +81,14 @@ def test_what_cannot_be_understood_is_said_in_a_sentence(text: str, words: str, 
     with pytest.raises(WhatIfError) as caught:
         with_changes(small, [text])
     assert words in str(caught.value)
+
+
+def test_a_new_figure_is_in_the_unit_of_its_heading_or_in_the_one_typed(small: PriceBook) -> None:
+    """Three is 3 mm of saw kerf, not 3 m; a typed unit of the same dimension is turned into the book's."""
+    new = with_changes(small, ["Saw kerf=3", "Hours per day=450 min", "Maker=€30/h", "Helper=19 EUR", "Cement=9.80 EUR"])
+    assert (new.settings["saw_kerf"], new.settings["hours_per_day"]) == (0.003, 7.5)
+    assert new.tables["Grades"].columns["hourly_cost"].tolist() == [30.0, 19.0]
+    assert prices(new)["Cement"] == 9.8
 
 
 def test_a_factor_on_chosen_materials(small: PriceBook) -> None:
