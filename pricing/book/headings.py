@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from pricing import units
-from pricing.book.cells import TEXT, Cell, address, column_letters
+from pricing.book.cells import DATE, NUMBER, TEXT, Cell, address, column_letters
 from pricing.book.conversion import tidy
 from pricing.book.declaration import Column, SheetDeclaration
 from pricing.book.grid import Grid, Indices
@@ -185,7 +185,8 @@ def _heading_reason(column: Column, text: str, currency: str) -> str | None:
 def data_rows(grid: Grid, found: Headings, declared: SheetDeclaration, report: Reporter) -> Indices:
     """The numbers of the rows that hold data, in order: no blank rows, totals or footnotes.
 
-    Problems: hidden-rows, merged-cells; not-data where a row is left out that was not declared as a total.
+    Problems: hidden-rows, merged-cells; not-data where a row is left out that was not declared as a total; column-without-heading
+    where figures between the columns of the sheet have none, as after headings were merged.
     """
     filled = grid.filled() & (grid.rows > found.row) & np.isin(grid.columns, list(found.places.values()))
     numbers, counts = np.unique(grid.rows[filled], return_counts=True)
@@ -200,6 +201,7 @@ def data_rows(grid: Grid, found: Headings, declared: SheetDeclaration, report: R
     rows: Indices = numbers[keep].astype(np.int64)
     _report_hidden(grid, rows, report)
     _report_merged(grid, rows, found, report)
+    _report_without_heading(grid, rows, found, report)
     return rows
 
 
@@ -261,3 +263,14 @@ def _report_merged(grid: Grid, rows: Indices, found: Headings, report: Reporter)
         if bottom >= first and top <= last and any(left <= place <= right for place in places):
             cells = f"{address(top, left)}:{address(bottom, right)}"
             report.report("merged-cells", address(top, left), cells=cells)
+
+
+def _report_without_heading(grid: Grid, rows: Indices, found: Headings, report: Reporter) -> None:
+    places = sorted(found.places.values())
+    headed = [cell.column for cell in grid.sheet.row(found.row) if _is_filled(cell)]
+    bare = np.setdiff1d(np.arange(places[0], places[-1]), headed)  # a column outside them may hold the maker's own figures
+    if not len(bare) or not len(rows):
+        return
+    inside = (grid.rows >= rows[0]) & (grid.rows <= rows[-1]) & np.isin(grid.columns, bare)
+    for place in np.unique(grid.columns[inside & np.isin(grid.kinds, (NUMBER, DATE))]).tolist():
+        report.report("column-without-heading", address(found.row, place), warning=True, letters=column_letters(place))

@@ -170,6 +170,7 @@ WRONG: list[tuple[dict[str, Any], str, str, str]] = [
 WARNED: list[tuple[dict[str, Any], str, str, str]] = [
     ({"Products!I1": "Face aera"}, "unknown-column", "Products!I1", '"Face aera"; "Face area"'),
     ({"Products!C1": "Length"}, "unit-not-stated", "Products", "Length (read as mm)"),
+    ({"Materials!F1": None, "Materials!F2": 1.2}, "column-without-heading", "Materials!F1", "column F have no heading; not used"),
     ({"Products!F2": 40}, "unused-dimension", "Products!F2", "drop; slab"),
     ({"Products!L2": None}, "no-plan", "Products!L2", "Slab; no labour plan"),
     ({"Workshop!A9": "Favourite colour", "Workshop!B9": "grey"}, "unknown-setting", "Workshop!A9", "left alone"),
