@@ -175,13 +175,14 @@ class Register:
         state : only those in this state on the day
         customer : only those of a customer whose name holds this, in any letter case
         number : only this number
-        every_revision : True for all; otherwise of each number the revision that stands: the accepted one, or the latest
+        every_revision : True for all; otherwise of each number the revision that stands: the accepted one, the latest that
+            was sent and has no answer, or the latest; where drafts are asked for, all of them
         day : on which the state is asked for; today where None
         """
         found = self._read(day or datetime.date.today())
         if number is not None:
             found = [entry for entry in found if fold(entry.number) == fold(number)]
-        if not every_revision:
+        if not every_revision and state != "draft":
             standing = {id(entry) for entry in _standing(found)}
             found = [entry for entry in found if id(entry) in standing]
         if customer is not None:
@@ -282,13 +283,18 @@ class Register:
 
 
 def _standing(entries: Sequence[Entry]) -> list[Entry]:
-    """Of each number the revision that stands: the accepted one, or the latest."""
+    """Of each number the revision that stands: the accepted one, or the latest; a draft stands behind a promise that waits."""
     found: dict[str, Entry] = {}
     for entry in entries:
         before = found.get(fold(entry.number))
-        if before is None or (before.marked != "accepted" and (entry.marked == "accepted" or entry.revision > before.revision)):
+        if before is None or _weight(entry) > _weight(before):
             found[fold(entry.number)] = entry
     return list(found.values())
+
+
+def _weight(entry: Entry) -> tuple[bool, bool, int]:
+    """How an entry counts among the revisions of its number: a draft, whatever it says now, is not what the customer has in hand."""
+    return entry.marked == "accepted", entry.marked == "sent", entry.revision
 
 
 __all__ = ["OPEN", "STATES", "Entry", "Issued", "Offer", "Register", "RegisterError"]

@@ -178,6 +178,21 @@ def test_a_draft_takes_the_place_of_the_last(register: Register, costing: Costin
     assert len(register.fingerprints(sent.entry)["out/Q-1.xlsx"]) == 3
 
 
+def test_a_draft_does_not_hide_what_was_sent(register: Register, costing: Costing) -> None:
+    """The quote that the customer has in hand stands, though the price book has moved on and a draft says so; it is the one marked."""
+    offer = offer_of(costing, "Q-1")
+    issue(register, changed(offer, 700.0))
+    draft = issue(register, changed(offer, 730.0), state="draft").entry
+    assert [(entry.revision, entry.state) for entry in register.entries(day=DAY)] == [(1, "sent")]
+    assert [entry.revision for entry in register.entries(day=DAY, state="draft")] == [draft.revision] == [2]
+    assert register.mark(offer.number, "accepted", DAY).revision == 1
+    other = offer_of(costing, "Q-2")
+    issue(register, other)
+    register.mark(other.number, "declined", DAY)
+    issue(register, changed(other, 730.0), state="draft")
+    assert register.entries(day=DAY, number=other.number)[0].state == "draft", "after a refusal the draft stands"
+
+
 def test_what_was_accepted_is_not_replaced(register: Register, costing: Costing) -> None:
     """Once accepted, a quote that would read differently is refused; one that reads the same is written again."""
     offer = offer_of(costing, "Q-1")
