@@ -28,7 +28,7 @@ def declaration(book: PriceBook, *, axes: bool = False) -> SheetDeclaration:
     """
     plans = (("Mix", "Mixes"), ("Mould plan", "Moulds"), ("Labour plan", "Labour"), ("Finish", "Finishes"))
     factors = [
-        Column(f"{kind} of {name}", "number", "By what it is multiplied.", above=0.0, below=1000.0)
+        Column(f"{kind} of {name}", "number", "By what it is multiplied.", above=0.0, below=1000.0, example="1.1")
         for kind, sheet, column in (("Price", "Materials", "material"), ("Wage", "Grades", "grade"))
         for name in dict.fromkeys(book.tables[sheet].columns[column].tolist())
     ]
@@ -38,8 +38,8 @@ def declaration(book: PriceBook, *, axes: bool = False) -> SheetDeclaration:
             Column("Product", "name", "The product that it is a variant of.", needed=not axes),
             *(Column(heading, "name", f"A {heading.lower()} of the {sheet} sheet.", default="") for heading, sheet in plans),
             *DIMENSION_COLUMNS,
-            Column("Quantity", "number", "How many good pieces.", shown="pieces", lower=1.0, upper=1e6, whole=True),
-            Column("Date", "date", "The day whose prices hold."),
+            Column("Quantity", "number", "How many good pieces.", shown="pieces", lower=1.0, upper=1e6, whole=True, example="4"),
+            Column("Date", "date", "The day whose prices hold.", example="2025-03-01"),
             *factors,
         ),
     )  # fmt: skip

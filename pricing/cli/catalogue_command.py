@@ -31,8 +31,9 @@ WORKBOOK = "catalogue.xlsx"
 )
 @click.option("--date", "day", type=click.DateTime(["%Y-%m-%d"]), metavar="YYYY-MM-DD", help="Price as of this day (otherwise today).")
 @click.option(
-    "--figures", metavar="NAME,…", help="What is told of each variant (mass,unit_cost,unit_price,discounted_margin,labour_hours)."
-)
+    "--figures", metavar="NAME,…",
+    help="What is told of each variant (otherwise mass, unit_cost, unit_price, discounted_margin, labour_hours).",
+)  # fmt: skip
 @click.option("--format", "form", type=click.Choice(["parquet", "xlsx"]), default="parquet", show_default=True, help="What is written.")
 @click.option("--engine", type=click.Choice(["local", "dask"]), default="local", show_default=True, help="Who prices the parts.")
 @click.option("--scheduler", metavar="ADDRESS", help="Address of dask's scheduler (otherwise a cluster of this machine).")
@@ -59,6 +60,9 @@ def catalogue(
         leave(1)
     except BookError as error:
         print_problems(error.problems)
+        if book is None and any(problem.code == "missing-sheet" and problem.sheet == "Products" for problem in error.problems):
+            hint = "if it is a table of variants, name the price book of their products with --book"
+            click.echo(printable(f"{source.name}  this is no price book; {hint}"), err=True)
         leave(1)
     except OSError as error:
         reason = (error.strerror or type(error).__name__).lower()
@@ -76,9 +80,17 @@ def _job(
         raise click.UsageError(f"{source.name} is a table of variants; name the price book of their products with --book")
     named = FIGURES if figures is None else tuple(dict.fromkeys(name.strip() for name in figures.split(",") if name.strip())) or FIGURES
     return Job(
-        (book or source).absolute(), None if book is None else source.absolute(), grid, quantities_of(quantities) or (),
+        (book or source).absolute(), None if book is None else source.absolute(), grid, _quantities(quantities),
         day.date() if day else datetime.date.today(), named,
     )  # fmt: skip
+
+
+def _quantities(text: str | None) -> tuple[float, ...]:
+    try:
+        return quantities_of(text) or ()
+    except click.BadParameter as error:
+        error.param_hint = "--quantities"
+        raise
 
 
 def _workbook(job: Job, out: Path) -> None:
@@ -112,9 +124,8 @@ def _parquet(job: Job, out: Path, engine: str, scheduler: str | None, jobs: int 
 
 
 def _tell(variants: int, priceless: int, seconds: float) -> None:
-    click.echo(f"{variants:,} variants priced in {seconds:.1f} s")
+    click.echo(f"{variants:,} {'variant' if variants == 1 else 'variants'} priced in {seconds:.1f} s")
     if priceless:
-        click.echo(
-            f"{priceless:,} of them have no price: such a piece cannot exist, or no cost comes out of its figures; their figures are blank",
-            err=True,
-        )
+        have = "has" if priceless == 1 else "have"
+        reason = "such a piece cannot exist, or no cost comes out of its figures"
+        click.echo(f"{priceless:,} of them {have} no price: {reason}; what is not known is left blank", err=True)

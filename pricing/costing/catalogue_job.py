@@ -32,7 +32,7 @@ AT_ONCE = 50_000
 #: Variants in a part.
 PART = 500_000
 
-ASKED = "catalogue.json"
+ASKED = "_catalogue.json"
 
 
 @dataclass(frozen=True)

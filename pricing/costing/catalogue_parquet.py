@@ -18,7 +18,7 @@ from pricing.costing.coded import Floats, Words
 from pricing.costing.variants import DATE, WORDS, Columns, VariantColumn, VariantError, Variants, named_columns
 
 #: What to do where a library of the extra is absent.
-REMEDY = "install it with: pip install 'cast-pricing[catalogue]'"
+REMEDY = "install it with: pip install pyarrow 'dask[distributed]'"
 
 
 def arrow() -> Any:
@@ -30,7 +30,8 @@ def arrow() -> Any:
         import pyarrow  # type: ignore[import-untyped,import-not-found,unused-ignore]
         import pyarrow.parquet  # type: ignore[import-untyped,import-not-found,unused-ignore]
     except ImportError:
-        raise VariantError(f"pyarrow, which reads and writes Parquet files, is not installed; {REMEDY}") from None
+        remedy = f"{REMEDY}, or write a workbook with --format xlsx"
+        raise VariantError(f"pyarrow, which reads and writes Parquet files, is not installed; {remedy}") from None
     return pyarrow
 
 

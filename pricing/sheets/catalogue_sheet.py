@@ -13,13 +13,16 @@ from pricing.costing.catalogue_job import Prepared
 from pricing.costing.coded import Words
 from pricing.costing.variants import DATE, PRODUCT, WORDS, VariantColumn, VariantError
 from pricing.glossary import GLOSSARY
-from pricing.sheets.safe_text import clean_text
+from pricing.sheets.safe_text import clean_text, one_line
 from pricing.sheets.saving import written_beside
-from pricing.sheets.styles import Styles, number_format, shown_unit
+from pricing.sheets.styles import FOOT, Styles, number_format, page_size, set_page, shown_unit
 from pricing.sheets.workbooks import new_workbook
 
 #: What a sheet holds below its headings.
 MOST_ROWS = 1_048_575
+
+#: Columns that a page takes upright.
+UPRIGHT = 7
 
 #: A text that a cell may hold as it is.
 _PLAIN = re.compile(r"[\w .,()/'-]{1,250}", re.ASCII)
@@ -46,12 +49,15 @@ def write_catalogue(prepared: Prepared, path: Path, *, done: Callable[[int, int]
 
 
 def _write(prepared: Prepared, book: Any, done: Callable[[int, int], None]) -> int:
-    currency = str(prepared.pricer.book.settings["currency"])
+    settings = prepared.pricer.book.settings
+    currency = str(settings["currency"])
     styles = Styles(book)
     sheet = book.add_worksheet("Catalogue")
     names = [*prepared.variants.names, *prepared.job.figures]
     for column, name in enumerate(names):
         sheet.set_column(column, column, 34 if name == PRODUCT else 14)
+    business, paper = one_line(str(settings["business_name"]), FOOT), page_size(currency, str(settings.get("page_size") or ""))
+    set_page(sheet, paper=paper, business=business, landscape=len(names) > UPRIGHT, repeat_row=0)
     sheet.freeze_panes(1, 1)
     sheet.autofilter(0, 0, prepared.variants.count, len(names) - 1)
     sheet.set_row(0, 40)

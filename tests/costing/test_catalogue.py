@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 import openpyxl
 import pytest
+from books import write_book as write_sheets
 from click.testing import CliRunner
 from numpy.testing import assert_array_equal
 
@@ -248,13 +249,20 @@ def test_a_folder_is_filled_from_one_catalogue(change: dict[str, Any], small: Jo
         price_catalogue(replace(small, **change), tmp_path)
 
 
+def test_the_folder_is_one_table(small: Job, tmp_path: Path) -> None:
+    """What reads a folder of Parquet files reads the whole catalogue: what else lies there is passed over."""
+    price_catalogue(small, tmp_path)
+    table = parquet.read_table(tmp_path)
+    assert table.num_rows == sum(parquet.read_table(file).num_rows for file in sorted(tmp_path.glob("part-*.parquet"))) > 0
+
+
 def test_a_part_that_fails_leaves_nothing(path: Path, tmp_path: Path) -> None:
     """An unknown product in the last row of a part: nothing of that part stands in the folder."""
     rows = written({**AXES, "product": ["Shelf 900", "Shelf 901"]}, tmp_path / "rows.parquet")
     out = tmp_path / "out"
     with pytest.raises(VariantError, match='there is no product "Shelf 901" in the price book; is "Shelf 90'):
         price_catalogue(job(path, rows, part=1000), out)
-    assert sorted(file.name for file in out.iterdir()) == ["catalogue.json"]
+    assert sorted(file.name for file in out.iterdir()) == ["_catalogue.json"]
 
 
 def test_memory_does_not_grow_with_the_catalogue(path: Path, small: Job) -> None:
@@ -311,7 +319,9 @@ def test_what_cannot_be_priced_is_said_in_a_sentence(kind: str, path: Path, tmp_
         (["nothing.xlsx"], "there is no such file"),
         (["nothing.parquet", "--book", "book.xlsx"], "cannot be read as Parquet"),
         (["book.xlsx", "--figures", "beauty"], 'there is no figure "beauty"'),
-        (["book.xlsx", "--quantities", "none"], "is no list of quantities"),
+        (["book.xlsx", "--quantities", "none"], "Invalid value for --quantities: 'none' is no list of quantities"),
+        (["variants.xlsx"], "name the price book of their products with --book"),
+        (["many.xlsx", "--book", "book.xlsx"], 'quantity "many" holds no number; type 4'),
         (["book.xlsx", "--engine", "dask", "--scheduler", "tcp://127.0.0.1:9"], "no scheduler answers there"),
     ],
 )
@@ -322,6 +332,8 @@ def test_what_cannot_be_begun_is_said_in_a_sentence(
     """Wrong arguments, missing files and a cluster that does not answer end in a sentence, never in a traceback."""
     monkeypatch.chdir(tmp_path)
     (tmp_path / "book.xlsx").write_bytes(path.read_bytes())
+    write_sheets(tmp_path / "variants.xlsx", {"Variants": [["Product", "Quantity"], ["Shelf 900", 4]]})
+    write_sheets(tmp_path / "many.xlsx", {"Variants": [["Product", "Quantity"], ["Shelf 900", "many"]]})
     monkeypatch.setattr("pricing.costing.catalogue_engines.PATIENCE", "1s")
     run = CliRunner().invoke(main, ["catalogue", *arguments, "--out", "out"])
     assert run.exit_code in (1, 2)
@@ -355,9 +367,10 @@ def test_a_workbook_holds_the_same_figures(small: Job, path: Path, tmp_path: Pat
     run = CliRunner().invoke(main, [*arguments, "--format", "xlsx"])
     assert run.exit_code == 0, run.output
     assert "4 variants priced" in run.stdout
-    assert "1 of them have no price" in run.stderr
+    assert "1 of them has no price" in run.stderr
     sheet = openpyxl.load_workbook(tmp_path / "out" / "catalogue.xlsx").worksheets[0]
     assert CliRunner().invoke(main, arguments).exit_code == 0
+    assert (sheet.print_title_rows, sheet.sheet_properties.pageSetUpPr.fitToPage, sheet.page_setup.fitToHeight) == ("$1:$1", True, 0)
     table = parquet.read_table(part_path(tmp_path / "out", 0)).to_pylist()
     assert [cell.value for cell in sheet[1]][:4] == ["Product", "Wall\nm", "Mass\nkg", "Unit cost\nGBP"]
     for cells, row in zip(sheet.iter_rows(min_row=2, values_only=True), table, strict=True):
