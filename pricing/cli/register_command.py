@@ -59,8 +59,8 @@ def register(
 def _mark(text: str) -> tuple[str, str]:
     number, sign, state = (part.strip() for part in text.rpartition("="))
     if not sign or not number or state.casefold() not in STATES[1:]:
-        remedy = "write a quote and its state, such as Q-1041=accepted"
-        raise click.BadParameter(f"'{printable(text)}' says nothing; {remedy}", param_hint="--mark")
+        remedy = f"write a quote and what became of it, {', '.join(STATES[1:-1])} or {STATES[-1]}, such as Q-1041=accepted"
+        raise click.BadParameter(f"'{printable(text)}' is not understood; {remedy}", param_hint="--mark")
     return number, state.casefold()
 
 
