@@ -152,7 +152,10 @@ class Front:
         row = 0
         for name in self.names:
             cause = self.repricing.causes[name]
+            placed = any(cell.place for cell in cause.cells)
             for cell in cause.cells:
+                if placed and not cell.place and GLOSSARY[cell.quantity].shown == "flag":
+                    continue  # yes or no by a cell that stands in a row of its own
                 number, unit = self._format(cell.quantity)
                 change = _share(table.cell(2, row), table.cell(3, row), cell.old, cell.new)
                 where = cell.place or "follows from other cells"
@@ -189,7 +192,8 @@ class Front:
 
 
 def _share(old_cell: str, new_cell: str, old: float, new: float) -> Formula:
-    return Formula(f"IF({old_cell}=0,0,{new_cell}/{old_cell}-1)", new / old - 1 if old else 0.0)
+    """The change as a share; nothing where there was nothing before."""
+    return Formula(f'IF({old_cell}=0,"",{new_cell}/{old_cell}-1)', new / old - 1 if old else "")
 
 
 def _below(net: float, cost: float, lowest: float) -> bool:

@@ -127,7 +127,8 @@ def test_the_next_number(book: Path) -> None:
 @pytest.mark.parametrize(
     ("arguments", "code", "words"),
     [
-        (["--mark", "Q-1"], 2, "such as Q-1041=accepted"), (["--mark", "Q-1=paid"], 2, "what became of it, sent, accepted, declined or lapsed"),
+        (["--mark", "Q-1"], 2, "such as Q-1041=accepted"),
+        (["--mark", "Q-1=paid"], 2, "what became of it, sent, accepted, declined or lapsed"),
         (["--mark", "Q-5=accepted"], 1, "it holds"), (["--mark", "Q-1=accepted", "--revision", "3"], 1, "no revision 3"),
         (["--export", "list.csv"], 2, "does not end in .xlsx"), (["--state", "paid"], 2, "paid"),
     ],

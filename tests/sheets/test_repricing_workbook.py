@@ -8,7 +8,7 @@ from typing import Any
 
 import openpyxl
 import pytest
-from books import small_book, write_book
+from books import set_cell, small_book, write_book
 from referee import differences, formulas_of, recalculated, stored
 
 from pricing.book.price_book import load_price_book
@@ -70,6 +70,20 @@ def test_nothing_moved(tmp_path: Path) -> None:
     texts = [cell.value for sheet in stored(path).worksheets for row in sheet.iter_rows() for cell in row if isinstance(cell.value, str)]
     assert "Nothing that a cost rests on has changed." in texts
     assert openpyxl.load_workbook(path)["Repricing"]._charts == []  # type: ignore[attr-defined]
+
+
+def test_a_price_that_was_not_there_before_has_no_change_in_per_cent(tmp_path: Path) -> None:
+    """A list price typed for the first time is no change by 0 %, and no row is spent on its being there."""
+    older, sheets = small_book(), small_book()
+    set_cell(older, "Products", "Slab 1000", "List price", None)
+    set_cell(sheets, "Products", "Slab 1000", "List price", 90)
+    old, new = (load_price_book(write_book(tmp_path / f"{name}.xlsx", each)) for name, each in (("old", older), ("new", sheets)))
+    write_repricing(reprice(new, datetime.date(2026, 3, 2), against=old), tmp_path / "repricing.xlsx")
+    rows = list(stored(tmp_path / "repricing.xlsx")["Repricing"].iter_rows(values_only=True))
+    heads = next(number for number, row in enumerate(rows) if row[0] == "Cause" and row[1] == "Changed")
+    changed = [row[:6] for row in rows[heads + 1:] if row[0]]  # fmt: skip
+    assert [row[1:3] + row[3:4] for row in changed] == [("Given price, EUR", 0, 90)]
+    assert changed[0][4] in (None, "")
 
 
 def test_names_that_look_like_formulas(tmp_path: Path) -> None:
