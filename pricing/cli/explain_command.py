@@ -48,5 +48,9 @@ def explain(book: Path, quote: str, line: int | None, figure: str, day: datetime
     if as_json:
         print_json({"quote": name, "line": line or 1, **trace.as_json(depth)})
         return
-    for text in as_text(trace, depth, shutil.get_terminal_size((100, 24)).columns):
+    texts = as_text(trace, depth, shutil.get_terminal_size((100, 24)).columns)
+    for text in texts:
         click.echo(printable(text))
+    if len(texts) == 1 and trace.name == "unit_price" and depth != 0:
+        click.echo("This price stands in the price book. What the piece costs: --figure unit_cost. "
+                   "What the price would be: --figure rounded_price.")  # fmt: skip

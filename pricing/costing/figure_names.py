@@ -70,7 +70,8 @@ def named_figure(model: Model, figure: str, *, of_line: bool) -> tuple[str, str]
         if name in known[table]:
             return table, name
     near = _near(figure, known)
-    hint = f"the nearest are {', '.join(near)}" if near else "some of them are unit_price, unit_cost, concrete, labour, net, payable"
+    nearest = f"the nearest {'is' if len(near) == 1 else 'are'} {', '.join(near)}"
+    hint = nearest if near else "some of them are unit_price, unit_cost, concrete, labour, net, payable"
     what = f'"{figure}" is a word and not one of the figures' if _key(figure) in WORDS else f'there is no figure "{figure}"'
     raise ExplainError(f"{what}; {hint}")
 

@@ -51,6 +51,17 @@ def test_other_figures_can_be_explained(book: Path, figure: str, first: str) -> 
     assert run(book, "--quote", "Q-1", "--figure", figure).stdout.startswith(first)
 
 
+def test_a_price_that_was_typed_or_listed_says_where_the_reasons_are(book: Path) -> None:
+    """A price of one cell has no tree of its own: the next line names the figures that have; other figures of one cell have none."""
+    for line, cell in ((1, "Products!Q4"), (2, "Enquiries!H5")):
+        told = run(book, "--quote", "Q-2", "--line", line).stdout.splitlines()
+        assert told[0].endswith(cell)
+        assert "--figure unit_cost" in told[1]
+        assert "--figure rounded_price" in told[1]
+        assert len(run(book, "--quote", "Q-2", "--line", line, "--figure", "rounded_price").stdout.splitlines()) > 10
+    assert len(run(book, "--quote", "Q-2", "--figure", "quantity").stdout.splitlines()) == 1
+
+
 def test_depth_ends_the_tree(book: Path) -> None:
     """Depth 0 is the figure alone, depth 1 its parts."""
     assert len(run(book, "--quote", "Q-1", "--figure", "unit_cost", "--depth", 0).stdout.splitlines()) == 1
