@@ -102,7 +102,7 @@ def write_work_of(work: Work, path: Path) -> None:
         workshop_steps.write_steps(pages[3], work, facts)
         workshop_calendar.write_calendar(pages[4], work)
         told = [problem.message for problem in work.problems]
-        workshop_shopping.write_shopping(pages[5], work.shopping, work.costing.currency, told)
+        workshop_shopping.write_shopping(pages[5], work.shopping, work.costing.currency, told, facts.mass_unit)
         workshop_calendar.write_choices(pages[6], work)
         for each in pages:
             each.finish()
@@ -127,7 +127,7 @@ def write_shopping_list(shopping: ShoppingList, costing: Costing, path: Path, to
     paper = page_size(costing.currency, str(costing.book.settings.get("page_size") or ""))
     with _book(path, "Shopping list", facts.business, shopping.day) as book:
         page = WorkPage(book, Styles(book), "Shopping", workshop_shopping.WIDTHS, paper=paper, business=facts.business, landscape=True)
-        workshop_shopping.write_shopping(page, shopping, costing.currency, told)
+        workshop_shopping.write_shopping(page, shopping, costing.currency, told, facts.mass_unit)
         page.finish()
 
 

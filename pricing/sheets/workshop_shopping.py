@@ -3,17 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
+from pricing import units
 from pricing.algebra import expression_of, whole_up
+from pricing.book.conversion import converted
 from pricing.costing.shopping import ShoppingList, ShoppingRow
 from pricing.sheets.quote_words import listed, written_date
 from pricing.sheets.styles import number_format
 from pricing.sheets.workshop_page import Cell, Column, Formula, WorkPage
 
 #: Widths of the page [pixels]: done, material, unit, figures, note.
-WIDTHS = (28, 190, 52, 72, 72, 72, 64, 58, 76, 76, 76, 80, 190)
+WIDTHS = (28, 190, 58, 72, 72, 72, 64, 58, 76, 76, 76, 80, 190)
 
 _NEED, _STOCK, _BUY, _SIZE, _PACKS, _BOUGHT, _LEFT, _PRICE, _COST, _NOTE = range(3, 13)
+
+#: What stands for a pack unit where the maker buys by the pound, the gallon and the foot.
+_BY_THE_POUND = {"kg": "lb", "L": "gal (US)", "m": "ft", "m2": "ft2"}
 
 NOTE = (
     "Wastage is counted in, board in whole sheets from the drawings. Tinted: may be changed; the packs and the cost follow. Where a thing "
@@ -28,18 +34,48 @@ def packs_needed(to_buy: float, pack_size: float) -> float:
     return whole_up(to_buy / pack_size)  # type: ignore[no-any-return]
 
 
-def write_shopping(page: WorkPage, shopping: ShoppingList, currency: str, told: Sequence[str] = ()) -> None:
+def shown_amount(unit: str, amount: float) -> tuple[str, float]:
+    """An amount [pack units] by the pound, the US gallon or the foot, with its unit.
+
+    >>> shown_amount("kg", 45.359237), shown_amount("L", 3.785411784), shown_amount("each", 4.0)
+    (('lb', 100.0), ('gal (US)', 1.0), ('each', 4.0))
+    """
+    other = _BY_THE_POUND.get(unit)
+    given, shown = units.unit_of(unit), units.unit_of(other or unit)
+    if other is None or isinstance(given, str) or isinstance(shown, str):
+        return unit, amount
+    return other, converted(amount, given, shown)
+
+
+def in_pounds_and_feet(row: ShoppingRow) -> ShoppingRow:
+    """The same row with its amounts as ``shown_amount`` has them; packs and their prices stay what they are."""
+
+    def shown(amount: float) -> float:
+        return shown_amount(row.unit, amount)[1]
+
+    offers = tuple(replace(offer, size=shown(offer.size)) for offer in row.offers)
+    purchase = replace(row.purchase, bought=shown(row.purchase.bought), left_over=shown(row.purchase.left_over))
+    unit = shown_amount(row.unit, 0.0)[0]
+    return replace(row, unit=unit, need=shown(row.need), in_stock=shown(row.in_stock), offers=offers, purchase=purchase)
+
+
+def write_shopping(
+    page: WorkPage, shopping: ShoppingList, currency: str, told: Sequence[str] = (), mass_unit: str = "kg"
+) -> None:  # fmt: skip
     """Write the page.
 
     Parameters
     ----------
     currency : ISO 4217 code
     told : sentences on what is left out
+    mass_unit : ``lb`` where the maker buys by the pound, the gallon and the foot
     """
+    pounds = mass_unit == "lb"
     quotes = f"quote {shopping.quotes[0]}" if len(shopping.quotes) == 1 else f"quotes {listed(list(shopping.quotes))}"
     digits = number_format("money", 2, currency)
     kinds = sum(1 for row in shopping.rows if row.missing > 0)
-    water = f" Water from the tap: about {shopping.water:,.0f} L." if shopping.water else ""
+    unit, tap = shown_amount("L", shopping.water) if pounds else ("L", shopping.water)
+    water = f" Water from the tap: about {tap:,.0f} {unit}." if shopping.water else ""
     opening = f"{kinds} {'thing' if kinds == 1 else 'things'} to buy, at the prices of {written_date(shopping.day)}, without tax.{water}"
     page.opening(f"Shopping list for {quotes}", " ".join([opening, *(f"{each[:1].upper()}{each[1:]}." for each in told)]), NOTE)
     head = (
@@ -53,7 +89,7 @@ def write_shopping(page: WorkPage, shopping: ShoppingList, currency: str, told: 
     page.sheet.freeze_panes(page.row, 2)
     first = page.row + 1
     supplier = None
-    for row in shopping.rows:
+    for row in map(in_pounds_and_feet, shopping.rows) if pounds else shopping.rows:
         if row.offers[0].supplier != supplier:
             supplier = row.offers[0].supplier
             page.cells(head, [None, supplier or "No supplier named", *[None] * 11], role="text bold", top=1, top_color="#BFBFBF")

@@ -27,6 +27,7 @@ from pricing.sheets.workshop import write_shopping_list, write_work_of, write_wo
 from pricing.sheets.workshop_cautions import CAUTIONS, DEFERENCE, cautions_of, short_text
 
 DEMO = Path(__file__).parents[2] / "workbooks" / "demo price book.xlsx"
+IMPERIAL = DEMO.with_name("demo price book imperial.xlsx")
 SHEETS = ["Work", "Cut list", "Batches", "Steps", "Calendar", "Shopping", "Lead time"]
 
 
@@ -241,6 +242,23 @@ def test_the_cheapest_packs_are_typed_and_may_be_changed(works: list[Work], writ
     assert (sheet.cell(large, 8).value, sheet.cell(small, 8).value) == row.purchase.counts
     assert str(sheet.cell(at["Cement"], 8).value) == f"=SUM(H{large}:H{small})"
     assert str(sheet.cell(at["Sand"], 8).value).startswith("=ROUNDUP(")
+
+
+def test_who_buys_by_the_pound_reads_pounds(tmp_path: Path) -> None:
+    """A bag typed as 94 lb is a pack of 94 lb, resin by the US gallon; packs and their cost are those of the metric list."""
+    costing = cost_quotes(load_price_book(IMPERIAL))
+    work = prepare(costing, costing.quotes[0])
+    write_work_of(work, tmp_path / "work.xlsx")
+    sheet = stored(tmp_path / "work.xlsx")["Shopping"]
+    rows = {row[1]: row for row in sheet.iter_rows(values_only=True) if row[0] == "☐" and row[1] != "Material"}
+    assert rows["White portland"][2] == "lb"
+    assert rows["White portland"][6] == 94
+    assert {row[2] for row in rows.values()} <= {"lb", "gal (US)", "ft", "ft2", "each", "sheet"}
+    assert [row[7] for row in rows.values()] == [count for row in work.shopping.rows for count in row.purchase.counts]
+    for row in work.shopping.rows:
+        need, size = rows[row.material][3], rows[row.material][6]
+        assert need / size == pytest.approx(row.need / row.offers[0].size, rel=1e-12)
+    assert "gal (US)" in sheet["A2"].value
 
 
 def test_figures_fit_their_columns(written: list[Path]) -> None:
