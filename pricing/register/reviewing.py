@@ -143,7 +143,9 @@ def _known(book: PriceBook, problems: Problems) -> tuple[dict[str, _Accepted], d
     if not register_path(book.path).is_file():
         return {}, {}, []
     spelled = {fold(quote): quote for quote in finished_quotes(book)}
-    entries, promised, accepted = {}, {}, []
+    entries: dict[str, _Accepted] = {}
+    promised: dict[str, Promise] = {}
+    accepted: list[Acceptance] = []
     try:
         with Register.open(book.path, to_read=True) as register:
             accepted = acceptances(register)
@@ -153,13 +155,24 @@ def _known(book: PriceBook, problems: Problems) -> tuple[dict[str, _Accepted], d
                     for line in register.lines(entry)
                 ]
                 entries[fold(entry.number)] = _Accepted(entry, rows)
-                model = register.model(entry) if fold(entry.number) in spelled else None
-                if model is not None:
-                    quote = spelled[fold(entry.number)]
-                    promised[quote] = Promise(quote, entry.customer, np.datetime64(entry.day, "D"), model, model.evaluate())
+                _promise(register, entry, spelled, promised)
+            for entry in register.entries():
+                if entry.marked == "sent" and fold(entry.number) in spelled:
+                    _promise(register, entry, spelled, promised)
+                    text = f"quote {entry.name} is finished, and the register has it as {entry.state}; it is held against what was sent"
+                    remedy = f"note the order with: pricing register --mark {entry.number}=accepted"
+                    problems.add("not-accepted", f"{text}; {remedy}", sheet="Actuals", warning=True)
     except RegisterError as error:
         problems.add(error.code, f"{error}; the price book alone is looked at", warning=True)
     return entries, promised, accepted
+
+
+def _promise(register: Register, entry: Entry, spelled: dict[str, str], promised: dict[str, Promise]) -> None:
+    """Add what a finished job was promised with, where the register has its figures."""
+    model = register.model(entry) if fold(entry.number) in spelled else None
+    if model is not None:
+        quote = spelled[fold(entry.number)]
+        promised[quote] = Promise(quote, entry.customer, np.datetime64(entry.day, "D"), model, model.evaluate())
 
 
 def _wanted(

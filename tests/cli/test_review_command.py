@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from books import DAY, small_book, write_book
+from books import DAY, set_cell, small_book, write_book
 from click.testing import CliRunner, Result
 
 import pricing
@@ -125,6 +125,27 @@ def test_an_accepted_job_is_held_against_its_promise(tmp_path: Path) -> None:
     assert today.review is not None
     assert promised.review.job("labour_time_sum")[0] == pytest.approx(6.0)
     assert today.review.job("labour_time_sum")[0] == pytest.approx(0.0, abs=1e-9)
+
+
+def test_a_job_whose_order_was_not_noted_is_held_against_what_was_sent(tmp_path: Path) -> None:
+    """The net and the margin quoted are those of the quote that was sent, not of list prices published since; and it is said."""
+    path = write_book(tmp_path / "small.xlsx", {**small_book(), "Actuals": ACTUALS})
+    price_quotes(path, quotes=["Q-2"], out=tmp_path / "out", record="sent")
+    with Register.open(path) as register:
+        sent = register.entries(number="Q-2")[0].totals["net"]
+    sheets = {**small_book(), "Actuals": ACTUALS}
+    set_cell(sheets, "Products", "Block", "List price", 120)
+    write_book(path, sheets)
+    told = run(path, "--out", tmp_path / "out")
+    assert told.exit_code == 0
+    assert f"{sent:,.2f}" in told.stdout
+    assert "quote Q-2 is finished, and the register has it as" in told.stderr
+    assert "--mark Q-2=accepted" in told.stderr
+    with Register.open(path) as register:
+        register.mark("Q-2", "accepted", DAY)
+    again = run(path, "--out", tmp_path / "out")
+    assert again.stdout == told.stdout
+    assert "is finished, and" not in again.stderr
 
 
 def test_a_folder_that_cannot_be_written_is_a_sentence(book: Path, tmp_path: Path) -> None:
