@@ -37,7 +37,6 @@ def workshop(book: Path, quotes: tuple[str, ...], day: datetime.datetime | None,
     Where several quotes are chosen, one shopping list over all of them is written too.
     """
     from pricing.book.price_book import read_price_book
-    from pricing.book.wording import listed
     from pricing.costing.calendar import CalendarError
     from pricing.costing.costing import Costing
     from pricing.costing.lines import enquired
@@ -71,10 +70,10 @@ def workshop(book: Path, quotes: tuple[str, ...], day: datetime.datetime | None,
     _table(works)
     for path in written:
         click.echo(printable(f"written: {path}"))
-    past = [work.quote for work in works if work.calendar.last < datetime.date.today()]
+    past = sum(work.calendar.last < datetime.date.today() for work in works)
     if past:
-        which = listed(past, "and")
-        click.echo(printable(f"the days of {which} lie in the past; to begin at the order, name its day with --date"), err=True)
+        which = "the calendar lies" if len(works) == 1 else f"{past} of {len(works)} calendars {'lies' if past == 1 else 'lie'}"
+        click.echo(f"{which} in the past; to begin at the order, name its day with --date", err=True)
 
 
 def _named(book: PriceBook, quotes: Sequence[str], problems: Problems) -> list[str]:
