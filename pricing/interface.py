@@ -167,18 +167,35 @@ def _write_quotes(
     from pricing.sheets.quote import quote_file_name
 
     quotes = [(quote, quote_file_name(quote)) for quote in work.costing.quotes]
+    drafts: list[str] = []
     with finished_quotes(work, quotes, out, margin=MARGIN_FILE, processes=processes_for(len(quotes), jobs)) as (finished, margins):
         for number, each in enumerate(finished, 1):
             if isinstance(each, LeakError):
                 priced.problems.add("leak", str(each), sheet="Enquiries")
             else:
+                stood = (out / each.path.name).exists()
                 _deliver(priced, each, out, register, record)
+                if stood and record == "draft" and priced.issued and _stands_for_another(priced.issued[-1], each.quote):
+                    drafts.append(priced.issued[-1].entry.name)
             done(number, len(quotes))
         for path in margins():
             os.replace(path, out / path.name)
             priced.written.append(out / path.name)
+    if drafts:
+        others, verb = (" and others" if len(drafts) > 5 else ""), ("is a draft" if len(drafts) == 1 else "are drafts")
+        priced.problems.add(
+            "draft-in-place",
+            f"what stands in {out} of {', '.join(drafts[:5])}{others} now {verb}, and no longer what was sent before; to keep both, "
+            "write drafts into a folder of their own with --out",
+            sheet="Enquiries", warning=True,
+        )  # fmt: skip
     for code, message in remove_earlier_parts(out, MARGIN_FILE, len(work.parts)):
         priced.problems.add(code, message, warning=True)
+
+
+def _stands_for_another(issued: Issued, quote: str) -> bool:
+    """Whether a quote was just recorded as a draft after it had been sent."""
+    return issued.fresh and issued.entry.number == quote and issued.entry.marked == "draft" and issued.entry.revision > 1
 
 
 def _deliver(priced: Priced, finished: Finished, out: Path, register: Register | None, record: str) -> None:

@@ -8,7 +8,9 @@ from __future__ import annotations
 import datetime
 import json
 import sqlite3
+from collections.abc import Mapping
 
+from pricing.money import minor_units
 from pricing.register.database import RegisterError
 from pricing.register.entry import named
 from pricing.register.offer import Offer
@@ -28,7 +30,7 @@ def record_offer(
     Problems raised: RegisterError where the quote was accepted and reads differently, or the revision is taken.
     """
     rows = connection.execute(
-        "SELECT id, revision, state, content FROM quotes WHERE number = ? ORDER BY revision, id", (offer.number,)
+        "SELECT id, revision, state, content, totals FROM quotes WHERE number = ? ORDER BY revision, id", (offer.number,)
     ).fetchall()
     for row in reversed(rows):
         if row["content"] == offer.content and revision is None:
@@ -39,8 +41,9 @@ def record_offer(
     if accepted is not None:
         raise RegisterError(
             "already-accepted",
-            f"quote {named(offer.number, accepted['revision'])} was accepted and stands as it was sent, though it would now read "
-            "differently; give what is new a number of its own",
+            f"quote {named(offer.number, accepted['revision'])} was accepted and stands as it was sent, at "
+            f"{_to_pay(json.loads(accepted['totals']), offer.currency)}, though it would now read differently and come to "
+            f"{_to_pay(offer.totals, offer.currency)}, as it is shown here; give what is new a number of its own",
         )
     latest = rows[-1] if rows else None
     replaced = latest["id"] if latest is not None and latest["state"] == "draft" and revision is None else None
@@ -48,6 +51,10 @@ def record_offer(
     if revision is not None and number != revision:
         raise RegisterError("revision-taken", f"quote {named(offer.number, revision)} was issued meanwhile; repeat")
     return _new_quote(connection, offer, number, state, replaced, day), True
+
+
+def _to_pay(totals: Mapping[str, float], currency: str) -> str:
+    return f"{totals['payable']:,.{minor_units(currency)}f} {currency}"
 
 
 def _new_quote(

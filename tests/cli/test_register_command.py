@@ -77,7 +77,7 @@ def test_revisions(book: Path) -> None:
 
 
 def test_an_accepted_quote_is_left_as_it_is(book: Path) -> None:
-    """Pricing again after the book changed writes the other quotes and says why the accepted one is left."""
+    """Pricing again after the book changed writes the other quotes, and says why the accepted one is left and at what."""
     run("register", book, "--mark", "Q-1=accepted")
     before = (book.parent / "out" / "Q-1 quote.xlsx").read_bytes()
     sheets = small_book()
@@ -86,7 +86,10 @@ def test_an_accepted_quote_is_left_as_it_is(book: Path) -> None:
     write_book(book, sheets)
     result = run("quote", book, "--out", book.parent / "out")
     assert result.exit_code == 0
-    assert "quote Q-1 was accepted and stands as it was sent" in result.stderr
+    payable = json.loads(run("quote", book, "--quote", "Q-1", "--json").stdout)["quotes"][0]["payable"]
+    assert "quote Q-1 was accepted and stands as it was sent, at 896.40 EUR, though" in result.stderr
+    assert f"come to {payable:,.2f} EUR, as it is shown here" in result.stderr
+    assert payable != 896.40
     assert "Q-1 quote.xlsx" not in result.stdout
     assert (book.parent / "out" / "Q-1 quote.xlsx").read_bytes() == before
 
@@ -102,6 +105,18 @@ def test_drafts(book: Path) -> None:
     assert [each["number"] for each in json.loads(run("register", book, "--date", "2026-03-02", "--json").stdout)["quotes"]] == [
         "Q-1", "Q-2", "Q-9"]  # fmt: skip
     assert "draft" not in run("register", book, "--date", "2026-03-02").stdout
+
+
+def test_a_draft_in_the_place_of_what_was_sent_is_told(book: Path) -> None:
+    """A changed quote written as a draft over the one that was sent is pointed at; in a folder of its own it is not."""
+    sheets = small_book()
+    set_cell(sheets, "Enquiries", "Q-1", "Quantity", 5)
+    write_book(book, sheets)
+    sentence = "of Q-1 revision 2 now is a draft, and no longer what was sent before"
+    assert "draft" not in run("quote", book, "--draft", "--out", book.parent / "aside").stderr
+    set_cell(sheets, "Enquiries", "Q-1", "Quantity", 6)
+    write_book(book, sheets)
+    assert sentence in run("quote", book, "--draft", "--out", book.parent / "out").stderr
 
 
 def test_an_export(book: Path) -> None:
