@@ -20,6 +20,9 @@ Reading = Literal["text", "formula", "number"]
 #: Attributes that say where a cell stands.
 ADDRESSES = frozenset({"c/@r", "row/@spans", "mergeCell/@ref", "dimension/@ref", "selection/@sqref", "selection/@activeCell"})
 
+#: A text longer than this is not remembered: whatever a maker may type must not fill the memory [letters].
+LONG = 4000
+
 #: The parts of a word that letters and figures make: what stands at the edge of a name.
 PART_OF_WORD = re.compile(r"[^\W_]+")
 
@@ -75,10 +78,11 @@ class Piece:
     @property
     def said(self) -> Said:
         """What it says."""
-        return _said(self.place, self.text, self.reading)
+        look = _said if len(self.text) <= LONG else _said.__wrapped__
+        return look(self.place, self.text, self.reading)
 
 
-@functools.lru_cache(maxsize=8192)
+@functools.lru_cache(maxsize=4096)
 def _said(place: str, text: str, reading: Reading) -> Said:
     if place in ADDRESSES:
         return Said()

@@ -22,7 +22,7 @@ from pricing.sheets.leak_parts import (
     picture_pieces,
     skeleton,
 )
-from pricing.sheets.leak_pieces import ADDRESSES, Piece
+from pricing.sheets.leak_pieces import ADDRESSES, LONG, Piece
 
 #: What the address of a cell, and of several, looks like.
 _ADDRESS = re.compile(r"(?:[A-Z]{1,3}\d{1,7}(?::[A-Z]{1,3}\d{1,7})?|\d{1,5}:\d{1,5})")
@@ -107,7 +107,7 @@ def _scanned(part: str, data: bytes) -> Scanned:
 
 def _with_shared(around: Scanned, texts: list[bytes]) -> Scanned:
     """What the list of shared texts holds: what stands around them, and each of them."""
-    looked = list(map(_shared_text, texts))
+    looked = [_shared_text(text) if len(text) <= LONG else _shared_text.__wrapped__(text) for text in texts]
     return Scanned(
         (*around.oddities, *(oddity for each in looked for oddity in each.oddities)),
         (*around.telling, *(piece for each in looked for piece in each.telling)),

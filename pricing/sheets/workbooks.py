@@ -25,6 +25,9 @@ from xlsxwriter.xmlwriter import XMLwriter
 
 from pricing.sheets.packing import pack
 
+#: A text longer than this is not remembered: whatever a maker may type must not fill the memory [letters].
+LONG = 4000
+
 #: A text that stands in a file as it is.
 _PLAIN = re.compile(r"[A-Za-z0-9.,()/'-](?:[A-Za-z0-9 .,()/'-]*[A-Za-z0-9.,()/'-])?")
 
@@ -103,7 +106,6 @@ class PlainWorksheet(Worksheet):  # type: ignore[misc]
                 return
         super()._write_cell(row, col, cell)
 
-
     def merge_range(
         self, first_row: int, first_col: int, last_row: int, last_col: int, data: Any, cell_format: Any = None
     ) -> int:  # fmt: skip
@@ -145,7 +147,8 @@ class PlainWorksheet(Worksheet):  # type: ignore[misc]
             self._write_font(style)
             font = _fonts[style._get_font_key()] = self.rstring.fh.getvalue()
         space = ' xml:space="preserve"' if text[0].isspace() or text[-1].isspace() else ""
-        return f"<r>{font}<t{space}>{_escaped(text)}</t></r>"
+        escaped = _escaped(text) if len(text) <= LONG else _escaped.__wrapped__(text)
+        return f"<r>{font}<t{space}>{escaped}</t></r>"
 
     def _write_merge_cell(self, merged_range: Sequence[int]) -> None:
         """Say that cells are one."""
@@ -173,7 +176,7 @@ class _SharedStrings(SharedStrings):  # type: ignore[misc]
     """The shared texts: most of them stand in every workbook."""
 
     def _write_si(self, string: str) -> None:
-        self.fh.write(_shared(string))
+        self.fh.write(_shared(string) if len(string) <= LONG else _shared.__wrapped__(string))
 
 
 @functools.lru_cache(maxsize=4096)
@@ -229,7 +232,7 @@ class _Parts(Packager):  # type: ignore[misc]
     def _write_styles_file(self) -> None:
         """The part that lists the formats: remembered where they are what it says, and nothing else."""
         book = self.workbook
-        if book.dxf_formats or book.custom_colors or book.has_comments:
+        if book.dxf_formats or book.custom_colors or book.has_comments or any(style.hyperlink for style in book.xf_formats):
             super()._write_styles_file()
             return
         key = tuple(style._get_format_key() for style in book.xf_formats)
