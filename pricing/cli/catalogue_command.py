@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from pricing.cli.common import Progress, leave, print_problems, printable
+from pricing.cli.common import Day, Progress, leave, print_problems, printable
 from pricing.cli.quote_command import quantities_of
 
 if TYPE_CHECKING:
@@ -29,7 +29,7 @@ WORKBOOK = "catalogue.xlsx"
 @click.option(
     "--quantities", default=None, metavar="N,N,…", help="Price each variant at these quantities (otherwise its own, or its usual run)."
 )
-@click.option("--date", "day", type=click.DateTime(["%Y-%m-%d"]), metavar="YYYY-MM-DD", help="Price as of this day (otherwise today).")
+@click.option("--date", "day", type=Day(), metavar="YYYY-MM-DD", help="Price as of this day (otherwise today).")
 @click.option(
     "--figures", metavar="NAME,…",
     help="What is told of each variant (otherwise mass, unit_cost, unit_price, discounted_margin, labour_hours).",

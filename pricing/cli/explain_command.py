@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from pricing.cli.common import leave, print_json, print_problems, printable
+from pricing.cli.common import Day, leave, print_json, print_problems, printable
 
 
 @click.command()
@@ -17,7 +17,7 @@ from pricing.cli.common import leave, print_json, print_problems, printable
 @click.option("--line", type=int, metavar="N", help="Line of the quote, counted from 1 (the first, unless given).")
 @click.option("--figure", default="unit_price", show_default=True, metavar="F",
               help="A figure of the line or of the quote: unit_cost, concrete, labour, margin, net, payable, …")
-@click.option("--date", "day", type=click.DateTime(["%Y-%m-%d"]), metavar="YYYY-MM-DD",
+@click.option("--date", "day", type=Day(), metavar="YYYY-MM-DD",
               help="Price as of this day (otherwise the quote's own date).")
 @click.option("--depth", type=click.IntRange(0), metavar="N", help="Levels below the figure (all, unless given).")
 @click.option("--json", "as_json", is_flag=True, help="Print the tree as one JSON object for programs.")

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from pricing.cli.common import leave, print_problems, print_table, printable
+from pricing.cli.common import Day, leave, print_problems, print_table, printable
 from pricing.cli.sentences import sentences
 
 if TYPE_CHECKING:
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 @click.command()
 @click.argument("book", type=click.Path(path_type=Path))
 @click.option(
-    "--date", "day", type=click.DateTime(["%Y-%m-%d"]), metavar="YYYY-MM-DD",
+    "--date", "day", type=Day(), metavar="YYYY-MM-DD",
     help="The day whose prices hold; today where it is left out.",
 )  # fmt: skip
 @click.option("--product", "products", multiple=True, metavar="NAME", help="Only the list price of this product; several allowed.")

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from pricing.cli.common import Progress, leave, print_json, print_problems, print_table, printable
+from pricing.cli.common import Day, Progress, leave, print_json, print_problems, print_table, printable
 from pricing.problems import Problems
 
 if TYPE_CHECKING:
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 @click.argument("book", type=click.Path(path_type=Path))
 @click.option("--quote", "quotes", multiple=True, metavar="Q", help="Only this quote; may be given several times.")
 @click.option(
-    "--date", "day", type=click.DateTime(["%Y-%m-%d"]), metavar="YYYY-MM-DD",
+    "--date", "day", type=Day(), metavar="YYYY-MM-DD",
     help="Price as of this day (otherwise each quote's own date).",
 )  # fmt: skip
 @click.option(

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from pricing.cli.common import print_json, print_table, printable
+from pricing.cli.common import Day, print_json, print_table, printable
 from pricing.cli.sentences import sentences
 
 if TYPE_CHECKING:
@@ -27,7 +27,7 @@ STATES = ("draft", "sent", "accepted", "declined", "lapsed")
 @click.option("--mark", "marks", multiple=True, metavar="Q=STATE", help="Note what became of a quote: Q-1041=accepted; several allowed.")
 @click.option("--revision", type=click.IntRange(1), metavar="N", help="With --mark: of this revision (otherwise the one that stands).")
 @click.option(
-    "--date", "day", type=click.DateTime(["%Y-%m-%d"]), metavar="YYYY-MM-DD",
+    "--date", "day", type=Day(), metavar="YYYY-MM-DD",
     help="The day of the list, or on which what is marked happened; today where it is left out.",
 )  # fmt: skip
 @click.option("--next", "prefix", is_flag=False, flag_value="Q-", metavar="PREFIX", help="Print a free number for the next quote.")

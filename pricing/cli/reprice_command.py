@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from pricing.cli.common import leave, print_json, print_problems, print_table, printable
+from pricing.cli.common import Day, leave, print_json, print_problems, print_table, printable
 from pricing.cli.sentences import sentences
 
 if TYPE_CHECKING:
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 REPRICING_FILE = "repricing.xlsx"
 
-_DAY = click.DateTime(["%Y-%m-%d"])
+_DAY = Day()
 
 
 @click.command()

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from pricing.cli.common import leave, print_problems, print_table, printable
+from pricing.cli.common import Day, leave, print_problems, print_table, printable
 from pricing.cli.sentences import sentences
 
 if TYPE_CHECKING:
@@ -27,7 +27,7 @@ _OF_SHOPPING = frozenset({"other-pack", "cannot-buy"})
 @click.command()
 @click.argument("book", type=click.Path(path_type=Path))
 @click.option("--quote", "quotes", multiple=True, metavar="Q", help="Only this quote; may be given several times.")
-@click.option("--date", "day", type=click.DateTime(["%Y-%m-%d"]), metavar="YYYY-MM-DD",
+@click.option("--date", "day", type=Day(), metavar="YYYY-MM-DD",
               help="The day of the order: work begins so many working days after it (otherwise each quote's own date).")
 @click.option("--out", type=click.Path(path_type=Path, file_okay=False), default=Path("out"), show_default=True,
               help="Folder for the workbooks.")
