@@ -32,6 +32,9 @@ _SHEETS = (
     ("machine", "Machines", "machine", "price"), ("list price", "Products", "product", "list_price"),
 )  # fmt: skip
 
+#: So many names at most are offered for one that is not known; a text so short [characters] is not looked for within names.
+_MOST_OFFERED, _SHORT = 5, 2
+
 #: Names of which there are several things, so that one new figure cannot hold for all.
 _SEVERAL = frozenset({"supplier", "kind of material"})
 
@@ -224,7 +227,17 @@ def _set(book: PriceBook, setting: Any, change: Change, text: str) -> None:
 
 def _unknown(book: PriceBook, name: str, sheets: Sequence[tuple[str, str, str, str]], settings: dict[str, Any]) -> str:
     names = [str(each) for _, sheet, column, _ in sheets for each in book.tables[sheet].columns[column].tolist() if each]
-    near = near_matches(name, [*names, *(column.heading for column in settings.values())])
+    near = _offered(name, [*names, *(column.heading for column in settings.values())])
     what = listed([*(word for word, *_ in sheets), *(["setting"] if settings else [])])
     hint = f"near it are {', '.join(near)}" if near else "write it as the price book does"
     return f'there is no {what} "{name}"; {hint}'
+
+
+def _offered(name: str, names: Sequence[str]) -> list[str]:
+    """Names that hold what was typed, in the order of the price book, then those that are spelled much like it; a few of them."""
+    wanted = fold(name)
+    holding = [each for each in names if len(wanted) > _SHORT and wanted in fold(each)]
+    first: dict[str, str] = {}
+    for each in (*holding, *near_matches(name, names)):
+        first.setdefault(fold(each), each)
+    return list(first.values())[:_MOST_OFFERED]

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import datetime
 import math
 from pathlib import Path
 
 import pytest
-from books import small_book, write_book
+from books import DAY, small_book, write_book
 from data_sets import data_file, read_rows
 
 from pricing.book.price_book import PriceBook, load_price_book
@@ -81,6 +82,31 @@ def test_what_cannot_be_understood_is_said_in_a_sentence(text: str, words: str, 
     with pytest.raises(WhatIfError) as caught:
         with_changes(small, [text])
     assert words in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("typed", "offered"),
+    [
+        ("cement", "near it are Grey cement, White cement"), ("Cement ", "near it are Grey cement, White cement"),
+        ("Grey cemnt", "near it are Grey cement"), ("ce", "write it as the price book does"),
+        ("Shelf", "near it are Shelf 800, Shelf 1, Shelf 2, Shelf 3, Shelf 4"), ("margin", "near it are Target margin, Lowest margin"),
+    ],
+)  # fmt: skip
+def test_a_part_of_a_name_offers_every_name_that_holds_it(typed: str, offered: str, tmp_path: Path) -> None:
+    """Of two cements both are offered, each once though it has two prices; of many things the first few, of two letters none."""
+    sheets = small_book()
+    for row in [row for row in sheets["Materials"] if row[0] == "Cement"]:
+        row[0] = "Grey cement"
+        sheets["Materials"].append([*row[:13], DAY + datetime.timedelta(days=30)])
+        sheets["Materials"].append(["White cement", *row[1:]])
+    for row in sheets["Mixes"]:
+        row[1] = "Grey cement" if row[1] == "Cement" else row[1]
+    for number in range(1, 7):
+        sheets["Products"].append([f"Shelf {number}", *sheets["Products"][2][1:]])
+    book = load_price_book(write_book(tmp_path / "book.xlsx", sheets))
+    with pytest.raises(WhatIfError) as caught:
+        with_changes(book, [f"{typed}=+12%"])
+    assert str(caught.value).endswith(f"; {offered}")
 
 
 def test_a_new_figure_is_in_the_unit_of_its_heading_or_in_the_one_typed(small: PriceBook) -> None:
