@@ -61,8 +61,8 @@ def reprice(
     from pricing.register.repricing import reprice as compare
     from pricing.sheets.repricing import write_repricing
 
-    _check(since, against, changes, index_file, start, end, again, numbers)
     on = day.date() if day else datetime.date.today()
+    _check(since.date() if since else None, on, against, changes, index_file, start, end, again, numbers)
     read, problems = read_price_book(book)
     old = _older(against) if against is not None else None
     if read is None:
@@ -91,11 +91,14 @@ def reprice(
 
 
 def _check(
-    since: object, against: object, changes: tuple[str, ...], index_file: Path | None, start: str | None, end: str | None,
-    again: bool, numbers: tuple[str, ...],
+    since: datetime.date | None, day: datetime.date, against: object, changes: tuple[str, ...], index_file: Path | None,
+    start: str | None, end: str | None, again: bool, numbers: tuple[str, ...],
 ) -> None:  # fmt: skip
     if since and against:
         raise click.UsageError("--since and --against are two ways to the same comparison; give one of them")
+    if since and since > day:
+        remedy = "name an earlier one with --since, or a later one with --date"
+        raise click.UsageError(f"{since}, with which the list is compared, comes after {day}, the day whose prices hold; {remedy}")
     if (index_file is None) != (start is None) or (start is None) != (end is None):
         raise click.UsageError("--index, --from and --to belong together: --index index.csv --from 2024-01 --to 2025-01")
     if again and (changes or index_file):
@@ -171,17 +174,10 @@ def _print(found: Repricing) -> None:
 
     digits = money.minor_units(found.currency)
     amount = f"{{:,.{digits}f}}".format
-    lowest = found.lowest_margin
     click.echo(printable(f"Prices of {found.day} compared with {found.compared_with}."))
     _why(found, amount)
-    rows = []
-    for each in found.products:
-        if each.cost.change or each.price.change:
-            rows.append([each.product, "list", *_figures(each.cost.old, each.cost.new, each.price.old, each.price.new, lowest, amount)])
-    for quote in (*found.quotes, *found.accepted):
-        net = quote.net.old
-        rows.append([quote.name, quote.state, *_figures(quote.cost.old, quote.cost.new, net, quote.net.new, lowest, amount, net)])
-    print_table(["", "", f"cost {found.currency}", "now", f"price {found.currency}", "now", "margin", "now", ""], rows, left=2)
+    _list_table(found, amount)
+    _quote_table(found, amount)
     remarks = [quote for quote in (*found.quotes, *found.accepted) if quote.reason]
     for quote in remarks:
         click.echo(printable(f"quote {quote.name}: {quote.reason}"), err=True)
@@ -203,11 +199,39 @@ def _why(found: Repricing, amount: Callable[[float], str]) -> None:
         click.echo(printable(f"At their usual runs all list products cost {found.currency} {moved}: {', '.join(shown)}{rest}."))
 
 
-def _figures(old_cost: float, cost: float, old: float, new: float, lowest: float, amount: Callable[[float], str],
-             earned: float | None = None) -> list[str]:  # fmt: skip
-    def margin(net: float, paid: float) -> float:
-        return (net - paid) / net if net > 0 else 0.0
+def _list_table(found: Repricing, amount: Callable[[float], str]) -> None:
+    """The list products that moved, one piece of each at its usual run."""
+    rows = []
+    for each in found.products:
+        cost, price = each.cost, each.price
+        if cost.change or price.change:
+            before, now = _margin(price.old, cost.old), _margin(price.new, cost.new)
+            amounts = [amount(cost.old), amount(cost.new), amount(price.old), amount(price.new)]
+            rows.append([each.product, *amounts, f"{before:.1%}", f"{now:.1%}", _low(now, found)])
+    if rows:
+        print_table(["list product", f"cost {found.currency}", "now", f"price {found.currency}", "now", "margin", "now", ""], rows)
+    else:
+        click.echo("no list product moved")
 
-    now = margin(new if earned is None else earned, cost)
-    flag = "below lowest" if round(now - lowest, 9) < 0 else ""
-    return [amount(old_cost), amount(cost), amount(old), amount(new), f"{margin(old, old_cost):.1%}", f"{now:.1%}", flag]
+
+def _quote_table(found: Repricing, amount: Callable[[float], str]) -> None:
+    """The quotes: what each earns at the net that was promised, and what it would earn were it issued again; one that was accepted
+    is not issued again."""
+    rows = []
+    for quote in (*found.quotes, *found.accepted):
+        cost, net, again = quote.cost, quote.net, quote.state != "accepted"
+        made, promised, reissued = _margin(net.old, cost.old), _margin(net.old, cost.new), _margin(net.new, cost.new)
+        amounts = [amount(cost.old), amount(cost.new), amount(net.old), amount(net.new) if again else ""]
+        margins = [f"{made:.1%}", f"{promised:.1%}", f"{reissued:.1%}" if again else ""]
+        rows.append([quote.name, quote.state, *amounts, *margins, _low(promised, found)])
+    if rows:
+        headings = ["quote", "", f"cost {found.currency}", "now", f"net {found.currency}", "if reissued"]
+        print_table([*headings, "margin as made", "now as promised", "now if reissued", ""], rows, left=2)
+
+
+def _margin(net: float, paid: float) -> float:
+    return (net - paid) / net if net > 0 else 0.0
+
+
+def _low(margin: float, found: Repricing) -> str:
+    return "below lowest" if round(margin - found.lowest_margin, 9) < 0 else ""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import json
+import re
 from pathlib import Path
 
 import openpyxl
@@ -42,6 +43,40 @@ def test_what_moved_and_why(book: Path) -> None:
     assert "Q-1" in result.stdout
     assert openpyxl.load_workbook(book.parent / "out" / "repricing.xlsx").sheetnames[0] == "Repricing"
     assert book.read_bytes() == before
+
+
+def cells(result: Result, name: str) -> list[str]:
+    """The cells of the line of the table that begins with a name."""
+    return next(re.split(r"  +", line) for line in result.stdout.splitlines() if line.startswith(f"{name}  "))
+
+
+def test_margins_are_told_apart(book: Path) -> None:
+    """An open quote has a margin at the net that was promised and one at the net if it is issued again; one that was accepted only the
+    first; each is worked out of the amounts that stand in its line."""
+    run("register", book, "--mark", "Q-2=accepted", "--date", "2026-03-15")
+    result = run("reprice", book, "--set", "Cement=+100%", "--date", "2026-03-20", "--out", book.parent / "out")
+    assert cells(result, "quote")[-3:] == ["margin as made", "now as promised", "now if reissued"]
+    _, state, *figures = cells(result, "Q-1")
+    made, now, promised, reissued = (float(figure.replace(",", "")) for figure in figures[:4])
+    assert state in ("sent", "lapsed")
+    assert (made < now, promised < reissued) == (True, True)
+    margins = [(promised - made) / promised, (promised - now) / promised, (reissued - now) / reissued]
+    assert figures[4:7] == [f"{margin:.1%}" for margin in margins]
+    assert len(set(figures[4:7])) == 3
+    _, state, *figures = cells(result, "Q-2")
+    made, now, promised = (float(figure.replace(",", "")) for figure in figures[:3])
+    assert state == "accepted"
+    assert [each for each in figures[3:] if each != "below lowest"] == [
+        f"{(promised - made) / promised:.1%}", f"{(promised - now) / promised:.1%}"
+    ]  # fmt: skip
+
+
+def test_where_no_price_moved(book: Path) -> None:
+    """A list that is compared with itself says so in place of an empty table, and the quotes are shown all the same."""
+    result = run("reprice", book, "--since", "2026-03-20", "--date", "2026-03-20", "--out", book.parent / "out")
+    assert result.exit_code == 0, result.stderr
+    assert "no list product moved" in result.stdout
+    assert cells(result, "Q-1")
 
 
 def test_one_object_for_programs(book: Path) -> None:
@@ -176,6 +211,8 @@ def test_an_accepted_quote_does_not_keep_the_others_from_being_revised(lapsed: P
     [
         (["--set", "Cemnt=+12%"], 1, "near it are Cement"), (["--set", "Cement"], 1, "is no change"),
         (["--since", "2020-01-01"], 1, "has no price yet"), (["--against", "none.xlsx"], 1, "no such file"),
+        (["--since", "2026-03-21", "--date", "2026-03-20"], 2, "2026-03-21, with which the list is compared, comes after 2026-03-20"),
+        (["--since", "2099-01-01"], 2, "name an earlier one with --since, or a later one with --date"),
         (["--since", "2026-01-01", "--against", "old.xlsx"], 2, "give one of them"), (["--index", "none.csv"], 2, "belong together"),
         (["--index", "none.csv", "--from", "2020-01", "--to", "2021-01"], 1, "cannot be read"),
         (["--set", "Cement=+1%", "--reissue"], 2, "supposed prices"), (["--quote", "Q-1"], 2, "--reissue"),
