@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -23,12 +23,16 @@ _OF_PRICES = frozenset({"low-margin", "low-quote-margin"})
 #: What is left out of a shopping list, which the list says too.
 _OF_SHOPPING = frozenset({"other-pack", "cannot-buy"})
 
+#: More quotes than this are counted, not named.
+_MOST_NAMED = 6
+
 
 @click.command()
 @click.argument("book", type=click.Path(path_type=Path))
 @click.option("--quote", "quotes", multiple=True, metavar="Q", help="Only this quote; may be given several times.")
 @click.option("--date", "day", type=Day(), metavar="YYYY-MM-DD",
-              help="The day of the order: work begins so many working days after it (otherwise each quote's own date).")
+              help="The day of the order, and of its prices: work begins so many working days after it. Otherwise the day on which the "
+                   "quote was accepted, at the prices of its own date, or that date where it was not.")
 @click.option("--out", type=click.Path(path_type=Path, file_okay=False), default=Path("out"), show_default=True,
               help="Folder for the workbooks.")
 def workshop(book: Path, quotes: tuple[str, ...], day: datetime.datetime | None, out: Path) -> None:
@@ -40,6 +44,7 @@ def workshop(book: Path, quotes: tuple[str, ...], day: datetime.datetime | None,
     from pricing.costing.calendar import CalendarError
     from pricing.costing.costing import Costing
     from pricing.costing.lines import enquired
+    from pricing.costing.order_day import begun_after_order
     from pricing.costing.workshop import shopping_for
     from pricing.sheets.workshop import prepared
 
@@ -55,6 +60,8 @@ def workshop(book: Path, quotes: tuple[str, ...], day: datetime.datetime | None,
         leave(1)
     with sentences(book, (CalendarError,)):
         works = [prepared(costing, name) for name in costing.quotes]
+        ordered = _accepted(book, works) if day is None else {}
+        works = [begun_after_order(work, ordered[work.quote]) if work.quote in ordered else work for work in works]
         shopping = shopping_for(works, problems) if len(works) > 1 else None
         for work in works[: 1 if shopping is None else 0]:
             for problem in work.problems:
@@ -70,10 +77,39 @@ def workshop(book: Path, quotes: tuple[str, ...], day: datetime.datetime | None,
     _table(works)
     for path in written:
         click.echo(printable(f"written: {path}"))
-    past = sum(work.calendar.last < datetime.date.today() for work in works)
-    if past:
-        which = "the calendar lies" if len(works) == 1 else f"{past} of {len(works)} calendars {'lies' if past == 1 else 'lie'}"
-        click.echo(f"{which} in the past; to begin at the order, name its day with --date", err=True)
+    _begun(works, ordered)
+
+
+def _accepted(book: Path, works: Sequence[Work]) -> dict[str, datetime.date]:
+    """By quote the day on which it was accepted, as the register says; one before the date of the quote is left out."""
+    from pricing.book.text import fold
+    from pricing.costing.order_day import day_of_quote
+    from pricing.register.register import Register, RegisterError
+
+    try:
+        with Register.open(book, to_read=True) as register:
+            days = {fold(entry.number): entry.since for entry in register.entries(state="accepted")}
+    except RegisterError as error:
+        click.echo(printable(f"look at: {error}; the calendars count from the dates of the quotes"), err=True)
+        return {}
+    found = {work.quote: days[fold(work.quote)] for work in works if fold(work.quote) in days}
+    return {work.quote: found[work.quote] for work in works if work.quote in found and found[work.quote] >= day_of_quote(work)}
+
+
+def _begun(works: Sequence[Work], ordered: Mapping[str, datetime.date]) -> None:
+    """Say which calendars count from the day of the order, and where one is over."""
+    if ordered:
+        count = "counts" if len(ordered) == 1 else "count"
+        which = "the calendar counts" if len(works) == 1 else f"{len(ordered)} of {len(works)} calendars {count}"
+        days = ", ".join(f"{quote} {day}" for quote, day in list(ordered.items())[:_MOST_NAMED])
+        more = f" and {len(ordered) - _MOST_NAMED} more" if len(ordered) > _MOST_NAMED else ""
+        told = f"{which} from the day on which the quote was accepted ({days}{more}), at the prices of its own date"
+        click.echo(printable(told), err=True)
+    over = [work for work in works if work.calendar.last < datetime.date.today()]
+    if over:
+        which = "the calendar lies" if len(works) == 1 else f"{len(over)} of {len(works)} calendars {'lies' if len(over) == 1 else 'lie'}"
+        begin = "on another day, name it" if all(work.quote in ordered for work in over) else "at the order, name its day"
+        click.echo(f"{which} in the past; to begin {begin} with --date", err=True)
 
 
 def _named(book: PriceBook, quotes: Sequence[str], problems: Problems) -> list[str]:

@@ -68,6 +68,80 @@ def test_days_that_are_past_are_said(book: Path, tmp_path: Path) -> None:
     assert "past" not in ahead.stderr
 
 
+def ready_days(result: Result) -> dict[str, datetime.date]:
+    """When each quote is ready, as the table says."""
+    rows = [line.split() for line in result.stdout.splitlines() if line.startswith("Q-")]
+    return {row[0]: datetime.date.fromisoformat(row[-1]) for row in rows}
+
+
+def issue(book: Path, *marks: str) -> None:
+    """Issue all quotes and note what became of some: ``Q-1=accepted 2026-03-30``."""
+    out = book.parent / "quotes"
+    assert CliRunner().invoke(main, ["quote", str(book), "--out", str(out)]).exit_code == 0
+    for mark in marks:
+        state, day = mark.split()
+        assert CliRunner().invoke(main, ["register", str(book), "--mark", state, "--date", day]).exit_code == 0
+
+
+def test_an_accepted_quote_begins_at_its_order(book: Path, tmp_path: Path) -> None:
+    """The quote that was accepted four weeks later is ready four weeks later, and says so; the other counts from its own date."""
+    before = ready_days(run(book, "--out", tmp_path / "before"))
+    issue(book, f"Q-1=accepted {DAY + datetime.timedelta(days=28)}")
+    result = run(book, "--out", tmp_path / "after")
+    assert ready_days(result) == {"Q-1": before["Q-1"] + datetime.timedelta(days=28), "Q-2": before["Q-2"]}
+    assert ("1 of 2 calendars counts from the day on which the quote was accepted (Q-1 2026-03-30), at the prices of its own date"
+            in result.stderr)  # fmt: skip
+    assert "to begin at the order, name its day with --date" in result.stderr
+    alone = run(book, "--quote", "Q-1", "--out", tmp_path / "alone")
+    assert "the calendar counts from the day on which the quote was accepted (Q-1 2026-03-30)" in alone.stderr
+    assert "the calendar lies in the past; to begin on another day, name it with --date" in alone.stderr
+
+
+def test_the_named_day_wins(book: Path, tmp_path: Path) -> None:
+    """With --date the register is not asked; a quote that was declined, or accepted before its date, counts from its date."""
+    before = ready_days(run(book, "--out", tmp_path / "before"))
+    issue(book, "Q-1=accepted 2026-03-30", "Q-2=declined 2026-03-30")
+    named = run(book, "--date", DAY, "--out", tmp_path / "named")
+    assert ready_days(named) == before
+    assert "accepted" not in named.stderr
+    assert ready_days(run(book, "--quote", "Q-2", "--out", tmp_path / "declined"))["Q-2"] == before["Q-2"]
+    issue(book, "Q-1=declined 2026-03-31", "Q-1=accepted 2026-02-02")
+    assert ready_days(run(book, "--quote", "Q-1", "--out", tmp_path / "early"))["Q-1"] == before["Q-1"]
+
+
+def shopping_of(path: Path) -> list[tuple[object, ...]]:
+    """Everything on the sheet Shopping."""
+    return list(openpyxl.load_workbook(path)["Shopping"].iter_rows(values_only=True))
+
+
+def test_prices_stay_those_of_the_quote(book: Path, tmp_path: Path) -> None:
+    """Cement that has become dearer since is bought at the price of the quote; with --date it is dearer; both begin alike."""
+    sheets = small_book()
+    sheets["Materials"].append([*sheets["Materials"][1][:4], 20, *sheets["Materials"][1][5:13], datetime.date(2026, 3, 16)])
+    write_book(book, sheets)
+    name = "Q-1 workshop.xlsx"
+    run(book, "--quote", "Q-1", "--out", tmp_path / "before")
+    issue(book, "Q-1=accepted 2026-03-30")
+    run(book, "--quote", "Q-1", "--out", tmp_path / "after")
+    run(book, "--quote", "Q-1", "--date", "2026-03-30", "--out", tmp_path / "named")
+    before, after, named = (shopping_of(tmp_path / folder / name) for folder in ("before", "after", "named"))
+    assert after == before
+    assert named != before
+    starts = [openpyxl.load_workbook(tmp_path / folder / name)["Calendar"]["A2"].value for folder in ("before", "after", "named")]
+    assert starts[0] != starts[1] == starts[2]
+
+
+def test_a_register_that_cannot_be_read_is_no_hindrance(book: Path, tmp_path: Path) -> None:
+    """The work is written from the quotes' own dates, and that is said."""
+    before = ready_days(run(book, "--out", tmp_path / "before"))
+    (tmp_path / "small.register.sqlite").write_bytes(b"not a register" * 100)
+    result = run(book, "--out", tmp_path / "after")
+    assert result.exit_code == 0
+    assert ready_days(result) == before
+    assert "look at: the register small.register.sqlite cannot be read" in result.stderr
+    assert "the calendars count from the dates of the quotes" in result.stderr
+
+
 def test_an_unknown_quote_is_told_with_those_that_are_there(book: Path, tmp_path: Path) -> None:
     """Nothing is written where one of the quotes is not there."""
     result = run(book, "--quote", "Q-1", "--quote", "Q-7", "--out", tmp_path / "out")
