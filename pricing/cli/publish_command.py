@@ -46,7 +46,7 @@ def publish(
     from pricing.book.price_book import read_price_book
     from pricing.book.writeback import file_fingerprint, write_cells
     from pricing.cli.quote_command import quantities_of
-    from pricing.costing.list_prices import cell_writes, list_prices, with_list_prices
+    from pricing.costing.list_prices import cell_writes, list_prices, with_list_prices, written_over
     from pricing.problems import BookError
     from pricing.sheets.leaks import LeakError
 
@@ -64,6 +64,9 @@ def publish(
             return
         writes = cell_writes(prices)
         _show(read, prices)
+        over = written_over(prices)
+        if over:
+            click.echo(printable(f"look at: {over}"), err=True)
         if show:
             return
         if writes:
@@ -72,7 +75,8 @@ def publish(
                 print_problems(problems.errors)
                 leave(1)
             kept = written.name if written is not None else book.name
-            click.echo(printable(f"written: {len(writes)} list prices into {book}; the old file is kept as {kept}"))
+            prices_written = "1 list price" if len(writes) == 1 else f"{len(writes)} list prices"
+            click.echo(printable(f"written: {prices_written} into {book}; the old file is kept as {kept}"))
         else:
             click.echo("every list price stands as it works out; nothing was written")
         if price_list:

@@ -122,6 +122,43 @@ def same_at_any_quantity(book: PriceBook) -> bool:
     return bool(listed.all()) and book.settings.get("list_price_holds") != AT_USUAL_RUN
 
 
+def written_over(prices: Sequence[ListPrice]) -> str:
+    """A sentence on the list prices that are written over, perhaps typed by hand: how many, the largest fall and the largest rise.
+
+    Parameters
+    ----------
+    prices : as they work out
+
+    Returns
+    -------
+    nothing where only empty cells are filled
+
+    >>> print(written_over([ListPrice("Shelf", 4, 84.6, 169, 142, "Products!Q2")]))
+    the list price that changes stood there already and is written over: largest fall Shelf 169 to 142 (-16.0%)
+    """
+    changing = [price for price in prices if price.changes and not np.isnan(price.new)]
+    stood = [price for price in changing if not np.isnan(price.old)]
+    if not stood:
+        return ""
+    moved = sorted((price for price in stood if price.old > 0), key=lambda price: price.new / price.old)
+    parts = []
+    if moved and moved[0].new < moved[0].old:
+        parts.append(f"largest fall {_change(moved[0])}")
+    if moved and moved[-1].new > moved[-1].old:
+        parts.append(f"largest rise {_change(moved[-1])}")
+    if len(changing) == 1:
+        opening = "the list price that changes stood there already and is written over"
+    else:
+        opening = f"{len(stood)} of the {len(changing)} list prices that change stood there already"
+        opening += f" and {'is' if len(stood) == 1 else 'are'} written over"
+    remedy = "; to keep one that was typed by hand, name the others with --product" if len(changing) > 1 else ""
+    return (f"{opening}: {', '.join(parts)}" if parts else opening) + remedy
+
+
+def _change(price: ListPrice) -> str:
+    return f"{price.product} {price.old:.15g} to {price.new:.15g} ({price.new / price.old - 1:+.1%})"
+
+
 def cell_writes(prices: Sequence[ListPrice]) -> list[CellWrite]:
     """The cells that have to change."""
     writes = []

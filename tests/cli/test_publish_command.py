@@ -64,12 +64,40 @@ def test_only_what_was_asked_for(book: Path) -> None:
     before = book.read_bytes()
     assert "Products!Q2" in run("publish", book, "--show", "--date", "2026-03-02").stdout
     assert book.read_bytes() == before
-    assert "1 list prices" in run("publish", book, "--product", "block", "--date", "2026-03-02").stdout
+    assert "written: 1 list price into" in run("publish", book, "--product", "block", "--date", "2026-03-02").stdout
     assert listed(book)[2] == 29.0
     assert math.isnan(listed(book)[0])
     again = run("publish", book, "--product", "Block", "--date", "2026-03-02")
     assert "every list price stands as it works out; nothing was written" in again.stdout
     assert len(list(book.parent.glob("book backup *.xlsx"))) == 1
+
+
+@pytest.mark.parametrize(
+    ("typed", "arguments", "words"),
+    [
+        ({}, [], "1 of the 3 list prices that change stood there already and is written over: largest fall Block 95 to 29 (-69.5%); "
+         "to keep one that was typed by hand, name the others with --product"),
+        ({"Slab 1000": 100}, [], "2 of the 3 list prices that change stood there already and are written over: "
+         "largest fall Block 95 to 29 (-69.5%), largest rise Slab 1000 100 to 111 (+11.0%)"),
+        ({"Slab 1000": 100, "Shelf 800": 50, "Block": 20}, [], "3 of the 3 list prices that change stood there already and are written "
+         "over: largest rise Shelf 800 50 to 83 (+66.0%)"),
+        ({}, ["--product", "Block"], "the list price that changes stood there already and is written over: largest fall Block 95 to 29"),
+        ({"Block": 29}, [], ""), ({}, ["--product", "Slab 1000"], ""),
+    ],
+    ids=["one of three", "a fall and a rise", "rises only", "one alone", "the same figure", "an empty cell"],
+)  # fmt: skip
+@pytest.mark.parametrize("shown", [True, False], ids=["shown", "written"])
+def test_a_price_that_stood_there_is_not_lost_in_silence(
+    typed: dict[str, float], arguments: list[str], words: str, shown: bool, tmp_path: Path
+) -> None:
+    """How many list prices are written over, and by how much at most, is said before anything is written, and with --show too."""
+    sheets = small_book()
+    for product, price in typed.items():
+        set_cell(sheets, "Products", product, "List price", price)
+    path = write_book(tmp_path / "book.xlsx", sheets)
+    result = run("publish", path, "--date", "2026-03-02", *arguments, *(["--show"] if shown else []))
+    assert result.exit_code == 0, result.stderr
+    assert [line[: len("look at: ") + len(words)] for line in result.stderr.splitlines()] == ([f"look at: {words}"] if words else [])
 
 
 def test_a_price_list_as_well(book: Path) -> None:
