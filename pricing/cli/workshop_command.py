@@ -105,11 +105,25 @@ def _begun(works: Sequence[Work], ordered: Mapping[str, datetime.date]) -> None:
         more = f" and {len(ordered) - _MOST_NAMED} more" if len(ordered) > _MOST_NAMED else ""
         told = f"{which} from the day on which the quote was accepted ({days}{more}), at the prices of its own date"
         click.echo(printable(told), err=True)
+    for work in works:
+        if work.quote in ordered:
+            _late(work)
     over = [work for work in works if work.calendar.last < datetime.date.today()]
     if over:
         which = "the calendar lies" if len(works) == 1 else f"{len(over)} of {len(works)} calendars {'lies' if len(over) == 1 else 'lie'}"
         begin = "on another day, name it" if all(work.quote in ordered for work in over) else "at the order, name its day"
         click.echo(f"{which} in the past; to begin {begin} with --date", err=True)
+
+
+def _late(work: Work) -> None:
+    """Say which lines are ready too late where work begins at the order: their moulds are those of the quote's own date."""
+    products = work.costing.products()
+    for line, wanted in enumerate(work.wanted):
+        ready = work.calendar.ready[line]
+        if wanted is not None and ready > wanted:
+            late = f'look at: quote {work.quote}, "{products[line]}": wanted by {wanted}, ready on {ready} from the day of the order on'
+            remedy = "look at more moulds on the page Lead time, or agree on a later day"
+            click.echo(printable(f"{late}; {remedy}"), err=True)
 
 
 def _named(book: PriceBook, quotes: Sequence[str], problems: Problems) -> list[str]:

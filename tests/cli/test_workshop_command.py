@@ -109,6 +109,23 @@ def test_the_named_day_wins(book: Path, tmp_path: Path) -> None:
     assert ready_days(run(book, "--quote", "Q-1", "--out", tmp_path / "early"))["Q-1"] == before["Q-1"]
 
 
+@pytest.mark.parametrize(("late", "said"), [(-1, True), (0, False)], ids=["a day too early", "just in time"])
+def test_a_line_that_is_late_from_the_order_on_is_told(late: int, said: bool, book: Path, tmp_path: Path) -> None:
+    """In time from the quote's date on, a line may be late from its order on: it is named with both days."""
+    order = DAY + datetime.timedelta(days=28)
+    ready = ready_days(run(book, "--quote", "Q-2", "--date", order, "--out", tmp_path / "named"))["Q-2"]
+    sheets = small_book()
+    sheets["Enquiries"][0].append("Wanted by")
+    for row in sheets["Enquiries"][1:]:
+        row.append(ready + datetime.timedelta(days=late) if row[0] == "Q-2" else None)
+    write_book(book, sheets)
+    issue(book, f"Q-2=accepted {order}")
+    result = run(book, "--quote", "Q-2", "--out", tmp_path / "after")
+    assert ready_days(result)["Q-2"] == ready
+    assert (f"wanted by {ready - datetime.timedelta(days=1)}, ready on {ready} from the day of the order on" in result.stderr) == said
+    assert ("wanted by" in result.stderr) == said
+
+
 def shopping_of(path: Path) -> list[tuple[object, ...]]:
     """Everything on the sheet Shopping."""
     return list(openpyxl.load_workbook(path)["Shopping"].iter_rows(values_only=True))
