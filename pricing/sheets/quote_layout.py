@@ -23,6 +23,14 @@ LAST = NET
 #: The highest that a spreadsheet's row may be, and what stays free above and below its text [points].
 HIGHEST_ROW, ROOM = 409.0, 3.0
 
+#: Height of a row for which none is set, and what a page has between its margins (``styles.set_page``) [points].
+DEFAULT_ROW = 15.0
+PAGE_ROOM = {"A4": 842.0 - 1.35 * 72, "Letter": 792.0 - 1.35 * 72}
+
+#: How much of that programs fill before they go on to the next page: they set rows and columns, and so the scale at which
+#: the page is as wide as the paper, a little differently (measured by hand, no source).
+ROOM_FILLED = (0.95, 1.08)
+
 #: A text of more lines than this goes on in the next row.
 MOST_LINES = 12
 
@@ -167,6 +175,27 @@ class Page:
         """The address of a cell of the row."""
         return f"{chr(ord('A') + column)}{(self.row if row is None else row) + 1}"
 
+    def keep_together(self, first: int, end: int, paper: str, repeated: float = 0.0) -> None:
+        """Begin a new page with a row where the rows from it up to another would otherwise be divided between two pages.
+
+        Parameters
+        ----------
+        first, end : the first of the rows, and the one below the last
+        paper : ``A4`` or ``Letter``
+        repeated : height of the row that heads every further page [points]
+        """
+        least, most = (PAGE_ROOM[paper] * share for share in ROOM_FILLED)
+        tops = [0.0]
+        for row in range(end):
+            tops.append(tops[-1] + self.heights.get(row, DEFAULT_ROW))
+        opened, closed = tops[first + 1], tops[end]
+        page, divided = 0, False
+        while least + page * (least - repeated) < closed and not divided:  # the page may end anywhere between these
+            divided = opened <= most + page * (most - repeated) and least + page * (least - repeated) < closed
+            page += 1
+        if divided:
+            self.sheet.set_h_pagebreaks([first])
+
     def finish(self) -> None:
         """Set widths and heights."""
         for column, width in enumerate(self.widths):
@@ -211,6 +240,7 @@ def write_skeleton(file: io.BytesIO, picture: bytes) -> None:
         for _ in range(2):
             page.next_row()
             page.picture(picture, 1, "a", 0.5)
+        page.sheet.set_h_pagebreaks([2])
         page.finish()
 
 

@@ -118,7 +118,9 @@ class QuotePage:
         page.gap(4.0)
         TotalsWriter(page, facts, self._lines_in(NET), self.money, self.tax).write()
         self._breaks()
+        how = page.row + 1
         self._order()
+        page.keep_together(how, page.row, facts.paper, page.heights.get(self.heading_row, 0.0) if runs_over else 0.0)
         self._section(words.LABELS["care"], "\n".join(words.CARE), SMALL)
         self._cautions()
         foot = one_line(f"{facts.business} · {words.LABELS['quote']} {facts.quote}", 90)

@@ -282,6 +282,41 @@ def test_its_properties_say_no_more_than_the_page(quote: Path) -> None:
     assert properties.modified.date() == datetime.date(2025, 4, 2)
 
 
+def pages_of(sheet: Worksheet, room: float) -> list[int]:
+    """The page of each row, where a page has so much room between its margins [points]."""
+    breaks = {each.id for each in sheet.row_breaks.brk}
+    page, used, pages = 1, 0.0, []
+    for row in range(1, sheet.max_row + 1):
+        height = sheet.row_dimensions[row].height or 15.0
+        if used + height > room or row - 1 in breaks:
+            page, used = page + 1, 0.0
+        used += height
+        pages.append(page)
+    return pages
+
+
+def test_how_to_order_and_the_signature_stand_on_one_page(tmp_path: Path) -> None:
+    """Quotes of one to nine lines: whatever part of a page a program fills, nobody signs on a page of its own."""
+    products = ["Shelf 900", "Worktop 1800", "Hearth 1000"]
+    data = demo()
+    data["Enquiries"] = [
+        line(f"Q-{count}", "Brindlecote Joinery", products[number % 3], 1 + number, "a remark of some length, below the piece" * (count % 2))
+        for count in range(1, 10) for number in range(count)
+    ]  # fmt: skip
+    costing = costed(data, tmp_path)
+    moved = 0
+    for quote in costing.quotes:
+        write_quote(costing, quote, tmp_path / f"{quote}.xlsx")
+        sheet = openpyxl.load_workbook(tmp_path / f"{quote}.xlsx")["Quote"]
+        texts = {str(cell.value).strip().split("\n")[0]: cell.row for row in sheet.iter_rows() for cell in row if cell.value}
+        first, last = texts[quote_words.LABELS["order"]], texts[quote_words.LABELS["signed"]]
+        moved += len(sheet.row_breaks.brk)
+        for share in range(95, 109):
+            pages = pages_of(sheet, (842 - 1.35 * 72) * share / 100)
+            assert pages[first - 1] == pages[last - 1], (quote, share)
+    assert 0 < moved < len(costing.quotes)
+
+
 def test_headings_are_repeated_only_where_the_lines_run_over(tmp_path: Path) -> None:
     """A long quote repeats the headings of its lines on each page; a short one has no need to."""
     data = wide(demo())
@@ -383,4 +418,3 @@ def test_a_quote_that_is_not_there_is_refused(costing: Costing, tmp_path: Path) 
     with pytest.raises(KeyError):
         write_quote(costing, "Q-9999", tmp_path / "quote.xlsx")
     assert list(tmp_path.iterdir()) == []
-
