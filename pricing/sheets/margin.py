@@ -58,6 +58,9 @@ SECTIONS: tuple[tuple[str, str], ...] = (
 #: A workbook of fewer rows than this is put together in memory, which is faster than in temporary files.
 _SMALL = 20_000
 
+#: So many columns of the build-up stand on each of its pages: what line it is.
+_REPEATED = 3
+
 KEY = "Tinted: typed, may be changed.   Plain: worked out.   Bold: a result."
 
 
@@ -162,22 +165,23 @@ class MarginBook:
         order = [column.name for column in self.model.tables[first].spec.columns if column.name in shared]
         return [*order, *(name for name in names if name not in shared)]
 
-    def open_sheet(self, name: str, title: str, sentence: str, *, wide: bool = True, heading: int | None = None) -> Any:
-        """Title, sentence and page set-up of a sheet."""
+    def open_sheet(self, name: str, title: str, sentence: str, *, wide: bool = True, heading: int | None = None, column: int = 0) -> Any:
+        """Title, sentence and page set-up of a sheet; the sentence begins in a column that is not repeated on further pages."""
         sheet = self.sheets[name]
         set_page(sheet, paper=self.paper, business=self.business, landscape=wide)
         sheet.set_row(0, 26)
         sheet.write_string(0, 0, f"{title}{self.part.ending}", self.styles.get("headline"))
         if sentence:
-            sheet.write_string(1, 0, sentence, self.styles.get("sentence"))
-        sheet.write_string(2, 0, KEY, self.styles.get("note"))
+            sheet.write_string(1, column, sentence, self.styles.get("sentence"))
+        sheet.write_string(2, column, KEY, self.styles.get("note"))
         if heading is not None:
             sheet.repeat_rows(heading - 1)
         return sheet
 
     def _sheet(self, name: str, title: str, sentence: str, tables: Sequence[str]) -> None:
         first = self.layout.blocks[tables[0]]
-        sheet = self.open_sheet(name, title, sentence, heading=first.heading if len(tables) == 1 else None)
+        heading, column = first.heading if len(tables) == 1 else None, _REPEATED if name == "Build-up" else 0
+        sheet = self.open_sheet(name, title, sentence, heading=heading, column=column)
         for table in tables:
             self.blocks.write(sheet, table, not self.bare)
         for where, row, caption in self.captions:
@@ -190,7 +194,7 @@ class MarginBook:
 
     def _build_up(self, sheet: Any) -> None:
         block = self.layout.blocks["lines"]
-        sheet.freeze_panes(block.heading, 3)
+        sheet.freeze_panes(block.heading, _REPEATED)
         names = list(block.letters)
         starts = [names.index(name) for name, _ in SECTIONS]
         for start, end, (_, title) in zip(starts, [*starts[1:], len(names)], SECTIONS, strict=True):
@@ -199,7 +203,7 @@ class MarginBook:
                     sheet.write_string(block.heading - 2, column, title, self.styles.get("section"))
                 else:
                     sheet.write_blank(block.heading - 2, column, None, self.styles.get("section"))
-        sheet.repeat_columns(0, 2)
+        sheet.repeat_columns(0, _REPEATED - 1)
         sheet.fit_to_pages(0, 0)
         sheet.set_print_scale(60)
         sheet.set_v_pagebreaks([starts[number] for number in (2, 4, 5, 6)])

@@ -77,6 +77,10 @@ class Summary:
     def _headings(self, row: int, title: str, columns: tuple[tuple[str, str], ...]) -> None:
         self.sheet.write_string(row - 2, 0, title, self.style("text bold"))
         self.sheet.set_row(row - 1, 30)
+        letters = [letter for letter, _ in columns]
+        for between in range(ord(min(letters)), ord(max(letters))):
+            if chr(between) not in letters:  # the rule below the headings has no gaps
+                self.sheet.write_blank(f"{chr(between)}{row}", None, self.style("heading"))
         for letter, text in columns:
             role = "heading" if letter in "ABKLN" else "heading right"
             self.sheet.write_string(f"{letter}{row}", text, self.style(role, indent=2) if letter in "KL" else self.style(role))
@@ -174,8 +178,10 @@ class Summary:
         lowest = self.margin.layout.settings["lowest_margin"]
         few = int(np.sum(self.costing.line("below_lowest")))
         share = self.costing.setting("lowest_margin")
-        text = f'SUM({flags})&" of "&ROWS({flags})&" lines fall below the lowest margin of "&TEXT({lowest},"0.0%")&"."'
-        stored = f"{few} of {len(self.order)} lines fall below the lowest margin of {np.round(share * 100 + 1e-9, 1):.1f}%."
+        said = "below the lowest margin of"
+        text = f'SUM({flags})&" of "&ROWS({flags})&" lines "&IF(SUM({flags})=1,"falls","fall")&" {said} "&TEXT({lowest},"0.0%")&"."'
+        verb = "falls" if few == 1 else "fall"
+        stored = f"{few} of {len(self.order)} lines {verb} {said} {np.round(share * 100 + 1e-9, 1):.1f}%."
         self.sheet.write_formula(1, 0, f"={text}", self.style("text bold"), stored)
 
     def _figures(self) -> None:

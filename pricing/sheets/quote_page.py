@@ -70,6 +70,17 @@ def page_widths(facts: QuoteFacts) -> tuple[int, ...]:
     return widths
 
 
+def within_a_sentence(tax_name: str) -> str:
+    """The name of a tax within a sentence: a tax that is called so begins small, an abbreviation stays as it is.
+
+    >>> within_a_sentence("Sales tax"), within_a_sentence("VAT")
+    ('sales tax', 'VAT')
+    """
+    first, _, rest = tax_name.partition(" ")
+    called_so = tax_name.casefold().endswith("tax") and not (len(first) > 1 and first.isupper())
+    return f"{first.lower()} {rest}".strip() if called_so else tax_name
+
+
 def unit_decimals(facts: QuoteFacts) -> int:
     """Decimals that show every unit price in full: those of the currency, or more where a typed price has more."""
     decimals = facts.digits
@@ -96,8 +107,7 @@ class QuotePage:
     def __init__(self, facts: QuoteFacts, page: Page, sketches: Sequence[Sketch | None] | None = None) -> None:
         self.facts, self.page = facts, page
         self.money = money_format(facts.digits)
-        name = facts.tax_name
-        self.tax = name.lower() if name.casefold() == "tax" else name
+        self.tax = within_a_sentence(facts.tax_name)
         self.sketches = sketches_of(facts) if sketches is None else sketches
         self.text_column = PIECE if any(self.sketches) else SKETCH
         self.weight_row = self.heading_row = self.first = self.last = 0
