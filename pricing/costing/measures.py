@@ -11,6 +11,9 @@ INCHES_AND_POUNDS = "inches and pounds"
 #: An avoirdupois pound [kg]. Source: the international yard and pound agreement of 1959.
 POUND = 0.45359237
 
+#: A US gallon [L]: 231 cubic inches. Source: NIST Handbook 44, appendix C (from memory).
+GALLON = 3.785411784
+
 
 def mass_unit(book: PriceBook) -> str:
     """``lb`` where the setting Measures asks for it, otherwise ``kg``."""

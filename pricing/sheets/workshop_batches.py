@@ -7,7 +7,7 @@ from typing import Any
 
 from pricing.algebra import expression_of
 from pricing.costing.batch_sheets import BatchSheet, Ingredient, Load, Weighing
-from pricing.costing.measures import POUND
+from pricing.costing.measures import GALLON, POUND
 from pricing.costing.workshop import Work
 from pricing.glossary import GLOSSARY
 from pricing.rules import mixes, moisture
@@ -69,11 +69,12 @@ def write_batches(page: WorkPage, work: Work, scale: float, unit: str) -> None:
     opening = f"{loads} mixer {'load' if loads == 1 else 'loads'} of {kinds} {'mix' if kinds == 1 else 'mixes'}."
     limits = [f"{sheet.mix}: {limit}" for sheet in work.batches for limit in sheet.limits]
     page.opening(f"Batch sheets for quote {work.quote}", " ".join([opening, *(["Look at:"] if limits else []), *limits]), CAUTION, NOTE)
-    pages = _Batches(page, columns(scale, unit))
+    pages = _Batches(page, columns(scale, unit), in_gallons=unit != "kg")
     starts = []
     for sheet in work.batches:
         starts.append(page.row)
-        page.section(f"{sheet.mix}: {sheet.litres:,.1f} L in all, with what stays in the mixer")
+        gallons = "" if unit == "kg" else f" ({sheet.litres / GALLON:,.1f} gal (US))"
+        page.section(f"{sheet.mix}: {sheet.litres:,.1f} L{gallons} in all, with what stays in the mixer")
         for place, load in enumerate(sheet.loads):
             pages.load(sheet, load, place)
             page.gap(10)
@@ -83,8 +84,8 @@ def write_batches(page: WorkPage, work: Work, scale: float, unit: str) -> None:
 class _Batches:
     """The tables of the loads while they are written."""
 
-    def __init__(self, page: WorkPage, named: dict[str, tuple[int, Column]]) -> None:
-        self.page = page
+    def __init__(self, page: WorkPage, named: dict[str, tuple[int, Column]], *, in_gallons: bool) -> None:
+        self.page, self.in_gallons = page, in_gallons
         self.head = tuple(column for _, column in named.values())
         self.place = {name: place for place, name in enumerate(named)}
 
@@ -97,6 +98,8 @@ class _Batches:
         page.text("Load (L)", 2, 2, "text")
         litres = _fixed(page.at(3, page.row + 1))
         page.number(load.litres, 3, "input", "#,##0.0", align="right")
+        if self.in_gallons:
+            page.formula(f"={litres}/{GALLON:.15g}", load.litres / GALLON, 5, "text", '"= "#,##0.00" gal (US)"', first=4)
         page.need(18)
         page.next_row()
         first = page.headings(self.head)
