@@ -83,7 +83,8 @@ class Summary:
                 self.sheet.write_blank(f"{chr(between)}{row}", None, self.style("heading"))
         for letter, text in columns:
             role = "heading" if letter in "ABKLN" else "heading right"
-            self.sheet.write_string(f"{letter}{row}", text, self.style(role, indent=2) if letter in "KL" else self.style(role))
+            words: dict[str, Any] = {"align": "left", "indent": 2} if letter in "KL" else {}  # words behind figures keep clear of them
+            self.sheet.write_string(f"{letter}{row}", text, self.style(role, **words))
 
     def _units(self, name: str, text: str) -> str:
         shown = GLOSSARY[name].shown

@@ -112,3 +112,36 @@ def test_the_same_costing_gives_the_same_bytes(small: tuple[Costing, Path], tmp_
     costing, path = small
     write_margin(costing, tmp_path / "again.xlsx")
     assert (tmp_path / "again.xlsx").read_bytes() == path.read_bytes()
+
+
+def test_words_behind_figures_keep_clear_of_them(small: tuple[Costing, Path]) -> None:
+    """On the summary the headings "Look at" and "Lifting" begin indented, whatever unit stands before them."""
+    sheet = openpyxl.load_workbook(small[1])["Summary"]
+    headings = [cell for row in sheet.iter_rows() for cell in row if cell.value in ("Look at", "Lifting")]
+    assert [cell.value for cell in headings] == ["Look at", "Look at", "Lifting"]
+    assert all(cell.alignment.horizontal == "left" and cell.alignment.indent for cell in headings)
+
+
+def test_the_sentence_agrees_with_its_number(small: tuple[Costing, Path]) -> None:
+    """One line falls, two or none fall: in the sentence's formula and in its stored result."""
+    few = int(small[0].line("below_lowest").sum())
+    said = str(stored(small[1])["Summary"]["A2"].value)
+    assert said.startswith(f"{few} of {len(small[0].lines)} lines {'falls' if few == 1 else 'fall'} below the lowest margin of ")
+    assert 'IF(SUM(' in str(openpyxl.load_workbook(small[1])["Summary"]["A2"].value)
+
+
+def test_rules_below_headings_have_no_gaps(small: tuple[Costing, Path]) -> None:
+    """Every cell between the first heading of a table of the summary and its last has the rule."""
+    sheet = openpyxl.load_workbook(small[1])["Summary"]
+    for cell in sheet["A"]:
+        if cell.value in ("Quote", "Part"):
+            last = max(each.column for each in sheet[cell.row] if each.value and each.column <= 12)
+            assert all(each.border.bottom.style for each in sheet[cell.row][:last])
+
+
+def test_no_sentence_of_the_build_up_is_cut_on_its_further_pages(small: tuple[Costing, Path]) -> None:
+    """What is repeated on each page holds the title and what line it is; the sentences begin beside it."""
+    sheet = openpyxl.load_workbook(small[1])["Build-up"]
+    assert sheet.print_title_cols == "$A:$C"
+    assert [cell.value for row in sheet["A2:C3"] for cell in row if cell.value] == []
+    assert str(sheet["D2"].value).startswith("One row per line")
