@@ -23,13 +23,15 @@ LAST = NET
 #: The highest that a spreadsheet's row may be, and what stays free above and below its text [points].
 HIGHEST_ROW, ROOM = 409.0, 3.0
 
-#: Height of a row for which none is set, and what a page has between its margins (``styles.set_page``) [points].
+#: Height of a row for which none is set, and what an upright page has between its margins (``styles.set_page``)
+#: from top to bottom and from side to side [points].
 DEFAULT_ROW = 15.0
 PAGE_ROOM = {"A4": 842.0 - 1.35 * 72, "Letter": 792.0 - 1.35 * 72}
+PAGE_SIDE = {"A4": 595.0 - 1.2 * 72, "Letter": 612.0 - 1.2 * 72}
 
 #: How much of that programs fill before they go on to the next page: they set rows and columns, and so the scale at which
 #: the page is as wide as the paper, a little differently (measured by hand, no source).
-ROOM_FILLED = (0.95, 1.08)
+ROOM_FILLED, ROOM_STEPS = (0.95, 1.08), 13
 
 #: A text of more lines than this goes on in the next row.
 MOST_LINES = 12
@@ -55,6 +57,7 @@ class Page:
     widths : of the columns [pixels]
     row : the row being written, counted from 0
     heights : of the rows [points]
+    openings : rows with which a new page begins whatever room there is
     """
 
     sheet: Any
@@ -62,6 +65,7 @@ class Page:
     widths: tuple[int, ...] = WIDTHS
     row: int = 0
     heights: dict[int, float] = field(default_factory=dict)
+    openings: list[int] = field(default_factory=list)
 
     def width(self, first: int, last: int) -> int:
         """Width of some columns together [pixels]."""
@@ -175,26 +179,24 @@ class Page:
         """The address of a cell of the row."""
         return f"{chr(ord('A') + column)}{(self.row if row is None else row) + 1}"
 
-    def keep_together(self, first: int, end: int, paper: str, repeated: float = 0.0) -> None:
+    def keep_together(self, first: int, end: int, room: float, repeated: float = 0.0) -> None:
         """Begin a new page with a row where the rows from it up to another would otherwise be divided between two pages.
 
         Parameters
         ----------
-        first, end : the first of the rows, and the one below the last
-        paper : ``A4`` or ``Letter``
+        first, end : the first of the rows, and the one below the last; no earlier than those of the call before
+        room : what a page has between its margins, as :func:`page_room` has it [points]
         repeated : height of the row that heads every further page [points]
         """
-        least, most = (PAGE_ROOM[paper] * share for share in ROOM_FILLED)
-        tops = [0.0]
-        for row in range(end):
-            tops.append(tops[-1] + self.heights.get(row, DEFAULT_ROW))
-        opened, closed = tops[first + 1], tops[end]
-        page, divided = 0, False
-        while least + page * (least - repeated) < closed and not divided:  # the page may end anywhere between these
-            divided = opened <= most + page * (most - repeated) and least + page * (least - repeated) < closed
-            page += 1
-        if divided:
-            self.sheet.set_h_pagebreaks([first])
+        heights = [self.heights.get(row, DEFAULT_ROW) for row in range(end)]
+        least, most = (room * share for share in ROOM_FILLED)
+        if sum(heights[first:]) > least - repeated or (not self.openings and sum(heights) <= least):
+            return
+        opening = self.openings[-1] if self.openings else 0
+        rooms = [least + (most - least) * step / ROOM_STEPS for step in range(ROOM_STEPS + 1)]
+        if any(_divided(heights[opening:], first - opening, each, repeated, repeated if opening else 0.0) for each in rooms):
+            self.openings.append(first)
+            self.sheet.set_h_pagebreaks(self.openings)
 
     def finish(self) -> None:
         """Set widths and heights."""
@@ -207,6 +209,39 @@ class Page:
     def _span(self, first: int, last: int, style: Any) -> None:
         if last > first:
             self.sheet.merge_range(self.row, first, self.row, last, "", style)
+
+
+def page_room(paper: str, widths: Sequence[int], landscape: bool = False) -> float:
+    """What a page has between its margins for rows, where its columns are made as narrow as the paper [points].
+
+    Parameters
+    ----------
+    paper : ``A4`` or ``Letter``
+    widths : of its columns [pixels]
+
+    >>> round(page_room("A4", [600])), round(page_room("A4", [1357]))
+    (745, 1490)
+    """
+    height, side = PAGE_ROOM[paper], PAGE_SIDE[paper]
+    if landscape:
+        height, side = side + 1.2 * 72 - 1.35 * 72, height + 1.35 * 72 - 1.2 * 72
+    return height * max(1.0, sum(widths) * 0.75 / side)
+
+
+def _divided(heights: Sequence[float], first: int, room: float, repeated: float, used: float) -> bool:
+    """Whether the last rows from a row on stand on more than one page, each filled as far as whole rows go.
+
+    Parameters
+    ----------
+    used : what is taken of the first page before its first row [points]
+    """
+    page, on = 0, []
+    for height in heights:
+        if used + height > room and used > repeated:
+            page, used = page + 1, repeated
+        used += height
+        on.append(page)
+    return on[first] != on[-1]
 
 
 def widened(widths: tuple[int, ...], column: int, texts: list[str], bold: bool = False) -> tuple[int, ...]:

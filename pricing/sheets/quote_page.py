@@ -23,6 +23,7 @@ from pricing.sheets.quote_layout import (
     WEIGHT,
     WIDTHS,
     Page,
+    page_room,
     widened,
 )  # fmt: skip
 from pricing.sheets.quote_sketch import Sketch, sketch_of
@@ -130,7 +131,8 @@ class QuotePage:
         self._breaks()
         how = page.row + 1
         self._order()
-        page.keep_together(how, page.row, facts.paper, page.heights.get(self.heading_row, 0.0) if runs_over else 0.0)
+        room = page_room(facts.paper, page.widths)
+        page.keep_together(how, page.row, room, page.heights.get(self.heading_row, 0.0) if runs_over else 0.0)
         self._section(words.LABELS["care"], "\n".join(words.CARE), SMALL)
         self._cautions()
         foot = one_line(f"{facts.business} · {words.LABELS['quote']} {facts.quote}", 90)

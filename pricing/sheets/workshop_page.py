@@ -9,7 +9,7 @@ from typing import Any, TypeAlias
 
 from xlsxwriter.utility import xl_col_to_name
 
-from pricing.sheets.quote_layout import Page
+from pricing.sheets.quote_layout import Page, page_room
 from pricing.sheets.safe_text import clean_text
 from pricing.sheets.styles import HAIRLINE, Styles, set_page
 
@@ -67,6 +67,7 @@ class WorkPage(Page):
         super().__init__(book.add_worksheet(name), styles, tuple(widths))
         self.name = name
         self.last = len(self.widths) - 1
+        self.room = page_room(paper, self.widths, landscape)
         set_page(self.sheet, paper=paper, business=business, landscape=landscape)
 
     def opening(self, title: str, sentence: str, *notes: str) -> None:

@@ -21,14 +21,18 @@ COLUMNS = (
 )  # fmt: skip
 _MINUTES, _TIMES, _TOTAL = 4, 6, 7
 
+#: So many steps at least stand below the headings of a line, and above its total, on the same page.
+_TOGETHER = 2
+
 
 def write_steps(page: WorkPage, work: Work, facts: QuoteFacts) -> None:
     """Write the page."""
     hours = sum(step.total for step in work.steps) / 60
     page.opening(f"Steps for quote {work.quote}", f"{hours:.1f} hours of work in all; waits come between.", DEFERENCE)
-    totals = []
+    totals, opened = [], []
     for row, line in enumerate(facts.lines):
         pieces = f"{line.quantity:,.0f} {'piece' if line.quantity == 1 else 'pieces'}"
+        opened.append(page.row)
         page.section(f"{line.number}. {work.costing.products()[row]}, {pieces}")
         first = page.headings(COLUMNS)
         mine = [step for step in work.steps if step.line == row]
@@ -43,7 +47,10 @@ def write_steps(page: WorkPage, work: Work, facts: QuoteFacts) -> None:
     cells = [None, "All lines", *[None] * 8]
     cells[_TOTAL] = Formula("+".join(page.at(_TOTAL, row) for row in totals), hours * 60)
     page.cells(COLUMNS, cells, role="grand total")
+    for number, (head, total_row) in enumerate(zip(opened, totals, strict=True), 1):
+        _undivided(page, head, page.row if number == len(totals) else total_row, total_row)
     page.gap(10)
+    usual = page.row
     page.section("What is usual")
     page.gap(3)
     named = {caution.title for step in work.steps for caution in cautions_of(step)}
@@ -51,6 +58,24 @@ def write_steps(page: WorkPage, work: Work, facts: QuoteFacts) -> None:
         if caution.title in named:
             page.titled(f"{caution.title}.", caution.full, 0, page.last)
     page.sentence(DEFERENCE, "note wrapped")
+    page.keep_together(usual, min(usual + 3, page.row), page.room)
+
+
+def _undivided(page: WorkPage, head: int, end: int, total: int) -> None:
+    """Keep the headings of a line with its first steps, and its last steps with what is summed below them.
+
+    Parameters
+    ----------
+    head : the row of its title, counted from 0
+    end : the row below everything that is kept with its total
+    total : the row of its total, counted from 1
+    """
+    first, last = head + 2, total - 1
+    if last - first <= 2 * _TOGETHER:
+        page.keep_together(head, end, page.room)
+        return
+    page.keep_together(head, first + _TOGETHER, page.room)
+    page.keep_together(last - _TOGETHER, end, page.room)
 
 
 def _cells(page: WorkPage, step: WorkStep, caution: str) -> list[Cell]:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import datetime
 import io
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from pricing.costing.lead_time import rounds, whole_moulds
 from pricing.costing.workshop import Work
 from pricing.rules.shapes.shape import Shape
 from pricing.sheets.drawing_sheet import Figures
 from pricing.sheets.quote_facts import QuoteFacts, QuoteLine
+from pricing.sheets.quote_layout import DEFAULT_ROW, ROOM_FILLED
 from pricing.sheets.quote_words import listed, weight_text, written_date
 from pricing.sheets.safe_text import one_line
 from pricing.sheets.workshop_cautions import DEFERENCE
@@ -21,6 +22,9 @@ WIDTHS = (34, 320, 246, 58, 66, 58, 62, 126, 126)
 
 #: A drawing as it is laid out [px], and as large as it stands on the page [share].
 DRAWING, SCALE = (480, 300), 0.64
+
+#: As low as drawings become where everything then stands on one page [px], and in what steps.
+LOWEST_DRAWING, LOWER_BY = 180, 10
 
 _PIECES, _MASS = 3, 4
 
@@ -60,7 +64,6 @@ def write_work(page: WorkPage, work: Work, facts: QuoteFacts) -> None:
     page.sheet.freeze_panes(page.row, 0)
     casts, moulds = work.costing.line("casts").tolist(), whole_moulds(work.costing.line("moulds_made")).tolist()
     for row, line in enumerate(facts.lines):
-        _drawing(page, line)
         cells: list[Cell] = [str(line.number), None, _piece(work, row, line), line.quantity, line.mass, casts[row], moulds[row]]
         page.cells(head, [*cells, work.calendar.ready[row], work.wanted[row]], valign="top")
     last = page.row
@@ -81,6 +84,31 @@ def write_work(page: WorkPage, work: Work, facts: QuoteFacts) -> None:
     for title, text in _CAUTIONS:
         page.titled(title, text, 0, page.last)
     page.sentence(DEFERENCE, "note wrapped")
+    drawn = [row for row, line in enumerate(facts.lines, first - 1) if line.shape.drawn(line.dimensions) is not None]
+    height = _drawing_height(page, drawn)
+    for row, line in enumerate(facts.lines, first - 1):
+        _drawing(page, row, line, height)
+    page.keep_together(last - 1, page.row, page.room, page.heights[first - 2])
+
+
+def _drawing_height(page: WorkPage, drawn: Sequence[int]) -> int:
+    """How high the drawings are laid out [px]: lower where only so everything stands on one page, which is no use for more pages.
+
+    Parameters
+    ----------
+    drawn : the rows that hold a drawing
+    """
+    room = page.room * ROOM_FILLED[0]
+    for height in range(DRAWING[1], LOWEST_DRAWING - 1, -LOWER_BY):
+        with_drawings = {row: max(page.heights.get(row, DEFAULT_ROW), _row_height(height)) for row in drawn}
+        if sum(with_drawings.get(row, page.heights.get(row, DEFAULT_ROW)) for row in range(page.row)) <= room:
+            return height
+    return DRAWING[1]
+
+
+def _row_height(height: int) -> float:
+    """Height of the row of a drawing that is laid out so high [points]."""
+    return height * SCALE * 0.75 + 8
 
 
 def _pieces(facts: QuoteFacts) -> float:
@@ -114,24 +142,25 @@ def _piece(work: Work, row: int, line: QuoteLine) -> str:
     return "\n".join(part for part in (f"{work.costing.products()[row]}: {line.title}", line.size, made, line.note) if part)
 
 
-def _drawing(page: WorkPage, line: QuoteLine) -> None:
-    """The dimensioned drawing of a piece, in the row that is about to be written."""
-    picture = drawing_of(line.shape, line.dimensions, line.figures)
+def _drawing(page: WorkPage, row: int, line: QuoteLine, height: int) -> None:
+    """The dimensioned drawing of a piece, laid out so high [px], in a row that is written."""
+    picture = drawing_of(line.shape, line.dimensions, line.figures, height)
     if picture is None:
         return
-    page.sheet.insert_image(page.row, 1, "drawing.png", {
+    page.sheet.insert_image(row, 1, "drawing.png", {
         "image_data": io.BytesIO(picture), "description": f"Drawing of piece {line.number}", "x_scale": SCALE / 2, "y_scale": SCALE / 2,
         "x_offset": 4, "y_offset": 4, "object_position": 1,
     })  # fmt: skip
-    page.need(DRAWING[1] * SCALE * 0.75 + 8)
+    page.need(_row_height(height), row)
 
 
-def drawing_of(shape: Shape, dimensions: Mapping[str, float], figures: Figures) -> bytes | None:
+def drawing_of(shape: Shape, dimensions: Mapping[str, float], figures: Figures, height: int = DRAWING[1]) -> bytes | None:
     """The drawing of a piece as a picture, twice as fine as it is laid out; None where there is none, or nothing draws it.
 
     Parameters
     ----------
     dimensions : by name [SI]
+    height : of the layout [px]
     """
     drawing = shape.drawn(dimensions)
     if drawing is None:
@@ -139,7 +168,7 @@ def drawing_of(shape: Shape, dimensions: Mapping[str, float], figures: Figures) 
     try:
         from pricing.sheets.drawings import draw_png
 
-        return draw_png(drawing, DRAWING[0] * 2, DRAWING[1] * 2, figures)
+        return draw_png(drawing, DRAWING[0] * 2, height * 2, figures)
     except ImportError:  # a work sheet without drawings is still a work sheet
         return None
 

@@ -13,6 +13,7 @@ import openpyxl
 import pytest
 from books import DAY, small_book, write_book
 from openpyxl.workbook import Workbook
+from openpyxl.worksheet.worksheet import Worksheet
 from referee import differences, formulas_of, recalculated_all, stored
 
 from pricing.book.price_book import load_price_book
@@ -23,8 +24,10 @@ from pricing.costing.workshop import Work, prepare, shopping_for
 from pricing.problems import Problems
 from pricing.rules.shapes import SHAPES
 from pricing.sheets.text_width import text_width
-from pricing.sheets.workshop import write_shopping_list, write_work_of, write_workshop
+from pricing.sheets.workshop import prepared, write_shopping_list, write_work_of, write_workshop
 from pricing.sheets.workshop_cautions import CAUTIONS, DEFERENCE, cautions_of, short_text
+from pricing.sheets.workshop_steps import WIDTHS as STEP_WIDTHS
+from pricing.sheets.workshop_work import WIDTHS as WORK_WIDTHS
 
 DEMO = Path(__file__).parents[2] / "workbooks" / "demo price book.xlsx"
 IMPERIAL = DEMO.with_name("demo price book imperial.xlsx")
@@ -340,3 +343,63 @@ def test_who_mixes_by_the_gallon_reads_gallons(tmp_path: Path) -> None:
     write_work_of(prepare(metric, metric.quotes[0]), tmp_path / "metric.xlsx")
     plain = openpyxl.load_workbook(tmp_path / "metric.xlsx")["Batches"]
     assert not any("gal" in str(cell.number_format) for row in plain.iter_rows() for cell in row)
+
+
+def pages_of(sheet: Worksheet, room: float, repeated: float = 0.0) -> list[int]:
+    """The page of each row, where a page has so much room between its margins [points]."""
+    breaks = {each.id for each in sheet.row_breaks.brk}
+    page, used, pages = 1, 0.0, []
+    for row in range(1, sheet.max_row + 1):
+        height = sheet.row_dimensions[row].height or 15.0
+        if used + height > room or row - 1 in breaks:
+            page, used = page + 1, repeated
+        used += height
+        pages.append(page)
+    return pages
+
+
+def room_of(sheet: Worksheet, pixels: int) -> float:
+    """Room between the margins of a page on its side, made as narrow as the paper [points]; paper sizes by ISO 216 and ANSI Y14.1."""
+    high, side = {9: (595.3, 841.9), 1: (612.0, 792.0)}[sheet.page_setup.paperSize]
+    return (high - (0.6 + 0.75) * 72) * max(1.0, pixels * 0.75 / (side - 2 * 0.6 * 72))
+
+
+@pytest.mark.parametrize("source", [DEMO, IMPERIAL], ids=["metric", "imperial"])
+def test_no_total_and_no_caution_stands_alone_on_a_page(source: Path, tmp_path: Path) -> None:
+    """However much of a page a program fills: a total stands with a step of its line, cautions with a piece that they are about."""
+    costing = cost_quotes(load_price_book(source))
+    totals = 0
+    for quote in costing.quotes:
+        path = tmp_path / f"{quote}.xlsx"
+        write_work_of(prepared(costing, quote), path)
+        book = openpyxl.load_workbook(path)
+        work, steps = book["Work"], book["Steps"]
+        numbers = [cell.row for cell in work["A"] if str(cell.value).isdigit()]
+        for share in range(95, 109):
+            pages = pages_of(work, room_of(work, sum(WORK_WIDTHS)) * share / 100, work.row_dimensions[numbers[0] - 1].height or 15.0)
+            assert pages[-1] == pages[numbers[-1] - 1], (quote, share)
+            pages = pages_of(steps, room_of(steps, sum(STEP_WIDTHS)) * share / 100)
+            for cell in steps["B"]:
+                if cell.value == "All steps of the line":
+                    totals += 1
+                    assert pages[cell.row - 1] == pages[cell.row - 2], (quote, share)
+                if cell.value == "All lines":
+                    assert pages[cell.row - 1] == pages[cell.row - 4], (quote, share)
+    assert totals == 14 * len(costing.lines)
+
+
+def test_drawings_are_lower_where_only_so_everything_stands_on_one_page(tmp_path: Path) -> None:
+    """Three pieces by the inch: as high as their drawings usually are, the cautions would run over; lower ones leave them room."""
+    costing = cost_quotes(load_price_book(IMPERIAL))
+    write_work_of(prepared(costing, "T-202"), tmp_path / "three.xlsx")
+    write_work_of(prepared(costing, "T-201"), tmp_path / "two.xlsx")
+    three, two = (openpyxl.load_workbook(tmp_path / name)["Work"] for name in ("three.xlsx", "two.xlsx"))
+    heights = {name: [sheet.row_dimensions[cell.row].height for cell in sheet["A"] if str(cell.value).isdigit()]
+               for name, sheet in (("three", three), ("two", two))}  # fmt: skip
+    assert heights["two"] == [pytest.approx(152, abs=0.5)] * 2
+    assert len(heights["three"]) == 3
+    assert max(heights["three"]) < min(heights["two"])
+    room = room_of(three, sum(WORK_WIDTHS))
+    all_rows = sum(three.row_dimensions[row].height or 15.0 for row in range(1, three.max_row + 1))
+    assert all_rows <= room * 0.95 < all_rows + sum(152 - height for height in heights["three"])
+    assert set(pages_of(three, room * 0.95)) == {1}
