@@ -34,4 +34,4 @@ def main(path: str, word: str, per_cent: float) -> None:
 if __name__ == "__main__":
     arguments = sys.argv[1:]
     main(arguments[0] if arguments else str(DEMO), arguments[1] if len(arguments) > 1 else "cement",
-         float(arguments[2]) if len(arguments) > 2 else 12.0)  # fmt: skip
+         float(arguments[2]) if len(arguments) > 2 else 12.0)

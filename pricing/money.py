@@ -22,13 +22,13 @@ MINOR_UNITS: dict[str, int] = {
     ), 0),
     **dict.fromkeys(("BHD", "IQD", "JOD", "KWD", "LYD", "OMR", "TND"), 3),
     **dict.fromkeys(("CLF", "UYW"), 4),
-}  # fmt: skip
+}
 
 #: Signs under which a currency is commonly typed, by ISO 4217 code (common practice; "$" and "kr" are shared by several).
 SIGNS: dict[str, str] = {
     "GBP": "£", "EUR": "€", "USD": "$", "CAD": "$", "AUD": "$", "NZD": "$", "JPY": "¥", "CNY": "¥", "INR": "₹",
     "KRW": "₩", "SEK": "kr", "NOK": "kr", "DKK": "kr", "ISK": "kr", "CHF": "CHF", "PLN": "zł", "CZK": "Kč",
-}  # fmt: skip
+}
 
 
 def minor_units(currency: str) -> int:

@@ -91,7 +91,7 @@ TABLE: tuple[tuple[str, str, Dimension, float, str], ...] = (
     ("each", "ea piece pieces pc pcs sheet sheets off pad pads pair pairs cast casts coat coats",
      COUNT, 1.0, "count"),
     ("%", "percent per_cent pct", PLAIN, 0.01, "percent"),
-)  # fmt: skip
+)
 
 #: Words that look like units and mean two things, with what to type instead.
 AMBIGUOUS: dict[str, str] = {
@@ -103,7 +103,7 @@ AMBIGUOUS: dict[str, str] = {
     "cwt": '"cwt" is 45.36 or 50.8 kg; type kg or lb',
     "pound": 'a "pound" is a mass or money; type lb or £',
     "pounds": '"pounds" are a mass or money; type lb or £',
-}  # fmt: skip
+}
 
 _NAMES: dict[Dimension, tuple[str, str]] = {
     PLAIN: ("a plain number", "12"),

@@ -87,7 +87,7 @@ SMALL: dict[str, list[list[Any]]] = {
         ["Q-2", DAY, "Brook House", "Block", 12, None, None, None, None],
         ["Q-2", DAY, "Brook House", "Slab 1000", 1, 1200, "Dark", 180, None],
     ],
-}  # fmt: skip
+}
 
 
 def small_book() -> dict[str, list[list[Any]]]:

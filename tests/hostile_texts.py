@@ -75,7 +75,7 @@ HOSTILE: dict[str, str] = {
     "a format": "%s{0}%n",
     "a long name": "L" * 32_000,
     "a long name of marks": "c" + "\u0301" * 31_000,
-}  # fmt: skip
+}
 
 #: Texts that name a folder: no quote is delivered with one, because it could be one of the maker's.
 FOLDERS = ("file:///c:/x", "\\\\host\\share", "/home/somebody/quotes", "C:\\Users\\somebody")

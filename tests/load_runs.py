@@ -86,8 +86,8 @@ def cost_all(book: Path, _: Path) -> Found:
     """Read a book and cost its whole catalogue."""
     import datetime
 
-    from pricing.book.price_book import read_price_book
-    from pricing.costing.costing import cost_catalogue
+    from pricing.book.reading.read import read_price_book
+    from pricing.costing.method.costing import cost_catalogue
 
     start = time.perf_counter()
     read, problems = read_price_book(book)

@@ -91,7 +91,7 @@ def recalculated_all(paths: Sequence[Path]) -> list[Workbook]:
             [office, f"-env:UserInstallation={profile.as_uri()}", "--headless", "--convert-to", "xlsx:Calc MS Excel 2007 XML",
              "--outdir", str(computed), *map(str, copies)],
             capture_output=True, text=True, timeout=600, check=False,
-        )  # fmt: skip
+        )
         made = [computed / copy.name for copy in copies]
         for path, result in zip(paths, made, strict=True):
             assert result.exists(), f"LibreOffice wrote nothing for {path}: {done.stderr.strip()}"

@@ -37,7 +37,7 @@ FUNCTIONS: dict[str, Callable[..., Any]] = {
     "ROUNDUP": lambda value, places: _round(value, places, decimal.ROUND_UP),
     "ROUNDDOWN": lambda value, places: _round(value, places, decimal.ROUND_DOWN),
     "MAX": max, "MIN": min, "ABS": abs, "LN": math.log, "EXP": math.exp, "SQRT": math.sqrt, "PI": lambda: math.pi,
-}  # fmt: skip
+}
 
 
 class Formula:

@@ -12,9 +12,9 @@ from pathlib import Path
 
 import pytest
 
-from pricing.book.workbook import read_workbook
-from pricing.interface import price_quotes
+from pricing.api import price_quotes
 from pricing.problems import Problems
+from pricing.xlsx.reading.workbook import read_workbook
 
 WORKBOOKS = Path(__file__).parents[1] / "workbooks"
 

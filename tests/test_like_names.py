@@ -10,10 +10,10 @@ from openpyxl.workbook import Workbook
 from referee import recalculated_all, stored
 from typed_book import Sheets, write_typed
 
-from pricing.book.price_book import load_price_book
-from pricing.costing.costing import Costing, cost_quotes
+from pricing.book.reading.read import load_price_book
+from pricing.costing.method.costing import Costing, cost_quotes
 from pricing.problems import BookError
-from pricing.sheets.margin import write_margin
+from pricing.reports.margin.book import write_margin
 
 #: Longer than what a spreadsheet looks up.
 LONG = "L" * 300
@@ -26,7 +26,7 @@ ALIKE: dict[str, tuple[str, str]] = {
     "an equals sign": ("=6", "6"), "an accent": ("Cafe", "Café"), "a hyphen": ("Co-op", "Coop"), "a dash": ("A-1", "A–1"),
     "an apostrophe": ("'Slab", "Slab"), "long names of other lengths": (LONG, LONG + "b"),
     "long names with other ends": (LONG + "a", LONG + "b"), "a wild card and what stands for it": ("Slab *", "Slab ∗"),
-}  # fmt: skip
+}
 
 def two_of_everything(first: str, second: str) -> Sheets:
     """A workshop with one of everything under each name, of which the second costs far more."""

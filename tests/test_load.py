@@ -24,10 +24,10 @@ from hostile_texts import write_workshop
 from load_runs import Found, command, environment, load_book, measured
 from written_parts import Package, faults_of
 
-from pricing.interface import MARGIN_FILE
-from pricing.register.issuing import fingerprint_of
+from pricing.api import MARGIN_FILE
+from pricing.register.issue_files import fingerprint_of
 from pricing.register.register import Register
-from pricing.sheets.margin_parts import MOST_LINES, part_file_name
+from pricing.reports.margin.parts import MOST_LINES, part_file_name
 
 if sys.platform == "win32":
     pytest.skip("the memory of a process is not told on this system", allow_module_level=True)

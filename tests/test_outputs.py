@@ -22,11 +22,11 @@ from hostile_texts import FOLDERS, HOSTILE, tame, write_workshop
 from referee import recalculated_all
 from written_parts import LONGEST_FOOT, MAIN, Package, faults_of, foot_texts, units
 
-from pricing.book.price_book import load_price_book
+from pricing.book.reading.read import load_price_book
 from pricing.cli import COMMANDS, main
-from pricing.sheets.quote import quote_file_name
-from pricing.sheets.safe_text import one_line
-from pricing.sheets.styles import set_page
+from pricing.reports.quote.workbook import quote_file_name
+from pricing.reports.shared.styles import set_page
+from pricing.xlsx.writing.safe_text import one_line
 
 #: What the workshop says of itself, from its name to the name of its tax.
 BUSINESS = "7 Smith & Sons <b> &P ]]> =1"
@@ -212,7 +212,7 @@ FEET = {
     "an ordinary name": "Quillbeck Castworks", "a digit first": "7 Oaks", "digits only": "1841", "an ampersand": "Smith & Sons",
     "codes": "&P &N &D &8 &\"Arial\"", "an ampersand last": "A" * 179 + "&", "ampersands": "&" * 300, "emoji": "🪨" * 200,
     "lines": "two\nlines", "a long name": "L" * 32_000, "control characters": "a\x07b\x1b", "markup": "<r>&amp;</r>",
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("name", FEET.values(), ids=FEET.keys())
@@ -303,7 +303,7 @@ PLANTED = {
     "a relation outside": ("xl/_rels/workbook.xml.rels", b'Target="styles.xml"', b'Target="styles.xml" TargetMode="External"', "outside"),
     "a formula without a result": (SHEET, b"<v>2</v>", b"<v></v>", "no result"),
     "a name": ("xl/workbook.xml", b"</sheets>", b"</sheets><definedNames><definedName name='x'>1</definedName></definedNames>", "defined"),
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize(("part", "old", "new", "words"), PLANTED.values(), ids=PLANTED.keys())

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from pricing.book.reference import reference
+from pricing.book.starter.reference_page import reference
 from pricing.cli import COMMANDS
 
 ROOT = Path(__file__).parents[1]

@@ -45,7 +45,7 @@ COMPOUND = [
     ("lb/ft3", "pound/foot**3"), ("mL/kg", "millilitre/kilogram"), ("g/cm3", "gram/centimetre**3"),
     ("ft2/US gal", "foot**2/US_liquid_gallon"), ("m2/pad", "metre**2/count"), ("£/kWh", "currency/kilowatt/hour"),
     ("GBP/h", "currency/hour"), ("l/m3", "litre/metre**3"), ("oz/ft2", "ounce/foot**2"),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("text", "pint_name"), COMPOUND)
@@ -66,7 +66,7 @@ def test_compound_units_are_what_pint_says(text: str, pint_name: str) -> None:
         ("pound", "lb"), ("cwt", "kg"), ("furlong", "not a unit"), ("", "not a unit"), ("m2/ton", "tonne"),
         ("$", "currency"), ("USD", "GBP"), ("EUR/kWh", "GBP"),
     ],
-)  # fmt: skip
+)
 def test_ambiguous_and_unknown_units_are_refused_with_a_reason(text: str, keyword: str) -> None:
     """What means two things, or nothing, gives a sentence with what to type."""
     reason = units.unit_of(text, "GBP")

@@ -53,6 +53,6 @@ def write_typed(path: Path, sheets: Sheets) -> Path:
     changed = {
         **parts, "xl/workbook.xml": book(links), "xl/sharedStrings.xml": None, "xl/styles.xml": styles("yyyy-mm-dd"),
         "xl/_rels/workbook.xml.rels": relations(*targets, ("rId900", "styles", "styles.xml")),
-    }  # fmt: skip
+    }
     path.write_bytes(zipped(plain(changed)))
     return path

@@ -34,7 +34,7 @@ REPEATED = {"conditionalFormatting", "cols"}
 
 #: What acts, fetches or calls: nothing of ours needs it.
 ACTING = {"hyperlinks", "hyperlink", "oleObjects", "oleObject", "controls", "control", "webPublishItems", "customProperties",
-          "ddeLink", "externalBook", "externalReference", "connection", "picture", "scenarios", "smartTags", "hlinkClick"}  # fmt: skip
+          "ddeLink", "externalBook", "externalReference", "connection", "picture", "scenarios", "smartTags", "hlinkClick"}
 
 LONGEST_TEXT, LONGEST_FORMULA, LONGEST_FOOT, LONGEST_SHEET_NAME = 32_767, 8_192, 255, 31
 

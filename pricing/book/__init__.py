@@ -1,1 +1,1 @@
-"""The price book: sheets declared once, careful reading, the starter book, and careful write-back."""
+"""The price book in memory."""

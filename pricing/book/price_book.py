@@ -1,181 +1,123 @@
-"""Reading a price book: every sheet, every problem, in one pass.
-
->>> book, problems = read_price_book(Path("nothing.xlsx"))
->>> book is None and str(problems.errors[0])
-'nothing.xlsx  there is no such file; look at its name and folder'
-"""
+"""The price book as the engine has it: a table of columns for each sheet, and the settings."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import datetime
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
-from pricing.book.cell_reading import CellReader
-from pricing.book.checking import check_book
-from pricing.book.column_reading import ColumnReader, Values
-from pricing.book.declaration import SheetDeclaration
-from pricing.book.grid import Grid
-from pricing.book.headings import check_heading_units, data_rows, find_headings
-from pricing.book.names import NameBook
-from pricing.book.reporting import Reporter
-from pricing.book.row_units import row_units
-from pricing.book.settings import read_settings
-from pricing.book.sheets_declared import SHEETS
-from pricing.book.tables import PriceBook, SheetTable, price_row_on
-from pricing.book.values import fold
-from pricing.book.wording import listed
-from pricing.book.workbook import Sheet, Workbook, read_workbook
-from pricing.problems import BookError, Problems
+from pricing.book.declared.sheets import SHEETS
+from pricing.text import fold
 
-__all__ = ["PriceBook", "SheetTable", "load_price_book", "price_row_on", "read_price_book"]
+Rows = NDArray[np.int64]
+Values = NDArray[Any]
 
 
-def read_price_book(path: Path) -> tuple[PriceBook | None, Problems]:
-    """Read and check a price book.
+@dataclass
+class SheetTable:
+    """One sheet of the price book, column by column.
 
     Parameters
     ----------
-    path : of the workbook
+    sheet : its declared name
+    sheet_as_written : its name on the tab; the declared one where the book has no such sheet
+    rows : the spreadsheet's row numbers, counted from 1
+    columns : by name (``pack_size``): float64 in the declared unit with nan for blank, object arrays of str with ""
+        for blank, datetime64[D] with NaT for blank, yes and no as 1.0 and 0.0
+    letters : the letters of each column that the sheet has
+    """
+
+    sheet: str
+    sheet_as_written: str
+    rows: Rows
+    columns: dict[str, Values]
+    letters: dict[str, str] = field(default_factory=dict)
+
+    def cell(self, column: str, i: int) -> str:
+        """Address of a value, ``F14``; empty where the sheet has no such column."""
+        letters = self.letters.get(column)
+        return f"{letters}{int(self.rows[i])}" if letters else ""
+
+    def __len__(self) -> int:
+        return len(self.rows)
+
+    def __getitem__(self, column: str) -> Values:
+        return self.columns[column]
+
+
+@dataclass
+class PriceBook:
+    """Everything that a price book says, checked.
+
+    Parameters
+    ----------
+    path : of the file
+    tables : every declared sheet by name, empty where the book has none
+    settings : by name (``target_margin``); nan or empty where nothing is set
+    setting_cells : the cell of each setting that the Workshop sheet has
+    """
+
+    path: Path
+    tables: dict[str, SheetTable]
+    settings: dict[str, float | str]
+    setting_cells: dict[str, str]
+    _price_rows: dict[str, tuple[Rows, Values]] | None = field(default=None, repr=False, compare=False)
+
+    @property
+    def file(self) -> str:
+        """Name of the file, without its folder."""
+        return self.path.name
+
+    def counts(self) -> dict[str, int]:
+        """How many materials, mixes, products, quotes and so on the book holds."""
+        found: dict[str, int] = {}
+        for declared in SHEETS:
+            table = self.tables[declared.name]
+            name = declared.things.replace(" ", "_")
+            if declared.name in ("Workshop", "Extras", "Actuals"):
+                found[name] = len(table)
+            else:
+                found[name] = len(set(table.columns[declared.columns[0].name].tolist()))
+        found["quote_lines"] = len(self.tables["Enquiries"])
+        return found
+
+
+def price_row_on(book: PriceBook, material: str, day: np.datetime64 | datetime.date) -> int | None:
+    """The row of the Materials table that is in force on a day: the latest price that is not after it.
+
+    Parameters
+    ----------
+    book : a price book
+    material : its name, in any letter case
+    day : the day
 
     Returns
     -------
-    the book, or None where anything in it is wrong; and every problem, warnings among them
-
-    Problems: those of ``read_workbook`` and every code of ``wording.CODES``.
+    index into the table's arrays, or None where the material has no price by that day
     """
-    path = Path(path)
-    problems = Problems(path.name)
-    wanted = {fold(declared.name) for declared in SHEETS}
-    workbook = read_workbook(path, problems, wanted=wanted)
-    if workbook is None:
-        return None, problems
-    book = _Reading(path, workbook, problems).book()
-    return (None if problems.errors else book), problems
+    if book._price_rows is None:
+        book._price_rows = _price_rows(book.tables["Materials"])
+    history = book._price_rows.get(fold(material))
+    if history is None:
+        return None
+    rows, days = history
+    wanted = np.array(day, dtype="datetime64[D]")
+    position = int(np.count_nonzero(days <= wanted)) - 1
+    return int(rows[position]) if position >= 0 else None
 
 
-def load_price_book(path: Path | str) -> PriceBook:
-    """The price book, for programs: problems that stop the work are raised.
-
-    Parameters
-    ----------
-    path : of the workbook
-
-    Raises
-    ------
-    BookError : with all problems where there is an error
-    """
-    book, problems = read_price_book(Path(path))
-    if book is None:
-        raise BookError(problems.errors)
-    return book
-
-
-class _Reading:
-    """One pass over a workbook."""
-
-    def __init__(self, path: Path, workbook: Workbook, problems: Problems) -> None:
-        self.path = path
-        self.workbook = workbook
-        self.problems = problems
-        self.sheets: dict[str, Sheet] = {}
-        for sheet in workbook.sheets:
-            self.sheets.setdefault(fold(sheet.name), sheet)
-        self.currency = ""
-        self.tables: dict[str, SheetTable] = {}
-
-    def book(self) -> PriceBook:
-        """Everything that the workbook says, as far as it could be read."""
-        workshop, *others = SHEETS
-        settings, cells = self._settings(workshop)
-        for declared in others:
-            self.tables[declared.name] = self._table(declared)
-        present = {name for name, table in self.tables.items() if table.letters}
-        NameBook(self.tables, present, self.problems).resolve()
-        book = PriceBook(self.path, self.tables, settings, cells)
-        check_book(book, self.problems)
-        return book
-
-    def _settings(self, declared: SheetDeclaration) -> tuple[dict[str, float | str], dict[str, str]]:
-        self.tables[declared.name] = _empty(declared)
-        sheet = self._sheet(declared)
-        if sheet is None:
-            return {}, {}
-        reporter = Reporter(self.problems, sheet.name)
-        grid = Grid(sheet)
-        found = find_headings(grid, declared, reporter)
-        if found is None or not {"setting", "value"} <= found.places.keys():
-            return {}, {}
-        rows = data_rows(grid, found, declared, reporter)
-        reader = ColumnReader(grid, found, rows, CellReader(reporter, "", self.workbook.results_doubtful))
-        names = reader.read(declared.column("setting"))
-        cells = CellReader(reporter, "", self.workbook.results_doubtful)
-        read = read_settings(grid, found, rows, names, cells)
-        self.currency = str(read.settings.get("currency", ""))
-        columns: dict[str, Any] = {
-            "setting": names,
-            "value": read.written,
-            "note": np.full(len(rows), "", dtype=object),
-        }
-        if "note" in found.places:
-            columns["note"] = reader.read(declared.column("note"))
-        self.tables[declared.name] = SheetTable(declared.name, sheet.name, rows, columns, found.letters())
-        return read.settings, read.cells
-
-    def _sheet(self, declared: SheetDeclaration) -> Sheet | None:
-        sheet = self.sheets.get(fold(declared.name))
-        if sheet is None and declared.always:
-            headings = listed([column.heading for column in declared.columns if column.needed], "and")
-            Reporter(self.problems, declared.name).report(
-                "missing-sheet", sheet=declared.name, because="", headings=headings
-            )
-        return sheet
-
-    def _table(self, declared: SheetDeclaration) -> SheetTable:
-        sheet = self._sheet(declared)
-        if sheet is None or (not declared.always and not len(sheet.cells)):
-            return _empty(declared)
-        reporter = Reporter(self.problems, sheet.name)
-        grid = Grid(sheet)
-        found = find_headings(grid, declared, reporter)
-        if found is None:
-            return _empty(declared)
-        rows = data_rows(grid, found, declared, reporter)
-        if declared.always and not len(rows):
-            reporter.report("no-rows", thing=declared.thing)
-        cells = CellReader(reporter, self.currency, self.workbook.results_doubtful)
-        check_heading_units(found, declared, reporter, self.currency)
-        reader = ColumnReader(grid, found, rows, cells)
-        columns: dict[str, Values] = {}
-        later = [column for column in declared.columns if column.unit_rule]
-        for column in declared.columns:
-            if not column.unit_rule:
-                columns[column.name] = reader.read(column)
-        for column in later:
-            units_of_rows = row_units(column.unit_rule, columns, self.tables)
-            columns[column.name] = reader.read(column, units_of_rows)
-        if reader.without_unit:
-            reporter.report(
-                "unit-not-stated", warning=True, headings=listed(_with_units(declared, reader.without_unit), "and")
-            )
-        ordered = {column.name: columns[column.name] for column in declared.columns}
-        return SheetTable(declared.name, sheet.name, rows, ordered, found.letters())
-
-
-def _with_units(declared: SheetDeclaration, headings: Iterable[str]) -> list[str]:
-    wanted = set(headings)
-    return [
-        f"{column.heading} (read as {column.plain_unit})" for column in declared.columns if column.heading in wanted
-    ]
-
-
-def _empty(declared: SheetDeclaration) -> SheetTable:
-    columns: dict[str, Values] = {}
-    for column in declared.columns:
-        if column.kind == "date":
-            columns[column.name] = np.empty(0, dtype="datetime64[D]")
-        else:
-            columns[column.name] = np.empty(0, dtype=np.float64 if column.is_number else object)
-    return SheetTable(declared.name, declared.name, np.empty(0, dtype=np.int64), columns)
+def _price_rows(table: SheetTable) -> dict[str, tuple[Rows, Values]]:
+    found: dict[str, list[int]] = {}
+    for index, name in enumerate(table["material"].tolist()):
+        found.setdefault(name, []).append(index)
+    days = table["priced_on"]
+    histories = {}
+    for name, indices in found.items():
+        rows = np.array(indices, dtype=np.int64)
+        order = np.argsort(days[rows], kind="stable")
+        histories[fold(name)] = (rows[order], days[rows][order])
+    return histories

@@ -13,8 +13,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from pricing.book.text import fold
-from pricing.book.wording import listed
+from pricing.book.wording.sentences import listed
+from pricing.text import fold
 
 #: No index is larger [bytes]; a larger file is something else.
 LARGEST = 20_000_000

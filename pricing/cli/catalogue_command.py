@@ -13,7 +13,7 @@ from pricing.cli.common import Day, Progress, leave, print_problems, printable
 from pricing.cli.quote_command import quantities_of
 
 if TYPE_CHECKING:
-    from pricing.costing.catalogue_job import Job
+    from pricing.costing.catalogue.job import Job
 
 WORKBOOK = "catalogue.xlsx"
 
@@ -24,7 +24,7 @@ WORKBOOK = "catalogue.xlsx"
 @click.option(
     "--book", type=click.Path(path_type=Path), metavar="BOOK",
     help="The price book, where BOOK_OR_VARIANTS is a table of variants (a workbook, a Parquet file, or a folder of them).",
-)  # fmt: skip
+)
 @click.option("--grid", is_flag=True, help="Price every combination of the columns of the variants, each a list of its own.")
 @click.option(
     "--quantities", default=None, metavar="N,N,…", help="Price each variant at these quantities (otherwise its own, or its usual run)."
@@ -33,7 +33,7 @@ WORKBOOK = "catalogue.xlsx"
 @click.option(
     "--figures", metavar="NAME,…",
     help="What is told of each variant (otherwise mass, unit_cost, unit_price, discounted_margin, labour_hours).",
-)  # fmt: skip
+)
 @click.option("--format", "form", type=click.Choice(["parquet", "xlsx"]), default="parquet", show_default=True, help="What is written.")
 @click.option("--engine", type=click.Choice(["local", "dask"]), default="local", show_default=True, help="Who prices the parts.")
 @click.option("--scheduler", metavar="ADDRESS", help="Address of dask's scheduler (otherwise a cluster of this machine).")
@@ -41,12 +41,12 @@ WORKBOOK = "catalogue.xlsx"
 def catalogue(
     source: Path, out: Path, book: Path | None, grid: bool, quantities: str | None, day: datetime.datetime | None, figures: str | None,
     form: str, engine: str, scheduler: str | None, jobs: int | None,
-) -> None:  # fmt: skip
+) -> None:
     """Price every product of a price book, or every variant of a table, at any number of quantities.
 
     Parts that are finished stay: the same command again goes on where it was stopped.
     """
-    from pricing.costing.variants import VariantError
+    from pricing.costing.catalogue.variants import VariantError
     from pricing.problems import BookError
 
     job = _job(source, book, grid, quantities, day, figures)
@@ -73,8 +73,8 @@ def catalogue(
 def _job(
     source: Path, book: Path | None, grid: bool, quantities: str | None, day: datetime.datetime | None, figures: str | None
 ) -> Job:
-    from pricing.costing.catalogue import FIGURES
-    from pricing.costing.catalogue_job import Job
+    from pricing.costing.catalogue.job import Job
+    from pricing.costing.catalogue.pricer import FIGURES
 
     if book is None and (source.suffix.casefold() == ".parquet" or source.is_dir() or grid):
         raise click.UsageError(f"{source.name} is a table of variants; name the price book of their products with --book")
@@ -82,7 +82,7 @@ def _job(
     return Job(
         (book or source).absolute(), None if book is None else source.absolute(), grid, _quantities(quantities),
         day.date() if day else datetime.date.today(), named,
-    )  # fmt: skip
+    )
 
 
 def _quantities(text: str | None) -> tuple[float, ...]:
@@ -94,8 +94,8 @@ def _quantities(text: str | None) -> tuple[float, ...]:
 
 
 def _workbook(job: Job, out: Path) -> None:
-    from pricing.costing.catalogue_job import prepare
-    from pricing.sheets.catalogue_sheet import write_catalogue
+    from pricing.costing.catalogue.job import prepare
+    from pricing.reports.lists.catalogue import write_catalogue
 
     began = time.monotonic()
     with Progress("pricing variants") as progress:
@@ -106,9 +106,9 @@ def _workbook(job: Job, out: Path) -> None:
 
 
 def _parquet(job: Job, out: Path, engine: str, scheduler: str | None, jobs: int | None) -> None:
-    from pricing.costing.catalogue_engines import price_catalogue
-    from pricing.costing.catalogue_parquet import arrow
-    from pricing.sheets.many_quotes import processes_for
+    from pricing.costing.catalogue.engines import price_catalogue
+    from pricing.costing.catalogue.parquet import arrow
+    from pricing.reports.quote.many import processes_for
 
     arrow()
     began = time.monotonic()

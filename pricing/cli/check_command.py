@@ -17,8 +17,8 @@ def check(book: Path, as_json: bool) -> None:
 
     The exit code is 0 where the book can be used, and 1 where something has to be mended first.
     """
-    from pricing.book.counting import counted
-    from pricing.book.price_book import read_price_book
+    from pricing.book.reading.read import read_price_book
+    from pricing.book.summary import counted
 
     read, problems = read_price_book(book)
     counts = read.counts() if read is not None else {}

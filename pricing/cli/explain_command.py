@@ -26,12 +26,12 @@ def explain(book: Path, quote: str, line: int | None, figure: str, day: datetime
 
     Each figure stands with its value, its unit and its cell; below it how it is made, in words and with the figures.
     """
-    from pricing.book.price_book import read_price_book
-    from pricing.costing.costing import Costing
-    from pricing.costing.explain import explain as tree_of
-    from pricing.costing.figure_names import ExplainError, known_quote
-    from pricing.costing.lines import enquired
-    from pricing.costing.trace_text import as_text
+    from pricing.book.reading.read import read_price_book
+    from pricing.costing.explain.explain import explain as tree_of
+    from pricing.costing.explain.figure_names import ExplainError, known_quote
+    from pricing.costing.explain.text import as_text
+    from pricing.costing.lines.order_lines import enquired
+    from pricing.costing.method.costing import Costing
 
     read, problems = read_price_book(book)
     try:
@@ -53,4 +53,4 @@ def explain(book: Path, quote: str, line: int | None, figure: str, day: datetime
         click.echo(printable(text))
     if len(texts) == 1 and trace.name == "unit_price" and depth != 0:
         click.echo("This price stands in the price book. What the piece costs: --figure unit_cost. "
-                   "What the price would be: --figure rounded_price.")  # fmt: skip
+                   "What the price would be: --figure rounded_price.")

@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING
 import click
 
 from pricing.cli.common import Day, leave, print_problems, print_table, printable
-from pricing.cli.sentences import sentences
+from pricing.cli.faults import sentences
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from pricing.book.price_book import PriceBook
+    from pricing.book.reading.read import PriceBook
     from pricing.costing.list_prices import ListPrice
 
 
@@ -24,18 +24,18 @@ if TYPE_CHECKING:
 @click.option(
     "--date", "day", type=Day(), metavar="YYYY-MM-DD",
     help="The day whose prices hold; today where it is left out.",
-)  # fmt: skip
+)
 @click.option("--product", "products", multiple=True, metavar="NAME", help="Only the list price of this product; several allowed.")
 @click.option("--show", is_flag=True, help="Only show what would change; write nothing.")
 @click.option("--list", "price_list", is_flag=True, help="Also write a price list for customers, with drawings.")
 @click.option(
     "--breaks", default="1,5,10,25", show_default=True, metavar="N,N,…",
     help="With --list: the quantities, up to four, where prices hang on them.",
-)  # fmt: skip
+)
 @click.option(
     "--out", type=click.Path(path_type=Path, file_okay=False), default=Path("out"), show_default=True,
     help="With --list: folder for it.",
-)  # fmt: skip
+)
 def publish(
     book: Path, day: datetime.datetime | None, products: tuple[str, ...], show: bool, price_list: bool, breaks: str, out: Path
 ) -> None:
@@ -43,12 +43,12 @@ def publish(
 
     Only those cells change; a backup of the old file is kept beside it. Close the price book in the spreadsheet program first.
     """
-    from pricing.book.price_book import read_price_book
-    from pricing.book.writeback import file_fingerprint, write_cells
+    from pricing.book.reading.read import read_price_book
     from pricing.cli.quote_command import quantities_of
     from pricing.costing.list_prices import cell_writes, list_prices, with_list_prices, written_over
     from pricing.problems import BookError
-    from pricing.sheets.leaks import LeakError
+    from pricing.reports.leaks.gate import LeakError
+    from pricing.xlsx.editing.write_cells import file_fingerprint, write_cells
 
     on = day.date() if day else datetime.date.today()
     quantities = quantities_of(breaks) or ()
@@ -92,13 +92,13 @@ def _show(book: PriceBook, prices: Sequence[ListPrice]) -> None:
         [each.product, f"{each.quantity:g}", amount(each.cost), "" if math.isnan(each.old) else amount(each.old), amount(each.new),
          f"{each.margin:.1%}", each.place if each.changes else ""]
         for each in prices
-    ]  # fmt: skip
+    ]
     print_table(["product", "usual run", f"cost {currency}", "list price", "works out at", "margin", "changes"], rows)
 
 
 def _price_list(book: PriceBook, day: datetime.date, out: Path, quantities: Sequence[float]) -> None:
     from pricing.costing.list_prices import same_at_any_quantity
-    from pricing.sheets.price_list import PRICE_LIST_FILE, write_price_list
+    from pricing.reports.lists.price_list import PRICE_LIST_FILE, write_price_list
 
     write_price_list(book, day, out / PRICE_LIST_FILE, quantities)
     click.echo(printable(f"written: {out / PRICE_LIST_FILE}"))
@@ -106,4 +106,4 @@ def _price_list(book: PriceBook, day: datetime.date, out: Path, quantities: Sequ
         click.echo(
             "each list price holds at any quantity, so that the list has one price for each product; to sell by quantity, set "
             'List price holds to "at the usual run" on the sheet Workshop'
-        )  # fmt: skip
+        )

@@ -22,38 +22,38 @@ if TYPE_CHECKING:
 @click.option(
     "--date", "day", type=Day(), metavar="YYYY-MM-DD",
     help="Price as of this day (otherwise each quote's own date).",
-)  # fmt: skip
+)
 @click.option(
     "--out", type=click.Path(path_type=Path, file_okay=False), default=Path("out"), show_default=True,
     help="Folder for the workbooks.",
-)  # fmt: skip
+)
 @click.option(
     "--breaks", is_flag=False, flag_value="1,5,10,25", default=None, metavar="N,N,…",
     help="Add a price table for these quantities (1,5,10,25 if none are named).",
-)  # fmt: skip
+)
 @click.option("--draft", is_flag=True, help="Record the quotes as drafts: no promise yet, each takes the place of the last.")
 @click.option(
     "--jobs", type=click.IntRange(1, 256), metavar="N",
     help="Processes that write the workbooks (all that the machine has, where there are many quotes).",
-)  # fmt: skip
+)
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of the table.")
 def quote(
     book: Path, quotes: tuple[str, ...], day: datetime.datetime | None, out: Path, breaks: str | None, draft: bool, jobs: int | None,
     as_json: bool,
-) -> None:  # fmt: skip
+) -> None:
     """Price every quote in BOOK and write a quote workbook for each customer and one margin summary for the maker.
 
     Every quote that is written is recorded in the register beside the price book (see: pricing register). More lines than a
     spreadsheet opens with ease stand in several margin summaries, numbered from the second on.
     """
-    from pricing.interface import price_quotes
+    from pricing.api import price_quotes
 
     quantities = quantities_of(breaks)
     with Progress("writing quotes") as progress:
         result = price_quotes(
             book, quotes=quotes or None, day=day.date() if day else None, out=out, breaks=quantities,
             record="draft" if draft else "sent", jobs=jobs, done=progress.done,
-        )  # fmt: skip
+        )
     if as_json:
         print_json(result.as_json(day.date() if day else None))
     if result.costing is None:
@@ -95,7 +95,7 @@ def quantities_of(text: str | None) -> tuple[float, ...] | None:
 
 def _table(costing: object) -> None:
     from pricing import money
-    from pricing.costing.costing import Costing
+    from pricing.costing.method.costing import Costing
 
     assert isinstance(costing, Costing)
     digits = money.minor_units(costing.currency)

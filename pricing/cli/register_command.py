@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING
 import click
 
 from pricing.cli.common import Day, print_json, print_table, printable
-from pricing.cli.sentences import sentences
+from pricing.cli.faults import sentences
 
 if TYPE_CHECKING:
-    from pricing.register.entry import Entry
+    from pricing.register.recorded_quote import Entry
     from pricing.register.register import Register
 
 #: The states of a quote; the same list as the register's, written here so that help needs no import.
@@ -29,14 +29,14 @@ STATES = ("draft", "sent", "accepted", "declined", "lapsed")
 @click.option(
     "--date", "day", type=Day(), metavar="YYYY-MM-DD",
     help="The day of the list, or on which what is marked happened; today where it is left out.",
-)  # fmt: skip
+)
 @click.option("--next", "prefix", is_flag=False, flag_value="Q-", metavar="PREFIX", help="Print a free number for the next quote.")
 @click.option("--export", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE.xlsx", help="Write the list as a workbook.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of the table.")
 def register(
     book: Path, state: str | None, customer: str | None, every: bool, marks: tuple[str, ...], revision: int | None,
     day: datetime.datetime | None, prefix: str | None, export: Path | None, as_json: bool,
-) -> None:  # fmt: skip
+) -> None:
     """List the quotes that were issued from BOOK, and note what became of them."""
     from pricing.register.register import Register, RegisterError
 
@@ -66,7 +66,7 @@ def _mark(text: str) -> tuple[str, str]:
 
 def _enquired(book: Path) -> list[str]:
     """The numbers in the Enquiries sheet: they are taken although they were not issued yet."""
-    from pricing.book.price_book import read_price_book
+    from pricing.book.reading.read import read_price_book
 
     read, _ = read_price_book(book)
     return read.tables["Enquiries"].columns["quote"].tolist() if read is not None else []
@@ -74,7 +74,7 @@ def _enquired(book: Path) -> list[str]:
 
 def _business(book: Path) -> str:
     """Whose register it is, for the foot of the page; the file's name where the price book cannot be read."""
-    from pricing.book.price_book import read_price_book
+    from pricing.book.reading.read import read_price_book
 
     read, _ = read_price_book(book)
     return str(read.settings["business_name"]) if read is not None else book.stem
@@ -84,7 +84,7 @@ def _show(
     book: Path, opened: Register, entries: list[Entry], marked: list[Entry], export: Path | None, day: datetime.date, as_json: bool
 ) -> None:
     if export is not None:
-        from pricing.sheets.register_list import write_register
+        from pricing.reports.lists.register import write_register
 
         write_register(entries, export, business=_business(book), day=day)
     if as_json:
@@ -115,5 +115,5 @@ def _table(entries: list[Entry]) -> None:
         rows.append([
             entry.name, entry.customer, entry.state, str(entry.since), str(entry.day), str(entry.valid_until), entry.currency, *amounts,
             f"{entry.totals['quote_margin']:.1%}",
-        ])  # fmt: skip
+        ])
     print_table(["quote", "customer", "state", "since", "date", "valid until", "", "net", "payable", "cost", "margin"], rows, left=3)

@@ -10,14 +10,14 @@ from typing import TYPE_CHECKING
 import click
 
 from pricing.cli.common import Day, leave, print_json, print_problems, print_table, printable
-from pricing.cli.sentences import sentences
+from pricing.cli.faults import sentences
 
 if TYPE_CHECKING:
-    from pricing.book.price_book import PriceBook
+    from pricing.book.reading.read import PriceBook
     from pricing.problems import Problems
-    from pricing.register.moved import Repricing
     from pricing.register.register import Register
-    from pricing.register.repricing import IndexMove
+    from pricing.repricing.changes import Repricing
+    from pricing.repricing.reprice import IndexMove
 
 REPRICING_FILE = "repricing.xlsx"
 
@@ -42,24 +42,24 @@ _DAY = Day()
 @click.option(
     "--out", type=click.Path(path_type=Path, file_okay=False), default=Path("out"), show_default=True,
     help="Folder for the workbooks.",
-)  # fmt: skip
+)
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of the tables.")
 def reprice(
     book: Path, day: datetime.datetime | None, since: datetime.datetime | None, against: Path | None, changes: tuple[str, ...],
     index_file: Path | None, start: str | None, end: str | None, series: str, materials: tuple[str, ...], again: bool,
     numbers: tuple[str, ...], out: Path, as_json: bool,
-) -> None:  # fmt: skip
+) -> None:
     """Compare the list and the open quotes of BOOK with the prices they were made with, and write repricing.xlsx.
 
     Quotes that were accepted show what they now earn and are left as they are. Nothing in the price book is changed.
     """
-    from pricing.book.price_book import read_price_book
     from pricing.book.price_index import PriceIndexError
-    from pricing.costing.what_if import WhatIfError
+    from pricing.book.reading.read import read_price_book
+    from pricing.costing.comparison.what_if import WhatIfError
     from pricing.problems import BookError
     from pricing.register.register import Register, RegisterError
-    from pricing.register.repricing import reprice as compare
-    from pricing.sheets.repricing import write_repricing
+    from pricing.reports.repricing.book import write_repricing
+    from pricing.repricing.reprice import reprice as compare
 
     on = day.date() if day else datetime.date.today()
     _check(since.date() if since else None, on, against, changes, index_file, start, end, again, numbers)
@@ -93,7 +93,7 @@ def reprice(
 def _check(
     since: datetime.date | None, day: datetime.date, against: object, changes: tuple[str, ...], index_file: Path | None,
     start: str | None, end: str | None, again: bool, numbers: tuple[str, ...],
-) -> None:  # fmt: skip
+) -> None:
     if since and against:
         raise click.UsageError("--since and --against are two ways to the same comparison; give one of them")
     if since and since > day:
@@ -109,7 +109,7 @@ def _check(
 
 
 def _older(path: Path) -> PriceBook:
-    from pricing.book.price_book import read_price_book
+    from pricing.book.reading.read import read_price_book
 
     old, problems = read_price_book(path)
     if old is None:
@@ -129,7 +129,7 @@ def _stop(problems: Problems, book: Path, as_json: bool) -> None:
 
 def _move(index_file: Path | None, series: str, start: str | None, end: str | None, materials: tuple[str, ...]) -> IndexMove | None:
     from pricing.book.price_index import read_price_index
-    from pricing.register.repricing import IndexMove
+    from pricing.repricing.reprice import IndexMove
 
     if index_file is None or start is None or end is None:
         return None
@@ -140,10 +140,10 @@ def _reissue(
     book: PriceBook, register: Register, numbers: tuple[str, ...], out: Path, day: datetime.date, problems: Problems
 ) -> dict[Path, str]:
     """Issue quotes again: each workbook, and what is said of it. One that is refused is a problem, and the others are issued."""
-    from pricing.book.text import fold
     from pricing.register.register import RegisterError
-    from pricing.sheets.leaks import LeakError
-    from pricing.sheets.reissue import REFUSALS, reissue
+    from pricing.reports.leaks.gate import LeakError
+    from pricing.reports.quote.reissue import REFUSALS, reissue
+    from pricing.text import fold
 
     entries = register.entries(day=day)
     chosen = [entry for entry in entries if entry.state == "lapsed"]

@@ -10,7 +10,7 @@ import click
 from pricing.cli.common import leave, print_json, print_problems, print_table, printable
 
 if TYPE_CHECKING:
-    from pricing.register.reviewing import Reviewed
+    from pricing.register.review_jobs import Reviewed
 
 
 @click.command()
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 @click.option(
     "--out", type=click.Path(path_type=Path, file_okay=False), default=Path("out"), show_default=True,
     help="Folder for the workbook.",
-)  # fmt: skip
+)
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of the tables.")
 def review(book: Path, quotes: tuple[str, ...], accept: tuple[str, ...], out: Path, as_json: bool) -> None:
     """Hold the finished jobs of BOOK (its sheet Actuals) against what they were allowed, and write review.xlsx.
@@ -30,7 +30,7 @@ def review(book: Path, quotes: tuple[str, ...], accept: tuple[str, ...], out: Pa
     It says what the standards of the price book should become, and what the accepted quotes take of hands, moulds and
     machines. Nothing in the price book is changed but what --accept names; the file as it was is kept beside it.
     """
-    from pricing.interface import review as look
+    from pricing.api import review as look
 
     found = look(book, quotes=quotes or None, accept=accept, out=out)
     if as_json:
@@ -59,7 +59,7 @@ def _jobs(found: Reviewed) -> None:
         [job.quote, job.promise.customer, *(f"{figures[name][row]:,.{digits}f}" for name in names[:3]),
          f"{figures['job_variance'][row]:+,.{digits}f}", *(f"{figures[name][row]:.1%}" for name in names[4:])]
         for row, job in enumerate(found.review.jobs)
-    ]  # fmt: skip
+    ]
     print_table(("job", "customer", "net", "cost allowed", "cost in fact", "over (+)", "margin quoted", "earned"), rows, left=2)
 
 

@@ -13,7 +13,7 @@ from pricing.cli.common import leave, printable
 @click.argument("book", type=click.Path(path_type=Path))
 def start(book: Path) -> None:
     """Write a starter price book as BOOK (.xlsx): every sheet and column, a small invented workshop in it."""
-    from pricing.book.starter import write_starter
+    from pricing.book.starter.write import write_starter
 
     if book.suffix.casefold() != ".xlsx":
         raise click.BadParameter(

@@ -16,7 +16,7 @@ from pricing.cli.common import leave, printable
 @click.option(
     "--out", type=click.Path(path_type=Path, file_okay=False), default=Path("out"), show_default=True,
     help="Folder for the workbooks.",
-)  # fmt: skip
+)
 def watch(book: Path, out: Path) -> None:
     """Check BOOK and rewrite its workbooks whenever the spreadsheet program saves it, until Ctrl-C.
 

@@ -12,8 +12,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from pricing.book.price_book import PriceBook
-    from pricing.interface import Priced
+    from pricing.api import Priced
+    from pricing.book.reading.read import PriceBook
 
 #: How often the file is looked at [s].
 INTERVAL = 0.5
@@ -95,7 +95,7 @@ class Watch:
         if content == self._content:
             return
         self._content = content
-        from pricing.interface import price_quotes
+        from pricing.api import price_quotes
 
         self._tell(price_quotes(self.book, out=self.out, record="draft"))
 
@@ -107,7 +107,7 @@ class Watch:
             self._say(f"{done}: {errors[0]}{rest}")
         if priced.costing is None:
             return
-        from pricing.book.difference import differences, in_one_line
+        from pricing.book.changed_prices import differences, in_one_line
 
         costing = priced.costing
         nets = dict(zip(costing.quotes, costing.quote("net").tolist(), strict=True))

@@ -10,11 +10,11 @@ from typing import TYPE_CHECKING
 import click
 
 from pricing.cli.common import Day, leave, print_problems, print_table, printable
-from pricing.cli.sentences import sentences
+from pricing.cli.faults import sentences
 
 if TYPE_CHECKING:
-    from pricing.book.price_book import PriceBook
-    from pricing.costing.workshop import Work
+    from pricing.book.reading.read import PriceBook
+    from pricing.costing.workshop.work import Work
     from pricing.problems import Problems
 
 #: What the maker looks at when pricing, not when making.
@@ -40,13 +40,13 @@ def workshop(book: Path, quotes: tuple[str, ...], day: datetime.datetime | None,
 
     Where several quotes are chosen, one shopping list over all of them is written too.
     """
-    from pricing.book.price_book import read_price_book
-    from pricing.costing.calendar import CalendarError
-    from pricing.costing.costing import Costing
-    from pricing.costing.lines import enquired
-    from pricing.costing.order_day import begun_after_order
-    from pricing.costing.workshop import shopping_for
-    from pricing.sheets.workshop import prepared
+    from pricing.book.reading.read import read_price_book
+    from pricing.costing.lines.order_lines import enquired
+    from pricing.costing.method.costing import Costing
+    from pricing.costing.time.working_days import CalendarError
+    from pricing.costing.workshop.order_day import begun_after_order
+    from pricing.costing.workshop.work import shopping_for
+    from pricing.reports.workshop.workbook import prepared
 
     read, problems = read_price_book(book)
     names = _named(read, quotes, problems) if read is not None else []
@@ -69,7 +69,7 @@ def workshop(book: Path, quotes: tuple[str, ...], day: datetime.datetime | None,
         print_problems([problem for problem in problems if problem.code not in _OF_PRICES])
         written = _write(works, out)
         if shopping is not None:
-            from pricing.sheets.workshop import SHOPPING_FILE, write_shopping_list
+            from pricing.reports.workshop.workbook import SHOPPING_FILE, write_shopping_list
 
             told = [problem.message for problem in problems if problem.code in _OF_SHOPPING]
             write_shopping_list(shopping, works[0].costing, out / SHOPPING_FILE, told)
@@ -82,9 +82,9 @@ def workshop(book: Path, quotes: tuple[str, ...], day: datetime.datetime | None,
 
 def _accepted(book: Path, works: Sequence[Work]) -> dict[str, datetime.date]:
     """By quote the day on which it was accepted, as the register says; one before the date of the quote is left out."""
-    from pricing.book.text import fold
-    from pricing.costing.order_day import day_of_quote
+    from pricing.costing.workshop.order_day import day_of_quote
     from pricing.register.register import Register, RegisterError
+    from pricing.text import fold
 
     try:
         with Register.open(book, to_read=True) as register:
@@ -128,7 +128,7 @@ def _late(work: Work) -> None:
 
 def _named(book: PriceBook, quotes: Sequence[str], problems: Problems) -> list[str]:
     """The quotes asked for, as the book spells them, or all of them; a problem for each that is not there."""
-    from pricing.book.values import fold
+    from pricing.text import fold
 
     known = {fold(name): name for name in book.tables["Enquiries"].columns["quote"].tolist()}
     if not known:
@@ -141,7 +141,7 @@ def _named(book: PriceBook, quotes: Sequence[str], problems: Problems) -> list[s
 
 
 def _write(works: Sequence[Work], out: Path) -> list[Path]:
-    from pricing.sheets.workshop import workshop_file_name, write_work_of
+    from pricing.reports.workshop.workbook import workshop_file_name, write_work_of
 
     written = []
     for work in works:

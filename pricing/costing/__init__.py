@@ -1,1 +1,1 @@
-"""From a price book to tables of costs, prices and their explanations."""
+"""From a price book to costs and prices."""

@@ -8,14 +8,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from pricing.book.price_book import PriceBook
-from pricing.book.text import fold
-from pricing.book.wording import near_matches
-from pricing.book.writeback_cells import CellWrite
-from pricing.costing.build_prices import AT_USUAL_RUN
-from pricing.costing.costing import Costing
-from pricing.costing.lines import catalogue
+from pricing.book.reading.read import PriceBook
+from pricing.book.wording.sentences import near_matches
+from pricing.costing.lines.order_lines import catalogue
+from pricing.costing.method.costing import Costing
+from pricing.costing.method.price_rows import AT_USUAL_RUN
 from pricing.problems import Problems
+from pricing.text import fold
+from pricing.xlsx.editing.addresses import CellWrite
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +52,7 @@ class ListPrice:
 
 def list_prices(
     book: PriceBook, day: datetime.date, problems: Problems, products: Sequence[str] | None = None
-) -> list[ListPrice]:  # fmt: skip
+) -> list[ListPrice]:
     """The list prices as they work out at the prices of a day: unit cost at the target margin, rounded by the price step.
 
     Parameters
@@ -70,7 +70,7 @@ def list_prices(
         problems.add(
             "no-list-price-column", "there is no column List price to write into; head an empty column so, and repeat",
             sheet=table.sheet_as_written,
-        )  # fmt: skip
+        )
     names = [str(name) for name in table.columns["product"].tolist()]
     chosen = _chosen(names, products, problems)
     if problems.errors:
@@ -85,7 +85,7 @@ def list_prices(
             f"{table.sheet_as_written}!{table.cell('list_price', row)}",
         )
         for row in range(len(names)) if row in chosen
-    ]  # fmt: skip
+    ]
 
 
 def _chosen(names: list[str], products: Sequence[str] | None, problems: Problems) -> set[int]:

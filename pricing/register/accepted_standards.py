@@ -5,8 +5,8 @@ from __future__ import annotations
 import datetime
 from collections.abc import Sequence
 
-from pricing.costing.counted import Acceptance, CountedJob
-from pricing.costing.standards import Proposal
+from pricing.costing.jobs.accepted_jobs import Acceptance, CountedJob
+from pricing.costing.jobs.proposals import Proposal
 from pricing.register.database import faults, transaction
 from pricing.register.register import Register
 

@@ -15,13 +15,11 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from pricing.book.text import fold
-from pricing.book.wording import listed, near_matches
-from pricing.costing.costing import Costing
-from pricing.costing.tables import Model
+from pricing.book.wording.sentences import listed, near_matches
+from pricing.costing.engine.model import Model
+from pricing.costing.method.costing import Costing
 from pricing.register.database import RegisterError, connect, faults, register_path, transaction
-from pricing.register.entry import MAY_BECOME, OPEN, STATES, Entry, entry_of
-from pricing.register.issuing import (
+from pricing.register.issue_files import (
     complete,
     complete_within,
     fingerprint_of,
@@ -32,9 +30,11 @@ from pricing.register.issuing import (
     take_place,
     withdraw,
 )
-from pricing.register.offer import Offer, OfferLine, offer_of
-from pricing.register.recording import record_offer, record_workbook, turn
+from pricing.register.quote_snapshot import Offer, OfferLine, offer_of
+from pricing.register.recorded_quote import MAY_BECOME, OPEN, STATES, Entry, entry_of
+from pricing.register.rows import record_offer, record_workbook, turn
 from pricing.register.stored_model import InputRow, restored
+from pricing.text import fold
 
 _ENTRIES = """
 SELECT quotes.*,
@@ -107,7 +107,7 @@ class Register:
     def issue(
         self, offer: Offer, target: Path, write: Callable[[Path], None], *, state: str = "sent",
         revision: int | None = None, today: datetime.date | None = None,
-    ) -> Issued:  # fmt: skip
+    ) -> Issued:
         """Write the workbook of a quote and record it: both, or neither, whenever the process ends.
 
         The same promise again is the same revision. Another promise under the same number is the next revision; a draft
@@ -167,7 +167,7 @@ class Register:
     def entries(
         self, *, state: str | None = None, customer: str | None = None, number: str | None = None, every_revision: bool = False,
         day: datetime.date | None = None,
-    ) -> list[Entry]:  # fmt: skip
+    ) -> list[Entry]:
         """What is on record, in the order in which it was issued.
 
         Parameters
@@ -273,7 +273,7 @@ class Register:
         """
         with faults(self.path), transaction(self._connection):
             known = [row["number"] for row in self._connection.execute("SELECT number FROM quotes")]
-            tails = [name[len(prefix):] for name in (*known, *taken) if fold(name).startswith(fold(prefix))]  # fmt: skip
+            tails = [name[len(prefix):] for name in (*known, *taken) if fold(name).startswith(fold(prefix))]
             digits = [tail for tail in tails if tail.isascii() and tail.isdigit() and len(tail) < 16]
             row = self._connection.execute("SELECT last FROM numbers WHERE prefix = ?", (prefix,)).fetchone()
             last = max([int(tail) for tail in digits] + [row["last"] if row else 0])

@@ -13,8 +13,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from pricing.costing import declared
-from pricing.costing.tables import Given, Model, Rows, TableSpec, Text
+from pricing.costing.engine.model import Given, Model, Rows, TableSpec, Text
+from pricing.costing.method import declared
 
 
 class InputRow(NamedTuple):
@@ -93,4 +93,4 @@ def _specs(numbers: Mapping[str, Mapping[str, object]]) -> list[TableSpec]:
         declared.plan_steps_table(learning=learning, interest=interest), declared.steps_table(learning=learning),
         declared.FINISH_PARTS, declared.FINISHES, declared.EXTRA_PARTS, declared.EXTRAS, declared.BATCHES, declared.LINES,
         declared.BANDS, declared.CUSTOMERS, declared.QUOTES,
-    ]  # fmt: skip
+    ]

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.algebra import Value
+from pricing.algebra.expressions import Value
 from pricing.glossary import Quantity, define
 
 _ANY = float("-inf")
@@ -21,7 +21,7 @@ define([
              "Hours that a piece takes of what is scarce."),
     Quantity("contribution_per_bottleneck_hour", "Contribution of a bottleneck hour", "currency/hour", "money per h", 2,
              "What an hour of what is scarce earns with this piece.", _ANY),
-])  # fmt: skip
+])
 
 
 def contribution_per_bottleneck_hour(contribution_per_piece: Value, bottleneck_hours_per_piece: Value) -> Value:

@@ -6,7 +6,7 @@ Accounting, chapter 6) are checked in the tests.
 
 from __future__ import annotations
 
-from pricing.algebra import Value
+from pricing.algebra.expressions import Value
 from pricing.glossary import Quantity, define
 
 _ANY = float("-inf")
@@ -49,7 +49,7 @@ define([
     Quantity("pre_tax_target", "Target before tax", "currency", "money", 2,
              "Profit before tax that leaves the wanted one.", _ANY),
     Quantity("margin_of_safety", "Margin of safety", "piece", "pieces", 2, "Pieces sold beyond break-even.", _ANY),
-])  # fmt: skip
+])
 
 
 def margin_of_markup(markup_on_cost: Value) -> Value:

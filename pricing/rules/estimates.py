@@ -16,7 +16,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from pricing.algebra import Value
+from pricing.algebra.expressions import Value
 from pricing.glossary import Quantity, define
 
 define([
@@ -32,7 +32,7 @@ define([
     Quantity("triangular_mean", "Expected time, triangle", "minute", "min", 2, "Mean of the triangular distribution."),
     Quantity("triangular_variance", "Variance, triangle", "minute**2", "min²", 4,
              "Variance of the triangular distribution."),
-])  # fmt: skip
+])
 
 
 def pert_mean(lowest_minutes: Value, likeliest_minutes: Value, highest_minutes: Value) -> Value:

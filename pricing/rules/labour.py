@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pricing.algebra import Value, larger
+from pricing.algebra.expressions import Value, larger
 from pricing.glossary import Quantity, define
 
 define([
@@ -32,7 +32,7 @@ define([
     Quantity("extra_amount", "Amount", "count/count", "", 4, "Pack units for one of what it is counted by."),
     Quantity("extra_line_cost", "Cost per piece", "currency/piece", "money", 4, "What the bought-in thing costs per good piece."),
     Quantity("extras_cost", "Extras", "currency/piece", "money", 2, "Bought-in things per good piece."),
-])  # fmt: skip
+])
 
 
 def repetitions(count: Value, quantity: Value, by_count: Value, by_piece: Value, moulds_charged: Value, by_mould: Value) -> Value:

@@ -23,7 +23,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.algebra import Function, Value, choose, larger
+from pricing.algebra.expressions import Function, Value, choose, larger
 from pricing.glossary import Quantity, define
 
 #: Names of the two forms, and the value of ``cumulative_average`` that stands for each.
@@ -57,7 +57,7 @@ define([
              "Time of the last of so many repetitions as a share of the first's, cumulative-average form."),
     Quantity("average_minutes_factor", "Learning factor", "dimensionless", "", 4,
              "What the minutes of a first repetition are multiplied by, on average over the run."),
-])  # fmt: skip
+])
 
 #: Repetitions that are added one by one before the closed form takes over.
 _EXPLICIT = 30

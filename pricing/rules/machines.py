@@ -14,7 +14,7 @@ from typing import Any
 
 import numpy as np
 
-from pricing.algebra import Function, Value
+from pricing.algebra.expressions import Function, Value
 from pricing.glossary import Quantity, define
 
 define([
@@ -49,7 +49,7 @@ define([
              "Equal yearly cost of owning the machine: its loss in worth and interest, by capital recovery."),
     Quantity("machine_rate_by_capital_recovery", "Machine hour by capital recovery", "currency/hour", "money per h", 4,
              "What one hour of the machine costs, its owning cost by capital recovery."),
-])  # fmt: skip
+])
 
 
 def _present_value(rate: Any, years: Any) -> Any:

@@ -5,7 +5,7 @@ Method: price per unit = (pack price + carriage) / pack size x (1 + wastage); co
 
 from __future__ import annotations
 
-from pricing.algebra import Value, choose
+from pricing.algebra.expressions import Value, choose
 from pricing.glossary import Quantity, define
 
 define([
@@ -33,7 +33,7 @@ define([
     Quantity("price_per_kilogram", "Price per kg", "currency/kilogram", "money per kg", 4, "What a kilogram costs."),
     Quantity("price_per_square_metre", "Price per m²", "currency/metre**2", "money per m²", 4, "What a square metre costs."),
     Quantity("price_per_litre", "Price per L", "currency/litre", "money per L", 4, "What a litre costs."),
-])  # fmt: skip
+])
 
 
 def unit_price_of_material(pack_price: Value, carriage_in: Value, pack_size: Value, wastage: Value) -> Value:

@@ -10,7 +10,7 @@ itself, shares of the binder by the binder's mass. Its mass and volume are those
 
 from __future__ import annotations
 
-from pricing.algebra import Value, choose
+from pricing.algebra.expressions import Value, choose
 from pricing.glossary import Quantity, define
 
 define([
@@ -61,7 +61,7 @@ define([
     Quantity("mix_price", "Price of a m³", "currency/metre**3", "money per m³", 2, "What a cubic metre of the mix costs."),
     Quantity("water_binder_ratio", "Water / binder", "dimensionless", "", 3, "Mass of water over mass of binder."),
     Quantity("pigment_share", "Pigment / binder", "dimensionless", "%", 1, "Mass of pigment over mass of binder."),
-])  # fmt: skip
+])
 
 
 def driven_mass(
@@ -104,7 +104,7 @@ def volume_with_binder(driven_volume: Value, by_binder: Value) -> Value:
 def parts_in_cubic_metre(
     one_cubic_metre: Value, fixed_volume: Value, fixed_binder_mass: Value, binder_volume: Value, parts_volume: Value,
     parts_binder_mass: Value, has_parts: Value, no_parts: Value,
-) -> Value:  # fmt: skip
+) -> Value:
     """How many times one part goes into what is left of the cubic metre [1/m³]; 0 where nothing is in parts."""
     left = one_cubic_metre - fixed_volume - fixed_binder_mass * binder_volume
     return has_parts * left / (parts_volume + parts_binder_mass * binder_volume + no_parts)

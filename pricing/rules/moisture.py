@@ -6,7 +6,7 @@ free and is taken from the water that is added. Source: ACI 211.1 and a US Navy 
 
 from __future__ import annotations
 
-from pricing.algebra import Value, whole_nearest
+from pricing.algebra.expressions import Value, whole_nearest
 from pricing.glossary import Quantity, define
 
 define([
@@ -25,7 +25,7 @@ define([
     Quantity("load_litres", "Load", "litre", "L", 1, "Fresh concrete that the load is meant to give."),
     Quantity("volume_in_load", "Volume", "litre", "L", 3, "Absolute volume that the ingredient fills in the load."),
     Quantity("loose_litres", "By the bucket", "litre", "L", 2, "Loose volume of the ingredient, for a recipe in parts by volume."),
-])  # fmt: skip
+])
 
 
 def free_water(dry_mass: Value, moisture: Value, absorption: Value) -> Value:
@@ -58,7 +58,7 @@ def weighed_mass(mass_as_it_lies: Value, weighing_step: Value) -> Value:
 def volume_in_load(
     weighed_mass: Value, takes_free_water: Value, free_water_sum: Value, moisture: Value, density: Value, air_share: Value,
     load_litres: Value, litres_per_cubic_metre: Value,
-) -> Value:  # fmt: skip
+) -> Value:
     """Absolute volume of an ingredient in a load [L], from what is weighed out; of air, its share of the load.
 
     >>> volume_in_load(106.0, 0.0, 5.0, 0.06, 2500.0, 0.0, 60.0, 1000.0)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pricing.algebra import Value, choose, larger, whole_up
+from pricing.algebra.expressions import Value, choose, larger, whole_up
 from pricing.glossary import Quantity, define
 
 define([
@@ -43,7 +43,7 @@ define([
     Quantity("refit_hours", "Refit hours", "hour/piece", "h", 4, "Hours of making ready per good piece."),
     Quantity("refit_cost", "Refitting", "currency/piece", "money", 4, "Wages and release of making ready, per good piece."),
     Quantity("mould_cost", "Mould", "currency/piece", "money", 2, "Moulds built, worn and made ready, per good piece."),
-])  # fmt: skip
+])
 
 
 def sealant_volume(sealant_radius: Value, litres_per_cubic_metre: Value, pi: Value) -> Value:

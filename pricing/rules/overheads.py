@@ -9,7 +9,7 @@ unit is not raised by low production and is lowered by abnormally high productio
 
 from __future__ import annotations
 
-from pricing.algebra import Value, larger
+from pricing.algebra.expressions import Value, larger
 from pricing.glossary import Quantity, define
 
 _ANY = float("-inf")
@@ -38,7 +38,7 @@ define([
     Quantity("balances_total", "Balances in all", "currency", "money", 2, "Sum of the balances that take a share."),
     Quantity("prorated_amount", "Share", "currency", "money", 2,
              "The account's share, in proportion to its balance.", _ANY),
-])  # fmt: skip
+])
 
 
 def overhead_rate(overhead_per_year: Value, productive_hours: Value) -> Value:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pricing.algebra import Value, choose, round_to, whole_nearest, whole_up
+from pricing.algebra.expressions import Value, choose, round_to, whole_nearest, whole_up
 from pricing.glossary import Quantity, define
 
 define([
@@ -67,7 +67,7 @@ define([
     Quantity("below_lowest", "Below lowest margin", "dimensionless", "flag", 0, "1 where the margin after discount is below the lowest."),
     Quantity("too_heavy", "Heavier than one person should lift", "dimensionless", "flag", 0, "1 where one piece is."),
     Quantity("line_mass", "Mass of the line", "kilogram", "kg", 1, "Quantity times mass."),
-])  # fmt: skip
+])
 
 
 def mass(cast_volume: Value, fresh_density: Value) -> Value:
@@ -181,7 +181,7 @@ def overhead_cost(applied_overhead_rate: Value, labour_hours: Value) -> Value:
 def unit_cost(
     concrete_cost: Value, mould_cost: Value, labour_cost: Value, machine_cost: Value, finish_cost: Value,
     extras_cost: Value, overhead_cost: Value,
-) -> Value:  # fmt: skip
+) -> Value:
     """What a good piece costs [currency/piece]."""
     return concrete_cost + mould_cost + labour_cost + machine_cost + finish_cost + extras_cost + overhead_cost
 

@@ -10,7 +10,7 @@ those of ``costing.shrinkage``.
 
 from __future__ import annotations
 
-from pricing.algebra import Value, choose
+from pricing.algebra.expressions import Value, choose
 from pricing.glossary import Quantity, define
 
 _ANY = float("-inf")
@@ -81,7 +81,7 @@ define([
     Quantity("resource_wanted", "Wanted", "hour", "h", 1, "What the accepted quotes take of it."),
     Quantity("resource_per_week", "In a week", "hour/week", "h", 1, "What the workshop has of it in a week."),
     Quantity("resource_weeks", "Weeks of work", "week", "weeks", 2, "How long what is wanted takes, if nothing else holds it up."),
-])  # fmt: skip
+])
 
 
 def pack_unit_price(pack_price: Value, carriage_in: Value, pack_size: Value) -> Value:
@@ -198,12 +198,12 @@ def overhead_variance(overhead_spending_variance: Value, overhead_efficiency_var
 def job_variance(
     material_price_sum: Value, material_usage_sum: Value, labour_rate_sum: Value, labour_time_sum: Value,
     machine_spending_sum: Value, machine_time_sum: Value, overhead_spending_sum: Value, overhead_time_sum: Value,
-) -> Value:  # fmt: skip
+) -> Value:
     """What a job cost beyond what was allowed: its eight parts together; positive is adverse [currency]."""
     return (
         material_price_sum + material_usage_sum + labour_rate_sum + labour_time_sum
         + machine_spending_sum + machine_time_sum + overhead_spending_sum + overhead_time_sum
-    )  # fmt: skip
+    )
 
 
 def cost_earned(quote_cost: Value, job_variance: Value) -> Value:

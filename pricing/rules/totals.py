@@ -7,7 +7,7 @@ what binary addition leaves behind the last decimal).
 
 from __future__ import annotations
 
-from pricing.algebra import Value, choose, positive_part, round_down_to, round_to, whole_nearest
+from pricing.algebra.expressions import Value, choose, positive_part, round_down_to, round_to, whole_nearest
 from pricing.glossary import Quantity, define
 
 define([
@@ -40,7 +40,7 @@ define([
     Quantity("quote_margin", "Margin", "dimensionless", "%", 1, "Share of the net that is left after cost.", float("-inf"), 1),
     Quantity("line_contribution_sum", "Contribution of the lines", "currency", "money", 2, "Contribution of all lines.", float("-inf")),
     Quantity("quote_contribution", "Contribution", "currency", "money", 2, "Contribution of all lines and of the small order charge.", float("-inf")),
-])  # fmt: skip
+])
 
 
 def tax_rate(has_own_tax_rate: Value, own_tax_rate: Value, standard_tax_rate: Value) -> Value:

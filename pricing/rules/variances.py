@@ -11,7 +11,7 @@ chapter 10) are checked in the tests.
 
 from __future__ import annotations
 
-from pricing.algebra import Value
+from pricing.algebra.expressions import Value
 from pricing.glossary import Quantity, define
 
 _ANY = float("-inf")
@@ -66,7 +66,7 @@ define([
     Quantity("fixed_overhead_volume_variance", "Fixed overhead volume variance", "currency", "money", 2,
              "Budgeted fixed overhead that the output was too small to carry (positive) or carried besides (negative).",
              _ANY),
-])  # fmt: skip
+])
 
 
 def standard_quantity_allowed(standard_quantity_per_piece: Value, actual_output: Value) -> Value:

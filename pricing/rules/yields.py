@@ -5,7 +5,7 @@ Sources: any text on process costing; published cases are checked in the tests.
 
 from __future__ import annotations
 
-from pricing.algebra import Value, whole_up
+from pricing.algebra.expressions import Value, whole_up
 from pricing.glossary import Quantity, define
 
 define([
@@ -39,7 +39,7 @@ define([
              "Cost of what was lost beyond expectation: a cost of the period, not of the pieces."),
     Quantity("cost_with_normal_rejects", "Cost with normal rejects", "currency/piece", "money", 4,
              "Cost of a good piece that carries the normal rejects really found."),
-])  # fmt: skip
+])
 
 
 def starts(good_pieces: Value, good_share: Value) -> Value:

@@ -9,12 +9,12 @@ import measures
 import pytest
 import workloads
 
-from pricing.book.price_book import PriceBook
-from pricing.costing.build import build_model
-from pricing.costing.catalogue import Pricer
-from pricing.costing.costing import Costing, cost_catalogue
-from pricing.costing.lines import catalogue
-from pricing.costing.variants import AtQuantities, Products
+from pricing.book.reading.read import PriceBook
+from pricing.costing.catalogue.pricer import Pricer
+from pricing.costing.catalogue.variants import AtQuantities, Products
+from pricing.costing.lines.order_lines import catalogue
+from pricing.costing.method.build import build_model
+from pricing.costing.method.costing import Costing, cost_catalogue
 from pricing.problems import Problems
 
 PRODUCTS = (1_000, 100_000)
@@ -63,6 +63,6 @@ def test_a_row_with_quantities(book: PriceBook, benchmark) -> None:  # type: ign
 
 def test_reading(tmp_path: Path, benchmark) -> None:  # type: ignore[no-untyped-def]
     """A price book of a thousand products, read and checked."""
-    from pricing.book.price_book import load_price_book
+    from pricing.book.reading.read import load_price_book
 
     benchmark(load_price_book, workloads.catalogue_book(tmp_path / "book.xlsx", 1_000))

@@ -7,13 +7,13 @@ from pathlib import Path
 import pytest
 import workloads
 
-from pricing.book.price_book import load_price_book
-from pricing.costing.costing import Costing
-from pricing.costing.lines import enquired
-from pricing.sheets.leaks import find_leaks, secrets_of
-from pricing.sheets.margin import write_margin
-from pricing.sheets.quote import write_facts, write_quote
-from pricing.sheets.quote_facts import quote_facts
+from pricing.book.reading.read import load_price_book
+from pricing.costing.lines.order_lines import enquired
+from pricing.costing.method.costing import Costing
+from pricing.reports.leaks.gate import find_leaks, secrets_of
+from pricing.reports.margin.book import write_margin
+from pricing.reports.quote.facts import quote_facts
+from pricing.reports.quote.workbook import write_facts, write_quote
 
 
 @pytest.fixture(scope="module")

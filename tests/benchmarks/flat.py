@@ -14,11 +14,11 @@ from typing import Any
 import numpy as np
 from xlsxwriter.utility import xl_col_to_name
 
-from pricing.algebra import CONSTANTS, expression_of, inputs_of
-from pricing.costing.columns import Computed, Fetched, Given, Picked, Summed
-from pricing.costing.costing import Costing
+from pricing.algebra.expressions import CONSTANTS, expression_of, inputs_of
+from pricing.costing.engine.columns import Computed, Fetched, Given, Picked, Summed
+from pricing.costing.method.costing import Costing
 from pricing.glossary import GLOSSARY
-from pricing.sheets.workbooks import new_workbook
+from pricing.xlsx.writing.workbook import new_workbook
 
 #: The sum of some columns, and one column for another: what is neither typed nor a rule.
 SUM = "sum"
@@ -167,7 +167,7 @@ class WithQuantities:
         self.constants = {name: quantity(value, self._unit(name)) for name, value in flat.constants.items()}
         self.universal = {name: quantity(each.value, each.unit) for name, each in CONSTANTS.items()}
         self.asked = {key: [name for name in how.__code__.co_varnames[: how.__code__.co_argcount] if name in CONSTANTS]
-                      for key, (how, _) in flat.made.items() if callable(how)}  # fmt: skip
+                      for key, (how, _) in flat.made.items() if callable(how)}
 
     def _unit(self, key: str) -> str:
         """The unit of a column by the word of the glossary in its name."""

@@ -22,24 +22,24 @@ import office
 import workloads
 
 import pricing
-from pricing.book.price_book import PriceBook, load_price_book
-from pricing.book.sheets_declared import SHEETS
-from pricing.book.values import fold
-from pricing.book.workbook import read_workbook
-from pricing.costing.build import build_model
-from pricing.costing.catalogue_job import Job, prepare
-from pricing.costing.costing import Costing, cost_catalogue
-from pricing.costing.lines import catalogue, enquired
-from pricing.costing.tables import Text
+from pricing.book.declared.sheets import SHEETS
+from pricing.book.reading.read import PriceBook, load_price_book
+from pricing.costing.catalogue.job import Job, prepare
+from pricing.costing.engine.model import Text
+from pricing.costing.lines.order_lines import catalogue, enquired
+from pricing.costing.method.build import build_model
+from pricing.costing.method.costing import Costing, cost_catalogue
 from pricing.problems import Problems
-from pricing.sheets.catalogue_sheet import write_catalogue
-from pricing.sheets.many_quotes import Finished, Work, finished_quotes
-from pricing.sheets.quote import quote_file_name, write_facts, write_quote
-from pricing.sheets.quote_facts import QuoteFacts, quote_facts
-from pricing.sheets.quote_layout import Page, workbook_options
-from pricing.sheets.quote_page import QuotePage, page_widths
-from pricing.sheets.quote_sketch import _drawn
-from pricing.sheets.styles import Styles
+from pricing.reports.lists.catalogue import write_catalogue
+from pricing.reports.quote.facts import QuoteFacts, quote_facts
+from pricing.reports.quote.many import Finished, Work, finished_quotes
+from pricing.reports.quote.page import QuotePage, page_widths
+from pricing.reports.quote.sketch import _drawn
+from pricing.reports.quote.workbook import quote_file_name, write_facts, write_quote
+from pricing.reports.shared.flowing_page import Page, workbook_options
+from pricing.reports.shared.styles import Styles
+from pricing.text import fold
+from pricing.xlsx.reading.workbook import read_workbook
 
 Figures = dict[str, float]
 
@@ -89,7 +89,7 @@ def cold_start(folder: Path, turns: int = 9) -> Figures:
             found[name] = min(found[name], _seconds(run))
     return {
         **found, "quote to bare": found["quote"] / found["bare"], "help to bare click": found["help"] / found["bare click"],
-    }  # fmt: skip
+    }
 
 
 def every_line_column(costing: Costing) -> None:
@@ -231,13 +231,13 @@ def grid(folder: Path, variants: int = 1_000_000) -> Figures:
     """Variants of a grid priced and written as Parquet by one process [s/variant], and what they take [bytes/variant]."""
     import openpyxl
 
-    from pricing.costing.catalogue_engines import price_catalogue
+    from pricing.costing.catalogue.engines import price_catalogue
 
     axes: dict[str, list[Any]] = {
         "Product": ["Shelf 900", "Worktop 1800", "Sill 1100", "Hearth 1000"], "Length (mm)": [700 + at for at in range(variants // 432)],
         "Mix": ["White face mix", "Charcoal mix", "Clay red mix"], "Finish": ["Waxed", "Sealed only", "Honed and sealed"],
         "Quantity": [1, 5, 10, 25], "Price of White cement": [1, 1.1, 1.25],
-    }  # fmt: skip
+    }
     sheet = openpyxl.Workbook()
     for column, (name, values) in enumerate(axes.items(), 1):
         for row, value in enumerate([name, *values], 1):
@@ -278,10 +278,10 @@ def side_by_side(book: PriceBook, pieces: int, folder: Path, *, patience: float 
 
 def repricing(folder: Path, count: int, lines: int = 5) -> Figures:
     """A register of quotes compared with the prices of today after one of them changed [s]."""
-    from pricing.register.offer import offer_of
-    from pricing.register.recording import record_offer, record_workbook
+    from pricing.register.quote_snapshot import offer_of
     from pricing.register.register import Register
-    from pricing.register.repricing import reprice
+    from pricing.register.rows import record_offer, record_workbook
+    from pricing.repricing.reprice import reprice
 
     path = workloads.quotes_book(folder / f"register {count}.xlsx", count, lines)
     book = load_price_book(path)

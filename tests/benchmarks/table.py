@@ -55,9 +55,9 @@ def main(small: bool) -> None:
 def _starts(folder: Path, turns: int) -> None:
     found = measures.cold_start(folder, turns)
     row("one quote, cold process", f"{found['quote']:.2f} s = {found['quote to bare']:.2f} ×", "2.5 ×",
-        f"a process that imports pandas and xlsxwriter and writes two empty workbooks: {found['bare']:.2f} s")  # fmt: skip
+        f"a process that imports pandas and xlsxwriter and writes two empty workbooks: {found['bare']:.2f} s")
     row("`pricing --help`", f"{found['help'] * 1e3:.0f} ms = {found['help to bare click']:.2f} ×", "2 ×",
-        f"a bare click program: {found['bare click'] * 1e3:.0f} ms")  # fmt: skip
+        f"a bare click program: {found['bare click'] * 1e3:.0f} ms")
 
 
 def _costing(book: measures.PriceBook, small: bool) -> None:
@@ -76,7 +76,7 @@ def _costing(book: measures.PriceBook, small: bool) -> None:
 def _lists(folder: Path, products: int) -> None:
     found = measures.price_list(folder, products)
     row(f"{products:,} products read, costed, written as a list", f"{found['whole']:.1f} s = {found['whole to floor']:.2f} ×", "1.3 ×",
-        f"the same sheet read ({found['reading']:.1f} s) and the same cells written, nothing computed: {found['floor']:.1f} s")  # fmt: skip
+        f"the same sheet read ({found['reading']:.1f} s) and the same cells written, nothing computed: {found['floor']:.1f} s")
 
 
 def _quotes(folder: Path, count: int) -> None:
@@ -92,13 +92,13 @@ def _register(folder: Path, count: int) -> None:
     found = measures.repricing(folder, count)
     each = found["repriced"] / count
     row(f"repricing a register of {count:,} × 5 lines", f"{found['repriced']:.2f} s", "3 s for 10,000",
-        f"{each * 1e3:.2f} ms a quote; cement 12 % dearer")  # fmt: skip
+        f"{each * 1e3:.2f} ms a quote; cement 12 % dearer")
 
 
 def _grid(folder: Path, variants: int) -> None:
     found = measures.grid(folder, variants)
     row(f"{found['variants']:,.0f} variants of a grid, priced into Parquet", f"{1 / found['each']:,.0f} a second and processor", "",
-        f"{found['bytes']:.0f} bytes each")  # fmt: skip
+        f"{found['bytes']:.0f} bytes each")
 
 
 if __name__ == "__main__":

@@ -9,11 +9,11 @@ from pathlib import Path
 
 import numpy as np
 
-from pricing.book.demo import DEMO
-from pricing.book.price_book import PriceBook, load_price_book
-from pricing.book.starter import write_book
-from pricing.book.starter_data import BookData
-from pricing.book.tables import SheetTable
+from pricing.book.price_book import SheetTable
+from pricing.book.reading.read import PriceBook, load_price_book
+from pricing.book.starter.data import BookData
+from pricing.book.starter.demo import DEMO
+from pricing.book.starter.write import write_book
 
 DAY = datetime.date(2025, 7, 1)
 

@@ -88,7 +88,7 @@ SMALL: dict[str, list[list[Any]]] = {
         ["Q1", DAY, "Ida Venn", "Shelf", 4, None, None, "", 130],
     ],
     "Actuals": [["Quote", "Product", "Item", "Kind", "Quantity", "Cost"], ["Q1", "Slab", "Cement", "material", 20, 7]],
-}  # fmt: skip
+}
 
 
 def write_small(

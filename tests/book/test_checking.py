@@ -12,8 +12,8 @@ from typing import Any
 import pytest
 from small_book import SMALL, Formula, Shown, write_small
 
-from pricing.book.price_book import read_price_book
-from pricing.book.wording import CODES
+from pricing.book.reading.read import read_price_book
+from pricing.book.wording.sentences import CODES
 
 FEBRUARY = datetime.datetime(2025, 2, 3)
 
@@ -164,7 +164,7 @@ WRONG: list[tuple[dict[str, Any], str, str, str]] = [
     ({"Enquiries!C3": "Otto Hale", "Customers!A3": "Otto Hale"}, "two-in-a-quote", "Enquiries!C3", "Q1; Ida Venn; row 2"),
     ({"Enquiries!B3": FEBRUARY}, "two-in-a-quote", "Enquiries!B3", "2025-02-03 here and 2025-01-06 in row 2"),
     ({"Enquiries!F3": 0.5}, "out-of-range", "Enquiries!F3", '"0.5"; between 10 mm and 12000 mm'),
-]  # fmt: skip
+]
 
 #: What is taken, with something to look at.
 WARNED: list[tuple[dict[str, Any], str, str, str]] = [
@@ -183,7 +183,7 @@ WARNED: list[tuple[dict[str, Any], str, str, str]] = [
     ({"Products!P4": Formula("=SUM(P2:P3)", 120)}, "not-data", "Products!P4", "a total"),
     ({"Products!A6": "* prices without tax"}, "not-data", "Products!A6", "a footnote"),
     ({"Products!B7": "written last spring"}, "not-data", "Products!B7", "a footnote"),
-]  # fmt: skip
+]
 
 
 def _says(message: str, words: str) -> bool:
@@ -223,7 +223,7 @@ def test_all_problems_come_out_in_one_pass(tmp_path: Path) -> None:
     edits = {
         "Workshop!B5": "100 %", "Materials!E2": -8, "Mixes!B3": "Sandd", "Labour!H2": "maybe", "Products!E2": "25 kg",
         "Products!N2": 4, "Enquiries!E2": 0,
-    }  # fmt: skip
+    }
     book, problems = read_price_book(write_small(tmp_path / "price-book.xlsx", edits))
     assert book is None
     assert sorted(problem.place for problem in problems.errors) == sorted(edits)
@@ -247,7 +247,7 @@ def test_a_sheet_that_is_always_needed_is_missed(tmp_path: Path, sheet: str) -> 
 
 
 @pytest.mark.parametrize(("sheet", "place"), [("Labour", "Products!L2"), ("Moulds", "Products!K2"), ("Grades", "Labour!C2"),
-                                              ("Delivery", "Customers!E2"), ("Customers", "Enquiries!C2")])  # fmt: skip
+                                              ("Delivery", "Customers!E2"), ("Customers", "Enquiries!C2")])
 def test_a_sheet_that_something_names_is_missed_where_it_is_named(tmp_path: Path, sheet: str, place: str) -> None:
     """The problem stands at the first cell that needs the sheet."""
     _, problems = read_price_book(write_small(tmp_path / "small.xlsx", without=[sheet]))
@@ -289,5 +289,5 @@ def test_every_kind_of_problem_is_shown_to_happen() -> None:
     """No code of the closed list is without an example in these tests, but for those that need a sheet of their own."""
     shown = {code for _, code, *_ in (*WRONG, *WARNED)}
     elsewhere = {"missing-sheet", "missing-headings", "no-rows", "hidden-rows", "hidden-sheet", "merged-cells", "only-shares",
-                 "no-row-of-kind"}  # fmt: skip
+                 "no-row-of-kind"}
     assert CODES.keys() - shown == elsewhere

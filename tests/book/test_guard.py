@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pricing.book.budget import MOST_CELLS, Budget, UnreadableError, shown
-from pricing.book.guard import LARGEST_FILE, inspect, resolve
 from pricing.problems import Problems
+from pricing.xlsx.reading.archive import LARGEST_FILE, inspect, resolve
+from pricing.xlsx.reading.limits import MOST_CELLS, Budget, UnreadableError, shown
 
 
 def archive(path: Path, parts: dict[str, str]) -> Path:

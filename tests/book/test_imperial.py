@@ -11,14 +11,14 @@ from typing import Any
 import openpyxl
 import pytest
 
-from pricing.book.demo_imperial import DEMO_IMPERIAL, MEASURES, write_demo_imperial
-from pricing.book.price_book import load_price_book, read_price_book
-from pricing.book.settings_declared import SETTINGS
-from pricing.book.sheets_declared import SHEETS
-from pricing.book.starter import write_book
-from pricing.costing.costing import Costing, cost_quotes
-from pricing.interface import price_quotes, review
-from pricing.sheets.quote import write_quote
+from pricing.api import price_quotes, review
+from pricing.book.declared.settings import SETTINGS
+from pricing.book.declared.sheets import SHEETS
+from pricing.book.reading.read import load_price_book, read_price_book
+from pricing.book.starter.demo_imperial import DEMO_IMPERIAL, MEASURES, write_demo_imperial
+from pricing.book.starter.write import write_book
+from pricing.costing.method.costing import Costing, cost_quotes
+from pricing.reports.quote.workbook import write_quote
 
 BOOK = Path(__file__).parents[2] / "workbooks" / "demo price book imperial.xlsx"
 
@@ -30,14 +30,14 @@ OUNCE = GALLON / 128
 ONE: dict[str, float] = {
     "in": INCH * 1000, "ft": FOOT, "ft2": FOOT**2, "gal (US)": GALLON, "lb": POUND, "lb/ft3": POUND / FOOT**3,
     "ft2/gal (US)": FOOT**2 / GALLON, "hp": 550 * FOOT * POUND * 9.80665 / 1000,
-}  # fmt: skip
+}
 
 #: The same for what stands in a cell: the figure in the unit of the row.
 IN_CELLS: dict[str, float] = {
     "lb": POUND, "US gal": GALLON, "US fl oz": OUNCE, "ft": FOOT, "ft2": FOOT**2, "ft3": FOOT**3 * 1000,
     "lb/yd3": POUND / (3 * FOOT) ** 3, "US gal/yd3": GALLON / (3 * FOOT) ** 3, "US fl oz/lb": OUNCE * 1000 / POUND,
     "ft2/each": FOOT**2, "ft/each": FOOT, "ft2/US gal": FOOT**2 / GALLON,
-}  # fmt: skip
+}
 
 _TYPED = re.compile(r"^([\d.]+) (.+)$")
 
@@ -78,7 +78,7 @@ def both(tmp_path_factory: pytest.TempPathFactory) -> tuple[Costing, Costing]:
 
 
 @pytest.mark.parametrize("column", ["unit_cost", "unit_price", "line_net", "mass", "labour_hours", "concrete_cost", "mould_cost",
-                                    "finish_cost", "machine_cost", "extras_cost"])  # fmt: skip
+                                    "finish_cost", "machine_cost", "extras_cost"])
 def test_the_metric_twin_costs_the_same(both: tuple[Costing, Costing], column: str) -> None:
     """To nine digits in every line: no unit is lost on the way."""
     imperial, other = both
@@ -115,7 +115,7 @@ def test_headings_say_the_units() -> None:
 
 
 def test_the_book_in_the_folder_is_the_one_that_is_written(tmp_path: Path) -> None:
-    """Part by part; python -m pricing.book.demo_imperial "workbooks/demo price book imperial.xlsx" writes it anew."""
+    """Part by part; python -m pricing.book.starter.demo_imperial "workbooks/demo price book imperial.xlsx" writes it anew."""
     write_demo_imperial(tmp_path / "demo.xlsx")
     with zipfile.ZipFile(tmp_path / "demo.xlsx") as one, zipfile.ZipFile(BOOK) as other:
         assert one.namelist() == other.namelist()
@@ -161,7 +161,7 @@ def test_a_finished_job_is_reviewed() -> None:
 
 @pytest.mark.parametrize(("measures", "size", "unit"), [
     ("metric", "914.4", "kg"), ("inches and pounds", '36" ×', "lb"), ("", '36" ×', "kg"),
-])  # fmt: skip
+])
 def test_measures_are_the_makers_choice(tmp_path: Path, measures: str, size: str, unit: str) -> None:
     """The setting decides; where it is blank, sizes are as they were typed and weights in kg."""
     data = copy.deepcopy(DEMO_IMPERIAL)

@@ -15,8 +15,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from small_book import SMALL, Formula, Shown, write_small
 
-from pricing.book.price_book import PriceBook, load_price_book, price_row_on, read_price_book
-from pricing.book.sheets_declared import SETTINGS, SHEETS
+from pricing.book.declared.sheets import SETTINGS, SHEETS
+from pricing.book.reading.read import PriceBook, load_price_book, price_row_on, read_price_book
 from pricing.problems import BookError
 
 DAY = datetime.datetime(2025, 1, 6)
@@ -98,7 +98,7 @@ UNDERSTOOD: list[tuple[dict[str, Any], str, str, int, object]] = [
     ({"Delivery!B2": "0.1 t"}, "Delivery", "up_to", 0, 100.0),
     ({"Enquiries!E2": "2 pieces"}, "Enquiries", "quantity", 0, 2.0),
     ({"Extras!C2": "4 each"}, "Extras", "amount", 0, 4.0),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("edits", "sheet", "column", "row", "value"), UNDERSTOOD)
@@ -195,7 +195,7 @@ def test_blank_rows_footnotes_and_totals_are_no_data(tmp_path: Path) -> None:
         "Products!A5": "Late", "Products!B5": "slab", "Products!C5": 500, "Products!D5": 300, "Products!E5": 30,
         "Products!J5": "Grey", "Products!K5": "Once", "Products!L5": "Plain", "Products!Z6": "a note of the maker's own",
         "Products!A8": "* made to measure on request",
-    }  # fmt: skip
+    }
     path = write_small(tmp_path / "small.xlsx", edits)
     book, problems = read_price_book(path)
     assert book is not None
@@ -261,7 +261,7 @@ ODD: list[Any] = [
     "Grey", "Cement", "Slab", "slab", "Air", "% of volume", "parts by mass", "kg", "sheet", "stock", "Total", "* note", "a" * 5000,
     "\u200b", "\u202e", "日本", "(5)", "5-", "5 m2/L", "5/0", "EUR", "Currency", Shown(5, "0%"), Shown(5, '0" kg"'), Shown(0.5, "h:mm"),
     Shown(5, ";;;"), Shown(5, '#,##0,"k"'), Shown(5, "[$£-809]0"), Formula("=A1", None), Formula("=A1", 0), Formula("=A1", "#N/A"),
-]  # fmt: skip
+]
 PLACES = [
     f"{sheet}!{chr(65 + column)}{row}"
     for sheet, table in SMALL.items()

@@ -14,18 +14,18 @@ import openpyxl
 import pytest
 from click.testing import CliRunner
 
-from pricing.book import starter
-from pricing.book.cell_reading import fifteen_digits
-from pricing.book.counting import counted
-from pricing.book.demo import DEMO, STARTER
-from pricing.book.headings import split_heading
-from pricing.book.price_book import read_price_book
-from pricing.book.reference import reference
-from pricing.book.row_units import BASIS_UNITS
-from pricing.book.settings_declared import CURRENCIES, SETTINGS
-from pricing.book.sheets_declared import SHEETS
-from pricing.book.starter import FIRST_ROW, HEADING_ROW, write_book, write_demo, write_starter
-from pricing.book.words_declared import WORDS
+from pricing.book.declared.choices import WORDS
+from pricing.book.declared.settings import CURRENCIES, SETTINGS
+from pricing.book.declared.sheets import SHEETS
+from pricing.book.reading.cells import fifteen_digits
+from pricing.book.reading.headings import split_heading
+from pricing.book.reading.read import read_price_book
+from pricing.book.reading.row_units import BASIS_UNITS
+from pricing.book.starter.demo import DEMO, STARTER
+from pricing.book.starter.reference_page import reference
+from pricing.book.starter.write import FIRST_ROW, HEADING_ROW, write_book, write_demo, write_starter
+from pricing.book.starter.write import write as starter
+from pricing.book.summary import counted
 from pricing.cli import main
 from pricing.rules.shapes import SHAPES
 
@@ -168,7 +168,7 @@ def test_the_demo_workshop_shows_what_a_price_book_can_say() -> None:
 
 
 def test_the_demo_book_in_the_folder_is_the_one_that_is_written(tmp_path: Path) -> None:
-    """Part by part; python -m pricing.book.starter "workbooks/demo price book.xlsx" writes it anew."""
+    """Part by part; python -m pricing.book.starter.write "workbooks/demo price book.xlsx" writes it anew."""
     write_demo(tmp_path / "demo.xlsx")
     with zipfile.ZipFile(tmp_path / "demo.xlsx") as one, zipfile.ZipFile(DEMO_BOOK) as other:
         assert one.namelist() == other.namelist()
@@ -237,7 +237,7 @@ def test_the_name_of_the_workshop_cannot_steer_the_footer(tmp_path: Path) -> Non
 
 
 @pytest.mark.parametrize(("currency", "paper", "price"), [("GBP", "9", "#,##0.00"), ("USD", "1", "#,##0.00"), ("JPY", "9", "#,##0"),
-                                                          ("KWD", "9", "#,##0.000")])  # fmt: skip
+                                                          ("KWD", "9", "#,##0.000")])
 def test_paper_and_decimals_follow_the_currency(tmp_path: Path, currency: str, paper: str, price: str) -> None:
     """A4 or Letter, and as many decimals as the currency has (ISO 4217)."""
     write_book(tmp_path / "book.xlsx", {**STARTER, "Workshop": [{**STARTER["Workshop"][0], "Currency": currency}]})
@@ -264,7 +264,7 @@ def test_start_writes_a_book_and_check_reads_it(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(("arguments", "code"), [(["start"], 2), (["check"], 2), (["start", "book.ods"], 2),
-                                                 (["start", "no such folder/book.xlsx"], 1), (["check", "no such.xlsx"], 1)])  # fmt: skip
+                                                 (["start", "no such folder/book.xlsx"], 1), (["check", "no such.xlsx"], 1)])
 def test_usage_errors_end_with_2_and_problems_with_1(arguments: list[str], code: int) -> None:
     """Never with a traceback."""
     result = CliRunner().invoke(main, arguments)

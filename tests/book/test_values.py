@@ -10,8 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pricing.book.cells import Cell
-from pricing.book.values import (
+from pricing.book.typed.yes_no import (
     DATE_REASONS,
     FIGURE_REASONS,
     PERCENT_REASONS,
@@ -24,6 +23,7 @@ from pricing.book.values import (
     unit_in_format,
     yes_no_from_cell,
 )
+from pricing.xlsx.cells import Cell
 
 UNDERSTOOD = [
     ("12.5", 12.5, ""),

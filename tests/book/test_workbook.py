@@ -14,14 +14,14 @@ import xlsxwriter
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from pricing.book import budget
-from pricing.book.cells import Cell, column_letters, date_from_serial
-from pricing.book.workbook import CellTable, Sheet, Workbook, read_workbook
-from pricing.book.workbook_cells import CellReader
-from pricing.book.workbook_parts import Tab, area, column_number
-from pricing.book.workbook_rows import take_plain_rows
-from pricing.book.workbook_strings import Strings, unescaped
 from pricing.problems import Problems
+from pricing.xlsx.cells import Cell, column_letters, date_from_serial
+from pricing.xlsx.reading import limits
+from pricing.xlsx.reading.parts import Tab, area, column_number
+from pricing.xlsx.reading.plain_rows import take_plain_rows
+from pricing.xlsx.reading.shared_strings import Strings, unescaped
+from pricing.xlsx.reading.stored_cells import CellReader
+from pricing.xlsx.reading.workbook import CellTable, Sheet, Workbook, read_workbook
 
 Value = str | float | bool | datetime.datetime | None
 ONCE = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
@@ -213,7 +213,7 @@ def gather() -> CellReader:
     """A reader of one sheet with one shared text and two styles."""
     strings = Strings()
     strings.add("shared")
-    return CellReader(Tab("Prices", "visible", "s"), ["General", "0.00"], strings, False, budget.Budget(1000), Problems())
+    return CellReader(Tab("Prices", "visible", "s"), ["General", "0.00"], strings, False, limits.Budget(1000), Problems())
 
 
 @pytest.mark.parametrize("row", PLAIN_ROWS)
@@ -265,7 +265,7 @@ def test_columns_have_one_name(column: int) -> None:
 
 
 AREAS = [("B2:C5", (2, 2, 5, 3)), ("$B$2", (2, 2, 2, 2)), ("C5:B2", (2, 2, 5, 3)), ("A1:XFD1048576", (1, 1, 1048576, 16384)),
-         ("A1:XFE1", None), ("A0", None), ("A1:", None), ("", None), ("A1048577", None), ("1:2", None)]  # fmt: skip
+         ("A1:XFE1", None), ("A0", None), ("A1:", None), ("", None), ("A1048577", None), ("1:2", None)]
 
 
 @pytest.mark.parametrize(("text", "found"), AREAS)
@@ -285,7 +285,7 @@ def test_escapes_are_resolved_once() -> None:
 cells = st.builds(
     Cell, st.integers(1, 9), st.integers(1, 9), st.just(1.0), st.just("number"), st.sampled_from(["General", "0.00"]),
     st.none() | st.just("A1"), st.just(True),
-)  # fmt: skip
+)
 
 
 @given(st.lists(cells, max_size=30))
@@ -326,7 +326,7 @@ def test_a_workbook_beyond_a_bound_is_refused_in_a_sentence(tmp_path: Path, monk
     path = tmp_path / "book.xlsx"
     written_by_xlsxwriter(path, {(row, column): float(row) for row in range(1, 60) for column in range(1, 9)})
     assert len(read(path).sheets[0].cells) == 472
-    monkeypatch.setattr(budget, limit, 400)
+    monkeypatch.setattr(limits, limit, 400)
     problems = Problems()
     assert read_workbook(path, problems) is None
     assert [problem.code for problem in problems] == ["file-too-large"]

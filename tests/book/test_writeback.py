@@ -28,9 +28,9 @@ from writeback_workbooks import (
     zipped,
 )
 
-from pricing.book.writeback import CellWrite, file_fingerprint, write_cells
-from pricing.book.writeback_xml import plain_text, spliced, stored_text, tag_at, with_attribute
 from pricing.problems import Problems
+from pricing.xlsx.editing.write_cells import CellWrite, file_fingerprint, write_cells
+from pricing.xlsx.editing.xml_source import plain_text, spliced, stored_text, tag_at, with_attribute
 
 PRICES = [
     CellWrite("Products", "D5", 31.25),

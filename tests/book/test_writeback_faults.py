@@ -19,10 +19,11 @@ from pathlib import Path
 import pytest
 from writeback_workbooks import codes, parts, rich_workbook, values, worksheet, zipped
 
-from pricing.book import writeback, writeback_files
-from pricing.book.writeback import CellWrite, write_cells
-from pricing.book.writeback_zip import LARGEST_FILE, Package
 from pricing.problems import Problems
+from pricing.xlsx.editing import replace_file
+from pricing.xlsx.editing import write_cells as writeback
+from pricing.xlsx.editing.archive import LARGEST_FILE, Package
+from pricing.xlsx.editing.write_cells import CellWrite, write_cells
 
 PROJECT = Path(__file__).resolve().parents[2]
 NOW = datetime(2031, 5, 4, 9, 30)
@@ -31,7 +32,7 @@ NOW = datetime(2031, 5, 4, 9, 30)
 WRITER = """
 import sys
 from pathlib import Path
-from pricing.book.writeback import CellWrite, write_cells
+from pricing.xlsx.editing.write_cells import CellWrite, write_cells
 from pricing.problems import Problems
 path = Path(sys.argv[1])
 print("ready", flush=True)
@@ -116,7 +117,7 @@ def stopped_before(step: int, path: Path) -> bool:
 
         for name in ("write", "fsync", "replace", "open", "unlink", "chmod", "chown", "stat"):
             setattr(os, name, counted(getattr(os, name)))
-        writeback_files.STEP = 1500
+        replace_file.STEP = 1500
         os._exit(0 if write_cells(path, [CellWrite("Products", "D5", 111.5)], Problems()) else 1)
     code = os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
     assert code in (0, 9)
@@ -191,7 +192,7 @@ def test_a_fault_of_the_disk_leaves_everything_as_it_was(
 LIMITED = """
 import resource, sys
 from pathlib import Path
-from pricing.book.writeback import CellWrite, write_cells
+from pricing.xlsx.editing.write_cells import CellWrite, write_cells
 from pricing.problems import Problems
 resource.setrlimit(resource.RLIMIT_FSIZE, (int(sys.argv[2]), int(sys.argv[2])))
 problems = Problems()
@@ -208,7 +209,7 @@ def test_a_disk_that_takes_no_more_leaves_the_old_file(book: Path) -> None:
         done = subprocess.run(
             [sys.executable, "-c", LIMITED, str(book), str(size)],
             env=os.environ | {"PYTHONPATH": str(PROJECT)}, capture_output=True, text=True, check=True,
-        )  # fmt: skip
+        )
         assert done.stdout.split() == ["False", "disk-full"]
         assert [entry.name for entry in book.parent.iterdir()] == ["book.xlsx"]
         assert book.read_bytes() == old
@@ -217,7 +218,7 @@ def test_a_disk_that_takes_no_more_leaves_the_old_file(book: Path) -> None:
 WITHOUT_RIGHTS = """
 import encodings.cp437, os, sys
 from pathlib import Path
-from pricing.book.writeback import CellWrite, write_cells
+from pricing.xlsx.editing.write_cells import CellWrite, write_cells
 from pricing.problems import Problems
 if os.geteuid() == 0:  # the rights of folders do not hold for the superuser
     os.setegid(65534)
@@ -233,7 +234,7 @@ print(done is not None, *(problem.code for problem in problems))
     ("folder_mode", "file_mode", "expected"),
     [(0o777, 0o666, "True"), (0o555, 0o666, "False not-allowed"), (0o777, 0o444, "False read-only"),
      (0o777, 0o000, "False read-only"), (0o000, 0o666, "False not-allowed")],
-)  # fmt: skip
+)
 def test_a_folder_or_file_without_the_right_to_write(
     folder_mode: int, file_mode: int, expected: str, book: Path
 ) -> None:
@@ -249,7 +250,7 @@ def test_a_folder_or_file_without_the_right_to_write(
         done = subprocess.run(
             [sys.executable, "-c", WITHOUT_RIGHTS, str(target)],
             env=os.environ | {"PYTHONPATH": str(PROJECT)}, capture_output=True, text=True, check=False,
-        )  # fmt: skip
+        )
         folder.chmod(0o777)
         target.chmod(0o666)
         assert done.stdout.strip() == expected, done.stderr
@@ -293,7 +294,7 @@ def test_a_workbook_that_is_saved_or_opened_meanwhile_is_left_alone(
     """If the file changes or is opened while the new one is prepared, the maker's own version stays."""
     meant = rich_workbook(book.with_name("other.xlsx")).read_bytes() + b""
     mine = contents(book, 42.0) if what == "saved again" else meant
-    free_name = writeback_files._free_backup_name
+    free_name = replace_file._free_backup_name
 
     def meanwhile(path: Path, now: datetime) -> Path:
         if what == "saved again":
@@ -302,7 +303,7 @@ def test_a_workbook_that_is_saved_or_opened_meanwhile_is_left_alone(
             book.with_name("~$book.xlsx").touch()
         return free_name(path, now)
 
-    monkeypatch.setattr(writeback_files, "_free_backup_name", meanwhile)
+    monkeypatch.setattr(replace_file, "_free_backup_name", meanwhile)
     before, problems = book.read_bytes(), Problems()
     assert write_cells(book, [CellWrite("Products", "D5", 1)], problems) is None
     assert codes(problems.errors) == ["changed" if what == "saved again" else "open-elsewhere"]
@@ -318,12 +319,12 @@ def test_a_new_file_that_is_not_what_was_meant_never_takes_the_old_ones_place(
 ) -> None:
     """Each mistake that is planted in the new file is found when it is compared with the old one."""
     if harm == "a bit of the copy":
-        write = writeback_files._write
+        write = replace_file._write
 
         def wrong(handle: int, data: bytes) -> None:
             write(handle, data[:-40] + b"?" + data[-39:])
 
-        monkeypatch.setattr(writeback_files, "_write", wrong)
+        monkeypatch.setattr(replace_file, "_write", wrong)
     elif harm == "another member":
         rebuilt = Package.rebuilt
         monkeypatch.setattr(
@@ -398,7 +399,7 @@ def test_writers_at_once_lose_no_value(book: Path) -> None:
     script = textwrap.dedent("""
         import sys
         from pathlib import Path
-        from pricing.book.writeback import CellWrite, write_cells
+        from pricing.xlsx.editing.write_cells import CellWrite, write_cells
         from pricing.problems import Problems
         for column in "KLMNO":
             codes = ["changed"]

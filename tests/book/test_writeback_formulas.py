@@ -10,12 +10,12 @@ import pytest
 from openpyxl.utils import get_column_letter
 from writeback_workbooks import differing, parts, recalculated, values, worksheet, zipped
 
-from pricing.book.writeback import CellWrite, write_cells
-from pricing.book.writeback_cells import Area, area_name, cell_name, cell_position
-from pricing.book.writeback_dependents import stale_results
-from pricing.book.writeback_formulas import Reader, Table
-from pricing.book.writeback_sheet import Formula
 from pricing.problems import Problems
+from pricing.xlsx.editing.addresses import Area, area_name, cell_name, cell_position
+from pricing.xlsx.editing.formula_references import Reader, Table
+from pricing.xlsx.editing.sheet import Formula
+from pricing.xlsx.editing.stale_results import stale_results
+from pricing.xlsx.editing.write_cells import CellWrite, write_cells
 
 SHEETS = ["Products", "Old prices", "Sum", "Graph", "It's"]
 NAMES = {
@@ -203,13 +203,13 @@ def test_hostile_names_and_formulas_take_no_time() -> None:
 
 def test_following_is_given_up_when_it_takes_too_long(monkeypatch: pytest.MonkeyPatch) -> None:
     """Beyond a bound of work, all stored results count as stale, which is safe."""
-    monkeypatch.setattr("pricing.book.writeback_dependents.MOST_WORK", 10)
+    monkeypatch.setattr("pricing.xlsx.editing.stale_results.MOST_WORK", 10)
     formulas = [Formula(row, 2, f"A{row}" if row < 50 else "Z1", "normal", "", None) for row in range(1, 101)]
     changed = {0: [(row, 1) for row in range(1, 50)]}
     assert len(stale_results({0: formulas}, READER, changed)[0]) == 100
-    monkeypatch.setattr("pricing.book.writeback_dependents.MOST_WORK", 120)
+    monkeypatch.setattr("pricing.xlsx.editing.stale_results.MOST_WORK", 120)
     assert len(stale_results({0: formulas}, READER, changed)[0]) == 100
-    monkeypatch.setattr("pricing.book.writeback_dependents.MOST_WORK", 1000)
+    monkeypatch.setattr("pricing.xlsx.editing.stale_results.MOST_WORK", 1000)
     assert len(stale_results({0: formulas}, READER, changed)[0]) == 49
 
 

@@ -23,10 +23,10 @@ from writeback_workbooks import (
     zipped,
 )
 
-from pricing.book.writeback import CellWrite, write_cells
-from pricing.book.writeback_refusals import permits
-from pricing.book.writeback_sheet import Validation
 from pricing.problems import Problem, Problems
+from pricing.xlsx.editing.refusals import permits
+from pricing.xlsx.editing.sheet import Validation
+from pricing.xlsx.editing.write_cells import CellWrite, write_cells
 
 ROW = '<row r="2"><c r="A2"><v>1</v></c><c r="B2"><v>2</v></c><c r="C2"><v>3</v></c></row>'
 

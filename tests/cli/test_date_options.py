@@ -23,7 +23,7 @@ def options_of_days() -> list[tuple[str, str]]:
         (name, option.opts[0])
         for name in COMMANDS for option in command_of(name).params
         if option.metavar == "YYYY-MM-DD" or isinstance(option.type, click.DateTime)
-    ]  # fmt: skip
+    ]
 
 
 def test_there_are_such_options() -> None:

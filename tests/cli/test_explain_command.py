@@ -45,7 +45,7 @@ def test_a_line_is_the_first_unless_it_is_named(book: Path) -> None:
 
 @pytest.mark.parametrize(("figure", "first"), [
     ("concrete", "Concrete (Slab 1000)"), ("Payable", "Payable (quote Q-1)"), ("margin", "Margin (quote Q-1)"),
-])  # fmt: skip
+])
 def test_other_figures_can_be_explained(book: Path, figure: str, first: str) -> None:
     """By name, by label, or by the name in the JSON object."""
     assert run(book, "--quote", "Q-1", "--figure", figure).stdout.startswith(first)
@@ -93,9 +93,9 @@ def test_json_is_the_same_tree_for_programs(book: Path) -> None:
     assert (tree["quote"], tree["line"], tree["figure"], tree["value"], tree["unit"]) == ("Q-1", 1, "cast_volume", 0.02, "m³")
     made = tree["children"][0]
     assert (made["kind"], made["formula"], made["formula_with_numbers"]) == (
-        "worked out", "length × width × thickness", "1.000 m × 0.500 m × 0.040 m")  # fmt: skip
+        "worked out", "length × width × thickness", "1.000 m × 0.500 m × 0.040 m")
     assert [(child["figure"], child["value"], child["place"]) for child in made["children"]] == [
-        ("length", 1.0, "Products!D2"), ("width", 0.5, "Products!E2"), ("thickness", 0.04, "Products!F2")]  # fmt: skip
+        ("length", 1.0, "Products!D2"), ("width", 0.5, "Products!E2"), ("thickness", 0.04, "Products!F2")]
 
 
 UNKNOWN: list[tuple[list[str], list[str]]] = [
@@ -120,7 +120,7 @@ def test_what_is_not_there_gives_one_sentence(book: Path, arguments: list[str], 
 @pytest.mark.parametrize("arguments", [
     [], ["--quote"], ["--quote", "Q-1", "--line", "two"], ["--quote", "Q-1", "--depth", "-1"], ["--quote", "Q-1", "--date", "tomorrow"],
     ["--quote", "Q-1", "--colour"],
-])  # fmt: skip
+])
 def test_a_command_that_cannot_be_meant_is_a_usage_error(book: Path, arguments: list[str]) -> None:
     """Exit code 2, as with every command."""
     assert run(book, *arguments).exit_code == 2

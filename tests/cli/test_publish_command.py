@@ -13,9 +13,9 @@ import pytest
 from books import set_cell, small_book, write_book
 from click.testing import CliRunner, Result
 
-from pricing.book.price_book import load_price_book
+from pricing.api import price_quotes
+from pricing.book.reading.read import load_price_book
 from pricing.cli import main
-from pricing.interface import price_quotes
 
 
 def run(*arguments: str | Path) -> Result:
@@ -85,7 +85,7 @@ def test_only_what_was_asked_for(book: Path) -> None:
         ({"Block": 29}, [], ""), ({}, ["--product", "Slab 1000"], ""),
     ],
     ids=["one of three", "a fall and a rise", "rises only", "one alone", "the same figure", "an empty cell"],
-)  # fmt: skip
+)
 @pytest.mark.parametrize("shown", [True, False], ids=["shown", "written"])
 def test_a_price_that_stood_there_is_not_lost_in_silence(
     typed: dict[str, float], arguments: list[str], words: str, shown: bool, tmp_path: Path
@@ -151,7 +151,7 @@ def _formula(path: Path) -> None:
         (_formula, [], "Q2"),
     ],
     ids=["open in one program", "open in another", "misspelt", "before all prices", "a formula in the cell"],
-)  # fmt: skip
+)
 def test_what_cannot_be_written_is_said(edit: object, arguments: list[str], words: str, book: Path) -> None:
     """Each refusal is a sentence, and the book stays as it is, to the byte."""
     assert callable(edit)

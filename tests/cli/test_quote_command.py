@@ -54,7 +54,7 @@ def test_one_object_for_programs(tmp_path: Path) -> None:
     assert {"quote", "customer", "lines", "net", "tax", "payable", "cost", "margin"} <= set(quote)
     line = quote["lines"][0]
     assert {"product", "quantity", "volume_m3", "mass_kg", "unit_cost", "unit_price", "net", "cost", "margin", "labour_hours",
-            "costs"} <= set(line)  # fmt: skip
+            "costs"} <= set(line)
     assert all(isinstance(line[name], int | float) for name in ("quantity", "volume_m3", "unit_cost", "margin"))
     assert (quote["net"], quote["tax"], quote["payable"]) == (747.0, 149.4, 896.4)
     assert {problem["code"] for problem in found["problems"]} >= {"low-margin", "heavy-piece"}
@@ -128,7 +128,7 @@ BAD = [
     pytest.param(change("Materials", "Cement", "Wastage", 4), "Materials!G2", ["4"], id="a percentage typed as 4"),
     pytest.param(change("Materials", "Cement", "Pack price", "1,234"), "Materials!E2", ["1,234"], id="a number that may be two numbers"),
     pytest.param(change("Products", "Shelf 800", "Width", 20), "Products!A3", ["lip"], id="a lip as thick as the piece is wide"),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("spoil", "place", "words"), BAD)
@@ -178,7 +178,7 @@ def no_workbook(path: Path) -> None:
     [encrypted, truncated, no_workbook, lambda path: path.write_text("a;b\n1;2\n"), lambda path: path.write_bytes(b""),
      lambda path: None],
     ids=["encrypted", "damaged", "another zip", "text", "empty", "missing"],
-)  # fmt: skip
+)
 def test_what_is_no_workbook_gets_a_sentence(tmp_path: Path, make: Callable[[Path], Any]) -> None:
     """A file that cannot be read is said to be so in one line; exit code 1; nothing is written."""
     path = tmp_path / "book.xlsx"

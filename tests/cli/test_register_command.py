@@ -12,7 +12,7 @@ from click.testing import CliRunner, Result
 
 from pricing.cli import main
 from pricing.cli.register_command import STATES
-from pricing.register import entry
+from pricing.register import recorded_quote
 
 
 def run(*arguments: str | Path) -> Result:
@@ -31,7 +31,7 @@ def book(tmp_path: Path) -> Path:
 
 def test_the_states_are_the_registers() -> None:
     """The command knows the states that the register knows."""
-    assert entry.STATES == STATES
+    assert recorded_quote.STATES == STATES
 
 
 def test_a_list(book: Path) -> None:
@@ -57,7 +57,7 @@ def test_marks_and_filters(book: Path) -> None:
     assert marked.stdout.splitlines() == ["Q-1: accepted since 2026-03-05", "Q-2: declined since 2026-03-05"]
     found = json.loads(run("register", book, "--state", "accepted", "--json").stdout)["quotes"]
     assert [(quote["number"], quote["state"], quote["history"][-1]) for quote in found] == [
-        ("Q-1", "accepted", {"state": "accepted", "date": "2026-03-05"})]  # fmt: skip
+        ("Q-1", "accepted", {"state": "accepted", "date": "2026-03-05"})]
     assert "Ada" not in run("register", book, "--customer", "brook").stdout
 
 
@@ -103,7 +103,7 @@ def test_drafts(book: Path) -> None:
     assert json.loads(run("register", book, "--state", "draft", "--date", "2026-03-02", "--json").stdout)["quotes"][0]["number"] == "Q-9"
     run("quote", book, "--out", book.parent / "out")
     assert [each["number"] for each in json.loads(run("register", book, "--date", "2026-03-02", "--json").stdout)["quotes"]] == [
-        "Q-1", "Q-2", "Q-9"]  # fmt: skip
+        "Q-1", "Q-2", "Q-9"]
     assert "draft" not in run("register", book, "--date", "2026-03-02").stdout
 
 
@@ -147,7 +147,7 @@ def test_the_next_number(book: Path) -> None:
         (["--mark", "Q-5=accepted"], 1, "it holds"), (["--mark", "Q-1=accepted", "--revision", "3"], 1, "no revision 3"),
         (["--export", "list.csv"], 2, "does not end in .xlsx"), (["--state", "paid"], 2, "paid"),
     ],
-)  # fmt: skip
+)
 def test_what_cannot_be_done_is_said(arguments: list[str], code: int, words: str, book: Path) -> None:
     """One sentence, the right exit code, no traceback."""
     result = run("register", book, *arguments)

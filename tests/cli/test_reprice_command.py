@@ -68,7 +68,7 @@ def test_margins_are_told_apart(book: Path) -> None:
     assert state == "accepted"
     assert [each for each in figures[3:] if each != "below lowest"] == [
         f"{(promised - made) / promised:.1%}", f"{(promised - now) / promised:.1%}"
-    ]  # fmt: skip
+    ]
 
 
 def test_where_no_price_moved(book: Path) -> None:
@@ -108,7 +108,7 @@ def test_an_index(book: Path) -> None:
     index = book.parent / "index.csv"
     index.write_text("month,binders,sand\n2025-01,120,100\n2026-01,126,99\n", encoding="utf-8")
     result = run("reprice", book, "--index", index, "--from", "2025-01", "--to", "2026-01", "--series", "binders", "--materials", "binder",
-                 "--date", "2026-03-20", "--json", "--out", book.parent / "out")  # fmt: skip
+                 "--date", "2026-03-20", "--json", "--out", book.parent / "out")
     found = json.loads(result.stdout)
     assert found["what_if"] == ["binder +5.0% by binders of index.csv, 2025-01 to 2026-01"]
     cells = found["causes"][0]["cells"]
@@ -218,7 +218,7 @@ def test_an_accepted_quote_does_not_keep_the_others_from_being_revised(lapsed: P
         (["--set", "Cement=+1%", "--reissue"], 2, "supposed prices"), (["--quote", "Q-1"], 2, "--reissue"),
         (["--reissue", "--quote", "Q-77"], 1, "it holds Q-1, Q-2"),
     ],
-)  # fmt: skip
+)
 def test_what_cannot_be_done_is_said(arguments: list[str], code: int, words: str, book: Path) -> None:
     """One sentence, the right exit code, no traceback, and nothing issued."""
     result = run("reprice", book, *arguments, "--out", book.parent / "out")

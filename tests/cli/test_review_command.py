@@ -13,15 +13,15 @@ from books import DAY, set_cell, small_book, write_book
 from click.testing import CliRunner, Result
 
 import pricing
-from pricing.book.price_book import load_price_book
+from pricing.api import price_quotes
+from pricing.book.reading.read import load_price_book
 from pricing.cli import main
-from pricing.interface import price_quotes
 from pricing.register.register import Register
 
 ACTUALS: list[list[Any]] = [
     ["Quote", "Product", "Item", "Kind", "Quantity", "Cost"],
     ["Q-2", "Block", "Set out", "step", 0.75, None], ["Q-2", "", "Cement", "material", 80, 35],
-]  # fmt: skip
+]
 
 
 @pytest.fixture
@@ -73,7 +73,7 @@ def test_accept_writes_into_the_book_and_keeps_the_old_one(book: Path, tmp_path:
 
 @pytest.mark.parametrize(("arguments", "words"), [
     (["--accept", "Labour!D3"], 'there is no proposal for "Labour!D3"'), (["--quote", "Q-77"], 'there is no quote "Q-77"'),
-])  # fmt: skip
+])
 def test_what_is_not_there_is_a_sentence(book: Path, tmp_path: Path, arguments: list[str], words: str) -> None:
     """Exit code 1, nothing changed, no traceback."""
     before = book.read_bytes()

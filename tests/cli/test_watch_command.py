@@ -137,7 +137,7 @@ def test_it_stops_cleanly(number: int, tmp_path: Path) -> None:
     running = subprocess.Popen(
         [sys.executable, "-u", "-c", "from pricing.cli import main; main()", "watch", str(book), "--out", str(tmp_path / "out")],
         stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
-    )  # fmt: skip
+    )
     assert running.stdout is not None
     assert "watching book.xlsx" in running.stdout.readline()
     running.send_signal(number)

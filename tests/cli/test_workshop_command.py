@@ -90,7 +90,7 @@ def test_an_accepted_quote_begins_at_its_order(book: Path, tmp_path: Path) -> No
     result = run(book, "--out", tmp_path / "after")
     assert ready_days(result) == {"Q-1": before["Q-1"] + datetime.timedelta(days=28), "Q-2": before["Q-2"]}
     assert ("1 of 2 calendars counts from the day on which the quote was accepted (Q-1 2026-03-30), at the prices of its own date"
-            in result.stderr)  # fmt: skip
+            in result.stderr)
     assert "to begin at the order, name its day with --date" in result.stderr
     alone = run(book, "--quote", "Q-1", "--out", tmp_path / "alone")
     assert "the calendar counts from the day on which the quote was accepted (Q-1 2026-03-30)" in alone.stderr

@@ -10,8 +10,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pricing.costing.attribution import MOST_FOR_SUBSETS, Scenarios, split_change
-from pricing.costing.tables import Floats
+from pricing.costing.comparison.attribution import MOST_FOR_SUBSETS, Scenarios, split_change
+from pricing.costing.engine.model import Floats
 
 
 def of_sets(value: Callable[[frozenset[int]], float]) -> Callable[[Scenarios], Floats]:
@@ -45,7 +45,7 @@ HAND = [
     # A runway as long as the largest needs: 8, 11, 13, 18. Littlechild and Owen 1973, figures from memory; by hand
     # 8/4, 8/4 + 3/3, 8/4 + 3/3 + 2/2, and the last 5 alone.
     ("runway", of_sets(lambda s: max(([8, 11, 13, 18][i] for i in s), default=0.0)), [2, 3, 4, 9]),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("value", "parts"), [case[1:] for case in HAND], ids=[case[0] for case in HAND])

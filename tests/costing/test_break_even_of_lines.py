@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 from books import DAY, set_cell, small_book, write_book
 
-from pricing.book.price_book import load_price_book
-from pricing.costing.break_even import break_even, margins_at
-from pricing.costing.costing import Costing, cost_quotes
+from pricing.book.reading.read import load_price_book
+from pricing.costing.analysis.break_even import break_even, margins_at
+from pricing.costing.method.costing import Costing, cost_quotes
 from pricing.rules.break_even import break_even_quantity, contribution_per_piece
 
 Sheets = dict[str, list[list[Any]]]
@@ -47,7 +47,7 @@ def with_few_casts() -> Sheets:
         ("Slab 1000", "Ada Field", 40.0), ("Shelf 800", "Ada Field", 56.5), ("Shelf 800", "Brook House", 61.0),
         ("Block", "Ada Field", 17.0), ("Block", "Brook House", 95.0), ("Block", "Ada Field", 15.5),
     ],
-)  # fmt: skip
+)
 def test_break_even_is_where_a_book_of_all_quantities_has_it(product: str, customer: str, price: float, tmp_path: Path) -> None:
     """The smallest quantity whose own quote loses nothing, and the next at which it loses again, are those found."""
     rows = [(f"Q-{number}", customer, product, float(number), price) for number in range(1, MOST + 1)]

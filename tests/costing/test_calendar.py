@@ -11,9 +11,9 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from pricing.costing.calendar import CalendarError, WorkingWeek, casting_rounds, lead_time_days, ready_on
-from pricing.costing.mould_choice import cheapest_moulds, mould_options, moulds_for_date, useful_moulds
-from pricing.costing.schedule import Casting, Step, schedule
+from pricing.costing.moulds.options import cheapest_moulds, mould_options, moulds_for_date, useful_moulds
+from pricing.costing.time.schedule import Casting, Step, schedule
+from pricing.costing.time.working_days import CalendarError, WorkingWeek, casting_rounds, lead_time_days, ready_on
 
 MONDAY = date(2024, 5, 6)
 FRIDAY = date(2024, 5, 10)
@@ -109,11 +109,11 @@ def test_more_moulds_are_never_later(
 @given(
     STARTS, st.integers(0, 60), st.integers(0, 40), DAYS, DAYS, DAYS, WEEKS,
     st.sampled_from([0.0, 0.25, 1.0]), st.integers(1, 4), st.one_of(st.none(), st.integers(4, 20)),
-)  # fmt: skip
+)
 def test_moulds_for_a_date_agree_with_trying_every_number(
     start: date, later: int, casts: int, curing: float, before: float, after: float, week: WorkingWeek,
     each: float, least: int, most: int | None,
-) -> None:  # fmt: skip
+) -> None:
     """The fewest moulds that make a date are those that a search through all numbers finds, or none where it does."""
     wanted = start + timedelta(days=later)
     top = max(casts, least) if most is None else most

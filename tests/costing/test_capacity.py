@@ -10,10 +10,10 @@ from typing import Any
 import pytest
 from books import DAY, small_book, write_book
 
-from pricing.book.price_book import PriceBook, load_price_book
-from pricing.costing.capacity import BALANCE, DEPOSIT, HANDS, MATERIALS, MOULD_PLACES, Capacity, Order, capacity_of, weeks_of
-from pricing.costing.costing import cost_quotes
-from pricing.costing.lead_time import lead_time_days
+from pricing.book.reading.read import PriceBook, load_price_book
+from pricing.costing.jobs.capacity import BALANCE, DEPOSIT, HANDS, MATERIALS, MOULD_PLACES, Capacity, Order, capacity_of, weeks_of
+from pricing.costing.method.costing import cost_quotes
+from pricing.costing.time.lead_time import lead_time_days
 from pricing.rules.bottleneck import best_use_of_bottleneck
 
 
@@ -37,7 +37,7 @@ def resource(capacity: Capacity, name: str, column: str) -> float:
 
 @pytest.mark.parametrize(("settings", "hands"), [
     ((), 40.0), ((("People", 3),), 120.0), ((("Hours per day", 6), ("Working week", "Monday to Saturday")), 36.0),
-])  # fmt: skip
+])
 def test_a_week_has_so_many_hours(tmp_path: Path, settings: tuple[tuple[str, Any], ...], hands: float) -> None:
     """Hours per day times the days of the week times people."""
     sheets = small_book()
@@ -71,7 +71,7 @@ def test_the_ranking_is_the_best_use_of_what_is_scarce(tmp_path: Path) -> None:
     """Pieces stand in the order in which scarce hours earn most; half the hours are filled from the top."""
     capacity = looked_ahead(book_with(tmp_path))
     values = {name: capacity.values.value("ranking", name) for name in (
-        "contribution_per_piece", "bottleneck_hours_per_piece", "quantity", "contribution_per_bottleneck_hour")}  # fmt: skip
+        "contribution_per_piece", "bottleneck_hours_per_piece", "quantity", "contribution_per_bottleneck_hour")}
     each = values["contribution_per_bottleneck_hour"].tolist()
     assert each == sorted(each, reverse=True)
     assert each == pytest.approx((values["contribution_per_piece"] / values["bottleneck_hours_per_piece"]).tolist())

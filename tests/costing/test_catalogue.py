@@ -18,15 +18,15 @@ from books import write_book as write_sheets
 from click.testing import CliRunner
 from numpy.testing import assert_array_equal
 
-from pricing.book.demo import DEMO
-from pricing.book.price_book import PriceBook, load_price_book
-from pricing.book.starter import write_book
+from pricing.book.reading.read import PriceBook, load_price_book
+from pricing.book.starter.demo import DEMO
+from pricing.book.starter.write import write_book
 from pricing.cli import main
-from pricing.costing.catalogue import ALL_FIGURES, Pricer
-from pricing.costing.catalogue_engines import followed, price_catalogue
-from pricing.costing.catalogue_job import Job, PartDone, part_path, prepare, price_part
-from pricing.costing.costing import cost_catalogue, cost_quotes
-from pricing.costing.variants import AtQuantities, Grid, Products, Table, VariantError
+from pricing.costing.catalogue.engines import followed, price_catalogue
+from pricing.costing.catalogue.job import Job, PartDone, part_path, prepare, price_part
+from pricing.costing.catalogue.pricer import ALL_FIGURES, Pricer
+from pricing.costing.catalogue.variants import AtQuantities, Grid, Products, Table, VariantError
+from pricing.costing.method.costing import cost_catalogue, cost_quotes
 from pricing.problems import BookError
 
 pyarrow = pytest.importorskip("pyarrow", reason="pyarrow, which reads and writes Parquet files, is not installed")
@@ -84,11 +84,11 @@ def test_a_variant_costs_what_a_quote_of_it_says(book: PriceBook, tmp_path: Path
     for number in chosen.tolist():
         part = made.part(number, number + 1)
         word = {name: str(part[name].words[part[name].codes[0]]) if hasattr(part[name], "words") else str(part[name][0])
-                for name in ("product", "mix", "finish")}  # fmt: skip
+                for name in ("product", "mix", "finish")}
         rows.append({
             "Quote": f"V-{number}", "Date": DAY, "Customer": "Atelier Ruszow", "Product": word["product"], "Mix": word["mix"],
             "Finish": word["finish"], "Length": float(part["length"][0]) * 1000, "Quantity": int(part["quantity"][0]),
-        })  # fmt: skip
+        })
     asked = tmp_path / "asked.xlsx"
     write_book(asked, {**DEMO, "Enquiries": rows, "Actuals": []})
     quoted = cost_quotes(load_price_book(asked))
@@ -105,7 +105,7 @@ def test_a_factor_is_a_price_multiplied(book: PriceBook, tmp_path: Path) -> None
                       for row in DEMO["Materials"]],
         "Grades": [{**row, "Hourly cost": float(str(row["Hourly cost"])) * 1.1} if row["Grade"] == "Maker" else row
                    for row in DEMO["Grades"]],
-    }  # fmt: skip
+    }
     dearer = tmp_path / "dearer.xlsx"
     write_book(dearer, data)
     products = Products(book)
@@ -153,7 +153,7 @@ def written(axes: dict[str, list[Any]], file: Path) -> Path:
     part = made.part(0, made.count)
     table = pyarrow.table({
         name: pyarrow.array(column.array().tolist() if hasattr(column, "words") else column.tolist()) for name, column in part.items()
-    })  # fmt: skip
+    })
     parquet.write_table(table, file, row_group_size=max(made.count // 3, 1))
     return file
 
@@ -215,7 +215,7 @@ def test_a_folder_of_parquet_files_is_one_table(path: Path, tmp_path: Path) -> N
     assert prepared.cuts[:4] == [0, 30, 32, 62]
     found = np.concatenate([figures["unit_cost"] for _, _, figures in prepared.priced(0, 288)])
     parts = [figures["unit_cost"] for first, last in zip(prepared.cuts, prepared.cuts[1:], strict=False)
-             for _, _, figures in prepared.priced(first, last)]  # fmt: skip
+             for _, _, figures in prepared.priced(first, last)]
     assert_array_equal(np.concatenate(parts), found)
 
 
@@ -296,7 +296,7 @@ WRONG: dict[str, tuple[Callable[[dict[str, list[Any]]], None], str]] = {
     "half a piece": (lambda axes: axes.update(quantity=[0.5]), "a quantity of 0.5 is no number of pieces"),
     "a factor below nothing": (lambda axes: axes.update({"price of White cement": [-1.0]}), "a factor of -1 on a price is not meant"),
     "a material that is not there": (lambda axes: axes.update({"price of Gold": [1.1]}), 'the column "price of Gold" says nothing'),
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("kind", WRONG)
@@ -334,7 +334,7 @@ def test_what_cannot_be_begun_is_said_in_a_sentence(
     (tmp_path / "book.xlsx").write_bytes(path.read_bytes())
     write_sheets(tmp_path / "variants.xlsx", {"Variants": [["Product", "Quantity"], ["Shelf 900", 4]]})
     write_sheets(tmp_path / "many.xlsx", {"Variants": [["Product", "Quantity"], ["Shelf 900", "many"]]})
-    monkeypatch.setattr("pricing.costing.catalogue_engines.PATIENCE", "1s")
+    monkeypatch.setattr("pricing.costing.catalogue.engines.PATIENCE", "1s")
     run = CliRunner().invoke(main, ["catalogue", *arguments, "--out", "out"])
     assert run.exit_code in (1, 2)
     assert says in " ".join(run.stderr.split()), run.stderr
@@ -381,7 +381,7 @@ def test_a_workbook_holds_the_same_figures(small: Job, path: Path, tmp_path: Pat
 
 def test_a_sheet_is_never_too_long(small: Job, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """More variants than a sheet has rows are refused before anything is priced."""
-    from pricing.sheets import catalogue_sheet
+    from pricing.reports.lists import catalogue as catalogue_sheet
 
     monkeypatch.setattr(catalogue_sheet, "MOST_ROWS", 287)
     with pytest.raises(VariantError, match="288 variants are more than the 287 rows of a sheet; write them as Parquet files"):

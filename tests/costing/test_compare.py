@@ -13,10 +13,10 @@ from books import set_cell, small_book, write_book
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from pricing.book.price_book import PriceBook, load_price_book
-from pricing.costing.compare import MAKE_UP, Comparison, cost_of_lines, cost_of_quotes, net_of_quotes, price_of_lines
-from pricing.costing.costing import Costing, cost_catalogue, cost_quotes
-from pricing.costing.what_if import with_changes
+from pricing.book.reading.read import PriceBook, load_price_book
+from pricing.costing.comparison.compare import MAKE_UP, Comparison, cost_of_lines, cost_of_quotes, net_of_quotes, price_of_lines
+from pricing.costing.comparison.what_if import with_changes
+from pricing.costing.method.costing import Costing, cost_catalogue, cost_quotes
 
 Sheets = dict[str, list[list[Any]]]
 DAY = datetime.date(2026, 3, 2)
@@ -151,7 +151,7 @@ def test_causes_are_called_what_the_maker_calls_them(
 CHANGES = [
     "Cement=+12%", "Sand=-8%", "Melamine=+20%", "Maker=+4%", "Helper=+6%", "Mixer=+10%", "Electricity price=+30%",
     "Mix allowance=16 %", "Overhead per labour hour=11", "Target margin=45 %", "Block=101", "Hill Merchants=+1%",
-]  # fmt: skip
+]
 
 
 @settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
@@ -163,7 +163,7 @@ def test_the_parts_always_add_up(chosen: list[str], small: PriceBook) -> None:
         comparison = Comparison(old_costing.model, new_costing.model)
         found = comparison.split({
             "cost": cost_of_lines, "price": price_of_lines, "quote cost": cost_of_quotes, "net": net_of_quotes,
-        })  # fmt: skip
+        })
         for split in found.values():
             assert split.parts.sum(axis=0) == pytest.approx((split.new - split.old).tolist(), abs=1e-12 * float(np.abs(split.new).max()))
         assert found["cost"].new == pytest.approx(new_costing.line("unit_cost").tolist(), rel=1e-12)

@@ -14,15 +14,15 @@ from books import set_cell, small_book, write_book
 from spreadsheet_formula import FUNCTIONS, formula_value
 
 from pricing import cost_quotes, explain, load_price_book
-from pricing.algebra import expression_of
-from pricing.costing.costing import Costing
-from pricing.costing.explain import Explainer
-from pricing.costing.figure_names import ExplainError, figures
-from pricing.costing.tables import Computed
-from pricing.costing.trace import ABOVE, DEEPER, TYPED, UNUSED, Trace, opened, origin
-from pricing.costing.trace_algebra import simplified, worth
-from pricing.costing.trace_text import as_text
-from pricing.costing.trace_words import is_settled
+from pricing.algebra.expressions import expression_of
+from pricing.algebra.simplify import simplified, worth
+from pricing.costing.engine.model import Computed
+from pricing.costing.explain.explain import Explainer
+from pricing.costing.explain.figure_names import ExplainError, figures
+from pricing.costing.explain.text import as_text
+from pricing.costing.explain.trace import ABOVE, DEEPER, TYPED, UNUSED, Trace, opened, origin
+from pricing.costing.explain.words import is_settled
+from pricing.costing.method.costing import Costing
 
 DEMO = Path(__file__).parents[2] / "workbooks" / "demo price book.xlsx"
 
@@ -199,7 +199,7 @@ def test_places_point_at_the_cell_that_holds_the_value(book: Path, costing: Cost
     assert set(looked_at) == {
         "Workshop", "Materials", "Mixes", "Grades", "Machines", "Labour", "Moulds", "Finishes", "Products", "Extras", "Customers",
         "Delivery", "Enquiries",
-    }  # fmt: skip
+    }
 
 
 # by hand, with the round figures of the small book
@@ -215,7 +215,7 @@ BY_HAND: list[tuple[str, int, str, str, str, float, list[str]]] = [
     ("Q-1", 1, "discounted_net", "net × (1 − discount)", "444.00 × (1 − 0 %)", 444.0, ["Customers!C2"]),
     ("Q-2", 1, "line_net", "quantity × unit price, rounded to 2 places", "12 pieces × 95.00, rounded to 2 places", 1140.0,
      ["Enquiries!E4", "Products!Q4"]),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("quote", "line", "figure", "words", "numbers", "value", "places"), BY_HAND)
@@ -271,7 +271,7 @@ def test_every_cell_that_matters_is_reached(costing: Costing) -> None:
         "Materials!E2", "Materials!E3", "Materials!E4", "Mixes!C2", "Mixes!C5", "Grades!B2", "Grades!B3", "Labour!D6", "Products!D2",
         "Products!N2", "Enquiries!E2", "Workshop!B6", "Workshop!B8", "Workshop!B14", "Materials!E7", "Materials!G7", "Materials!J7",
         "Moulds!C2", "Moulds!K2", "Machines!B2", "Workshop!B16", "Finishes!C2", "Materials!E12",
-    }  # fmt: skip
+    }
     assert moving <= shown
     assert not shown & {"Materials!E13", "Extras!C2", "Products!Q4"}
 
@@ -345,7 +345,7 @@ SPELLINGS: list[tuple[int | None, str, str, str]] = [
     (1, "payable", "quotes", "payable"), (None, "Total with tax", "quotes", "gross"), (None, "mass_kg", "quotes", "quote_mass"),
     (None, "unit_cost", "lines", "unit_cost"), (None, "contribution", "lines", "contribution"), (1, "discount", "quotes", "discount"),
     (1, "Price of a m³", "lines", "mix_price"),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("line", "figure", "table", "name"), SPELLINGS)

@@ -10,9 +10,9 @@ import pytest
 from books import small_book, write_book
 from test_sensitivity import CASES
 
-from pricing.book.price_book import load_price_book
-from pricing.costing.costing import Costing, cost_quotes
-from pricing.costing.goal_seek import Goal, goal_seek, lines_to_seek, lowest_price
+from pricing.book.reading.read import load_price_book
+from pricing.costing.analysis.goal_seek import Goal, goal_seek, lines_to_seek, lowest_price
+from pricing.costing.method.costing import Costing, cost_quotes
 
 Sheets = dict[str, list[list[Any]]]
 

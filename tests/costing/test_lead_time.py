@@ -8,9 +8,9 @@ from typing import Any
 import pytest
 from books import DAY, set_cell, small_book, write_book
 
-from pricing.book.price_book import load_price_book
-from pricing.costing.costing import Costing, cost_quotes
-from pricing.costing.lead_time import lead_time_days
+from pricing.book.reading.read import load_price_book
+from pricing.costing.method.costing import Costing, cost_quotes
+from pricing.costing.time.lead_time import lead_time_days
 
 
 def costed(folder: Path, sheets: dict[str, list[list[Any]]]) -> Costing:
@@ -48,7 +48,7 @@ def days(folder: Path, sheets: dict[str, list[list[Any]]]) -> int:
         # Five casts in one mould, a day each.
         (5, {"Cast": (10.0, "cast", 24.0)}, 3 + 5),
     ],
-)  # fmt: skip
+)
 def test_a_calendar_followed_by_hand(
     tmp_path: Path, quantity: int, steps: dict[str, tuple[float, str, float]], expected: int
 ) -> None:

@@ -11,7 +11,7 @@ from cutting_instances import need_solver
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pricing.costing.nesting import Nest, NestingError, Panel, Placement, nest
+from pricing.costing.nesting.nest import Nest, NestingError, Panel, Placement, nest
 
 Box = tuple[int, int, int, int]  # nearest and farthest corner in hundredths of a millimetre: x, y, far x, far y
 

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pricing.costing.packs import Pack, PackError, packs_to_buy
+from pricing.costing.workshop.packs import Pack, PackError, packs_to_buy
 
 SMALL, LARGE = Pack("10 kg", 10, 4.0), Pack("25 kg", 25, 8.0)
 

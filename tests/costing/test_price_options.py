@@ -11,10 +11,10 @@ import pytest
 from books import set_cell, small_book, write_book
 from referee import formulas_of, recalculated, stored
 
-from pricing.book.price_book import load_price_book
-from pricing.costing.costing import Costing, cost_catalogue, cost_quotes
+from pricing.book.reading.read import load_price_book
+from pricing.costing.method.costing import Costing, cost_catalogue, cost_quotes
+from pricing.reports.margin.book import write_margin
 from pricing.rules.shapes import SHAPES
-from pricing.sheets.margin import write_margin
 
 DEMO = Path(__file__).parents[2] / "workbooks" / "demo price book.xlsx"
 MAKER, OVERHEAD = 24 / 60, 10 / 60
@@ -164,7 +164,7 @@ def with_all_options(folder: Path) -> Path:
     for name, value in (
         ("Interest rate", "6 %"), ("Learning form", "cumulative average"), ("Board bought by", "sheets"),
         ("List price holds", "at the usual run"),
-    ):  # fmt: skip
+    ):
         workshop.cell(written[name], top.column + 1, value)
     book.save(folder / "options.xlsx")
     return folder / "options.xlsx"
@@ -182,7 +182,7 @@ def test_a_spreadsheet_agrees_on_every_shape_with_every_option(tmp_path: Path) -
     shapes = set(book.tables["Products"].columns["shape"].tolist())
     assert shapes == set(SHAPES)
     assert set(book.tables["Mixes"].columns["basis"].tolist()) == {
-        "parts by mass", "parts by volume", "kg/m3", "L/m3", "% of binder", "mL/kg binder", "% of volume"}  # fmt: skip
+        "parts by mass", "parts by volume", "kg/m3", "L/m3", "% of binder", "mL/kg binder", "% of volume"}
     assert (costing.values.value("steps", "average_minutes_factor") < 1).any()
     assert costing.values.value("machines", "machine_rate_with_interest")[1] > costing.values.value("machines", "machine_rate")[1]
     assert costing.setting("board_by_sheets") == 1

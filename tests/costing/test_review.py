@@ -12,14 +12,14 @@ from books import small_book, write_book
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from pricing.book.price_book import PriceBook, load_price_book, read_price_book
-from pricing.costing import review_declared as declared
-from pricing.costing.allowed import allowances, overhead_hours
-from pricing.costing.build import RowsBuilder
-from pricing.costing.costing import cost_quotes
-from pricing.costing.finished_jobs import promise_of
-from pricing.costing.review import AS_ALLOWED, UNPLANNED, Review, recorded_share, review_jobs
-from pricing.costing.tables import Evaluation, Model, TableSpec
+from pricing.book.reading.read import PriceBook, load_price_book, read_price_book
+from pricing.costing.engine.model import Evaluation, Model, TableSpec
+from pricing.costing.jobs import declared
+from pricing.costing.jobs.finished_jobs import promise_of
+from pricing.costing.jobs.review import AS_ALLOWED, UNPLANNED, Review, recorded_share, review_jobs
+from pricing.costing.method.build import RowsBuilder
+from pricing.costing.method.costing import cost_quotes
+from pricing.costing.method.standard_usage import allowances, overhead_hours
 from pricing.problems import Problems
 
 DEMO = Path(__file__).parents[2] / "workbooks" / "demo price book.xlsx"
@@ -58,7 +58,7 @@ TABLES = {
                "labour_rate_variance labour_time_variance labour_variance"),
     "machine": (declared.MACHINES, "standard_hours_allowed standard_machine_rate actual_machine_hours machine_spent",
                 "machine_spending_variance machine_time_variance machine_variance"),
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize(("case", "kind", "figures", "parts"), PUBLISHED, ids=[case for case, *_ in PUBLISHED])
@@ -76,7 +76,7 @@ def test_overhead_is_spent_and_absorbed_by_hours() -> None:
     labour, overhead = RowsBuilder(declared.LABOUR), RowsBuilder(declared.OVERHEADS)
     labour.add(labour_record=1, job=1, standard_hours_allowed=21_000, standard_labour_rate=13, actual_hours=18_900, labour_paid=283_500)
     overhead.add(overhead_record=1, job=1, standard_hours_allowed=21_000, variable_overhead_rate=5, overhead_is_recorded=1,
-                 overhead_recorded=100_000)  # fmt: skip
+                 overhead_recorded=100_000)
     values = Model([labour.rows(), overhead.rows()]).evaluate()
     names = ("overhead_allowed", "overhead_spending_variance", "overhead_efficiency_variance", "overhead_variance")
     assert [float(values.value("job overhead", name)[0]) for name in names] == [105_000, 5_500, -10_500, -5_000]
@@ -191,12 +191,12 @@ def test_overhead_of_the_job_itself(tmp_path: Path) -> None:
 ITEMS = [
     ("Cement", "material"), ("Sand", "material"), ("Sealer", "material"), ("Brackets", "material"), ("Maker", "labour"),
     ("Helper", "labour"), ("Cast", "step"), ("Mixer", "machine"), ("rent", "overhead"),
-]  # fmt: skip
+]
 
 
 @settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.lists(st.tuples(st.sampled_from(["", "Slab 1000", "Shelf 800"]), st.sampled_from(ITEMS), st.floats(0.1, 90), st.floats(0.1, 400)),
-                min_size=1, max_size=9))  # fmt: skip
+                min_size=1, max_size=9))
 def test_the_parts_are_the_whole(tmp_path: Path, rows: list[tuple[str, tuple[str, str], float, float]]) -> None:
     """Whatever was recorded: the eight parts are what was paid less what was allowed, counted a second way."""
     review = reviewed(tmp_path, *(("Q-1", product, name, kind, amount, cost) for product, (name, kind), amount, cost in rows))
@@ -216,7 +216,7 @@ def test_the_parts_are_the_whole(tmp_path: Path, rows: list[tuple[str, tuple[str
     (("Q-9", "", "Cement", "material", 5, 2), "unknown-quote", False),
     (("Q-2", "", "Cement", "material", 0, 2), "no-quantity", False),
     (("Q-2", "Shelf 800", "Cement", "material", 5, 2), "not-in-quote", True),
-])  # fmt: skip
+])
 def test_what_does_not_fit_is_told(tmp_path: Path, row: tuple[Any, ...], code: str, warning: bool) -> None:
     """With its cell in Actuals and a remedy."""
     review_jobs(book_with(tmp_path, row), problems := Problems())
@@ -228,7 +228,7 @@ def test_what_does_not_fit_is_told(tmp_path: Path, row: tuple[Any, ...], code: s
 @pytest.mark.parametrize(("row", "code"), [
     (("Q-2", "Block", "Polsh", "step", 1, None), "unknown-name"), (("Q-2", "", "Melamin", "mould casts", 3, None), "unknown-name"),
     (("Q-2", "", "Cement", "materials", 3, None), "unknown-word"), (("Q-2", "", "Cement", "material", "3 m", None), "wrong-dimension"),
-])  # fmt: skip
+])
 def test_wrong_records_are_told_when_the_book_is_read(tmp_path: Path, row: tuple[Any, ...], code: str) -> None:
     """Steps and mould plans are looked up like materials; figures have the unit of their item."""
     sheets = small_book()
@@ -249,7 +249,7 @@ def test_a_job_is_held_against_what_was_promised(tmp_path: Path) -> None:
     book = book_with(tmp_path, ("Q-2", "Block", "Set out", "step", 0.75, None))
     promise = promise_of(cost_quotes(book, ["Q-2"]))
     book.tables["Labour"].columns["minutes"] = np.where(book.tables["Labour"].columns["step"] == "Set out", 45.0,
-                                                        book.tables["Labour"].columns["minutes"])  # fmt: skip
+                                                        book.tables["Labour"].columns["minutes"])
     today = review_jobs(book, Problems())
     promised = review_jobs(book, Problems(), promised={"Q-2": promise})
     assert figure(today, "labour_time_sum") == pytest.approx(0.0, abs=1e-9)

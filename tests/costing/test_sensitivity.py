@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 from books import set_cell, small_book, write_book
 
-from pricing.book.price_book import load_price_book
-from pricing.costing.costing import Costing, cost_quotes
-from pricing.costing.sensitivity import Sensitivity, sensitivity
+from pricing.book.reading.read import load_price_book
+from pricing.costing.analysis.sensitivity import Sensitivity, sensitivity
+from pricing.costing.method.costing import Costing, cost_quotes
 
 Sheets = dict[str, list[list[Any]]]
 

@@ -14,7 +14,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pricing.costing.shrinkage import (
+from pricing.costing.jobs.credibility import (
     CONFIDENCE,
     PRIOR_SPREAD,
     PRIOR_SPREAD_STRENGTH,

@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 from books import DAY, set_cell, small_book, write_book
 
-from pricing.book.price_book import load_price_book
-from pricing.costing.costing import Costing, cost_quotes
-from pricing.costing.simulation import SHARES, simulate
+from pricing.book.reading.read import load_price_book
+from pricing.costing.analysis.simulation import SHARES, simulate
+from pricing.costing.method.costing import Costing, cost_quotes
 from pricing.rules.estimates import draw_pert
 
 Sheets = dict[str, list[list[Any]]]
@@ -20,7 +20,7 @@ Sheets = dict[str, list[list[Any]]]
 RANGES: tuple[tuple[str, str, float | str, float | str], ...] = (
     ("Materials", "Cement", 8, 20), ("Materials", "Sealer", 90, 150), ("Labour", "Cast", 8, 30), ("Labour", "Mix", 10, 25),
     ("Products", "Slab 1000", "1 %", "20 %"),
-)  # fmt: skip
+)
 
 
 def with_ranges(*ranges: tuple[str, str, float | str | None, float | str | None]) -> Sheets:
@@ -194,7 +194,7 @@ def test_nothing_uncertain_is_said(tmp_path: Path) -> None:
         ("Products", "Slab 1000", "1 %", "2 %", "range-misses", ("rejects", "0.05")),
         ("Labour", "Cast", 30, 8, "range-misses", ("time of the step is 12",)),
     ],
-)  # fmt: skip
+)
 def test_bounds_that_do_not_hold_together(
     sheet: str, key: str, low: Any, high: Any, code: str, words: tuple[str, ...], tmp_path: Path
 ) -> None:
@@ -247,18 +247,18 @@ def large_book() -> Sheets:
         [f"Plan {plan}", f"Step {step}", ("Maker", "Helper")[step % 2], 8.0, words[step % 10], "Mixer" if step == 3 else None, None,
          ("yes", "no")[step % 2], 5.0, 15.0]
         for plan in range(20) for step in range(14)
-    ]  # fmt: skip
+    ]
     sheets["Products"] = sheets["Products"][:1] + [
         [f"Slab {number}", "", "slab", int(generator.integers(300, 1500)), 400, 40, None, None, None,
          ("Grey", "Dark", "Bucket")[number % 3], "Melamine", f"Plan {number % 20}", "Sealed", "4 %",
          ("order", "stock")[number % 2], 4, None, "2 %", "8 %"]
         for number in range(300)
-    ]  # fmt: skip
+    ]
     sheets["Extras"] = sheets["Extras"][:1]
     sheets["Enquiries"] = sheets["Enquiries"][:1] + [
         [f"Q-{line // 4}", DAY, "Brook House", f"Slab {line % 300}", int(generator.integers(1, 20)), None, None, None, None]
         for line in range(1000)
-    ]  # fmt: skip
+    ]
     return sheets
 
 

@@ -10,15 +10,15 @@ import openpyxl
 import pytest
 from books import small_book, write_book
 
-from pricing.book.price_book import load_price_book, read_price_book
-from pricing.book.writeback import file_fingerprint
-from pricing.costing.accepting import accept_standards, chosen_proposals
-from pricing.costing.review import review_jobs
-from pricing.costing.review_declared import STANDARD_KINDS
-from pricing.costing.shrinkage import updated_standard
-from pricing.costing.standards import Proposal, propose_standards, standards_tables
-from pricing.costing.tables import Model
+from pricing.book.reading.read import load_price_book, read_price_book
+from pricing.costing.engine.model import Model
+from pricing.costing.jobs.accept import accept_standards, chosen_proposals
+from pricing.costing.jobs.credibility import updated_standard
+from pricing.costing.jobs.declared import STANDARD_KINDS
+from pricing.costing.jobs.proposals import Proposal, propose_standards, standards_tables
+from pricing.costing.jobs.review import review_jobs
 from pricing.problems import Problems
+from pricing.xlsx.editing.write_cells import file_fingerprint
 
 ACTUALS: list[list[Any]] = [
     ["Quote", "Product", "Item", "Kind", "Quantity", "Cost"],
@@ -116,7 +116,7 @@ def test_chosen_ones_are_written_and_read_again(tmp_path: Path) -> None:
 TYPED: list[tuple[str, Any, Any]] = [
     ("Minutes", 12, 12.6), ("Minutes (h)", 0.2, 0.21), ("Minutes (min)", "12 min", "12.6 min"), ("Minutes", "0.2 h", "12.6 min"),
     ("Minutes (s)", 720, 756),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("heading", "typed", "new"), TYPED)

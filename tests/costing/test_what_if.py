@@ -10,9 +10,9 @@ import pytest
 from books import DAY, small_book, write_book
 from data_sets import data_file, read_rows
 
-from pricing.book.price_book import PriceBook, load_price_book
 from pricing.book.price_index import PriceIndexError, read_price_index
-from pricing.costing.what_if import WhatIfError, change_of, with_changes, with_factor
+from pricing.book.reading.read import PriceBook, load_price_book
+from pricing.costing.comparison.what_if import WhatIfError, change_of, with_changes, with_factor
 
 
 @pytest.fixture(scope="module")
@@ -34,7 +34,7 @@ def prices(book: PriceBook) -> dict[str, float]:
         ("Cement=9.80", math.nan, 9.8), ("Cement=£9.80", math.nan, 9.8), ("Target margin=42 %", math.nan, 0.42),
         ("A=B=5", math.nan, 5.0),
     ],
-)  # fmt: skip
+)
 def test_a_sign_changes_and_none_replaces(text: str, factor: float, value: float) -> None:
     """A signed percentage changes what stands there, a plain figure takes its place."""
     change = change_of(text)
@@ -47,10 +47,10 @@ def test_each_kind_of_name(small: PriceBook) -> None:
     new = with_changes(small, [
         "cement=+10%", "Board Barn=+50%", "pigment=-50%", "Maker=30", "Mixer=+10%", "Block=96", "Electricity price=+100%",
         "Lowest margin=30 %",
-    ])  # fmt: skip
+    ])
     assert prices(new) == before | {
         "Cement": 11.0, "Melamine": 72.0, "Silicone": 9.0, "Screws": 12.0, "Tape": 7.5, "Wax": 75.0, "Black": 15.0,
-    }  # fmt: skip
+    }
     assert new.tables["Grades"].columns["hourly_cost"].tolist() == [30.0, 18.0]
     assert new.tables["Machines"].columns["price"].tolist() == [2200.0]
     assert new.tables["Products"].columns["list_price"][2] == 96.0
@@ -76,7 +76,7 @@ def test_a_material_comes_before_a_kind_of_its_name(small: PriceBook) -> None:
         ("Hours per day=8 kg", "a figure in h"), ("People=2 h", "a figure in people"), ("Target margin=45 h", "such as Target margin="),
         ("Target margin=45", "cannot be 45; write a percentage with its sign"), ("Saw kerf=30", "between 0 mm and 20 mm"),
     ],
-)  # fmt: skip
+)
 def test_what_cannot_be_understood_is_said_in_a_sentence(text: str, words: str, small: PriceBook) -> None:
     """Each refusal quotes what was typed and says what to write instead."""
     with pytest.raises(WhatIfError) as caught:
@@ -91,7 +91,7 @@ def test_what_cannot_be_understood_is_said_in_a_sentence(text: str, words: str, 
         ("Grey cemnt", "near it are Grey cement"), ("ce", "write it as the price book does"),
         ("Shelf", "near it are Shelf 800, Shelf 1, Shelf 2, Shelf 3, Shelf 4"), ("margin", "near it are Target margin, Lowest margin"),
     ],
-)  # fmt: skip
+)
 def test_a_part_of_a_name_offers_every_name_that_holds_it(typed: str, offered: str, tmp_path: Path) -> None:
     """Of two cements both are offered, each once though it has two prices; of many things the first few, of two letters none."""
     sheets = small_book()
@@ -135,7 +135,7 @@ BLS = "bls_ppi_concrete_materials.csv"
     ("series", "start", "end", "ratio"),
     [("ready_mix_WPU1333", "2019-01", "2023-01", 1.284815), ("cement", "2019-01", "2023-01", 1.270860),
      ("ready_mix", "2019", "2022", 326.4832 / 278.1833), ("ready mix", "2020", "2021", 296.1022 / 285.2583)],
-)  # fmt: skip
+)
 def test_a_published_index_between_two_dates(series: str, start: str, end: str, ratio: float) -> None:
     """Months, and means of whole years, give the published movement."""
     index = read_price_index(data_file(BLS))
@@ -172,7 +172,7 @@ def asked_for(path: Path, series: str, date: str) -> float:
         ("date,a\n2020-01,100\n", "a", "2020-01", "no column month"),
         ("", "a", "2020-01", "empty"),
     ],
-)  # fmt: skip
+)
 def test_an_index_that_does_not_answer(content: str, series: str, date: str, words: str, tmp_path: Path) -> None:
     """What is missing or wrong in an index is said in one sentence that names the file."""
     path = tmp_path / "index.csv"

@@ -13,16 +13,16 @@ from books import DAY, set_cell, small_book, write_book
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pricing.book.price_book import load_price_book
-from pricing.costing.allowed import MATERIAL, allowances
-from pricing.costing.batch_sheets import Ingredient, batch_sheets, loads_of, weigh
-from pricing.costing.costing import Costing, cost_quotes
-from pricing.costing.cut_list import cut_list
-from pricing.costing.lead_time import lead_time_days, working_week
-from pricing.costing.mould_numbers import start_of
-from pricing.costing.schedule import MOULD, WAIT, WORK
-from pricing.costing.work_plan import REFIT, work_calendar, work_steps
-from pricing.costing.workshop import alone, prepare, shopping_for
+from pricing.book.reading.read import load_price_book
+from pricing.costing.method.costing import Costing, cost_quotes
+from pricing.costing.method.standard_usage import MATERIAL, allowances
+from pricing.costing.moulds.numbers import start_of
+from pricing.costing.time.lead_time import lead_time_days, working_week
+from pricing.costing.time.schedule import MOULD, WAIT, WORK
+from pricing.costing.workshop.batch_sheets import Ingredient, batch_sheets, loads_of, weigh
+from pricing.costing.workshop.cut_list import cut_list
+from pricing.costing.workshop.steps import REFIT, work_calendar, work_steps
+from pricing.costing.workshop.work import alone, prepare, shopping_for
 from pricing.problems import Problems
 
 Sheets = dict[str, list[list[Any]]]
@@ -106,7 +106,7 @@ def test_what_the_loads_take_is_what_is_costed(tmp_path: Path) -> None:
 @given(
     moisture=st.floats(0, 0.15), absorption=st.floats(0, 0.05), litres=st.floats(1, 500), step=st.sampled_from([1e-6, 0.001, 0.01, 0.05]),
     solids=st.floats(0, 1),
-)  # fmt: skip
+)
 def test_moisture_changes_weights_and_not_the_concrete(
     moisture: float, absorption: float, litres: float, step: float, solids: float
 ) -> None:
@@ -265,7 +265,7 @@ def test_a_calendar_by_hand(tmp_path: Path) -> None:
         ("Draw, Build", WORK, 5, 5), ("Wait: build", WAIT, 5, 6),
         ("Cast, then in the mould: round 1 of 2", MOULD, 6, 9), ("Cast, then in the mould: round 2 of 2", MOULD, 9, 11),
         ("Seal", WORK, 11, 11), ("Wait: seal", WAIT, 11, 11), ("Pack", WORK, 11, 11),
-    ]  # fmt: skip
+    ]
     assert calendar.last == datetime.date(2026, 3, 11)
 
 
@@ -293,7 +293,7 @@ STEPS = st.lists(
     st.tuples(st.sampled_from([0.0, 1.0, 55.0, 240.0, 480.0, 700.0]), st.sampled_from(["order", "mould", "batch", "cast", "cast", "piece"]),
               st.sampled_from([0.0, 0.0, 4.0, 12.0, 24.0, 30.0, 48.0])),
     min_size=1, max_size=6,
-)  # fmt: skip
+)
 
 
 @settings(max_examples=40, deadline=None)
@@ -307,7 +307,7 @@ def test_the_calendar_keeps_the_promise(
     sheets = plan(**{f"step_{number}": step for number, step in enumerate(rows)})
     products = ("Slab 1000", "Shelf 800", "Block")
     sheets["Enquiries"] = [sheets["Enquiries"][0], *(["Q-1", DAY, "Ada Field", product, quantity, None, None, None, None]
-                                                     for product, quantity in zip(products, quantities, strict=False))]  # fmt: skip
+                                                     for product, quantity in zip(products, quantities, strict=False))]
     sheets["Workshop"] = [row for row in sheets["Workshop"] if row[0] != "Start within"]
     sheets["Workshop"] += [["Start within", within, None], ["Working week", "Monday to Saturday" if week else "Monday to Friday", None]]
     costing = costed(tmp_path_factory.mktemp("promise"), sheets)
@@ -325,7 +325,7 @@ def test_what_is_wanted_is_ready_by_the_calendar_too(tmp_path: Path) -> None:
     sheets = plan(Build=(120, "mould", 12), Cast=(10, "cast", 48), Seal=(30, "piece", 4), Pack=(10, "piece", 0))
     sheets["Enquiries"] = [["Quote", "Date", "Customer", "Product", "Quantity", "Wanted by"],
                            ["Q-1", DAY, "Ada Field", "Slab 1000", 6, datetime.date(2026, 3, 16)],
-                           ["Q-1", DAY, "Ada Field", "Shelf 800", 6, datetime.date(2026, 3, 18)]]  # fmt: skip
+                           ["Q-1", DAY, "Ada Field", "Shelf 800", 6, datetime.date(2026, 3, 18)]]
     work = prepare(costed(tmp_path, sheets), "Q-1")
     assert work.costing.line("moulds_made").tolist() != [1, 1]
     assert [ready <= wanted for ready, wanted in zip(work.calendar.ready.values(), work.wanted, strict=True) if wanted] == [True, True]
@@ -402,7 +402,7 @@ def test_the_cheapest_mix_of_packs(tmp_path: Path) -> None:
     assert row.in_stock == 15.0
     assert [offer.material for offer in row.offers] == ["Cement", "Cement 5 kg"]
     best = min((10 * large + 2.5 * few, 25 * large + 5 * few, large, few) for large in range(6) for few in range(40)
-               if 25 * large + 5 * few >= row.missing)  # fmt: skip
+               if 25 * large + 5 * few >= row.missing)
     assert row.purchase.cost == best[0]
     assert row.purchase.bought >= row.missing
     assert row.purchase.counts[1] > 0

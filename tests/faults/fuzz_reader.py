@@ -71,7 +71,7 @@ def seeds(files: list[dict[str, bytes]]) -> dict[str, bytes]:
 
 def reading_of(folder: Path, files: list[dict[str, bytes]]) -> Target:
     """What is done with each file: it is read as a price book, and has to give a book, or at least one reason."""
-    from pricing.book.price_book import read_price_book
+    from pricing.book.reading.read import read_price_book
 
     path = folder / "book.xlsx"
 
@@ -96,7 +96,7 @@ def main(arguments: Sequence[str]) -> int:
 
     sys.path[:0] = [str(HERE.parents[1]), str(HERE.parent), str(HERE)]
     with atheris.instrument_imports(include=["pricing.book"]):
-        import pricing.book.price_book  # noqa: F401
+        import pricing.book.reading.read  # noqa: F401
     files = files_to_change()
     folders = [Path(each) for each in arguments if not each.startswith("-") and not Path(each).is_file()]
     for folder in folders:

@@ -14,7 +14,7 @@ from pathlib import Path
 
 from packages import PLAIN, Parts, zipped
 
-from pricing.book.workbook import Workbook
+from pricing.xlsx.reading.workbook import Workbook
 
 Made = bytes | Parts | None
 Check = Callable[[Workbook], object]
@@ -63,7 +63,7 @@ def _add(fault: Fault) -> None:
 def read(
     name: str, make: Callable[[], Made] | Parts | bytes, cells: Mapping[str, object] = PLAIN, *codes: str,
     words: tuple[str, ...] = (), checks: tuple[Check, ...] = (),
-) -> None:  # fmt: skip
+) -> None:
     """Add a file that is read, with what must stand in its cells and the problems that are reported beside."""
     _add(Fault(_named(name), _maker(make), frozenset(codes), cells, words, checks))
 

@@ -17,7 +17,7 @@ MOST_MEBIBYTES = 300.0  # at the peak, start-up included
 CHILD = """
 import json, resource, sys
 from pathlib import Path
-from pricing.book.workbook import read_workbook
+from pricing.xlsx.reading.workbook import read_workbook
 from pricing.problems import Problems
 resource.setrlimit(resource.RLIMIT_CPU, (60, 60))
 problems = Problems()

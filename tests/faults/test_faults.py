@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 from generator import Fault, all_faults
 
-from pricing.book.workbook import Workbook, read_workbook
 from pricing.problems import Problems
+from pricing.xlsx.reading.workbook import Workbook, read_workbook
 
 KINDS = {float: "number", str: ("text", "error"), bool: "bool", datetime.datetime: "date", type(None): "blank"}
 

@@ -11,8 +11,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from packages import ROWS, cell, plain, relations, sheet, strings, styles, with_sheet, zipped
 
-from pricing.book.workbook import Workbook, read_workbook
 from pricing.problems import Problems
+from pricing.xlsx.reading.workbook import Workbook, read_workbook
 
 RICH = plain(
     {
@@ -38,7 +38,7 @@ SNIPPETS = [
     b"-1", b"1e999", b"NaN", b"99999999999", b"\x00", b"\xff", b"\xc3", b" ", b"\n", b"_x0000_", b"_xD800_",
     b' xmlns="urn:x"', b"<x:a/>", b' TargetMode="External"', b"../", b"%00", b"rId1", b"rId99",
     b"\xef\xbb\xbf", b'<?xml version="1.0" encoding="utf-16"?>',
-]  # fmt: skip
+]
 
 FUZZ = settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
 

@@ -10,8 +10,8 @@ import openpyxl
 import pytest
 from referee import need_office
 
-from pricing.book.workbook import Workbook, read_workbook
 from pricing.problems import Problems
+from pricing.xlsx.reading.workbook import Workbook, read_workbook
 
 VALUES: dict[str, object] = {
     "A1": "Item",
@@ -49,7 +49,7 @@ def converted(folder: Path, kind: str) -> Path:
             str(out), str(source),
         ],
         check=True, capture_output=True, timeout=120,
-    )  # fmt: skip
+    )
     return out / f"source.{kind}"
 
 

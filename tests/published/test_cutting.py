@@ -18,10 +18,10 @@ from cutting_instances import need, need_solver, records
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pricing.costing.nesting import Panel, nest
-from pricing.costing.nesting_bounds import Size, dual_feasible, measures, sheets_at_least
-from pricing.costing.nesting_exact import Search, most_valuable
-from pricing.costing.nesting_guillotine import guillotine
+from pricing.costing.nesting.bounds import Size, dual_feasible, measures, sheets_at_least
+from pricing.costing.nesting.exact import Search, most_valuable
+from pricing.costing.nesting.guillotine import guillotine
+from pricing.costing.nesting.nest import Panel, nest
 
 Record = dict[str, Any]
 
@@ -107,7 +107,7 @@ def test_cgcut_with_turning_the_exact_search_reaches_the_best_known_value(record
 BETTER_THAN_THE_TABLE = (
     (15, 24, 25, 10), (23, 14, 0, 0), (14, 23, 0, 14), (21, 12, 19, 34), (21, 12, 19, 46), (21, 12, 19, 58),
     (19, 11, 0, 37), (19, 11, 0, 48), (19, 11, 0, 59), (11, 19, 14, 14), (17, 9, 23, 1),
-)  # fmt: skip
+)
 
 
 @pytest.mark.parametrize("record", [r for r in records("cutting/cgcut.json") if r.id in {"cgcut3"} or "not" in r.id])

@@ -7,11 +7,11 @@ import pytest
 from books import small_book, write_book
 from data_sets import read_rows
 
-from pricing.book.price_book import load_price_book
-from pricing.costing import declared
-from pricing.costing.build import BASES
-from pricing.costing.costing import cost_quotes
-from pricing.costing.tables import Evaluation, Model, Rows
+from pricing.book.reading.read import load_price_book
+from pricing.costing.engine.model import Evaluation, Model, Rows
+from pricing.costing.method import declared
+from pricing.costing.method.build import BASES
+from pricing.costing.method.costing import cost_quotes
 from pricing.rules.mixes import driven_volume
 
 #: Mass of a cubic foot of water as the American examples take it [lb/ft³].
@@ -30,7 +30,7 @@ def evaluated(names: list[str], amounts: np.ndarray, densities: list[float], kin
         "bulk_amount": np.full(count, bulk), "volume_of_amount": np.full(count, volume),
         **{name: np.full(count, float(driver == name)) for name in ("by_parts", "by_cubic_metre", "by_binder")},
         **{f"is_{name}": (kind == name).astype(float) for name in ("binder", "water", "pigment", "air")},
-    }  # fmt: skip
+    }
     size = len(names)
     prices = {name: np.ones(size) for name in ("pack_size", "pack_price", "kilograms_per_pack_unit", "sold_density")}
     prices |= {name: np.zeros(size) for name in ("carriage_in", "wastage", "litres_per_pack_unit", "bulk_density")}
@@ -98,7 +98,7 @@ WORKED = [
                  id="university homework with answers (coursehero 5230189)"),
     pytest.param([(553, 3.15), (343, 1.0), (1896, 2.68)], 0.05, [2.81, 5.50, 11.34], 7.30, 2.64, 1203, 0.011,
                  id="ACI 211.1-91, example 1, trial batch adjustment, page 211.1-16"),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("masses", "air", "volumes", "left", "density", "fine", "tolerance"), WORKED)
@@ -118,7 +118,7 @@ CUBIC_FOOT = [
     ((29, 53, 46, 10), 0.9065), ((27, 46, 55, 10), 0.9084), ((25, 42, 65, 10), 0.9345), ((24, 39, 70, 9), 0.9255),
     ((23, 38, 75, 9), 0.9446), ((29, 59, 46, 11), 0.9588), ((27, 53, 55, 11), 0.9668), ((25, 47, 65, 10), 0.9648),
     ((24, 45, 70, 10), 0.9778), ((23, 43, 75, 9), 0.9748),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("pounds", "total"), CUBIC_FOOT)
@@ -165,7 +165,7 @@ SAME_RECIPE = {
                             ["Grey", "Water", 400, "mL/kg binder"]],
     "per cubic metre": [["Grey", "Cement", 1 / 0.00147218, "kg/m3"], ["Grey", "Sand", 2 / 0.00147218, "kg/m3"],
                         ["Grey", "Water", 0.4 / 0.00147218, "L/m3"]],
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("basis", SAME_RECIPE)

@@ -10,8 +10,8 @@ import math
 
 import pytest
 
-from pricing.algebra import evaluate
-from pricing.costing.batch_sheets import Ingredient, weigh
+from pricing.algebra.expressions import evaluate
+from pricing.costing.workshop.batch_sheets import Ingredient, weigh
 from pricing.rules.moisture import free_water, mass_as_it_lies, volume_in_load
 
 POUND, CUBIC_FOOT = 0.45359237, 0.3048**3
@@ -87,7 +87,7 @@ def test_volumes_of_the_adjusted_batch() -> None:
         Ingredient(name, kinds[name], mass * POUND / litres * 1000, gravity[name] * unit, *damp.get(name, (0.0, 0.0)), 1e-6, False, 0.0,
                    float(name == "water"), 0.0, float(name == "water"), "")
         for name, mass in pounds.items()
-    )  # fmt: skip
+    )
     load = weigh(ingredients, litres)
     for each, weighing in zip(ingredients, load.weighings, strict=True):
         assert weighing.volume_in_load / 1000 / CUBIC_FOOT == pytest.approx(printed[each.material], abs=0.011)
@@ -103,6 +103,6 @@ def test_absolute_volume_of_what_is_measured_by_itself() -> None:
     """
     for pounds, gravity, feet in ((305.0, 1.0, 4.89), (610.0, 3.15, 3.10), (1735.0, 2.60, 10.69)):
         values = {"weighed_mass": pounds * POUND, "takes_free_water": 0.0, "free_water_sum": 0.0, "moisture": 0.0, "air_share": 0.0,
-                  "density": gravity * 62.4 * POUND / CUBIC_FOOT, "load_litres": 1.0}  # fmt: skip
+                  "density": gravity * 62.4 * POUND / CUBIC_FOOT, "load_litres": 1.0}
         litres = float(evaluate(volume_in_load, values))
         assert math.isclose(litres / 1000 / CUBIC_FOOT, feet, abs_tol=0.006)

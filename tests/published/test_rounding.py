@@ -23,7 +23,7 @@ TIES = [
     (1.85, 1, 1.9), (1.95, 1, 2.0), (2.675, 2, 2.68), (0.125, 2, 0.13), (0.135, 2, 0.14), (0.175, 2, 0.18), (2.665, 2, 2.67),
     (1.005, 2, 1.01), (365.125, 2, 365.13), (-365.125, 2, -365.13), (-2.665, 2, -2.67), (3.5, 0, 4.0), (2.5, 0, 3.0), (-2.5, 0, -3.0),
     (0.285, 2, 0.29), (5.015, 2, 5.02), (8.075, 2, 8.08),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("value", "digits", "rounded"), TIES)
@@ -83,7 +83,7 @@ def test_a_spreadsheet_rounds_the_same(tmp_path: Path) -> None:
     generator = np.random.default_rng(7)
     values = np.concatenate([
         generator.integers(-10**6, 10**6, 700) / 1000, generator.integers(1, 10**6, 700) * 0.005, generator.uniform(-1e4, 1e4, 600),
-    ])  # fmt: skip
+    ])
     values = np.array([float(f"{value:.15g}") for value in values])
     path = tmp_path / "rounding.xlsx"
     book = xlsxwriter.Workbook(str(path))

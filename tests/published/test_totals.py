@@ -18,7 +18,7 @@ from pricing.rules.totals import gross, lines_net, net, payable, tax
 IDS = (
     "cen-example8", "cen-example5", "cen-example4", "cen-discount-price", "peppol-allowance", "peppol-vat-S", "peppol-base",
     "peppol-negative", "peppol-no-1", "kosit-01.11", "kosit-01.14", "kosit-01.17", "kosit-03.06", "cen-cii-netting-zero",
-)  # fmt: skip
+)
 
 
 def example(name: str) -> dict[str, Any]:

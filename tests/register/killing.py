@@ -19,10 +19,10 @@ import sys
 import time
 from pathlib import Path
 
-from pricing.book.price_book import load_price_book
-from pricing.costing.costing import cost_quotes
+from pricing.book.reading.read import load_price_book
+from pricing.costing.method.costing import cost_quotes
 from pricing.register.database import register_path
-from pricing.register.offer import Offer, offer_of
+from pricing.register.quote_snapshot import Offer, offer_of
 from pricing.register.register import Register
 
 DAY = datetime.date(2026, 3, 2)

@@ -15,17 +15,17 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import pricing
-from pricing.book.price_book import load_price_book
-from pricing.book.writeback import CellWrite, write_cells
-from pricing.costing.accepting import accept_standards
-from pricing.costing.counted import Acceptance, CountedJob, in_force
-from pricing.costing.shrinkage import updated_standard
-from pricing.costing.standards import Proposal
+from pricing.book.reading.read import load_price_book
+from pricing.costing.jobs.accept import accept_standards
+from pricing.costing.jobs.accepted_jobs import Acceptance, CountedJob, in_force
+from pricing.costing.jobs.credibility import updated_standard
+from pricing.costing.jobs.proposals import Proposal
 from pricing.problems import Problems
 from pricing.register.accepted_standards import acceptances
 from pricing.register.database import register_path
 from pricing.register.register import Register
-from pricing.register.reviewing import Reviewed
+from pricing.register.review_jobs import Reviewed
+from pricing.xlsx.editing.write_cells import CellWrite, write_cells
 
 CAST = "Labour!D6"
 HEADINGS = ["Quote", "Product", "Item", "Kind", "Quantity", "Cost"]
@@ -82,7 +82,7 @@ def test_accepted_twice_is_accepted_once(tmp_path: Path) -> None:
     assert after == float(f"{updated_standard(12, [seen('Q-2')]).value:.3g}")
     again = pricing.review(path, accept=[CAST])
     assert [problem.message for problem in again.problems.errors] == [
-        "Labour!D6 Plain, Cast: nothing new is known; the finished job that speaks of it went into it when it was accepted"]  # fmt: skip
+        "Labour!D6 Plain, Cast: nothing new is known; the finished job that speaks of it went into it when it was accepted"]
     assert again.accepted is None
     assert path.read_bytes() == content
     assert (cast(again).nothing_new, cast(again).value, cast(again).jobs_in_it, cast(again).jobs) == (True, after, 1, ())
@@ -154,7 +154,7 @@ def test_a_process_that_ends_in_between_counts_nothing_twice(tmp_path: Path, mon
             accept_standards(*arguments, **more)
         raise Ended
 
-    monkeypatch.setattr("pricing.register.reviewing.accept_standards", ended)
+    monkeypatch.setattr("pricing.register.review_jobs.accept_standards", ended)
     with pytest.raises(Ended):
         pricing.review(path, accept=[CAST])
     monkeypatch.undo()

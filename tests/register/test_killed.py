@@ -59,7 +59,7 @@ def killed_command(folder: Path, after: float) -> None:
     running = subprocess.Popen(
         [sys.executable, "-c", "from pricing.cli import main; main()", "quote", str(book), "--out", str(folder / "out")],
         stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
-    )  # fmt: skip
+    )
     time.sleep(after)
     running.send_signal(signal.SIGKILL)
     running.wait()
@@ -108,7 +108,7 @@ def _finish(folder: Path) -> None:
     done = subprocess.run(
         [sys.executable, "-c", "from pricing.cli import main; main()", "quote", str(folder / "book.xlsx"), "--out", str(folder / "out")],
         capture_output=True, text=True, check=False,
-    )  # fmt: skip
+    )
     assert done.returncode == 0, done.stderr
     whole(folder)
     assert sorted(path.name for path in folder.glob("out/* quote.xlsx")) == ["Q-1 quote.xlsx", "Q-2 quote.xlsx"]

@@ -11,13 +11,13 @@ from typing import Any
 import pytest
 from books import small_book, write_book
 
-from pricing.book.price_book import PriceBook, load_price_book
-from pricing.costing.costing import cost_quotes
-from pricing.register import moved_together as together
-from pricing.register.moved import Moved, Repricing
-from pricing.register.offer import offer_of
+from pricing.book.reading.read import PriceBook, load_price_book
+from pricing.costing.method.costing import cost_quotes
+from pricing.register.quote_snapshot import offer_of
 from pricing.register.register import Register
-from pricing.register.repricing import reprice
+from pricing.repricing import many_quotes as together
+from pricing.repricing.changes import Moved, Repricing
+from pricing.repricing.reprice import reprice
 
 Sheets = dict[str, list[list[Any]]]
 EARLY, LATE, TODAY = datetime.date(2026, 1, 20), datetime.date(2026, 3, 2), datetime.date(2026, 3, 20)
@@ -99,7 +99,7 @@ def both(home: Path, monkeypatch: pytest.MonkeyPatch, book: PriceBook, **more: A
         return found
 
     with Register.open(home / "book.xlsx", to_read=True) as opened:
-        monkeypatch.setattr("pricing.register.repricing.moved_together", counting)
+        monkeypatch.setattr("pricing.repricing.reprice.moved_together", counting)
         one = reprice(book, TODAY, register=opened, **more)
         monkeypatch.setattr(together, "WORTH_WHILE", 1_000_000)
         other = reprice(book, TODAY, register=opened, **more)
@@ -115,7 +115,7 @@ CASES: dict[str, tuple[tuple[Callable[[Sheets], None], ...], dict[str, Any], int
     "another recipe": ((another_recipe,), {}, 20),
     "a product that is gone": ((without_blocks,), {"changes": ["Cement=+12%"]}, 20),
     "another margin": ((another_setting,), {}, 9),
-}  # fmt: skip
+}
 
 
 def same(one: Moved, other: Moved) -> None:

@@ -16,11 +16,11 @@ from typing import Any
 import pytest
 from books import set_cell, small_book, write_book
 
-from pricing.book.price_book import load_price_book
-from pricing.costing.costing import Costing, cost_quotes
+from pricing.book.reading.read import load_price_book
+from pricing.costing.method.costing import Costing, cost_quotes
 from pricing.register.database import RegisterError, register_path
-from pricing.register.entry import STATES, state_on
-from pricing.register.offer import Offer, offer_of
+from pricing.register.quote_snapshot import Offer, offer_of
+from pricing.register.recorded_quote import STATES, state_on
 from pricing.register.register import Register
 
 Sheets = dict[str, list[list[Any]]]
@@ -210,7 +210,7 @@ TURNS = [
     ("sent", "accepted", True), ("sent", "declined", True), ("sent", "lapsed", True), ("accepted", "declined", True),
     ("accepted", "lapsed", False), ("accepted", "sent", False), ("declined", "accepted", True), ("declined", "sent", False),
     ("lapsed", "accepted", True), ("lapsed", "sent", False), ("sent", "sent", True),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("before", "after", "can"), TURNS, ids=[f"{one} to {other}" for one, other, _ in TURNS])

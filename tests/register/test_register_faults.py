@@ -15,12 +15,12 @@ import pytest
 from books import small_book, write_book
 from click.testing import CliRunner
 
-from pricing.book.price_book import load_price_book
+from pricing.book.reading.read import load_price_book
 from pricing.cli import main
-from pricing.costing.costing import Costing, cost_quotes
+from pricing.costing.method.costing import Costing, cost_quotes
 from pricing.register import database
 from pricing.register.database import RegisterError, register_path
-from pricing.register.offer import offer_of
+from pricing.register.quote_snapshot import offer_of
 from pricing.register.register import Register
 
 PROJECT = Path(__file__).parents[2]
@@ -49,7 +49,7 @@ NOT_REGISTERS: list[tuple[str, Callable[[Path], object], str]] = [
     ("a folder", lambda path: path.mkdir(), "cannot be written"),
     ("a later version", lambda path: _later(path), "later version"),
     ("cut off", lambda path: _cut(path), "cannot be read"),
-]  # fmt: skip
+]
 
 
 def _database(path: Path) -> None:
@@ -133,7 +133,7 @@ def run_without_rights(*arguments: str | Path) -> subprocess.CompletedProcess[st
     return subprocess.run(
         [sys.executable, "-c", WITHOUT_RIGHTS, str(arguments[1]), *map(str, arguments)],
         env=os.environ | {"PYTHONPATH": str(PROJECT), "PYTHONDONTWRITEBYTECODE": "1"}, capture_output=True, text=True, check=False,
-    )  # fmt: skip
+    )
 
 
 @pytest.mark.skipif(os.name != "posix", reason="rights of folders are set in the way of POSIX systems")
@@ -207,7 +207,7 @@ def test_files_that_cannot_grow(limit: int, book: Path) -> None:
     done = subprocess.run(
         [sys.executable, "-c", SMALL_FILES, str(limit), "quote", str(book), "--out", str(book.parent / "out")],
         env=os.environ | {"PYTHONDONTWRITEBYTECODE": "1"}, capture_output=True, text=True, check=False,
-    )  # fmt: skip
+    )
     assert done.returncode == 1
     assert done.stderr.strip()
     assert "Traceback" not in done.stderr

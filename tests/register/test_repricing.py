@@ -10,13 +10,13 @@ from typing import Any
 import pytest
 from books import set_cell, small_book, write_book
 
-from pricing.book.price_book import PriceBook, load_price_book
-from pricing.costing.costing import cost_quotes
+from pricing.book.reading.read import PriceBook, load_price_book
+from pricing.costing.method.costing import cost_quotes
 from pricing.problems import BookError
-from pricing.register.moved import NOT_ISSUED, Moved
-from pricing.register.offer import offer_of
+from pricing.register.quote_snapshot import offer_of
 from pricing.register.register import Register
-from pricing.register.repricing import last_change, reprice
+from pricing.repricing.changes import NOT_ISSUED, Moved
+from pricing.repricing.reprice import last_change, reprice
 
 Sheets = dict[str, list[list[Any]]]
 DAY = datetime.date(2026, 3, 2)

@@ -82,7 +82,7 @@ def test_break_even_of_the_textbook() -> None:
 WHAT_IF = [
     (275, 150, 700, 50_000, 37_500, 0.875), (250, 150, 630, 50_000, 13_000, -0.35),
     (250, 165, 700, 35_000, 24_500, 0.225),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("price", "variable", "pieces", "fixed", "profit", "change"), WHAT_IF)

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pricing.algebra import expression_of
+from pricing.algebra.expressions import expression_of
 from pricing.rules.learning import (
     LEARNING_FORMS,
     MOST_REPETITIONS,
@@ -51,7 +51,7 @@ def test_exponents(percent: float, expected: float) -> None:
 #: The same article: the first unit takes 100; (slope %, unit, its time in the unit form).
 PUBLISHED_CRAWFORD_UNITS = [
     (80, 125, 21.13225), (82.5, 125, 26.18401), (85, 125, 32.23647), (87.5, 125, 39.44942), (90, 125, 48.00243),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("percent", "unit", "expected"), PUBLISHED_CRAWFORD_UNITS)
@@ -84,7 +84,7 @@ def test_totals_of_the_published_package() -> None:
 PUBLISHED_DIFFERENCES = [
     (2, 15.00000, 15.00000), (3, 15.41703, 30.41703), (5, 14.73158, 60.27306), (10, 13.11925, 128.78587),
     (25, 10.85165, 304.71070),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("n", "of_unit", "of_total"), PUBLISHED_DIFFERENCES)
@@ -101,7 +101,7 @@ WORKED_UNITS = [
     (80, 300, 5, 178.7, 0.05), (70, 9, 3, 5.114, 5e-4), (70, 9, 5, 3.932, 5e-4), (85, 75, 2, 63.75, 5e-3),
     (85, 75, 4, 54.23, 0.05), (85, 75, 8, 46.05, 0.05), (95, 60, 2, 57, 5e-3), (95, 60, 3, 55.32, 0.01),
     (95, 60, 4, 54.15, 5e-3),
-]  # fmt: skip
+]
 #: The same host: (slope %, first, run, its time, tolerance).
 WORKED_RUNS = [(80, 300, 5, 1121.4, 0.15), (80, 300, 18, 2914.8, 0.15), (70, 15, 3, 34.023, 1e-3)]
 #: Solutions page coursepaper.com 978-0078024108, chapter 7S (a weak host): (slope %, unit, factor). The page labels the
@@ -132,7 +132,7 @@ def test_worked_factors(percent: float, unit: int, expected: float) -> None:
 #: over eight pieces makes 245.76.
 PUBLISHED_WRIGHT = [
     (1, 100, 100, 100), (2, 80, 160, 60), (4, 64, 256, 96), (8, 51.2, 409.6, 153.6), (16, 40.96, 655.36, 245.76),
-]  # fmt: skip
+]
 
 
 def test_cumulative_average_table() -> None:
@@ -194,7 +194,7 @@ def test_eight_digit_table() -> None:
             ("crawford_unit", crawford_unit_factor), ("crawford_cumulative", crawford_total_factor),
             ("wright_cum_average", wright_average_factor), ("wright_total", wright_total_factor),
             ("wright_unit", wright_unit_factor),
-        ):  # fmt: skip
+        ):
             assert rule(n, b) == pytest.approx(np.array(entry[name]), abs=5.1e-9), (percent, name)
 
 

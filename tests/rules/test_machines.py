@@ -90,7 +90,7 @@ def test_annuity_table() -> None:
 PRINTED_AT_35_PERCENT = [
     (1, 1.3500), (2, 0.7755), (3, 0.5897), (4, 0.5008), (5, 0.4505), (8, 0.3849), (10, 0.3683),
     (15, 0.3539), (20, 0.3509),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("life", "printed"), PRINTED_AT_35_PERCENT)

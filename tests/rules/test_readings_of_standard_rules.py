@@ -15,7 +15,7 @@ import pint
 import pytest
 import xlsxwriter
 
-from pricing.algebra import evaluate, expression_of, inputs_of
+from pricing.algebra.expressions import evaluate, expression_of, inputs_of
 from pricing.glossary import GLOSSARY
 from pricing.rules import bottleneck, break_even, estimates, learning, machines, overheads, variances, yields
 from pricing.units import registry
@@ -123,7 +123,7 @@ def computed(tmp_path_factory: pytest.TempPathFactory) -> dict[str, list[float]]
         [program, f"-env:UserInstallation={profile.parent.as_uri()}", "--headless", "--convert-to", "xlsx",
          "--outdir", str(folder / "out"), str(folder / "rules.xlsx")],
         check=True, capture_output=True, timeout=120,
-    )  # fmt: skip
+    )
     read = openpyxl.load_workbook(Path(folder, "out", "rules.xlsx"), data_only=True)
     return {
         rule.__name__: [row[len(inputs_of(rule))] for row in read[f"rule {number}"].iter_rows(values_only=True)]

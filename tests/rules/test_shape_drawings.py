@@ -12,12 +12,12 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from test_shapes import EXAMPLES
 
+from pricing.reports.drawing.layout import lay_out
+from pricing.reports.drawing.render import draw_png, draw_svg
+from pricing.reports.drawing.strokes import Figures, figure
+from pricing.reports.quote.sketch import LAYOUT_HEIGHT, LAYOUT_WIDTH, SCALE, sketch_of
 from pricing.rules.shapes import SHAPES
 from pricing.rules.shapes.drawing import Dimension, Drawing
-from pricing.sheets.drawing_layout import lay_out
-from pricing.sheets.drawing_sheet import Figures, figure
-from pricing.sheets.drawings import draw_png, draw_svg
-from pricing.sheets.quote_sketch import LAYOUT_HEIGHT, LAYOUT_WIDTH, SCALE, sketch_of
 
 DRAWN = {name: sizes for name, sizes in EXAMPLES.items() if SHAPES[name].drawing is not None}
 COUNTS = {"long_lips", "short_lips", "openings", "holes", "grooves"}
@@ -129,7 +129,7 @@ def test_an_svg_is_well_formed_and_says_the_same(name: str) -> None:
 FIGURES: list[tuple[float, Figures, str]] = [
     (0.6, "mm", "600"), (0.0125, "mm", "12.5"), (3.0, "mm", "3000"), (0.1 + 0.2, "mm", "300"),
     (0.0254, "in", '1"'), (0.6, "in", '23 5/8"'), (0.0127, "in", '1/2"'), (0.025, "in", '1"'),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("length", "figures", "text"), FIGURES)

@@ -10,7 +10,7 @@ import numpy as np
 import pint
 import pytest
 
-from pricing.algebra import CONSTANTS, Call, Expression, Number, Operation, expression_of, inputs_of
+from pricing.algebra.expressions import CONSTANTS, Call, Expression, Number, Operation, expression_of, inputs_of
 from pricing.glossary import GLOSSARY
 from pricing.rules.shapes import SHAPES, TAKE_OFF, Shape, check_order
 
@@ -43,7 +43,7 @@ EXAMPLES: dict[str, dict[str, float]] = {
     },
     "bench": {"length": 1.4, "width": 0.4, "height": 0.45, "thickness": 0.06, "leg_inset": 0.1},
     "solid": {"volume": 0.01, "face_area": 0.5},
-}  # fmt: skip
+}
 
 RULES = [(shape, rule) for shape in SHAPES.values() for rule in shape.all_rules]
 each_rule = pytest.mark.parametrize(
@@ -105,7 +105,7 @@ LIPPED_MOULDS = [
     (2, 2, {
         "lip side": (1036, 83, 2), "lip end": (400, 83, 2), "shutter": (950, 40, 2), "end shutter": (314, 40, 2),
     }),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("long_lips", "short_lips", "boards"), LIPPED_MOULDS)

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from manifold3d import Manifold
 from solids import SIDES, Measured, Vectors, box, circle_constant, cone, hull, measure
 
-from pricing.algebra import inputs_of
+from pricing.algebra.expressions import inputs_of
 from pricing.rules.shapes import SHAPES
 
 #: Two faces that turn by less than this are one bent face, where the piece has round parts [rad].
@@ -27,7 +27,7 @@ LIPPED = {"length": 1.0, "width": 0.4, "thickness": 0.025, "drop": 0.04}
 many = settings(
     max_examples=250, deadline=None, derandomize=True, database=None,
     suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow],
-)  # fmt: skip
+)
 
 
 def mm(low: int, high: int) -> st.SearchStrategy[float]:
@@ -83,7 +83,7 @@ def test_slab(**dimensions: float) -> None:
 @given(
     length=mm(50, 3000), width=mm(50, 1500), thickness=mm(10, 100), drop=mm(1, 300), lip_thickness=blank_or(5, 200),
     long_lips=st.integers(0, 2), short_lips=st.integers(0, 2),
-)  # fmt: skip
+)
 def test_slab_with_a_lip(**dimensions: float) -> None:
     """With any number of lips, corners are counted once and every lip end is seen."""
     values = closed_forms("slab with a lip", dimensions)
@@ -117,7 +117,7 @@ def test_the_referee_notices_a_corner_counted_twice() -> None:
 @given(
     thickness=mm(10, 120), openings=st.integers(0, 2), opening_length=mm(30, 900), opening_width=mm(30, 600),
     holes=st.integers(0, 3), hole_diameter=mm(20, 400), gap=mm(10, 100),
-)  # fmt: skip
+)
 def test_slab_with_openings(gap: float, **given_sizes: float) -> None:
     """Openings and holes, set out in a row, leave the slab with faces inside them."""
     rectangles, rounds = int(given_sizes["openings"]), int(given_sizes["holes"])
@@ -140,7 +140,7 @@ def test_slab_with_openings(gap: float, **given_sizes: float) -> None:
 @given(
     length=mm(50, 3000), width=mm(30, 1200), thickness=mm(10, 120), return_length=mm(60, 3000),
     return_width=mm(30, 1200),
-)  # fmt: skip
+)
 def test_l_shaped_slab(**dimensions: float) -> None:
     """An L is a block less a block; its inner corner is no arris and gets no sealant."""
     values = closed_forms("L-shaped slab", dimensions)
@@ -172,7 +172,7 @@ def test_ring(**dimensions: float) -> None:
 @given(
     length=mm(50, 2500), width=mm(60, 600), thickness=mm(10, 100), drop=mm(5, 300), lip_thickness=blank_or(5, 400),
     nosing=mm(5, 60),
-)  # fmt: skip
+)
 def test_step(**dimensions: float) -> None:
     """A step is a tread on a riser that stands back by the nosing, whose underside is seen."""
     values = closed_forms("step", dimensions)
@@ -218,7 +218,7 @@ def agree_grooved(values: dict[str, float], solid: Manifold) -> None:
 falling = {
     "length": mm(50, 2500), "width": mm(60, 600), "thickness": mm(20, 150), "fall": mm(1, 100),
     "grooves": st.integers(0, 2), "groove_width": mm(3, 15), "groove_depth": mm(3, 15),
-}  # fmt: skip
+}
 
 
 @many
@@ -263,7 +263,7 @@ def agree_vessel(values: dict[str, float], solid: Manifold, across: float) -> No
 drained = {
     "height": mm(60, 1200), "wall": mm(8, 120), "base_thickness": blank_or(8, 150),
     "holes": st.integers(0, 3), "hole_diameter": mm(10, 60),
-}  # fmt: skip
+}
 
 
 @many
@@ -312,7 +312,7 @@ def test_round_planter(**dimensions: float) -> None:
 @given(
     length=mm(300, 2500), width=mm(100, 700), height=mm(150, 900), thickness=mm(20, 150),
     leg_thickness=blank_or(20, 300), leg_inset=blank_or(1, 400),
-)  # fmt: skip
+)
 def test_bench(**dimensions: float) -> None:
     """A bench is a top on two legs, flush with its ends or set in from them."""
     values = closed_forms("bench", dimensions)

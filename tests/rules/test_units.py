@@ -12,7 +12,7 @@ import pint
 import pytest
 
 import pricing.rules
-from pricing.algebra import CONSTANTS, expression_of, inputs_of
+from pricing.algebra.expressions import CONSTANTS, expression_of, inputs_of
 from pricing.glossary import GLOSSARY
 from pricing.rules.shapes import SHAPES
 from pricing.units import registry

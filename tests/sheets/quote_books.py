@@ -6,11 +6,11 @@ import copy
 import datetime
 from pathlib import Path
 
-from pricing.book.demo import DEMO
-from pricing.book.price_book import load_price_book
-from pricing.book.starter import write_book
-from pricing.book.starter_data import BookData, Row
-from pricing.costing.costing import Costing, cost_quotes
+from pricing.book.reading.read import load_price_book
+from pricing.book.starter.data import BookData, Row
+from pricing.book.starter.demo import DEMO
+from pricing.book.starter.write import write_book
+from pricing.costing.method.costing import Costing, cost_quotes
 
 DAY = datetime.date(2025, 6, 2)
 

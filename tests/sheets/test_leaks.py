@@ -14,15 +14,15 @@ from xml.sax.saxutils import escape
 import pytest
 from quote_books import costed, demo, line
 
-from pricing.costing.costing import COST_KEYS, Costing
-from pricing.costing.declared import COST_PARTS
-from pricing.sheets import leak_machine
-from pricing.sheets import quote as quote_module
-from pricing.sheets.leak_parts import blank_picture, skeleton
-from pricing.sheets.leaks import LeakError, find_leaks, secrets_of
-from pricing.sheets.quote import write_quote
-from pricing.sheets.quote_facts import QuoteFacts
-from pricing.sheets.quote_sketch import Sketch
+from pricing.costing.method.costing import COST_KEYS, Costing
+from pricing.costing.method.declared import COST_PARTS
+from pricing.reports.leaks import machine_names
+from pricing.reports.leaks.gate import LeakError, find_leaks, secrets_of
+from pricing.reports.leaks.parts import blank_picture, skeleton
+from pricing.reports.quote import workbook as quote_module
+from pricing.reports.quote.facts import QuoteFacts
+from pricing.reports.quote.sketch import Sketch
+from pricing.reports.quote.workbook import write_quote
 
 QUOTE = "Q-1042"
 SHEET, STRINGS = "xl/worksheets/sheet1.xml", "xl/sharedStrings.xml"
@@ -174,7 +174,7 @@ PLANTED: dict[str, tuple[Callable[[Costing], Callable[[dict[str, bytes]], None]]
         lambda c: lambda parts: parts.update({
             "xl/styles.xml": re.sub(rb'formatCode="[^"]*"', b'formatCode=";;;"', parts["xl/styles.xml"])}), "shows nothing"),
     "a theme with words": (lambda c: replace("xl/theme/theme1.xml", 'name="Office Theme"', f'name="{SUPPLIER}"'), "supplier"),
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("kind", PLANTED)
@@ -216,8 +216,8 @@ def test_a_damaged_file_is_no_clean_file(costing: Costing, finished: Path, tmp_p
 def test_names_of_user_and_machine_are_searched(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The name of whoever is at the machine, and the machine's own, do not travel with a quote."""
     monkeypatch.setenv("USER", "hesterquince")
-    monkeypatch.setattr(leak_machine.socket, "gethostname", lambda: "castbench7.local")
-    leak_machine._user_and_machine.cache_clear()
+    monkeypatch.setattr(machine_names.socket, "gethostname", lambda: "castbench7.local")
+    machine_names._user_and_machine.cache_clear()
     try:
         costing = costed(demo(), tmp_path)
         path = tmp_path / "quote.xlsx"
@@ -227,7 +227,7 @@ def test_names_of_user_and_machine_are_searched(tmp_path: Path, monkeypatch: pyt
             leaks = find_leaks(patched(path, tmp_path / "planted.xlsx", said(text)), secrets)
             assert any(says in leak for leak in leaks), leaks
     finally:
-        leak_machine._user_and_machine.cache_clear()
+        machine_names._user_and_machine.cache_clear()
 
 
 def test_a_leak_is_not_delivered(costing: Costing, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -277,7 +277,7 @@ def test_a_note_that_names_somebody_else_stops_the_quote(note: str, refused: boo
     "name",
     ["Net", "Quote", "Piece", "Arial", "Sheet", "Office", "A", "To pay", "Care", "kg", "Picture", "1200", "Sorrel", "Print_Area", "the",
      "Quillbeck", "Shelf", "White face mix", "Honed and sealed"],
-)  # fmt: skip
+)
 def test_a_name_that_is_a_word_of_the_page_stops_nothing(name: str, tmp_path: Path) -> None:
     """A customer or supplier whose name the page says anyway does not keep other quotes from being delivered."""
     data = demo()
@@ -314,10 +314,10 @@ def test_no_part_of_a_demo_quote_holds_a_cost_or_a_supplier(costing: Costing, tm
     """Searched once more by other means: the bytes of every part, for every cost and supplier of the book as text."""
     suppliers = {name for name in costing.book.tables["Materials"].columns["supplier"].tolist() if name}
     names = ("unit_cost", "line_cost", "target_price", "line_margin", "discounted_margin", "contribution",
-             *(part for _, part in COST_PARTS))  # fmt: skip
+             *(part for _, part in COST_PARTS))
     shown = {round(float(value), 4) for name in ("unit_price", "line_net", "mass", "quantity") for value in costing.line(name)}
     costs = {float(value) for name in names for value in costing.line(name)} | {
-        float(value) for name in ("quote_cost", "quote_margin", "quote_contribution") for value in costing.quote(name)}  # fmt: skip
+        float(value) for name in ("quote_cost", "quote_margin", "quote_contribution") for value in costing.quote(name)}
     secret = {form for value in costs if round(value, 4) not in shown and value != round(value, 2) for form in every_number_form(value)}
     assert len(suppliers) > 3
     assert len(secret) > 100

@@ -21,12 +21,12 @@ import pytest
 from books import SMALL, write_book
 from referee import PROFILE, need_office, without_results
 
-from pricing.book.price_book import load_price_book, read_price_book
-from pricing.book.workbook import read_workbook
-from pricing.costing.costing import Costing
-from pricing.costing.lines import enquired
+from pricing.book.reading.read import load_price_book, read_price_book
+from pricing.costing.lines.order_lines import enquired
+from pricing.costing.method.costing import Costing
 from pricing.problems import Problems
-from pricing.sheets.margin import MarginBook
+from pricing.reports.margin.book import MarginBook
+from pricing.xlsx.reading.workbook import read_workbook
 
 #: How many single changes are tried in an ordinary run.
 CHANGES = 200
@@ -117,7 +117,7 @@ def recalculate(paths: list[Path], folder: Path) -> list[Path]:
             [office, f"-env:UserInstallation={profile.as_uri()}", "--headless", "--convert-to", "xlsx:Calc MS Excel 2007 XML",
              "--outdir", str(folder / "computed"), *map(str, paths[number::2])],
             capture_output=True, timeout=900, check=True,
-        )  # fmt: skip
+        )
 
     with ThreadPoolExecutor(2) as pool:
         list(pool.map(run, range(min(2, len(paths)))))

@@ -17,15 +17,15 @@ import pytest
 from click.testing import CliRunner
 from quote_books import costed, demo, line
 
+from pricing.api import price_quotes
 from pricing.cli import main
-from pricing.costing.costing import Costing
-from pricing.costing.line_sets import with_enquiries
-from pricing.costing.lines import enquired
-from pricing.interface import price_quotes
+from pricing.costing.lines.order_lines import enquired
+from pricing.costing.lines.selection import with_enquiries
+from pricing.costing.method.costing import Costing
 from pricing.register.register import Register
-from pricing.sheets import many_quotes
-from pricing.sheets.leaks import LeakError
-from pricing.sheets.many_quotes import Finished, Work, finished_quotes, processes_for
+from pricing.reports.leaks.gate import LeakError
+from pricing.reports.quote import many as many_quotes
+from pricing.reports.quote.many import Finished, Work, finished_quotes, processes_for
 
 PRODUCTS = ("Shelf 900", "Hearth 1000", "Worktop 1800", "Sill 1100", "Stool")
 
@@ -149,7 +149,7 @@ def test_refused_quotes_are_neither_delivered_nor_recorded_and_all_others_are(jo
     priced = price_quotes(book, out=out, record="sent", jobs=jobs, done=lambda *each: told.append(each))
     assert [(problem.code, problem.message.split(" is not")[0]) for problem in priced.problems.errors] == [
         ("leak", "quote E-9"), ("leak", "quote E-21"),
-    ]  # fmt: skip
+    ]
     delivered = [f"E-{number}" for number in range(24) if number not in TELLING]
     assert [path.name for path in priced.written] == [*(f"{quote} quote.xlsx" for quote in delivered), "margin summary.xlsx"]
     assert [issued.entry.number for issued in priced.issued] == delivered
@@ -207,7 +207,7 @@ def test_quotes_are_written_together_by_quotes_and_by_lines(costing: Costing) ->
     long = with_enquiries(costing.book, [
         {"quote": quote, "product": "Shelf 900", "quantity": 1.0, "customer": "", "date": datetime.date(2025, 7, 1)}
         for quote, lines in (("A", 150), ("B", 60), ("C", 1), ("D", 300), ("E", 1)) for _ in range(lines)
-    ])  # fmt: skip
+    ])
     many = Work(Costing(long, enquired(long)), None, offers=False)
     parts = many.together([(quote, Path(quote)) for quote in "ABCDE"], 1)
     assert ["".join(quote for quote, _ in part) for part in parts] == ["A", "BC", "D", "E"]

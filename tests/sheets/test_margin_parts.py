@@ -15,18 +15,18 @@ from books import DAY, set_cell, small_book, write_book
 from click.testing import CliRunner
 from referee import differences, recalculated_all, stored
 
-from pricing.book.price_book import load_price_book
+from pricing.api import MARGIN_FILE, price_quotes
+from pricing.book.reading.read import load_price_book
 from pricing.cli import main
-from pricing.costing.costing import Costing, cost_quotes
-from pricing.costing.tables import Given, Text
+from pricing.costing.engine.model import Given, Text
+from pricing.costing.method.costing import Costing, cost_quotes
 from pricing.glossary import GLOSSARY
-from pricing.interface import MARGIN_FILE, price_quotes
-from pricing.sheets import margin_parts as parts_module
-from pricing.sheets.many_quotes import Work, finished_quotes
-from pricing.sheets.margin import write_margin
-from pricing.sheets.margin_parts import costing_of, margin_parts, part_file_name, remove_earlier_parts, write_margin_part
-from pricing.sheets.margin_rows import ROWS_OF_A_SHEET, RowsError, WholeWorksheet, rows_of_quotes
-from pricing.sheets.workbooks import new_workbook
+from pricing.reports.margin import parts as parts_module
+from pricing.reports.margin.book import write_margin
+from pricing.reports.margin.parts import costing_of, margin_parts, part_file_name, remove_earlier_parts, write_margin_part
+from pricing.reports.margin.sheet_limits import ROWS_OF_A_SHEET, RowsError, WholeWorksheet, rows_of_quotes
+from pricing.reports.quote.many import Work, finished_quotes
+from pricing.xlsx.writing.workbook import new_workbook
 
 Sheets = dict[str, list[list[Any]]]
 
@@ -39,7 +39,7 @@ LINES = (
     ("Q-3", DAY, "Ada Field", "Slab 1000", 6, datetime.date(2026, 3, 16)), ("Q-3", DAY, "Ada Field", "Slab 1000", 2, None),
     ("Q-4", DAY, "Brook House", "Shelf 800", 25, None), ("Q-5", LATER, "Ada Field", "Block", 1, None),
     ("Q-6", DAY, "Ada Field", "Slab 1000", 30, datetime.date(2026, 4, 10)), ("Q-7", DAY, "Brook House", "Slab 1000", 2, None),
-)  # fmt: skip
+)
 
 
 def busy_book() -> Sheets:
@@ -252,7 +252,7 @@ def test_no_row_is_dropped_without_a_word(tmp_path: Path) -> None:
         lambda: sheet.write_number(ROWS_OF_A_SHEET, 0, 1.0), lambda: sheet.write_string(f"A{ROWS_OF_A_SHEET + 1}", "a"),
         lambda: sheet.write_formula(ROWS_OF_A_SHEET, 0, "=A1"), lambda: sheet.write_blank(ROWS_OF_A_SHEET, 0, None, book.add_format()),
         lambda: sheet.set_row(ROWS_OF_A_SHEET, 20), lambda: sheet.write_number(0, 16_384, 1.0),
-    ):  # fmt: skip
+    ):
         with pytest.raises(RowsError, match='"Labour"'):
             write()
     book.close()
@@ -382,7 +382,7 @@ def test_a_file_that_is_no_part_is_left_alone(kind: str, costing: Costing, tmp_p
 def test_names_that_are_none_of_ours_are_not_looked_at(tmp_path: Path) -> None:
     """Only a name with a number beyond the parts of the run is that of a part; all others are not so much as opened."""
     for name in ("margin summary.xlsx", "margin summary 2.xlsx", "margin summary copy.xlsx", "margin summary 03.xlsx",
-                 "margin summary 4.xls", "my margin summary 5.xlsx"):  # fmt: skip
+                 "margin summary 4.xls", "my margin summary 5.xlsx"):
         (tmp_path / name).write_text("mine")
     assert remove_earlier_parts(tmp_path, MARGIN_FILE, 2) == []
     assert len(list(tmp_path.iterdir())) == 6

@@ -15,13 +15,13 @@ from books import SMALL, small_book, write_book
 from openpyxl.workbook import Workbook
 from referee import formulas_of, recalculated, recalculated_all, stored
 
-from pricing.book.price_book import load_price_book
-from pricing.costing.costing import Costing, cost_quotes
-from pricing.costing.goal_seek import lowest_price
-from pricing.costing.sensitivity import sensitivity
-from pricing.sheets.margin import MarginBook
-from pricing.sheets.margin_risk import write_risk
-from pricing.sheets.margin_sensitivity import MOST_BARS
+from pricing.book.reading.read import load_price_book
+from pricing.costing.analysis.goal_seek import lowest_price
+from pricing.costing.analysis.sensitivity import sensitivity
+from pricing.costing.method.costing import Costing, cost_quotes
+from pricing.reports.margin.book import MarginBook
+from pricing.reports.margin.risk import write_risk
+from pricing.reports.margin.sensitivity import MOST_BARS
 
 DEMO = Path(__file__).parents[2] / "workbooks" / "demo price book.xlsx"
 Sheets = dict[str, list[list[Any]]]
@@ -52,7 +52,7 @@ def uncertain() -> Sheets:
 def odd_names() -> Sheets:
     """Materials, grades and plans whose names a spreadsheet could take for something else."""
     names = {"Cement": "<>Cement", "Sand": ">0 sand*", "Sealer": "<>sealer?", "Melamine": "~board", "Tape": "'tape", "Maker": ">=1",
-             "Helper": "TRUE", "Grey": ">=grey", "Screws": "5"}  # fmt: skip
+             "Helper": "TRUE", "Grey": ">=grey", "Screws": "5"}
     sheets = small_book()
     return {name: [[names.get(c, c) if isinstance(c, str) else c for c in row] for row in rows] for name, rows in sheets.items()}
 
@@ -231,7 +231,7 @@ def test_without_ranges_there_is_no_sheet_of_risk(small: tuple[Costing, Path]) -
 
 def test_the_sheet_of_risk_has_the_simulation(tmp_path: Path) -> None:
     """The lines stand in the order of their chance of missing the lowest margin, with the figures of the simulation."""
-    from pricing.costing.simulation import simulate
+    from pricing.costing.analysis.simulation import simulate
 
     costing = cost(tmp_path / "book.xlsx", uncertain())
     write(costing, tmp_path / "margin.xlsx")
@@ -246,7 +246,7 @@ def test_the_sheet_of_risk_has_the_simulation(tmp_path: Path) -> None:
         line = next(
             number for number, (quote, product) in enumerate(zip(costing.lines.quote, costing.products(), strict=True))
             if (quote, product) == (row["Quote"], row["Product"])
-        )  # fmt: skip
+        )
         assert [row[f"Cost {name} EUR"] for name in ("P10", "P50", "P90")] == pytest.approx(made.unit_cost[line].tolist())
         assert [row[f"Margin {name}"] for name in ("P10", "P50", "P90")] == pytest.approx(made.margin[line].tolist())
     drawn = table(book, "What was drawn", "How sure")

@@ -12,9 +12,10 @@ from books import small_book, write_book
 from referee import formulas_of, recalculated_all, stored
 
 from pricing import cost_quotes, load_price_book
-from pricing.costing.costing import Costing
-from pricing.sheets import margin, margin_why
-from pricing.sheets.margin import MarginBook, write_margin
+from pricing.costing.method.costing import Costing
+from pricing.reports.margin import book as margin
+from pricing.reports.margin import why as margin_why
+from pricing.reports.margin.book import MarginBook, write_margin
 
 _REFERENCE = re.compile(r"=(?:'[^']+'|[A-Za-z]+)!\$?[A-Z]+\$?\d+")
 
@@ -65,7 +66,7 @@ def test_the_values_follow_a_changed_input(costing: Costing, tmp_path: Path, mon
     same, other = recalculated_all([path, tmp_path / "changed.xlsx"])
     before = [row[1].value for row in stored(path)["Why"].iter_rows(min_row=6)]
     assert [row[1].value for row in same["Why"].iter_rows(min_row=6)] == [
-        value if value is None else pytest.approx(value, rel=1e-12) for value in before]  # fmt: skip
+        value if value is None else pytest.approx(value, rel=1e-12) for value in before]
     first = {row[0].value: row[1].value for row in reversed(list(other["Why"].iter_rows(min_row=6, max_row=18)))}
     assert first["Target margin"] == 0.5
     assert first["Unit price"] == 133
@@ -77,7 +78,7 @@ def test_each_line_goes_from_price_to_parts_and_their_drivers(costing: Costing, 
     rows = rows_of(written(costing, tmp_path / "margin.xlsx", monkeypatch))
     starts = [number for number, row in enumerate(rows) if row[0] and ", line " in str(row[0])]
     assert [rows[start][0] for start in starts] == [
-        "Q-1, line 1: Slab 1000", "Q-1, line 2: Shelf 800", "Q-2, line 1: Block", "Q-2, line 2: Slab 1000"]  # fmt: skip
+        "Q-1, line 1: Slab 1000", "Q-1, line 2: Shelf 800", "Q-2, line 1: Block", "Q-2, line 2: Slab 1000"]
     for start, end in zip(starts, [*starts[1:], len(rows)], strict=True):
         names = [str(row[0]) for row in rows[start:end]]
         assert {"Unit price", "Unit cost", "Concrete", "Mould", "Labour", "Machines", "Finish", "Extras", "Overhead"} <= set(names)

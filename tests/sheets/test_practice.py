@@ -16,11 +16,11 @@ import pytest
 from books import SMALL, write_book
 from click.testing import CliRunner
 
-from pricing.book.price_book import load_price_book
+from pricing.book.reading.read import load_price_book
 from pricing.cli import main
-from pricing.costing.costing import cost_quotes
-from pricing.sheets.margin import write_margin
-from pricing.sheets.quote import write_quote
+from pricing.costing.method.costing import cost_quotes
+from pricing.reports.margin.book import write_margin
+from pricing.reports.quote.workbook import write_quote
 
 DEMO = Path(__file__).parents[2] / "workbooks" / "demo price book.xlsx"
 
@@ -122,7 +122,7 @@ def uneven_columns(path: Path, sheet: str, heading: int) -> list[str]:
 NAMES = (
     "small margin", "small quote", "demo margin", "demo quote", "price list", "repricing", "register", "review", "workshop",
     "shopping list",
-)  # fmt: skip
+)
 
 
 def by_command(folder: Path) -> dict[str, Path]:
@@ -132,7 +132,7 @@ def by_command(folder: Path) -> dict[str, Path]:
     for arguments in (
         ["quote", book], ["reprice", book, "--set", "Grey cement=+12%"], ["register", book, "--export", folder / "out" / "register.xlsx"],
         ["review", book], ["workshop", book, "--quote", "Q-1042", "--quote", "Q-1043"], ["publish", book, "--list"],
-    ):  # fmt: skip
+    ):
         place = [] if arguments[0] == "register" else ["--out", folder / "out"]
         result = CliRunner().invoke(main, [str(each) for each in (*arguments, *place)], catch_exceptions=False)
         assert result.exit_code == 0, result.output

@@ -14,11 +14,11 @@ from books import set_cell, small_book, write_book
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pricing.book.price_book import PriceBook, load_price_book
-from pricing.costing.costing import cost_catalogue, cost_quotes
-from pricing.costing.line_sets import with_enquiries
-from pricing.sheets.leaks import LeakError
-from pricing.sheets.price_list import write_price_list
+from pricing.book.reading.read import PriceBook, load_price_book
+from pricing.costing.lines.selection import with_enquiries
+from pricing.costing.method.costing import cost_catalogue, cost_quotes
+from pricing.reports.leaks.gate import LeakError
+from pricing.reports.lists.price_list import write_price_list
 
 DEMO = Path(__file__).parents[2] / "workbooks" / "demo price book.xlsx"
 DAY = datetime.date(2026, 3, 2)
@@ -57,7 +57,7 @@ def quoted(book: PriceBook, quantities: tuple[float, ...]) -> list[list[float]]:
     rows = [
         {"quote": f"{product} {quantity:g}", "date": DAY, "product": product, "quantity": quantity}
         for product in products for quantity in quantities
-    ]  # fmt: skip
+    ]
     prices: list[list[float]] = cost_quotes(with_enquiries(book, rows)).line("unit_price").reshape(len(products), -1).tolist()
     return prices
 
@@ -70,7 +70,7 @@ HOLDS = ("at any quantity", "at the usual run")
     st.sampled_from(HOLDS), st.lists(st.sampled_from([float("nan"), 29.0, 95.0, 111.5, 0.335]), min_size=3, max_size=3),
     st.lists(st.sampled_from([float("nan"), 1.0, 4.0, 10.0]), min_size=3, max_size=3),
     st.lists(st.sampled_from([1.0, 2.0, 4.0, 5.0, 10.0, 37.0, 200.0]), min_size=1, max_size=4, unique=True).map(tuple),
-)  # fmt: skip
+)
 @settings(max_examples=40, deadline=None)
 def test_the_price_list_and_a_quote_say_the_same(
     holds: str, list_prices: list[float], usual_runs: list[float], quantities: tuple[float, ...]
@@ -98,7 +98,7 @@ def test_prices_by_quantity(quantities: tuple[float, ...], tmp_path: Path) -> No
     listed = (np.repeat(products["usual_run"], len(quantities)) == costing.lines.quantity) & costing.line("price_is_listed").astype(bool)
     expected = np.where(listed, np.repeat(products["list_price"], len(quantities)), costing.line("rounded_price"))
     rows = rows_of(path)
-    assert [row[-len(quantities):] for row in rows] == expected.reshape(-1, len(quantities)).tolist()  # fmt: skip
+    assert [row[-len(quantities):] for row in rows] == expected.reshape(-1, len(quantities)).tolist()
     assert [row[0] for row in rows] == list(range(1, len(rows) + 1))
     assert "where so many of it are ordered at once" in "\n".join(texts_of(path))
 

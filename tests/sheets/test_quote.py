@@ -16,15 +16,15 @@ from openpyxl.worksheet.worksheet import Worksheet
 from quote_books import costed, demo, line
 from referee import formulas_of, recalculated, recalculated_all, stored, with_stored_result
 
-from pricing.algebra import evaluate
-from pricing.book.starter_data import BookData
-from pricing.costing.costing import Costing
+from pricing.algebra.expressions import evaluate
+from pricing.book.starter.data import BookData
+from pricing.costing.method.costing import Costing
+from pricing.reports.quote import wording
+from pricing.reports.quote.facts import quote_facts
+from pricing.reports.quote.workbook import write_quote
 from pricing.rules import prices, totals
 from pricing.rules.shapes import SHAPES
-from pricing.sheets import quote_words
-from pricing.sheets.quote import write_quote
-from pricing.sheets.quote_facts import quote_facts
-from pricing.sheets.text_width import line_height, text_width, wrapped
+from pricing.xlsx.writing.text_width import line_height, text_width, wrapped
 
 PRODUCTS = [str(row["Product"]) for row in demo()["Products"]]
 
@@ -168,13 +168,13 @@ def test_it_reads_as_a_letter(quote: Path, costing: Costing) -> None:
     """Who, to whom, what, how much, until when, how to say yes, care, cautions: each is there, in this order."""
     texts = texts_of(quote)
     order = ["Quillbeck Castworks", "Brindlecote Joinery", "Thank you", "Kitchen worktop", "Sum of the lines", "To pay (GBP)", "Deposit",
-             "Price by quantity", "How to order", "Name and signature", "Care", "Please note", "Outdoors and frost."]  # fmt: skip
+             "Price by quantity", "How to order", "Name and signature", "Care", "Please note", "Outdoors and frost."]
     places = [next(number for number, text in enumerate(texts) if start in text) for start in order]
     assert places == sorted(places)
     everything = "\n".join(texts)
     for said in ("The Old Ropewalk", "01632 960 117", "VAT number GB 000 0000 00", "Yard 7, Brindlecote QX4 8ZZ", "Q-1042",
                  "2150 × 620 × 40 mm", "Charcoal mix, Honed and sealed", "Cut-out for the hob by others", "by 2 May 2025",
-                 "The deposit named above"):  # fmt: skip
+                 "The deposit named above"):
         assert said in everything, said
     sheet = sheet_of(quote)
     found = {cell.value for row in sheet.iter_rows() for cell in row}
@@ -205,18 +205,18 @@ def test_a_heavy_piece_is_said_to_be_heavy(tmp_path: Path) -> None:
     """Which piece one person should not lift, and what it weighs, stands in a plain sentence; where none is, none does."""
     data = wide(demo())
     data["Enquiries"] = [line("H", "Ottilie Marrable", "Shelf 600", 1), line("H", "Ottilie Marrable", "Worktop 2400", 1),
-                         line("L", "Ottilie Marrable", "Shelf 600", 1)]  # fmt: skip
+                         line("L", "Ottilie Marrable", "Shelf 600", 1)]
     costing = costed(data, tmp_path)
     for name in costing.quotes:
         write_quote(costing, name, tmp_path / f"{name}.xlsx")
-    weight = quote_words.weight_text(float(costing.line("mass")[1]))
+    weight = wording.weight_text(float(costing.line("mass")[1]))
     assert f"Piece 2 weighs about {weight} kg, which is more than one person should lift" in "\n".join(texts_of(tmp_path / "H.xlsx"))
     assert "more than one person should lift" not in "\n".join(texts_of(tmp_path / "L.xlsx"))
 
 
 def test_no_word_of_ours_says_that_anything_is_safe() -> None:
     """Cautions defer to local codes and licensed practice; none promises."""
-    words = "\n".join(quote_words.fixed_wording())
+    words = "\n".join(wording.fixed_wording())
     assert not re.search(r"\b(safe|safely|safety|guarantee\w*|harmless|non-toxic)\b", words, re.IGNORECASE)
     assert re.search(r"local codes", words)
     assert re.search(r"licensed", words)
@@ -226,11 +226,11 @@ def test_no_word_of_ours_says_that_anything_is_safe() -> None:
 @pytest.mark.parametrize("shape", SHAPES)
 def test_cautions_are_left_out_only_where_the_shape_rules_them_out(shape: str) -> None:
     """Weight bearing, dust and frost concern every piece; a slab or a solid may be anything."""
-    titles = {caution.title for caution in quote_words.cautions_for({shape})}
+    titles = {caution.title for caution in wording.cautions_for({shape})}
     assert {"Walls, floors and fixings.", "Cutting and drilling.", "Outdoors and frost."} <= titles
     if shape in ("slab", "slab with a lip", "slab with openings", "L-shaped slab", "solid", "disc"):
-        assert titles == {caution.title for caution in quote_words.CAUTIONS}
-    assert titles <= {caution.title for caution in quote_words.cautions_for({shape, "slab"})}
+        assert titles == {caution.title for caution in wording.CAUTIONS}
+    assert titles <= {caution.title for caution in wording.cautions_for({shape, "slab"})}
 
 
 def test_inches_are_shown_to_those_who_type_them(tmp_path: Path) -> None:
@@ -302,14 +302,14 @@ def test_how_to_order_and_the_signature_stand_on_one_page(tmp_path: Path) -> Non
     data["Enquiries"] = [
         line(f"Q-{count}", "Brindlecote Joinery", products[number % 3], 1 + number, "a remark of some length, set below" * (count % 2))
         for count in range(1, 10) for number in range(count)
-    ]  # fmt: skip
+    ]
     costing = costed(data, tmp_path)
     moved = 0
     for quote in costing.quotes:
         write_quote(costing, quote, tmp_path / f"{quote}.xlsx")
         sheet = openpyxl.load_workbook(tmp_path / f"{quote}.xlsx")["Quote"]
         texts = {str(cell.value).strip().split("\n")[0]: cell.row for row in sheet.iter_rows() for cell in row if cell.value}
-        first, last = texts[quote_words.LABELS["order"]], texts[quote_words.LABELS["signed"]]
+        first, last = texts[wording.LABELS["order"]], texts[wording.LABELS["signed"]]
         moved += len(sheet.row_breaks.brk)
         for share in range(95, 109):
             pages = pages_of(sheet, (842 - 1.35 * 72) * share / 100)
@@ -333,7 +333,7 @@ def test_headings_are_repeated_only_where_the_lines_run_over(tmp_path: Path) -> 
     "text",
     ["=1+1", "=cmd|'/C calc'!A0", "{=1+1}", "+1", "-1", "@SUM(1)", "https://x.invalid/a", "mailto:a@x", "internal:S!A1", "file:x",
      "_x0041_", "a & b < c > \"d\" 'e'", "&P &N &D", "12 Stone", "\u202egnp.exe", "a\x07b", "tab\there", "01.02", "1E5"],
-)  # fmt: skip
+)
 def test_text_from_the_book_stays_text(text: str, tmp_path: Path) -> None:
     """Whatever is typed as name, address, description, note or number of a quote is shown as it is, and never computed or followed."""
     data = demo()
@@ -373,7 +373,7 @@ def test_no_row_is_too_low_and_no_column_too_narrow(tmp_path: Path) -> None:
         row["Description"] = " ".join("x" * rng.randint(1, 14) for _ in range(rng.randint(1, 40)))
     data["Customers"][0]["Address"] = "A rather long street name indeed, which does not end, " * 3
     data["Enquiries"] = [line("Q", "Ottilie Marrable", product, rng.choice((1, 12, 345)), "Edges eased. " * rng.randint(0, 9))
-                         for product in PRODUCTS]  # fmt: skip
+                         for product in PRODUCTS]
     costing = costed(data, tmp_path)
     write_quote(costing, "Q", tmp_path / "quote.xlsx", breaks=costing.breaks((1, 1_000_000)))
     sheet = openpyxl.load_workbook(tmp_path / "quote.xlsx", data_only=True).worksheets[0]
@@ -406,7 +406,7 @@ def test_random_quotes_are_delivered(tmp_path: Path) -> None:
         line(f"R-{number}", customer, rng.choice(PRODUCTS), rng.randint(1, 60), rng.choice(("", "As last time", "By 3.10. at the latest")),
              **({"Unit price": round(rng.uniform(5, 900), 2)} if rng.random() < 0.3 else {}))
         for number in range(80) for customer in [rng.choice(customers)] for _ in range(rng.randint(1, 5))
-    ]  # fmt: skip
+    ]
     costing = costed(data, tmp_path)
     assert len(costing.quotes) == 80
     for name in costing.quotes:

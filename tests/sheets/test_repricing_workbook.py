@@ -11,14 +11,14 @@ import pytest
 from books import set_cell, small_book, write_book
 from referee import differences, formulas_of, recalculated, stored
 
-from pricing.book.price_book import load_price_book
-from pricing.costing.costing import cost_quotes
-from pricing.register.moved import Repricing
-from pricing.register.offer import offer_of
+from pricing.book.reading.read import load_price_book
+from pricing.costing.method.costing import cost_quotes
+from pricing.register.quote_snapshot import offer_of
 from pricing.register.register import Register
-from pricing.register.repricing import reprice
-from pricing.sheets.register_list import write_register
-from pricing.sheets.repricing import write_repricing
+from pricing.reports.lists.register import write_register
+from pricing.reports.repricing.book import write_repricing
+from pricing.repricing.changes import Repricing
+from pricing.repricing.reprice import reprice
 
 DEMO = Path(__file__).parents[2] / "workbooks" / "demo price book.xlsx"
 
@@ -81,7 +81,7 @@ def test_a_price_that_was_not_there_before_has_no_change_in_per_cent(tmp_path: P
     write_repricing(reprice(new, datetime.date(2026, 3, 2), against=old), tmp_path / "repricing.xlsx")
     rows = list(stored(tmp_path / "repricing.xlsx")["Repricing"].iter_rows(values_only=True))
     heads = next(number for number, row in enumerate(rows) if row[0] == "Cause" and row[1] == "Changed")
-    changed = [row[:6] for row in rows[heads + 1:] if row[0]]  # fmt: skip
+    changed = [row[:6] for row in rows[heads + 1:] if row[0]]
     assert [row[1:3] + row[3:4] for row in changed] == [("Given price, EUR", 0, 90)]
     assert changed[0][4] in (None, "")
 

@@ -12,10 +12,10 @@ from books import small_book, write_book
 from referee import differences, formulas_of, recalculated_all, stored, with_stored_result
 from test_practice import faults
 
-from pricing.algebra import expression_of
-from pricing.register.reviewing import Reviewed, look_back
+from pricing.algebra.expressions import expression_of
+from pricing.register.review_jobs import Reviewed, look_back
+from pricing.reports.review.book import REVIEW_FILE, signed, write_review
 from pricing.rules import variances
-from pricing.sheets.review import REVIEW_FILE, signed, write_review
 
 DEMO = Path(__file__).parents[2] / "workbooks" / "demo price book.xlsx"
 
@@ -24,7 +24,7 @@ ACTUALS: list[list[Any]] = [
     ["Q-1", "Slab 1000", "Cast", "step", 1.2, 30], ["Q-1", "", "Sealer", "material", 0.9, 19], ["Q-1", "", "Mixer", "machine", 1, 2],
     ["Q-1", "Slab 1000", "@SUM(A1)", "rejected", 2, None], ["Q-1", "", "Melamine", "mould casts", 6, None],
     ["Q-1", "", "http://crane.invalid", "overhead", 1, 60], ["Q-1", "", "+1-1", "overhead", 1, 5],
-]  # fmt: skip
+]
 
 
 #: What is left of a difference of amounts that are the same: the 15th digit of amounts of up to thousands [currency].
@@ -40,7 +40,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> dict[str, tuple[Reviewed, 
     for name, source, quotes in (
         ("demo", DEMO, ["Q-1041", "Q-1043", "Q-1042", "Q-1044", "Q-1045"]), ("small", small, None),
         ("ahead", small, ["Q-2"]),
-    ):  # fmt: skip
+    ):
         looked = look_back(source, quotes=quotes)
         assert looked.book is not None
         assert not looked.problems.errors
@@ -102,7 +102,7 @@ def test_the_formulas_are_those_of_the_rules(made: dict[str, tuple[Reviewed, Pat
     usage = expression_of(variances.material_usage_variance).formula({
         "actual_quantity_used": f"{headings['Used']}7", "standard_quantity_allowed": f"{headings['Allowed use']}7",
         "standard_material_price": f"{headings['Standard price']}7",
-    })  # fmt: skip
+    })
     assert sheet[f"{headings['Usage variance']}7"].value == f"={usage}"
 
 
@@ -164,7 +164,7 @@ def test_it_never_says_that_something_is_safe_and_defers(made: dict[str, tuple[R
 
 @pytest.mark.parametrize(("number", "made_of"), [
     ("0.0%", "[>=0.0005]+0.0%;[<=-0.0005]-0.0%;0.0%"), ("#,##0", "[>=0.5]+#,##0;[<=-0.5]-#,##0;#,##0"),
-])  # fmt: skip
+])
 def test_signs_stand_before_what_is_shown_as_something(number: str, made_of: str) -> None:
     """What rounds to nothing has no sign."""
     assert signed(number) == made_of

@@ -15,10 +15,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from xlsxwriter.exceptions import OverlappingRange
 
-from pricing.sheets.packing import pack
-from pricing.sheets.quote_layout import Page, set_properties, workbook_options
-from pricing.sheets.styles import Styles, set_page
-from pricing.sheets.workbooks import PlainWorkbook, new_workbook
+from pricing.reports.shared.flowing_page import Page, set_properties, workbook_options
+from pricing.reports.shared.styles import Styles, set_page
+from pricing.xlsx.writing.packing import pack
+from pricing.xlsx.writing.workbook import PlainWorkbook, new_workbook
 
 PICTURE = (
     b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR\0\0\0\1\0\0\0\1\x08\0\0\0\0:~\x9bU\0\0\0\nIDATx\x9cc\xf8\x0f\0\1\1\1\0\x1b\xb6\xeeV\0\0\0\0IEND\xaeB`\x82"

@@ -16,18 +16,18 @@ from openpyxl.workbook import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 from referee import differences, formulas_of, recalculated_all, stored
 
-from pricing.book.price_book import load_price_book
-from pricing.costing.batch_sheets import weigh
-from pricing.costing.costing import Costing, cost_quotes
-from pricing.costing.work_plan import WorkStep
-from pricing.costing.workshop import Work, prepare, shopping_for
+from pricing.book.reading.read import load_price_book
+from pricing.costing.method.costing import Costing, cost_quotes
+from pricing.costing.workshop.batch_sheets import weigh
+from pricing.costing.workshop.steps import WorkStep
+from pricing.costing.workshop.work import Work, prepare, shopping_for
 from pricing.problems import Problems
+from pricing.reports.workshop.cautions import CAUTIONS, DEFERENCE, cautions_of, short_text
+from pricing.reports.workshop.overview import WIDTHS as WORK_WIDTHS
+from pricing.reports.workshop.steps import WIDTHS as STEP_WIDTHS
+from pricing.reports.workshop.workbook import prepared, write_shopping_list, write_work_of, write_workshop
 from pricing.rules.shapes import SHAPES
-from pricing.sheets.text_width import text_width
-from pricing.sheets.workshop import prepared, write_shopping_list, write_work_of, write_workshop
-from pricing.sheets.workshop_cautions import CAUTIONS, DEFERENCE, cautions_of, short_text
-from pricing.sheets.workshop_steps import WIDTHS as STEP_WIDTHS
-from pricing.sheets.workshop_work import WIDTHS as WORK_WIDTHS
+from pricing.xlsx.writing.text_width import text_width
 
 DEMO = Path(__file__).parents[2] / "workbooks" / "demo price book.xlsx"
 IMPERIAL = DEMO.with_name("demo price book imperial.xlsx")
@@ -44,7 +44,7 @@ def rich_book() -> dict[str, list[list[Any]]]:
     for row in materials[1:]:
         row += more.get(row[0], [None] * 5)
     materials.append(["Cement 5 kg", *materials[1][1:2], 5, "kg", 2.6, *materials[1][5:12], "Corner Shop", *materials[1][13:14],
-                      None, "Cement", None, None, None])  # fmt: skip
+                      None, "Cement", None, None, None])
     sheets["Enquiries"][0].append("Wanted by")
     for row, wanted in zip(sheets["Enquiries"][1:], (datetime.date(2026, 3, 20), datetime.date(2026, 3, 6), None, None), strict=True):
         row.append(wanted)
@@ -320,7 +320,7 @@ def test_a_run_that_fails_leaves_the_earlier_workbook(works: list[Work], tmp_pat
     target = tmp_path / "Q-2 workshop.xlsx"
     write_work_of(works[1], target)
     before = target.read_bytes()
-    monkeypatch.setattr("pricing.sheets.workshop_shopping.write_shopping", lambda *_: 1 / 0)
+    monkeypatch.setattr("pricing.reports.workshop.shopping.write_shopping", lambda *_: 1 / 0)
     with pytest.raises(ZeroDivisionError):
         write_work_of(works[1], target)
     assert target.read_bytes() == before
@@ -395,7 +395,7 @@ def test_drawings_are_lower_where_only_so_everything_stands_on_one_page(tmp_path
     write_work_of(prepared(costing, "T-201"), tmp_path / "two.xlsx")
     three, two = (openpyxl.load_workbook(tmp_path / name)["Work"] for name in ("three.xlsx", "two.xlsx"))
     heights = {name: [sheet.row_dimensions[cell.row].height for cell in sheet["A"] if str(cell.value).isdigit()]
-               for name, sheet in (("three", three), ("two", two))}  # fmt: skip
+               for name, sheet in (("three", three), ("two", two))}
     assert heights["two"] == [pytest.approx(152, abs=0.5)] * 2
     assert len(heights["three"]) == 3
     assert max(heights["three"]) < min(heights["two"])

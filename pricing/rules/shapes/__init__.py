@@ -30,6 +30,6 @@ SHAPES: dict[str, Shape] = {
         SLAB, LIPPED_SLAB, SLAB_WITH_OPENINGS, L_SLAB, DISC, RING, STEP, COPING, SILL, TROUGH, SQUARE_PLANTER,
         ROUND_PLANTER, BENCH, SOLID,
     )
-}  # fmt: skip
+}
 
 __all__ = ["SHAPES", "TAKE_OFF", "Cut", "Limit", "Panel", "Shape", "check_order"]

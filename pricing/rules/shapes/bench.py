@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from pricing.algebra import Value, choose
+from pricing.algebra.expressions import Value, choose
 from pricing.rules.shapes.boards import perimeter, side_height, side_length
 from pricing.rules.shapes.drawing import Area, Drawing, Line, View, cut_along, level, rectangle, upright
 from pricing.rules.shapes.shape import Limit, Panel, Shape, more_than_zero
@@ -120,4 +120,4 @@ BENCH = Shape(
         Limit(_not_outside, "the legs stand outside the top; type a Leg inset of zero or more", "leg_inset", False),
     ),
     drawing=drawing,
-)  # fmt: skip
+)

@@ -7,7 +7,7 @@ length run past the ends by a board's thickness at each end.
 
 from __future__ import annotations
 
-from pricing.algebra import Value
+from pricing.algebra.expressions import Value
 
 
 def side_length(length: Value, board: Value) -> Value:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from pricing.algebra import Value, square_root
+from pricing.algebra.expressions import Value, square_root
 from pricing.rules.shapes.boards import side_height, side_length
 from pricing.rules.shapes.drawing import Dimension, Drawing, Line, View, cut_across, level, rectangle, upright
 from pricing.rules.shapes.grooves import (
@@ -93,4 +93,4 @@ COPING = Shape(
         *GROOVE_LIMITS,
     ),
     drawing=drawing,
-)  # fmt: skip
+)

@@ -51,7 +51,7 @@ DIMENSIONS: tuple[Quantity, ...] = (
     _metres("groove_depth", "Groove depth", "Depth of a drip groove; blank: none.", 0.0, 0.2),
     _metres("leg_thickness", "Leg thickness", "Thickness of a bench's legs; blank: that of the top.", 0.0, 2.0),
     _metres("leg_inset", "Leg inset", "How far a bench's legs stand in from its ends.", 0.0, 5.0),
-)  # fmt: skip
+)
 
 #: What a take-off yields, and what is typed of a solid given by its own figures.
 FIGURES: tuple[Quantity, ...] = (
@@ -63,7 +63,7 @@ FIGURES: tuple[Quantity, ...] = (
     _square_metres("mould_area", "Mould area", "Board of one mould, each panel cut to its rectangle."),
     _metres("joint_length", "Joint length", "Inner joints of the mould that get sealant.", 0.0, 1000.0),
     _square_metres("release_area", "Release area", "Inner faces of the mould that the concrete touches."),
-)  # fmt: skip
+)
 
 #: What shapes work out on the way.
 WORKINGS: tuple[Quantity, ...] = (
@@ -130,6 +130,6 @@ WORKINGS: tuple[Quantity, ...] = (
     _metres("leg_height", "Leg height", "Height of a bench's legs, below its top."),
     _metres("leg_side_length", "Leg side board length", "Board beside a leg: it covers the ends of both shutters."),
     _metres("leg_gap", "Leg gap", "Clear space between a bench's legs."),
-)  # fmt: skip
+)
 
 define((*DIMENSIONS, *FIGURES, *WORKINGS))

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from pricing.algebra import Value
+from pricing.algebra.expressions import Value
 from pricing.rules.shapes.boards import side_height
 from pricing.rules.shapes.drawing import Circle, Drawing, View, axes, block, cut_along, level, upright
 from pricing.rules.shapes.shape import Panel, Shape, more_than_zero
@@ -85,4 +85,4 @@ DISC = Shape(
     ),
     limits=more_than_zero("diameter", "thickness"),
     drawing=drawing,
-)  # fmt: skip
+)

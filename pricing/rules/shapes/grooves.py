@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from pricing.algebra import Value, choose
+from pricing.algebra.expressions import Value, choose
 from pricing.rules.shapes.drawing import Area, Part, Point, level, upright
 from pricing.rules.shapes.shape import Limit, whole_number
 

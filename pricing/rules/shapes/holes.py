@@ -6,7 +6,7 @@ around it where it stands on the mould.
 
 from __future__ import annotations
 
-from pricing.algebra import Value, choose
+from pricing.algebra.expressions import Value, choose
 from pricing.rules.shapes.shape import Limit, whole_number
 
 

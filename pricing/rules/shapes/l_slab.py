@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from pricing.algebra import Value, positive_part
+from pricing.algebra.expressions import Value, positive_part
 from pricing.rules.shapes.boards import side_height, side_length
 from pricing.rules.shapes.drawing import Drawing, Line, View, block, cut_across, level, upright
 from pricing.rules.shapes.shape import Limit, Panel, Shape, more_than_zero
@@ -124,4 +124,4 @@ L_SLAB = Shape(
         Limit(inner_return, "the return ends within the width; make Return length more than Width", "return_length"),
     ),
     drawing=drawing,
-)  # fmt: skip
+)

@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from pricing.algebra import Value, choose, positive_part
+from pricing.algebra.expressions import Value, choose, positive_part
 from pricing.rules.shapes.boards import perimeter, side_height, side_length
 from pricing.rules.shapes.drawing import Area, Drawing, Line, View, cut_across, cut_along, level, rectangle, upright
 from pricing.rules.shapes.shape import Limit, Panel, Shape, more_than_zero, whole_number
@@ -198,4 +198,4 @@ LIPPED_SLAB = Shape(
         Limit(inner_length, "the lips take up the length; make Lip thickness less or Length more", "lip_thickness"),
     ),
     drawing=drawing,
-)  # fmt: skip
+)

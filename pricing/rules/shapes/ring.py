@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from pricing.algebra import Value
+from pricing.algebra.expressions import Value
 from pricing.rules.shapes.boards import side_height
 from pricing.rules.shapes.disc import girth
 from pricing.rules.shapes.drawing import Circle, Drawing, View, axes, block, cut_along, level, rectangle, upright
@@ -101,4 +101,4 @@ RING = Shape(
         Limit(_breadth, "the opening is as wide as the ring; make Inner diameter less than Diameter", "inner_diameter"),
     ),
     drawing=drawing,
-)  # fmt: skip
+)

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from pricing.algebra import Value, choose, smaller
+from pricing.algebra.expressions import Value, choose, smaller
 from pricing.rules.shapes.disc import girth
 from pricing.rules.shapes.drawing import Circle, Drawing, Mark, Part, axes, level
 from pricing.rules.shapes.holes import HOLE_LIMITS, hole_area, hole_girth, hole_run
@@ -138,4 +138,4 @@ ROUND_PLANTER = Shape(
         Limit(_floor_left, "the holes leave nothing of the floor; make them fewer or smaller", "holes"),
     ),
     drawing=drawing,
-)  # fmt: skip
+)

@@ -14,13 +14,13 @@ from typing import Any
 
 import numpy as np
 
-from pricing.algebra import CONSTANTS, Value, evaluate, inputs_of
+from pricing.algebra.expressions import CONSTANTS, Value, evaluate, inputs_of
 from pricing.rules.shapes.drawing import Drawing
 
 #: What every shape yields for one piece, in this order; the rest of the engine knows no more of a shape than this.
 TAKE_OFF: tuple[str, ...] = (
     "volume", "face_area", "underside_area", "arris_length", "open_area", "mould_area", "joint_length", "release_area",
-)  # fmt: skip
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from pricing.algebra import Value, square_root
+from pricing.algebra.expressions import Value, square_root
 from pricing.rules.shapes.boards import side_height, side_length
 from pricing.rules.shapes.coping import release_area, volume
 from pricing.rules.shapes.drawing import Dimension, Drawing, Part, View, cut_across, level, rectangle, upright
@@ -81,4 +81,4 @@ SILL = Shape(
         *GROOVE_LIMITS,
     ),
     drawing=drawing,
-)  # fmt: skip
+)

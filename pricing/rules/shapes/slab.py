@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from pricing.algebra import Value
+from pricing.algebra.expressions import Value
 from pricing.rules.shapes.boards import perimeter, side_height, side_length
 from pricing.rules.shapes.drawing import Drawing, View, block, cut_across, level, rectangle, upright
 from pricing.rules.shapes.shape import Panel, Shape, more_than_zero
@@ -73,4 +73,4 @@ SLAB = Shape(
     ),
     limits=more_than_zero("length", "width", "thickness"),
     drawing=drawing,
-)  # fmt: skip
+)

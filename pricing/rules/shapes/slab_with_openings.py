@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from pricing.algebra import Value, choose, positive_part, smaller
+from pricing.algebra.expressions import Value, choose, positive_part, smaller
 from pricing.rules.shapes.boards import perimeter, side_height, side_length
 from pricing.rules.shapes.drawing import Drawing, Part, Point, View, block, cut_across, hole, level, rectangle, upright
 from pricing.rules.shapes.holes import HOLE_LIMITS, hole_area, hole_girth, hole_run
@@ -175,4 +175,4 @@ SLAB_WITH_OPENINGS = Shape(
         Limit(plan_area, "the openings leave nothing of the slab; make them fewer or smaller", "openings"),
     ),
     drawing=drawing,
-)  # fmt: skip
+)

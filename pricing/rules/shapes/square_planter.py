@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from pricing.algebra import Value, choose, smaller, square_root
+from pricing.algebra.expressions import Value, choose, smaller, square_root
 from pricing.rules.shapes.drawing import Drawing, Line, Mark, Part, level, rectangle
 from pricing.rules.shapes.holes import HOLE_LIMITS, hole_area, hole_girth, hole_run
 from pricing.rules.shapes.shape import Limit, Panel, Shape, more_than_zero
@@ -176,4 +176,4 @@ SQUARE_PLANTER = Shape(
         Limit(_floor_left, "the holes leave nothing of the floor; make them fewer or smaller", "holes"),
     ),
     drawing=drawing,
-)  # fmt: skip
+)

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from pricing.algebra import Value
+from pricing.algebra.expressions import Value
 from pricing.rules.shapes.boards import perimeter, side_height, side_length
 from pricing.rules.shapes.drawing import Area, Drawing, Line, View, cut_across, level, rectangle, upright
 from pricing.rules.shapes.lipped_slab import lip
@@ -114,4 +114,4 @@ STEP = Shape(
         ),
     ),
     drawing=drawing,
-)  # fmt: skip
+)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from pricing.algebra import Value, positive_part
+from pricing.algebra.expressions import Value, positive_part
 from pricing.rules.shapes.boards import perimeter, side_length
 from pricing.rules.shapes.drawing import Drawing, Part, View, cut_across, hole, level, rectangle, upright
 from pricing.rules.shapes.holes import HOLE_LIMITS, hole_area, hole_girth, hole_run
@@ -144,4 +144,4 @@ TROUGH = Shape(
         Limit(_floor_left, "the holes leave nothing of the floor; make them fewer or smaller", "holes"),
     ),
     drawing=drawing,
-)  # fmt: skip
+)

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-from pricing.algebra import Value, choose, positive_part
+from pricing.algebra.expressions import Value, choose, positive_part
 from pricing.rules.shapes.drawing import Area, Drawing, Line, Part, Point, View, hole, level, rectangle, upright
 from pricing.rules.shapes.shape import Limit
 

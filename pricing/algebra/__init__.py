@@ -1,0 +1,1 @@
+"""A rule read as symbols: its formula, its words, and what is left of it at known figures."""

@@ -1,0 +1,262 @@
+"""The Python interface: the same engine as the command line.
+
+>>> import pricing
+>>> callable(pricing.price_quotes) and callable(pricing.load_price_book)
+True
+"""
+
+from __future__ import annotations
+
+import contextlib
+import datetime
+import functools
+import os
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal
+
+from pricing.book.reading.read import PriceBook, load_price_book, read_price_book
+from pricing.costing.explain.explain import explain
+from pricing.costing.lines.order_lines import enquired
+from pricing.costing.method.costing import Costing, cost_catalogue, cost_quotes
+from pricing.problems import Problems
+from pricing.text import fold
+
+if TYPE_CHECKING:
+    from pricing.register.quote_snapshot import Offer
+    from pricing.register.register import Issued, Register
+    from pricing.register.review_jobs import Reviewed
+    from pricing.reports.quote.many import Finished, Work
+
+MARGIN_FILE, REVIEW_FILE = "margin summary.xlsx", "review.xlsx"
+
+
+@dataclass
+class Priced:
+    """What a run gave: the costing, the files written, and what the maker has to know.
+
+    Parameters
+    ----------
+    costing : None where something cannot be priced; then nothing was written
+    problems : all of them, warnings among them
+    written : the files, in the order in which they were written
+    issued : what the register recorded, where the quotes were recorded
+    """
+
+    costing: Costing | None
+    problems: Problems
+    written: list[Path] = field(default_factory=list)
+    issued: list[Issued] = field(default_factory=list)
+
+    def as_json(self, day: datetime.date | None = None) -> dict[str, Any]:
+        """The object that ``pricing quote --json`` prints."""
+        if self.costing is None:
+            shown = day or datetime.date.today()
+            result: dict[str, Any] = {"currency": "", "date": str(shown), "quotes": []}
+        else:
+            result = self.costing.as_json(day)
+        result["problems"] = [problem.as_json() for problem in self.problems]
+        result["written"] = [str(path) for path in self.written]
+        return result
+
+
+def price_quotes(
+    path: Path | str, *, quotes: Sequence[str] | None = None, day: datetime.date | None = None, out: Path | str | None = None,
+    breaks: Sequence[float] | None = None, record: Literal["sent", "draft"] | None = None, jobs: int | None = 1,
+    done: Callable[[int, int], None] | None = None,
+) -> Priced:
+    """Read a price book, price its quotes, and write the workbooks where a folder is named.
+
+    A quote whose workbook would give away what its customer must not see is neither delivered nor recorded, and is a problem
+    of the code ``leak``; the others are. Very many lines stand in several margin workbooks, each whole in itself.
+
+    Parameters
+    ----------
+    path : the price book
+    quotes : numbers of quotes; all where None
+    day : the day whose prices hold; each quote's own date where None
+    out : folder for the workbooks; none are written where None
+    breaks : quantities of the price table in each quote [pieces]; none where None
+    record : ``sent`` to record each quote that is written in the register beside the price book, ``draft`` to record it as no
+        promise yet; not recorded where None
+    jobs : processes that write the workbooks; where None all that the machine has, if there are many quotes. A script that
+        asks for several has to be one that can be imported: the work stands below ``if __name__ == "__main__":``
+    done : called after each quote with how many are written and how many there are
+    """
+    book, problems = read_price_book(Path(path))
+    if book is None:
+        return Priced(None, problems)
+    names = _named(book, quotes, problems)
+    if problems.errors:
+        return Priced(None, problems)
+    costing = Costing(book, enquired(book, names, day), problems)
+    if problems.errors:
+        return Priced(None, problems)
+    priced = Priced(costing, problems)
+    if out is not None:
+        _write(priced, costing, Path(out), breaks, record, jobs, done or (lambda *_: None))
+    return priced
+
+
+def _named(book: PriceBook, quotes: Sequence[str] | None, problems: Problems) -> list[str] | None:
+    """The quotes asked for, as the book spells them; a problem for each that is not there."""
+    table = book.tables["Enquiries"]
+    if not len(table):
+        problems.add("no-enquiries", "there is no enquiry to price; write one into the Enquiries sheet", sheet="Enquiries")
+    if quotes is None:
+        return None
+    known = {fold(name): name for name in table.columns["quote"].tolist()}
+    names = []
+    for quote in quotes:
+        if fold(quote) in known:
+            names.append(known[fold(quote)])
+        else:
+            listed = ", ".join(list(dict.fromkeys(known.values()))[:12])
+            problems.add("unknown-quote", f'there is no quote "{quote}"; the quotes are {listed}', sheet="Enquiries")
+    return names
+
+
+def _write(
+    priced: Priced, costing: Costing, out: Path, breaks: Sequence[float] | None, record: str | None, jobs: int | None,
+    done: Callable[[int, int], None],
+) -> None:
+    from pricing.files.disk_faults import disk_fault
+    from pricing.reports.margin.sheet_limits import RowsError
+    from pricing.reports.quote.many import Work
+
+    with contextlib.ExitStack() as stack:
+        register = _register(priced, costing.book.path, record, stack)
+        if priced.problems.errors:
+            return
+        try:
+            work = Work(costing, costing.breaks(breaks) if breaks else None, offers=register is not None)
+            _write_quotes(priced, work, out, register, record or "", jobs, done)
+        except RowsError as error:
+            priced.problems.add("too-many-rows", str(error), sheet="Enquiries")
+        except Exception as error:
+            fault = disk_fault(error)
+            if fault is None:
+                raise
+            reason = fault.strerror or type(fault).__name__
+            remedy = "close the file where it is open, or choose another folder with --out"
+            priced.problems.add("cannot-write", f"{fault.filename or out}: {reason}; {remedy}")
+
+
+def _register(priced: Priced, book: Path, record: str | None, stack: contextlib.ExitStack) -> Register | None:
+    """The register, or None where nothing is recorded: a promise is not made without one, a draft may be."""
+    if record is None:
+        return None
+    from pricing.register.register import Register, RegisterError
+
+    try:
+        return stack.enter_context(Register.open(book))
+    except RegisterError as error:
+        draft = record == "draft"
+        ending = "; the drafts are written all the same" if draft else "; or write drafts, which need no record, with --draft"
+        priced.problems.add(error.code, f"{error}{ending}", warning=draft)
+        return None
+
+
+def _write_quotes(
+    priced: Priced, work: Work, out: Path, register: Register | None, record: str, jobs: int | None, done: Callable[[int, int], None]
+) -> None:
+    from pricing.reports.leaks.gate import LeakError
+    from pricing.reports.margin.parts import remove_earlier_parts
+    from pricing.reports.quote.many import finished_quotes, processes_for
+    from pricing.reports.quote.workbook import quote_file_name
+
+    quotes = [(quote, quote_file_name(quote)) for quote in work.costing.quotes]
+    drafts: list[str] = []
+    with finished_quotes(work, quotes, out, margin=MARGIN_FILE, processes=processes_for(len(quotes), jobs)) as (finished, margins):
+        for number, each in enumerate(finished, 1):
+            if isinstance(each, LeakError):
+                priced.problems.add("leak", str(each), sheet="Enquiries")
+            else:
+                stood = (out / each.path.name).exists()
+                _deliver(priced, each, out, register, record)
+                if stood and record == "draft" and priced.issued and _stands_for_another(priced.issued[-1], each.quote):
+                    drafts.append(priced.issued[-1].entry.name)
+            done(number, len(quotes))
+        for path in margins():
+            os.replace(path, out / path.name)
+            priced.written.append(out / path.name)
+    if drafts:
+        others, verb = (" and others" if len(drafts) > 5 else ""), ("is a draft" if len(drafts) == 1 else "are drafts")
+        priced.problems.add(
+            "draft-in-place",
+            f"what stands in {out} of {', '.join(drafts[:5])}{others} now {verb}, and no longer what was sent before; to keep both, "
+            "write drafts into a folder of their own with --out",
+            sheet="Enquiries", warning=True,
+        )
+    for code, message in remove_earlier_parts(out, MARGIN_FILE, len(work.parts)):
+        priced.problems.add(code, message, warning=True)
+
+
+def _stands_for_another(issued: Issued, quote: str) -> bool:
+    """Whether a quote was just recorded as a draft after it had been sent."""
+    return issued.fresh and issued.entry.number == quote and issued.entry.marked == "draft" and issued.entry.revision > 1
+
+
+def _deliver(priced: Priced, finished: Finished, out: Path, register: Register | None, record: str) -> None:
+    """Move a finished quote to its place, and record it where quotes are recorded."""
+    target, move = out / finished.path.name, functools.partial(os.replace, finished.path)
+    if register is None or finished.offer is None:
+        move(target)
+        priced.written.append(target)
+    elif _issue(priced, register, finished.offer, target, move, record):
+        priced.written.append(target)
+
+
+def _issue(priced: Priced, register: Register, offer: Offer, target: Path, write: Callable[[Path], None], record: str) -> bool:
+    """Write and record a quote; False, with the reason as a problem, where it is left as it is."""
+    from pricing.register.register import RegisterError
+
+    try:
+        issued = register.issue(offer, target, write, state=record)
+    except RegisterError as error:
+        priced.problems.add(error.code, str(error), sheet="Enquiries", warning=error.code == "already-accepted")
+        return False
+    priced.issued.append(issued)
+    if issued.entry.revision < issued.latest:
+        priced.problems.add(
+            "earlier-revision",
+            f"quote {offer.number}: what is written is revision {issued.entry.revision} again; revision {issued.latest} was issued since",
+            sheet="Enquiries", warning=True,
+        )
+    return True
+
+
+def review(
+    path: Path | str, *, quotes: Sequence[str] | None = None, accept: Sequence[str] = (), out: Path | str | None = None
+) -> Reviewed:
+    """Look back at finished jobs and ahead at accepted quotes, and write ``review.xlsx`` where a folder is named.
+
+    Parameters
+    ----------
+    path : the price book; the register beside it is read where there is one
+    quotes : only these: those with rows in Actuals as finished, the others as accepted; all finished ones, and the accepted
+        ones of the register, where None
+    accept : better standards to write into the price book, by cell (``Labour!D7``) or by name
+    out : folder for the workbook; none is written where None
+    """
+    from pricing.register.review_jobs import look_back
+    from pricing.reports.review.book import write_review
+
+    found = look_back(Path(path), quotes=quotes, accept=accept)
+    if found.book is not None and out is not None and (found.review or found.capacity):
+        target = Path(out) / REVIEW_FILE
+        try:
+            write_review(found.book, target, found.review, found.proposals, found.capacity)
+            found.written.append(target)
+        except OSError as error:
+            reason = error.strerror or type(error).__name__
+            remedy = "close the file where it is open, or choose another folder with --out"
+            found.problems.add("cannot-write", f"{error.filename or out}: {reason}; {remedy}")
+    return found
+
+
+__all__ = [
+    "Costing", "PriceBook", "Priced", "cost_catalogue", "cost_quotes", "explain", "load_price_book", "price_quotes", "read_price_book",
+    "review",
+]

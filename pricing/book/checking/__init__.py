@@ -1,0 +1,1 @@
+"""Rows of the price book held against each other."""

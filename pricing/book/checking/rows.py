@@ -1,0 +1,180 @@
+"""Checks of rows against each other: shapes and their dimensions, materials in their roles, plans, quotes."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable
+
+from pricing.book.checking.materials import MaterialChecks
+from pricing.book.checking.shapes import check_shapes
+from pricing.book.checking.sheet_view import SheetView
+from pricing.book.price_book import PriceBook
+from pricing.book.wording.reporter import Reporter, spoken
+from pricing.book.wording.sentences import near_matches, number_text, quoted
+from pricing.problems import Problems
+from pricing.text import fold
+
+
+def check_book(book: PriceBook, problems: Problems) -> None:
+    """Report what does not fit together.
+
+    Parameters
+    ----------
+    book : as read, its names in one spelling
+    problems : where problems go
+
+    Problems: those of ``wording.CODES`` under "rows against each other".
+    """
+    MaterialChecks(book, problems).check()
+    check_shapes(book, problems)
+    for check in (_steps, _moulds, _machines, _plans, _quotes, _refits, _refit_grade, _actuals):
+        check(book, problems)
+
+
+def _steps(book: PriceBook, problems: Problems) -> None:
+    at = SheetView(book, problems, "Labour")
+    columns = (
+        at.texts("step"),
+        at.texts("grade"),
+        at.numbers("minutes"),
+        at.texts("per"),
+        at.texts("machine"),
+        at.numbers("wait"),
+    )
+    for index, (step, grade, minutes, per, machine, wait) in enumerate(zip(*columns, strict=True)):
+        name = quoted(step)
+        if minutes > 0 and not per:
+            at.report(
+                "incomplete-step",
+                "per",
+                index,
+                step=name,
+                has="minutes",
+                lacks="word under Per for what they are counted by",
+            )
+        if minutes > 0 and not grade and not machine:
+            at.report(
+                "incomplete-step", "grade", index, step=name, has="minutes", lacks="grade or machine that they are for"
+            )
+        if minutes == 0 and machine:
+            at.report("incomplete-step", "minutes", index, has="a machine", lacks="minutes that it runs", step=name)
+        if minutes == 0 and not machine and wait == 0:
+            at.report("empty-step", "minutes", index, warning=True, step=name)
+
+
+def _moulds(book: PriceBook, problems: Problems) -> None:
+    at = SheetView(book, problems, "Moulds")
+    pairs = (("sealant", "sealant_radius"), ("fixing", "fixing_spacing"))
+    for thing, measure in pairs:
+        names, figures = at.texts(thing), at.numbers(measure)
+        for index, (name, figure) in enumerate(zip(names, figures, strict=True)):
+            what = spoken(at.declared.column(measure))
+            plan = quoted(at.texts("mould_plan")[index])
+            if name and math.isnan(figure):
+                at.report("incomplete-mould", measure, index, plan=plan, has=f"a {thing}", lacks=what)
+            elif not name and not math.isnan(figure):
+                at.report("unused-value", measure, index, warning=True, what=what, lacks=f"a {thing}")
+
+
+def _refits(book: PriceBook, problems: Problems) -> None:
+    at = SheetView(book, problems, "Moulds")
+    for index, (every, minutes) in enumerate(zip(at.numbers("refit_every"), at.numbers("refit_minutes"), strict=True)):
+        if math.isnan(every) and minutes > 0:
+            plan = quoted(at.texts("mould_plan")[index])
+            at.report(
+                "incomplete-mould",
+                "refit_every",
+                index,
+                plan=plan,
+                has="refit minutes",
+                lacks="number under Refit every",
+            )
+    if any(minutes > 0 for minutes in at.numbers("refit_minutes")) and not len(book.tables["Grades"]):
+        at.report(
+            "no-row-of-kind", "refit_minutes", at.numbers("refit_minutes").index(max(at.numbers("refit_minutes")))
+        )
+
+
+def _refit_grade(book: PriceBook, problems: Problems) -> None:
+    name = str(book.settings.get("refit_grade", ""))
+    grades = {fold(grade): grade for grade in book.tables["Grades"]["grade"].tolist() if grade}
+    if not name:
+        return
+    if fold(name) in grades:
+        book.settings["refit_grade"] = grades[fold(name)]
+        return
+    near = near_matches(name, grades.values(), 1)
+    remedy = f'is "{near[0]}" meant?' if near else "add it there, or choose one that is there"
+    Reporter(problems, book.tables["Workshop"].sheet_as_written).report(
+        "unknown-name",
+        book.setting_cells.get("refit_grade", ""),
+        what="refit grade",
+        found=quoted(name),
+        sheet="Grades",
+        near=remedy,
+    )
+
+
+def _machines(book: PriceBook, problems: Problems) -> None:
+    at = SheetView(book, problems, "Machines")
+    rows = zip(at.texts("machine"), at.numbers("price"), at.numbers("resale"), at.numbers("power"), strict=True)
+    price_is_missing = (
+        book.settings.get("electricity_price", 0.0) == 0.0 and "electricity_price" not in book.setting_cells
+    )
+    told = False
+    for index, (machine, price, resale, power) in enumerate(rows):
+        if resale > price:
+            at.report("resale-above-price", "resale", index, found=number_text(resale), machine=quoted(machine))
+        if power > 0 and price_is_missing and not told:
+            at.report("no-electricity-price", "power", index, machine=quoted(machine))
+            told = True
+
+
+def _plans(book: PriceBook, problems: Problems) -> None:
+    at = SheetView(book, problems, "Products")
+    for column in ("labour_plan", "mould_plan"):
+        for index, plan in enumerate(at.texts(column)):
+            if not plan and at.texts("product")[index]:
+                what = spoken(at.declared.column(column))
+                at.report("no-plan", column, index, warning=True, product=quoted(at.texts("product")[index]), what=what)
+
+
+def _quotes(book: PriceBook, problems: Problems) -> None:
+    at = SheetView(book, problems, "Enquiries")
+    shown: dict[str, Callable[[object], str]] = {"customer": str, "date": str}
+    for column, text in shown.items():
+        first: dict[str, tuple[object, int]] = {}
+        values = at.table[column].tolist()
+        for index, (quote, value) in enumerate(zip(at.texts("quote"), values, strict=True)):
+            if not quote or not value:
+                continue
+            before, row = first.setdefault(quote, (value, index))
+            if before != value:
+                at.report(
+                    "two-in-a-quote", column, index, quote=quoted(quote), what=f"the {column}", found=text(value),
+                    other=text(before), row=int(at.table.rows[row]),
+                )
+
+
+def _actuals(book: PriceBook, problems: Problems) -> None:
+    at = SheetView(book, problems, "Actuals")
+    sheets = {
+        "material": ("Materials", "material"), "labour": ("Grades", "grade"), "step": ("Labour", "step"),
+        "machine": ("Machines", "machine"), "mould casts": ("Moulds", "mould_plan"),
+    }
+    known = {kind: {fold(name): name for name in _names(book, *place)} for kind, place in sheets.items()}
+    items = at.table["item"]
+    for index, (item, kind) in enumerate(zip(items.tolist(), at.texts("kind"), strict=True)):
+        if not item or kind not in known:
+            continue
+        name = known[kind].get(fold(item))
+        if name is not None:
+            items[index] = name
+            continue
+        near = near_matches(item, known[kind].values(), 1)
+        remedy = f'is "{near[0]}" meant?' if near else "add it there, or look at the kind"
+        at.report("unknown-name", "item", index, what=kind, found=quoted(item), sheet=sheets[kind][0], near=remedy)
+
+
+def _names(book: PriceBook, sheet: str, column: str) -> Iterable[str]:
+    return [name for name in book.tables[sheet][column].tolist() if name]

@@ -1,0 +1,46 @@
+"""A sheet's table together with a reporter that speaks of its cells."""
+
+from __future__ import annotations
+
+from pricing.book.declared.column import SheetDeclaration
+from pricing.book.declared.sheets import SHEETS
+from pricing.book.price_book import PriceBook, SheetTable
+from pricing.book.wording.reporter import Reporter
+from pricing.problems import Problems
+
+
+class SheetView:
+    """A sheet as the checks look at it.
+
+    Parameters
+    ----------
+    book : the price book
+    problems : where problems go
+    sheet : declared name of the sheet
+    """
+
+    def __init__(self, book: PriceBook, problems: Problems, sheet: str) -> None:
+        self.table: SheetTable = book.tables[sheet]
+        self.declared: SheetDeclaration = next(declared for declared in SHEETS if declared.name == sheet)
+        self._report = Reporter(problems, self.table.sheet_as_written).report
+        written = self.table.sheet_as_written
+        #: Cells that are wrong in themselves: what follows from that is not told again.
+        self._wrong = {problem.cell for problem in problems.errors if problem.sheet == written and problem.cell}
+
+    def report(self, code: str, column: str, index: int, *, warning: bool = False, **words: object) -> None:
+        """Report at a row's cell, unless it is wrong in itself; at the first cell where there is no such column."""
+        cell = self.table.cell(column, index)
+        if cell in self._wrong:
+            return
+        cell = cell or self.table.cell(self.declared.columns[0].name, index)
+        self._report(code, cell, warning=warning, **words)
+
+    def texts(self, column: str) -> list[str]:
+        """A text column as a list."""
+        found: list[str] = self.table[column].tolist()
+        return found
+
+    def numbers(self, column: str) -> list[float]:
+        """A number column as a list."""
+        found: list[float] = self.table[column].tolist()
+        return found

@@ -1,0 +1,1 @@
+"""Every sheet, column, setting and word of the price book, once."""

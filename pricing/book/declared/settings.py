@@ -1,0 +1,105 @@
+"""The settings of the Workshop sheet, each declared once: unit, default, range and meaning."""
+
+from __future__ import annotations
+
+from pricing.book.declared.column import Column
+
+#: The settings in the order of the starter book. A default is written into it where a default is sensible.
+SETTINGS: tuple[Column, ...] = (
+    Column("Business name", "note", "As customers know it; it heads every quote.", needed=True,
+           example="the name of the workshop"),
+    Column("Address", "note", "Postal address, on the quote.", default=""),
+    Column("Contact", "note", "Telephone and e-mail, on the quote.", default=""),
+    Column("Tax number", "note", "Tax registration number; blank where there is none.", default=""),
+    Column("Currency", "note", "Three letters of ISO 4217, such as GBP or EUR. Every price in this book is in it.",
+           needed=True, example="GBP"),
+    Column("Tax name", "note", "What the tax on sales is called on a quote.", default="Tax"),
+    Column("Tax rate", "percent", "Tax on sales unless a customer has a rate of their own; 0 % where none is charged.",
+           needed=True, below=1.0, example="20 %", decimals=1),
+    Column("Target margin", "percent", "Profit wanted, as a share of the selling price (not a mark-up on cost).",
+           needed=True, below=1.0, example="40 %", decimals=1),
+    Column("Lowest margin", "percent", "A line that earns less than this share of its price is reported.",
+           default=0.0, below=1.0, example="25 %", decimals=1),
+    Column("Overhead per labour hour", "number",
+           "Rent, insurance and unproductive time, spread over each paid hour. Or leave it blank and give the next "
+           "two.", unit="currency/h", example="14.00", decimals=2),
+    Column("Overhead per year", "number",
+           "What the workshop costs in a year before anything is cast, wages of makers left out.", unit="currency",
+           example="21000", decimals=0),
+    Column("Productive hours per year", "number",
+           "Hours that go into pieces in a normal year; overhead per year divided by them is the overhead per hour.",
+           unit="h", above=0.0, upper=200_000.0, example="1500", decimals=0),
+    Column("Price step", "number", "Calculated prices are rounded to a multiple of this; blank: the smallest coin.",
+           unit="currency", default=0.0, example="1.00", decimals=2),
+    Column("Price rounding", "choice", "Which way calculated prices are rounded to the step.",
+           choices=("up", "nearest"), default="up"),
+    Column("List price holds", "choice",
+           "at any quantity: a list price stands however many are ordered. at the usual run: it stands where the number is the "
+           "product's usual run; at any other the calculated price holds.",
+           choices=("at any quantity", "at the usual run"), default="at any quantity"),
+    Column("Smallest order", "number", "An order below this is charged up to it; blank where any order is welcome.",
+           unit="currency", default=0.0, example="120.00", decimals=2),
+    Column("Quote valid for", "number", "Days from the date of a quote until its prices lapse.",
+           unit="day", shown="days", default=30.0, lower=1.0, upper=3650.0, whole=True, example="30", decimals=0),
+    Column("Deposit", "percent", "Share of the total to be paid when the order is placed.", default=0.0, upper=1.0,
+           example="50 %", decimals=0),
+    Column("Mix allowance", "percent", "Mixed beyond what is cast: what stays in the mixer and is ground off.",
+           default=0.0, below=1.0, example="10 %", decimals=0),
+    Column("Mixer load", "number", "Fresh concrete that one load of the mixer gives.",
+           unit="L", needed=True, above=0.0, upper=20_000.0, example="60", decimals=0),
+    Column("Electricity price", "number", "For the machines.", unit="currency/kWh", default=0.0, example="0.28",
+           decimals=3),
+    Column("Hours per day", "number", "Hours that one person works on pieces in a day; it sets the lead time.",
+           unit="h", default=8.0, above=0.0, upper=24.0, example="7.5", decimals=1),
+    Column("One-person lift", "number",
+           "A heavier piece is marked as one that one person should not lift. Common practice, no source: 25 kg at "
+           "most.", unit="kg", default=25.0, above=0.0, upper=100.0, example="25", decimals=0),
+    Column("Release covers", "number", "Mould face that a litre of release oil or wax covers.",
+           unit="m2/L", default=12.0, above=0.0, upper=1000.0, example="12", decimals=0),
+    Column("Refit grade", "choice",
+           "Who cleans a mould and makes it ready again; blank: the first grade of the Grades sheet.",
+           refers_to="Grades", default=""),
+    Column("Tax rounding", "choice", "Which way the tax of a quote is rounded; the law of some countries says down.",
+           choices=("nearest", "down"), default="nearest"),
+    Column("Cash step", "number",
+           "The payable amount is rounded to a multiple of this where small coins are not used; blank: none.",
+           unit="currency", default=0.0, example="0.05", decimals=2),
+    Column("Start within", "number", "Working days from the order until work on it starts; part of the lead time.",
+           shown="working days", default=5.0, upper=1000.0, whole=True, example="5", decimals=0),
+    Column("Working week", "choice", "Days that are worked; the lead time counts them.",
+           choices=("Monday to Friday", "Monday to Saturday"), default="Monday to Friday"),
+    Column("People", "number", "How many work on pieces; it sets the hours that a week has.", shown="people", default=1.0,
+           above=0.0, upper=1000.0, example="1", decimals=1),
+    Column("Mould places", "number",
+           "Moulds that can stand filled at the same time; blank where there is always room.", shown="moulds",
+           above=0.0, upper=100_000.0, whole=True, example="8", decimals=0),
+    Column("Board bought by", "choice",
+           "share: a mould pays for the board that is cut for it. sheets: it pays for the whole sheets.",
+           choices=("share", "sheets"), default="share"),
+    Column("Saw kerf", "number", "What the saw takes away between two panels.", unit="m", shown="mm", default=0.003,
+           upper=0.02, example="3", decimals=1),
+    Column("Interest rate", "percent", "Interest on the money tied up in machines; blank where none is charged.",
+           default=0.0, below=1.0, example="6 %", decimals=1),
+    Column("Learning form", "choice",
+           "unit: each doubling brings the minutes of a piece down. cumulative average: the average of the run.",
+           choices=("unit", "cumulative average"), default="unit"),
+    Column("Scale step", "number", "Smallest step of the scale that mixes are weighed on.", unit="kg", default=0.01,
+           above=0.0, upper=10.0, example="0.01", decimals=3),
+    Column("Measures", "choice",
+           "Sizes and weights on the quotes; blank: sizes as they were typed, weights in kg.",
+           choices=("metric", "inches and pounds"), default=""),
+    Column("Page size", "choice", "Paper of the workbooks; blank: A4, or Letter where prices are in USD or CAD.",
+           choices=("A4", "Letter"), default=""),
+)
+
+_CODES = """
+    AED AFN ALL AMD ANG AOA ARS AUD AWG AZN BAM BBD BDT BGN BHD BIF BMD BND BOB BRL BSD BTN BWP BYN BZD CAD CDF CHF
+    CLF CLP CNY COP CRC CUP CVE CZK DJF DKK DOP DZD EGP ERN ETB EUR FJD FKP GBP GEL GHS GIP GMD GNF GTQ GYD HKD HNL
+    HTG HUF IDR ILS INR IQD IRR ISK JMD JOD JPY KES KGS KHR KMF KPW KRW KWD KYD KZT LAK LBP LKR LRD LSL LYD MAD MDL
+    MGA MKD MMK MNT MOP MRU MUR MVR MWK MXN MYR MZN NAD NGN NIO NOK NPR NZD OMR PAB PEN PGK PHP PKR PLN PYG QAR RON
+    RSD RUB RWF SAR SBD SCR SDG SEK SGD SHP SLE SOS SRD SSP STN SVC SYP SZL THB TJS TMT TND TOP TRY TTD TWD TZS UAH
+    UGX USD UYU UYW UZS VED VES VND VUV WST XAF XCD XCG XOF XPF YER ZAR ZMW ZWG
+"""
+
+#: ISO 4217 codes of currencies in use (list one of the standard, as carried by the Unicode CLDR).
+CURRENCIES: frozenset[str] = frozenset(_CODES.split())

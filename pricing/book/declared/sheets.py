@@ -1,0 +1,349 @@
+"""Every sheet of the price book, each column declared once, in the order of the starter book."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+
+from pricing.book.declared.column import Column, SheetDeclaration
+from pricing.book.declared.dimensions import DIMENSION_COLUMNS, DIMENSION_NAMES
+from pricing.book.declared.settings import SETTINGS
+from pricing.rules.shapes import SHAPES
+
+KINDS = (
+    "binder", "aggregate", "water", "pigment", "admixture", "fibre", "board", "fixing", "sealant", "tape", "release",
+    "abrasive", "sealer", "packing", "bought in",
+)
+PACK_UNITS = ("kg", "L", "m", "m2", "each", "sheet")
+BASES = (
+    "parts by mass", "parts by volume", "kg/m3", "L/m3", "% of binder", "mL/kg binder", "% of volume",
+)
+PER = (
+    "order", "batch", "mould", "cast", "piece", "m3", "kg", "m2 face", "m2 underside", "m2 top of mould", "m arris",
+    "m2 mould", "m joint",
+)
+SURFACES = ("m2 face", "m2 underside", "m2 top of mould", "m2 mould", "m arris", "piece")
+MADE_FOR = ("order", "stock")
+ACTUAL_KINDS = ("material", "labour", "step", "machine", "overhead", "rejected", "mould casts")
+
+
+def _low_and_high(column: Column) -> tuple[Column, ...]:
+    """The lowest and highest plausible value of a figure that is uncertain: read where they are there."""
+    meaning = f"plausible value of {column.heading}, where it is uncertain."
+    return tuple(
+        dataclasses.replace(
+            column, heading=heading, meaning=f"{word} {meaning}", needed=False, default=math.nan, in_starter=False
+        )
+        for heading, word in (("Low", "Lowest"), ("High", "Highest"))
+    )
+
+
+_PACK_PRICE = Column("Pack price", "number", "Price of one pack without tax.", unit="currency", needed=True,
+                     example="18.40", decimals=2, width=11)
+_MINUTES = Column("Minutes", "number", "Work in minutes for one of what it is counted by.", unit="min", default=0.0,
+                  upper=100_000.0, example="12", decimals=1, width=10)
+_REJECTS = Column("Rejects", "percent", "Share of the pieces cast that do not pass inspection.", default=0.0, below=1.0,
+                  example="3 %", decimals=0, width=9)
+
+WORKSHOP = SheetDeclaration(
+    "Workshop", "a setting", "Who the workshop is, and the settings that every price rests on.", "setting", "settings",
+    (
+        Column("Setting", "name", "Name of the setting; leave it as it is.", needed=True, width=30),
+        Column("Value", "note", "What it is set to.", default="", width=34),
+        Column("Note", "note", "Whatever you want to remember about it.", default="", width=70),
+    ),
+    key=("setting",), always=True,
+)
+
+MATERIALS = SheetDeclaration(
+    "Materials", "a price, from a day on",
+    "What is bought. When a price changes, add a row with its day; earlier rows stay as the history.",
+    "material", "materials",
+    (
+        Column("Material", "name", "Name under which other sheets know it.", needed=True, example="White cement",
+               width=26),
+        Column("Kind", "choice", "What it is used as.", choices=KINDS, needed=True, width=11),
+        Column("Pack size", "number", "How much one pack holds, in the pack unit.", unit_rule="pack unit", needed=True,
+               above=0.0, example="25", width=9),
+        Column("Pack unit", "choice", "What the pack is measured in. A sheet's area is its length times its width.",
+               choices=PACK_UNITS, needed=True, width=9),
+        _PACK_PRICE,
+        Column("Carriage", "number", "What bringing one pack in costs, without tax.", unit="currency", default=0.0,
+               example="1.20", decimals=2, width=11),
+        Column("Wastage", "percent", "Bought beyond what is used: spills, offcuts, what sets in the tin.", default=0.0,
+               upper=10.0, example="5 %", decimals=0, width=9),
+        Column("Density", "number",
+               "Mass of a cubic metre of the solid or liquid itself. Needed for whatever goes into a mix.",
+               unit="kg/m3", lower=10.0, upper=25_000.0, example="2650", decimals=0, width=9),
+        Column("Bulk density", "number", "Mass of a cubic metre as it lies loose. Needed for parts by volume.",
+               unit="kg/m3", lower=10.0, upper=25_000.0, example="1600", decimals=0, width=9),
+        Column("Sheet length", "number", "Length of one sheet of board.", unit="m", shown="mm", above=0.0, upper=20.0,
+               example="2440", decimals=0, width=9),
+        Column("Sheet width", "number", "Width of one sheet of board.", unit="m", shown="mm", above=0.0, upper=20.0,
+               example="1220", decimals=0, width=9),
+        Column("Sheet thickness", "number", "Thickness of the board; it makes the mould's sides longer and higher.",
+               unit="m", shown="mm", above=0.0, upper=0.2, example="18", decimals=0, width=11),
+        Column("Supplier", "note", "Who sells it.", default="", width=24),
+        Column("Priced on", "date", "The day from which this price holds.", needed=True, example="2025-03-01",
+               width=13),
+        Column("In stock", "number", "How much of it is in the store.", unit_rule="pack unit", in_starter=False),
+        Column("Same as", "choice",
+               "Another pack of the same thing: the material that mixes and plans name. The cheapest packs are bought.",
+               refers_to="Materials", default="", in_starter=False),
+        Column("Solids", "percent", "Of an admixture: what is not water; the rest counts in the water / binder ratio.",
+               upper=1.0, example="35 %", in_starter=False),
+        Column("Moisture", "percent", "Of an aggregate: all water in it as it lies, as a share of its dry mass.",
+               upper=1.0, example="4 %", in_starter=False),
+        Column("Absorption", "percent", "Of an aggregate: water that it soaks up and keeps, as a share of its dry mass.",
+               upper=1.0, example="1 %", in_starter=False),
+        *_low_and_high(_PACK_PRICE),
+    ),
+    key=("material", "priced_on"), always=True,
+)
+
+MIXES = SheetDeclaration(
+    "Mixes", "an ingredient of a mix", "What goes into each mix. Give every ingredient a row; repeat the mix's name.",
+    "mix", "mixes",
+    (
+        Column("Mix", "name", "Name of the mix, repeated on every row of it.", needed=True, example="White face mix",
+               width=24),
+        Column("Material", "choice", "An ingredient from the Materials sheet; Air needs no price.",
+               refers_to="Materials", needed=True, width=26),
+        Column("Amount", "number", "How much of it, in the unit that the basis names.", unit_rule="basis", needed=True, above=0.0,
+               example="100", width=10),
+        Column("Basis", "choice",
+               "What the amount is counted in. Parts are scaled until the mix fills one cubic metre; shares of the "
+               "binder are by mass.", choices=BASES, needed=True, width=16),
+    ),
+    key=("mix", "material", "basis"), always=True,
+)
+
+GRADES = SheetDeclaration(
+    "Grades", "a kind of labour", "What an hour of each kind of labour costs the workshop.", "grade", "grades",
+    (
+        Column("Grade", "name", "Name of the grade.", needed=True, example="Maker", width=22),
+        Column("Hourly cost", "number", "Wage with everything that is paid on top of it, for one hour at work.",
+               unit="currency/h", needed=True, example="21.50", decimals=2, width=15),
+    ),
+    key=("grade",),
+)
+
+MACHINES = SheetDeclaration(
+    "Machines", "a machine", "What wears out and what draws electricity.", "machine", "machines",
+    (
+        Column("Machine", "name", "Name of the machine.", needed=True, example="Pan mixer", width=22),
+        Column("Price", "number", "What it cost, without tax.", unit="currency", needed=True, example="1850",
+               decimals=2, width=12),
+        Column("Resale", "number", "What it will bring at the end of its life.", unit="currency", default=0.0,
+               example="300", decimals=2, width=12),
+        Column("Life", "number", "Hours it will run.", unit="h", needed=True, above=0.0, example="4000", decimals=0,
+               width=10),
+        Column("Upkeep", "number", "Repairs and wearing parts for one hour of running.", unit="currency/h", default=0.0,
+               example="0.60", decimals=2, width=14),
+        Column("Power", "number", "What it draws when it runs.", unit="kW", default=0.0, upper=1000.0, example="1.5",
+               decimals=2, width=10),
+        Column("Hours per year", "number", "Hours it runs in a year; needed where interest is charged on machines.",
+               unit="h", above=0.0, upper=9000.0, example="400", in_starter=False),
+    ),
+    key=("machine",),
+)
+
+LABOUR = SheetDeclaration(
+    "Labour", "a step of a labour plan",
+    "The steps of the work, from the drawing to the packed piece, and the waiting in between.",
+    "labour plan", "labour plans",
+    (
+        Column("Labour plan", "name", "Name of the plan, repeated on every step of it.", needed=True, example="Slab",
+               width=20),
+        Column("Step", "name", "What is done.", needed=True, example="Cast and vibrate", width=30),
+        Column("Grade", "choice", "Who does it; blank for a step of waiting, or a machine that runs alone.",
+               refers_to="Grades", default="", width=14),
+        _MINUTES,
+        Column("Per", "choice", "What the minutes are counted by.", choices=PER, default="", width=16),
+        Column("Machine", "choice", "The machine that runs for these minutes; blank where none does.",
+               refers_to="Machines", default="", width=18),
+        Column("Wait", "number", "Hours to wait after the step. It costs no wages but sets the lead time.", unit="h",
+               default=0.0, upper=10_000.0, example="48", decimals=1, width=10),
+        Column("Lost on reject", "yes_no", "Yes where the step is done again for a piece that does not pass.",
+               default=0.0, example="yes", width=12),
+        Column("Learning", "percent",
+               "What the minutes fall to each time the run doubles; blank or 100 % where nothing is learnt.",
+               lower=0.5, upper=1.0, example="92 %", in_starter=False),
+        *_low_and_high(_MINUTES),
+    ),
+    key=("labour_plan", "step"),
+)
+
+MOULDS = SheetDeclaration(
+    "Moulds", "a way of building moulds",
+    "How moulds are built, how often one can be used, and what making it ready again takes.",
+    "mould plan", "mould plans",
+    (
+        Column("Mould plan", "name", "Name of the plan.", needed=True, example="Melamine once", width=22),
+        Column("Board", "choice", "What the mould is built of; blank where moulds are bought in.",
+               refers_to="Materials", default="", width=24),
+        Column("Casts", "number", "How many casts a mould survives.", needed=True, lower=1.0, upper=100_000.0,
+               whole=True, example="1", decimals=0, width=9),
+        Column("Sealant", "choice", "Fillet in the inner joints; blank where there is none.", refers_to="Materials",
+               default="", width=22),
+        Column("Sealant radius", "number", "Radius of the fillet of sealant.", unit="m", shown="mm", above=0.0,
+               upper=0.05, example="5", decimals=1, width=10),
+        Column("Fixing", "choice", "Screws or nails of the joints; blank where there are none.",
+               refers_to="Materials", default="", width=22),
+        Column("Fixing spacing", "number", "Distance from one fixing to the next.", unit="m", shown="mm", above=0.0,
+               upper=5.0, example="150", decimals=0, width=10),
+        Column("Tape", "choice", "Tape along the joints; blank where there is none.", refers_to="Materials",
+               default="", width=18),
+        Column("Release", "choice", "Release oil or wax; blank where there is none.", refers_to="Materials",
+               default="", width=18),
+        Column("Refit every", "number", "Casts between one making ready and the next; blank where it is never done.",
+               shown="casts", above=0.0, upper=100_000.0, example="1", decimals=0, width=10),
+        Column("Refit minutes", "number", "Minutes to clean a mould and make it ready again.", unit="min", default=0.0,
+               upper=100_000.0, example="10", decimals=0, width=11),
+    ),
+    key=("mould_plan",),
+)
+
+FINISHES = SheetDeclaration(
+    "Finishes", "a consumable of a finish", "What grinding, polishing and sealing use up.", "finish", "finishes",
+    (
+        Column("Finish", "name", "Name of the finish, repeated on every row of it.", needed=True,
+               example="Honed and sealed", width=22),
+        Column("Material", "choice", "What is used up.", refers_to="Materials", needed=True, width=26),
+        Column("Covers", "number", "What one pack unit of it does: 8 m2 for a litre of sealer, 6 m2 for a pad.",
+               unit_rule="surface per pack unit", needed=True, above=0.0, example="8", decimals=1, width=10),
+        Column("Coats", "number", "How many times it is applied.", default=1.0, above=0.0, upper=100.0, example="2",
+               decimals=0, width=9),
+        Column("Surface", "choice", "What it is applied to.", choices=SURFACES, needed=True, width=16),
+    ),
+    key=("finish", "material", "surface"),
+)
+
+
+def _plans(default: bool) -> tuple[Column, ...]:
+    blank = "" if default else " Blank: as in the catalogue."
+    return (
+        Column("Mix", "choice", f"What it is cast of.{blank}", refers_to="Mixes", default="", needed=default, width=20),
+        Column("Mould plan", "choice", f"How its mould is built.{blank}", refers_to="Moulds", default="", width=20),
+        Column("Labour plan", "choice", f"How it is made.{blank}", refers_to="Labour", default="", width=20),
+        Column("Finish", "choice", f"How it is finished.{blank or ' Blank where nothing is used up.'}",
+               refers_to="Finishes", default="", width=20),
+    )
+
+
+PRODUCTS = SheetDeclaration(
+    "Products", "a catalogue piece",
+    "The catalogue. Fill in the dimensions that the shape has; leave the others blank.",
+    "product", "products",
+    (
+        Column("Product", "name", "Name or number of the piece.", needed=True, example="Shelf 600", width=22),
+        Column("Description", "note", "As the customer reads it on the quote.", default="", width=36),
+        Column("Shape", "choice", "Its shape, which says what dimensions it has.", choices=tuple(SHAPES), needed=True,
+               width=18),
+        *DIMENSION_COLUMNS,
+        *_plans(True),
+        _REJECTS,
+        Column("Made for", "choice",
+               "order: the moulds are paid by this order. stock: a mould's cost is spread over all the casts it "
+               "survives.", choices=MADE_FOR, default="order", width=10),
+        Column("Usual run", "number", "How many are usually ordered at once.", shown="pieces", lower=1.0, upper=1e6,
+               whole=True, example="4", decimals=0, width=9),
+        Column("List price", "number", "Price in your printed list, without tax; blank where it is calculated.",
+               unit="currency", example="145.00", decimals=2, width=12),
+        *_low_and_high(_REJECTS),
+    ),
+    key=("product",), always=True,
+)
+
+EXTRAS = SheetDeclaration(
+    "Extras", "something bought in for a product",
+    "Brackets, inserts, packing: whatever a product needs besides concrete.",
+    "extra", "extras",
+    (
+        Column("Product", "choice", "The product that needs it.", refers_to="Products", needed=True, width=22),
+        Column("Material", "choice", "What it needs.", refers_to="Materials", needed=True, width=26),
+        Column("Amount", "number", "How much, in the material's pack unit.", unit_rule="pack unit of material",
+               needed=True, above=0.0, example="2", width=10),
+        Column("Per", "choice", "What the amount is counted by.", choices=PER, needed=True, width=16),
+    ),
+    key=("product", "material", "per"),
+)
+
+CUSTOMERS = SheetDeclaration(
+    "Customers", "a customer", "Who buys, on what terms, and where it goes.", "customer", "customers",
+    (
+        Column("Customer", "name", "Name of the customer.", needed=True, example="the name of the customer", width=26),
+        Column("Address", "note", "As on an envelope.", default="", width=44),
+        Column("Discount", "percent", "Off every price for this customer.", default=0.0, upper=1.0, example="10 %",
+               decimals=1, width=10),
+        Column("Tax rate", "percent", "Blank: the rate of the Workshop sheet. 0 % where no tax is charged.", below=1.0,
+               example="20 %", decimals=1, width=10),
+        Column("Delivery zone", "choice", "Zone of the Delivery sheet; blank where the customer collects.",
+               refers_to="Delivery", default="", width=16),
+    ),
+    key=("customer",),
+)
+
+DELIVERY = SheetDeclaration(
+    "Delivery", "a weight band of a zone", "What carriage to a customer costs, by zone and weight.", "zone", "zones",
+    (
+        Column("Zone", "name", "Name of the zone, repeated on every row of it.", needed=True, example="Local",
+               width=18),
+        Column("Up to", "number", "Heaviest delivery of this band.", unit="kg", needed=True, above=0.0, upper=1e6,
+               example="50", decimals=0, width=12),
+        Column("Charge", "number", "What the customer pays for it, without tax.", unit="currency", needed=True,
+               example="35.00", decimals=2, width=13),
+    ),
+    key=("zone", "up_to"),
+)
+
+ENQUIRIES = SheetDeclaration(
+    "Enquiries", "a line of a quote",
+    "What customers ask for. A dimension or plan given here stands instead of the catalogue's.",
+    "quote", "quotes",
+    (
+        Column("Quote", "name", "Number of the quote, repeated on every line of it.", needed=True, example="Q-1001",
+               width=10),
+        Column("Date", "date", "Date of the quote; prices of that day are used.", needed=True, example="2025-03-01",
+               width=13),
+        Column("Customer", "choice", "Who asks.", refers_to="Customers", needed=True, width=26),
+        Column("Product", "choice", "What for.", refers_to="Products", needed=True, width=22),
+        Column("Quantity", "number", "How many good pieces.", shown="pieces", needed=True, lower=1.0, upper=1e6,
+               whole=True, example="4", decimals=0, width=10),
+        *DIMENSION_COLUMNS,
+        *_plans(False),
+        Column("Unit price", "number", "A price agreed for one piece, without tax; it stands whatever the piece costs.",
+               unit="currency", example="160.00", decimals=2, width=12),
+        Column("Wanted by", "date", "Last day that will do; as many moulds are made as that needs.", example="2025-05-01",
+               in_starter=False),
+        Column("Note", "note", "Printed with the line on the quote.", default="", width=40),
+    ),
+)
+
+ACTUALS = SheetDeclaration(
+    "Actuals", "what a finished job really took",
+    "What a finished job took, to compare with what was allowed.", "record", "records",
+    (
+        Column("Quote", "name", "Number of the quote.", needed=True, example="Q-1001", width=10),
+        Column("Product", "choice", "The line it was for; blank where it was for the whole job.",
+               refers_to="Products", default="", width=22),
+        Column("Item", "name",
+               "The material, grade, step or machine; the mould plan for mould casts; for overhead and rejected whatever "
+               "you want to call it.", needed=True, example="White cement", width=26),
+        Column("Kind", "choice", "What the item is; hours of a step are not written again under labour.",
+               choices=ACTUAL_KINDS, needed=True, width=13),
+        Column("Quantity", "number",
+               "How much: pack units of a material, hours of a grade, step or machine, pieces rejected, casts that a mould "
+               "survived.", unit_rule="item", needed=True, example="12.5", width=10),
+        Column("Cost", "number", "What that cost in all, without tax. Blank: at the standard price, wage or rate.",
+               unit="currency", example="54.30", decimals=2, width=12),
+    ),
+)
+
+#: The sheets in the order of the starter book; a sheet comes after those that it names, Customers after Delivery.
+SHEETS: tuple[SheetDeclaration, ...] = (
+    WORKSHOP, MATERIALS, MIXES, GRADES, MACHINES, LABOUR, MOULDS, FINISHES, PRODUCTS, EXTRAS, DELIVERY, CUSTOMERS,
+    ENQUIRIES, ACTUALS,
+)
+
+__all__ = ["DIMENSION_COLUMNS", "DIMENSION_NAMES", "SETTINGS", "SHEETS"]

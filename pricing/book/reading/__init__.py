@@ -1,0 +1,1 @@
+"""From a workbook to a price book, all problems in one pass."""

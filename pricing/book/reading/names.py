@@ -1,0 +1,145 @@
+"""Names: keys that may stand once, and references that must lead somewhere, all in one spelling."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from pricing.book.declared.column import Column, SheetDeclaration
+from pricing.book.declared.sheets import SHEETS
+from pricing.book.price_book import SheetTable
+from pricing.book.wording.reporter import Reporter, spoken
+from pricing.book.wording.sentences import near_matches, number_text, quoted
+from pricing.problems import Problems
+from pricing.text import fold
+
+#: What a mix may name although it has no price.
+AIR = "Air"
+#: Unknown names of a column that are compared with those that are known; comparing all of a large book takes too long.
+MOST_GUESSES = 50
+_ADD_IT = "add it there, or choose one that is there"
+
+
+def is_air(name: str) -> bool:
+    """True where an ingredient is air, which needs no price.
+
+    >>> is_air("air"), is_air("Sand")
+    (True, False)
+    """
+    return fold(name) == fold(AIR)
+
+
+#: What stands in a table of the model where there is none, and the sheets whose names are looked up there.
+NONE = "none"
+LOOKED_UP = frozenset({"Materials", "Mixes", "Grades", "Machines", "Moulds", "Delivery"})
+
+
+class NameBook:
+    """Brings every name into the spelling of its own sheet and reports those that lead nowhere.
+
+    Parameters
+    ----------
+    tables : every sheet; their name columns are changed in place
+    present : the sheets that the book has
+    problems : where problems go
+    """
+
+    def __init__(self, tables: Mapping[str, SheetTable], present: set[str], problems: Problems) -> None:
+        self.tables = tables
+        self.present = present
+        self.problems = problems
+        self.spellings: dict[str, dict[str, str]] = {}
+
+    def resolve(self) -> None:
+        """Problems: duplicate-key, unknown-name, missing-sheet, kept-name."""
+        for declared in SHEETS[1:]:
+            self._canonical(declared)
+            if declared.name in LOOKED_UP:
+                self._kept(declared)
+        for declared in SHEETS[1:]:
+            for column in declared.columns:
+                if column.refers_to:
+                    self._references(declared, column)
+        for declared in SHEETS[1:]:
+            self._duplicates(declared)
+
+    def _canonical(self, declared: SheetDeclaration) -> None:
+        """The first spelling of a name stands for all of them."""
+        table = self.tables[declared.name]
+        values = table[declared.columns[0].name]
+        spellings: dict[str, str] = {}
+        for index, name in enumerate(values.tolist()):
+            if name and not declared.columns[0].refers_to:
+                values[index] = spellings.setdefault(fold(name), name)
+        self.spellings[declared.name] = spellings
+
+    def _references(self, declared: SheetDeclaration, column: Column) -> None:
+        table = self.tables[declared.name]
+        values = table[column.name]
+        known = self.spellings[column.refers_to]
+        reporter = Reporter(self.problems, table.sheet_as_written)
+        cache: dict[str, str | None] = {"": ""}
+        remedies: dict[str, str] = {}
+        for index, name in enumerate(values.tolist()):
+            if name not in cache:
+                cache[name] = known.get(fold(name))
+                if cache[name] is None and declared.name == "Mixes" and is_air(name):
+                    cache[name] = AIR
+            found = cache[name]
+            if found is not None:
+                values[index] = found
+            elif column.refers_to not in self.present:
+                self._sheet_is_missing(column, table, index, reporter, name)
+                return
+            else:
+                if name not in remedies:
+                    near = near_matches(name, known.values()) if len(remedies) < MOST_GUESSES else []
+                    words = " or ".join(f'"{match}"' for match in near)
+                    remedies[name] = f"is {words} meant? If not, add it there" if near else _ADD_IT
+                reporter.report(
+                    "unknown-name", table.cell(column.name, index), what=spoken(column), found=quoted(name),
+                    sheet=column.refers_to, near=remedies[name],
+                )
+
+    def _sheet_is_missing(self, column: Column, table: SheetTable, index: int, reporter: Reporter, name: str) -> None:
+        """Report the sheet once, at the first cell of a column that names something on it."""
+        target = next(declared for declared in SHEETS if declared.name == column.refers_to)
+        if not target.always:  # one that is always needed is reported anyway
+            headings = " and ".join(column.heading for column in target.columns if column.needed)
+            reporter.report(
+                "missing-sheet", table.cell(column.name, index), sheet=target.name,
+                because=f', and the {spoken(column)} "{quoted(name)}" should stand on it', headings=headings,
+            )
+
+    def _kept(self, declared: SheetDeclaration) -> None:
+        """The word that stands where there is none cannot be the name of one."""
+        table = self.tables[declared.name]
+        reporter = Reporter(self.problems, table.sheet_as_written)
+        column = declared.columns[0].name
+        for index, name in enumerate(table[column].tolist()):
+            if fold(name) == NONE:
+                reporter.report("kept-name", table.cell(column, index), found=quoted(name))
+
+    def _duplicates(self, declared: SheetDeclaration) -> None:
+        if not declared.key:
+            return
+        table = self.tables[declared.name]
+        reporter = Reporter(self.problems, table.sheet_as_written)
+        columns = [table[name].tolist() for name in declared.key]
+        first: dict[tuple[object, ...], int] = {}
+        for index, key in enumerate(zip(*columns, strict=True)):
+            if any(part is None or part == "" or part != part for part in key):
+                continue
+            folded = tuple(fold(part) if isinstance(part, str) else part for part in key)
+            before = first.setdefault(folded, index)
+            if before != index:
+                words = " · ".join(_key_text(part) for part in key)
+                what = " · ".join(spoken(declared.column(name)) for name in declared.key)
+                remedy = "keep one of them" if len(key) > 1 else "keep one of them, or give one another name"
+                reporter.report(
+                    "duplicate-key", table.cell(declared.key[0], index), what=what, found=quoted(words),
+                    other=int(table.rows[before]), remedy=remedy,
+                )
+
+
+def _key_text(part: object) -> str:
+    return number_text(part) if isinstance(part, float) else str(part)

@@ -1,0 +1,181 @@
+"""Reading a price book: every sheet, every problem, in one pass.
+
+>>> book, problems = read_price_book(Path("nothing.xlsx"))
+>>> book is None and str(problems.errors[0])
+'nothing.xlsx  there is no such file; look at its name and folder'
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from pricing.book.checking.rows import check_book
+from pricing.book.declared.column import SheetDeclaration
+from pricing.book.declared.sheets import SHEETS
+from pricing.book.price_book import PriceBook, SheetTable, price_row_on
+from pricing.book.reading.cells import CellReader
+from pricing.book.reading.columns import ColumnReader, Values
+from pricing.book.reading.headings import check_heading_units, data_rows, find_headings
+from pricing.book.reading.names import NameBook
+from pricing.book.reading.row_units import row_units
+from pricing.book.reading.settings import read_settings
+from pricing.book.wording.reporter import Reporter
+from pricing.book.wording.sentences import listed
+from pricing.problems import BookError, Problems
+from pricing.text import fold
+from pricing.xlsx.reading.grid import Grid
+from pricing.xlsx.reading.workbook import Sheet, Workbook, read_workbook
+
+__all__ = ["PriceBook", "SheetTable", "load_price_book", "price_row_on", "read_price_book"]
+
+
+def read_price_book(path: Path) -> tuple[PriceBook | None, Problems]:
+    """Read and check a price book.
+
+    Parameters
+    ----------
+    path : of the workbook
+
+    Returns
+    -------
+    the book, or None where anything in it is wrong; and every problem, warnings among them
+
+    Problems: those of ``read_workbook`` and every code of ``wording.CODES``.
+    """
+    path = Path(path)
+    problems = Problems(path.name)
+    wanted = {fold(declared.name) for declared in SHEETS}
+    workbook = read_workbook(path, problems, wanted=wanted)
+    if workbook is None:
+        return None, problems
+    book = _Reading(path, workbook, problems).book()
+    return (None if problems.errors else book), problems
+
+
+def load_price_book(path: Path | str) -> PriceBook:
+    """The price book, for programs: problems that stop the work are raised.
+
+    Parameters
+    ----------
+    path : of the workbook
+
+    Raises
+    ------
+    BookError : with all problems where there is an error
+    """
+    book, problems = read_price_book(Path(path))
+    if book is None:
+        raise BookError(problems.errors)
+    return book
+
+
+class _Reading:
+    """One pass over a workbook."""
+
+    def __init__(self, path: Path, workbook: Workbook, problems: Problems) -> None:
+        self.path = path
+        self.workbook = workbook
+        self.problems = problems
+        self.sheets: dict[str, Sheet] = {}
+        for sheet in workbook.sheets:
+            self.sheets.setdefault(fold(sheet.name), sheet)
+        self.currency = ""
+        self.tables: dict[str, SheetTable] = {}
+
+    def book(self) -> PriceBook:
+        """Everything that the workbook says, as far as it could be read."""
+        workshop, *others = SHEETS
+        settings, cells = self._settings(workshop)
+        for declared in others:
+            self.tables[declared.name] = self._table(declared)
+        present = {name for name, table in self.tables.items() if table.letters}
+        NameBook(self.tables, present, self.problems).resolve()
+        book = PriceBook(self.path, self.tables, settings, cells)
+        check_book(book, self.problems)
+        return book
+
+    def _settings(self, declared: SheetDeclaration) -> tuple[dict[str, float | str], dict[str, str]]:
+        self.tables[declared.name] = _empty(declared)
+        sheet = self._sheet(declared)
+        if sheet is None:
+            return {}, {}
+        reporter = Reporter(self.problems, sheet.name)
+        grid = Grid(sheet)
+        found = find_headings(grid, declared, reporter)
+        if found is None or not {"setting", "value"} <= found.places.keys():
+            return {}, {}
+        rows = data_rows(grid, found, declared, reporter)
+        reader = ColumnReader(grid, found, rows, CellReader(reporter, "", self.workbook.results_doubtful))
+        names = reader.read(declared.column("setting"))
+        cells = CellReader(reporter, "", self.workbook.results_doubtful)
+        read = read_settings(grid, found, rows, names, cells)
+        self.currency = str(read.settings.get("currency", ""))
+        columns: dict[str, Any] = {
+            "setting": names,
+            "value": read.written,
+            "note": np.full(len(rows), "", dtype=object),
+        }
+        if "note" in found.places:
+            columns["note"] = reader.read(declared.column("note"))
+        self.tables[declared.name] = SheetTable(declared.name, sheet.name, rows, columns, found.letters())
+        return read.settings, read.cells
+
+    def _sheet(self, declared: SheetDeclaration) -> Sheet | None:
+        sheet = self.sheets.get(fold(declared.name))
+        if sheet is None and declared.always:
+            headings = listed([column.heading for column in declared.columns if column.needed], "and")
+            Reporter(self.problems, declared.name).report(
+                "missing-sheet", sheet=declared.name, because="", headings=headings
+            )
+        return sheet
+
+    def _table(self, declared: SheetDeclaration) -> SheetTable:
+        sheet = self._sheet(declared)
+        if sheet is None or (not declared.always and not len(sheet.cells)):
+            return _empty(declared)
+        reporter = Reporter(self.problems, sheet.name)
+        grid = Grid(sheet)
+        found = find_headings(grid, declared, reporter)
+        if found is None:
+            return _empty(declared)
+        rows = data_rows(grid, found, declared, reporter)
+        if declared.always and not len(rows):
+            reporter.report("no-rows", thing=declared.thing)
+        cells = CellReader(reporter, self.currency, self.workbook.results_doubtful)
+        check_heading_units(found, declared, reporter, self.currency)
+        reader = ColumnReader(grid, found, rows, cells)
+        columns: dict[str, Values] = {}
+        later = [column for column in declared.columns if column.unit_rule]
+        for column in declared.columns:
+            if not column.unit_rule:
+                columns[column.name] = reader.read(column)
+        for column in later:
+            units_of_rows = row_units(column.unit_rule, columns, self.tables)
+            columns[column.name] = reader.read(column, units_of_rows)
+        if reader.without_unit:
+            reporter.report(
+                "unit-not-stated", warning=True, headings=listed(_with_units(declared, reader.without_unit), "and")
+            )
+        ordered = {column.name: columns[column.name] for column in declared.columns}
+        return SheetTable(declared.name, sheet.name, rows, ordered, found.letters())
+
+
+def _with_units(declared: SheetDeclaration, headings: Iterable[str]) -> list[str]:
+    wanted = set(headings)
+    return [
+        f"{column.heading} (read as {column.plain_unit})" for column in declared.columns if column.heading in wanted
+    ]
+
+
+def _empty(declared: SheetDeclaration) -> SheetTable:
+    columns: dict[str, Values] = {}
+    for column in declared.columns:
+        if column.kind == "date":
+            columns[column.name] = np.empty(0, dtype="datetime64[D]")
+        else:
+            columns[column.name] = np.empty(0, dtype=np.float64 if column.is_number else object)
+    return SheetTable(declared.name, declared.name, np.empty(0, dtype=np.int64), columns)

@@ -1,0 +1,175 @@
+"""Reading the Workshop sheet: one setting to a row, each checked against its declaration."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pricing import units
+from pricing.book.declared.column import Column
+from pricing.book.declared.settings import CURRENCIES, SETTINGS
+from pricing.book.reading.cells import CellReader
+from pricing.book.reading.headings import Headings, split_heading
+from pricing.book.typed.conversion import fifteen_digits
+from pricing.book.wording.reporter import example_for
+from pricing.book.wording.sentences import near_matches, number_text, quoted
+from pricing.text import fold
+from pricing.xlsx.cells import Cell
+from pricing.xlsx.reading.grid import Grid, Indices
+
+
+@dataclass
+class ReadSettings:
+    """What the Workshop sheet says.
+
+    Parameters
+    ----------
+    settings : by name; nan or empty where nothing is set and there is no default
+    cells : the address of each setting that the sheet has
+    written : each row's value as it was written
+    """
+
+    settings: dict[str, float | str] = field(default_factory=dict)
+    cells: dict[str, str] = field(default_factory=dict)
+    written: NDArray[Any] = field(default_factory=lambda: np.empty(0, dtype=object))
+
+
+def read_settings(grid: Grid, found: Headings, rows: Indices, names: NDArray[Any], cells: CellReader) -> ReadSettings:
+    """Read every setting.
+
+    Parameters
+    ----------
+    grid, found, rows : the sheet, its headings and its rows of data
+    names : what stands under Setting in each row
+    cells : the careful reader; its currency is set as soon as it is known
+
+    Problems: missing-setting, unknown-setting, duplicate-setting, unknown-currency, no-overhead, two-overheads,
+    margins-crossed, and those of ``CellReader``.
+    """
+    read = ReadSettings(written=np.full(len(rows), "", dtype=object))
+    places: dict[str, tuple[int, str, Cell | None]] = {}
+    indices = grid.column_at(found.places["value"], rows)
+    letters = found.letters()
+    for position, name in enumerate(names.tolist()):
+        if not name:
+            continue
+        row = int(rows[position])
+        heading, unit = split_heading(name)
+        column = _declared(name) or _declared(heading)
+        place = f"{letters['setting']}{row}"
+        if column is None:
+            near = near_matches(heading, [setting.heading for setting in SETTINGS], 1)
+            words = f'; if it should be "{near[0]}", rename it' if near else ""
+            cells.report("unknown-setting", place, warning=True, found=quoted(name), near=words)
+        elif column.name in places:
+            first = grid.rows[places[column.name][0]] if places[column.name][0] >= 0 else 0
+            cells.report("duplicate-setting", place, found=quoted(name), other=int(first) or "another")
+        else:
+            index = int(indices[position])
+            cell = grid.cell(index) if index >= 0 else None
+            places[column.name] = (index, unit, cell)
+            read.cells[column.name] = f"{letters['value']}{row}"
+            read.written[position] = "" if cell is None or cell.value is None else _written(cell)
+    _currency(places, read, cells)
+    for column in SETTINGS:
+        if column.name != "currency":
+            read.settings[column.name] = _value(column, places, read, cells)
+    _check(read, cells)
+    return read
+
+
+def _declared(text: str) -> Column | None:
+    wanted = fold(text)
+    return next((column for column in SETTINGS if fold(column.heading) == wanted), None)
+
+
+def _written(cell: Cell) -> str:
+    return number_text(cell.value) if isinstance(cell.value, float) else str(cell.value)
+
+
+def _currency(places: dict[str, tuple[int, str, Cell | None]], read: ReadSettings, cells: CellReader) -> None:
+    column = next(column for column in SETTINGS if column.name == "currency")
+    text = str(_value(column, places, read, cells))
+    if text and text.upper() not in CURRENCIES:
+        cells.report("unknown-currency", read.cells["currency"], what="currency", found=quoted(text))
+        text = ""
+    read.settings["currency"] = text.upper()
+    cells.currency = text.upper()
+
+
+def _value(
+    column: Column, places: dict[str, tuple[int, str, Cell | None]], read: ReadSettings, cells: CellReader
+) -> float | str:
+    """The value of a setting, its default where it is blank."""
+    _, unit, cell = places.get(column.name, (-1, "", None))
+    missing = column.default if column.is_number or isinstance(column.default, str) else ""
+    before = len(cells.problems)
+    value: float | str | None = None
+    if cell is not None and (cell.kind != "blank" or not cell.stored):
+        value = _typed(column, cell, _setting_unit(column, unit, read, cells), cells)
+    if value is not None:
+        return value
+    if column.needed and len(cells.problems) == before:
+        example = f"{column.heading}: {example_for(column)}"
+        cells.report("missing-setting", read.cells.get(column.name, ""), what=column.heading, example=example)
+    return missing
+
+
+def _typed(column: Column, cell: Cell, unit: str, cells: CellReader) -> float | str | None:
+    if column.is_number:
+        return cells.number(cell, column, unit)
+    text = cells.text(cell, column)
+    return cells.word(text, cell.address, column) or None if text and column.choices else text
+
+
+def _setting_unit(column: Column, text: str, read: ReadSettings, cells: CellReader) -> str:
+    """The unit in the brackets of a setting's name, where it says something about the figure."""
+    if not text or not column.is_number or (not column.unit and fold(text) == fold(column.shown)):
+        return ""
+    if column.kind == "percent":
+        return "%" if text == "%" else ""
+    given, declared = units.unit_of(text, cells.currency), units.unit_of(column.unit, cells.currency)
+    reason = ""
+    if isinstance(given, str):
+        reason = given
+    elif not isinstance(declared, str) and given.dimension not in (declared.dimension, units.CURRENCY):
+        reason = (
+            f"{text} is {units.dimension_name(given.dimension)}; {units.dimension_name(declared.dimension)} is needed"
+        )
+    if not reason:
+        return text
+    example = column.plain_unit.replace("currency", cells.currency or "GBP")
+    heading = f"{column.heading} ({text})"
+    cells.report(
+        "unknown-heading-unit", read.cells.get(column.name, ""), heading=heading, reason=reason, example=example
+    )
+    return ""
+
+
+def _check(read: ReadSettings, cells: CellReader) -> None:
+    def figure(name: str) -> float:
+        value = read.settings[name]
+        return value if isinstance(value, float) else math.nan
+
+    given, per_year, hours = (
+        figure(name) for name in ("overhead_per_labour_hour", "overhead_per_year", "productive_hours_per_year")
+    )
+    follows = per_year / hours if hours else math.nan
+    place = read.cells.get("overhead_per_labour_hour", "")
+    if math.isnan(given) and math.isnan(follows):
+        cells.report("no-overhead", place or read.cells.get("overhead_per_year", ""))
+    elif abs(given - follows) > 0.005 * max(abs(given), abs(follows)):
+        cells.report(
+            "two-overheads", place, given=number_text(given), follows=number_text(fifteen_digits(round(follows, 4)))
+        )
+    target, lowest = figure("target_margin"), figure("lowest_margin")
+    if lowest > target:
+        words = {"lowest": f"{lowest:.4g}", "target": f"{target:.4g}"}
+        words = {name: f"{number_text(fifteen_digits(float(value) * 100))} %" for name, value in words.items()}
+        cells.report(
+            "margins-crossed", read.cells.get("lowest_margin", ""), lowest=words["lowest"], target=words["target"]
+        )

@@ -1,0 +1,29 @@
+"""In which measures the maker's customers think: metric, or inches and pounds, by the setting Measures."""
+
+from __future__ import annotations
+
+from pricing.book.reading.read import PriceBook
+from pricing.book.typed.conversion import fifteen_digits
+
+#: The word of the setting that asks for inches and pounds.
+INCHES_AND_POUNDS = "inches and pounds"
+
+#: An avoirdupois pound [kg]. Source: the international yard and pound agreement of 1959.
+POUND = 0.45359237
+
+#: A US gallon [L]: 231 cubic inches. Source: NIST Handbook 44, appendix C (from memory).
+GALLON = 3.785411784
+
+
+def mass_unit(book: PriceBook) -> str:
+    """``lb`` where the setting Measures asks for it, otherwise ``kg``."""
+    return "lb" if book.settings.get("measures") == INCHES_AND_POUNDS else "kg"
+
+
+def shown_mass(mass: float, unit: str) -> float:
+    """A mass [kg] in the unit that is shown, to 15 significant digits.
+
+    >>> shown_mass(45.359237, "lb"), shown_mass(25.0, "kg")
+    (100.0, 25.0)
+    """
+    return fifteen_digits(mass / POUND) if unit == "lb" else mass

@@ -1,0 +1,61 @@
+"""The rows that a new price book is filled with."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+
+from pricing.book.declared.sheets import SHEETS
+
+#: A row by the headings of its sheet; figures in the units that the starter book shows, percentages as fractions.
+Row = dict[str, object]
+#: Rows by sheet; those of Workshop are one row of settings.
+BookData = dict[str, list[Row]]
+
+
+def rows(headings: str, *values: tuple[object, ...]) -> list[Row]:
+    """Rows under headings.
+
+    Parameters
+    ----------
+    headings : with a stroke between them
+    values : one tuple to a row
+
+    >>> rows("Grade|Hourly cost", ("Maker", 20.0))
+    [{'Grade': 'Maker', 'Hourly cost': 20.0}]
+    """
+    names = [name.strip() for name in headings.split("|")]
+    return [dict(zip(names, row, strict=True)) for row in values]
+
+
+def smaller(data: BookData, settings: Row, products: Collection[str], quotes: Collection[str]) -> BookData:
+    """A few products and quotes with everything that they name.
+
+    Parameters
+    ----------
+    data : a larger book
+    settings : settings that stand instead of its own
+    products, quotes : what is kept
+    """
+    kept: BookData = {name: [] for name in data}
+    kept["Workshop"] = [{**data["Workshop"][0], **settings}]
+    kept["Products"] = [row for row in data["Products"] if row["Product"] in products]
+    kept["Enquiries"] = [row for row in data["Enquiries"] if row["Quote"] in quotes and row["Product"] in products]
+    kept["Extras"] = [row for row in data["Extras"] if row["Product"] in products]
+    named = {name: _named(kept, name) for name in data}
+    grade = kept["Workshop"][0].get("Refit grade")
+    for sheet in ("Customers", "Delivery", "Finishes", "Moulds", "Labour", "Machines", "Grades", "Mixes", "Materials"):
+        key = next(iter(data[sheet][0]))
+        kept[sheet] = [row for row in data[sheet] if row[key] in named[sheet] or (sheet == "Grades" and row[key] == grade)]
+        named = {name: _named(kept, name) for name in data}
+    return kept
+
+
+def _named(data: BookData, sheet: str) -> set[object]:
+    """What the rows of a book name on one of its sheets."""
+    return {
+        row.get(column.heading)
+        for declared in SHEETS
+        for column in declared.columns
+        if column.refers_to == sheet
+        for row in data[declared.name]
+    }

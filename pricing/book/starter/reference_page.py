@@ -1,0 +1,101 @@
+"""The reference of sheets and columns as a Markdown table, printed from their declarations.
+
+Run ``python -m pricing.book.starter.reference_page`` to print it.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+
+from pricing.book.declared.choices import WORDS
+from pricing.book.declared.column import Column, SheetDeclaration
+from pricing.book.declared.settings import SETTINGS
+from pricing.book.declared.sheets import SHEETS
+from pricing.book.wording.reporter import range_words
+from pricing.book.wording.sentences import number_text
+
+
+def reference() -> str:
+    """All sheets, settings and words.
+
+    >>> reference().startswith("### Workshop")
+    True
+    """
+    parts = []
+    for declared in SHEETS:
+        parts.append(_sheet(declared))
+        if declared.name == "Workshop":
+            parts.append(
+                _table(
+                    ("Setting", "What stands in it", "Blank means", "Meaning"), [_row(setting) for setting in SETTINGS]
+                )
+            )
+    parts.append("### Words\n")
+    rows = [(heading, f"`{word}`", meaning) for heading, words in WORDS.items() for word, meaning in words.items()]
+    parts.append(_table(("Heading", "Word", "Meaning"), rows))
+    return "\n".join(parts)
+
+
+def _sheet(declared: SheetDeclaration) -> str:
+    needed = "always needed" if declared.always else "needed where something names it"
+    if declared.name in ("Enquiries", "Actuals", "Extras"):
+        needed = "where there are any"
+    head = f"### {declared.name}\n\nOne row is {declared.one_row_is}; {needed}. {declared.purpose}\n"
+    return f"{head}\n" + _table(
+        ("Column", "What stands in it", "Blank means", "Meaning"), [_row(column) for column in declared.columns]
+    )
+
+
+def _row(column: Column) -> tuple[str, str, str, str]:
+    return (column.heading, _content(column), _blank(column), column.meaning)
+
+
+def _content(column: Column) -> str:
+    if column.refers_to:
+        return f"a name from {column.refers_to}"
+    if column.choices:
+        return "a word" if len(column.choices) > 4 else " or ".join(f"`{word}`" for word in column.choices)
+    if column.kind == "number":
+        unit = column.plain_unit or _RULES.get(column.unit_rule, "")
+        bounds = range_words(column)
+        return f"number{f' [{unit}]' if unit else ''}, {bounds}{', whole' if column.whole else ''}"
+    return {
+        "percent": f"percentage, {range_words(column)}",
+        "date": "date",
+        "yes_no": "`yes` or `no`",
+        "name": "name",
+    }.get(column.kind, "text")
+
+
+_RULES = {
+    "pack unit": "pack unit", "basis": "by basis", "surface per pack unit": "surface per pack unit",
+    "pack unit of material": "the material's pack unit", "item": "the item's unit",
+}
+
+
+def _blank(column: Column) -> str:
+    if column.needed:
+        return "**needed**"
+    if isinstance(column.default, float):
+        return (
+            ""
+            if column.default != column.default
+            else "no"
+            if column.kind == "yes_no"
+            else _default(column, column.default)
+        )
+    return f"`{column.default}`" if column.default else ""
+
+
+def _default(column: Column, value: float) -> str:
+    return f"{number_text(value * 100)} %" if column.kind == "percent" else number_text(value)
+
+
+def _table(headings: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> str:
+    lines = [headings, tuple("---" for _ in headings), *rows]
+    return "\n".join("| " + " | ".join(cell.replace("|", "\\|") for cell in line) + " |" for line in lines) + "\n"
+
+
+if __name__ == "__main__":
+    sys.stdout.write(reference())

@@ -1,0 +1,1 @@
+"""What a typed text means: figures, dates, yes or no."""

@@ -1,0 +1,1 @@
+"""The sentence of every problem."""

@@ -1,0 +1,72 @@
+"""Problems of a sheet in the words of its columns: what a figure is called, what it must be, what to type instead."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from pricing import units
+from pricing.book.declared.column import Column
+from pricing.book.typed.conversion import converted, fifteen_digits
+from pricing.book.wording.sentences import listed, number_text, sentence
+from pricing.problems import Problems
+
+
+@dataclass(frozen=True, slots=True)
+class Reporter:
+    """Puts problems of one sheet into the list."""
+
+    problems: Problems
+    sheet: str
+
+    def report(self, code: str, cell: str = "", *, warning: bool = False, **words: object) -> None:
+        """Add a problem with its sentence."""
+        self.problems.add(code, sentence(code, **words), sheet=self.sheet, cell=cell, warning=warning)
+
+
+def spoken(column: Column) -> str:
+    """The heading as it stands in a sentence: ``pack price``.
+
+    >>> spoken(Column("Pack price", "number", ""))
+    'pack price'
+    """
+    return column.heading[:1].lower() + column.heading[1:]
+
+
+def range_words(column: Column) -> str:
+    """What a figure of this column must be: ``between 10 mm and 12000 mm``, ``more than 0``, ``less than 100 %``."""
+
+    def bound(value: float) -> str:
+        if column.kind == "percent":
+            return f"{number_text(fifteen_digits(value * 100))} %"
+        unit = units.unit_of(column.plain_unit) if column.unit and not column.is_money else ""
+        declared = units.unit_of(column.unit) if column.unit else ""
+        if isinstance(unit, str) or isinstance(declared, str):
+            return number_text(value)
+        return f"{number_text(converted(value, declared, unit))} {column.plain_unit}"
+
+    lowest = max(column.lower, column.above)
+    highest = min(column.upper, column.below)
+    bottom = f"more than {bound(lowest)}" if column.above >= column.lower else f"{bound(lowest)} or more"
+    if math.isinf(highest):
+        return bottom
+    top = f"less than {bound(highest)}" if column.below <= column.upper else f"at most {bound(highest)}"
+    if column.above < column.lower and column.below > column.upper:
+        return f"between {bound(lowest)} and {bound(highest)}"
+    return f"{bottom} and {top}"
+
+
+def example_for(column: Column, row_unit: str = "") -> str:
+    """A figure or word that a maker may type into this column."""
+    unit = row_unit if column.unit_rule not in ("", "basis") else "" if column.is_money or not column.unit else column.plain_unit
+    if column.example:
+        return column.example if unit in ("", "%") else f"{column.example} {unit}"
+    if column.kind == "date":
+        return "2025-03-01"
+    if column.kind == "yes_no":
+        return "yes or no"
+    if column.choices:
+        return listed(column.choices)
+    if column.refers_to:
+        return f"a name from the sheet {column.refers_to}"
+    return "a name"

@@ -1,0 +1,155 @@
+"""Every kind of problem that reading a price book can find: a closed list of codes, each with sentence and remedy."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+
+from pricing.text import fold
+
+#: Code of a problem -> what is wrong and how to mend it. The words in braces are filled in from the cell.
+CODES: dict[str, str] = {
+    # the sheets and their headings
+    "missing-sheet": 'the sheet "{sheet}" is missing{because}; add it with the headings {headings}',
+    "missing-headings": "no row of headings was found; write {headings} in one row",
+    "missing-column": 'the column "{heading}" is missing{near}; add it beside the others',
+    "duplicate-column": 'the heading "{heading}" stands here and in {other}; keep one of them',
+    "unknown-column": '"{heading}" is not a column of this sheet and is left alone; if it should be "{near}", rename '
+                      'it',
+    "column-without-heading": "the figures in column {letters} have no heading and are not used; write one above them (of "
+                              "headings that are merged only the first is left), or clear them",
+    "no-rows": "there is no {thing} on this sheet; type at least one row under the headings",
+    "unknown-heading-unit": 'the heading "{heading}": {reason}; write a unit such as {example} in the brackets',
+    "unit-not-stated": "no unit stands beside {headings}; write it in brackets after the heading if another is meant",
+    "merged-cells": "the cells {cells} are merged, so that only the first of them holds anything; unmerge them and "
+                    "fill in each",
+    "hidden-rows": "{rows} hidden and {are} read all the same; show {them} to see what is used",
+    "hidden-sheet": "this sheet is hidden and is read all the same; show it to see what is used",
+    "not-data": "this row is taken as {taken}, not as data; {remedy}",
+    # settings
+    "missing-setting": 'the setting "{what}" is missing; add a row for it, such as {example}',
+    "unknown-setting": '"{found}" is not a setting and is left alone{near}',
+    "duplicate-setting": 'the setting "{found}" stands here and in row {other}; keep one of them',
+    "unknown-currency": '{what} "{found}" is not a currency code; type three letters such as GBP, EUR or USD',
+    "margin-of-100": '{what} "{found}" is 100 % or more of the selling price, which no price can earn; type less, '
+                     'such as 40 %',
+    "no-overhead": "no overhead is given; set Overhead per labour hour, or Overhead per year with Productive hours "
+                   "per year (0 if none)",
+    "two-overheads": "overhead per labour hour is {given} here and {follows} from the figures per year; keep one way",
+    "margins-crossed": "the lowest margin, {lowest}, is above the target margin, {target}; lower it or raise the "
+                       "target",
+    "no-electricity-price": 'the setting "Electricity price" is missing, and {machine} draws electricity; type a '
+                            'price per kWh',
+    # single cells
+    "missing-value": "{what} is missing; type {example}",
+    "error-value": "{what} shows the error {found}; mend the formula or type the value",
+    "formula-without-result": "{what} is a formula whose result is not stored; open the book in your spreadsheet "
+                              "program and save it",
+    "doubtful-zero": "{what} is a formula with the stored result 0, which may never have been calculated; "
+                     "open the book in your spreadsheet program and save it",
+    "not-a-name": '{what} "{found}" is {is_a}, not a name; format the cell as text and type it again',
+    "not-a-number": '{what} "{found}" {reason}; type {example}',
+    "ambiguous-number": '{what} "{found}" {reason}; type {example}',
+    "ambiguous-percentage": '{what} "{found}" may be {one} or {other}; type {type_one} or {type_other}',
+    "unknown-unit": '{what} "{found}": {reason}; type {example}',
+    "wrong-dimension": '{what} "{found}" is {is_a}; {needed} is needed, such as {example}',
+    "wrong-currency": '{what} "{found}" is not in {currency}, the currency of this book; type the price in {currency}',
+    "format-contradicts": '{what} "{found}" is shown as "{printed}" by its number format, but {instead}; change the '
+                          'format or the unit',
+    "scaled-format": "{what} {found} is shown in {printed} by its number format; the stored value is used",
+    "hidden-figure": "{what} {found} is hidden by its number format; the stored value is used",
+    "out-of-range": '{what} "{found}" must be {must}; type {example}',
+    "not-whole": '{what} "{found}" must be a whole number; type {example}',
+    "not-a-date": '{what} "{found}" {reason}; type a date such as 2025-03-01',
+    "date-out-of-range": '{what} "{found}" is before 1990 or after 2100; type a date such as 2025-03-01',
+    "not-yes-or-no": '{what} "{found}" is neither yes nor no; type yes or no',
+    "unknown-word": '{what} "{found}" is not one of the words that can stand here; {near}choose {choices}',
+    "unknown-name": '{what} "{found}" is not on the sheet {sheet}; {near}',
+    "kept-name": 'the name "{found}" is kept for where there is none; give this one another name',
+    "duplicate-key": '{what} "{found}" stands in row {other} and again here; {remedy}',
+    # rows against each other
+    "missing-dimension": 'a {shape} needs {what}, and "{product}" has none; type {example}',
+    "unused-dimension": "{what} is given, but a {shape} has none; it is not used",
+    "impossible-shape": "{sentence}",
+    "wrong-pack-unit": '"{material}" is used as {role} and sold by {found}; {needed} is needed',
+    "missing-property": '"{material}" is used as {role} and needs {what}; type it on the sheet Materials, such as '
+                        '{example}',
+    "changed-pack-unit": 'the pack unit of "{material}" is {found} here and {before} in row {other}; keep one unit '
+                         'for a material',
+    "changed-kind": 'the kind of "{material}" is {found} here and {before} in row {other}; keep one kind for a '
+                    'material',
+    "odd-kind": '"{material}" is used as {role} and is of the kind {found}; look whether the right one is named',
+    "mixed-parts": 'the mix "{mix}" has parts by mass and parts by volume; give all of its parts in one of them',
+    "no-binder": 'the mix "{mix}" has {what}, but no binder; add one, or give the amount in another basis',
+    "too-much-air": 'the shares of volume of the mix "{mix}" come to {found}; less than 100 % is needed',
+    "only-shares": 'the mix "{mix}" has shares only and nothing that they are shares of; add ingredients in parts or '
+                   'per m3',
+    "incomplete-step": 'the step "{step}" has {has} but no {lacks}; type one',
+    "empty-step": 'the step "{step}" takes no minutes and no waiting; type either, or remove the row',
+    "incomplete-mould": 'the mould plan "{plan}" has {has} but no {lacks}; type one',
+    "unused-value": "{what} is given without {lacks}; it is not used",
+    "resale-above-price": 'the resale {found} of "{machine}" is above its price; type less',
+    "no-plan": 'the product "{product}" has no {what}, so that its price carries none of it; choose one if that '
+               'is not meant',
+    "two-in-a-quote": 'the quote "{quote}" has {what} {found} here and {other} in row {row}; give all its lines the '
+                      'same',
+    "no-row-of-kind": 'refit minutes are given, but the sheet "Grades" is empty; type who does it and the hourly cost',
+}
+
+
+#: Names with which a misspelt one is compared.
+MOST_COMPARED = 2000
+
+
+def sentence(code: str, **words: object) -> str:
+    """The sentence of a problem.
+
+    >>> sentence("missing-value", what="a pack price", example="18.40")
+    'a pack price is missing; type 18.40'
+    """
+    return CODES[code].format(**words)
+
+
+def number_text(value: float) -> str:
+    """A number as it would be typed, with at most 15 digits.
+
+    >>> number_text(25.0), number_text(0.1 + 0.2)
+    ('25', '0.3')
+    """
+    return f"{value:.15g}"
+
+
+def quoted(value: object, longest: int = 60) -> str:
+    """What was found, on one line and not too long, as it stands between quotation marks.
+
+    >>> quoted("two\\nlines"), quoted(25.0)
+    ('two lines', '25')
+    """
+    text = number_text(value) if isinstance(value, float) else str(value)
+    text = "".join(character if character.isprintable() else " " for character in text)
+    text = " ".join(text.split())
+    return text if len(text) <= longest else f"{text[: longest - 1]}…"
+
+
+def listed(words: Iterable[str], last: str = "or") -> str:
+    """Words as a list in a sentence.
+
+    >>> listed(["kg", "L", "m"])
+    'kg, L or m'
+    """
+    every = list(words)
+    return f"{', '.join(every[:-1])} {last} {every[-1]}" if len(every) > 1 else "".join(every)
+
+
+def near_matches(text: str, names: Iterable[str], count: int = 3) -> list[str]:
+    """Names that are spelled much like a text, the nearest first.
+
+    >>> near_matches("Grey cemnt", ["Sand", "Grey cement", "White cement"])
+    ['Grey cement']
+    """
+    wanted = fold(text)
+    by_key = {fold(name): name for name in names}
+    if len(by_key) > MOST_COMPARED:  # of a large book only those that begin alike
+        by_key = {key: name for key, name in by_key.items() if key[:2] == wanted[:2]}
+        by_key = dict(list(by_key.items())[:MOST_COMPARED])
+    return [by_key[key] for key in difflib.get_close_matches(wanted, by_key, count, 0.7)]

@@ -1,0 +1,1 @@
+"""What figures hang on: sensitivity, uncertainty, break-even, goals."""

@@ -1,0 +1,158 @@
+"""Break-even of each line, and what it earns at other quantities.
+
+A line is taken as an order of its own, at the price in force. Three kinds of cost do not grow with each piece: work
+counted per order, whole mixer loads, and whole moulds where the line is made for the order. The break-even quantity is
+the smallest whole number of pieces whose price, after the customer's discount, pays for all of it, overhead included.
+Because moulds and loads come whole, a line can fall short again a few pieces later; that quantity is given too.
+Where board is charged by whole sheets, a mould's share of them stays as it is for the quantity ordered.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pricing.costing.analysis.movable_inputs import chunks
+from pricing.costing.engine.model import Floats, Model
+from pricing.costing.lines.order_lines import with_quantities
+from pricing.costing.method.build import build_model
+from pricing.costing.method.costing import BREAKS
+from pricing.problems import Problems
+
+if TYPE_CHECKING:
+    from pricing.costing.method.costing import Costing
+
+#: Quantities are looked through up to this one [pieces].
+MOST_PIECES = 1000
+
+#: A run so long that what is fixed for an order no longer shows [pieces].
+ENDLESS = 1e7
+
+#: Rounding noise in a comparison of amounts, as a share of them.
+_HAIR = 1e-9
+
+
+@dataclass(frozen=True, eq=False)
+class BreakEven:
+    """Break-even of each line, arrays of shape (lines,).
+
+    Parameters
+    ----------
+    quantity : smallest whole number of pieces that pays for everything [pieces]; nan where none up to 1,000 does
+    short_again : the next quantity at which the line falls short again [pieces]; nan where none up to 100 does
+    own_quantity : smallest whole number of pieces that pays for all but the overhead [pieces]
+    price : unit price at which the quantity ordered pays for everything [currency/piece]
+    own_price : unit price at which it pays for all but the overhead [currency/piece]
+    fixed_cost : what the order costs besides its pieces, as an order of its own: work per order, its whole mixer loads,
+        its whole moulds where made for the order [currency]
+    next_piece : what one piece more costs within those loads and moulds, at the run's average time [currency/piece]
+    """
+
+    quantity: Floats
+    short_again: Floats
+    own_quantity: Floats
+    price: Floats
+    own_price: Floats
+    fixed_cost: Floats
+    next_piece: Floats
+
+
+def break_even(costing: Costing) -> BreakEven:
+    """Break-even quantity and price of every line of a costing."""
+    line = costing.line
+    kept = 1 - line("discount_rate")
+    lines = with_quantities(costing.book, costing.lines, (1.0,), calculated=True)
+    lines.quantity = line("quantity").copy()
+    model = build_model(costing.book, lines, Problems(costing.book.file))
+    fixed, next_piece = _fixed_and_next(model, line("quantity"))
+    quantity, again, own = _quantities(costing, model)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        price = np.where(kept > 0, line("unit_cost") / kept, np.nan)
+        own_price = np.where(kept > 0, (line("unit_cost") - line("overhead_cost")) / kept, np.nan)
+    return BreakEven(quantity, again, own, price, own_price, fixed, next_piece)
+
+
+def margins_at(costing: Costing, quantities: Sequence[float] = BREAKS) -> tuple[Floats, Floats]:
+    """Price and margin of every line at other quantities, each as an order of its own.
+
+    The price is the one in force for that quantity: a typed price stands, a list price where it holds for so many, others are
+    calculated anew.
+
+    Parameters
+    ----------
+    quantities : [pieces]
+
+    Returns
+    -------
+    unit price [currency/piece] and margin after discount [dimensionless], each of shape (lines, quantities)
+    """
+    lines = with_quantities(costing.book, costing.lines, quantities)
+    found = build_model(costing.book, lines, Problems(costing.book.file)).evaluate()
+    shape = (len(costing.lines), len(quantities))
+    return found.value("lines", "unit_price").reshape(shape), found.value("lines", "discounted_margin").reshape(shape)
+
+
+def _fixed_and_next(model: Model, quantity: Floats) -> tuple[Floats, Floats]:
+    """Within the moulds and loads of a quantity, and at its average time, cost is a straight line: height at 0, slope."""
+    twice = np.stack([quantity, 2 * quantity])
+    now = model.evaluate({("lines", "quantity"): quantity})
+    moulds, stock = now.value("lines", "moulds_charged"), model.tables["lines"].given["made_for_stock"] > 0
+    cost = model.evaluate({
+        ("lines", "quantity"): twice,
+        ("lines", "loads_of_line"): now.value("lines", "loads_of_line"),
+        ("steps", "average_minutes_factor"): now.value("steps", "average_minutes_factor"),
+        ("lines", "moulds_charged"): np.where(stock, moulds * twice / quantity, moulds),
+    }).value("lines", "line_cost")
+    return 2 * cost[0] - cost[1], (cost[1] - cost[0]) / quantity
+
+
+def _surplus(costing: Costing, model: Model, quantity: Floats) -> tuple[Floats, Floats]:
+    """What is left of the net after all costs, and after all but the overhead [currency]."""
+    found = model.evaluate({
+        ("lines", "quantity"): quantity,
+        ("lines", "price_is_given"): np.ones(len(costing.lines)),
+        ("lines", "given_price"): costing.line("unit_price"),
+    })
+    net = found.value("lines", "discounted_net")
+    own = found.value("lines", "contribution")
+    slack = _HAIR * np.abs(net)
+    return net - found.value("lines", "line_cost") + slack, own + slack
+
+
+def _first(reached: NDArray[np.bool_], known: Floats, quantities: Floats) -> Floats:
+    """The first quantity at which something is so, where none is known yet."""
+    first = quantities[reached.argmax(axis=0)]
+    return np.where(np.isnan(known) & reached.any(axis=0), first, known)
+
+
+def _blocks(model: Model) -> Iterator[Floats]:
+    """Whole numbers of pieces, block by block; the first block reaches to 100."""
+    if MOST_PIECES <= 100:
+        yield np.arange(1.0, MOST_PIECES + 1)
+        return
+    yield np.arange(1.0, 101.0)
+    for chunk in chunks(model, MOST_PIECES - 100, 100):
+        yield np.arange(chunk.start + 101.0, chunk.stop + 101.0)
+
+
+def _quantities(costing: Costing, model: Model) -> tuple[Floats, Floats, Floats]:
+    count = len(costing.lines)
+    whole, again, own = (np.full(count, np.nan) for _ in range(3))
+    # A cost per piece is never below that of an endless run, so what does not pay there never pays.
+    endless, own_endless = _surplus(costing, model, np.full(count, ENDLESS))
+    for number, quantities in enumerate(_blocks(model)):
+        if number and not (np.isnan(whole) & (endless >= 0)).any() and not (np.isnan(own) & (own_endless >= 0)).any():
+            break
+        parts = [
+            _surplus(costing, model, np.tile(quantities[chunk, None], (1, count))) for chunk in chunks(model, len(quantities))
+        ]
+        surplus, own_surplus = (np.concatenate([part[side] for part in parts]) for side in (0, 1))
+        whole = _first(surplus >= 0, whole, quantities)
+        own = _first(own_surplus >= 0, own, quantities)
+        if not number:
+            again = _first((surplus < 0) & (quantities[:, None] > whole), again, quantities)
+    return whole, again, own

@@ -1,0 +1,182 @@
+"""What would have to change, alone, to bring a line to the lowest margin.
+
+For a line below the lowest margin: how far one input would have to move before the line reaches it. For a line above:
+how far one input may move before the line falls to it. The price of the line is held, except where the price itself is
+what changes.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pricing.costing.analysis.movable_inputs import Input, at_prices, chunks, inputs_of_line, movable_inputs, moved
+from pricing.costing.engine.model import Evaluation, Floats, Model
+from pricing.costing.lines.order_lines import LineSet
+from pricing.costing.method.build import build_model
+from pricing.problems import Problems
+
+if TYPE_CHECKING:
+    from pricing.costing.method.costing import Costing
+
+#: An input is looked at from nothing up to this many times itself.
+MOST_TIMES = 10.0
+
+#: Whole numbers are looked at up to this one [pieces, casts].
+MOST_WHOLE = 300
+
+#: A margin within this of the lowest has reached it, as the report of thin margins has it.
+_HAIR = 1e-9
+
+_HALVINGS = 60
+
+
+@dataclass(frozen=True, eq=False)
+class Goal:
+    """What one input would have to be for a line to earn exactly the lowest margin, or just not miss it.
+
+    Parameters
+    ----------
+    line : counted from 0
+    input : what changes
+    factor : by which it changes; nan where no change of it alone does it
+    margin : the line's margin after discount with that change [dimensionless]; nan where there is none
+    """
+
+    line: int
+    input: Input
+    factor: float
+    margin: float
+
+    @property
+    def needed(self) -> float:
+        """What the input would have to be, in the unit of the glossary; nan where its rows differ or nothing does it."""
+        return self.input.now * self.factor
+
+
+def lines_to_seek(costing: Costing, most: int = 20) -> list[int]:
+    """The lines below the lowest margin, thinnest first; where there is none, the line nearest above it.
+
+    Parameters
+    ----------
+    most : no more lines than this
+    """
+    margin = costing.line("discounted_margin")
+    charged = costing.line("discounted_net") > 0
+    order = [row for row in np.argsort(margin, kind="stable").tolist() if charged[row]]
+    below = [row for row in order if costing.line("below_lowest")[row]]
+    return (below or order[:1])[:most]
+
+
+def lowest_price(costing: Costing) -> Floats:
+    """Unit price at which each line just earns the lowest margin after discount, not rounded [currency/piece]."""
+    kept = (1 - costing.line("discount_rate")) * (1 - costing.setting("lowest_margin"))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.where(kept > 0, costing.line("unit_cost") / np.where(kept > 0, kept, 1.0), np.nan)
+
+
+def goal_seek(costing: Costing, lines: Sequence[int] | None = None) -> dict[int, list[Goal]]:
+    """For each line, every input and what it alone would have to change by, the smallest change first.
+
+    Parameters
+    ----------
+    lines : counted from 0; those of ``lines_to_seek`` where None
+
+    Returns
+    -------
+    by line; the inputs that cannot do it alone stand last
+    """
+    return {line: _Seek(costing, line).goals() for line in (lines_to_seek(costing) if lines is None else lines)}
+
+
+def _subset(lines: LineSet, rows: Sequence[int]) -> LineSet:
+    """Some lines of a set."""
+    chosen = np.asarray(rows, dtype=np.intp)
+
+    def taken(value: Any) -> Any:
+        if isinstance(value, dict):
+            return {name: taken(each) for name, each in value.items()}
+        return value[chosen] if isinstance(value, np.ndarray) else [value[row] for row in rows]
+
+    return LineSet(**{field.name: taken(getattr(lines, field.name)) for field in dataclasses.fields(lines)})
+
+
+class _Seek:
+    """The search for one line, in a model of the quote that it belongs to."""
+
+    def __init__(self, costing: Costing, line: int) -> None:
+        rows = costing.lines_of(costing.lines.quote[line])
+        self.line = line
+        self.row = rows.index(line)
+        self.model: Model = build_model(costing.book, _subset(costing.lines, rows), Problems(costing.book.file))
+        self.base: Evaluation = self.model.evaluate()
+        self.prices = self.base.value("lines", "unit_price")
+        self.lowest = costing.setting("lowest_margin")
+        self.inputs = inputs_of_line(movable_inputs(costing.book, self.model), self.model, self.row)
+        self.below = float(self.base.value("lines", "discounted_margin")[self.row]) < self.lowest - _HAIR
+
+    def goals(self) -> list[Goal]:
+        """Every input with the factor that does it."""
+        smooth = [each for each in self.inputs if not each.whole]
+        factors = dict(zip(smooth, self._smooth(smooth), strict=True))
+        factors |= {each: self._whole(each) for each in self.inputs if each.whole}
+        found = {each: factor for each, factor in factors.items() if np.isfinite(factor)}
+        margins = dict(zip(found, self.margins(list(found.items())).tolist(), strict=True))
+        goals = [Goal(self.line, each, factor, margins.get(each, float("nan"))) for each, factor in factors.items()]
+        return sorted(goals, key=lambda goal: abs(goal.factor - 1) if np.isfinite(goal.factor) else float("inf"))
+
+    def margins(self, moves: Sequence[tuple[Input, float]]) -> Floats:
+        """The line's margin after discount under each move, its price held."""
+        parts = [np.zeros(0)]
+        for chunk in chunks(self.model, len(moves)):
+            held = at_prices(self.model.evaluate(moved(self.base, moves[chunk])), self.prices)
+            found = held.value("lines", "discounted_margin")[..., self.row]
+            parts.append(np.broadcast_to(found, (chunk.stop - chunk.start,)))
+        return np.concatenate(parts)
+
+    def reached(self, margins: Floats) -> NDArray[np.bool_]:
+        """Which margins are on the side that is sought."""
+        return margins >= self.lowest - _HAIR if self.below else margins <= self.lowest + _HAIR
+
+    def _smooth(self, inputs: list[Input]) -> list[float]:
+        """The factor of each input that is not counted in whole numbers: all of them cost more when there is more of them.
+
+        Margins are straight lines where an input acts in proportion, and are found at once; for the others the stretch
+        between the factor now and the farthest is halved, on the side where the margin is reached.
+        """
+        count = len(inputs)
+        near = np.ones(count)
+        most = [min(MOST_TIMES, each.upper / each.now) if np.isfinite(each.now) else MOST_TIMES for each in inputs]
+        far = np.zeros(count) if self.below else np.array(most)
+        ends = self.margins(_pairs(inputs, far))
+        known = self.reached(ends)
+        margin = float(self.base.value("lines", "discounted_margin")[self.row])
+        with np.errstate(divide="ignore", invalid="ignore"):
+            straight = 1 + (far - 1) * (self.lowest - margin) / (ends - margin)
+        open_ones = np.flatnonzero(known & [not each.linear for each in inputs])
+        for _ in range(_HALVINGS if len(open_ones) else 0):
+            middle = (near + far) / 2
+            there = self.reached(self.margins(_pairs([inputs[place] for place in open_ones], middle[open_ones])))
+            far[open_ones] = np.where(there, middle[open_ones], far[open_ones])
+            near[open_ones] = np.where(there, near[open_ones], middle[open_ones])
+        factors = np.where([each.linear for each in inputs], straight, far)
+        return [float(factor) if fits else float("nan") for factor, fits in zip(factors, known, strict=True)]
+
+    def _whole(self, each: Input) -> float:
+        """The nearest whole number that does it, larger or smaller."""
+        first = max(round(each.now) - MOST_WHOLE, max(round(each.lower), 1))
+        numbers = np.arange(first, round(each.now) + MOST_WHOLE + 1.0)
+        numbers = numbers[numbers != each.now]
+        fitting = numbers[self.reached(self.margins(_pairs([each] * len(numbers), numbers / each.now)))]
+        if not len(fitting):
+            return float("nan")
+        return float(fitting[np.argmin(np.abs(fitting - each.now))] / each.now)
+
+
+def _pairs(inputs: Sequence[Input], factors: Floats) -> list[tuple[Input, float]]:
+    return list(zip(inputs, factors.tolist(), strict=True))

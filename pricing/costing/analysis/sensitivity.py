@@ -1,0 +1,126 @@
+"""What the margin hangs on: each input moved by the same share, one at a time, and what that does to cost and margin.
+
+The price is held, as it is once a quote is out, and so is carriage; a second view lets the price follow the cost.
+Materials, wages, the overhead rate and electricity act in proportion, so that half the move has half the effect. Whole
+moulds and whole mixer loads make the others act in steps; casts of a mould and pieces of a run move to the nearest whole
+number, so that short runs stay as they are.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from pricing.costing.analysis.movable_inputs import Input, at_prices, chunks, movable_inputs, moved
+from pricing.costing.engine.model import Evaluation, Floats
+from pricing.glossary import GLOSSARY
+
+if TYPE_CHECKING:
+    import pandas
+
+    from pricing.costing.method.costing import Costing
+
+#: How far each input is moved, down and up.
+SHARE = 0.10
+
+
+@dataclass(frozen=True, eq=False)
+class Sensitivity:
+    """The effect of each input, the most telling first; the axis of two is the move down and the move up.
+
+    Parameters
+    ----------
+    inputs : ranked by what they do to the margin of the whole
+    share : how far each was moved [dimensionless]
+    unit_cost : change of each line's unit cost, shape (inputs, 2, lines) [currency/piece]
+    margin : change of each line's margin after discount, prices held, shape (inputs, 2, lines) [dimensionless]
+    margin_repriced : the same where calculated prices follow the cost
+    whole_cost : change of the cost of all quotes, shape (inputs, 2) [currency]
+    whole_margin : change of the margin of all quotes, prices held, shape (inputs, 2) [dimensionless]
+    whole_margin_repriced : the same where calculated prices follow the cost
+    """
+
+    inputs: tuple[Input, ...]
+    share: float
+    unit_cost: Floats
+    margin: Floats
+    margin_repriced: Floats
+    whole_cost: Floats
+    whole_margin: Floats
+    whole_margin_repriced: Floats
+
+    def of(self, name: str, kind: str = "") -> int:
+        """The place of an input in the ranking, counted from 0.
+
+        Problems raised: KeyError where there is none of that name (and kind).
+        """
+        for place, each in enumerate(self.inputs):
+            if each.name == name and kind in ("", each.kind):
+                return place
+        raise KeyError(name)
+
+    def table(self) -> pandas.DataFrame:
+        """One row per input: what moving it down and up does to the cost and the margin of all quotes."""
+        import pandas
+
+        columns: dict[str, Any] = {
+            "input": [each.name for each in self.inputs], "kind": [each.kind for each in self.inputs],
+            "now": [each.now for each in self.inputs], "unit": [GLOSSARY[each.quantity].unit for each in self.inputs],
+        }
+        for name, figures in (
+            ("cost", self.whole_cost), ("margin", self.whole_margin), ("margin_repriced", self.whole_margin_repriced),
+        ):
+            columns |= {f"{name}_down": figures[:, 0], f"{name}_up": figures[:, 1]}
+        return pandas.DataFrame(columns)
+
+
+def sensitivity(costing: Costing, share: float = SHARE) -> Sensitivity:
+    """Move every input of a costing down and up by a share, one at a time.
+
+    Parameters
+    ----------
+    share : above 0 and below 1 [dimensionless]
+
+    Problems raised: ValueError where the share is not between 0 and 1.
+    """
+    if not 0 < share < 1:
+        raise ValueError(f"a share of {share:g} cannot be moved both down and up; it lies between 0 and 1")
+    base, model = costing.values, costing.model
+    inputs = movable_inputs(costing.book, model)
+    moves = [(each, factor) for each in inputs for factor in (1 - share, 1 + share)]
+    prices = base.value("lines", "unit_price")
+    parts: list[tuple[Floats, ...]] = []
+    for chunk in chunks(model, len(moves)):
+        # Carriage is passed on, not earned: a heavier delivery must not leave the bands of its zone.
+        changes = {**moved(base, moves[chunk]), ("quotes", "carriage"): base.value("quotes", "carriage")}
+        repriced = model.evaluate(changes)
+        held = at_prices(repriced, prices)
+        parts.append(tuple(np.broadcast_to(found, (chunk.stop - chunk.start, *np.shape(found)[1:])) for found in (
+            _lead(repriced.value("lines", "unit_cost")), _lead(held.value("lines", "discounted_margin")),
+            _lead(repriced.value("lines", "discounted_margin")), *_whole(held), _whole(repriced)[1],
+        )))
+    now = (base.value("lines", "unit_cost"), *[base.value("lines", "discounted_margin")] * 2, *_whole(base), _whole(base)[1])
+    differences = [
+        np.concatenate([part[number] for part in parts]) - each if parts else np.zeros((0, *np.shape(each)))
+        for number, each in enumerate(now)
+    ]
+    shaped = [figures.reshape(len(inputs), 2, *figures.shape[1:]) for figures in differences]
+    order = np.argsort(-np.abs(shaped[4]).max(axis=1, initial=0.0), kind="stable")
+    ranked = [figures[order] for figures in shaped]
+    return Sensitivity(
+        tuple(inputs[place] for place in order), share, ranked[0], ranked[1], ranked[2], ranked[3], ranked[4], ranked[5]
+    )
+
+
+def _lead(figures: Floats) -> Floats:
+    """Figures with a leading axis of scenarios."""
+    return figures if figures.ndim > 1 else figures[None]
+
+
+def _whole(evaluation: Evaluation) -> tuple[Floats, Floats]:
+    """Cost of all quotes [currency], and their margin [1]; 0 where nothing is charged."""
+    cost = np.asarray(evaluation.value("quotes", "quote_cost").sum(axis=-1))
+    net = np.asarray(evaluation.value("quotes", "net").sum(axis=-1))
+    return cost, np.where(net > 0, (net - cost) / np.where(net > 0, net, 1.0), 0.0)

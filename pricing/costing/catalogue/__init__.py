@@ -1,0 +1,1 @@
+"""Variants without end, priced part by part."""

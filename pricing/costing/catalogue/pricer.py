@@ -1,0 +1,211 @@
+"""Variants priced on arrays: a part of a catalogue of any size at a time.
+
+Each variant is an order of its own, as a product of a price list is, by the same model and the same rules as a quote.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pricing.algebra.expressions import evaluate
+from pricing.book.checking.shapes import board_of
+from pricing.book.reading.read import PriceBook
+from pricing.book.wording.sentences import near_matches
+from pricing.costing.catalogue.variants import DATE, FACTOR, PRODUCT, QUANTITY, Columns, VariantError
+from pricing.costing.engine.model import Text
+from pricing.costing.engine.packed_columns import Floats, Places, Words
+from pricing.costing.lines.order_lines import PLANS, LineSet
+from pricing.costing.method import declared
+from pricing.costing.method.build import build_model
+from pricing.problems import Problems
+from pricing.rules.shapes import SHAPES
+from pricing.text import fold
+
+#: What is told of a variant where nothing else is asked for.
+FIGURES = ("mass", "unit_cost", "unit_price", "discounted_margin", "labour_hours")
+
+#: Every figure that can be told of a variant.
+ALL_FIGURES = tuple(column.name for column in declared.LINES.columns if not isinstance(column, Text))
+
+#: Sheet, name and figure that a factor stands for.
+_FACTORS = {"price": ("Materials", "material", "pack_price"), "wage": ("Grades", "grade", "hourly_cost")}
+
+_PLAN_SHEETS = {"mix": "Mixes", "mould_plan": "Moulds", "labour_plan": "Labour", "finish": "Finishes"}
+
+
+class Pricer:
+    """Prices variants of the products of one price book.
+
+    Parameters
+    ----------
+    book : the price book
+    day : whose prices hold for variants without a day of their own
+    figures : columns of the lines that are wanted
+    """
+
+    def __init__(self, book: PriceBook, day: datetime.date, figures: Sequence[str] = FIGURES) -> None:
+        self.book = book
+        self.day = np.datetime64(day, "D")
+        self.figures = tuple(figures)
+        names = book.tables["Products"].columns["product"].tolist()
+        self._products = {fold(name): row for row, name in enumerate(names)}
+        self._names = {
+            plan: {"": "", **{fold(name): name for name in dict.fromkeys(book.tables[sheet].columns[plan].tolist())}}
+            for plan, sheet in _PLAN_SHEETS.items()
+        }
+
+    def priced(self, variants: Columns) -> dict[str, Floats]:
+        """The figures of some variants.
+
+        Parameters
+        ----------
+        variants : columns of the same length
+
+        Returns
+        -------
+        by figure, in the unit of the glossary; nan where a piece cannot exist with such dimensions, or has no cost
+
+        Problems raised: VariantError where a variant names what is not in the price book, or a price is missing.
+        """
+        lines = self._lines(variants)
+        found = {name: np.full(len(lines), np.nan) for name in self.figures}
+        sound = self._possible(lines)
+        for book, rows in self._scenarios(variants, len(lines)):
+            problems = Problems(book.file)
+            model = build_model(book, _chosen(lines, rows), problems)
+            if problems.errors:
+                raise VariantError(str(problems.errors[0]))
+            values = model.evaluate()
+            whole = np.isfinite(values.value("lines", "unit_cost")) & np.isfinite(values.value("lines", "unit_price"))
+            for name, column in found.items():
+                column[rows] = np.where(whole & sound[rows], values.value("lines", name), np.nan)
+        return found
+
+    def _lines(self, variants: Columns) -> LineSet:
+        product = self._product_rows(variants[PRODUCT])
+        count = len(product)
+        products = self.book.tables["Products"].columns
+        overrides = np.zeros(count, dtype=np.bool_)
+        plans = {name: products[name][product] for name in PLANS}
+        for name in PLANS:
+            if name in variants:
+                own = self._plan_words(name, variants[name])
+                stands = own != ""
+                overrides |= stands & (own != plans[name])
+                plans[name] = np.where(stands, own, plans[name])
+        dimensions = {}
+        for name in (name for name in products if name in _DIMENSIONS):
+            dimensions[name] = products[name][product]
+            if name in variants:
+                given = np.asarray(variants[name], dtype=np.float64)
+                overrides |= ~np.isnan(given) & (given != dimensions[name])
+                dimensions[name] = np.where(np.isnan(given), dimensions[name], given)
+        nothing = np.full(count, "", dtype=object)
+        nowhere = Places([""], [np.broadcast_to(np.int64(0), count)])
+        return LineSet(
+            nothing, nothing, self._days(variants, count), product, self._quantities(variants, count), plans, dimensions,
+            np.where(overrides, np.nan, products["list_price"][product]), overrides, np.full(count, -1, dtype=np.intp),
+            dict.fromkeys((*PLANS, *dimensions, "given_price", "rejects", "made_for", "usual_run"), nowhere), np.arange(count),
+        )
+
+    def _product_rows(self, column: object) -> NDArray[np.intp]:
+        words = column if isinstance(column, Words) else Words.of(np.asarray(column, dtype=object))
+        rows = np.array([self._products.get(fold(str(word)), -1) for word in words.words], dtype=np.intp)
+        for code in np.flatnonzero(rows < 0).tolist():
+            if (words.codes == code).any():
+                raise VariantError(_unknown(str(words.words[code]), "product", self.book.tables["Products"].columns["product"].tolist()))
+        return rows[words.codes]
+
+    def _plan_words(self, plan: str, column: object) -> NDArray[np.object_]:
+        words = column if isinstance(column, Words) else Words.of(np.asarray(column, dtype=object))
+        known = self._names[plan]
+        for word in words.words:
+            if fold(str(word or "")) not in known:
+                raise VariantError(_unknown(str(word), plan.replace("_", " "), list(known.values())))
+        return np.array([known[fold(str(word or ""))] for word in words.words], dtype=object)[words.codes]
+
+    def _days(self, variants: Columns, count: int) -> NDArray[np.datetime64]:
+        if DATE not in variants:
+            return np.full(count, self.day)
+        days = np.asarray(variants[DATE]).astype("datetime64[D]")
+        return np.where(np.isnat(days), self.day, days)
+
+    def _quantities(self, variants: Columns, count: int) -> Floats:
+        quantity = np.asarray(variants[QUANTITY], dtype=np.float64) if QUANTITY in variants else np.ones(count)
+        quantity = np.where(np.isnan(quantity), 1.0, quantity)
+        if not ((quantity >= 1) & (quantity <= 1e6) & (quantity == np.floor(quantity))).all():
+            odd = quantity[~((quantity >= 1) & (quantity <= 1e6) & (quantity == np.floor(quantity)))][0]
+            raise VariantError(f"a quantity of {odd:g} is no number of pieces; whole numbers from 1 to 1,000,000 are")
+        return quantity
+
+    def _scenarios(self, variants: Columns, count: int) -> Iterator[tuple[PriceBook, NDArray[np.intp]]]:
+        """The price book of each combination of factors, and the variants at those prices."""
+        factors = {name: np.asarray(column, dtype=np.float64) for name, column in variants.items() if FACTOR.fullmatch(name)}
+        if not factors:
+            yield self.book, np.arange(count, dtype=np.intp)
+            return
+        table = np.column_stack([np.where(np.isnan(column), 1.0, column) for column in factors.values()])
+        if not ((table > 0) & (table < 1000)).all():
+            odd = table[~((table > 0) & (table < 1000))][0]
+            raise VariantError(f"a factor of {odd:g} on a price is not meant; 1.1 makes it a tenth dearer")
+        combinations, which = np.unique(table, axis=0, return_inverse=True)
+        for number, combination in enumerate(combinations.tolist()):
+            yield self._at(dict(zip(factors, combination, strict=True))), np.flatnonzero(which.reshape(-1) == number)
+
+    def _at(self, factors: Mapping[str, float]) -> PriceBook:
+        """The price book with some prices and wages multiplied."""
+        tables = dict(self.book.tables)
+        for name, factor in factors.items():
+            found = FACTOR.fullmatch(name)
+            assert found is not None
+            sheet, key, column = _FACTORS[found[1]]
+            table = tables[sheet]
+            rows = table.columns[key] == found[2]
+            figures = np.where(rows, table.columns[column] * factor, table.columns[column])
+            tables[sheet] = replace(table, columns={**table.columns, column: figures})
+        return replace(self.book, tables=tables)
+
+    def _possible(self, lines: LineSet) -> NDArray[np.bool_]:
+        """Which pieces can exist with their dimensions, by the limits of their shapes."""
+        possible = np.ones(len(lines), dtype=np.bool_)
+        shapes = Words.of(self.book.tables["Products"].columns["shape"]).taken(lines.product)
+        plans = Words.of(lines.plans["mould_plan"])
+        board = board_of(self.book, list(plans.words))[plans.codes]
+        for code in np.unique(shapes.codes).tolist():
+            rows, shape = np.flatnonzero(shapes.codes == code), SHAPES[shapes.words[code]]
+            dimensions = {}
+            for name in shape.dimensions:
+                given = lines.dimensions[name][rows]
+                dimensions[name] = np.where(np.isnan(given), shape.defaults.get(name, np.nan), given)
+                possible[rows] &= ~np.isnan(dimensions[name])
+            with np.errstate(all="ignore"):
+                results = shape.take_off(dimensions, board[rows])
+                for limit in shape.limits:
+                    room = np.asarray(evaluate(limit.room, results), dtype=np.float64)
+                    possible[rows] &= room > 1e-12 if limit.strict else room >= -1e-12
+        return possible
+
+
+def _unknown(name: str, what: str, known: Sequence[str]) -> str:
+    near = near_matches(name, known, 1)
+    remedy = f'is "{near[0]}" meant?' if near else "look at its spelling, or add it to the price book"
+    return f'there is no {what} "{name}" in the price book; {remedy}'
+
+
+def _chosen(lines: LineSet, rows: NDArray[np.intp]) -> LineSet:
+    if len(rows) == len(lines):
+        return lines
+    return LineSet(
+        lines.quote[rows], lines.customer[rows], lines.day[rows], lines.product[rows], lines.quantity[rows],
+        {name: column[rows] for name, column in lines.plans.items()},
+        {name: column[rows] for name, column in lines.dimensions.items()},
+        lines.given_price[rows], lines.overrides[rows], lines.enquiry[rows], lines.places, np.arange(len(rows)),
+    )
+
+
+_DIMENSIONS = frozenset(name for shape in SHAPES.values() for name in shape.dimensions)

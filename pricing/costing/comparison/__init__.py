@@ -1,0 +1,1 @@
+"""Two models compared: what changed, and what each change does."""

@@ -1,0 +1,343 @@
+"""Two states of the same lines compared: which inputs changed, and what each change does to a cost or a price.
+
+The lines are those of a catalogue or of a quote; the two states are two models: of two days, of two price books, of a
+quote as it was recorded and as it would be made today. Changed cells are gathered into causes as a maker names them: a
+material, a grade of labour, a recipe. What cannot be expressed as changed cells, such as a step that was added to a
+labour plan, is one cause of its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any, TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pricing.costing.comparison.attribution import Scenarios, split_change
+from pricing.costing.engine.model import Evaluation, Floats, Given, Model, Rows, Text
+from pricing.glossary import GLOSSARY
+
+#: A figure of all lines or quotes at once, shape (..., figures).
+Figure: TypeAlias = Callable[[Evaluation], Floats]
+
+#: Columns that number rows: they say how tables hang together and are no inputs.
+NUMBERS = frozenset({
+    "line", "quote_number", "batch", "ingredient", "plan_step", "finish_part", "extra_part", "step_number", "finish_number",
+    "extra_number", "band",
+})
+
+#: The tables that a numbering column leads to.
+_LINKED = {"plan_step": "plan steps", "finish_part": "finish parts", "extra_part": "extra parts", "batch": "batches"}
+
+#: Words that describe a row and do not tell it from another.
+_REMARKS = frozenset({"kind", "supplier", "priced_on", "price_place", "pack_unit", "basis", "piece", "quote", "customer"})
+
+#: Tables whose changed cells belong to what the word in a column names: kind of cause, and the column.
+_NAMED = {
+    "mix prices": ("material", "material"), "board prices": ("material", "material"), "liquid prices": ("material", "material"),
+    "other prices": ("material", "material"), "ingredients": ("recipe", "mix"), "mixes": ("recipe", "mix"),
+    "moulds": ("mould plan", "mould_plan"), "grades": ("wage", "grade"), "machines": ("machine", "machine"),
+    "plan steps": ("labour plan", "labour_plan"), "finish parts": ("finish", "finish"),
+}
+
+#: Settings that act as one.
+_SETTINGS = {
+    **dict.fromkeys(("overhead_per_labour_hour", "overhead_per_year", "productive_hours"), "Overhead"),
+    **dict.fromkeys(("price_step", "round_up"), "Price step"), **dict.fromkeys(("cash_step", "cash_divisor"), "Cash step"),
+}
+
+#: Columns of the lines that act as one.
+_LINES = {
+    **dict.fromkeys(("given_price", "price_is_listed", "price_is_typed"), "List and typed prices"), "sheet_board": "Board by whole sheets",
+}
+
+#: Tables that only customers hang on.
+_TERMS = {"customers": ("customer", "Terms of customers"), "delivery": ("delivery", "Delivery")}
+
+#: Tables in which rows are looked up: one that nothing points at changes nothing, one that something points at is seen there.
+_LOOKED_UP = frozenset({
+    "mix prices", "board prices", "liquid prices", "other prices", "mixes", "moulds", "grades", "machines", "plan steps",
+    "finish parts", "extra parts", "customers",
+})
+
+#: What the rows of the other tables are called.
+_CALLED = {"steps": "step", "finishes": "consumable", "extras": "bought in", "ingredients": "ingredient", "delivery": "delivery band",
+           "settings": "grade that refits moulds"}
+
+MAKE_UP = "Recipes, plans and pieces"
+
+#: Figures that one evaluation holds in a column, at most: scenarios times rows.
+_NUMBERS_AT_ONCE = 1_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class ChangedCell:
+    """One input that is not what it was.
+
+    Parameters
+    ----------
+    quantity : its name in the glossary
+    old, new : the figures, in the unit of the glossary
+    place : where it stands, ``Materials!E7``; empty where it was resolved from other cells
+    """
+
+    quantity: str
+    old: float
+    new: float
+    place: str
+
+    @property
+    def label(self) -> str:
+        """What it is called."""
+        return GLOSSARY[self.quantity].label
+
+
+@dataclass
+class Cause:
+    """Changed inputs that belong together.
+
+    Parameters
+    ----------
+    name : as the maker knows it: ``White cement``, ``Maker``, ``Overhead``
+    kind : ``material``, ``wage``, ``recipe``, ``setting`` and so on; ``make-up`` for what no changed cell can say
+    cells : what changed, each cell once
+    remarks : what was added or taken away, for the make-up
+    """
+
+    name: str
+    kind: str
+    cells: list[ChangedCell] = field(default_factory=list)
+    remarks: list[str] = field(default_factory=list)
+    _where: dict[tuple[str, str], list[tuple[int, int]]] = field(default_factory=dict, repr=False)
+
+
+@dataclass(frozen=True)
+class Split:
+    """The change of a figure and its parts.
+
+    Parameters
+    ----------
+    old, new : the figures before and after, shape (figures,)
+    parts : what each cause contributes, shape (causes, figures); they add up to new less old
+    """
+
+    old: Floats
+    new: Floats
+    parts: Floats
+
+
+def _identities(model: Model, table: str) -> list[tuple[Any, ...]]:
+    """What tells each row of a table from the others, whatever its place: its words and what it hangs on."""
+    rows = model.tables[table]
+    columns: list[Sequence[Any]] = []
+    for column in rows.spec.columns:
+        if isinstance(column, Text) and column.name not in _REMARKS and column.name in rows.text:
+            columns.append(rows.text[column.name].tolist())
+        elif isinstance(column, Given) and column.name in _LINKED and _LINKED[column.name] != table:
+            linked = _identities(model, _LINKED[column.name])
+            columns.append([linked[row] for row in model.index(table, column.name, _LINKED[column.name]).tolist()])
+        elif isinstance(column, Given) and column.name in ("line", "quote_number"):
+            columns.append(rows.given[column.name].tolist())
+    seen: dict[tuple[Any, ...], int] = {}
+    found = []
+    for row in range(rows.count):
+        words = tuple(column[row] for column in columns)
+        seen[words] = seen.get(words, 0) + 1
+        found.append((*words, seen[words]))
+    return found
+
+
+def _alike(old: Model, new: Model, table: str) -> bool:
+    """Whether each row of a table is the same one in both models: the same words, hanging on the same rows."""
+    before, after = old.tables[table], new.tables[table]
+    if before.count != after.count or [c.name for c in before.spec.columns] != [c.name for c in after.spec.columns]:
+        return False
+    for column in before.spec.columns:
+        name = column.name
+        if isinstance(column, Text) and name not in _REMARKS and name in before.text:
+            one, other = before.text.words(name), after.text.words(name)
+            same = np.array_equal(one.codes, other.codes) and list(one.words) == list(other.words)
+            if not same and before.text[name].tolist() != after.text[name].tolist():
+                return False
+        elif isinstance(column, Given) and (name in _LINKED or name in ("line", "quote_number")):
+            if not np.array_equal(before.given[name], after.given[name]):
+                return False
+            linked = _LINKED.get(name, table)
+            if linked != table and not _alike(old, new, linked):
+                return False
+    return True
+
+
+def _cause_of(table: str, column: str, rows: Rows, row: int) -> tuple[str, str]:
+    """Kind and name of the cause that a changed cell belongs to."""
+    if table == Model.SETTINGS:
+        return "setting", _SETTINGS.get(column) or GLOSSARY[column].label
+    if table in _NAMED:
+        kind, by = _NAMED[table]
+        return kind, str(rows.text[by][row])
+    if table.startswith("take-off"):
+        return "piece", "Sizes"
+    if table == "extra parts":
+        return "piece", "What is bought in"
+    if table == "lines":
+        return "piece", _LINES.get(column) or GLOSSARY[column].label
+    return _TERMS.get(table, ("piece", GLOSSARY[column].label))
+
+
+class Comparison:
+    """Two models of the same lines, and the causes that lead from one to the other.
+
+    Parameters
+    ----------
+    old, new : models whose lines and quotes stand in the same order
+    """
+
+    def __init__(self, old: Model, new: Model) -> None:
+        self.old = old
+        self.new = new
+        self._make_up: list[str] = []
+        self._found: dict[tuple[str, str], Cause] = {}
+        for table in dict.fromkeys([*old.tables, *new.tables]):
+            self._compare(table)
+        causes = sorted(self._found.values(), key=lambda cause: (cause.kind, cause.name))
+        if self._make_up:
+            causes.append(Cause(MAKE_UP, "make-up", remarks=list(dict.fromkeys(self._make_up))))
+        self.causes: tuple[Cause, ...] = tuple(causes)
+
+    def _compare(self, table: str) -> None:
+        if table not in self.old.tables or table not in self.new.tables:
+            side = "new" if table in self.new.tables else "gone"
+            self._make_up.append(f"{_called(table)}: {side}")
+            return
+        before, after = self.old.tables[table], self.new.tables[table]
+        if _alike(self.old, self.new, table):
+            self._cells(table, before, after, np.repeat(np.arange(before.count, dtype=np.intp), 2).reshape(-1, 2))
+            return
+        where = {identity: row for row, identity in enumerate(_identities(self.old, table))}
+        pairs = []
+        for row, identity in enumerate(_identities(self.new, table)):
+            if identity in where:
+                pairs.append((where.pop(identity), row))
+            else:
+                self._unmatched(table, identity, "new")
+        for identity in where:
+            self._unmatched(table, identity, "gone")
+        if [column.name for column in before.spec.columns] != [column.name for column in after.spec.columns]:
+            self._make_up.append(f"{_called(table)}: costed in another way")
+        self._cells(table, before, after, np.array(pairs, dtype=np.intp).reshape(-1, 2))
+
+    def _unmatched(self, table: str, identity: tuple[Any, ...], side: str) -> None:
+        if table not in _LOOKED_UP:
+            self._make_up.append(f"{_called(table)}: {_spoken(identity)}, {side}")
+
+    def _cells(self, table: str, before: Rows, after: Rows, pairs: NDArray[np.intp]) -> None:
+        for column in after.spec.columns:
+            name = column.name
+            if not isinstance(column, Given) or name in NUMBERS or name not in before.given:
+                continue
+            old, new = before.given[name][pairs[:, 0]], after.given[name][pairs[:, 1]]
+            for number in np.flatnonzero(~((old == new) | (np.isnan(old) & np.isnan(new)))).tolist():
+                row, other = int(pairs[number, 1]), int(pairs[number, 0])
+                kind, called = _cause_of(table, name, after, row)
+                cause = self._found.setdefault((kind, called), Cause(called, kind))
+                cause._where.setdefault((table, name), []).append((other, row))
+                place = after.place(name, row) or before.place(name, other)
+                cell = ChangedCell(name, float(old[number]), float(new[number]), place)
+                if cell not in cause.cells:
+                    cause.cells.append(cell)
+
+    def split(self, figures: Mapping[str, Figure]) -> dict[str, Split]:
+        """The change of each figure, split between the causes by :func:`pricing.costing.comparison.attribution.split_change`.
+
+        Parameters
+        ----------
+        figures : by name; all are taken from the same evaluations
+
+        Returns
+        -------
+        by name; the parts of a figure add up to its change, and a cause that it does not hang on has zero
+        """
+        count = len(self.causes)
+        widths = {name: figure(self.old.evaluate()).shape[-1] for name, figure in figures.items()}
+        ends = np.cumsum([0, *widths.values()])
+
+        def value(scenarios: Scenarios) -> Floats:
+            made = np.empty((len(scenarios), int(ends[-1])))
+            for chosen, evaluation in self._evaluations(scenarios):
+                for start, end, figure in zip(ends[:-1], ends[1:], figures.values(), strict=True):
+                    made[chosen, start:end] = figure(evaluation)
+            return made
+
+        rows = max((rows.count for model in (self.old, self.new) for rows in model.tables.values()), default=1)
+        parts = split_change(value, count, max(1, min(1024, _NUMBERS_AT_ONCE // max(rows, 1))))
+        last = value(np.array([[False] * count, [True] * count], dtype=np.bool_))
+        return {
+            name: Split(last[0, start:end], last[1, start:end], parts[:, start:end])
+            for name, start, end in zip(figures, ends[:-1], ends[1:], strict=True)
+        }
+
+    def _evaluations(self, scenarios: Scenarios) -> Iterator[tuple[NDArray[np.intp], Evaluation]]:
+        """The scenarios in one evaluation of the old model, or, where the make-up has changed, in one of each model."""
+        if not self._make_up:
+            yield np.arange(len(scenarios), dtype=np.intp), self._evaluation(scenarios, self.old, new=False)
+            return
+        for new in (False, True):
+            chosen = np.flatnonzero(scenarios[:, -1] == new)
+            if len(chosen):
+                yield chosen, self._evaluation(scenarios[chosen], self.new if new else self.old, new=new)
+
+    def _evaluation(self, scenarios: Scenarios, model: Model, *, new: bool) -> Evaluation:
+        """A model in which each scenario has the new figures of the causes at work, and the old ones of the others."""
+        changes: dict[tuple[str, str], Floats] = {}
+        for number, cause in enumerate(self.causes):
+            turned = np.flatnonzero(scenarios[:, number] != new)
+            for (table, column), pairs in cause._where.items():
+                if (table, column) not in changes:
+                    base = np.asarray(model.tables[table].given[column], dtype=np.float64)
+                    changes[table, column] = np.tile(base, (len(scenarios), 1))
+                here, there = np.array(pairs, dtype=np.intp).T[:: -1 if new else 1]
+                other = (self.old if new else self.new).tables[table].given[column][there]
+                changes[table, column][np.ix_(turned, here)] = other
+        return model.evaluate(changes)
+
+
+def _called(table: str) -> str:
+    return _CALLED.get(table, table.rstrip("s") if table in ("lines", "quotes") else table)
+
+
+def _spoken(identity: tuple[Any, ...]) -> str:
+    words: dict[str, None] = {}
+    for word in identity:
+        if isinstance(word, tuple):
+            words.update(dict.fromkeys(_spoken(word).split(", ")))
+        elif isinstance(word, str) and word and word != "none":
+            words[word] = None
+    return ", ".join(words)
+
+
+def cost_of_lines(evaluation: Evaluation) -> Floats:
+    """Unit cost of each line [currency/piece]."""
+    return evaluation.value("lines", "unit_cost")
+
+
+def price_of_lines(evaluation: Evaluation) -> Floats:
+    """Unit price of each line before it is rounded to the price step [currency/piece]."""
+    value = evaluation.value
+    given = value("lines", "price_is_given") > 0
+    return np.where(given, value("lines", "given_price"), value("lines", "target_price"))
+
+
+def cost_of_quotes(evaluation: Evaluation) -> Floats:
+    """Cost of each quote [currency]."""
+    return evaluation.value("quotes", "quote_cost")
+
+
+def net_of_quotes(evaluation: Evaluation) -> Floats:
+    """Net of each quote with the prices of its lines not rounded, nor the amounts made of them [currency]."""
+    value = evaluation.value
+    lines = value("lines", "quantity") * price_of_lines(evaluation) * (1 - value("lines", "discount_rate"))
+    link = evaluation.model.link("lines", "quote_number", "quotes")
+    total = link.summed(lines, evaluation.model.tables["quotes"].count)
+    return total + value("quotes", "small_order_charge") + value("quotes", "carriage")

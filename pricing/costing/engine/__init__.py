@@ -1,0 +1,1 @@
+"""Tables of typed columns, evaluated over arrays."""

@@ -1,0 +1,198 @@
+"""Why a figure is what it is: the tree from a price down to the cells of the price book.
+
+The walk goes over the same declaration that computes the figures and writes the workbooks, backwards: a computed column
+leads to the inputs of its rule, a fetched one to the row that its key names, a summed one to the rows that name this row,
+a picked one to the column that a word names, a banded one to its band.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from pricing.algebra.expressions import Expression, expression_of
+from pricing.algebra.simplify import asked, decisive, raised, simplified
+from pricing.costing.engine.model import Banded, Column, Computed, Fetched, Given, Model, Picked, Summed
+from pricing.costing.explain.figure_names import ExplainError, known_quote, named_figure
+from pricing.costing.explain.trace import Kind, Trace, in_words
+from pricing.costing.explain.words import digits, in_formula, is_absent, is_settled, origin_in_words, singular, subject, unit_of
+from pricing.glossary import GLOSSARY
+
+if TYPE_CHECKING:
+    from pricing.costing.method.costing import Costing
+
+#: What the rows of a table are called, one and several.
+_THINGS: dict[str, tuple[str, str]] = {
+    "lines": ("line", "lines"), "steps": ("step", "steps"), "ingredients": ("ingredient", "ingredients"),
+    "finishes": ("consumable", "consumables"), "extras": ("bought-in thing", "bought-in things"),
+}
+
+#: Terms of a sum that are written out; the rest is counted.
+_MOST_TERMS = 6
+
+
+def explain(costing: Costing, quote: str, line: int | None = None, figure: str = "unit_price") -> Trace:
+    """The tree of a figure of a line, or of its quote: from the figure down to the cells of the price book.
+
+    Parameters
+    ----------
+    costing : priced lines
+    quote : number of the quote, in any letter case
+    line : number of the line in its quote, counted from 1; the first where None
+    figure : a column of the lines or of the quotes: its name, its name in the JSON object, or its label. What both have
+        (``net``, ``cost``, ``margin``) is the line's where a line is named, otherwise the quote's
+
+    Problems raised: ExplainError where there is no such quote, line or figure.
+    """
+    name = known_quote(quote, costing.quotes)
+    rows = costing.lines_of(name)
+    if line is not None and not 1 <= line <= len(rows):
+        held = "1 line" if len(rows) == 1 else f"{len(rows)} lines"
+        raise ExplainError(f"quote {name} has {held}; there is no line {line}")
+    table, column = named_figure(costing.model, figure, of_line=line is not None)
+    row = rows[(line or 1) - 1] if table == "lines" else costing.quotes.index(name)
+    return Explainer(costing).trace(table, column, row)
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """How a figure is made; the fields are those of a :class:`Trace`."""
+
+    kind: Kind
+    words: str
+    numbers: str = ""
+    rule: str = ""
+    children: tuple[Trace, ...] = ()
+    unused: frozenset[str] = frozenset()
+    hidden: frozenset[str] = frozenset()
+
+
+class Explainer:
+    """Makes the trees of one costing; each figure once."""
+
+    def __init__(self, costing: Costing) -> None:
+        self.costing = costing
+        self.model = costing.model
+        self.currency = costing.currency
+        self._made: dict[tuple[str, int, str], Trace] = {}
+        self._children: dict[tuple[str, str, str], dict[int, list[int]]] = {}
+
+    def trace(self, table: str, name: str, row: int) -> Trace:
+        """The tree of one figure of the model, its row counted from 0."""
+        key = (table, row, name)
+        if key not in self._made:
+            self._made[key] = self._make(table, name, row)
+        return self._made[key]
+
+    def _make(self, table: str, name: str, row: int) -> Trace:
+        column = self.model.column(table, name)
+        rows = self.model.tables[table]
+        value = float(self.costing.values.value(table, name)[row])
+        unit = unit_of(rows, row, name, self.currency)
+        shown = digits(value, GLOSSARY[name], unit, self.currency)
+        unit = singular(unit) if shown == "1" else unit
+        kind: Kind = "setting" if table == Model.SETTINGS else "typed"
+        place = rows.place(name, row)
+        if column is None or isinstance(column, Given) or is_absent(rows, row):
+            place = place if isinstance(column, Given) else ""
+            words = origin_in_words(rows, row, name, place, blank=bool(place) and self._blank(place), shown=shown)
+            way = Way(kind, words)
+        else:
+            place, way = "", self._way(table, column, row)
+        quantity = GLOSSARY[name]
+        return Trace(
+            name, quantity.label, subject(rows, row), quantity.meaning, value, unit, shown, way.words, way.numbers, way.rule, way.kind,
+            place, way.children, way.unused, way.hidden, table, row,
+        )
+
+    def _way(self, table: str, column: Column, row: int) -> Way:
+        """How a figure is made."""
+        match column:
+            case Computed(rule):
+                return self._computed(expression_of(rule), table, row)
+            case Fetched():
+                index = int(self.model.index(table, column.key, column.table)[row])
+                child = self.trace(*self._at(column.table, column.column, index))
+                words = f"{in_words(child.label)} of {child.of}"
+                return Way("fetched", words, child.amount, words, (child,))
+            case Summed():
+                return self._summed(table, column, row)
+            case Picked():
+                word = str(self.model.tables[table].text[column.which][row])
+                index = int(self.model.index(table, column.key, column.table)[row])
+                child = self.trace(column.table, dict(column.columns)[word], index)
+                words = f'{in_words(child.label)} of {child.of}, as it is counted by "{word}"'
+                return Way("picked", words, child.amount, words, (child,))
+            case Banded():
+                return self._banded(table, column, row)
+        raise TypeError(f"{column} is not made of anything")
+
+    def _at(self, group: str, name: str, index: int) -> tuple[str, str, int]:
+        table, row = self.model.locate(group, index)
+        return table, name, row
+
+    def _computed(self, algebra: Expression, table: str, row: int) -> Way:
+        children = [self.trace(home, name, 0 if home == Model.SETTINGS else row)
+                    for name in algebra.names() for home in [self.model.home(table, name)]]
+        labels = {child.name: in_words(child.label) for child in children}
+        values = {child.name: child.value for child in children}
+        here = simplified(algebra, {child.name: child.value for child in children if is_settled(child)})
+        powered, conditions = raised(here), asked(here)
+        figures = {c.name: in_formula(c, self.currency, apart=c.name in powered, asked=c.name in conditions) for c in children}
+        return Way(
+            "worked out", here.worded(labels.__getitem__), here.worded(figures.__getitem__), algebra.worded(labels.__getitem__),
+            tuple(children), frozenset(values) - frozenset(decisive(algebra, values)), frozenset(values) - frozenset(here.names()),
+        )
+
+    def _summed(self, table: str, column: Summed, row: int) -> Way:
+        children = [self.trace(column.table, column.column, child) for child in self._rows_of(table, column).get(row, [])]
+        one, several = _THINGS.get(column.table, (column.table, column.table))
+        words = f"sum of {in_words(GLOSSARY[column.column].label)} over {len(children) or 'no'} {one if len(children) == 1 else several}"
+        terms = sorted((child for child in children if child.value), key=lambda child: -abs(child.value))
+        written = [in_formula(child, self.currency) for child in terms[:_MOST_TERMS]]
+        if len(terms) > _MOST_TERMS:
+            written.append(f"{len(terms) - _MOST_TERMS} smaller")
+        if len(terms) < len(children):
+            written.append(f"{len(children) - len(terms)} of zero")
+        if children and not terms:
+            words += ", each zero"
+        return Way("summed", words, " + ".join(written) or "0", words, tuple(children))
+
+    def _rows_of(self, table: str, column: Summed) -> dict[int, list[int]]:
+        wanted = (column.table, column.by, table)
+        if wanted not in self._children:
+            found: dict[int, list[int]] = {}
+            for child, parent in enumerate(self.model.index(column.table, column.by, table).tolist()):
+                found.setdefault(parent, []).append(child)
+            self._children[wanted] = found
+        return self._children[wanted]
+
+    def _banded(self, table: str, column: Banded, row: int) -> Way:
+        measured = self.trace(table, column.value, row)
+        group = self.model.tables[table].text[column.key][row]
+        band = int(self.costing.values.band_rows(table, column)[row])
+        summand, limit = in_words(GLOSSARY[column.column].label), in_words(GLOSSARY[column.limit].label)
+        if band < 0:
+            words = f"no band of zone {group} holds {in_words(measured.label)}"
+            return Way("banded", words, measured.amount, words, (measured,))
+        found, upper = self.trace(column.table, column.column, band), self.trace(column.table, column.limit, band)
+        if is_absent(self.model.tables[column.table], band):
+            words = f"no zone is named, so that the {summand} is {found.amount}"
+            return Way("banded", words, found.amount, words, (measured, upper, found),
+                       frozenset({measured.name, upper.name}), frozenset({measured.name, upper.name, found.name}))
+        words = f"{summand} of the lowest band of zone {group} that holds {in_words(measured.label)}"
+        return Way("banded", words, f"{measured.amount} is {limit} {upper.amount}: {found.amount}", words, (measured, upper, found))
+
+    def _blank(self, place: str) -> bool:
+        """True where a cell of the price book that has a meaning all the same holds nothing."""
+        sheet, _, cell = place.partition("!")
+        letters = cell.rstrip("0123456789")
+        table = self.costing.book.tables[sheet]
+        column = next((name for name, found in table.letters.items() if found == letters), None)
+        where = np.flatnonzero(table.rows == int(cell[len(letters):]))
+        if column is None or not len(where):
+            return False
+        held: Any = table.columns[column][where[0]]
+        return bool(held == "" or held != held)

@@ -1,0 +1,1 @@
+"""Finished jobs against what was allowed, better standards, capacity."""

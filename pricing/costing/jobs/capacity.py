@@ -1,0 +1,306 @@
+"""Capacity and cash: what the accepted quotes take of the week, what is scarce, what to make first, and when money moves.
+
+Three kinds of things can be scarce: hands, by hours of work and people; mould places, by the hours that casts stand in
+their moulds, nights and free days included, since concrete cures on them too; and each machine, one of a kind, by the
+hours of work of the week. What takes most weeks is the bottleneck, and pieces are ranked by what they contribute for each
+hour of it (constrained resources; source: see ``rules.bottleneck``). Wages are among the costs that a piece causes.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from pricing.book.reading.read import PriceBook, price_row_on
+from pricing.costing.engine.model import Evaluation, Model
+from pricing.costing.jobs import declared
+from pricing.costing.method.build import RowsBuilder, number_or
+from pricing.costing.method.costing import Costing
+from pricing.costing.method.standard_usage import MACHINE, MATERIAL, allowances
+from pricing.costing.time.lead_time import AT_CASTING, HOURS_ON_THE_CLOCK, WEEKS, hours_of_waiting, lead_time_days
+from pricing.costing.time.working_days import WEEK, WorkingWeek
+from pricing.costing.workshop.packs import Pack, packs_to_buy
+from pricing.money import whole_up
+
+HANDS, MOULD_PLACES = "Hands", "Mould places"
+DEPOSIT, BALANCE, MATERIALS = "deposit", "balance", "materials"
+
+_DAYS_OF_WEEK = 7
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """An accepted quote.
+
+    Parameters
+    ----------
+    costing : of that quote alone
+    accepted : the day on which the order came
+    payable, deposit : as promised, tax included [currency]
+    """
+
+    costing: Costing
+    accepted: datetime.date
+    payable: float
+    deposit: float
+
+    @property
+    def quote(self) -> str:
+        """Its number."""
+        return self.costing.quotes[0]
+
+
+@dataclass(frozen=True, slots=True)
+class Payment:
+    """Money that moves: into the workshop above zero, out of it below [currency]."""
+
+    day: datetime.date
+    quote: str
+    what: str
+    amount: float
+
+    @property
+    def week(self) -> datetime.date:
+        """The Monday of its week."""
+        return self.day - datetime.timedelta(days=self.day.weekday())
+
+
+@dataclass(frozen=True, slots=True)
+class Purchase:
+    """A material that the accepted quotes need.
+
+    Parameters
+    ----------
+    unit : pack unit
+    needed, in_stock : [pack units]
+    packs : whole packs to buy
+    pack_size : [pack units]
+    pack_price : of one, carriage included, without tax [currency]
+    """
+
+    material: str
+    supplier: str
+    unit: str
+    needed: float
+    in_stock: float
+    packs: int
+    pack_size: float
+    pack_price: float
+
+
+@dataclass
+class Capacity:
+    """What the accepted quotes take.
+
+    Parameters
+    ----------
+    orders : in the order in which they were accepted
+    values : of the tables loads, resources and ranking
+    bottleneck : what takes most weeks; empty where nothing is taken up
+    free : products that take none of the bottleneck
+    payments : by day
+    purchases : by supplier and material
+    """
+
+    orders: list[Order]
+    values: Evaluation
+    bottleneck: str
+    free: list[str]
+    payments: list[Payment]
+    purchases: list[Purchase]
+
+    @property
+    def model(self) -> Model:
+        """The tables."""
+        return self.values.model
+
+    def resources(self) -> list[str]:
+        """What can be scarce, by name."""
+        names: list[str] = self.model.tables["resources"].text["resource"].tolist()
+        return names
+
+    def as_json(self) -> dict[str, Any]:
+        """What programs read."""
+        columns = (("hours", "resource_wanted"), ("hours_per_week", "resource_per_week"), ("weeks", "resource_weeks"))
+        resource = {shown: self.values.value("resources", name).tolist() for shown, name in columns}
+        ranked = {name: self.values.value("ranking", name).tolist() for name in (
+            "quantity", "contribution_per_piece", "bottleneck_hours_per_piece", "contribution_per_bottleneck_hour")}
+        text = self.model.tables["ranking"].text
+        return {
+            "quotes": [order.quote for order in self.orders],
+            "resources": [
+                {"name": name} | {shown: figures[row] for shown, figures in resource.items()}
+                for row, name in enumerate(self.resources())
+            ],
+            "bottleneck": self.bottleneck,
+            "ranking": [
+                {"quote": str(text["quote"][row]), "product": str(text["piece"][row]),
+                 **{name: values[row] for name, values in ranked.items()}}
+                for row in range(self.model.tables["ranking"].count)
+            ],
+            "payments": [{"date": str(each.day), "quote": each.quote, "what": each.what, "amount": each.amount} for each in self.payments],
+            "purchases": [
+                {"material": each.material, "unit": each.unit, "needed": each.needed, "in_stock": each.in_stock, "packs": each.packs,
+                 "cost": each.packs * each.pack_price} for each in self.purchases
+            ],
+        }
+
+
+def working_week(book: PriceBook) -> WorkingWeek:
+    """The days that are worked, by the workshop's setting."""
+    return WEEKS.get(str(book.settings.get("working_week")), WEEK)
+
+
+def hours_per_week(book: PriceBook) -> float:
+    """Hours of work of one person in a week [h]."""
+    return _setting(book, "hours_per_day", 8.0) * len(working_week(book).days)
+
+
+def _setting(book: PriceBook, name: str, otherwise: float) -> float:
+    value = book.settings.get(name)
+    return number_or(float(value), otherwise) if isinstance(value, float | int) else otherwise
+
+
+def capacity_of(book: PriceBook, orders: Sequence[Order]) -> Capacity:
+    """What accepted quotes take of the week, what is scarce, what earns most with it, and when money moves.
+
+    Parameters
+    ----------
+    book : for the workshop's settings, prices and stock
+    orders : one or more
+    """
+    per_week, loads = _resources(book), _loads(orders)
+    machines = {resource for _, _, resource, _, _ in loads} - {HANDS, MOULD_PLACES}
+    per_week |= dict.fromkeys(sorted(machines), hours_per_week(book))
+    wanted = dict.fromkeys(per_week, 0.0)
+    loads = [load for load in loads if load[2] in per_week]
+    for _, _, resource, quantity, each in loads:
+        wanted[resource] += quantity * each
+    weeks = {name: hours / per_week[name] for name, hours in wanted.items()}
+    bottleneck = max(weeks, key=lambda name: weeks[name]) if any(weeks.values()) else ""
+    order = sorted(per_week, key=lambda name: -weeks[name])
+    ranking, free = _ranking(orders, [load for load in loads if load[2] == bottleneck])
+    model = Model([_load_rows(loads), _resource_rows(order, per_week), ranking])
+    purchases = _purchases(book, orders)
+    return Capacity(list(orders), model.evaluate(), bottleneck, free, _payments(book, orders, purchases), purchases)
+
+
+def _resources(book: PriceBook) -> dict[str, float]:
+    """Hours that a week has of each thing that can be scarce."""
+    found = {HANDS: hours_per_week(book) * _setting(book, "people", 1.0)}
+    places = _setting(book, "mould_places", 0.0)
+    if places:
+        found[MOULD_PLACES] = places * _DAYS_OF_WEEK * HOURS_ON_THE_CLOCK
+    return found
+
+
+def machine_resource(machine: str) -> str:
+    """How a machine is called among the things that can be scarce.
+
+    >>> machine_resource("Pan mixer")
+    'Pan mixer (machine)'
+    """
+    return f"{machine} (machine)"
+
+
+def _loads(orders: Iterable[Order]) -> list[tuple[str, str, str, float, float]]:
+    """Quote, product, resource, pieces and hours for one piece: of every line and everything that it takes."""
+    found = []
+    for order in orders:
+        costing = order.costing
+        products, quantity = costing.model.tables["lines"].text["piece"].tolist(), costing.line("quantity")
+        waiting = hours_of_waiting(costing, list(range(len(products))))[:, AT_CASTING]
+        in_mould = whole_up(np.maximum(waiting / HOURS_ON_THE_CLOCK, 1.0)) * HOURS_ON_THE_CLOCK
+        standing = costing.line("has_mould") * whole_up(costing.line("casts")) * in_mould / quantity
+        machines: list[dict[str, float]] = [{} for _ in products]
+        for each in allowances(costing.model, costing.values):
+            if each.kind == MACHINE:
+                machines[each.line][each.item] = machines[each.line].get(each.item, 0.0) + each.quantity / float(quantity[each.line])
+        for line, product in enumerate(products):
+            taken = {HANDS: float(costing.line("labour_hours")[line]), MOULD_PLACES: float(standing[line])}
+            taken |= {machine_resource(machine): hours for machine, hours in machines[line].items()}
+            found += [(order.quote, product, name, float(quantity[line]), hours) for name, hours in taken.items()]
+    return found
+
+
+def _load_rows(loads: Iterable[tuple[str, str, str, float, float]]) -> Any:
+    builder = RowsBuilder(declared.LOADS)
+    for number, (quote, product, resource, quantity, each) in enumerate(loads, 1):
+        builder.add(load=number, quote=quote, piece=product, resource=resource, quantity=quantity, resource_per_piece=each)
+    return builder.rows()
+
+
+def _resource_rows(order: Sequence[str], per_week: dict[str, float]) -> Any:
+    builder = RowsBuilder(declared.RESOURCES)
+    for name in order:
+        builder.add(resource=name, resource_per_week=per_week[name])
+    return builder.rows()
+
+
+def _ranking(orders: Iterable[Order], scarce: Sequence[tuple[str, str, str, float, float]]) -> tuple[Any, list[str]]:
+    """The lines by what they contribute for each hour of the bottleneck, and those that take none of it."""
+    rows, free = [], []
+    hours = iter(scarce)
+    for order in orders:
+        costing = order.costing
+        net, cost, overhead = (costing.line(name) for name in ("discounted_net", "line_cost", "overhead_cost"))
+        for line in range(len(costing.lines)):
+            load = next(hours, None)
+            if load is None:
+                break
+            quote, product, _, quantity, each = load
+            price, variable = float(net[line] / quantity), float(cost[line] / quantity - overhead[line])
+            if each > 0:
+                rows.append(((price - variable) / each, quote, product, quantity, price, variable, each))
+            else:
+                free.append(product)
+    builder = RowsBuilder(declared.RANKING)
+    for rank, (_, quote, product, quantity, price, variable, each) in enumerate(sorted(rows, key=lambda row: -row[0]), 1):
+        builder.add(rank=rank, quote=quote, piece=product, quantity=quantity, price_per_piece=price, variable_cost_per_piece=variable,
+                    bottleneck_hours_per_piece=each)
+    return builder.rows(), list(dict.fromkeys(free))
+
+
+def _purchases(book: PriceBook, orders: Sequence[Order]) -> list[Purchase]:
+    """What has to be bought in whole packs, at the prices of the last day on which an order came."""
+    needed: dict[str, tuple[str, float]] = {}
+    for order in orders:
+        for each in allowances(order.costing.model, order.costing.values):
+            if each.kind == MATERIAL:
+                needed[each.item] = each.unit, needed.get(each.item, ("", 0.0))[1] + each.quantity
+    day = max(order.accepted for order in orders)
+    table = book.tables["Materials"]
+    found = []
+    for material, (unit, amount) in needed.items():
+        row = price_row_on(book, material, day)
+        if row is None:
+            continue
+        stock = number_or(float(table.columns["in_stock"][row]), 0.0)
+        size, price = float(table.columns["pack_size"][row]), float(table.columns["pack_price"][row])
+        price += number_or(float(table.columns["carriage"][row]), 0.0)
+        packs = packs_to_buy(max(amount - stock, 0.0), [Pack(material, size, price)]).counts[0]
+        found.append(Purchase(material, str(table.columns["supplier"][row]), unit, amount, stock, packs, size, price))
+    return sorted(found, key=lambda each: (each.supplier, each.material))
+
+
+def _payments(book: PriceBook, orders: Sequence[Order], purchases: Iterable[Purchase]) -> list[Payment]:
+    """Deposits on the day of the order, balances when it is ready, materials on the day of the first order."""
+    week, found = working_week(book), []
+    for order in orders:
+        if order.deposit:
+            found.append(Payment(order.accepted, order.quote, DEPOSIT, order.deposit))
+        ready = week.add(order.accepted, lead_time_days(order.costing, order.quote))
+        found.append(Payment(ready, order.quote, BALANCE, order.payable - order.deposit))
+    bought = sum(each.packs * each.pack_price for each in purchases)
+    if bought:
+        found.append(Payment(min(order.accepted for order in orders), "", MATERIALS, -bought))
+    return sorted(found, key=lambda each: (each.day, each.what != DEPOSIT, each.quote))
+
+
+def weeks_of(payments: Sequence[Payment]) -> list[datetime.date]:
+    """The Mondays of the weeks in which money moves."""
+    return sorted({each.week for each in payments})

@@ -1,0 +1,1 @@
+"""Order lines as columns."""

@@ -1,0 +1,225 @@
+"""The lines to be costed, as columns: from the enquiries of a price book, or from its catalogue at chosen quantities.
+
+What a line overrides is resolved here: its dimensions, plans and price, and where each of them stands in the book.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pricing.book.reading.read import PriceBook, SheetTable
+from pricing.costing.engine.packed_columns import Codes, Floats, Places, Texts, Words, first_seen, taken_places
+from pricing.rules.shapes import SHAPES
+
+PLANS = ("mix", "mould_plan", "labour_plan", "finish")
+DIMENSIONS = tuple(dict.fromkeys(name for shape in SHAPES.values() for name in shape.dimensions))
+
+
+@dataclass
+class LineSet:
+    """Lines as columns, each of shape (lines,).
+
+    Parameters
+    ----------
+    quote, customer : words; for catalogue lines the quote is the line's own
+    day : the day whose prices hold for the line
+    product : row of the Products sheet, counted from 0
+    quantity : good pieces [pieces]
+    plans : mix, mould plan, labour plan and finish, after overrides
+    dimensions : by name, after overrides [SI]; nan where neither the line nor the catalogue gives one
+    given_price : list price or typed price [currency]; nan where the price is calculated
+    overrides : True where the line differs from the catalogue in a dimension or a plan
+    enquiry : row of the Enquiries sheet, counted from 0; -1 where there is none
+    places : by column, where each value stands in the price book
+    order : a number for the quote of each line, the same for all lines of a quote
+    """
+
+    quote: Texts
+    customer: Texts
+    day: NDArray[np.datetime64]
+    product: NDArray[np.intp]
+    quantity: Floats
+    plans: dict[str, Texts]
+    dimensions: dict[str, Floats]
+    given_price: Floats
+    overrides: NDArray[np.bool_]
+    enquiry: NDArray[np.intp]
+    places: dict[str, Sequence[str]] = field(default_factory=dict)
+    order: Codes = field(default_factory=lambda: np.zeros(0, dtype=np.intp))
+
+    def __post_init__(self) -> None:
+        if len(self.order) != len(self.quantity):
+            self.order = Words.of(self.quote).codes
+
+    def __len__(self) -> int:
+        return len(self.quantity)
+
+    def quotes(self) -> list[str]:
+        """The quotes, each once, in the order of their first lines."""
+        return list(dict.fromkeys(self.quote.tolist()))
+
+
+def place_of(table: SheetTable, column: str, row: int) -> str:
+    """``Products!F14``, or nothing where the sheet has no such column."""
+    cell = table.cell(column, row)
+    return f"{table.sheet}!{cell}" if cell else ""
+
+
+class _Resolver:
+    """What each line has of its own, and what it takes from the catalogue.
+
+    Parameters
+    ----------
+    enquiry : row of the Enquiries sheet of each line; -1 where there is none
+    product : row of the Products sheet of each line
+    """
+
+    def __init__(self, book: PriceBook, enquiry: NDArray[np.intp], product: NDArray[np.intp]) -> None:
+        self.enquiries, self.products = book.tables["Enquiries"], book.tables["Products"]
+        self.product = product
+        self.enquired = enquiry >= 0
+        self.typed = np.maximum(enquiry, 0) if self.enquired.any() and len(self.enquiries) else None
+        whole = len(product) == len(self.products) and np.array_equal(product, np.arange(len(product)))
+        self.every = slice(None) if whole else product
+        in_book = self.products.rows[self.every]
+        self.numbers = (in_book, in_book if self.typed is None else self.enquiries.rows[self.typed], in_book)
+        self.overrides = np.zeros(len(product), dtype=np.bool_)
+
+    def of_product(self, column: str) -> Any:
+        """A column of the catalogue, line by line; not to be altered."""
+        return self.products.columns[column][self.every]
+
+    def of_enquiry(self, column: str) -> Any:
+        """A column of the enquiries, line by line; only the enquired lines mean something."""
+        return self.enquiries.columns[column][self.typed]
+
+    def places(self, column: str, which: Codes | None = None, typed: str = "") -> Places:
+        """Where a column stands.
+
+        Parameters
+        ----------
+        which : for each line 0 where it is the catalogue's, 1 where it is the line's own, 2 where it stands nowhere
+        typed : the column of the enquiries, where it is called differently there
+        """
+        columns = [
+            f"{table.sheet}!{table.letters[name]}" if name in table.letters else ""
+            for table, name in ((self.products, column), (self.enquiries, typed or column))
+        ]
+        return Places([*columns, ""], self.numbers, None if which is None else which.astype(np.int8))
+
+    def merged(self, column: str) -> tuple[Any, Places]:
+        """The line's own value where it gives one, otherwise the catalogue's; and the places."""
+        values = self.of_product(column)
+        if self.typed is None or column not in self.enquiries.columns:
+            return values, self.places(column)
+        typed = self.of_enquiry(column)
+        own = self.enquired & (~np.isnan(typed) if typed.dtype.kind == "f" else typed != "").astype(np.bool_)
+        if own.any():
+            self.overrides |= own & (typed != values).astype(np.bool_)
+            values = np.where(own, typed, values)
+        return values, self.places(column, own.astype(np.int8))
+
+
+def _line_set(
+    book: PriceBook, quote: Texts, customer: Texts, day: NDArray[np.datetime64], product: NDArray[np.intp],
+    quantity: Floats, enquiry: NDArray[np.intp], order: Codes,
+) -> LineSet:
+    resolver = _Resolver(book, enquiry, product)
+    plans: dict[str, Texts] = {}
+    dimensions: dict[str, Floats] = {}
+    places: dict[str, Sequence[str]] = {}
+    for name in PLANS:
+        plans[name], places[name] = resolver.merged(name)
+    for name in DIMENSIONS:
+        if name in resolver.products.columns:
+            dimensions[name], places[name] = resolver.merged(name)
+    given = np.where(resolver.overrides, np.nan, resolver.of_product("list_price"))
+    own = np.zeros(len(product), dtype=np.bool_)
+    if resolver.typed is not None:
+        typed = np.where(resolver.enquired, resolver.of_enquiry("unit_price"), np.nan)
+        own = ~np.isnan(typed)
+        given = np.where(own, typed, given)
+        places["quantity"] = resolver.places("", np.where(resolver.enquired, 1, 2), "quantity")
+    places["given_price"] = resolver.places("list_price", np.where(own, 1, np.where(np.isnan(given), 2, 0)), "unit_price")
+    for name in ("rejects", "made_for", "usual_run"):
+        places[name] = resolver.places(name)
+    return LineSet(quote, customer, day, product, quantity, plans, dimensions, given, resolver.overrides, enquiry, places, order)
+
+
+def enquired(book: PriceBook, quotes: Sequence[str] | None = None, day: datetime.date | None = None) -> LineSet:
+    """The lines of the enquiries, of all quotes or of those named.
+
+    Parameters
+    ----------
+    quotes : numbers as the Enquiries sheet spells them; all where None
+    day : the day whose prices hold; each quote's own date where None
+    """
+    table = book.tables["Enquiries"]
+    names = Words.of(table.columns["quote"])
+    chosen = np.arange(len(table), dtype=np.intp)
+    if quotes is not None:
+        wanted = set(quotes)
+        chosen = np.flatnonzero(np.array([name in wanted for name in names.words], dtype=np.bool_)[names.codes])
+    _, first, order = first_seen(names.codes[chosen], len(names.words))
+    together = np.argsort(order, kind="stable")
+    opening = chosen[first[order[together]]]
+    chosen, order = chosen[together], order[together]
+    days = table.columns["date"][opening].astype("datetime64[D]")
+    if day is not None:
+        days = np.full(len(chosen), np.datetime64(day, "D"))
+    today = np.datetime64(datetime.date.today(), "D")
+    days = np.where(np.isnat(days), today, days)
+    rows = {name: row for row, name in enumerate(book.tables["Products"].columns["product"].tolist())}
+    product = np.array([rows[name] for name in table.columns["product"][chosen].tolist()], dtype=np.intp)
+    return _line_set(
+        book, table.columns["quote"][chosen], table.columns["customer"][opening], days, product,
+        table.columns["quantity"][chosen].astype(float), chosen, order,
+    )
+
+
+def with_quantities(book: PriceBook, lines: LineSet, quantities: Sequence[float], *, calculated: bool = False) -> LineSet:
+    """Each line again at each quantity, as an order of its own, by the same rules: the quantity table.
+
+    A list price and a typed price stand as they would in a quote for so many, unless *calculated* asks for the price that
+    the cost leads to.
+
+    The result has ``len(lines) * len(quantities)`` lines, the quantities of one line standing together.
+    """
+    repeat = np.repeat(np.arange(len(lines)), len(quantities))
+    quantity = np.tile(np.asarray(quantities, dtype=np.float64), len(lines))
+    quote = np.array([f"{row + 1} x {number:g}" for row, number in zip(repeat.tolist(), quantity.tolist(), strict=True)], dtype=object)
+    return LineSet(
+        quote, lines.customer[repeat], lines.day[repeat], lines.product[repeat], quantity,
+        {name: values[repeat] for name, values in lines.plans.items()},
+        {name: values[repeat] for name, values in lines.dimensions.items()},
+        np.full(len(repeat), np.nan) if calculated else lines.given_price[repeat], lines.overrides[repeat], lines.enquiry[repeat],
+        {name: taken_places(places, repeat) for name, places in lines.places.items() if name != "quantity"},
+        np.arange(len(repeat)),
+    )
+
+
+def usual_runs(book: PriceBook) -> Floats:
+    """The usual run of every product; one piece where none is stated [pieces]."""
+    usual = book.tables["Products"].columns["usual_run"]
+    return np.where(np.isnan(usual), 1.0, usual)
+
+
+def catalogue(book: PriceBook, day: datetime.date, quantities: Sequence[float] | None = None) -> LineSet:
+    """Every product as an order of its own: at its usual run, or at each of the *quantities* (products outermost)."""
+    table = book.tables["Products"]
+    product = np.arange(len(table), dtype=np.intp)
+    quantity = usual_runs(book)
+    if quantities is not None:
+        product = np.repeat(product, len(quantities))
+        quantity = np.tile(np.asarray(quantities, dtype=np.float64), len(table))
+    quote = np.array(list(map(str, range(1, len(product) + 1))), dtype=object)
+    customer = np.full(len(product), "", dtype=object)
+    days = np.full(len(product), np.datetime64(day, "D"))
+    nowhere = np.full(len(product), -1, dtype=np.intp)
+    return _line_set(book, quote, customer, days, product, quantity, nowhere, np.arange(len(product)))

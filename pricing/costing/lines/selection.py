@@ -1,0 +1,54 @@
+"""Lines taken out of others, and lines put into a price book as enquiries."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from pricing.book.price_book import SheetTable
+from pricing.book.reading.read import PriceBook
+from pricing.costing.engine.packed_columns import taken_places
+from pricing.costing.lines.order_lines import LineSet
+
+
+def chosen_lines(lines: LineSet, rows: Sequence[int]) -> LineSet:
+    """Some of the lines, in the order given, counted from 0."""
+    at = np.asarray(rows, dtype=np.intp)
+    return LineSet(
+        lines.quote[at], lines.customer[at], lines.day[at], lines.product[at], lines.quantity[at],
+        {name: values[at] for name, values in lines.plans.items()},
+        {name: values[at] for name, values in lines.dimensions.items()},
+        lines.given_price[at], lines.overrides[at], lines.enquiry[at],
+        {name: taken_places(places, at) for name, places in lines.places.items()},
+    )
+
+
+def valid_until(book: PriceBook, day: datetime.date) -> datetime.date:
+    """The last day of a quote of *day*, by the workshop's setting; 30 days where nothing is set."""
+    valid = book.settings.get("quote_valid_for")
+    days = int(valid) if isinstance(valid, float | int) and not np.isnan(valid) else 30
+    return min(day, datetime.date.max - datetime.timedelta(days=days)) + datetime.timedelta(days=days)
+
+
+def with_enquiries(book: PriceBook, enquiries: Sequence[Mapping[str, Any]]) -> PriceBook:
+    """The price book as if these lines, and no others, stood in its Enquiries sheet.
+
+    Parameters
+    ----------
+    book : as it was read; it is not altered
+    enquiries : by column of the Enquiries sheet (``quote``, ``product``, ``length``, …); what is left out is blank
+    """
+    table = book.tables["Enquiries"]
+    columns: dict[str, Any] = {}
+    for name, values in table.columns.items():
+        if values.dtype.kind == "M":
+            blank: Any = np.datetime64("NaT", "D")
+        else:
+            blank = np.nan if values.dtype.kind == "f" else ""
+        columns[name] = np.array([row.get(name, blank) for row in enquiries], dtype=values.dtype)
+    made = SheetTable(table.sheet, table.sheet_as_written, np.arange(1, len(enquiries) + 1, dtype=np.int64), columns)
+    return replace(book, tables={**book.tables, "Enquiries": made})

@@ -1,0 +1,1 @@
+"""The costing model declared, and filled from a price book."""

@@ -1,0 +1,189 @@
+"""A costing: the lines of a price book priced, with everything that can be asked of the result.
+
+>>> from pricing.costing.method.costing import COST_KEYS
+>>> COST_KEYS[0], COST_KEYS[-1]
+('concrete', 'overhead')
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Sequence
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
+
+from pricing.book.reading.read import PriceBook
+from pricing.costing import warnings
+from pricing.costing.engine.model import Evaluation, Floats, Model
+from pricing.costing.lines.order_lines import LineSet, catalogue, enquired, with_quantities
+from pricing.costing.method.build import build_model
+from pricing.costing.method.declared import COST_PARTS
+from pricing.costing.moulds import numbers as mould_numbers
+from pricing.problems import BookError, Problems
+
+if TYPE_CHECKING:
+    import pandas
+
+COST_KEYS: tuple[str, ...] = tuple(key for key, _ in COST_PARTS)
+
+#: Quantities of the price table where none are named.
+BREAKS: tuple[float, ...] = (1, 5, 10, 25)
+
+
+class Costing:
+    """Lines costed and priced.
+
+    Parameters
+    ----------
+    book : the price book
+    lines : what to cost
+    problems : what the maker has to know; errors mean that the figures must not be used
+    """
+
+    def __init__(self, book: PriceBook, lines: LineSet, problems: Problems | None = None) -> None:
+        self.book = book
+        self.lines = lines
+        self.problems = problems if problems is not None else Problems(book.file)
+        self.model: Model = build_model(book, lines, self.problems)
+        self.values: Evaluation = self.model.evaluate()
+        if not self.problems.errors:
+            mould_numbers.settle(self)
+            warnings.report(self)
+
+    @property
+    def currency(self) -> str:
+        """ISO 4217 code of every amount."""
+        return str(self.book.settings["currency"])
+
+    @property
+    def quotes(self) -> list[str]:
+        """The quotes in order."""
+        return self.lines.quotes()
+
+    def line(self, column: str) -> Floats:
+        """A column of the lines, shape (lines,), in the unit of the glossary."""
+        return self.values.value("lines", column)
+
+    def quote(self, column: str) -> Floats:
+        """A column of the quotes, shape (quotes,), in the unit of the glossary."""
+        return self.values.value("quotes", column)
+
+    def setting(self, name: str) -> float:
+        """A number of the workshop's settings."""
+        return float(self.values.value(Model.SETTINGS, name)[0])
+
+    @cached_property
+    def _lines_of(self) -> dict[str, list[int]]:
+        found: dict[str, list[int]] = {}
+        for line, quote in enumerate(self.lines.quote.tolist()):
+            found.setdefault(quote, []).append(line)
+        return found
+
+    def lines_of(self, quote: str) -> list[int]:
+        """The lines of a quote, counted from 0."""
+        return self._lines_of.get(quote, [])
+
+    def products(self) -> list[str]:
+        """The product of each line."""
+        names: list[str] = self.book.tables["Products"].columns["product"][self.lines.product].tolist()
+        return names
+
+    def breaks(self, quantities: Sequence[float] = BREAKS, *, calculated: bool = False) -> Costing:
+        """The same lines at other quantities, each as an order of its own; with *calculated*, list and typed prices aside."""
+        return Costing(self.book, with_quantities(self.book, self.lines, quantities, calculated=calculated))
+
+    def lines_table(self) -> pandas.DataFrame:
+        """One row per line: what it is, what it costs by part, what it earns."""
+        import pandas
+
+        columns: dict[str, Any] = {"quote": self.lines.quote, "customer": self.lines.customer, "product": self.products()}
+        columns["quantity"] = self.lines.quantity
+        columns |= {"volume_m3": self.line("cast_volume"), "mass_kg": self.line("mass")}
+        columns |= {key: self.line(column) for key, column in COST_PARTS}
+        names = ("unit_cost", "unit_price", "line_net", "line_cost", "line_margin", "discounted_margin", "contribution",
+                 "labour_hours")
+        columns |= {name: self.line(name) for name in names}
+        return pandas.DataFrame(columns)
+
+    def quotes_table(self) -> pandas.DataFrame:
+        """One row per quote: its totals."""
+        import pandas
+
+        text = self.model.tables["quotes"].text
+        columns: dict[str, Any] = {"quote": text["quote"], "customer": text["customer"]}
+        names = ("lines_net", "discount", "small_order_charge", "carriage", "net", "tax", "gross", "payable", "deposit",
+                 "quote_mass", "quote_cost", "quote_margin", "quote_contribution")
+        columns |= {name: self.quote(name) for name in names}
+        return pandas.DataFrame(columns)
+
+    def as_json(self, day: datetime.date | None = None) -> dict[str, Any]:
+        """The whole result as numbers for programs.
+
+        `volume_m3`, `mass_kg`, `unit_cost`, `labour_hours` and `costs` are per good piece; `net` and `cost` of a line are
+        for all its pieces. A quote's `cost` holds carriage at what is charged for it.
+        """
+        lines = {name: self.line(name).tolist() for name in (
+            "quantity", "cast_volume", "mass", "unit_cost", "unit_price", "line_net", "line_cost", "line_margin",
+            "discounted_margin", "contribution", "labour_hours", *(column for _, column in COST_PARTS))}
+        quotes = {name: self.quote(name).tolist() for name in (
+            "discount", "small_order_charge", "carriage", "net", "tax", "payable", "deposit", "quote_cost", "quote_margin",
+            "quote_mass")}
+        products = self.products()
+        made = []
+        for number, quote in enumerate(self.quotes):
+            rows = self.lines_of(quote)
+            made.append({
+                "quote": quote,
+                "customer": self.lines.customer[rows[0]],
+                "date": str(self.lines.day[rows[0]]),
+                "lines": [{
+                    "product": products[row],
+                    "quantity": int(lines["quantity"][row]),
+                    "volume_m3": lines["cast_volume"][row],
+                    "mass_kg": lines["mass"][row],
+                    "unit_cost": lines["unit_cost"][row],
+                    "unit_price": lines["unit_price"][row],
+                    "net": lines["line_net"][row],
+                    "cost": lines["line_cost"][row],
+                    "margin": lines["line_margin"][row],
+                    "margin_after_discount": lines["discounted_margin"][row],
+                    "contribution": lines["contribution"][row],
+                    "labour_hours": lines["labour_hours"][row],
+                    "costs": {key: lines[column][row] for key, column in COST_PARTS},
+                } for row in rows],
+                **{name: values[number] for name, values in quotes.items() if not name.startswith("quote_")},
+                "cost": quotes["quote_cost"][number],
+                "margin": quotes["quote_margin"][number],
+                "mass_kg": quotes["quote_mass"][number],
+            })
+        days = sorted(set(self.lines.day.tolist()))
+        shown = day or (days[-1] if days else datetime.date.today())
+        problems = [problem.as_json() for problem in self.problems]
+        return {"currency": self.currency, "date": str(shown), "quotes": made, "problems": problems}
+
+
+def cost_quotes(book: PriceBook, quotes: Sequence[str] | None = None, day: datetime.date | None = None) -> Costing:
+    """Cost and price the quotes of a price book, or those named.
+
+    Parameters
+    ----------
+    quotes : numbers of quotes; all where None
+    day : the day whose prices hold; each quote's own date where None
+
+    Problems raised: BookError where something cannot be priced.
+    """
+    return _sound(Costing(book, enquired(book, quotes, day)))
+
+
+def cost_catalogue(book: PriceBook, day: datetime.date, quantities: Sequence[float] | None = None) -> Costing:
+    """Cost and price every product, at its usual run or at each of the quantities.
+
+    Problems raised: BookError where something cannot be priced.
+    """
+    return _sound(Costing(book, catalogue(book, day, quantities)))
+
+
+def _sound(costing: Costing) -> Costing:
+    if costing.problems.errors:
+        raise BookError(costing.problems.errors)
+    return costing

@@ -1,0 +1,162 @@
+"""The settings and the prices of everything that the lines of a run use."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from typing import Any
+
+import numpy as np
+
+from pricing import money
+from pricing.costing.engine.model import Rows, TableSpec
+from pricing.costing.lines.order_lines import place_of
+from pricing.costing.method import declared
+from pricing.costing.method.price_sets import Run
+from pricing.costing.method.rows_builder import NONE, RowsBuilder, number_or, safe_key
+from pricing.costing.method.work_rows import Expanded
+
+AIR = "air"
+
+#: What the setting *List price holds* says where a list price is for the usual run alone.
+AT_USUAL_RUN = "at the usual run"
+
+#: The price table that each material of a mould plan stands in.
+ROLES = (("board", "board"), ("sealant", "liquid"), ("release", "liquid"), ("fixing", "other"), ("tape", "other"))
+
+
+def setting_place(run: Run, name: str) -> str:
+    """Where a setting stands: ``Workshop!B7``."""
+    cell = run.book.setting_cells.get(name, "")
+    return f"Workshop!{cell}" if cell and "!" not in cell else cell
+
+
+def settings_rows(run: Run) -> Rows:
+    """The one row of settings."""
+    settings, number = run.book.settings, run.setting
+    digits = money.minor_units(str(settings["currency"]))
+    cash = number("cash_step")
+    grades = run.book.tables["Grades"].columns["grade"].tolist()
+    refit = str(settings.get("refit_grade") or "") or (grades[0] if grades else NONE)
+    typed: dict[str, tuple[float, str]] = {
+        "target_margin": (number("target_margin"), "target_margin"),
+        "lowest_margin": (number("lowest_margin"), "lowest_margin"),
+        "price_step": (number("price_step") or 10.0**-digits, "price_step"),
+        "round_up": (float(settings["price_rounding"] == "up"), "price_rounding"),
+        "list_at_usual_run": (float(settings.get("list_price_holds") == AT_USUAL_RUN), "list_price_holds"),
+        "minor_digits": (float(digits), ""),
+        "smallest_order": (number("smallest_order"), "smallest_order"),
+        "deposit_share": (number("deposit"), "deposit"),
+        "tax_down": (float(settings["tax_rounding"] == "down"), "tax_rounding"),
+        "cash_step": (cash, "cash_step"),
+        "standard_tax_rate": (number("tax_rate"), "tax_rate"),
+        "cash_divisor": (cash or 1.0, ""),
+        "mix_allowance": (number("mix_allowance"), "mix_allowance"),
+        "mixer_load": (number("mixer_load"), "mixer_load"),
+        "electricity_price": (number("electricity_price"), "electricity_price"),
+        "release_covers": (number("release_covers"), "release_covers"),
+        "one_person_lift": (number("one_person_lift"), "one_person_lift"),
+        "board_by_sheets": (float(settings.get("board_bought_by") == "sheets"), "board_bought_by"),
+        "cumulative_average": (float(settings.get("learning_form") == "cumulative average"), "learning_form"),
+        "overhead_per_labour_hour": (number("overhead_per_labour_hour"), "overhead_per_labour_hour"),
+        "overhead_per_year": (number("overhead_per_year"), "overhead_per_year"),
+        "productive_hours": (number("productive_hours_per_year") or 1.0, "productive_hours_per_year"),
+        "one_cubic_metre": (1.0, ""),
+    }
+    builder = RowsBuilder(declared.SETTINGS)
+    cells: dict[str, Any] = {name: (value, setting_place(run, origin)) for name, (value, origin) in typed.items()}
+    builder.add(setting="", refit_grade=safe_key(refit), **cells)
+    return builder.rows()
+
+
+def price_rows(
+    run: Run, mixes: Sequence[tuple[str, str]], plans: Sequence[tuple[str, str]], finishes: Expanded, extras: Expanded
+) -> list[Rows]:
+    """The price of everything used, in four tables by the unit in which it is used.
+
+    Parameters
+    ----------
+    mixes, plans : mixes and mould plans in use, each with the label of its set of prices
+    finishes, extras : the rows of their sheets in use
+    """
+    tables = run.book.tables
+    roles: dict[str, dict[tuple[str, str], None]] = {name: {} for name in ("mix", "board", "liquid", "other")}
+    recipe, plan_table = tables["Mixes"], tables["Moulds"]
+    wanted_mixes: dict[str, list[str]] = {}
+    for mix, price_set in mixes:
+        wanted_mixes.setdefault(mix, []).append(price_set)
+    for mix, material in zip(recipe.columns["mix"].tolist(), recipe.columns["material"].tolist(), strict=True):
+        for price_set in wanted_mixes.get(mix, ()):
+            roles["mix"][material, price_set] = None
+    for plan, price_set in plans:
+        for row in np.flatnonzero(plan_table.columns["mould_plan"] == plan):
+            for column, role in ROLES:
+                roles[role][plan_table.columns[column][row] or NONE, price_set] = None
+        if not plan:
+            for role in ("board", "liquid", "other"):
+                roles[role][NONE, price_set] = None
+    for used in (finishes, extras):
+        roles["other"].update(dict.fromkeys(used.materials()))
+    specs = (declared.MIX_PRICES, declared.BOARD_PRICES, declared.LIQUID_PRICES, declared.OTHER_PRICES)
+    return [_price_table(run, spec, names) for spec, names in zip(specs, roles.values(), strict=True)]
+
+
+def _price_table(run: Run, spec: TableSpec, names: Iterable[tuple[str, str]]) -> Rows:
+    builder = RowsBuilder(spec)
+    done = set()
+    for material, price_set in names:
+        key = run.keyed(material, price_set)
+        if key in done:
+            continue
+        done.add(key)
+        if material == NONE or material.casefold() == AIR:
+            builder.add(material=key, kind="", supplier="", priced_on="", price_place="", pack_unit="", pack_size=1.0,
+                        density=1.0 if material == NONE else 0.0, kilograms_per_pack_unit=1.0, square_metres_per_pack_unit=1.0)
+            continue
+        row = run.price_row(material, run.day_of(price_set))
+        if row is None:
+            _no_price(run, material, price_set)
+            row = int(np.flatnonzero(run.book.tables["Materials"].columns["material"] == material)[0])
+        _price_row(run, builder, key, row)
+    return builder.rows()
+
+
+def _price_row(run: Run, builder: RowsBuilder, key: str, row: int) -> None:
+    table = run.book.tables["Materials"]
+    cell: Callable[[str], float] = lambda name: float(table.columns[name][row])  # noqa: E731
+    place: Callable[[str], str] = lambda name: place_of(table, name, row)  # noqa: E731
+    unit = table.columns["pack_unit"][row]
+    density = number_or(cell("density"), 0.0)
+    bulk = number_or(cell("bulk_density"), 0.0)
+    dated = table.columns["priced_on"][row]
+    builder.add(
+        material=key, kind=table.columns["kind"][row], supplier=table.columns["supplier"][row],
+        priced_on="" if np.isnat(dated) else str(dated), price_place=place("pack_price"), pack_unit=unit,
+        pack_size=(cell("pack_size"), place("pack_size")), pack_price=(cell("pack_price"), place("pack_price")),
+        carriage_in=(number_or(cell("carriage"), 0.0), place("carriage")),
+        wastage=(number_or(cell("wastage"), 0.0), place("wastage")),
+        kilograms_per_pack_unit=float(unit == "kg"), litres_per_pack_unit=float(unit == "L"),
+        square_metres_per_pack_unit=float(unit == "m2"), sheets_per_pack_unit=float(unit == "sheet"),
+        density=(density, place("density")) if density else 1.0,
+        bulk_density=(bulk, place("bulk_density")) if bulk else 0.0,
+        sheet_length=(number_or(cell("sheet_length"), 0.0), place("sheet_length")),
+        sheet_width=(number_or(cell("sheet_width"), 0.0), place("sheet_width")),
+        board=(number_or(cell("sheet_thickness"), 0.0), place("sheet_thickness")),
+    )
+
+
+def _no_price(run: Run, material: str, price_set: str) -> None:
+    day = run.day_of(price_set)
+    table = run.book.tables["Materials"]
+    rows = np.flatnonzero(table.columns["material"] == material)
+    earliest = int(rows[np.argmin(table.columns["priced_on"][rows])])
+    for line in np.flatnonzero(run.lines.day == day)[:1]:
+        enquiry = int(run.lines.enquiry[line])
+        where = run.book.tables["Enquiries"].cell("date", enquiry) if enquiry >= 0 else ""
+        run.problems.add(
+            "no-price-yet",
+            f'date {day}: "{material}" has no price yet on that day; its first price holds from '
+            f"{table.columns['priced_on'][earliest]} (Materials!{table.cell('priced_on', earliest)}); "
+            "use a later date, or add a row with an earlier one",
+            sheet="Enquiries" if where else "Materials",
+            cell=where or table.cell("priced_on", earliest),
+        )

@@ -1,0 +1,116 @@
+"""The prices that hold on the days of a run: which row of the Materials sheet, and under which key the model has it.
+
+Where quotes of several days meet in one run and a price differs between them, each set of prices gets its own rows
+(``White cement [2026-03-01]``), so that every figure keeps one origin.
+"""
+
+from __future__ import annotations
+
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pricing.book.reading.read import PriceBook, price_row_on
+from pricing.costing.engine.packed_columns import Codes, Words, first_seen, smallest
+from pricing.costing.lines.order_lines import LineSet
+from pricing.costing.method.rows_builder import NONE, SafeKeys, number_or, safe_key
+from pricing.problems import Problems
+
+
+class Run:
+    """What is costed in one run.
+
+    Parameters
+    ----------
+    book : the price book
+    lines : what is to be costed
+    problems : collects what cannot be priced, such as a material without a price on a line's day
+    """
+
+    def __init__(self, book: PriceBook, lines: LineSet, problems: Problems) -> None:
+        self.book = book
+        self.lines = lines
+        self.problems = problems
+        self._price_rows: dict[tuple[str, Any], int | None] = {}
+        days = lines.day[:1] if (lines.day == lines.day[:1]).all() else np.unique(lines.day)
+        self.sets = self._price_sets(days)
+        #: The label of each set of prices: the first day on which it holds; empty where all days share one.
+        self.labels = list(dict.fromkeys(self.sets.values()))
+        of_day = np.array([self.labels.index(self.sets[day]) for day in days], dtype=np.int32)
+        #: For each line the number of its set.
+        self.set_of_line: Codes = of_day[np.searchsorted(days, lines.day)] if len(days) > 1 else np.zeros(len(lines), dtype=np.int8)
+
+    def setting(self, name: str) -> float:
+        """A number of the workshop's settings; zero where it is blank."""
+        value = self.book.settings.get(name, 0.0)
+        return number_or(value, 0.0) if isinstance(value, float | int) else 0.0
+
+    def price_row(self, material: str, day: Any) -> int | None:
+        """The row of Materials in force on a day, or None where it has no price yet."""
+        if (material, day) not in self._price_rows:
+            self._price_rows[material, day] = price_row_on(self.book, material, day)
+        return self._price_rows[material, day]
+
+    def _price_sets(self, days: NDArray[np.datetime64]) -> dict[Any, str]:
+        """For each day the label of its set of prices; the empty label where all days share one."""
+        materials = dict.fromkeys(self.book.tables["Materials"].columns["material"].tolist())
+        seen: dict[tuple[int | None, ...], Any] = {}
+        first = {}
+        for day in days:
+            first[day] = seen.setdefault(tuple(self.price_row(material, day) for material in materials), day)
+        if len(seen) <= 1:
+            return dict.fromkeys(first, "")
+        return {day: str(opening) for day, opening in first.items()}
+
+    def day_of(self, price_set: str) -> Any:
+        """A day whose prices the set holds."""
+        return next(day for day, label in self.sets.items() if label == price_set)
+
+    def keyed(self, name: str, price_set: str) -> str:
+        """A name as a key of the model: with its set of prices where there are several."""
+        return f"{safe_key(name)} [{price_set}]" if price_set and name != NONE else safe_key(name)
+
+    def keys(self, names: Words, sets: Codes) -> Words:
+        """Names as keys of the model, each with its set of prices; no name as the row that stands for none.
+
+        Parameters
+        ----------
+        sets : number of the set of each name
+        """
+        several = max(len(self.labels), 1)
+        used, _, codes = first_seen(names.codes.astype(np.intp) * several + sets, len(names.words) * several)
+        words = [self.keyed(names.words[pair // several] or NONE, self.labels[pair % several]) for pair in used.tolist()]
+        return Words(smallest(codes, len(words)), words)
+
+    @cached_property
+    def plans(self) -> dict[str, Words]:
+        """The plans of the lines: mix, mould plan, labour plan, finish."""
+        return {name: Words.of(column) for name, column in self.lines.plans.items()}
+
+    def used(self, plan: str) -> list[tuple[str, str]]:
+        """Names of a plan that the lines use, each with the label of its set of prices, in the order in which they are met."""
+        names, several = self.plans[plan], max(len(self.labels), 1)
+        pairs, _, _ = first_seen(names.codes.astype(np.intp) * several + self.set_of_line, len(names.words) * several)
+        return [(names.words[pair // several], self.labels[pair % several]) for pair in pairs.tolist()]
+
+    def plan_keys(self, plan: str) -> Words:
+        """The keys of a plan of the lines."""
+        return self.keys(self.plans[plan], self.set_of_line)
+
+    @cached_property
+    def pieces(self) -> Words:
+        """What each line is called in the model: its product."""
+        products = self.book.tables["Products"].columns["product"]
+        used, _, codes = first_seen(self.lines.product, len(products))
+        return Words(smallest(codes, len(used)), SafeKeys(products[used]))
+
+    @cached_property
+    def quote_numbers(self) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+        """The first line of each quote, and for each line the number of its quote, counted from 0."""
+        order = self.lines.order
+        if len(order) and np.array_equal(order, np.arange(len(order))):
+            return order.astype(np.intp), order.astype(np.intp)
+        _, first, numbers = first_seen(order, int(order.max(initial=-1)) + 1)
+        return first, numbers

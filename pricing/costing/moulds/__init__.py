@@ -1,0 +1,1 @@
+"""How many moulds, cut from which board."""

@@ -1,0 +1,1 @@
+"""Panels on sheets of board: geometry, no prices."""

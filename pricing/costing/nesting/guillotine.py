@@ -1,0 +1,145 @@
+"""Cutting plans by through cuts alone: the best of many quick plans, the same on every run and every machine.
+
+Each plan takes the panels in some order, puts each into the free rectangle that suits it best by some measure, and
+splits what is left of that rectangle by one through cut. Whichever plan needs the fewest sheets is kept; among these,
+the one that leaves the largest whole off-cut.
+
+Method: J. Jylanki, "A thousand ways to pack the bin" (2010), sections 2.2 and 2.3, in own words.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable, Iterator, Sequence
+from itertools import product
+
+from pricing.costing.nesting.bounds import Size, Spot, ways
+
+Free = tuple[int, int, int, int, int]  # sheet, x, y, extent along the length, extent along the width
+_WORK = 3_000_000  # panels placed times panels placed before them; the number of plans tried follows from it
+_FEWEST_PLANS, _MOST_PLANS = 24, 1_500
+
+_ORDERS: tuple[Callable[[Size], tuple[int, ...]], ...] = (
+    lambda size: (size.length * size.width, max(size.length, size.width)),
+    lambda size: (max(size.length, size.width), min(size.length, size.width)),
+    lambda size: (min(size.length, size.width), max(size.length, size.width)),
+    lambda size: (size.length + size.width, size.length * size.width),
+    lambda size: (size.length, size.width),
+    lambda size: (size.width, size.length),
+)
+_CHOICES = ("area", "short side", "long side", "first sheet")
+_SPLITS = ("short", "long", "small", "large", "along", "across")
+
+
+def _score(choice: str, free: Free, along: int, across: int) -> tuple[int, ...]:
+    left, over = free[3] - along, free[4] - across
+    if choice == "area":
+        return free[3] * free[4] - along * across, min(left, over)
+    if choice == "short side":
+        return min(left, over), max(left, over)
+    if choice == "long side":
+        return max(left, over), min(left, over)
+    return free[0], free[3] * free[4], min(left, over)
+
+
+def _split_along(split: str, left: int, over: int, along: int, across: int) -> bool:
+    """Whether the through cut runs along the length, so that the strip beyond keeps the full length."""
+    if split == "short":
+        return left <= over
+    if split == "long":
+        return left > over
+    if split == "small":
+        return left * across <= along * over
+    if split == "large":
+        return left * across > along * over
+    return split == "along"
+
+
+def one_plan(
+    sizes: Sequence[Size], length: int, width: int, order: Sequence[int], choice: str, split: str
+) -> tuple[list[Spot], list[Free]]:
+    """One quick plan: where each panel lies, and the free rectangles that remain on the opened sheets.
+
+    Parameters: panels and sheet in whole units; the order in which panels are taken; the measure by which a free
+    rectangle suits (`area`, `short side`, `long side`, `first sheet`); the rule of the through cut (`short`, `long`,
+    `small`, `large` leftover first, or always `along` or `across`). Every panel must fit the sheet.
+    """
+    spots: list[Spot] = [Spot(0, 0, 0, False)] * len(sizes)
+    free: list[Free] = []
+    small: list[Free] = []
+    fits = [ways(size, length, width) for size in sizes]
+    narrowest = [0] * (len(order) + 1)
+    narrowest[len(order)] = max(length, width) + 1
+    for place in range(len(order) - 1, -1, -1):
+        size = sizes[order[place]]
+        narrowest[place] = min(narrowest[place + 1], size.length, size.width)
+    opened = 0
+    for place, index in enumerate(order):
+        best: tuple[tuple[int, ...], int, tuple[int, int, bool]] | None = None
+        for number, space in enumerate(free):
+            for way in fits[index]:
+                if way[0] <= space[3] and way[1] <= space[4]:
+                    score = _score(choice, space, way[0], way[1])
+                    if best is None or score < best[0]:
+                        best = score, number, way
+        if best is None:
+            free.append((opened, 0, 0, length, width))
+            opened += 1
+            way = min(fits[index], key=lambda way: _score(choice, free[-1], way[0], way[1]))
+            best = (), len(free) - 1, way
+        _, number, (along, across, turned) = best
+        sheet, x, y, extent, depth = free.pop(number)
+        spots[index] = Spot(sheet, x, y, turned)
+        left, over = extent - along, depth - across
+        if _split_along(split, left, over, along, across):
+            parts = ((sheet, x + along, y, left, across), (sheet, x, y + across, extent, over))
+        else:
+            parts = ((sheet, x + along, y, left, depth), (sheet, x, y + across, along, over))
+        for part in parts:
+            if min(part[3], part[4]) >= narrowest[place + 1]:
+                free.append(part)
+            elif part[3] and part[4]:
+                small.append(part)
+    return spots, free + small
+
+
+def _plans(sizes: Sequence[Size], seed: int) -> Iterator[tuple[list[int], str, str]]:
+    """Orders and rules of the plans to try, first the plain ones, then some with the order shaken a little."""
+    orders = [sorted(range(len(sizes)), key=lambda index: order(sizes[index]), reverse=True) for order in _ORDERS]
+    for split, choice, order in product(_SPLITS, _CHOICES, orders):
+        yield order, choice, split
+    shaker = random.Random(seed)
+    while True:
+        order = list(shaker.choice(orders))
+        for _ in range(1 + len(order) // 6):
+            one, two = shaker.randrange(len(order)), shaker.randrange(len(order))
+            order[one], order[two] = order[two], order[one]
+        yield order, shaker.choice(_CHOICES), shaker.choice(_SPLITS)
+
+
+def guillotine(sizes: Sequence[Size], length: int, width: int, enough: int, seed: int = 0) -> list[Spot]:
+    """The best of many plans by through cuts: fewest sheets, then the largest whole off-cut.
+
+    Parameters: panels and sheet in whole units (each panel fits the sheet); `enough`, the number of sheets below which
+    no plan exists, so that once it is met the shaken orders are left out; `seed` of those orders. Where some panels may
+    be turned, half of the plans leave every panel unturned, so that leave to turn never costs a sheet.
+
+    >>> guillotine([Size(6, 4, True), Size(6, 4, True)], 10, 6, enough=1)
+    [Spot(sheet=0, x=0, y=0, turned=True), Spot(sheet=0, x=4, y=0, turned=False)]
+    """
+    if not sizes:
+        return []
+    trials = max(_FEWEST_PLANS, min(_MOST_PLANS, _WORK // (len(sizes) * len(sizes) // 2 + 1)))
+    plain = len(_ORDERS) * len(_CHOICES) * len(_SPLITS)
+    best: tuple[tuple[int, int], list[Spot]] | None = None
+    unturned = [size._replace(turn=size.length > length or size.width > width) for size in sizes]
+    for panels in (unturned, sizes) if unturned != list(sizes) else (unturned,):
+        for trial, (order, choice, split) in enumerate(_plans(panels, seed)):
+            if trial >= trials or (trial >= plain and best is not None and best[0][0] <= enough):
+                break
+            spots, free = one_plan(panels, length, width, order, choice, split)
+            sheets = 1 + max(spot.sheet for spot in spots)
+            key = sheets, -max((space[3] * space[4] for space in free), default=0)
+            if best is None or key < best[0]:
+                best = key, spots
+    return best[1] if best else []

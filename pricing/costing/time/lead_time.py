@@ -1,0 +1,196 @@
+"""The lead time of a quote: working days from the order to the last day of work.
+
+One pair of hands makes everything: the work of all lines before and after casting is done one line after another; waits
+and casting rounds of the lines run side by side. A wait after a step that is counted by casts comes once in every round
+of casting, any other wait once for its line. A promise is made on the safe side: each wait outside the mould is counted
+in whole working days, and the week begins on its least convenient day.
+"""
+
+from __future__ import annotations
+
+import weakref
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from pricing.costing.time import working_days as calendar
+from pricing.costing.time.working_days import WorkingWeek
+from pricing.money import whole_up
+
+if TYPE_CHECKING:
+    from pricing.costing.engine.model import Evaluation, Floats
+    from pricing.costing.method.costing import Costing
+
+#: The word of the Per column by which a step belongs to each cast, and those of the steps that go with the casting.
+CAST = "cast"
+CASTING = frozenset({CAST, "batch"})
+
+HOURS_ON_THE_CLOCK = 24.0
+
+#: Before casting, at casting, after it.
+BEFORE, AT_CASTING, AFTER = range(3)
+
+#: The days of the week that are worked, by the word of the setting.
+WEEKS: dict[str, WorkingWeek] = {
+    "Monday to Friday": calendar.WEEK, "Monday to Saturday": WorkingWeek((0, 1, 2, 3, 4, 5)),
+}
+
+
+def lead_time_days(costing: Costing, quote: str) -> int:
+    """Working days from the order to the day on which the whole quote is ready.
+
+    Parameters
+    ----------
+    costing : a costing that holds the quote
+    quote : its number
+
+    Returns
+    -------
+    whole number [working days]; at least 1
+
+    Problems raised: KeyError where the costing has no such quote.
+    """
+    lines = costing.lines_of(quote)
+    if not lines:
+        raise KeyError(quote)
+    hours, waits = hours_of_work(costing, lines), hours_of_waiting(costing, lines)
+    casts, moulds = costing.line("casts")[lines], whole_moulds(costing.line("moulds_made")[lines])
+    hours_per_day = setting(costing, "hours_per_day", 8.0)
+    over = overflow(hours[:, AT_CASTING], rounds(casts, moulds), hours_per_day)
+    before, after = working_days(hours, waits, over, hours_per_day)
+    days = calendar.lead_time_days(casts, moulds, waits[:, AT_CASTING] / HOURS_ON_THE_CLOCK, before, after, week=working_week(costing))
+    return max(int(setting(costing, "start_within", 0.0)) + int(days.max()), 1)
+
+
+def setting(costing: Costing, name: str, otherwise: float) -> float:
+    """A number of the workshop's settings, or what stands for it where it is blank or the book does not have it."""
+    value = costing.book.settings.get(name, otherwise)
+    return float(value) if isinstance(value, float | int) and not np.isnan(value) else otherwise
+
+
+def working_week(costing: Costing) -> WorkingWeek:
+    """The days that the workshop works."""
+    return WEEKS.get(str(costing.book.settings.get("working_week")), calendar.WEEK)
+
+
+def whole_moulds(moulds: Floats) -> Floats:
+    """Moulds that stand ready at once: whole ones, and one where a line is cast without a mould plan."""
+    found: Floats = np.maximum(np.floor(moulds), 1.0)
+    return found
+
+
+def rounds(casts: Floats, moulds: Floats) -> Floats:
+    """How often the moulds of each line are filled [rounds]."""
+    found: Floats = whole_up(whole_up(casts) / moulds)
+    return found
+
+
+def overflow(casting: Floats, rounds_of_lines: Floats, hours_per_day: float) -> float:
+    """Hours of casting that do not fit into the days of casting: they are work like any other [h].
+
+    Parameters
+    ----------
+    casting : hours of casting of each line [h]
+    rounds_of_lines : how often the moulds of each line are filled [rounds]
+
+    The lines that need no more than so many rounds have so many days between them, whatever that number is.
+
+    >>> overflow(np.array([20.0, 1.0]), np.array([1.0, 10.0]), 8.0)
+    12.0
+    """
+    order = np.argsort(rounds_of_lines, kind="stable")
+    over = np.cumsum(casting[order]) - rounds_of_lines[order] * hours_per_day
+    return max(float(over.max(initial=0.0)), 0.0)
+
+
+def working_days(hours: Floats, waits: Floats, over: float, hours_per_day: float) -> tuple[Floats, Floats]:
+    """Working days of each line before casting and after it, the work of all lines one after another.
+
+    Parameters
+    ----------
+    hours, waits : of the lines, from :func:`hours_of_work` and :func:`hours_of_waiting`
+    over : casting that does not fit into its days [h]
+    """
+    work = float(hours[:, AFTER].sum())
+    idle = (waits[:, AFTER] > 0) & (work == 0)  # a wait that nothing follows ends a day later, where no work begins it
+    return (hours[:, BEFORE].sum() + over) / hours_per_day + waits[:, BEFORE], work / hours_per_day + waits[:, AFTER] + idle
+
+
+def parts(pers: list[str]) -> list[int]:
+    """For each step of a plan: 0 where it comes before the casting, 1 where it belongs to it, 2 where it comes after.
+
+    Mixing belongs to the casting.
+
+    >>> parts(["order", "mould", "batch", "cast", "cast", "m2 face", ""])
+    [0, 0, 1, 1, 1, 2, 2]
+    """
+    casting = [number for number, per in enumerate(pers) if per in CASTING]
+    if not casting:
+        return [BEFORE] * len(pers)
+    return [BEFORE if number < casting[0] else AT_CASTING if number <= casting[-1] else AFTER for number in range(len(pers))]
+
+
+def plan_of(costing: Costing, line: int) -> list[int]:
+    """The rows of the Labour sheet that a line's plan has, in order."""
+    table = costing.book.tables["Labour"]
+    rows: list[int] = np.flatnonzero(table.columns["labour_plan"] == costing.lines.plans["labour_plan"][line]).tolist()
+    return rows
+
+
+@dataclass(frozen=True, slots=True)
+class _Plan:
+    """What a labour plan says, whatever is made by it: the part that each step belongs to, and its waiting as of hours_of_waiting."""
+
+    part_of: dict[str, int]
+    waits: tuple[float, float, float]
+
+
+#: The labour plans of a costing, by name.
+_plans: weakref.WeakKeyDictionary[Costing, dict[str, _Plan]] = weakref.WeakKeyDictionary()
+
+
+def _plan(costing: Costing, line: int) -> _Plan:
+    made = _plans.setdefault(costing, {})
+    name = costing.lines.plans["labour_plan"][line]
+    if name not in made:
+        rows, columns = plan_of(costing, line), costing.book.tables["Labour"].columns
+        steps, pers = columns["step"][rows].tolist(), columns["per"][rows].tolist()
+        waits = [0.0, 0.0, 0.0]
+        for hours, per, part in zip(np.nan_to_num(columns["wait"][rows]).tolist(), pers, parts(pers), strict=True):
+            if part == AT_CASTING and per == CAST:
+                waits[AT_CASTING] += hours
+            else:  # a wait between casting steps that is not repeated comes after them
+                waits[BEFORE if part == BEFORE else AFTER] += float(whole_up(hours / HOURS_ON_THE_CLOCK))
+        made[name] = _Plan(dict(zip(steps, parts(pers), strict=True)), (waits[BEFORE], waits[AT_CASTING], waits[AFTER]))
+    return made[name]
+
+
+def hours_of_work(costing: Costing, lines: list[int], values: Evaluation | None = None) -> Floats:
+    """Hours of work of all pieces of each line, before casting, at casting and after it; shape (..., lines, 3).
+
+    Parameters
+    ----------
+    lines : counted from 0
+    values : of the costing's model; the costing's own where None
+
+    The model's steps stand in the order of its lines.
+    """
+    values = values or costing.values
+    steps = costing.model.tables["steps"]
+    per_piece, of_line = values.value("steps", "step_hours"), steps.given.kept["line"]
+    quantity, refits = values.value("lines", "quantity"), values.value("lines", "refit_hours")
+    first, last = (np.searchsorted(of_line, np.asarray(lines) + each).tolist() for each in (1, 2))
+    rows = [row for start, end in zip(first, last, strict=True) for row in range(start, end)]
+    places = [place for place, (start, end) in enumerate(zip(first, last, strict=True)) for _ in range(start, end)]
+    named = steps.text["step"]
+    part = [_plan(costing, lines[place]).part_of[named[row]] for row, place in zip(rows, places, strict=True)]
+    hours = np.zeros((*np.broadcast_shapes(per_piece.shape[:-1], refits.shape[:-1]), len(lines), 3))
+    np.add.at(hours, (..., places, part), per_piece[..., rows] * quantity[..., lines][..., places])  # type: ignore[arg-type]
+    hours[..., AT_CASTING] += refits[..., lines] * quantity[..., lines]
+    return hours
+
+
+def hours_of_waiting(costing: Costing, lines: list[int]) -> Floats:
+    """Waiting of each line, shape (lines, 3): working days before casting, hours in each round of casting, working days after."""
+    return np.array([_plan(costing, line).waits for line in lines], dtype=np.float64).reshape(-1, 3)

@@ -1,0 +1,145 @@
+"""What a maker should look at in a costing: thin margins, heavy pieces, odd mixes, deliveries that no band holds."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pricing.book.shown_units import mass_unit, shown_mass
+from pricing.costing.engine.packed_columns import Floats
+from pricing.costing.lines.order_lines import place_of
+
+if TYPE_CHECKING:
+    from pricing.costing.method.costing import Costing
+
+#: Pigment above this share of the binder is reported. Source: ASTM C979, 1.4.
+MOST_PIGMENT = 0.10
+
+#: A recipe stated per cubic metre should fill this much of it before air. Source: the open data set of 1,030 mixes
+#: (Yeh 1998), whose absolute volumes lie in this range.
+PLAUSIBLE_YIELD = (0.93, 1.03)
+
+#: Of the products of a list, so many are told of one by one; quotes are told of every time.
+MOST_OF_A_LIST = 100
+
+#: Rounding noise in a comparison of shares.
+_HAIR = 1e-9
+
+
+def report(costing: Costing) -> None:
+    """Add to the costing's problems everything in it that the maker should look at; what cannot be used is an error."""
+    _mixes(costing)
+    _deliveries(costing)
+    _priceless(costing)
+    if not costing.problems.errors:
+        _margins(costing)
+        _weights(costing)
+
+
+def _enquiry_place(costing: Costing, line: int, column: str) -> tuple[str, str]:
+    enquiry = int(costing.lines.enquiry[line])
+    table, row = ("Enquiries", enquiry) if enquiry >= 0 else ("Products", int(costing.lines.product[line]))
+    name = column if column in costing.book.tables[table].letters else "product"
+    sheet, _, cell = place_of(costing.book.tables[table], name, row).partition("!")
+    return sheet, cell
+
+
+def _mixes(costing: Costing) -> None:
+    rows = costing.model.tables["mixes"]
+    value = {name: costing.values.value("mixes", name) for name in ("pigment_share", "solid_volume", "parts_in_cubic_metre", "mix_price")}
+    table = costing.book.tables["Mixes"]
+    for number, mix in enumerate(rows.text["mix"].tolist()):
+        name = mix.split(" [")[0]
+        found = np.flatnonzero(table.columns["mix"] == name)
+        cell = table.cell("mix", int(found[0])) if len(found) else ""
+        share, solid = float(value["pigment_share"][number]), float(value["solid_volume"][number])
+        if share > MOST_PIGMENT + _HAIR:
+            costing.problems.add(
+                "much-pigment", f'mix "{name}": pigment is {share:.1%} of the binder; above 10 % colour gains nothing and '
+                "strength suffers (ASTM C979); lower the amount", sheet="Mixes", cell=cell, warning=True)
+        low, high = PLAUSIBLE_YIELD
+        if not rows.given["has_parts"][number] and not low - _HAIR <= solid <= high + _HAIR:
+            costing.problems.add(
+                "odd-yield", f'mix "{name}": the amounts stated per cubic metre fill {solid:.3f} m3 before air; '
+                f"{low} to {high} is plausible; check the amounts and the densities", sheet="Mixes", cell=cell, warning=True)
+        if rows.given["has_parts"][number] and not value["parts_in_cubic_metre"][number] > 0:
+            costing.problems.add(
+                "overfull-mix", f'mix "{name}": what is stated per cubic metre leaves no room for the parts; lower those amounts',
+                sheet="Mixes", cell=cell)
+
+
+def _told(costing: Costing, flagged: Floats | NDArray[np.bool_], code: str, words: str, *, warning: bool = True) -> Iterator[int]:
+    """The lines to be told of: every enquired one, and of the products of a list the first; the rest is counted, and *words* said of it."""
+    lines = np.flatnonzero(flagged)
+    listed = costing.lines.enquiry[lines] < 0
+    rest = np.cumsum(listed) > MOST_OF_A_LIST
+    yield from lines[~(listed & rest)].tolist()
+    more = int((listed & rest).sum())
+    if more:
+        costing.problems.add(code, f"{more:,} more products of the list {words}", sheet="Products", warning=warning)
+
+
+def _first_lines(costing: Costing, flagged: NDArray[np.bool_]) -> tuple[NDArray[np.bool_], NDArray[np.intp]]:
+    """The flags of some quotes, each at its first line; and for each line the number of its quote."""
+    number = costing.model.index("lines", "quote_number", "quotes")
+    first = np.full(len(flagged), len(number), dtype=np.intp)
+    first[number[::-1]] = np.arange(len(number) - 1, -1, -1)
+    opening = np.zeros(len(number), dtype=np.bool_)
+    opening[first[flagged]] = True
+    return opening, number
+
+
+def _deliveries(costing: Costing) -> None:
+    quotes = costing.model.tables["quotes"]
+    mass, unit = costing.quote("quote_mass"), mass_unit(costing.book)
+    opening, number_of = _first_lines(costing, np.isnan(costing.quote("carriage")))
+    for line in _told(costing, opening, "no-band", "weigh more than any band of their zone", warning=False):
+        number = number_of[line]
+        sheet, cell = _enquiry_place(costing, line, "customer")
+        costing.problems.add(
+            "no-band", f'quote {quotes.text["quote"][number]} weighs {shown_mass(float(mass[number]), unit):.1f} {unit}; zone '
+            f'"{quotes.text["zone"][number]}" has no band for so much; add a row to Delivery', sheet=sheet, cell=cell)
+
+
+def _priceless(costing: Costing) -> None:
+    """A line without a finite cost and price is an error: no figure of it may reach anybody."""
+    sound = np.isfinite(costing.line("unit_cost")) & np.isfinite(costing.line("unit_price"))
+    products = costing.products()
+    for line in _told(costing, ~sound, "no-price", "have no cost that comes out of their figures", warning=False):
+        sheet, cell = _enquiry_place(costing, line, "product")
+        costing.problems.add(
+            "no-price", f'quote {costing.lines.quote[line]}, "{products[line]}": no cost comes out of these figures; look for a zero '
+            "where one divides, such as a mix without volume", sheet=sheet, cell=cell)
+
+
+def _margins(costing: Costing) -> None:
+    lowest = costing.setting("lowest_margin")
+    margin, products = costing.line("discounted_margin"), costing.products()
+    for line in _told(costing, costing.line("below_lowest"), "low-margin", f"have a margin below the lowest of {lowest:.1%}"):
+        sheet, cell = _enquiry_place(costing, line, "unit_price")
+        costing.problems.add(
+            "low-margin", f'quote {costing.lines.quote[line]}, "{products[line]}": margin {margin[line]:.1%} after discount is '
+            f"below the lowest of {lowest:.1%}; raise the price or lower the cost", sheet=sheet, cell=cell, warning=True)
+    quotes, whole = costing.model.tables["quotes"].text["quote"], costing.quote("quote_margin")
+    opening, number_of = _first_lines(costing, whole < lowest - _HAIR)
+    for line in _told(costing, opening, "low-quote-margin", f"make an order whose margin is below the lowest of {lowest:.1%}"):
+        number = number_of[line]
+        sheet, cell = _enquiry_place(costing, line, "quote")
+        costing.problems.add(
+            "low-quote-margin", f"quote {quotes[number]}: margin {whole[number]:.1%} is below the lowest of {lowest:.1%}",
+            sheet=sheet, cell=cell, warning=True)
+
+
+def _weights(costing: Costing) -> None:
+    lift = costing.setting("one_person_lift")
+    mass, products, unit = costing.line("mass"), costing.products(), mass_unit(costing.book)
+    most = f"{shown_mass(lift, unit):g} {unit}"
+    for line in _told(costing, costing.line("too_heavy"), "heavy-piece", f"weigh more than the {most} that one person should lift"):
+        sheet, cell = _enquiry_place(costing, line, "product")
+        costing.problems.add(
+            "heavy-piece", f'quote {costing.lines.quote[line]}, "{products[line]}": one piece weighs '
+            f"{shown_mass(float(mass[line]), unit):.1f} {unit}, more than the {most} that one person should lift; "
+            "plan for more people or a lifting aid", sheet=sheet, cell=cell, warning=True)

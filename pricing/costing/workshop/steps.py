@@ -1,0 +1,220 @@
+"""The work of a quote in order: every step with its minutes and waits, and the days on which it is done.
+
+One pair of hands does the work line after line, those wanted first before the others; waits and days in the mould of the
+lines run side by side. The casting of a round is taken to fit into its day; what does not fit is a step of its own
+before it. So no line is ready later than the lead time promises.
+"""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from pricing.costing.moulds.numbers import start_of, wanted_days
+from pricing.costing.time.lead_time import (
+    AFTER,
+    AT_CASTING,
+    BEFORE,
+    CAST,
+    HOURS_ON_THE_CLOCK,
+    hours_of_waiting,
+    hours_of_work,
+    overflow,
+    parts,
+    plan_of,
+    rounds,
+    setting,
+    whole_moulds,
+    working_week,
+)
+from pricing.costing.time.schedule import MOULD, WAIT, WORK, Casting, Entry, Step, schedule
+
+if TYPE_CHECKING:
+    from pricing.costing.method.costing import Costing
+
+#: What the work of making moulds ready is called; the price book gives it with the mould plan.
+REFIT = "Make the moulds ready again"
+
+#: What work is called that has to be done before a line, and what casting that does not fit into its days.
+OTHERS, OVER = "work of the lines before", "Casting that does not fit into its days"
+
+#: More rounds of casting than this are shown as one bar.
+MOST_ROUNDS = 6
+
+
+@dataclass(frozen=True, slots=True)
+class WorkStep:
+    """A step of the work on a line, for all of its pieces.
+
+    Parameters
+    ----------
+    line : counted from 0
+    step : what is done
+    grade, machine : who does it and what runs; empty where there is none
+    per : what its minutes are counted by
+    minutes : for one of it [min]
+    times : how many of it, pieces that are rejected and what a run teaches among it
+    wait : after it [h on the clock]
+    repeats : True where the wait comes in every round of casting
+    part : before casting, at casting or after it (0, 1, 2)
+    """
+
+    line: int
+    step: str
+    grade: str
+    machine: str
+    per: str
+    minutes: float
+    times: float
+    wait: float
+    repeats: bool
+    part: int
+
+    @property
+    def total(self) -> float:
+        """Minutes for the whole line [min]."""
+        return self.minutes * self.times
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """A bar of the calendar: the line that it belongs to, what is done, of which kind, from when to when."""
+
+    line: int
+    name: str
+    kind: str
+    begins: datetime.date
+    ends: datetime.date
+
+
+@dataclass(frozen=True, slots=True)
+class WorkCalendar:
+    """The days of a quote: its bars line by line, and the day on which each line is ready."""
+
+    bars: tuple[Bar, ...]
+    ready: dict[int, datetime.date]
+
+    @property
+    def last(self) -> datetime.date:
+        """The day on which everything is ready."""
+        return max(self.ready.values())
+
+
+def work_steps(costing: Costing) -> tuple[WorkStep, ...]:
+    """Every step of every line, in the order of the plans; making moulds ready follows the casting.
+
+    Parameters
+    ----------
+    costing : of one quote
+    """
+    columns = costing.book.tables["Labour"].columns
+    steps = costing.model.tables["steps"]
+    hours, of_line = costing.values.value("steps", "step_hours"), costing.values.value("steps", "line")
+    names = steps.text["step"].tolist()
+    worked = {(int(of_line[row]) - 1, names[row]): float(hours[row]) for row in range(len(names))}
+    quantity, refit = costing.line("quantity"), costing.line("refit_hours")
+    found: list[WorkStep] = []
+    for line in range(len(costing.lines)):
+        rows = plan_of(costing, line)
+        pers = columns["per"][rows].tolist()
+        again = [_refit(costing, line)] if refit[line] > 0 else []
+        for row, per, part in zip(rows, pers, parts(pers), strict=True):
+            if part == AFTER:
+                found += again
+                again = []
+            minutes = float(np.nan_to_num(columns["minutes"][row]))
+            total = worked.get((line, columns["step"][row]), 0.0) * 60 * float(quantity[line])
+            found.append(WorkStep(
+                line, str(columns["step"][row]), str(columns["grade"][row]), str(columns["machine"][row]), per, minutes,
+                total / minutes if minutes else 0.0, float(np.nan_to_num(columns["wait"][row])), part == AT_CASTING and per == CAST, part,
+            ))
+        found += again
+    return tuple(found)
+
+
+def _refit(costing: Costing, line: int) -> WorkStep:
+    quantity = float(costing.line("quantity")[line])
+    minutes, times = float(costing.line("refit_minutes")[line]), float(costing.line("refits")[line]) * quantity
+    grade = str(costing.book.settings.get("refit_grade") or "") or str(next(iter(costing.book.tables["Grades"].columns["grade"]), ""))
+    return WorkStep(line, REFIT, grade, "", "cast", minutes, times, 0.0, False, AT_CASTING)
+
+
+def work_calendar(costing: Costing, steps: tuple[WorkStep, ...]) -> WorkCalendar:
+    """The days of a quote.
+
+    Parameters
+    ----------
+    costing : of one quote
+    steps : its work, from :func:`work_steps`
+
+    Problems raised: CalendarError for an order of more than a hundred years.
+    """
+    lines = list(range(len(costing.lines)))
+    wanted = wanted_days(costing)
+    order = sorted(lines, key=lambda line: (wanted[line] or datetime.date.max, line))
+    hours, waits = hours_of_work(costing, lines), hours_of_waiting(costing, lines)
+    casts, moulds = costing.line("casts"), whole_moulds(costing.line("moulds_made"))
+    filled, hours_per_day, week = rounds(casts, moulds), setting(costing, "hours_per_day", 8.0), working_week(costing)
+    bars: dict[int, list[Bar]] = {}
+    ready: dict[int, datetime.date] = {}
+    for place, line in enumerate(order):
+        first, so_far = order[:place], order[: place + 1]
+        over = overflow(hours[so_far, AT_CASTING], filled[so_far], hours_per_day)
+        before = [
+            Step(OTHERS, float(hours[first, BEFORE].sum()) * 60), *_steps(steps, line, BEFORE),
+            *([Step(OVER, over * 60)] if over else []),
+        ]
+        after = [Step(OTHERS, float(hours[first, AFTER].sum()) * 60), *_steps(steps, line, AFTER)]
+        casting = Casting(float(casts[line]), int(moulds[line]), float(waits[line, AT_CASTING]) / HOURS_ON_THE_CLOCK)
+        entries = schedule(start_of(costing, line), before, casting, after, week=week, hours_per_day=hours_per_day)
+        shown = [entry for entry in entries if not (entry.kind == WORK and (entry.name == OTHERS or entry.name.startswith("cast ")))]
+        idle = {step.step for step in steps if step.line == line and not step.total}
+        shown = [entry for entry in shown if not (entry.kind == WORK and entry.name in idle)]
+        bars[line] = [Bar(line, entry.name, entry.kind, entry.begins, entry.ends) for entry in _joined(shown)]
+        ready[line] = entries[-1].ends
+    return WorkCalendar(tuple(bar for line in lines for bar in bars[line]), {line: ready[line] for line in lines})
+
+
+def _steps(steps: tuple[WorkStep, ...], line: int, part: int) -> list[Step]:
+    """The steps of a line before or after casting; a wait between casting steps that does not repeat comes after them."""
+    found = [Step(step.step, step.total, step.wait) for step in steps if step.line == line and step.part == part]
+    if part == AFTER:
+        waits = [step for step in steps if step.line == line and step.part == AT_CASTING and step.wait and not step.repeats]
+        found = [*(Step(step.step, 0.0, step.wait) for step in waits), *found]
+    return found
+
+
+def _joined(entries: list[Entry]) -> list[Entry]:
+    """Work that follows on work as one entry; rounds of casting by their names, many of them as one entry."""
+    curing = [entry for entry in entries if entry.kind == MOULD]
+    joined: list[Entry] = []
+    together: list[Entry] = []
+    for entry in [*entries, None]:
+        if entry is not None and entry.kind == WORK:
+            together.append(entry)
+            continue
+        if together:
+            joined.append(Entry(_names(together), WORK, together[0].begins, together[-1].ends))
+            together = []
+        if entry is None:
+            break
+        if entry.kind == WAIT:
+            joined.append(Entry(f"Wait: {entry.name[:1].lower()}{entry.name[1:]}", WAIT, entry.begins, entry.ends))
+        elif len(curing) <= MOST_ROUNDS:
+            number = next(place for place, each in enumerate(curing, 1) if each is entry)
+            name = "Cast, then in the mould" + (f": round {number} of {len(curing)}" if len(curing) > 1 else "")
+            joined.append(Entry(name, MOULD, entry.begins, entry.ends))
+        elif entry is curing[0]:
+            joined.append(Entry(f"Cast, then in the mould: {len(curing)} rounds", MOULD, entry.begins, curing[-1].ends))
+    return joined
+
+
+def _names(entries: list[Entry]) -> str:
+    names = [entry.name for entry in entries]
+    return " … ".join((names[0], names[-1])) if len(names) > 2 else ", ".join(names)
+
+
+__all__ = ["MOULD", "WAIT", "WORK", "Bar", "WorkCalendar", "WorkStep", "work_calendar", "work_steps"]

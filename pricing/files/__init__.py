@@ -1,0 +1,1 @@
+"""Files and folders that come into being whole or not at all."""

@@ -1,0 +1,31 @@
+"""Faults of the disk while a workbook is written, however the library that writes it passes them on."""
+
+from __future__ import annotations
+
+import sys
+import traceback
+
+
+def disk_fault(error: Exception) -> OSError | None:
+    """The fault of the disk behind an exception, or None where it is something else.
+
+    The writing library wraps what the system raises and leaves its file half open; that file is let go of here, without
+    a word on standard error.
+
+    >>> disk_fault(OSError(28, "No space left on device")).strerror, disk_fault(ValueError("else"))
+    ('No space left on device', None)
+    """
+    if isinstance(error, OSError):
+        return error
+    cause = error.args[0] if error.args else None
+    if not isinstance(cause, OSError):
+        return None
+    told = sys.unraisablehook
+    sys.unraisablehook = lambda _: None
+    try:
+        for each in (error, error.__context__):
+            if each is not None:
+                traceback.clear_frames(each.__traceback__)
+    finally:
+        sys.unraisablehook = told
+    return cause

@@ -1,0 +1,127 @@
+"""A quote's workbook and its record come into being together, or not at all.
+
+The workbook is finished in a hidden folder beside its place. Then the record is committed, with the workbook's fingerprint
+and both places. Then the workbook is moved, and the move is noted. Whatever is interrupted after the commit is completed by
+whoever opens the register next, and whatever was interrupted before it leaves nothing: there is never a workbook in its
+place without a record, and never for long a record without a workbook.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import os
+import sqlite3
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+from pricing.files.hidden_folders import hidden_folder, remove
+from pricing.register.database import transaction
+
+
+def fingerprint_of(path: Path) -> str:
+    """SHA-256 of a file, in hexadecimal digits."""
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
+
+
+@contextlib.contextmanager
+def finished_beside(target: Path, write: Callable[[Path], None]) -> Iterator[Path]:
+    """The workbook, whole and safe against a power failure, in a hidden folder beside its place.
+
+    Parameters
+    ----------
+    target : where it is to stand
+    write : writes the workbook to the path it is given
+    """
+    with hidden_folder(target.parent, "issuing") as hidden:
+        staged = hidden / target.name
+        write(staged)
+        with staged.open("rb+") as file:
+            os.fsync(file.fileno())
+        _synchronise(hidden)
+        yield staged
+
+
+def _synchronise(folder: Path) -> None:
+    """Make what happened to the names in a folder durable, where folders can be synchronised."""
+    with contextlib.suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+
+
+def spoken_place(path: Path, home: Path) -> str:
+    """A path as the register keeps it: from the folder of the price book where that can be said."""
+    try:
+        return Path(os.path.relpath(path.absolute(), home.absolute())).as_posix()
+    except ValueError:
+        return path.absolute().as_posix()
+
+
+def complete(connection: sqlite3.Connection, home: Path) -> None:
+    """Complete whatever was interrupted between the record and the move; what has lost its workbook is taken back.
+
+    Parameters
+    ----------
+    home : the folder of the price book
+    """
+    if connection.execute("SELECT 1 FROM workbooks WHERE staged IS NOT NULL LIMIT 1").fetchone() is not None:
+        with transaction(connection):
+            complete_within(connection, home)
+
+
+def complete_within(connection: sqlite3.Connection, home: Path) -> None:
+    """The same inside a transaction, while no other writer is at work; what cannot be moved now waits for another time."""
+    for row in connection.execute("SELECT sequence FROM workbooks WHERE staged IS NOT NULL ORDER BY sequence").fetchall():
+        with contextlib.suppress(OSError):
+            settle(connection, home, row["sequence"])
+
+
+def settle(connection: sqlite3.Connection, home: Path, sequence: int) -> None:
+    """Move one workbook that is on record into its place, unless that is done; inside a transaction.
+
+    Problems raised: OSError where it cannot be moved.
+    """
+    row = connection.execute("SELECT * FROM workbooks WHERE sequence = ? AND staged IS NOT NULL", (sequence,)).fetchone()
+    if row is None:
+        return
+    target, staged = home / row["file"], home / row["staged"]
+    if _is(staged, row["fingerprint"]):
+        move(staged, target)
+    elif not _is(target, row["fingerprint"]):
+        withdraw(connection, sequence)
+        return
+    connection.execute("UPDATE workbooks SET staged = NULL WHERE sequence = ?", (sequence,))
+    take_place(connection, row["quote"])
+
+
+def move(staged: Path, target: Path) -> None:
+    """Move a finished workbook into its place, durably; its hidden folder goes."""
+    os.replace(staged, target)
+    _synchronise(target.parent)
+    remove(staged.parent)
+
+
+def withdraw(connection: sqlite3.Connection, sequence: int) -> None:
+    """Take back a workbook that never came into its place, and its quote where it has no other; inside a transaction."""
+    connection.execute("DELETE FROM workbooks WHERE sequence = ? AND staged IS NOT NULL", (sequence,))
+    connection.execute("DELETE FROM quotes WHERE NOT EXISTS (SELECT 1 FROM workbooks WHERE quote = quotes.id)")
+
+
+def take_place(connection: sqlite3.Connection, quote: int) -> None:
+    """A new draft takes the place of the one before it; the workbooks of that one stay on record."""
+    before = connection.execute("SELECT replaces FROM quotes WHERE id = ? AND replaces IS NOT NULL", (quote,)).fetchone()
+    if before is not None:
+        connection.execute("UPDATE OR IGNORE workbooks SET quote = ? WHERE quote = ?", (quote, before["replaces"]))
+        connection.execute("DELETE FROM quotes WHERE id = ?", (before["replaces"],))
+        connection.execute("UPDATE quotes SET replaces = NULL WHERE id = ?", (quote,))
+
+
+def _is(path: Path, fingerprint: str) -> bool:
+    try:
+        return fingerprint_of(path) == fingerprint
+    except OSError:
+        return False

@@ -1,0 +1,151 @@
+"""What the register keeps of a quote: the promise, what it costs, and the inputs that the cost rests on."""
+
+from __future__ import annotations
+
+import datetime
+import hashlib
+import json
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+
+from pricing.book.reading.read import PriceBook
+from pricing.costing.lines.order_lines import LineSet
+from pricing.costing.lines.selection import chosen_lines, valid_until
+from pricing.costing.method.build import build_model
+from pricing.costing.method.costing import Costing
+from pricing.problems import Problems
+from pricing.register.stored_model import InputRow, stored
+
+#: The amounts of a quote that its customer sees.
+PROMISED = ("lines_net", "discount", "small_order_charge", "carriage", "net", "tax", "gross", "payable", "deposit")
+
+#: The amounts that only the maker sees.
+KEPT = ("quote_cost", "quote_margin", "quote_mass")
+
+
+@dataclass(frozen=True)
+class OfferLine:
+    """A line of an offer.
+
+    Parameters
+    ----------
+    product, quantity : what, and how many [pieces]
+    unit_cost, unit_price : of one [currency/piece]
+    net : of all [currency]
+    asked : the line as an Enquiries sheet would state it, plans and dimensions as they held
+    """
+
+    product: str
+    quantity: float
+    unit_cost: float
+    unit_price: float
+    net: float
+    asked: dict[str, Any]
+
+    @property
+    def promised(self) -> dict[str, Any]:
+        """What of it the customer is told: how a piece is made is the maker's own business."""
+        return {name: value for name, value in self.asked.items() if name not in ("mould_plan", "labour_plan", "unit_price")}
+
+
+@dataclass(frozen=True)
+class Offer:
+    """A quote as it is offered.
+
+    Parameters
+    ----------
+    number : of the quote
+    day, valid_until : its date, and the last day on which it can be accepted
+    totals : the amounts of the quote by their names in the glossary [currency; margin 1; mass kg]
+    inputs : the rows of its costing model
+    """
+
+    number: str
+    customer: str
+    day: datetime.date
+    valid_until: datetime.date
+    currency: str
+    lines: tuple[OfferLine, ...]
+    totals: dict[str, float]
+    prices_by_quantity: tuple[float, ...] = ()
+    inputs: tuple[InputRow, ...] = field(default=(), repr=False)
+
+    @cached_property
+    def content(self) -> str:
+        """A mark of all that the customer is promised: equal for equal promises, whatever they cost the maker."""
+        promise = {
+            "number": self.number, "customer": self.customer, "date": str(self.day), "valid_until": str(self.valid_until),
+            "currency": self.currency, "lines": [[line.unit_price, line.net, line.promised] for line in self.lines],
+            "totals": {name: self.totals[name] for name in PROMISED}, "prices": self.prices_by_quantity,
+        }
+        return hashlib.sha256(json.dumps(promise, sort_keys=True).encode()).hexdigest()
+
+
+def offer_of(costing: Costing, quote: str, *, number: str = "", breaks: Costing | None = None) -> Offer:
+    """What the register keeps of a quote.
+
+    Parameters
+    ----------
+    costing : a costing without errors that holds the quote
+    quote : as the costing calls it
+    number : as the register calls it; the same where empty
+    breaks : the same lines at other quantities, where the quote has a table of them
+
+    Problems raised: KeyError where the costing has no such quote.
+    """
+    rows = costing.lines_of(quote)
+    if not rows:
+        raise KeyError(quote)
+    lines = chosen_lines(costing.lines, rows)
+    model = costing.model if len(rows) == len(costing.lines) else build_model(costing.book, lines, Problems(costing.book.file))
+    day = _date(lines.day[0])
+    products = costing.book.tables["Products"].columns["product"][lines.product].tolist()
+    figures = {name: costing.line(name)[rows].tolist() for name in ("quantity", "unit_cost", "unit_price", "line_net")}
+    per_line = 0 if breaks is None else len(breaks.lines) // max(len(costing.lines), 1)
+    prices = () if breaks is None else tuple(
+        price for row in rows for price in breaks.line("unit_price")[row * per_line : (row + 1) * per_line].tolist())
+    at = costing.quotes.index(quote)
+    return Offer(
+        number or quote, str(lines.customer[0]), day, valid_until(costing.book, day), costing.currency,
+        tuple(
+            OfferLine(product, figures["quantity"][row], figures["unit_cost"][row], figures["unit_price"][row], figures["line_net"][row],
+                      _asked(costing.book, lines, row, product))
+            for row, product in enumerate(products)
+        ),
+        {name: float(costing.quote(name)[at]) for name in (*PROMISED, *KEPT)}, prices, tuple(stored(model)),
+    )
+
+
+def _date(day: np.datetime64) -> datetime.date:
+    found = day.astype("datetime64[D]").astype(object)
+    assert isinstance(found, datetime.date)
+    return found
+
+
+def _asked(book: PriceBook, lines: LineSet, row: int, product: str) -> dict[str, Any]:
+    """A line as an Enquiries sheet would state it."""
+    asked: dict[str, Any] = {"product": product, "quantity": float(lines.quantity[row])}
+    enquiry = int(lines.enquiry[row])
+    if enquiry >= 0:
+        for name, values in book.tables["Enquiries"].columns.items():
+            if name not in ("quote", "date", "customer") and not _blank(values[enquiry]):
+                asked[name] = str(values[enquiry]) if values.dtype.kind == "M" else values[enquiry]
+    asked |= {name: str(values[row]) for name, values in lines.plans.items() if values[row]}
+    asked |= {name: float(values[row]) for name, values in lines.dimensions.items() if not np.isnan(values[row])}
+    return {name: float(value) if isinstance(value, np.floating) else value for name, value in asked.items()}
+
+
+def _blank(value: Any) -> bool:
+    return value == "" or bool(value != value)
+
+
+def enquiry_of(number: str, customer: str, day: datetime.date, asked: dict[str, Any]) -> dict[str, Any]:
+    """A recorded line as a row of an Enquiries sheet of *day*; a date of delivery that is past is left out."""
+    row = {**asked, "quote": number, "customer": customer, "date": np.datetime64(day, "D")}
+    if wanted := row.pop("wanted_by", ""):
+        by = np.datetime64(wanted, "D")
+        row |= {"wanted_by": by} if by >= row["date"] else {}
+    return row

@@ -1,0 +1,107 @@
+"""An entry of the register: one revision of a quote, with its state on a day."""
+
+from __future__ import annotations
+
+import datetime
+import json
+import sqlite3
+from dataclasses import dataclass
+from typing import Any
+
+#: The states of a quote in the trade's words, in the order in which they are passed through.
+STATES = ("draft", "sent", "accepted", "declined", "lapsed")
+
+#: The states in which a quote waits for an answer.
+OPEN = frozenset({"draft", "sent"})
+
+#: The states that a quote can be marked with, by the state that it has.
+MAY_BECOME: dict[str, frozenset[str]] = {
+    "draft": frozenset({"sent", "accepted", "declined", "lapsed"}),
+    "sent": frozenset({"accepted", "declined", "lapsed"}),
+    "accepted": frozenset({"declined"}),
+    "declined": frozenset({"accepted"}),
+    "lapsed": frozenset({"accepted", "declined"}),
+}
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One revision of a quote.
+
+    Parameters
+    ----------
+    key : of its row in the register
+    number, revision : revisions of a number count from 1
+    customer : who asked
+    day, valid_until : its date, and the last day on which it can be accepted
+    currency : ISO 4217 code
+    totals : amounts by their names in the glossary
+    marked : the state that was recorded
+    since : the day from which it has been so
+    state : the state on the day that was asked for: a quote that waits for an answer lapses when its validity has run out
+    fingerprint : SHA-256 of the workbook that was written last
+    file : where that was written, from the folder of the price book
+    """
+
+    key: int
+    number: str
+    revision: int
+    customer: str
+    day: datetime.date
+    valid_until: datetime.date
+    currency: str
+    totals: dict[str, float]
+    marked: str
+    since: datetime.date
+    state: str
+    fingerprint: str
+    file: str
+
+    @property
+    def name(self) -> str:
+        """Number and revision as they are spoken of: ``Q-1041``, ``Q-1041 revision 2``."""
+        return named(self.number, self.revision)
+
+    @property
+    def is_open(self) -> bool:
+        """Whether it waits for an answer, in time or not."""
+        return self.state in OPEN or (self.state == "lapsed" and self.marked in OPEN)
+
+    def as_json(self) -> dict[str, Any]:
+        """The object that programs read."""
+        return {
+            "number": self.number, "revision": self.revision, "customer": self.customer, "date": str(self.day),
+            "valid_until": str(self.valid_until), "state": self.state, "since": str(self.since), "currency": self.currency,
+            "net": self.totals["net"], "tax": self.totals["tax"], "payable": self.totals["payable"], "cost": self.totals["quote_cost"],
+            "margin": self.totals["quote_margin"], "file": self.file, "fingerprint": self.fingerprint,
+        }
+
+
+def named(number: str, revision: int) -> str:
+    """Number and revision as they are spoken of.
+
+    >>> named("Q-1041", 1), named("Q-1041", 2)
+    ('Q-1041', 'Q-1041 revision 2')
+    """
+    return number if revision == 1 else f"{number} revision {revision}"
+
+
+def state_on(marked: str, valid_until: datetime.date, day: datetime.date) -> str:
+    """The state of a quote on a day: only one that waits for an answer can lapse.
+
+    >>> state_on("sent", datetime.date(2026, 3, 31), datetime.date(2026, 4, 1))
+    'lapsed'
+    """
+    return "lapsed" if marked in OPEN and day > valid_until else marked
+
+
+def entry_of(row: sqlite3.Row, day: datetime.date) -> Entry:
+    """An entry from its row: the columns of *quotes*, with since, fingerprint and file."""
+    valid = datetime.date.fromisoformat(row["valid_until"])
+    since, state = datetime.date.fromisoformat(row["since"]), state_on(row["state"], valid, day)
+    if state != row["state"]:
+        since = valid + datetime.timedelta(days=1)
+    return Entry(
+        row["id"], row["number"], row["revision"], row["customer"], datetime.date.fromisoformat(row["date"]), valid, row["currency"],
+        json.loads(row["totals"]), row["state"], since, state, row["fingerprint"] or "", row["file"] or "",
+    )

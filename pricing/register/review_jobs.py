@@ -1,0 +1,214 @@
+"""A review with what the register knows: finished jobs by the standards they were promised with, and the orders at hand."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from pricing.book.reading.read import PriceBook, read_price_book
+from pricing.book.wording.sentences import listed
+from pricing.costing.jobs.accept import Accepted, accept_standards, chosen_proposals
+from pricing.costing.jobs.accepted_jobs import Acceptance
+from pricing.costing.jobs.capacity import Capacity, Order, capacity_of
+from pricing.costing.jobs.finished_jobs import Promise, finished_quotes
+from pricing.costing.jobs.proposals import Proposal, propose_standards
+from pricing.costing.jobs.review import Review, recorded_share, review_jobs
+from pricing.costing.lines.order_lines import enquired
+from pricing.costing.lines.selection import with_enquiries
+from pricing.costing.method.costing import Costing
+from pricing.problems import Problems
+from pricing.register.accepted_standards import acceptances, note_accepted, withdraw_accepted
+from pricing.register.database import RegisterError, register_path
+from pricing.register.quote_snapshot import enquiry_of
+from pricing.register.recorded_quote import Entry
+from pricing.register.register import Register
+from pricing.text import fold
+from pricing.xlsx.editing.write_cells import file_fingerprint
+
+
+@dataclass
+class Reviewed:
+    """What a review gave.
+
+    Parameters
+    ----------
+    book : None where the price book cannot be read
+    review : finished jobs; None where there is none, or something stops it
+    proposals : better standards
+    capacity : what the accepted quotes take; None where none is accepted
+    accepted : standards written into the price book; None where none was asked for, or it was refused
+    problems : all of them, warnings among them
+    written : the workbooks
+    """
+
+    book: PriceBook | None
+    problems: Problems
+    review: Review | None = None
+    proposals: list[Proposal] = field(default_factory=list)
+    capacity: Capacity | None = None
+    accepted: Accepted | None = None
+    written: list[Path] = field(default_factory=list)
+
+    def as_json(self) -> dict[str, Any]:
+        """The object that ``pricing review --json`` prints."""
+        accepted = self.accepted.proposals if self.accepted else ()
+        return {
+            "currency": str(self.book.settings["currency"]) if self.book else "",
+            "sign": "actual minus allowed: above zero is adverse",
+            "jobs": self.review.as_json() if self.review else [],
+            "recorded_share": recorded_share(self.review) if self.review else 0.0,
+            "standards": [proposal.as_json() for proposal in self.proposals],
+            "capacity": self.capacity.as_json() if self.capacity else None,
+            "accepted": [proposal.place for proposal in accepted],
+            "backup": str(self.accepted.backup) if self.accepted and self.accepted.backup else "",
+            "written": [str(path) for path in self.written],
+            "problems": [{**problem.as_json(), "warning": problem.warning} for problem in self.problems],
+        }
+
+
+def look_back(path: Path, *, quotes: Sequence[str] | None = None, accept: Sequence[str] = ()) -> Reviewed:
+    """Review the finished jobs of a price book and look ahead at its accepted quotes.
+
+    Parameters
+    ----------
+    path : the price book; the register beside it is read where there is one
+    quotes : only these: those with rows in Actuals as finished jobs, the others as accepted quotes; where None all
+        finished jobs, and what the register has as accepted and is not finished
+    accept : standards to write into the price book, by cell or by name
+
+    Nothing is written but the standards that are accepted, and into the register, which is made where there is none, the jobs
+    that they rest on: these are not counted for them again.
+    """
+    fingerprint = file_fingerprint(path) if path.is_file() else None
+    book, problems = read_price_book(path)
+    if book is None:
+        return Reviewed(None, problems)
+    found = Reviewed(book, problems)
+    entries, promised, accepted = _known(book, problems)
+    finished, ahead = _wanted(book, quotes, entries, problems)
+    if problems.errors:
+        return found
+    if finished:
+        found.review = review_jobs(book, problems, quotes=finished, promised=promised)
+        found.proposals = propose_standards(book, found.review, accepted)
+    orders = [order for quote in ahead if (order := _order(book, quote, entries.get(fold(quote)), problems)) is not None]
+    if problems.errors:
+        found.review, found.proposals = None, []
+        return found
+    if orders:
+        found.capacity = capacity_of(book, sorted(orders, key=lambda order: (order.accepted, order.quote)))
+    if not finished and not orders:
+        text = "there is nothing to look back or ahead at: no row in Actuals, and no accepted quote in the register"
+        remedy = "write what a finished job took into Actuals, or name a quote with --quote"
+        problems.add("nothing-to-review", f"{text}; {remedy}", sheet="Actuals")
+    if accept and not problems.errors:
+        chosen = chosen_proposals(found.proposals, accept, problems)
+        if not problems.errors:
+            found.accepted = _accept(book, chosen, problems, fingerprint)
+    return found
+
+
+def _accept(book: PriceBook, chosen: Sequence[Proposal], problems: Problems, fingerprint: str | None) -> Accepted | None:
+    """Note the jobs of the chosen proposals and write these into the price book; struck off again where that is refused.
+
+    Where the process ends in between, the figure in the price book says whether the note holds (``counted.in_force``).
+    """
+    try:
+        with Register.open(book.path) as register:
+            rows = note_accepted(register, chosen, datetime.date.today())
+            accepted = accept_standards(book, chosen, problems, fingerprint=fingerprint)
+            if accepted is None:
+                withdraw_accepted(register, rows)
+            return accepted
+    except RegisterError as error:
+        problems.add(error.code, f"{error}; without a note of its jobs no standard is accepted, for they would count again")
+        return None
+
+
+@dataclass(frozen=True, slots=True)
+class _Accepted:
+    """An accepted quote as the register has it: its entry, and its lines as rows of an Enquiries sheet at their prices."""
+
+    entry: Entry
+    rows: list[dict[str, Any]]
+
+
+def _known(book: PriceBook, problems: Problems) -> tuple[dict[str, _Accepted], dict[str, Promise], list[Acceptance]]:
+    """The accepted quotes of the register by number, the models that they were promised with, and the standards accepted."""
+    if not register_path(book.path).is_file():
+        return {}, {}, []
+    spelled = {fold(quote): quote for quote in finished_quotes(book)}
+    entries: dict[str, _Accepted] = {}
+    promised: dict[str, Promise] = {}
+    accepted: list[Acceptance] = []
+    try:
+        with Register.open(book.path, to_read=True) as register:
+            accepted = acceptances(register)
+            for entry in register.entries(state="accepted"):
+                rows = [
+                    {**enquiry_of(entry.number, entry.customer, entry.day, line.asked), "unit_price": line.unit_price}
+                    for line in register.lines(entry)
+                ]
+                entries[fold(entry.number)] = _Accepted(entry, rows)
+                _promise(register, entry, spelled, promised)
+            for entry in register.entries():
+                if entry.marked == "sent" and fold(entry.number) in spelled:
+                    _promise(register, entry, spelled, promised)
+                    text = f"quote {entry.name} is finished, and the register has it as {entry.state}; it is held against what was sent"
+                    remedy = f"note the order with: pricing register --mark {entry.number}=accepted"
+                    problems.add("not-accepted", f"{text}; {remedy}", sheet="Actuals", warning=True)
+    except RegisterError as error:
+        problems.add(error.code, f"{error}; the price book alone is looked at", warning=True)
+    return entries, promised, accepted
+
+
+def _promise(register: Register, entry: Entry, spelled: dict[str, str], promised: dict[str, Promise]) -> None:
+    """Add what a finished job was promised with, where the register has its figures."""
+    model = register.model(entry) if fold(entry.number) in spelled else None
+    if model is not None:
+        quote = spelled[fold(entry.number)]
+        promised[quote] = Promise(quote, entry.customer, np.datetime64(entry.day, "D"), model, model.evaluate())
+
+
+def _wanted(
+    book: PriceBook, quotes: Sequence[str] | None, entries: dict[str, _Accepted], problems: Problems
+) -> tuple[list[str], list[str]]:
+    """The finished jobs, and the accepted quotes that are not finished."""
+    finished = finished_quotes(book)
+    done = {fold(quote) for quote in finished}
+    if quotes is None:
+        return finished, [each.entry.number for name, each in entries.items() if name not in done]
+    known = {fold(quote): quote for quote in book.tables["Enquiries"].columns["quote"].tolist()}
+    known |= {name: each.entry.number for name, each in entries.items()} | {fold(quote): quote for quote in finished}
+    for quote in quotes:
+        if fold(quote) not in known:
+            some = listed(list(dict.fromkeys(known.values()))[:12], "and")
+            problems.add("unknown-quote", f'there is no quote "{quote}"; the quotes are {some}', sheet="Enquiries")
+    names = [known[fold(quote)] for quote in dict.fromkeys(quotes) if fold(quote) in known]
+    return [quote for quote in names if fold(quote) in done], [quote for quote in names if fold(quote) not in done]
+
+
+def _order(book: PriceBook, quote: str, accepted: _Accepted | None, problems: Problems) -> Order | None:
+    """An accepted quote: as the register has it, or as the price book makes it today."""
+    source = book if accepted is None else with_enquiries(book, accepted.rows)
+    products = set(book.tables["Products"].columns["product"].tolist())
+    gone = [row["product"] for row in accepted.rows if row["product"] not in products] if accepted else []
+    if gone:
+        text = f'quote {quote} was accepted with "{gone[0]}", which is no longer on the sheet Products; it is left out here'
+        problems.add("product-gone", text, sheet="Products", warning=True)
+        return None
+    costing = Costing(source, enquired(source, [quote]), own := Problems(book.file))
+    for problem in own.errors:
+        problems.add(problem.code, problem.message, sheet=problem.sheet, cell=problem.cell)
+    if own.errors:
+        return None
+    if accepted is None:
+        day = costing.lines.day[0].astype("datetime64[D]").astype(object)
+        return Order(costing, day, float(costing.quote("payable")[0]), float(costing.quote("deposit")[0]))
+    totals = accepted.entry.totals
+    return Order(costing, accepted.entry.since, totals["payable"], totals["deposit"])

@@ -1,0 +1,101 @@
+"""Rows of the register: an offer as a revision of its number, its lines and inputs, its states and its workbooks.
+
+Every function here works inside a transaction of its caller.
+"""
+
+from __future__ import annotations
+
+import datetime
+import json
+import sqlite3
+from collections.abc import Mapping
+
+from pricing.money import minor_units
+from pricing.register.database import RegisterError
+from pricing.register.quote_snapshot import Offer
+from pricing.register.recorded_quote import named
+
+
+def record_offer(
+    connection: sqlite3.Connection, offer: Offer, state: str, revision: int | None, day: datetime.date
+) -> tuple[int, bool]:
+    """The row of an offer, and whether it is new.
+
+    Parameters
+    ----------
+    state : ``sent`` or ``draft``
+    revision : the revision that it has to become, even where the same is promised already; whichever it is where None
+    day : of this
+
+    Problems raised: RegisterError where the quote was accepted and reads differently, or the revision is taken.
+    """
+    rows = connection.execute(
+        "SELECT id, revision, state, content, totals FROM quotes WHERE number = ? ORDER BY revision, id", (offer.number,)
+    ).fetchall()
+    for row in reversed(rows):
+        if row["content"] == offer.content and revision is None:
+            if (row["state"], state) == ("draft", "sent"):
+                turn(connection, row["id"], state, day)
+            return row["id"], False
+    accepted = next((row for row in rows if row["state"] == "accepted"), None)
+    if accepted is not None:
+        raise RegisterError(
+            "already-accepted",
+            f"quote {named(offer.number, accepted['revision'])} was accepted and stands as it was sent, at "
+            f"{_to_pay(json.loads(accepted['totals']), offer.currency)}, though it would now read differently and come to "
+            f"{_to_pay(offer.totals, offer.currency)}, as it is shown here; give what is new a number of its own",
+        )
+    latest = rows[-1] if rows else None
+    replaced = latest["id"] if latest is not None and latest["state"] == "draft" and revision is None else None
+    number = 1 if latest is None else latest["revision"] + (replaced is None)
+    if revision is not None and number != revision:
+        raise RegisterError("revision-taken", f"quote {named(offer.number, revision)} was issued meanwhile; repeat")
+    return _new_quote(connection, offer, number, state, replaced, day), True
+
+
+def _to_pay(totals: Mapping[str, float], currency: str) -> str:
+    return f"{totals['payable']:,.{minor_units(currency)}f} {currency}"
+
+
+def _new_quote(
+    connection: sqlite3.Connection, offer: Offer, revision: int, state: str, replaced: int | None, day: datetime.date
+) -> int:
+    columns = {
+        "number": offer.number, "revision": revision, "customer": offer.customer, "date": str(offer.day),
+        "valid_until": str(offer.valid_until), "currency": offer.currency, "totals": json.dumps(offer.totals),
+        "content": offer.content, "state": state, "replaces": replaced,
+    }
+    key = connection.execute(
+        f"INSERT INTO quotes ({', '.join(columns)}) VALUES ({', '.join('?' * len(columns))})", tuple(columns.values())
+    ).lastrowid
+    assert key is not None
+    lines = (
+        (key, number, line.product, line.quantity, line.unit_cost, line.unit_price, line.net, json.dumps(line.asked, ensure_ascii=False))
+        for number, line in enumerate(offer.lines, 1)
+    )
+    connection.executemany("INSERT INTO lines VALUES (?, ?, ?, ?, ?, ?, ?, ?)", lines)
+    connection.executemany("INSERT INTO inputs VALUES (?, ?, ?, ?, ?, ?, ?)", ((key, *row) for row in offer.inputs))
+    connection.execute("INSERT INTO states (quote, state, day) VALUES (?, ?, ?)", (key, state, str(day)))
+    return key
+
+
+def record_workbook(connection: sqlite3.Connection, key: int, fingerprint: str, file: str, staged: str | None) -> int:
+    """Note a workbook of a quote: where it stands, or where it is finished and waits to be moved; returns its row.
+
+    One that stood there before is on record whether or not it is moved there once more.
+    """
+    there = connection.execute(
+        "SELECT 1 FROM workbooks WHERE quote = ? AND fingerprint = ? AND file = ? AND staged IS NULL", (key, fingerprint, file)
+    ).fetchone()
+    sequence = connection.execute(
+        "INSERT OR REPLACE INTO workbooks (quote, fingerprint, file, staged) VALUES (?, ?, ?, ?)",
+        (key, fingerprint, file, None if there else staged),
+    ).lastrowid
+    assert sequence is not None
+    return sequence
+
+
+def turn(connection: sqlite3.Connection, key: int, state: str, day: datetime.date) -> None:
+    """Give a quote another state."""
+    connection.execute("UPDATE quotes SET state = ? WHERE id = ?", (state, key))
+    connection.execute("INSERT INTO states (quote, state, day) VALUES (?, ?, ?)", (key, state, str(day)))

@@ -1,0 +1,1 @@
+"""Every workbook that leaves the program."""

@@ -1,0 +1,1 @@
+"""Dimensioned drawings of pieces."""

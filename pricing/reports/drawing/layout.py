@@ -1,0 +1,128 @@
+"""From a drawing in metres to a sheet in pixels: where each view stands and how large it is.
+
+Plan and section stand side by side or one below the other, whichever shows more, each at its own scale; a section along
+the piece is a projection and shares the plan's.
+"""
+
+from __future__ import annotations
+
+import math
+
+from pricing.reports.drawing.strokes import Box, Figures, Lettering, Sheet
+from pricing.reports.drawing.views import Frame, extent_of, place
+from pricing.rules.shapes.drawing import Drawing, Mark, View
+
+#: So often are views placed anew at most; and what stands around them may be so much wider than thought [px].
+_MOST_TURNS, _SLACK = 6, 0.5
+
+
+def lay_out(drawing: Drawing, width: float, height: float, figures: Figures = "mm") -> Sheet:
+    """Set the views of a drawing on a sheet, side by side or one below the other, whichever shows more.
+
+    Parameters
+    ----------
+    drawing : views [m]
+    width, height : of the sheet [px]
+    figures : ``mm`` for millimetres, named once in the corner; ``in`` for inches, marked at each figure
+    """
+    size = max(10.0, min(width / 34, height / 20))
+    extents = [extent_of(view) for view in drawing.views]
+    margins = [_margins(view, extent, size, figures) for view, extent in zip(drawing.views, extents, strict=True)]
+    projected = any(isinstance(part, Mark) and part.start[1] == part.end[1] for part in drawing.views[0].parts)
+    room = (width, height - (size if figures == "mm" else 0.0))
+    for turn in range(_MOST_TURNS):  # what stands around a view is known once it is placed
+        cells, caps = _divide(extents, margins, room, size, projected)
+        frames = [_fit(*each) for each in zip(extents, margins, cells, caps, strict=True)]
+        placed = [place(view, frame, size, figures) for view, frame in zip(drawing.views, frames, strict=True)]
+        edges = [_edges(each, frame) for each, frame in zip(placed, frames, strict=True)]
+        if turn and all(edge <= margin + _SLACK for pair in zip(edges, margins, strict=True) for edge, margin in zip(*pair, strict=True)):
+            break
+        margins = [_wider(*pair) for pair in zip(edges, margins, strict=True)] if turn else edges
+    sheet = Sheet([stroke for each in placed for stroke in each.strokes], [letters for each in placed for letters in each.letters])
+    if figures == "mm":
+        sheet.letters.append(Lettering("mm", (width - size, height - size * 0.8), size * 0.85))
+    return sheet
+
+
+def _wider(one: Box, other: Box) -> Box:
+    """The larger of each edge."""
+    left, top, right, bottom = map(max, one, other)
+    return left, top, right, bottom
+
+
+def _edges(placed: Sheet, frame: Frame) -> Box:
+    """What stands around a view, left, top, right and bottom [px]."""
+    left, top, right, bottom = placed.extent()
+    return frame.left - left, frame.top - top, right - frame.right, bottom - frame.bottom
+
+
+def _margins(view: View, extent: Box, size: float, figures: Figures) -> Box:
+    """What stands around a view at a guess of its scale [px]."""
+    scale = size * 16 / max(extent[2] - extent[0], extent[3] - extent[1])
+    frame = Frame(*extent, scale, 0.0, 0.0)
+    return _edges(place(view, frame, size, figures), frame)
+
+
+def _scale(extent: Box, edges: Box, width: float, height: float) -> float:
+    """The largest scale at which a view and its edges fit [px/m]; little, but some, where nothing does."""
+    across, up = max(width - edges[0] - edges[2], 1.0), max(height - edges[1] - edges[3], 1.0)
+    return min(across / (extent[2] - extent[0]), up / (extent[3] - extent[1]))
+
+
+def _along(extent: Box, edges: Box, across: float, upright: bool) -> tuple[float, float, float]:
+    """What scales a view as it is given more room along one direction, where it has so much across: the largest scale that
+    the room across allows [px/m], what its edges take along [px], and its length along [m].
+    """
+    lengths = extent[2] - extent[0], extent[3] - extent[1]
+    taken = edges[0] + edges[2], edges[1] + edges[3]
+    other = int(not upright)
+    return max(across - taken[other], 1.0) / lengths[other], taken[1 - other], lengths[1 - other]
+
+
+def _scale_along(room: float, most: float, taken: float, length: float) -> float:
+    """The largest scale at which a view and its edges fit into so much room along one direction [px/m]."""
+    free = room - taken
+    scale = (free if free > 1.0 else 1.0) / length
+    return scale if scale < most else most
+
+
+def _divide(
+    extents: list[Box], margins: list[Box], room: tuple[float, float], size: float, projected: bool
+) -> tuple[list[Box], list[float]]:
+    """The place of each view, left, top, width and height [px], and its scale: the division that shows most of both."""
+    pad = size * 0.5
+    width, height = room[0] - 2 * pad, room[1] - 2 * pad
+    if len(extents) == 1:
+        return [(pad, pad, width, height)], [_scale(extents[0], margins[0], width, height)]
+    largest = _largest_section(extents)
+    best, found = -math.inf, ((0.0, 0.0), True, 1.0, 1.0)
+    for stacked in (True, False):
+        along, across = (height, width) if stacked else (width, height)
+        along -= size
+        plans, sections = (_along(*each, across, stacked) for each in zip(extents, margins, strict=True))
+        for share in range(24, 77, 2):
+            first, second = along * share / 100, along * (100 - share) / 100
+            plan, section = _scale_along(first, *plans), _scale_along(second, *sections)
+            if projected:
+                plan = section = min(plan, section)
+            section = min(section, plan * largest)
+            if plan * section > best:
+                best, found = plan * section, ((first, second), stacked, plan, section)
+    (first, second), stacked, plan, section = found
+    if stacked:
+        return [(pad, pad, width, first), (pad, pad + first + size, width, second)], [plan, section]
+    return [(pad, pad, first, height), (pad + first + size, pad, second, height)], [plan, section]
+
+
+def _largest_section(extents: list[Box]) -> float:
+    """The scale above which a section would seem larger than the piece, as a multiple of the plan's."""
+    (west, south, east, north), (left, low, right, high) = extents
+    return max(1.0, min(6.0, 0.8 * max(east - west, north - south) / max(right - left, high - low)))
+
+
+def _fit(extent: Box, edges: Box, cell: Box, scale: float) -> Frame:
+    """A view in the middle of its place, its edges counted, at a scale."""
+    left, top, width, height = cell
+    across, up = (extent[2] - extent[0]) * scale, (extent[3] - extent[1]) * scale
+    free = (width - edges[0] - edges[2] - across, height - edges[1] - edges[3] - up)
+    return Frame(*extent, scale, left + edges[0] + free[0] / 2, top + edges[1] + free[1] / 2)

@@ -1,0 +1,1 @@
+"""The gate: a finished file searched for what it must not hold."""

@@ -1,0 +1,121 @@
+"""The gate before a customer's workbook is delivered: every part of the finished file is searched for what it must not hold.
+
+The search knows no cell and no sheet: it looks at all that the zip holds (texts, rich texts, names, comments, properties,
+cached chart values, pictures' remarks, part names), in the several ways in which a figure may be written. What it cannot
+find: a figure of fewer than three significant digits, one that the quote shows by right, a price given in words.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, BinaryIO
+
+from pricing.reports.leaks.figures import Figure
+from pricing.reports.leaks.parts import PartError, members
+from pricing.reports.leaks.scan import Scanned, scanned
+from pricing.reports.leaks.secrets import Secrets, secrets_of_facts
+from pricing.reports.leaks.texts import Piece, Said
+
+if TYPE_CHECKING:
+    from pricing.costing.method.costing import Costing
+
+__all__ = ["LeakError", "Secrets", "find_leaks", "secrets_of"]
+
+#: So many findings say enough.
+_MOST = 20
+
+
+class LeakError(Exception):
+    """Raised where a customer's workbook would have held what it must not; the workbook is not delivered.
+
+    Parameters
+    ----------
+    quote : whose workbook it was
+    leaks : a sentence for each finding
+    """
+
+    def __init__(self, quote: str, leaks: list[str]) -> None:
+        super().__init__(
+            f"quote {quote} is not delivered, because its workbook gives away what the customer must not see: {'; '.join(leaks)}; "
+            "look at the quote's notes and descriptions, and report it where they do not explain it"
+        )
+        self.quote = quote
+        self.leaks = leaks
+
+    def __reduce__(self) -> tuple[type[LeakError], tuple[str, list[str]]]:
+        return LeakError, (self.quote, self.leaks)
+
+
+def secrets_of(costing: Costing, quote: str, breaks: Costing | None = None) -> Secrets:
+    """What the workbook of a quote must not hold.
+
+    Parameters
+    ----------
+    costing : a costing that holds the quote
+    quote : its number
+    breaks : of the quote's table of prices by quantity, where it has one
+    """
+    from pricing.reports.quote.facts import index_of, quote_facts
+
+    index = index_of(costing)
+    return secrets_of_facts(costing, quote_facts(costing, quote, breaks), index.lines[quote], index.number[quote])
+
+
+def find_leaks(workbook: Path | BinaryIO, secrets: Secrets) -> list[str]:
+    """What a finished workbook gives away: a sentence for each finding, none where there is nothing.
+
+    Parameters
+    ----------
+    workbook : a file, or a file in memory
+    secrets : what it must not hold
+    """
+    try:
+        content = members(workbook)
+    except PartError as error:
+        return [str(error)]
+    parts = {part: scanned(part, data) for part, data in content.items()}
+    found = dict.fromkeys(oddity for each in parts.values() for oddity in each.oddities)
+    found.update(dict.fromkeys(_unused_strings(parts)))
+    telling = [(piece, piece.said) for each in parts.values() for piece in each.telling]
+    for search in (_names, _figures, _folders):
+        found.update(dict.fromkeys(search(telling, secrets)))
+    return list(found)[:_MOST]
+
+
+def _unused_strings(parts: Mapping[str, Scanned]) -> Iterator[str]:
+    used = {number for each in parts.values() for number in each.used}
+    for number, text in enumerate(parts["xl/sharedStrings.xml"].shared if "xl/sharedStrings.xml" in parts else ()):
+        if str(number) not in used:
+            yield f'xl/sharedStrings.xml holds a text that no cell shows: "{text[:60]}"'
+
+
+def _names(pieces: list[tuple[Piece, Said]], secrets: Secrets) -> Iterator[str]:
+    for phrase, kind in secrets.names_in([said for _, said in pieces]).items():
+        place = next((piece for piece, said in pieces if phrase in said.folded), None)
+        if place is not None:
+            yield f'{place.part} names {kind}: "{phrase}"'
+
+
+def _figures(pieces: list[tuple[Piece, Said]], secrets: Secrets) -> Iterator[str]:
+    for piece, said in pieces:
+        for figure in said.figures:
+            if figure.text in secrets.shown_text or _lies_in(secrets, figure):
+                continue
+            for figures in secrets.figures:
+                kind = figures.within(figure.value - figure.half, figure.value + figure.half)
+                if kind:
+                    yield f"{piece.part} holds a {kind}: {figure.text}"
+                    break
+
+
+def _lies_in(secrets: Secrets, figure: Figure) -> bool:
+    at = bisect_left(secrets.shown, figure.value - figure.half)
+    return at < len(secrets.shown) and secrets.shown[at] <= figure.value + figure.half
+
+
+def _folders(pieces: list[tuple[Piece, Said]], secrets: Secrets) -> Iterator[str]:
+    for piece, said in pieces:
+        for folder in said.folders:
+            yield f'{piece.part} names a folder: "{folder[:80]}"'

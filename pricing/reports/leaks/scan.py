@@ -1,0 +1,227 @@
+"""One look at a part of a finished workbook: what in it is out of place, and what it says beyond what every quote's says.
+
+Much of a quote's file is the same from quote to quote. A part that was looked at is remembered with its bytes.
+"""
+
+from __future__ import annotations
+
+import functools
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from xml.etree import ElementTree
+
+from pricing.reports.leaks.parts import (
+    FORMULAS,
+    PartError,
+    Skeleton,
+    is_number,
+    local,
+    parsed,
+    pattern,
+    picture_pieces,
+    skeleton,
+)
+from pricing.reports.leaks.texts import ADDRESSES, LONG, Piece
+
+#: What the address of a cell, and of several, looks like.
+_ADDRESS = re.compile(r"(?:[A-Z]{1,3}\d{1,7}(?::[A-Z]{1,3}\d{1,7})?|\d{1,5}:\d{1,5})")
+
+#: A cell that is empty but for its style, or that shows a shared text.
+_QUIET_CELL = re.compile(rb'<c r="[A-Z]{1,3}\d{1,7}" s="\d{1,5}"(?:/>| t="s"><v>(\d{1,7})</v></c>)')
+
+#: A row without cells, and cells joined: they say nothing but where they are.
+_QUIET_ROW = re.compile(rb'<row r="\d{1,7}" ht="[1-9]\d{0,2}(?:\.\d{1,4})?" customHeight="1"(?:/>|></row>)')
+_QUIET_MERGE = re.compile(rb'<mergeCell ref="[A-Z]{1,3}\d{1,7}:[A-Z]{1,3}\d{1,7}"/>')
+
+#: A cell with a number, and one with a formula of its own sheet and its result: what they say is plain.
+_PLAIN_CELL = re.compile(
+    rb'<c r="[A-Z]{1,3}\d{1,7}" s="\d{1,5}">(?:<f>([A-Za-z0-9.,:()+*/^$-]*)</f>)?<v>(-?\d+(?:\.\d+)?(?:[Ee][+-]?\d+)?)</v></c>'
+)
+
+#: Where a picture stands on the page, and how large it is.
+_QUIET_ANCHOR = re.compile(
+    rb'<xdr:(col|colOff|row|rowOff)>\d{1,12}</xdr:\1>|<a:off x="\d{1,12}" y="\d{1,12}"/>|<a:ext cx="\d{1,12}" cy="\d{1,12}"/>'
+)
+
+#: A shared text, and what stands around it while it is looked at alone.
+_SHARED = re.compile(rb"<si>.*?</si>", re.DOTALL)
+_AROUND = b'<sst xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main">%s</sst>'
+
+_NAMES_ALLOWED = frozenset({"_xlnm.Print_Area", "_xlnm.Print_Titles"})
+
+
+@dataclass(frozen=True, slots=True)
+class Scanned:
+    """What a part holds.
+
+    Parameters
+    ----------
+    oddities : a sentence for each thing that no quote has
+    telling : every text and attribute that says more than every quote's workbook does
+    used : numbers of the shared texts that its cells show
+    shared : the shared texts that it lists
+    """
+
+    oddities: tuple[str, ...] = ()
+    telling: tuple[Piece, ...] = ()
+    used: frozenset[str] = frozenset()
+    shared: tuple[str, ...] = ()
+
+
+def scanned(part: str, data: bytes) -> Scanned:
+    """What a part of a workbook holds.
+
+    Parameters
+    ----------
+    part : name of the zip member
+    data : its content
+    """
+    if part.startswith("xl/drawings/drawing"):
+        data = _QUIET_ANCHOR.sub(b"", data)
+    differs = part.startswith(("xl/worksheets/", "xl/sharedStrings", "xl/media/")) or part == "docProps/core.xml"
+    return _scanned(part, data) if differs else _remembered(part, data)
+
+
+def _scanned(part: str, data: bytes) -> Scanned:
+    known = skeleton()
+    odd = [] if pattern(part) in known.parts else [f"{part} is a part that no quote has"]
+    if known.content.get(part) == data:
+        return Scanned(tuple(odd))
+    name = Piece(part, "its name", part)
+    telling = [] if known.knows(name) else [name]
+    try:
+        if part == "xl/sharedStrings.xml":
+            return _with_shared(_Scan(part, known, odd, telling).of(parsed(part, _SHARED.sub(b"", data))), _SHARED.findall(data))
+        if part.endswith((".xml", ".rels", ".vml")):
+            scan = _Scan(part, known, odd, telling)
+            return scan.of(parsed(part, scan.without_plain_cells(data)))
+        if part.endswith(".png"):
+            telling.extend(picture_pieces(part, data))
+        else:
+            telling.append(Piece(part, "its content", data.decode("utf-8", "replace")))
+    except PartError as error:
+        odd.append(str(error))
+    return Scanned(tuple(odd), tuple(telling))
+
+
+def _with_shared(around: Scanned, texts: list[bytes]) -> Scanned:
+    """What the list of shared texts holds: what stands around them, and each of them."""
+    looked = [_shared_text(text) if len(text) <= LONG else _shared_text.__wrapped__(text) for text in texts]
+    return Scanned(
+        (*around.oddities, *(oddity for each in looked for oddity in each.oddities)),
+        (*around.telling, *(piece for each in looked for piece in each.telling)),
+        shared=(*around.shared, *(text for each in looked for text in each.shared)),
+    )
+
+
+@functools.lru_cache(maxsize=4096)
+def _shared_text(data: bytes) -> Scanned:
+    part = "xl/sharedStrings.xml"
+    return _Scan(part, skeleton(), [], []).of(parsed(part, _AROUND % data))
+
+
+_remembered = functools.lru_cache(maxsize=256)(_scanned)
+
+
+@functools.lru_cache(maxsize=4096)
+def _told(kind: str, tag: str, attribute: str) -> tuple[str, bool, frozenset[str], bool, bool]:
+    """Of an attribute in a kind of part: its place, whether no quote has it, and what it may be without saying anything:
+    one of some texts, a number, an address.
+    """
+    known, place = skeleton(), f"{local(tag)}/@{local(attribute)}"
+    unknown = kind in known.parts and (kind, place) not in known.kinds
+    return place, unknown, known.said(kind, place), (kind, place) in known.layout, place in ADDRESSES
+
+
+class _Scan:
+    """One pass over the elements of an XML part."""
+
+    def __init__(self, part: str, known: Skeleton, odd: list[str], telling: list[Piece]) -> None:
+        self.part = part
+        self.known = known
+        self.kind = pattern(part)
+        self.is_known = self.kind in known.parts
+        self.odd = odd
+        self.telling = telling
+        self.indexes: set[ElementTree.Element] = set()
+        self.used: set[str] = set()
+
+    def without_plain_cells(self, data: bytes) -> bytes:
+        """A sheet without what says nothing itself: empty cells, those that show a shared text, rows of such, joined cells;
+        and without plain numbers and formulas, which are noted here.
+        """
+        if self.part.startswith("xl/worksheets/"):
+            self.used.update(number.decode() for number in _QUIET_CELL.findall(data) if number)
+            data = _QUIET_CELL.sub(b"", data)
+            for formula, number in _PLAIN_CELL.findall(data):
+                if formula:
+                    self._add("f", formula.decode(), "formula")
+                self._add("v", number.decode(), "number")
+            data = _QUIET_MERGE.sub(b"", _QUIET_ROW.sub(b"", _PLAIN_CELL.sub(b"", data)))
+        return data
+
+    def of(self, root: ElementTree.Element) -> Scanned:
+        """Everything that the part holds."""
+        part, kind = self.part, self.kind
+        for element in root.iter():
+            tag = element.tag
+            name = local(tag)
+            if self.is_known and (self.kind, name) not in self.known.kinds:
+                self.odd.append(f"{part} holds <{name}>, which no quote has")
+            if name in _LOOKED_AT:
+                self._look(name, element)
+            for attribute, value in element.attrib.items():
+                place, unknown, texts, counts, addresses = _told(kind, tag, attribute)
+                if value in texts:
+                    continue
+                if unknown:
+                    self.odd.append(f"{part} holds {place}, which no quote has")
+                if (counts and is_number(value)) or (addresses and _ADDRESS.fullmatch(value)):
+                    continue
+                self._add(place, value, "number" if is_number(value) else "text")
+            if name in ("si", "is", "p"):
+                self._add(name, "".join(child.text or "" for child in element.iter() if local(child.tag) == "t"), "text")
+            text = element.text
+            if text and (text := text.strip()) and element not in self.indexes:
+                self._add(name, text, "formula" if name in FORMULAS else "number" if is_number(text) else "text")
+            if element.tail and element.tail.strip():
+                self._add(name, element.tail.strip(), "text")
+        if part == "xl/workbook.xml" and sum(local(element.tag) == "sheet" for element in root.iter()) != 1:
+            self.odd.append("the workbook has more than one sheet")
+        return Scanned(tuple(self.odd), tuple(self.telling), frozenset(self.used), tuple(self._shared(root)))
+
+    def _add(self, place: str, text: str, reading: str) -> None:
+        piece = Piece(self.part, place, text, reading)  # type: ignore[arg-type]
+        if not self.known.knows(piece):
+            self.telling.append(piece)
+
+    def _look(self, name: str, element: ElementTree.Element) -> None:
+        """What an element must not say, and the shared text that a cell shows."""
+        part = self.part
+        if name == "c":
+            if element.get("t") == "s":
+                for child in element:
+                    if local(child.tag) == "v":
+                        self.indexes.add(child)
+                        if part.startswith("xl/worksheets/") and child.text is not None:
+                            self.used.add(child.text)
+        elif not self.is_known:
+            return
+        elif name == "definedName" and element.get("name") not in _NAMES_ALLOWED:
+            self.odd.append(f"{part} defines the name {element.get('name')}")
+        elif name == "f" and ("!" in (element.text or "") or "[" in (element.text or "")):
+            self.odd.append(f"{part} has a formula that reaches beyond its sheet")
+        elif (name == "row" and element.get("ht") == "0") or (name == "col" and element.get("width") == "0"):
+            self.odd.append(f"{part} has a {name} of no size")
+        elif name == "numFmt" and not set(element.get("formatCode", "")) - {";", '"', " "}:
+            self.odd.append(f"{part} has a number format that shows nothing")
+
+    def _shared(self, root: ElementTree.Element) -> Iterator[str]:
+        if self.part == "xl/sharedStrings.xml":
+            for entry in root:
+                if local(entry.tag) == "si":
+                    yield "".join(child.text or "" for child in entry.iter() if local(child.tag) == "t")
+
+
+_LOOKED_AT = frozenset({"c", "definedName", "f", "row", "col", "numFmt"})

@@ -1,0 +1,1 @@
+"""Price list, catalogue and register as workbooks."""

@@ -1,0 +1,118 @@
+"""A priced catalogue as a workbook: one plain sheet, however long, written without holding it in memory."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from pricing.costing.catalogue.job import Prepared
+from pricing.costing.catalogue.variants import DATE, PRODUCT, WORDS, VariantColumn, VariantError
+from pricing.costing.engine.packed_columns import Words
+from pricing.files.atomic import written_beside
+from pricing.glossary import GLOSSARY
+from pricing.reports.shared.styles import FOOT, Styles, number_format, page_size, set_page, shown_unit
+from pricing.xlsx.writing.safe_text import clean_text, one_line
+from pricing.xlsx.writing.workbook import new_workbook
+
+#: What a sheet holds below its headings.
+MOST_ROWS = 1_048_575
+
+#: Columns that a page takes upright.
+UPRIGHT = 7
+
+#: A text that a cell may hold as it is.
+_PLAIN = re.compile(r"[\w .,()/'-]{1,250}", re.ASCII)
+
+_OPTIONS = {"constant_memory": True, "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
+
+
+def write_catalogue(prepared: Prepared, path: Path, *, done: Callable[[int, int], None] = lambda *_: None) -> int:
+    """Price a catalogue and write it as a workbook; returns how many variants have no price.
+
+    Parameters
+    ----------
+    prepared : what is to be priced
+    path : of the workbook; it is written beside and moved into place
+    done : called now and then with how many variants are written and how many there are
+
+    Problems raised: VariantError where there are more variants than a sheet has rows; OSError where it cannot be written.
+    """
+    count = prepared.variants.count
+    if count > MOST_ROWS:
+        raise VariantError(f"{count:,} variants are more than the {MOST_ROWS:,} rows of a sheet; write them as Parquet files")
+    with written_beside(path) as beside, new_workbook(str(beside), _OPTIONS) as book:
+        return _write(prepared, book, done)
+
+
+def _write(prepared: Prepared, book: Any, done: Callable[[int, int], None]) -> int:
+    settings = prepared.pricer.book.settings
+    currency = str(settings["currency"])
+    styles = Styles(book)
+    sheet = book.add_worksheet("Catalogue")
+    names = [*prepared.variants.names, *prepared.job.figures]
+    for column, name in enumerate(names):
+        sheet.set_column(column, column, 34 if name == PRODUCT else 14)
+    business, paper = one_line(str(settings["business_name"]), FOOT), page_size(currency, str(settings.get("page_size") or ""))
+    set_page(sheet, paper=paper, business=business, landscape=len(names) > UPRIGHT, repeat_row=0)
+    sheet.freeze_panes(1, 1)
+    sheet.autofilter(0, 0, prepared.variants.count, len(names) - 1)
+    sheet.set_row(0, 40)
+    for column, name in enumerate(names):
+        sheet.write_string(0, column, heading(name, currency), styles.get("heading" if name in WORDS else "heading right"))
+    formats = [_format(styles, name, currency) for name in names]
+    at = priceless = 0
+    for first, variants, figures in prepared.priced(0, prepared.variants.count):
+        columns = [variants[name] for name in prepared.variants.names] + list(figures.values())
+        writers = [(_writer(sheet, column), number, style) for number, (column, style) in enumerate(zip(columns, formats, strict=True))]
+        for at, row in enumerate(zip(*map(_cells, columns), strict=True), first + 1):
+            for (write, number, style), value in zip(writers, row, strict=True):
+                if value is not None:
+                    write(at, number, value, style)
+        priceless += int(np.isnan(next(iter(figures.values()))).sum())
+        done(at, prepared.variants.count)
+    return priceless
+
+
+def heading(name: str, currency: str) -> str:
+    """What stands above a column: label and unit.
+
+    >>> heading("unit_cost", "GBP"), heading("mould_plan", "GBP"), heading("price of Water", "GBP")
+    ('Unit cost\\nGBP', 'Mould plan', 'Price of Water')
+    """
+    quantity = GLOSSARY.get(name)
+    if quantity is None or name in WORDS:
+        return (name[:1].upper() + name[1:]).replace("_", " ")
+    unit = shown_unit(quantity.shown, currency)
+    return f"{quantity.label}\n{unit}" if unit else quantity.label
+
+
+def _format(styles: Styles, name: str, currency: str) -> Any:
+    quantity = GLOSSARY.get(name)
+    if name in WORDS:
+        return styles.get("text")
+    if name == DATE or quantity is None:
+        return styles.get("working", "d mmm yyyy" if name == DATE else "0.00##")
+    return styles.get("working", number_format(quantity.shown, quantity.decimals, currency))
+
+
+def _writer(sheet: Any, column: VariantColumn) -> Callable[..., Any]:
+    if isinstance(column, Words):
+        write: Callable[..., Any] = sheet.write_string
+    else:
+        write = sheet.write_datetime if column.dtype.kind == "M" else sheet.write_number
+    return write
+
+
+def _cells(column: VariantColumn) -> list[Any]:
+    """The values of a column; None for an empty cell."""
+    if isinstance(column, Words):
+        words = [(word if _PLAIN.fullmatch(word) else clean_text(word)) or None for word in map(str, column.words)]
+        return list(map(words.__getitem__, column.codes.tolist()))
+    if column.dtype.kind == "M" or not np.isnan(column).any():
+        plain: list[Any] = column.tolist()
+        return plain
+    return [None if value != value else value for value in column.tolist()]

@@ -1,0 +1,194 @@
+"""The customer's price list: every product with its sketch, size and weight, and the price of one where so many are ordered.
+
+Its figures are those of a quote with every product on it: each price is what a quote of that day says for so many. It is
+written from the same facts and searched by the same gate, so that nothing of what the pieces cost can get onto it.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from pricing.book.reading.read import PriceBook
+from pricing.book.wording.sentences import listed
+from pricing.costing.lines.order_lines import enquired, usual_runs
+from pricing.costing.lines.selection import with_enquiries
+from pricing.costing.list_prices import same_at_any_quantity
+from pricing.costing.method.costing import BREAKS, Costing
+from pricing.files.atomic import written_beside
+from pricing.problems import BookError, Problems
+from pricing.reports.leaks.gate import LeakError, find_leaks, secrets_of
+from pricing.reports.quote import wording as words
+from pricing.reports.quote.facts import QuoteFacts, QuoteLine, quote_facts
+from pricing.reports.quote.page import QuotePage, money_format, unit_decimals
+from pricing.reports.quote.sketch import Sketch
+from pricing.reports.shared.flowing_page import (
+    LAST,
+    NUMBER,
+    PIECE,
+    ROOM,
+    SKETCH,
+    WEIGHT,
+    Page,
+    set_properties,
+    widened,
+    workbook_options,
+)
+from pricing.reports.shared.styles import NORMAL, QUIET, SMALL, Styles, set_page
+from pricing.xlsx.writing.text_width import line_height, wrapped
+
+PRICE_LIST_FILE = "price list.xlsx"
+
+TITLE = "Price list"
+
+#: Columns of the page: number, sketch, description, weight, and a price for each of up to four quantities [pixels]. With fewer
+#: prices the description goes on into the columns that they leave.
+WIDTHS = (28, 156, 172, 60, 66, 66, 66, 66)
+MOST_QUANTITIES = LAST - WEIGHT + 1
+
+OPENING = "Prices of one piece in {currency}, without {tax}, where so many of it are ordered at once."
+OPENING_WHATEVER = "Prices of one piece in {currency}, without {tax}, whatever the number."
+OPENING_ALIKE = "Prices of one piece in {currency}, without {tax}, the same for {quantities} of it."
+CARRIAGE = " Carriage is charged by weight."
+PRICE = "Price each"
+ORDERING = (
+    "Write to us with the piece, the number and where it is to go. We answer with a quote, and the quote is what counts: "
+    "it states the weight, the carriage, the time it takes and how long its prices hold."
+)
+REQUESTS, REQUESTS_WHATEVER = " Other sizes, colours and numbers on request.", " Other sizes and colours on request."
+
+
+def write_price_list(book: PriceBook, day: datetime.date, path: Path, quantities: Sequence[float] = BREAKS) -> None:
+    """Write the price list of a day for customers: what a quote of that day says for each product at each quantity.
+
+    Where no product's price hangs on the quantity, there is one column of prices.
+
+    Parameters
+    ----------
+    book : the price book, with the list prices as they are to stand
+    day : whose prices hold; it heads the list
+    path : where it goes; it is written beside and moved into place
+    quantities : up to four [pieces]
+
+    Problems raised: BookError where a product cannot be priced; LeakError where the finished file holds what a customer must
+    not see, and nothing is delivered; OSError where the folder cannot be written; ValueError for too many quantities.
+    """
+    if not 0 < len(quantities) <= MOST_QUANTITIES:
+        raise ValueError(f"a price list has room for one to {MOST_QUANTITIES} quantities")
+    every = with_enquiries(book, [
+        {"quote": TITLE, "date": day, "product": product, "quantity": run, "customer": ""}
+        for product, run in zip(book.tables["Products"].columns["product"].tolist(), usual_runs(book).tolist(), strict=True)
+    ])
+    costing = Costing(every, enquired(every), Problems(book.file))
+    if costing.problems.errors:
+        raise BookError(costing.problems.errors)
+    breaks = costing.breaks(quantities)
+    facts = quote_facts(costing, TITLE, breaks)
+    with written_beside(path) as beside:
+        _write(facts, beside, delivered=len(book.tables["Delivery"]) > 0, whatever=same_at_any_quantity(book))
+        leaks = find_leaks(beside, secrets_of(costing, TITLE, breaks))
+        if leaks:
+            raise LeakError(TITLE, leaks)
+
+
+def _write(facts: QuoteFacts, path: Path, *, delivered: bool, whatever: bool) -> None:
+    from pricing.xlsx.writing.workbook import new_workbook
+
+    options = workbook_options()
+    with new_workbook(str(path), options) as book:
+        set_properties(book, TITLE, facts.business, facts.day)
+        PriceListPage(facts, Page(book.add_worksheet(TITLE), Styles(book), WIDTHS), delivered, whatever).write()
+
+
+class PriceListPage(QuotePage):
+    """The page of a price list: the sender and the remarks of a quote, and a table of prices instead of lines that add up.
+
+    Parameters
+    ----------
+    facts : a quote with every product on it, and its prices by quantity
+    page : an empty page
+    delivered : True where the workshop has charges for carriage
+    whatever : True where no price hangs on the number
+    """
+
+    def __init__(self, facts: QuoteFacts, page: Page, delivered: bool, whatever: bool) -> None:
+        super().__init__(facts, page)
+        self.delivered, self.whatever = delivered, whatever
+        self.alike = len(facts.quantities) > 1 and all(len(set(line.prices)) == 1 for line in facts.lines)
+        self.quantities = facts.quantities[:1] if whatever or self.alike else facts.quantities
+        self.first_price = LAST + 1 - len(self.quantities)
+        self.weight = self.first_price - 1
+        self.decimals = _decimals(facts)
+        for place, quantity in enumerate(self.quantities):
+            shown = [f"{line.prices[place]:,.{self.decimals}f}" for line in facts.lines]
+            page.widths = widened(page.widths, self.first_price + place, shown)
+            page.widths = widened(page.widths, self.first_price + place, [self._heading(quantity)], bold=True)
+
+    def _heading(self, quantity: float) -> str:
+        return PRICE if self.whatever or self.alike else f"{words.LABELS['each of']} {quantity:,.0f}"
+
+    def _opening(self) -> str:
+        opening = OPENING_WHATEVER if self.whatever else OPENING_ALIKE if self.alike else OPENING
+        quantities = listed([f"{quantity:,.0f}" for quantity in self.facts.quantities])
+        text = opening.format(currency=self.facts.currency, tax=self.tax, quantities=quantities)
+        return text + (CARRIAGE if self.delivered else "")
+
+    def write(self) -> None:
+        """Everything, and the page's set-up."""
+        facts, page = self.facts, self.page
+        self._sender()
+        page.paragraph(f"{TITLE} of {words.written_date(facts.day)}", NUMBER, LAST, "text bold", font_size=NORMAL + 2)
+        page.gap(4.0)
+        page.paragraph(self._opening(), NUMBER, LAST, "text wrapped")
+        page.gap(8.0)
+        self._price_headings()
+        for line, sketch in zip(facts.lines, self.sketches, strict=True):
+            self._piece(line, sketch)
+        self._section(words.LABELS["order"], ORDERING + (REQUESTS_WHATEVER if self.whatever else REQUESTS))
+        self._section(words.LABELS["care"], "\n".join(words.CARE), SMALL)
+        self._cautions()
+        set_page(page.sheet, paper=facts.paper, business=f"{facts.business} · {TITLE}", repeat_row=self.heading_row)
+        page.finish()
+
+    def _price_headings(self) -> None:
+        page = self.page
+        self.heading_row = page.row
+        page.text(words.LABELS["number"], NUMBER, NUMBER, "heading")
+        page.text(words.LABELS["piece"], SKETCH, self.weight - 1, "heading")
+        page.text(words.LABELS["weight"].format(mass=self.facts.mass_unit), self.weight, self.weight, "heading right")
+        for place, quantity in enumerate(self.quantities):
+            if self.whatever or self.alike:
+                page.text(PRICE, self.first_price, self.first_price, "heading right")
+            else:
+                page.number(quantity, self.first_price + place, "heading right", f'"{words.LABELS["each of"]} "#,##0')
+        page.next_row()
+
+    def _piece(self, line: QuoteLine, sketch: Sketch | None) -> None:
+        page = self.page
+        top: dict[str, Any] = {"valign": "top"}
+        page.gap(5.0)
+        said: list[tuple[str, dict[str, Any]]] = [(line.title, {"bold": True, "font_size": NORMAL})]
+        said += [(text, {"font_size": SMALL}) for text in (line.size, line.colour) if text]
+        width = page.width(self.text_column, self.weight - 1)
+        lines = [(part, own["font_size"]) for text, own in said for part in wrapped(text, width, own["font_size"], own.get("bold", False))]
+        parts = [(text if not number else f"\n{text}", own) for number, (text, own) in enumerate(said)]
+        height = sum(line_height(size) for _, size in lines) + ROOM
+        page.rich(parts, self.text_column, self.weight - 1, "row", height, text_wrap=True, valign="top", align="left")
+        page.number(line.number, NUMBER, "row", "0", align="left", font_color=QUIET, **top)
+        if self.text_column == PIECE:
+            page.empty(SKETCH, SKETCH, "row")
+        page.number(line.mass, self.weight, "row", "#,##0.0", align="right", **top)
+        for place, price in enumerate(line.prices[: len(self.quantities)]):
+            page.number(price, self.first_price + place, "row", money_format(self.decimals), align="right", **top)
+        if sketch is not None:
+            page.need(sketch.height * 0.75 + 9)
+            page.picture(sketch.png, SKETCH, words.LABELS["sketch"].format(number=line.number), sketch.scale)
+        page.next_row()
+
+
+def _decimals(facts: QuoteFacts) -> int:
+    """Decimals that show every price in full, as a quote does."""
+    return unit_decimals(replace(facts, lines=tuple(replace(line, unit_price=price) for line in facts.lines for price in line.prices)))

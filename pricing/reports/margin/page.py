@@ -1,0 +1,114 @@
+"""A sheet of tables in the margin workbook, written cell by cell: text, live formulas, and figures that do not follow.
+
+A figure that was worked out when the workbook was written, and does not follow what is changed in it, is set in italics.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from pricing.reports.shared.formulas import quoted
+from pricing.reports.shared.styles import ACCENT, INK, QUIET, SMALL, TYPEFACE, number_format
+from pricing.xlsx.writing.safe_text import clean_text, stored_result
+
+if TYPE_CHECKING:
+    from pricing.reports.margin.book import MarginBook
+
+#: Change of a margin, in points of a hundred.
+POINTS = "[>=0.05]+0.0;[<=-0.05]-0.0;0.0"
+
+ITALIC = "Italic: worked out when this workbook was written; it does not follow what is changed here."
+
+
+class Page:
+    """One sheet while it is written.
+
+    Parameters
+    ----------
+    margin : the workbook that it belongs to; the sheet is added where it is not there yet
+    """
+
+    def __init__(self, margin: MarginBook, name: str, title: str) -> None:
+        if name not in margin.sheets:
+            margin.sheets[name] = margin.book.add_worksheet(name)
+        self.margin = margin
+        self.costing = margin.costing
+        self.name = name
+        self.sheet = margin.open_sheet(name, title, "")
+        self.money = number_format("money", 2, margin.costing.currency)
+
+    def style(self, role: str, number: str = "", **more: Any) -> Any:
+        """A format of the workbook."""
+        return self.margin.styles.get(role, number, **more)
+
+    def text(self, cell: str, text: str, role: str = "text", **more: Any) -> None:
+        """Write words, as they are."""
+        self.sheet.write_string(cell, clean_text(text), self.style(role, **more))
+
+    def live(self, cell: str, formula: str, result: float, number: str, role: str = "working") -> None:
+        """Write a formula, without its equals sign, and the figure that it gives."""
+        self.sheet.write_formula(cell, f"={formula}", self.style(role, number, align="right"), float(result))
+
+    def live_text(self, cell: str, formula: str, result: str, role: str = "text") -> None:
+        """Write a formula that gives words."""
+        self.sheet.write_formula(cell, f"={formula}", self.style(role), stored_result(result))
+
+    def typed(self, cell: str, figure: float, number: str, missing: str = "", *, italic: bool = True) -> None:
+        """Write a figure that does not follow; words in its place where there is none."""
+        style = self.style("working", number, align="right", italic=italic)
+        if np.isfinite(figure):
+            self.sheet.write_number(cell, float(figure), style)
+        else:
+            self.sheet.write_string(cell, missing, style)
+
+    def headings(self, row: int, title: str, columns: Sequence[tuple[str, str, str]], *, words: str = "AB") -> None:
+        """A table's title in row - 1 and its headings in *row*, each with a note where it has one.
+
+        Parameters
+        ----------
+        columns : letter, heading, note
+        words : letters of the columns that hold words
+        """
+        self.text(f"A{row - 1}", title, "text bold")
+        self.sheet.set_row(row - 1, 34)
+        for letter, heading, note in columns:
+            cell = f"{letter}{row}"
+            role = self.style("heading", align="left", indent=int(letter > "B")) if letter in words else self.style("heading right")
+            self.sheet.write_string(cell, heading, role)
+            if note and not self.margin.bare:
+                self.sheet.write_comment(cell, note, {"x_scale": 1.6, "y_scale": 0.8 + len(note) / 160, "font_size": SMALL})
+
+    def line_cell(self, column: str, line: int) -> str:
+        """The cell of a line's column in the build-up."""
+        return self.cell("lines", column, line)
+
+    def cell(self, table: str, column: str, row: int) -> str:
+        """The cell of a table of the model, with its sheet."""
+        block = self.margin.layout.blocks[table]
+        return f"{quoted(block.sheet)}!{block.cell(column, row)}"
+
+    def range(self, table: str, column: str) -> str:
+        """All cells of a column of a table of the model."""
+        return self.margin.layout.blocks[table].range(column)
+
+    def line_names(self, row: int, line: int) -> None:
+        """Quote and product of a line in columns A and B."""
+        text = self.margin.model.tables["lines"].text
+        self.text(f"A{row}", str(text["quote"][line]))
+        self.text(f"B{row}", str(text["piece"][line]))
+
+
+def bar_chart(book: Any, title: str) -> tuple[Any, dict[str, Any]]:
+    """An empty chart of sorted bars in the look of our workbooks, and the font of its labels."""
+    chart = book.add_chart({"type": "bar"})
+    font = {"name": TYPEFACE, "size": SMALL, "color": INK}
+    chart.set_title({"name": title, "name_font": {"name": TYPEFACE, "size": 10, "bold": True, "color": ACCENT}, "overlay": False,
+                     "layout": {"x": 0.02, "y": 0.02}})
+    chart.set_legend({"none": True})
+    chart.set_y_axis({"reverse": True, "num_font": font, "line": {"color": QUIET}, "major_tick_mark": "none", "label_position": "low"})
+    chart.set_x_axis({"visible": False, "major_gridlines": {"visible": False}})
+    chart.set_chartarea({"border": {"none": True}})
+    return chart, font

@@ -1,0 +1,259 @@
+"""The sheet of sensitivities: what the margin hangs on, line by line and as a whole; break-even; what would mend a line.
+
+It answers first: a sentence, then the picture, then the tables. What follows from materials, wages, overhead and electricity
+is live; what acts in steps (rejects, casts, run length, mix allowance) was worked out when the workbook was written, and is
+set in italics.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from pricing import money
+from pricing.costing.analysis.movable_inputs import Input
+from pricing.costing.analysis.sensitivity import SHARE, Sensitivity, sensitivity
+from pricing.costing.engine.model import Floats
+from pricing.glossary import GLOSSARY
+from pricing.reports.margin.lines import LineTables
+from pricing.reports.margin.page import ITALIC, POINTS, Page, bar_chart
+from pricing.reports.margin.recomputed import Carried
+from pricing.reports.shared.styles import ACCENT, SHADES, number_format, shown_unit
+
+if TYPE_CHECKING:
+    from pricing.reports.margin.book import MarginBook
+
+#: More bars than this are no picture any more.
+MOST_BARS = 12
+
+KINDS = {"material": "Material", "wage": "Wage", "rate": "Rate", "making": "Making", "run": "Order"}
+
+_CHART_TOP, _CHART_ROWS = 6, 17
+_WIDTHS = (26, 26, 13, 13, 13, 13, 16, 15, 13, 13, 9)
+
+
+def write_sensitivity(margin: MarginBook) -> None:
+    """Write the sheet "Sensitivity" of a margin workbook; all tables of the model must have their places by then."""
+    _Sensitivities(margin).write()
+
+
+class _Sensitivities:
+    """The sheet while it is written."""
+
+    def __init__(self, margin: MarginBook) -> None:
+        self.page = Page(margin, "Sensitivity", "What the margin hangs on")
+        self.found: Sensitivity = sensitivity(margin.costing)
+        self.bars = min(len(self.found.inputs), MOST_BARS)
+        self.ranked_at = _CHART_TOP + _CHART_ROWS + 2
+        self.tables = LineTables(self.page, self.found, self.ranked_at + max(self.bars, 1) + 4)
+        self.whole_at = self.tables.end + 4
+        self.carried = Carried(self.page, self.whole_at + 6)
+        self.inputs_at = self.carried.end + 4
+        costing = margin.costing
+        self.net, self.cost = float(costing.quote("net").sum()), float(costing.quote("quote_cost").sum())
+
+    def write(self) -> None:
+        """Everything on the sheet, each cell once."""
+        self.page.text("A4", ITALIC, "note", italic=True)
+        self._whole()
+        self.tables.write(share=f"$C${self.whole_at + 4}")
+        self.carried.write()
+        self._inputs()
+        self._ranked()
+        self._sentence()
+        self._chart()
+        for column, width in enumerate(_WIDTHS):
+            self.page.sheet.set_column(column, column, width)
+        self.page.sheet.freeze_panes(4, 0)
+        self.page.sheet.set_h_pagebreaks([self.whole_at - 1])
+
+    def _whole(self) -> None:
+        """The figures of the whole that the rest is measured by."""
+        row = self.whole_at
+        self.page.text(f"A{row}", "Workings: all quotes together", "section")
+        self.page.text(f"B{row}", "", "section")
+        self.page.text(f"C{row}", "", "section")
+        for place, (words, formula, figure) in enumerate((
+            ("Net", f"SUM({self.page.range('quotes', 'net')})", self.net),
+            ("Cost", f"SUM({self.page.range('quotes', 'quote_cost')})", self.cost),
+        ), 1):
+            self.page.text(f"A{row + place}", words)
+            self.page.live(f"C{row + place}", formula, figure, self.page.money)
+        self.page.text(f"A{row + 3}", "Margin")
+        self.page.live(f"C{row + 3}", f"IF(C{row + 1}=0,0,(C{row + 1}-C{row + 2})/C{row + 1})", self._margin, "0.0%", "result")
+        self.page.text(f"A{row + 4}", "Each input is moved by")
+        self.page.sheet.write_number(f"C{row + 4}", SHARE, self.page.style("working", "0%", align="right"))
+
+    @property
+    def _margin(self) -> float:
+        return (self.net - self.cost) / self.net if self.net else 0.0
+
+    def _inputs(self) -> None:
+        """All inputs with what each carries, what moving it does, and its place in the ranking."""
+        row, unit = self.inputs_at, self.page.costing.currency
+        self.page.headings(row, "Workings: all inputs", (
+            ("A", "Input", ""), ("B", "Kind", ""), ("C", "Now", ""), ("D", "Unit", ""),
+            ("E", f"Carries\n{unit}", "What it carries of the cost of all lines, where cost is in proportion to it."),
+            ("F", f"Cost, 10 % less\n{unit}", ""), ("G", f"Cost, 10 % more\n{unit}", ""),
+            ("H", "Margin, 10 % less\npoints", ""), ("I", "Margin, 10 % more\npoints", ""),
+            ("J", "Larger of both\npoints", ""), ("K", "Place", "Place in the ranking; of two alike, the first."),
+        ), words="ABD")
+        self.order: list[Input] = sorted(self.found.inputs, key=lambda each: (not each.linear, list(KINDS).index(each.kind), each.label))
+        first, last = row + 1, row + len(self.order)
+        for number, each in enumerate(self.order):
+            self._input(first + number, each)
+        swings = f"$J${first}:$J${last}"
+        for number, each in enumerate(self.order):
+            at = first + number
+            place = self._places[each] + 1
+            self.page.live(f"K{at}", f"1+SUMPRODUCT(({swings}>J{at})+({swings}=J{at})*(ROW({swings})<ROW()))", place, "0")
+
+    @property
+    def _places(self) -> dict[Input, int]:
+        """The place of each input in the ranking that the workbook makes, counted from 0."""
+        swing = [max(abs(figure) for figure in self._points(each)) for each in self.order]
+        ranked = sorted(range(len(self.order)), key=lambda number: (-swing[number], number))
+        return {self.order[number]: place for place, number in enumerate(ranked)}
+
+    def _points(self, each: Input) -> tuple[float, float]:
+        """Change of the whole margin in points, down and up, as the workbook has it."""
+        if each.linear:
+            down = self._carries(each)[1] * SHARE
+            return (down / self.net * 100, -down / self.net * 100) if self.net else (0.0, 0.0)
+        figures = self.found.whole_margin[self.found.inputs.index(each)] * 100
+        return float(figures[0]), float(figures[1])
+
+    def _input(self, at: int, each: Input) -> None:
+        self.page.text(f"A{at}", each.label)
+        self.page.text(f"B{at}", KINDS[each.kind])
+        quantity = GLOSSARY[each.quantity]
+        self.page.text(f"D{at}", shown_unit(quantity.shown, self.page.costing.currency))
+        self._now(at, each)
+        whole, amount = self.whole_at, self.page.money
+        down, up = self._points(each)
+        if each.linear:
+            formula, carries = self._carries(each, f"$A{at}")
+            self.page.live(f"E{at}", formula, carries, amount)
+            self.page.live(f"F{at}", f"-E{at}*$C${whole + 4}", -carries * SHARE, amount)
+            self.page.live(f"G{at}", f"E{at}*$C${whole + 4}", carries * SHARE, amount)
+            for letter, moved, figure in (("H", "F", down), ("I", "G", up)):
+                self.page.live(f"{letter}{at}", f"IF($C${whole + 1}=0,0,-{moved}{at}/$C${whole + 1}*100)", figure, POINTS)
+        else:
+            costs = self.found.whole_cost[self.found.inputs.index(each)]
+            for letter, figure, number in (("F", costs[0], amount), ("G", costs[1], amount), ("H", down, POINTS), ("I", up, POINTS)):
+                self.page.typed(f"{letter}{at}", float(figure), number)
+        self.page.live(f"J{at}", f"MAX(ABS(H{at}),ABS(I{at}))", max(abs(down), abs(up)), "0.0000")
+
+    def _now(self, at: int, each: Input) -> None:
+        """The input as it stands: a reference where it stands in one place, words where it stands in several."""
+        table, column, rows = each.cells[0]
+        quantity = GLOSSARY[each.quantity]
+        number = number_format(quantity.shown, quantity.decimals, self.page.costing.currency)
+        if len(each.cells) > 1 or len(rows) > 1 or not np.isfinite(each.now):
+            words = {"quantity": "by line", "rejects": "by product", "casts_per_mould": "by mould plan"}
+            self.page.text(f"C{at}", words.get(each.quantity, "several"), align="right")
+        elif table == "settings":
+            self.page.live(f"C{at}", self.page.margin.layout.settings[column], each.now, number)
+        else:
+            self.page.live(f"C{at}", self.page.cell(table, column, int(rows[0])), each.now, number)
+
+    def _carries(self, each: Input, name: str = "") -> tuple[str, float]:
+        """What an input carries of the cost of all lines: formula and figure."""
+        page, settings, line = self.page, self.page.margin.layout.settings, self.page.costing.line
+        if each.kind == "material":
+            own = np.array([other == each.name for other in self.carried.names], dtype=bool)
+            formula = f"SUMPRODUCT(({self.carried.materials.cells}={name})*{self.carried.carried.cells})"
+            return formula, float(self.carried.carried.figures[own].sum())
+        if each.kind == "wage":
+            return self._wage(each)
+        if each.quantity == "electricity_price":
+            formula = f"SUMPRODUCT({self.carried.hours.cells},{self.carried.power.cells})*{settings['electricity_price']}"
+            drawn = float(self.carried.hours.figures @ self.carried.power.figures)
+            return formula, drawn * page.costing.setting("electricity_price")
+        formula = f"SUMPRODUCT({page.range('lines', 'quantity')},{page.range('lines', 'overhead_cost')})"
+        return formula, float(line("quantity") @ line("overhead_cost"))
+
+    def _wage(self, each: Input) -> tuple[str, float]:
+        page, line = self.page, self.page.costing.line
+        row = int(each.cells[0][2][0])
+        grade = page.margin.model.tables["grades"].text["grade"][row]
+        refits = page.margin.model.tables["settings"].text["refit_grade"][0] == grade
+        steps = page.margin.model.tables["plan steps"].text["grade"] == grade
+        hours = float(self.carried.hours.figures[steps].sum()) + refits * float(line("quantity") @ line("refit_hours"))
+        key = page.cell("grades", "grade", row)
+        own = f"SUMPRODUCT(({page.range('plan steps', 'grade')}={key})*{self.carried.hours.cells})"
+        refit = f"SUMPRODUCT({page.range('lines', 'quantity')},{page.range('lines', 'refit_hours')})"
+        formula = f"({own}+({page.margin.layout.settings['refit_grade']}={key})*{refit})*{page.cell('grades', 'hourly_cost', row)}"
+        return formula, hours * each.now
+
+    def _ranked(self) -> None:
+        """The inputs that count most, in the order of the day."""
+        row, unit = self.ranked_at, self.page.costing.currency
+        title = "What 10 % less and 10 % more of each does to all quotes, their prices held"
+        if self.bars < len(self.order):
+            title += f": the {self.bars} of {len(self.order)} inputs that count most; the others stand in the workings below"
+        self.page.headings(row, title, (
+            ("A", "Input", "Materials: their pack price. Casts of a mould and run length: to the nearest whole number."), ("B", "Kind", ""),
+            ("C", f"Cost, 10 % less\n{unit}", "Change of the cost of all quotes."), ("D", f"Cost, 10 % more\n{unit}", ""),
+            ("E", "Margin, 10 % less\npoints", "Change of the margin of all quotes, in points of a hundred."),
+            ("F", "Margin, 10 % more\npoints", ""),
+        ))
+        first, last = self.inputs_at + 1, self.inputs_at + len(self.order)
+        ranked = sorted(self.order, key=self._places.__getitem__)[: self.bars]
+        for number, each in enumerate(ranked):
+            at = row + 1 + number
+            here = f"MATCH(ROWS(A${row + 1}:A{at}),$K${first}:$K${last},0)"
+            down, up = self._points(each)
+            costs = self._costs(each)
+            for letter, source, words in (("A", "A", each.label), ("B", "B", KINDS[each.kind])):
+                self.page.live_text(f"{letter}{at}", f"INDEX(${source}${first}:${source}${last},{here})", words)
+            for letter, source, figure, form in (("C", "F", costs[0], self.page.money), ("D", "G", costs[1], self.page.money),
+                                                 ("E", "H", down, POINTS), ("F", "I", up, POINTS)):
+                role = "result" if letter == "F" else "working"
+                self.page.live(f"{letter}{at}", f"INDEX(${source}${first}:${source}${last},{here})", figure, form, role)
+        self.ranked = ranked
+
+    def _costs(self, each: Input) -> Floats:
+        if each.linear:
+            return np.array([-1.0, 1.0]) * self._carries(each)[1] * SHARE
+        return np.asarray(self.found.whole_cost[self.found.inputs.index(each)])
+
+    def _sentence(self) -> None:
+        if not self.ranked:
+            self.page.text("A2", "Nothing that these lines cost can be moved.", "text bold")
+            return
+        row, margin = self.ranked_at, f"$C${self.whole_at + 3}"
+        first, up = self.ranked[0], self._points(self.ranked[0])[1]
+        others = [f"A{row + number}" for number in range(2, min(len(self.ranked), 3) + 1)]
+        formula = (
+            f'A{row + 1}&" counts most: 10 % more of it takes the margin of all quotes from "&TEXT({margin},"0.0%")'
+            f'&" to "&TEXT({margin}+F{row + 1}/100,"0.0%")&"."'
+        )
+        before, after = _percent(self._margin), _percent(self._margin + up / 100)
+        text = f"{first.label} counts most: 10 % more of it takes the margin of all quotes from {before} to {after}."
+        if others:
+            formula += '&" Next: "&' + '&", "&'.join(others) + '&"."'
+            text += f" Next: {', '.join(each.label for each in self.ranked[1:3])}."
+        self.page.live_text("A2", formula, text, "text bold")
+
+    def _chart(self) -> None:
+        if not self.ranked:
+            return
+        chart, font = bar_chart(self.page.margin.book, "Points of margin of all quotes: 10 % more of it (dark), 10 % less (light)")
+        first, last = self.ranked_at + 1, self.ranked_at + self.bars
+        for letter, color in (("F", ACCENT), ("E", SHADES[3])):
+            chart.add_series({
+                "name": f"=Sensitivity!${letter}${self.ranked_at}", "categories": f"=Sensitivity!$A${first}:$A${last}",
+                "values": f"=Sensitivity!${letter}${first}:${letter}${last}",
+                "fill": {"color": color}, "border": {"color": ACCENT, "width": 0.5}, "gap": 40,
+                "overlap": 100, "invert_if_negative": False,
+                "data_labels": {"value": True, "num_format": f"{POINTS.rpartition(';')[0]};", "font": font},
+            })
+        chart.set_size({"width": 900, "height": _CHART_ROWS * 20 - 10})
+        words = "What the margin of all quotes hangs on"
+        self.page.sheet.insert_chart(_CHART_TOP - 1, 0, chart, {"object_position": 2, "description": words})
+
+
+def _percent(share: float) -> str:
+    return f"{float(money.round_half_away(share * 100, 1)):.1f}%"

@@ -1,0 +1,158 @@
+"""The sheet of the margin workbook that says why each price is what it is, from the price down to the price book.
+
+Every value refers to the cell of the model that holds it, so that it follows every change; the words say how a figure was
+made when the workbook was written. Rows fold by outline levels: at first each line shows its price, its cost and the parts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from pricing.costing.engine.model import Model
+from pricing.costing.explain.explain import Explainer
+from pricing.costing.explain.trace import ABOVE, TYPED, Line, Trace, opened
+from pricing.costing.explain.words import unit_of
+from pricing.glossary import GLOSSARY
+from pricing.reports.shared.formulas import quoted
+from pricing.reports.shared.styles import shown_unit
+from pricing.xlsx.writing.safe_text import clean_text
+
+if TYPE_CHECKING:
+    from pricing.reports.margin.book import MarginBook
+
+NAME = "Why"
+
+#: Rows that the sheet stays below: more are no explanation any more.
+MOST_ROWS = 2000
+
+#: Levels below the price that every line shows, the chain from the price to the unit cost counting as one: the parts of
+#: the cost, and what each part is made of.
+SHORT = 2
+
+#: Levels that are open when the workbook is opened: the chain and the parts.
+OPEN = 2
+
+_COLUMNS = (("Figure", 50), ("Value", 13), ("Unit", 15), ("In the price book", 17), ("How it is made", 74))
+_RESULTS = ("unit_price", "unit_cost")
+_HEADING = 5
+_DEEPEST = 7  # outline levels of a spreadsheet
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """The rows of one line of a quote.
+
+    Parameters
+    ----------
+    title : which line it is
+    lines : the lines of its tree
+    """
+
+    title: str
+    lines: list[Line]
+
+
+def write_why(margin: MarginBook) -> None:
+    """Write the sheet; it is added at the end where the workbook has none of its name yet.
+
+    Its rows fold, which a spreadsheet program allows only where the sheet is not protected.
+    """
+    if NAME not in margin.sheets:
+        margin.sheets[NAME] = margin.book.add_worksheet(NAME)
+    blocks, left_out = blocks_of(margin)
+    sentence = "From each price down to what it rests on. Values are live; the words are of the day of writing. Unfold at the left."
+    if left_out:
+        sentence += f" {len(blocks)} of {len(blocks) + left_out} lines, those with the largest net; the command pricing explain shows any."
+    sheet = margin.open_sheet(NAME, "Why this price", sentence, heading=_HEADING)
+    style = margin.styles.get
+    for column, (text, width) in enumerate(_COLUMNS):
+        role = style("heading right") if text == "Value" else style("heading", indent=int(text == "Unit"))
+        sheet.write_string(_HEADING - 1, column, text, role)
+        sheet.set_column(column, column, width)
+    sheet.freeze_panes(_HEADING, 1)
+    sheet.outline_settings(True, False, False, False)
+    row = _HEADING
+    for block in blocks:
+        row = _write_block(margin, sheet, block, row) + 1
+
+
+def blocks_of(margin: MarginBook) -> tuple[list[Block], int]:
+    """What the sheet shows, in the order of the quotes, and how many lines found no room; the largest is shown in full."""
+    explainer, costing = Explainer(margin.costing), margin.costing
+    net = costing.line("line_net").tolist()
+    by_size = sorted(range(len(net)), key=lambda line: -net[line])
+    made: dict[int, Block] = {}
+    count = 0
+    for place, line in enumerate(by_size):
+        lines = list(_lines(explainer, line, None if place == 0 else SHORT))
+        if place and count + len(lines) + 2 > MOST_ROWS:
+            break
+        count += len(lines) + 2
+        made[line] = Block(_title(margin, line), lines)
+    return [made[line] for line in sorted(made)], len(net) - len(made)
+
+
+def _lines(explainer: Explainer, line: int, depth: int | None) -> Iterator[Line]:
+    """The tree of a line's price, and that of its cost where the price does not rest on it."""
+    shown = list(opened(explainer.trace("lines", "unit_price", line), depth, chained=True))
+    yield from shown
+    if all(each.trace.name != "unit_cost" for each in shown):
+        yield from opened(explainer.trace("lines", "unit_cost", line), depth, chained=True)
+
+
+def _title(margin: MarginBook, line: int) -> str:
+    lines = margin.costing.lines
+    quote = str(lines.quote[line])
+    number = margin.costing.lines_of(quote).index(line) + 1
+    return clean_text(f"{quote}, line {number}: {margin.model.tables['lines'].text['piece'][line]}")
+
+
+def _write_block(margin: MarginBook, sheet: Any, block: Block, row: int) -> int:
+    """Write the rows of one line from *row*, counted from 0; returns the row below them."""
+    sheet.write_string(row, 0, block.title, margin.styles.get("section"))
+    for column in range(1, 5):
+        sheet.write_blank(row, column, None, margin.styles.get("section"))
+    of = [""] * (max(line.depth for line in block.lines) + 2)
+    for number, line in enumerate(block.lines, row + 1):
+        level = line.depth + 1
+        following = block.lines[number - row] if number - row < len(block.lines) else None
+        folded = following is not None and following.depth > line.depth and following.depth + 1 > OPEN
+        sheet.set_row(number, None, None, {"level": min(level, _DEEPEST), "hidden": level > OPEN, "collapsed": folded})
+        subject = f" ({line.trace.of})" if line.depth and line.trace.of and line.trace.of != of[line.depth] else ""
+        of[line.depth + 1] = line.trace.of or of[line.depth]
+        _write_line(margin, sheet, number, line, subject)
+    return row + 1 + len(block.lines)
+
+
+def _write_line(margin: MarginBook, sheet: Any, row: int, line: Line, subject: str) -> None:
+    first, style = line.first, margin.styles.get
+    name = clean_text(first.label + subject)
+    result = line.depth == 0 and first.name in _RESULTS
+    sheet.write_string(row, 0, name, style("text bold" if result else "text", indent=line.depth, text_wrap=True))
+    number, unit = _number(margin, first, "result" if result else "working")
+    sheet.write_formula(row, 1, f"={_cell(margin, first)}", number, first.value)
+    words = ABOVE if line.note == ABOVE else line.trace.words
+    told = ((unit, style("note", valign="vcenter", indent=1)), (line.trace.place, style("note", valign="vcenter")),
+            ("" if words == TYPED else words, style("note wrapped", valign="vcenter")))
+    for column, (text, form) in enumerate(told, 2):
+        if text:
+            sheet.write_string(row, column, clean_text(text), form)
+
+
+def _cell(margin: MarginBook, trace: Trace) -> str:
+    if trace.table == Model.SETTINGS:
+        return margin.layout.settings[trace.name]
+    block = margin.layout.blocks[trace.table]
+    return f"{quoted(block.sheet)}!{block.cell(trace.name, trace.row)}"
+
+
+def _number(margin: MarginBook, trace: Trace, role: str) -> tuple[Any, str]:
+    """The format of a value and the unit beside it; a share shows its sign in the value."""
+    unit = unit_of(margin.model.tables[trace.table], trace.row, trace.name, margin.costing.currency)
+    if GLOSSARY[trace.name].shown == "flag":
+        return margin.blocks.number_style(trace.name, role), shown_unit("flag", "")
+    if not unit.startswith("%"):
+        return margin.blocks.number_style(trace.name, role), unit
+    return margin.styles.get(role, "0.0%", align="right"), unit[1:].strip()

@@ -1,0 +1,253 @@
+"""What a customer's quote says, taken from a costing: names, sizes, weights, prices and totals, and nothing else.
+
+The page is written from this alone, so that what is not here cannot get onto it.
+"""
+
+from __future__ import annotations
+
+import datetime
+import weakref
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from pricing import money
+from pricing.book.shown_units import INCHES_AND_POUNDS, mass_unit, shown_mass
+from pricing.costing.method.build import NONE
+from pricing.costing.time.lead_time import lead_time_days
+from pricing.reports.drawing.strokes import Figures
+from pricing.reports.quote.sizes import size_text, typed_in_inches
+from pricing.reports.shared.styles import page_size
+from pricing.rules.shapes import SHAPES
+from pricing.rules.shapes.shape import Shape
+from pricing.rules.totals import quote_mass
+from pricing.text import fold
+from pricing.xlsx.writing.safe_text import clean_text, one_line
+
+if TYPE_CHECKING:
+    from pricing.costing.method.costing import Costing
+
+#: Figures of a quote that its page shows, by their name in the costing.
+TOTALS = (
+    "lines_net", "discount", "goods_net", "small_order_charge", "carriage", "net", "tax", "gross", "payable", "rounding",
+    "deposit", "quote_mass", "discount_rate", "tax_rate",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class QuoteLine:
+    """A line of a quote.
+
+    Parameters
+    ----------
+    number : counted from 1
+    title : what the customer calls it: the description, or the product's name where there is none
+    size, colour : size in words; mix and finish, where these may be shown; empty where there is nothing to say
+    note : what the maker typed for this line
+    mass : of one piece [the quote's unit of mass]
+    quantity : pieces
+    unit_price, net : without tax [currency]
+    shape : of the piece
+    dimensions : with defaults [SI]
+    figures : how lengths are written
+    prices : of one piece at each quantity of the quantity table [currency]
+    """
+
+    number: int
+    title: str
+    size: str
+    colour: str
+    note: str
+    mass: float
+    quantity: float
+    unit_price: float
+    net: float
+    shape: Shape
+    dimensions: Mapping[str, float]
+    figures: Figures
+    prices: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class QuoteFacts:
+    """All that a quote says.
+
+    Parameters
+    ----------
+    business, address, contact, tax_number, tax_name : of the workshop
+    customer, customer_address : to whom
+    quote : its number
+    day, valid_until : its date, and the last day on which it can be accepted
+    lead_days : until it is ready [working days]
+    currency, digits : ISO 4217 code and decimals of its smallest unit
+    paper : ``A4`` or ``Letter``
+    one_person_lift : the most that one person should lift [mass_unit]
+    deposit_share, cash_step, tax_down : settings of the totals; the step [currency], tax_down 1 or 0
+    collected : True where no carriage is arranged
+    lines : in order
+    totals : by the names of TOTALS
+    quantities : of the quantity table; empty where none is asked for
+    mass_unit : ``kg`` or ``lb``, in which all masses are
+    """
+
+    business: str
+    address: str
+    contact: str
+    tax_number: str
+    tax_name: str
+    customer: str
+    customer_address: str
+    quote: str
+    day: datetime.date
+    valid_until: datetime.date
+    lead_days: int
+    currency: str
+    digits: int
+    paper: str
+    one_person_lift: float
+    deposit_share: float
+    cash_step: float
+    tax_down: float
+    collected: bool
+    lines: tuple[QuoteLine, ...]
+    totals: Mapping[str, float]
+    quantities: tuple[float, ...] = ()
+    mass_unit: str = "kg"
+
+
+@dataclass
+class CostingIndex:
+    """What is looked up for every quote of a costing, made once."""
+
+    lines: dict[str, list[int]] = field(default_factory=dict)
+    number: dict[str, int] = field(default_factory=dict)
+    customers: dict[str, int] = field(default_factory=dict)
+    inches: bool = False
+
+    #: Whether the maker chose how sizes and weights are shown, so that nothing is told from what was typed.
+    chosen: bool = False
+
+    #: Unit of mass that is shown.
+    mass_unit: str = "kg"
+
+
+_INDEXES: weakref.WeakKeyDictionary[Costing, CostingIndex] = weakref.WeakKeyDictionary()
+
+
+def index_of(costing: Costing) -> CostingIndex:
+    """The index of a costing: lines and number of each quote, rows of the customers, and the maker's measure."""
+    found = _INDEXES.get(costing)
+    if found is None:
+        found = CostingIndex()
+        for line, quote in enumerate(costing.lines.quote.tolist()):
+            found.lines.setdefault(quote, []).append(line)
+        found.number = {quote: number for number, quote in enumerate(found.lines)}
+        found.customers = {name: row for row, name in enumerate(costing.book.tables["Customers"].columns["customer"].tolist())}
+        measures = costing.book.settings.get("measures")
+        found.chosen = bool(measures)
+        found.inches = measures == INCHES_AND_POUNDS
+        if not measures:
+            found.inches = bool(typed_in_inches(np.concatenate([np.zeros(0), *costing.lines.dimensions.values()]).tolist()))
+        found.mass_unit = mass_unit(costing.book)
+        _INDEXES[costing] = found
+    return found
+
+
+def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None) -> QuoteFacts:
+    """What the quote says.
+
+    Parameters
+    ----------
+    costing : a costing without errors that holds the quote
+    quote : its number
+    breaks : the same lines at other quantities, as ``costing.breaks(quantities)`` gives them
+
+    Problems raised: KeyError where the costing has no such quote.
+    """
+    index = index_of(costing)
+    rows, number = index.lines[quote], index.number[quote]
+    settings = costing.book.settings
+
+    def setting(name: str) -> str:
+        value = settings.get(name)
+        return value if isinstance(value, str) else ""
+
+    customer = str(costing.lines.customer[rows[0]])
+    customer_row = index.customers.get(customer)
+    address = "" if customer_row is None else str(costing.book.tables["Customers"].columns["address"][customer_row])
+    day = costing.lines.day[rows[0]].astype("datetime64[D]").astype(object)
+    assert isinstance(day, datetime.date)
+    valid = settings.get("quote_valid_for")
+    days = int(valid) if isinstance(valid, float | int) and not np.isnan(valid) else 30
+    currency = costing.currency
+    per_line = 0 if breaks is None else len(breaks.lines) // max(len(costing.lines), 1)
+    return QuoteFacts(
+        business=one_line(setting("business_name")), address=clean_text(setting("address")),
+        contact=clean_text(setting("contact")), tax_number=one_line(setting("tax_number")),
+        tax_name=one_line(setting("tax_name")) or "tax", customer=one_line(customer), customer_address=clean_text(address),
+        quote=one_line(quote), day=day, valid_until=_later(day, days),
+        lead_days=lead_time_days(costing, quote), currency=currency, digits=money.minor_units(currency),
+        paper=page_size(currency, setting("page_size")), one_person_lift=_shown_mass(costing, costing.setting("one_person_lift")),
+        deposit_share=costing.setting("deposit_share"), cash_step=costing.setting("cash_step"), tax_down=costing.setting("tax_down"),
+        collected=costing.model.tables["quotes"].text["zone"][number] == NONE,
+        lines=tuple(_line(costing, row, place, breaks, per_line) for place, row in enumerate(rows, 1)),
+        totals={name: float(costing.quote(name)[number]) for name in TOTALS} | {"quote_mass": _delivery_mass(costing, rows)},
+        quantities=() if breaks is None else tuple(breaks.lines.quantity[:per_line].tolist()), mass_unit=index.mass_unit,
+    )
+
+
+def _shown_mass(costing: Costing, mass: float) -> float:
+    """A mass [kg] in the unit that the quote shows."""
+    return shown_mass(mass, index_of(costing).mass_unit)
+
+
+def _delivery_mass(costing: Costing, rows: list[int]) -> float:
+    """The weight in all as it follows from the weights shown."""
+    quantities = costing.lines.quantity[rows].tolist()
+    shown = [_shown_mass(costing, mass) for mass in costing.line("mass")[rows].tolist()]
+    return float(quote_mass(sum(quantity * mass for quantity, mass in zip(quantities, shown, strict=True))))
+
+
+def _later(day: datetime.date, days: int) -> datetime.date:
+    return min(day, datetime.date.max - datetime.timedelta(days=days)) + datetime.timedelta(days=days)
+
+
+def _line(costing: Costing, row: int, number: int, breaks: Costing | None, per_line: int) -> QuoteLine:
+    lines, products = costing.lines, costing.book.tables["Products"].columns
+    product = int(lines.product[row])
+    shape = SHAPES[products["shape"][product]]
+    dimensions = _dimensions(costing, row, shape)
+    inches = typed_in_inches(value for name, value in dimensions.items() if name in shape.dimensions and value > 0)
+    index = index_of(costing)
+    figures: Figures = "in" if (index.inches if inches is None or index.chosen else inches) else "mm"
+    enquiry = int(lines.enquiry[row])
+    note = "" if enquiry < 0 else str(costing.book.tables["Enquiries"].columns["note"][enquiry])
+    prices = () if breaks is None else tuple(breaks.line("unit_price")[row * per_line : (row + 1) * per_line].tolist())
+    return QuoteLine(
+        number=number,
+        title=clean_text(products["description"][product]) or clean_text(products["product"][product]),
+        size=size_text(shape, dimensions, figures) if shape.drawing or shape.panels else "",
+        colour=_colour(costing, row), note=clean_text(note),
+        mass=_shown_mass(costing, float(costing.line("mass")[row])), quantity=float(lines.quantity[row]),
+        unit_price=float(costing.line("unit_price")[row]), net=float(costing.line("line_net")[row]),
+        shape=shape, dimensions=dimensions, figures=figures, prices=prices,
+    )
+
+
+def _dimensions(costing: Costing, row: int, shape: Shape) -> dict[str, float]:
+    found = {}
+    for name in shape.dimensions:
+        value = float(costing.lines.dimensions[name][row])
+        found[name] = shape.defaults.get(name, 0.0) if np.isnan(value) else value
+    return found
+
+
+def _colour(costing: Costing, row: int) -> str:
+    """Mix and finish by their names: the customer chose them. A name that gives away whom we buy from or sell to is left out."""
+    from pricing.reports.leaks.secrets import gives_away
+
+    names = (clean_text(costing.lines.plans[plan][row]) for plan in ("mix", "finish"))
+    customer = str(costing.lines.customer[row])
+    return ", ".join(name for name in names if fold(name) and not gives_away(costing, name, customer))

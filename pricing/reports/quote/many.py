@@ -1,0 +1,234 @@
+"""Many quotes at once: each workbook is written and searched by one of several processes, and handed on in order.
+
+The files are the same whatever the number of processes. They are finished in a hidden folder beside their places, so that
+whoever asked for them can still decide where each goes.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import gc
+import os
+import signal
+import sys
+import warnings
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from pricing.costing.method.costing import Costing
+from pricing.files.hidden_folders import hidden_folder
+from pricing.reports.leaks.gate import LeakError
+from pricing.reports.margin.parts import margin_parts, part_file_name, write_margin_part
+from pricing.reports.quote.facts import index_of
+from pricing.reports.quote.workbook import write_quotes
+from pricing.xlsx.writing.garbage import settled
+
+if TYPE_CHECKING:
+    from concurrent.futures import Future
+    from multiprocessing.context import BaseContext
+
+    from pricing.problems import Problem
+    from pricing.register.quote_snapshot import Offer
+    from pricing.reports.margin.part import MarginPart
+
+#: With fewer quotes, starting processes takes longer than they save.
+WORTH_WHILE = 20
+
+#: Quotes that are written together at most, and lines that they have together at most, unless one alone has more.
+_AT_ONCE, _LINES_AT_ONCE = 25, 200
+
+#: Each process is handed at least so many parts, where there are so many quotes, so that none waits long for another.
+_PARTS = 4
+
+
+@dataclass(frozen=True)
+class Finished:
+    """A quote's workbook, finished and searched.
+
+    Parameters
+    ----------
+    quote : its number
+    path : where the workbook stands until it is moved
+    offer : what the register keeps of it, where that was asked for
+    """
+
+    quote: str
+    path: Path
+    offer: Offer | None
+
+
+class Work:
+    """What every process needs: the costing, and the prices by quantity. Another process makes them anew from their lines.
+
+    Parameters
+    ----------
+    costing : a costing without errors
+    breaks : the same lines at other quantities; None where the quotes have no table of them
+    offers : True where the register is to keep each quote
+    parts : the margin workbooks; as many as the lines need where None
+
+    Problems raised: RowsError where a quote has more lines than any margin workbook holds.
+    """
+
+    def __init__(self, costing: Costing, breaks: Costing | None, offers: bool, parts: Sequence[MarginPart] | None = None) -> None:
+        self.costing = costing
+        self.breaks = breaks
+        self.offers = offers
+        self.parts = list(margin_parts(costing) if parts is None else parts)
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        broken = None if self.breaks is None else self.breaks.lines
+        return _again, (self.costing.book, self.costing.lines, broken, self.offers, self.parts)
+
+    def quotes(self, tasks: Sequence[tuple[str, Path]]) -> Iterator[Finished | LeakError]:
+        """Write the workbooks of some quotes, each finished, or with why it is not delivered, in its turn."""
+        refusals = write_quotes(self.costing, tasks, breaks=self.breaks)
+        for (quote, path), refusal in zip(tasks, refusals, strict=True):
+            yield refusal or Finished(quote, path, self._offer(quote) if self.offers else None)
+
+    def together(self, tasks: Sequence[tuple[str, Path]], processes: int) -> list[list[tuple[str, Path]]]:
+        """Quotes in parts that are written together."""
+        most = _AT_ONCE if processes <= 1 else min(_AT_ONCE, max(len(tasks) // (processes * _PARTS), 1))
+        index = index_of(self.costing)
+        parts: list[list[tuple[str, Path]]] = []
+        lines = 0
+        for task in tasks:
+            own = len(index.lines[task[0]])
+            if not parts or len(parts[-1]) >= most or lines + own > _LINES_AT_ONCE:
+                parts.append([])
+                lines = 0
+            parts[-1].append(task)
+            lines += own
+        return parts
+
+    def margin(self, place: int, path: Path) -> list[Problem]:
+        """Write a margin workbook, of the part in a place counted from 0; what the maker has to know of it."""
+        return write_margin_part(self.costing, self.parts[place], path)
+
+    def _offer(self, quote: str) -> Offer:
+        from pricing.register.quote_snapshot import offer_of
+
+        return offer_of(self.costing, quote, breaks=self.breaks)
+
+
+def _again(book: Any, lines: Any, broken: Any, offers: bool, parts: Any) -> Work:
+    return Work(Costing(book, lines), None if broken is None else Costing(book, broken), offers, parts)
+
+
+def processes_for(quotes: int, wanted: int | None = None) -> int:
+    """How many processes write so many quotes.
+
+    Parameters
+    ----------
+    wanted : so many; where None all that the machine has, and one where there are few quotes
+
+    >>> processes_for(5), processes_for(1000, 3)
+    (1, 3)
+    """
+    if wanted is None:
+        available = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+        wanted = available if quotes > WORTH_WHILE else 1
+    return max(1, min(wanted, quotes))
+
+
+@contextlib.contextmanager
+def finished_quotes(
+    work: Work, quotes: Sequence[tuple[str, str]], folder: Path, *, margin: str, processes: int = 1, method: str | None = None
+) -> Iterator[tuple[Iterator[Finished | LeakError], Callable[[], list[Path]]]]:
+    """The workbooks of some quotes, one after another, and the margin workbooks of them all.
+
+    Parameters
+    ----------
+    work : the costing
+    quotes : number of each quote and the name of its file
+    folder : in which they are to stand in the end
+    margin : name of the first margin workbook
+    processes : that write them
+    method : how processes are started, as the standard library calls it; what suits the system where None
+
+    Returns
+    -------
+    the finished quotes in order, each at a temporary place, or why one is not delivered; and what gives the temporary places
+    of the margin workbooks, and tells the costing's problems of them. What is not moved away is removed in the end.
+
+    Problems raised: OSError of ``write_quotes``, when the quote's turn comes.
+    """
+    with hidden_folder(folder, "writing") as hidden:
+        tasks = [(quote, hidden / str(number) / file) for number, (quote, file) in enumerate(quotes)]
+        margins = [hidden / part_file_name(margin, part.number) for part in work.parts]
+        if processes <= 1:
+            with settled():
+                parts = work.together(tasks, 1)
+                yield (each for part in parts for each in work.quotes(part)), lambda: _margins(work, margins)
+            return
+        import multiprocessing
+        from concurrent.futures import ProcessPoolExecutor
+
+        context: BaseContext = multiprocessing.get_context(method or ("fork" if sys.platform == "linux" else "spawn"))
+        with ProcessPoolExecutor(processes, context, initializer=_begin, initargs=(work,)) as pool:
+            with warnings.catch_warnings():  # threads of libraries are idle while a process is forked, and it never uses them
+                warnings.simplefilter("ignore", DeprecationWarning)
+                # The margin workbooks take longest and are begun first.
+                summaries = [pool.submit(_margin_of_process, place, path) for place, path in enumerate(margins)]
+            waiting = [(part, pool.submit(_quotes_of_process, part)) for part in work.together(tasks, processes)]
+            try:
+                yield _in_order(work, waiting), lambda: _margins(work, margins, summaries)
+            finally:
+                pool.shutdown(wait=True, cancel_futures=True)
+
+
+def _in_order(
+    work: Work, waiting: Sequence[tuple[Sequence[tuple[str, Path]], Future[list[Finished | Exception]]]]
+) -> Iterator[Finished | LeakError]:
+    from concurrent.futures.process import BrokenProcessPool
+
+    for tasks, each in waiting:
+        try:
+            made = each.result()
+        except BrokenProcessPool:  # a process was ended from outside: what it had to do is done here
+            yield from work.quotes(tasks)
+            continue
+        for finished in made:
+            if isinstance(finished, Exception) and not isinstance(finished, LeakError):
+                raise finished
+            yield finished
+
+
+def _margins(work: Work, paths: Sequence[Path], waiting: Sequence[Future[list[Problem]]] | None = None) -> list[Path]:
+    """Write the margin workbooks, or wait for those that write them; what is told of them is told of the costing."""
+    from concurrent.futures.process import BrokenProcessPool
+
+    for place, path in enumerate(paths):
+        try:
+            told = work.margin(place, path) if waiting is None else waiting[place].result()
+        except BrokenProcessPool:
+            told = work.margin(place, path)
+        for each in told:
+            work.costing.problems.add(each.code, each.message, sheet=each.sheet, cell=each.cell, warning=each.warning)
+    return list(paths)
+
+
+#: The work of this process, where it is one of several.
+_of_process: list[Work] = []
+
+
+def _begin(work: Work) -> None:
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # whoever stops the run stops the process that began it
+    gc.freeze()  # what it begins with stays until it ends
+    _of_process[:] = [work]
+
+
+def _quotes_of_process(tasks: Sequence[tuple[str, Path]]) -> list[Finished | Exception]:
+    made: list[Finished | Exception] = []
+    try:
+        for each in _of_process[0].quotes(tasks):
+            made.append(each)
+    except Exception as error:  # told when its turn comes, as if it were written then
+        made.append(error)
+    return made
+
+
+def _margin_of_process(place: int, path: Path) -> list[Problem]:
+    return _of_process[0].margin(place, path)

@@ -1,0 +1,42 @@
+"""A quote issued again: its recorded lines at the prices of the day, as the next revision of its number."""
+
+from __future__ import annotations
+
+import datetime
+import functools
+from pathlib import Path
+
+from pricing.book.reading.read import PriceBook
+from pricing.register.quote_snapshot import offer_of
+from pricing.register.recorded_quote import Entry, named
+from pricing.register.register import Issued, Register, RegisterError
+from pricing.reports.quote.workbook import quote_file_name, write_quote
+from pricing.repricing.reprice import recosted
+
+#: Codes of a RegisterError that refuses one quote, and says nothing of the others.
+REFUSALS = frozenset({"already-accepted", "cannot-revise", "revision-taken"})
+
+
+def reissue(book: PriceBook, register: Register, entry: Entry, out: Path, day: datetime.date) -> tuple[Issued, Path]:
+    """Issue the lines of a recorded quote once more, dated *day*, at the prices of that day.
+
+    The number stays; number and revision head the new workbook, which stands beside the old one.
+
+    Parameters
+    ----------
+    entry : the latest revision of the quote
+    out : folder for the workbook
+
+    Problems raised: RegisterError where it was accepted, cannot be costed today, or is issued by somebody else meanwhile;
+    LeakError where the workbook would give away what the customer must not see; OSError where the folder cannot be written.
+    """
+    if entry.state == "accepted":
+        raise RegisterError("already-accepted", f"quote {entry.name} was accepted and is not revised; give what is new a number of its own")
+    revision = max(each.revision for each in register.entries(number=entry.number, every_revision=True)) + 1
+    label = named(entry.number, revision)
+    costing = recosted(book, day, label, entry.customer, register.lines(entry))
+    if isinstance(costing, str):
+        raise RegisterError("cannot-revise", f"quote {entry.name} cannot be revised: {costing}")
+    target = out / quote_file_name(label)
+    offer = offer_of(costing, label, number=entry.number)
+    return register.issue(offer, target, functools.partial(write_quote, costing, label), revision=revision), target

@@ -1,0 +1,187 @@
+"""What a quote says besides its figures: how to order, how to care for the pieces, and what to be careful of.
+
+Cautions state what is usual and defer to local codes and licensed practice; none says that anything is safe. A caution
+is left out only where the shapes of all pieces rule its subject out.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass
+
+MONTHS = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
+    "December",
+)
+
+#: Shapes that cannot be what a caution is about; a shape that is not listed, or not known, can be anything.
+_VESSELS = frozenset({"square planter", "round planter"})
+_EDGINGS = frozenset({"coping", "sill"})
+_STEPS = frozenset({"step"})
+_BENCHES = frozenset({"bench"})
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """Something to be careful of.
+
+    Parameters
+    ----------
+    title : its subject, as it stands at the head of the text
+    text : what is usual, and whose rules decide
+    never : shapes that it cannot be about
+    """
+
+    title: str
+    text: str
+    never: frozenset[str] = frozenset()
+
+
+CAUTIONS: tuple[Caution, ...] = (
+    Caution(
+        "Walls, floors and fixings.",
+        "Whatever carries the pieces must be able to bear their weight and what will stand on them. Have the wall or "
+        "floor judged, and the fixings chosen and fitted, by someone competent, to local codes.",
+    ),
+    Caution(
+        "Cutting and drilling.",
+        "Cutting, drilling and grinding concrete make respirable silica dust, which harms the lungs for good. Work wet or "
+        "with extraction made for such dust, wear respiratory protection that fits, and follow local rules.",
+    ),
+    Caution(
+        "Fireplaces and stoves.",
+        "A hearth, and how far it and anything that burns must be from a fire, is ruled by local codes and by the maker "
+        "of the appliance. Ask whoever is licensed to install it before ordering. Strong heat can crack concrete.",
+        never=_VESSELS | _EDGINGS | _STEPS | _BENCHES,
+    ),
+    Caution(
+        "Stairs and floors.",
+        "Rise, going, nosing, load and slip resistance of anything that is walked on are ruled by local building codes. "
+        "Sealed and polished faces are slippery when wet; ask about a surface that suits.",
+        never=_VESSELS | _EDGINGS | _BENCHES,
+    ),
+    Caution(
+        "Food.",
+        "Sealer wears and is not everywhere approved for contact with food. Prepare food on a board, and ask us for "
+        "the sealer's data sheet where rules for food surfaces apply.",
+        never=_VESSELS | _EDGINGS | _STEPS,
+    ),
+    Caution(
+        "Pieces that stand free.",
+        "Benches, stools, vessels and whatever stands by itself can tip or slide. Set them on firm, level ground, and have "
+        "those that people may climb or lean on secured by someone competent.",
+        never=_EDGINGS | _STEPS,
+    ),
+    Caution(
+        "Outdoors and frost.",
+        "Standing water, frost and de-icing salt wear concrete. Bed pieces so that water drains, keep vessels from "
+        "freezing full, and tell us before ordering if pieces meant for indoors are to stand outside.",
+    ),
+)
+
+CARE = (
+    "Wipe with water and a soap that is neither acid nor strongly alkaline. Take up spills at once: wine, oil, vinegar, lemon "
+    "and descaler stain or etch concrete. Use stands under hot pans and pads under feet. Sealed and waxed faces need "
+    "their coat renewed when water no longer beads on them.",
+    "Small pores, shades of colour and fine hair lines belong to the material; colour pales as it dries in the first weeks.",
+)
+
+#: Headings and labels of the page, each once.
+LABELS = {
+    "quote": "Quote", "date": "Date", "valid": "Valid until", "ready": "Ready in about", "delivery weight": "Weight in all",
+    "to": "For", "number": "No.", "piece": "Piece", "weight": "Weight each ({mass})", "quantity": "Quantity",
+    "unit price": "Unit price ({currency})", "net": "Net ({currency})", "sum": "Sum of the lines", "discount": "Less discount",
+    "less discount": "Lines less discount", "small order": "Small order charge", "carriage": "Carriage",
+    "collected": "Carriage: collected from the workshop", "total net": "Total without {tax}", "total": "Total with {tax}",
+    "rounding": "Rounded to steps of", "payable": "To pay ({currency})", "deposit": "Deposit, paid with the order",
+    "breaks": "Price by quantity", "breaks note": "Price of one piece in {currency} without {tax} where so many of it are "
+    "ordered by themselves.", "order": "How to order", "care": "Care", "cautions": "Please note",
+    "signed": "Name and signature", "signed on": "Date", "working day": "working day", "working days": "working days",
+    "tax number": "{tax} number {number}", "sketch": "Sketch of piece {number}", "each of": "for",
+}
+
+OPENING = "Thank you for your enquiry. We offer to make the following. Prices are in {currency}; {tax} is added below."
+OPENING_WITHOUT_TAX = "Thank you for your enquiry. We offer to make the following. Prices are in {currency}."
+
+ORDER = "To order, please sign this quote and send it back, or write to us with its number, by {until}."
+ORDER_WITH_DEPOSIT = " The deposit named above is due with the order."
+ORDER_LEAD_TIME = " Working days count from the day on which {what} with us. Changes to sizes, colour or number change the price."
+ORDER_RECEIVED, ORDER_AND_DEPOSIT_RECEIVED = "your order is", "your order and the deposit are"
+
+#: Units in which weights are shown.
+MASS_UNITS = ("kg", "lb")
+
+WEIGHT_TITLE = "Weight and lifting."
+WEIGHT = "Weights are of the concrete, without packing and fittings."
+ONE_HEAVY = "Piece {which} weighs about {weight} {mass}, which is more than one person should lift"
+SOME_HEAVY = "Pieces {which} weigh about {weight} {mass} each, which is more than one person should lift"
+HEAVY_REMEDY = ": plan for more people or a lifting aid, and for a clear way in."
+NONE_HEAVY = "Concrete is heavy and hard-edged: carry slabs on edge, and share the load where it is too much for one person."
+
+
+def written_date(day: datetime.date) -> str:
+    """A date as a letter writes it, the same on every machine.
+
+    >>> written_date(datetime.date(2025, 4, 9))
+    '9 April 2025'
+    """
+    return f"{day.day} {MONTHS[day.month - 1]} {day.year}"
+
+
+def listed(parts: Sequence[str]) -> str:
+    """Parts in a row: commas, and *and* before the last.
+
+    >>> listed(["1"]), listed(["1", "2", "4"])
+    ('1', '1, 2 and 4')
+    """
+    return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}"
+
+
+def cautions_for(shapes: Collection[str]) -> list[Caution]:
+    """The cautions for pieces of these shapes: all but those that none of the shapes can be about.
+
+    >>> [caution.title for caution in cautions_for({"coping"})][-1]
+    'Outdoors and frost.'
+    """
+    return [caution for caution in CAUTIONS if not set(shapes) <= caution.never]
+
+
+def weight_text(mass: float) -> str:
+    """A mass as a sentence says it: three digits are enough.
+
+    >>> weight_text(25.31), weight_text(1981.3)
+    ('25.3', '1981')
+    """
+    return f"{mass:.3g}" if mass < 999.5 else f"{mass:.0f}"
+
+
+def weight_sentence(masses: Iterable[tuple[int, float]], lift: float, unit: str = "kg") -> str:
+    """What has to be said of the weights.
+
+    Parameters
+    ----------
+    masses : number of each line and mass of one of its pieces [unit]
+    lift : the most that one person should lift [unit]
+    unit : ``kg`` or ``lb``
+
+    >>> weight_sentence([(1, 12.0), (2, 43.2)], 25.0)[:30]
+    'Piece 2 weighs about 43.2 kg, '
+    """
+    heavy = [(number, mass) for number, mass in masses if mass > lift + 1e-9]
+    if not heavy:
+        return f"{NONE_HEAVY} {WEIGHT}"
+    lowest, highest = (weight_text(end(mass for _, mass in heavy)) for end in (min, max))
+    weight = lowest if lowest == highest else f"{lowest} to {highest}"
+    which = listed([str(number) for number, _ in heavy])
+    sentence = (ONE_HEAVY if len(heavy) == 1 else SOME_HEAVY).format(which=which, weight=weight, mass=unit)
+    return f"{sentence}{HEAVY_REMEDY} {WEIGHT}"
+
+
+def fixed_wording() -> list[str]:
+    """Every text of ours that a quote may hold: what the page says by itself gives nothing away."""
+    return [
+        *(part for caution in CAUTIONS for part in (caution.title, caution.text)), *CARE, *LABELS.values(), *MONTHS, OPENING,
+        OPENING_WITHOUT_TAX, ORDER, ORDER_WITH_DEPOSIT, ORDER_LEAD_TIME, ORDER_RECEIVED, ORDER_AND_DEPOSIT_RECEIVED,
+        *MASS_UNITS, WEIGHT_TITLE, WEIGHT, ONE_HEAVY, SOME_HEAVY, HEAVY_REMEDY, NONE_HEAVY,
+    ]

@@ -1,0 +1,1 @@
+"""The workbook that says which prices and quotes move, and why."""

@@ -1,0 +1,176 @@
+"""The first sheet of the review workbook: the sentence that matters, where the money went, then the jobs."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from pricing.costing.jobs.declared import PARTS
+from pricing.costing.jobs.review import AS_ALLOWED, recorded_share
+from pricing.glossary import GLOSSARY
+from pricing.reports.margin.page import bar_chart
+from pricing.reports.review.book import SIGN, SUMMARY, ReviewBook, signed
+from pricing.reports.shared.plain_table import Formula, PlainTable, TableColumn
+from pricing.reports.shared.styles import ACCENT, SHADES
+from pricing.xlsx.writing.safe_text import one_line
+
+if TYPE_CHECKING:
+    from pricing.costing.jobs.review import Review
+
+#: More bars than this are no picture any more.
+MOST_BARS = 12
+
+#: By table of items: its columns of the item's own variance.
+_VARIANCES = (("job materials", "material_variance"), ("job labour", "labour_variance"), ("job machines", "machine_variance"))
+
+_FIGURES, _CHART_TOP, _CHART_ROWS = 5, 8, 17
+_WIDTHS = (18.0, 27.0, 13.0, 13.0, 13.0, 13.0, 12.0, 12.0)
+
+
+class Summary:
+    """The summary sheet while it is written."""
+
+    def __init__(self, review: ReviewBook, found: Review) -> None:
+        self.review, self.found = review, found
+        self.style = review.styles.get
+        self.sheet = review.open_sheet(SUMMARY, "After the job", "", wide=False)
+        self.moved = self._moved()
+        self.jobs_at = _CHART_TOP + _CHART_ROWS + 2
+        self.causes_at = self.jobs_at + len(found.jobs) + 5
+        self.items_at = self.causes_at + len(PARTS) + 5
+
+    def write(self) -> None:
+        """Everything on the sheet, each cell once."""
+        self._jobs()
+        causes, items = self._causes(), self._items()
+        self._sentence(causes)
+        self._figures()
+        self._charts(causes, items)
+        for at, width in enumerate(_WIDTHS):
+            self.sheet.set_column(at, at, width)
+
+    def _money(self, heading: str, role: str = "working", *, sign: bool = False) -> TableColumn:
+        number = signed(self.review.money) if sign else self.review.money
+        return TableColumn(f"{heading}\n{self.review.currency}", number, role)
+
+    def _table(self, top: int, title: str, columns: list[TableColumn]) -> PlainTable:
+        self.sheet.write_string(top - 2, 0, title, self.style("text bold"))
+        table = PlainTable(self.sheet, self.review.styles, top, columns)
+        table.widths = list(_WIDTHS[: len(columns)])
+        table.headings()
+        return table
+
+    def _linked(self, table: str, column: str, row: int) -> Formula:
+        return Formula(self.review.cell(table, column, row), float(self.review.values.value(table, column)[row]))
+
+    def _jobs(self) -> None:
+        columns = [
+            TableColumn("Quote"), TableColumn("Customer"), self._money("Net"), self._money("Cost allowed"), self._money("Cost in fact"),
+            self._money("Over allowance", "result", sign=True), TableColumn("Margin quoted", "0.0%"),
+            TableColumn("Margin earned", "0.0%", "result"),
+        ]
+        table = self._table(self.jobs_at, "Jobs", columns)
+        names = ("net", "quote_cost", "cost_earned", "job_variance", "margin_quoted", "margin_earned")
+        for row, job in enumerate(self.found.jobs):
+            table.row(row, [job.quote, job.promise.customer, *(self._linked("jobs", name, row) for name in names)])
+
+    def _causes(self) -> PlainTable:
+        """The eight parts over all jobs, the most adverse first."""
+        columns = [TableColumn("Cause"), TableColumn(""), self._money("In all", sign=True)]
+        table = self._table(self.causes_at, "Where the money went: by cause", columns)
+        order = sorted(PARTS, key=lambda part: -round(self.review.total("jobs", part[0]), 6))
+        for row, (name, _, _) in enumerate(order):
+            figure = Formula(f"SUM({self.review.range('jobs', name)})", self.review.total("jobs", name))
+            table.row(row, [GLOSSARY[name].label, None, figure])
+        figures = table.range(2, len(order))
+        table.row(len(order), ["Over allowance", None, Formula(f"SUM({figures})", self.review.total("jobs", "job_variance"))], "total")
+        return table
+
+    def _moved(self) -> list[tuple[str, str, int, float]]:
+        """The items that moved the cost most: table, column, row, and by how much."""
+        found = []
+        for table, column in _VARIANCES:
+            recorded = self.review.model.tables[table].text["recorded"].tolist()
+            for row, figure in enumerate(self.review.values.value(table, column).tolist()):
+                if recorded[row] != AS_ALLOWED and abs(figure) >= 0.5 / 10**self.review.digits:
+                    found.append((table, column, row, figure))
+        largest = sorted(found, key=lambda each: -abs(each[3]))[:MOST_BARS]
+        return sorted(largest, key=lambda each: -each[3])
+
+    def _items(self) -> PlainTable:
+        columns = [TableColumn("Quote"), TableColumn("Item"), self._money("Over allowance", sign=True), TableColumn("For")]
+        table = self._table(self.items_at, "The items that moved most", columns)
+        for row, (name, column, at, _) in enumerate(self.moved):
+            text = self.review.model.tables[name].text
+            label = f"{one_line(str(text['item'][at]), 40)}, {text['quote'][at]}"
+            table.row(row, [str(text["quote"][at]), label, self._linked(name, column, at), str(text["piece"][at])])
+        if not self.moved:
+            self.sheet.write_string(self.items_at, 0, "Nothing that was recorded differs from what was allowed.", self.style("note"))
+        return table
+
+    def _sentence(self, causes: PlainTable) -> None:
+        """How many jobs cost more than allowed, by how much together, and because of what most."""
+        review = self.review
+        over, count = review.range("jobs", "job_variance"), len(self.found.jobs)
+        figures, total = review.values.value("jobs", "job_variance"), review.total("jobs", "job_variance")
+        few = int(np.sum(np.round(figures, 2) > 0))
+        noun = "finished job" if count == 1 else "finished jobs"
+        amounts, labels = causes.range(2, len(PARTS)), causes.range(0, len(PARTS))
+        worst = sorted(((review.total("jobs", name), GLOSSARY[name].label) for name, _, _ in PARTS), key=lambda each: -round(each[0], 6))
+        most = worst[0][1] if total > 0 else worst[-1][1]
+        text = (
+            f'SUMPRODUCT((ROUND({over},2)>0)*1)&" of "&ROWS({over})&" {noun} cost more than was allowed; in all "&TEXT(ABS(SUM({over})),'
+            f'"{review.money}")&" {review.currency}"&IF(SUM({over})>0," over."," under.")'
+        )
+        shown = f"{abs(total):,.{review.digits}f}"
+        stored = f"{few} of {count} {noun} cost more than was allowed; in all {shown} {review.currency} {'over' if total > 0 else 'under'}."
+        self.sheet.write_formula(1, 0, f"={text}", self.style("text bold"), stored)
+        first = f'"Most of it: "&LOWER(INDEX({labels},MATCH(IF(SUM({amounts})>0,MAX({amounts}),MIN({amounts})),{amounts},0)))&". {SIGN}"'
+        self.sheet.write_formula(3, 0, f"={first}", self.style("sentence"), f"Most of it: {most.lower()}. {SIGN}")
+
+    def _figures(self) -> None:
+        """The figures of the whole, above the pictures."""
+        review = self.review
+        net, allowed, paid = (review.total("jobs", name) for name in ("net", "quote_cost", "cost_earned"))
+        nets, costs, facts = (f"SUM({review.range('jobs', name)})" for name in ("net", "quote_cost", "cost_earned"))
+        made: list[tuple[int, str, str, float, str]] = [
+            (0, f"Net of the jobs ({review.currency})", nets, net, review.money),
+            (1, f"Cost allowed ({review.currency})", costs, allowed, review.money),
+            (2, f"Cost in fact ({review.currency})", facts, paid, review.money),
+            (4, "Margin quoted", f"IF({nets}=0,0,({nets}-{costs})/{nets})", (net - allowed) / net if net else 0.0, "0.0%"),
+            (6, "Margin earned", f"IF({nets}=0,0,({nets}-{facts})/{nets})", (net - paid) / net if net else 0.0, "0.0%"),
+        ]
+        for column, caption, formula, figure, number in made:
+            self.sheet.write_string(_FIGURES - 1, column, caption, self.style("note"))
+            style: Any = self.style("result", number, align="left", font_size=12)
+            self.sheet.write_formula(_FIGURES, column, f"={formula}", style, figure)
+        share = recorded_share(self.found)
+        note = f"Recorded: {share:.0%} of what was allowed, by cost; the rest is taken as allowed."
+        self.sheet.write_string(_FIGURES + 1, 0, note, self.style("note"))
+
+    def _charts(self, causes: PlainTable, items: PlainTable) -> None:
+        left = self._bars("Where the money went, by cause", causes, 0, len(PARTS))
+        left.set_size({"width": 430, "height": _CHART_ROWS * 20 - 10})
+        self.sheet.insert_chart(_CHART_TOP - 1, 0, left, {"object_position": 2, "description": "Cost beyond what was allowed, by cause"})
+        if self.moved:
+            right = self._bars("The items that moved most", items, 1, len(self.moved))
+            right.set_size({"width": 470, "height": _CHART_ROWS * 20 - 10})
+            self.sheet.insert_chart(_CHART_TOP - 1, 3, right, {
+                "object_position": 2, "x_offset": 20, "description": "Items whose cost moved most"})
+
+    def _bars(self, title: str, table: PlainTable, labels: int, count: int) -> Any:
+        chart, font = bar_chart(self.review.book, f"{title} ({self.review.currency})")
+        chart.add_series({
+            "categories": f"={SUMMARY}!{table.range(labels, count)}", "values": f"={SUMMARY}!{table.range(2, count)}", "gap": 45,
+            "fill": {"color": ACCENT}, "invert_if_negative": True, "invert_if_negative_color": SHADES[3],
+            "border": {"color": ACCENT, "width": 0.75},
+            "data_labels": {"value": True, "num_format": signed("#,##0.0" if self.review.digits else "#,##0"), "font": font},
+        })
+        return chart
+
+
+def write_summary(review: ReviewBook) -> None:
+    """Write the summary sheet."""
+    assert review.review is not None
+    Summary(review, review.review).write()

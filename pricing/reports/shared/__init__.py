@@ -1,0 +1,1 @@
+"""What all reports share: styles, tables, formulas, pages, charts."""

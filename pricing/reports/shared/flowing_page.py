@@ -1,0 +1,284 @@
+"""The page of a quote while it is set: rows from top to bottom, each as high as its text needs.
+
+Only typed methods write into cells, and no cell is written twice: what was overwritten would stay in the file.
+"""
+
+from __future__ import annotations
+
+import datetime
+import io
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from pricing.reports.shared.styles import NORMAL, SMALL, TYPEFACE, Styles, set_page
+from pricing.xlsx.writing.safe_text import CELL_LIMIT, ESCAPE, shortened, utf16_units
+from pricing.xlsx.writing.text_width import line_height, text_width, wrapped
+
+#: Columns of the page: number, sketch, description in two, weight, quantity, unit price, net [pixels].
+NUMBER, SKETCH, PIECE, PIECE_TOO, WEIGHT, QUANTITY, PRICE, NET = range(8)
+WIDTHS = (28, 156, 104, 84, 64, 60, 84, 92)
+LAST = NET
+
+#: The highest that a spreadsheet's row may be, and what stays free above and below its text [points].
+HIGHEST_ROW, ROOM = 409.0, 3.0
+
+#: Height of a row for which none is set, and what an upright page has between its margins (``styles.set_page``)
+#: from top to bottom and from side to side [points].
+DEFAULT_ROW = 15.0
+PAGE_ROOM = {"A4": 842.0 - 1.35 * 72, "Letter": 792.0 - 1.35 * 72}
+PAGE_SIDE = {"A4": 595.0 - 1.2 * 72, "Letter": 612.0 - 1.2 * 72}
+
+#: How much of that programs fill before they go on to the next page: they set rows and columns, and so the scale at which
+#: the page is as wide as the paper, a little differently (measured by hand, no source).
+ROOM_FILLED, ROOM_STEPS = (0.95, 1.08), 13
+
+#: A text of more lines than this goes on in the next row.
+MOST_LINES = 12
+
+
+def workbook_options() -> dict[str, Any]:
+    """How the writing library is told to write: text stays text. A new object each time, for the library changes it."""
+    return {
+        "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False, "in_memory": True,
+        "default_format_properties": {"font_name": TYPEFACE, "font_size": NORMAL},
+    }
+
+
+
+@dataclass
+class Page:
+    """A sheet that is written from top to bottom.
+
+    Parameters
+    ----------
+    sheet : an xlsxwriter worksheet
+    styles : the workbook's formats
+    widths : of the columns [pixels]
+    row : the row being written, counted from 0
+    heights : of the rows [points]
+    openings : rows with which a new page begins whatever room there is
+    """
+
+    sheet: Any
+    styles: Styles
+    widths: tuple[int, ...] = WIDTHS
+    row: int = 0
+    heights: dict[int, float] = field(default_factory=dict)
+    openings: list[int] = field(default_factory=list)
+
+    def width(self, first: int, last: int) -> int:
+        """Width of some columns together [pixels]."""
+        return sum(self.widths[first : last + 1])
+
+    def need(self, height: float, row: int | None = None) -> None:
+        """Make a row at least so high [points]."""
+        place = self.row if row is None else row
+        self.heights[place] = min(max(self.heights.get(place, 0.0), height), HIGHEST_ROW)
+
+    def next_row(self) -> None:
+        """Go on below the row being written."""
+        self.row += 1
+
+    def gap(self, height: float) -> None:
+        """Leave the row empty, so high [points], and go on below."""
+        self.need(height)
+        self.row += 1
+
+    def text(self, text: str, first: int, last: int, role: str, **more: Any) -> list[str]:
+        """Write text across columns of the row and make it high enough.
+
+        Returns what did not fit into one row: the lines that have to go on below.
+        """
+        style = self.styles.get(role, **more)
+        size, bold = style.font_size, bool(style.bold)
+        lines = wrapped(text, self.width(first, last), size, bold)
+        kept, rest = lines, []
+        if len(lines) > MOST_LINES:
+            kept, rest = lines[:MOST_LINES], lines[MOST_LINES:]
+            text = "\n".join(kept)
+        self._span(first, last, style)
+        self.sheet.write_string(self.row, first, shortened(text, CELL_LIMIT), style)
+        self.need(len(kept) * line_height(size) + ROOM)
+        return rest
+
+    def paragraph(self, text: str, first: int, last: int, role: str, **more: Any) -> None:
+        """Write text across columns, in as many rows as it takes, and go on below."""
+        rest = self.text(text, first, last, role, **more)
+        self.next_row()
+        while rest:
+            rest = self.text("\n".join(rest), first, last, role, **more)
+            self.next_row()
+
+    def rich(self, parts: Sequence[tuple[str, dict[str, Any]]], first: int, last: int, role: str, height: float, **more: Any) -> None:
+        """Write text in several styles, each part with the properties in which it differs, into a row at least so high."""
+        style = self.styles.get(role, **more)
+        self._span(first, last, style)
+        if len(parts) == 1:
+            self.sheet.write_string(self.row, first, shortened(parts[0][0], CELL_LIMIT), self.styles.get(role, **more, **parts[0][1]))
+        else:
+            self.sheet.write_rich_string(self.row, first, *self._pieces(parts), style)
+        self.need(height)
+
+    def _pieces(self, parts: Sequence[tuple[str, dict[str, Any]]]) -> list[Any]:
+        """Parts as the library takes them, together not longer than a cell holds.
+
+        A text such as ``_x0041_`` is set in two pieces, because the library would escape it twice.
+        """
+        pieces: list[Any] = []
+        room = CELL_LIMIT
+        for text, own in parts:
+            kept = shortened(text, room) if room > 0 else ""
+            room -= utf16_units(kept)
+            for piece in ESCAPE.sub("_\0", kept).split("\0") if kept else ():
+                pieces += [self.styles.get("text", **own), piece]
+        return pieces
+
+    def titled(self, title: str, text: str, first: int, last: int) -> None:
+        """Write a text behind its title in bold, and go on below."""
+        lines = wrapped(f"{title} {text}", self.width(first, last), SMALL)
+        parts = [(title, {"font_size": SMALL, "bold": True}), (f" {text}", {"font_size": SMALL})]
+        self.rich(parts, first, last, "text wrapped", len(lines) * line_height(SMALL) + ROOM, font_size=SMALL)
+        self.next_row()
+
+    def number(self, value: float, column: int, role: str, number: str, first: int | None = None, **more: Any) -> None:
+        """Write a number, into the first of the columns where it has several."""
+        style = self.styles.get(role, number, **more)
+        start = column if first is None else first
+        self._span(start, column, style)
+        self.sheet.write_number(self.row, start, value, style)
+
+    def formula(self, formula: str, value: float, column: int, role: str, number: str, first: int | None = None, **more: Any) -> str:
+        """Write a live formula with its true result; returns the cell."""
+        style = self.styles.get(role, number, **more)
+        start = column if first is None else first
+        self._span(start, column, style)
+        self.sheet.write_formula(self.row, start, formula, style, value)
+        return self.cell(start)
+
+    def day(self, day: datetime.date, first: int, last: int, number: str, **more: Any) -> None:
+        """Write a date across columns of the row."""
+        style = self.styles.get("text", number, **more)
+        self._span(first, last, style)
+        self.sheet.write_datetime(self.row, first, datetime.datetime.combine(day, datetime.time()), style)
+
+    def picture(self, picture: bytes, column: int, described: str, scale: float) -> None:
+        """Set a PNG picture into the row's cell, described for those who cannot see it."""
+        self.sheet.insert_image(self.row, column, "sketch.png", {
+            "image_data": io.BytesIO(picture), "description": described, "x_scale": scale, "y_scale": scale, "x_offset": 2,
+            "y_offset": 4, "object_position": 1,
+        })
+
+    def empty(self, first: int, last: int, role: str, **more: Any) -> None:
+        """Style cells that hold nothing, for the rule below or above them."""
+        style = self.styles.get(role, **more)
+        for column in range(first, last + 1):
+            self.sheet.write_blank(self.row, column, None, style)
+
+    def cell(self, column: int, row: int | None = None) -> str:
+        """The address of a cell of the row."""
+        return f"{chr(ord('A') + column)}{(self.row if row is None else row) + 1}"
+
+    def keep_together(self, first: int, end: int, room: float, repeated: float = 0.0) -> None:
+        """Begin a new page with a row where the rows from it up to another would otherwise be divided between two pages.
+
+        Parameters
+        ----------
+        first, end : the first of the rows, and the one below the last; no earlier than those of the call before
+        room : what a page has between its margins, as :func:`page_room` has it [points]
+        repeated : height of the row that heads every further page [points]
+        """
+        heights = [self.heights.get(row, DEFAULT_ROW) for row in range(end)]
+        least, most = (room * share for share in ROOM_FILLED)
+        if sum(heights[first:]) > least - repeated or (not self.openings and sum(heights) <= least):
+            return
+        opening = self.openings[-1] if self.openings else 0
+        rooms = [least + (most - least) * step / ROOM_STEPS for step in range(ROOM_STEPS + 1)]
+        if any(_divided(heights[opening:], first - opening, each, repeated, repeated if opening else 0.0) for each in rooms):
+            self.openings.append(first)
+            self.sheet.set_h_pagebreaks(self.openings)
+
+    def finish(self) -> None:
+        """Set widths and heights."""
+        for column, width in enumerate(self.widths):
+            self.sheet.set_column_pixels(column, column, width)
+        for row, height in sorted(self.heights.items()):
+            self.sheet.set_row(row, height)
+        self.sheet.print_area(0, 0, max(self.row, 1) - 1, LAST)
+
+    def _span(self, first: int, last: int, style: Any) -> None:
+        if last > first:
+            self.sheet.merge_range(self.row, first, self.row, last, "", style)
+
+
+def page_room(paper: str, widths: Sequence[int], landscape: bool = False) -> float:
+    """What a page has between its margins for rows, where its columns are made as narrow as the paper [points].
+
+    Parameters
+    ----------
+    paper : ``A4`` or ``Letter``
+    widths : of its columns [pixels]
+
+    >>> round(page_room("A4", [600])), round(page_room("A4", [1357]))
+    (745, 1490)
+    """
+    height, side = PAGE_ROOM[paper], PAGE_SIDE[paper]
+    if landscape:
+        height, side = side + 1.2 * 72 - 1.35 * 72, height + 1.35 * 72 - 1.2 * 72
+    return height * max(1.0, sum(widths) * 0.75 / side)
+
+
+def _divided(heights: Sequence[float], first: int, room: float, repeated: float, used: float) -> bool:
+    """Whether the last rows from a row on stand on more than one page, each filled as far as whole rows go.
+
+    Parameters
+    ----------
+    used : what is taken of the first page before its first row [points]
+    """
+    page, on = 0, []
+    for height in heights:
+        if used + height > room and used > repeated:
+            page, used = page + 1, repeated
+        used += height
+        on.append(page)
+    return on[first] != on[-1]
+
+
+def widened(widths: tuple[int, ...], column: int, texts: list[str], bold: bool = False) -> tuple[int, ...]:
+    """The widths with a column wide enough for its longest figure, so that none turns into a row of hashes."""
+    needed = max((text_width(text, NORMAL, bold) for text in texts), default=0.0) + 14
+    return (*widths[:column], max(widths[column], round(needed)), *widths[column + 1 :])
+
+
+def write_skeleton(file: io.BytesIO, picture: bytes) -> None:
+    """Write a workbook with everything that a quote's page is made of, and nothing that it says."""
+    from pricing.xlsx.writing.workbook import new_workbook
+
+    with new_workbook(file, workbook_options()) as book:
+        styles = Styles(book)
+        page = Page(book.add_worksheet("Quote"), styles)
+        set_properties(book, "a", "a", datetime.date(2000, 1, 1))
+        set_page(page.sheet, paper="A4", business="a", repeat_row=1)
+        page.need(20.0)
+        for role in ("headline", "note wrapped", "section", "heading", "heading right", "text wrapped", "text bold", "grand total", "row"):
+            page.text("a", 0, 1, role, indent=1, align="right", valign="top")
+            page.next_row()
+        page.gap(5.0)
+        for role in ("working", "total"):
+            page.number(1.0, 2, role, "#,##0.00", first=1)
+            page.formula("=A1", 1.0, 4, role, '0" a"', first=3)
+            page.next_row()
+        page.titled("a", "b", 0, 2)
+        page.empty(0, 1, "heading")
+        page.next_row()
+        page.day(datetime.date(2000, 1, 1), 0, 1, "d mmm yyyy")
+        for _ in range(2):
+            page.next_row()
+            page.picture(picture, 1, "a", 0.5)
+        page.sheet.set_h_pagebreaks([2])
+        page.finish()
+
+
+def set_properties(book: Any, title: str, author: str, day: datetime.date) -> None:
+    """Document properties that say no more than the page: title, author, and the quote's day as the day of making."""
+    book.set_properties({"title": title, "author": author, "created": datetime.datetime.combine(day, datetime.time())})

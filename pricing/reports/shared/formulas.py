@@ -1,0 +1,159 @@
+"""Where every table of the model stands in a workbook, and the live formula of each of its cells.
+
+One formula serves a whole column. A rule's own algebra becomes the formula of a computed column; the links of the model
+become INDEX and MATCH, SUMIF or SUMPRODUCT, in functions that every spreadsheet program has.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from xlsxwriter.utility import xl_col_to_name
+
+from pricing.algebra.expressions import expression_of
+from pricing.costing.engine.model import Banded, Column, Computed, Fetched, Given, Model, Picked, Summed, Text
+
+#: Stands in a formula for the number of its row.
+_ROW = "\0"
+
+
+def quoted(sheet: str) -> str:
+    """A sheet's name as a formula writes it.
+
+    >>> quoted("Checks"), quoted("Build-up")
+    ('Checks', "'Build-up'")
+    """
+    return sheet if sheet.isalnum() else "'" + sheet.replace("'", "''") + "'"
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """A table on a sheet: one column of cells per column of the table.
+
+    Parameters
+    ----------
+    sheet : name of the sheet
+    heading : row of the headings, counted from 1
+    first, last : first and last row of the content, counted from 1
+    letters : column letters by column name
+    """
+
+    sheet: str
+    heading: int
+    first: int
+    last: int
+    letters: dict[str, str]
+
+    def cell(self, column: str, row: int, *, fixed_column: bool = False) -> str:
+        """The cell of a column in the table's row *row*, counted from 0, as written on its own sheet."""
+        return f"{'$' if fixed_column else ''}{self.letters[column]}{self.first + row}"
+
+    def range(self, column: str) -> str:
+        """All cells of a column, with the sheet, all fixed."""
+        letter = self.letters[column]
+        return f"{quoted(self.sheet)}!${letter}${self.first}:${letter}${self.last}"
+
+
+@dataclass
+class Layout:
+    """The places of all tables of a model.
+
+    Parameters
+    ----------
+    blocks : by table
+    settings : cell of each setting, fixed and with its sheet: ``Settings!$C$7``
+    """
+
+    model: Model
+    blocks: dict[str, Block] = field(default_factory=dict)
+    settings: dict[str, str] = field(default_factory=dict)
+    _made: dict[tuple[str, str], list[str] | None] = field(default_factory=dict, repr=False)
+
+    def add(self, table: str, sheet: str, heading: int, columns: Sequence[str], first_column: int = 0) -> Block:
+        """Place a table: headings in row *heading*, content below it."""
+        letters = {name: xl_col_to_name(first_column + number) for number, name in enumerate(columns)}
+        count = self.model.tables[table].count
+        block = Block(sheet, heading, heading + 1, heading + max(count, 1), letters)
+        self.blocks[table] = block
+        self._made.clear()
+        return block
+
+    def group_range(self, group: str, column: str) -> str:
+        """All cells of a column through the tables of a group, which stand one below the other in the same columns."""
+        blocks = [self.blocks[table] for table in self.model.members(group)]
+        letter = blocks[0].letters[column]
+        if any(block.letters[column] != letter or block.sheet != blocks[0].sheet for block in blocks):
+            raise ValueError(f"the tables of {group} do not keep {column} in one column")
+        return f"{quoted(blocks[0].sheet)}!${letter}${blocks[0].first}:${letter}${blocks[-1].last}"
+
+    def _own(self, table: str, name: str) -> str:
+        """A cell of the row at hand, or of the settings."""
+        if self.model.home(table, name) == Model.SETTINGS:
+            return self.settings[name]
+        return f"{self.blocks[table].letters[name]}{_ROW}"
+
+    def formula(self, table: str, column: Column, row: int) -> str | None:
+        """The formula of one cell, without its equals sign; None for what is typed."""
+        pieces = self._pieces(table, column)
+        if pieces is None or len(pieces) == 1:
+            return None if pieces is None else pieces[0]
+        return str(self.blocks[table].first + row).join(pieces)
+
+    def formulas(self, table: str, column: Column, count: int) -> list[str]:
+        """The formulas of the first cells of a column, without their equals signs; none for what is typed."""
+        pieces, first = self._pieces(table, column), self.blocks[table].first
+        return [] if pieces is None else [str(row).join(pieces) for row in range(first, first + count)]
+
+    def _pieces(self, table: str, column: Column) -> list[str] | None:
+        """The formula that serves a whole column, without the number of the row."""
+        wanted = (table, column.name)
+        if wanted not in self._made:
+            made = self._formula(table, column)
+            self._made[wanted] = None if made is None else made.split(_ROW)
+        return self._made[wanted]
+
+    def _formula(self, table: str, column: Column) -> str | None:
+        """The formula that serves a whole column: a sign stands for the number of the row."""
+        match column:
+            case Given() | Text():
+                return None
+            case Computed(rule):
+                return expression_of(rule).formula({name: self._own(table, name) for name in expression_of(rule).names()})
+            case Fetched():
+                key = self._own(table, column.key)
+                target_key = self.model.tables[self.model.members(column.table)[0]].spec.key
+                return (
+                    f"INDEX({self.group_range(column.table, column.column)},"
+                    f"MATCH({key},{self.group_range(column.table, target_key)},0))"
+                )
+            case Summed():
+                key = self._own(table, self.model.tables[table].spec.key)
+                child = self.blocks[column.table]
+                if column.by in self.model.tables[column.table].given:
+                    return f"SUMIF({child.range(column.by)},{key},{child.range(column.column)})"
+                return f"SUMPRODUCT(({child.range(column.by)}={key})*{child.range(column.column)})"
+            case Picked():
+                return self._picked(table, column)
+            case Banded():
+                return self._banded(table, column)
+
+    def _picked(self, table: str, column: Picked) -> str:
+        target = self.blocks[column.table]
+        first, last = column.columns[0][1], column.columns[-1][1]
+        sheet = quoted(target.sheet)
+        spread = f"{sheet}!${target.letters[first]}${{}}:${target.letters[last]}${{}}"
+        key = self.model.tables[column.table].spec.key
+        return (
+            f"INDEX({spread.format(target.first, target.last)},"
+            f"MATCH({self._own(table, column.key)},{target.range(key)},0),"
+            f"MATCH({self._own(table, column.which)},{spread.format(target.heading, target.heading)},0))"
+        )
+
+    def _banded(self, table: str, column: Banded) -> str:
+        bands = self.blocks[column.table]
+        key, value = self._own(table, column.key), self._own(table, column.value)
+        return (
+            f"INDEX({bands.range(column.column)},MATCH({key},{bands.range(column.group)},0)"
+            f"+SUMPRODUCT(({bands.range(column.group)}={key})*({bands.range(column.limit)}<{value})))"
+        )

@@ -1,0 +1,1 @@
+"""The workbook that goes to the bench: cut list, batch sheets, steps, calendar, shopping list."""

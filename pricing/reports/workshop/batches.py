@@ -1,0 +1,180 @@
+"""Batch sheets: for each mix the full load and the last one, with every weight as a live formula of the load's litres."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+from pricing.algebra.expressions import expression_of
+from pricing.book.shown_units import GALLON, POUND
+from pricing.costing.workshop.batch_sheets import BatchSheet, Ingredient, Load, Weighing
+from pricing.costing.workshop.work import Work
+from pricing.glossary import GLOSSARY
+from pricing.reports.workshop.page import Cell, Column, Formula, WorkPage, decimals_of
+from pricing.rules import mixes, moisture
+
+CAUTION = (
+    "Usual caution: cement, wet or dry, is caustic, and tipping it and dry sand makes dust with respirable crystalline silica. Gloves, eye "
+    "protection, respiratory protection that fits; local rules and the makers' instructions come first."
+)
+NOTE = "Tinted: may be changed, such as the load or today's moisture of the sand; everything else follows."
+
+
+def columns(scale: float, unit: str) -> dict[str, tuple[int, Column]]:
+    """The columns of a load's table by name, each with its width [pixels]; those of the rules are called as the rules are.
+
+    Parameters
+    ----------
+    scale : its smallest step [kg]
+    unit : in which weights are read, ``kg`` or ``lb``
+    """
+
+    def column(width: int, name: str, heading: str, number: str, role: str = "working") -> tuple[str, tuple[int, Column]]:
+        return name, (width, Column(heading, number, role, GLOSSARY[name].meaning))
+
+    kilograms, pounds = decimals_of(scale), decimals_of(float(f"{scale / POUND:.6g}"))
+    in_pounds = ("pounds", (80, Column("WEIGH OUT\nlb", pounds, "result", "The same in pounds.")))
+    metric = unit == "kg"
+    weighed = column(80, "weighed_mass", "WEIGH OUT\nkg" if metric else "Weigh out\nkg", kilograms, "result" if metric else "working")
+    return dict([
+        ("name", (160, Column("Ingredient"))),
+        ("content", (62, Column("In a m³\nkg", "#,##0.0", note="Dry, in a cubic metre placed."))),
+        column(66, "dry_mass", "Dry\nkg", "#,##0.000"), column(62, "moisture", "Moisture", "0.0%", "input"),
+        column(60, "absorption", "Absorbed", "0.0%", "input"), column(66, "free_water", "Free water\nkg", "#,##0.000"),
+        column(70, "mass_as_it_lies", "As it lies\nkg", "#,##0.000"), column(62, "weighing_step", "Step\nkg", "#,##0.0####"),
+        weighed, *([] if metric else [in_pounds]),
+        ("millilitres", (70, Column("or measure\nmL", "#,##0", "result", "Of a liquid, instead of weighing it."))),
+        column(62, "loose_litres", "or bucket\nL", "#,##0.00"), column(64, "volume_in_load", "Volume\nL", "#,##0.000"),
+        column(46, "air_share", "Air", "0.0%"), column(52, "water_share", "Water\nin it", "0%"),
+        column(54, "takes_free_water", "Less free\nwater", "0.00"), column(56, "density", "Density\nkg/m³", "#,##0"),
+        column(56, "bulk_density", "Loose\nkg/m³", "#,##0"),
+    ])
+
+
+def widths(unit: str) -> tuple[int, ...]:
+    """Widths of the page [pixels]."""
+    return tuple(width for width, _ in columns(0.01, unit).values())
+
+
+def write_batches(page: WorkPage, work: Work, scale: float, unit: str) -> None:
+    """Write the page.
+
+    Parameters
+    ----------
+    scale : its smallest step [kg]
+    unit : in which weights are read, ``kg`` or ``lb``
+    """
+    loads = sum(load.count for sheet in work.batches for load in sheet.loads)
+    kinds = len(work.batches)
+    opening = f"{loads} mixer {'load' if loads == 1 else 'loads'} of {kinds} {'mix' if kinds == 1 else 'mixes'}."
+    limits = [f"{sheet.mix}: {limit}" for sheet in work.batches for limit in sheet.limits]
+    page.opening(f"Batch sheets for quote {work.quote}", " ".join([opening, *(["Look at:"] if limits else []), *limits]), CAUTION, NOTE)
+    pages = _Batches(page, columns(scale, unit), in_gallons=unit != "kg")
+    starts = []
+    for sheet in work.batches:
+        starts.append(page.row)
+        gallons = "" if unit == "kg" else f" ({sheet.litres / GALLON:,.1f} gal (US))"
+        page.section(f"{sheet.mix}: {sheet.litres:,.1f} L{gallons} in all, with what stays in the mixer")
+        for place, load in enumerate(sheet.loads):
+            pages.load(sheet, load, place)
+            page.gap(10)
+    page.sheet.set_h_pagebreaks(starts[1:])
+
+
+class _Batches:
+    """The tables of the loads while they are written."""
+
+    def __init__(self, page: WorkPage, named: dict[str, tuple[int, Column]], *, in_gallons: bool) -> None:
+        self.page, self.in_gallons = page, in_gallons
+        self.head = tuple(column for _, column in named.values())
+        self.place = {name: place for place, name in enumerate(named)}
+
+    def load(self, sheet: BatchSheet, load: Load, place: int) -> None:
+        """One kind of load: its litres, its table, its sums and its ratios."""
+        page = self.page
+        times = "once" if load.count == 1 else "twice" if load.count == 2 else f"{load.count} times"
+        title = "The last load" if place else "Full load" if len(sheet.loads) > 1 or load.count > 1 else "One load"
+        page.text(f"{title}, mixed {times}", 0, 1, "text bold")
+        page.text("Load (L)", 2, 2, "text")
+        litres = _fixed(page.at(3, page.row + 1))
+        page.number(load.litres, 3, "input", "#,##0.0", align="right")
+        if self.in_gallons:
+            page.formula(f"={litres}/{GALLON:.15g}", load.litres / GALLON, 5, "text", '"= "#,##0.00" gal (US)"', first=4)
+        page.need(18)
+        page.next_row()
+        first = page.headings(self.head)
+        last = first + len(sheet.ingredients) - 1
+        free = f"SUM({_fixed(page.down(self.place['free_water'], first, last))})"
+        for ingredient, weighing in zip(sheet.ingredients, load.weighings, strict=True):
+            page.cells(self.head, self._ingredient(ingredient, weighing, litres, free))
+        totals: list[Cell] = ["Load, and its yield", *[None] * (len(self.head) - 1)]
+        sums = {
+            "dry_mass": sum(each.dry_mass for each in load.weighings), "free_water": sum(each.free_water for each in load.weighings),
+            "mass_as_it_lies": sum(each.mass_as_it_lies for each in load.weighings), "weighed_mass": load.mass,
+            "pounds": load.mass / POUND, "volume_in_load": load.yield_litres,
+        }
+        for name, figure in sums.items():
+            if name in self.place:
+                totals[self.place[name]] = Formula(f"SUM({page.down(self.place[name], first, last)})", figure)
+        page.cells(self.head, totals, role="total")
+        self._ratios(sheet, load, first, last, free)
+
+    def _ingredient(self, ingredient: Ingredient, weighing: Weighing, litres: str, free: str) -> list[Cell]:
+        """An ingredient's row: what is typed of it, and the formulas of the rules; a blank counts as nought."""
+        row = self.page.row + 1
+        at = {name: self.page.at(column, row) for name, column in self.place.items()} | {"load_litres": litres, "free_water_sum": free}
+
+        def formula(rule: Any, figure: float) -> Formula:
+            return Formula(expression_of(rule).formula(at), figure)
+
+        cells: dict[str, Cell] = {
+            "name": ingredient.material, "air_share": ingredient.air_share or None, "takes_free_water": ingredient.takes_free_water or None,
+            "water_share": ingredient.water_share or None,
+        }
+        if ingredient.kind == "air":
+            cells["volume_in_load"] = Formula(f"{at['air_share']}*{litres}", weighing.volume_in_load)
+            return [cells.get(name) for name in self.place]
+        if ingredient.kind == "aggregate":
+            cells |= {"moisture": ingredient.moisture, "absorption": ingredient.absorption}
+            cells["free_water"] = formula(moisture.free_water, weighing.free_water)
+        cells |= {
+            "content": ingredient.content, "weighing_step": ingredient.step, "density": ingredient.density,
+            "dry_mass": Formula(f"{at['content']}*{litres}/1000", weighing.dry_mass),
+            "mass_as_it_lies": formula(moisture.mass_as_it_lies, weighing.mass_as_it_lies),
+            "weighed_mass": formula(moisture.weighed_mass, weighing.weighed_mass),
+            "pounds": Formula(f"{at['weighed_mass']}/{POUND:.15g}", weighing.weighed_mass / POUND),
+            "volume_in_load": formula(moisture.volume_in_load, weighing.volume_in_load),
+        }
+        if weighing.millilitres is not None:
+            cells["millilitres"] = Formula(f"{at['weighed_mass']}/{at['weighing_step']}", float(weighing.millilitres))
+        if weighing.loose_litres is not None:
+            cells["bulk_density"] = ingredient.bulk_density
+            cells["loose_litres"] = formula(moisture.loose_litres, weighing.loose_litres)
+        return [cells.get(name) for name in self.place]
+
+    def _ratios(self, sheet: BatchSheet, load: Load, first: int, last: int, free: str) -> None:
+        """Water over binder and pigment over binder, as weighed out."""
+
+        def weighed(kind: str) -> str:
+            rows = [first + row for row, each in enumerate(sheet.ingredients) if each.kind == kind]
+            return "+".join(self.page.at(self.place["weighed_mass"], row) for row in rows)
+
+        binder, pigment = weighed("binder"), weighed("pigment")
+        if not binder:
+            return
+        water = f"SUMPRODUCT({','.join(self.page.down(self.place[name], first, last) for name in ('weighed_mass', 'water_share'))})"
+        if any(each.takes_free_water for each in sheet.ingredients):
+            water = f"{water}+{free}"
+        self._ratio(mixes.water_binder_ratio.__name__, f"({water})/({binder})", load.water_binder, "0.00")
+        if pigment:
+            self._ratio(mixes.pigment_share.__name__, f"({pigment})/({binder})", load.pigment_share, "0.0%")
+
+    def _ratio(self, name: str, formula: str, figure: float, number: str) -> None:
+        self.page.text(GLOSSARY[name].label, 0, 0, "text")
+        self.page.formula(f"={formula}", figure, 1, "result", number, align="right")
+        self.page.next_row()
+
+
+def _fixed(cells: str) -> str:
+    """A cell or a range, fixed."""
+    return re.sub(r"([A-Z]+)(\d+)", r"$\1$\2", cells)

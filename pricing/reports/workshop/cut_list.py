@@ -1,0 +1,102 @@
+"""The cut list: every panel by board, and each whole sheet drawn to scale."""
+
+from __future__ import annotations
+
+import io
+
+from pricing.costing.workshop.cut_list import BoardPlan, CutRow
+from pricing.costing.workshop.work import Work
+from pricing.reports.drawing.strokes import Figures, figure
+from pricing.reports.workshop.board_drawing import EDGE, WIDTH, sheet_png
+from pricing.reports.workshop.page import Cell, Column, Formula, WorkPage
+
+#: Widths of the page [pixels]: mark, piece, panel, sizes, counts, area, note.
+WIDTHS = (42, 132, 104, 64, 60, 58, 62, 54, 56, 60, 172)
+
+#: The highest that a drawing stands on the page, and room for its caption [pixels].
+MOST_HIGH, CAPTION = 480, 24
+
+#: How lengths are shown and what they are divided by [m].
+LENGTHS: dict[Figures, tuple[str, float]] = {"mm": ("#,##0.0", 0.001), "in": ("# ??/16", 0.0254)}
+
+NOTE = ("Cut every panel to its rectangle first; what else to cut stands beside it. Between panels the saw takes {kerf}. "
+        "For stock: the moulds are kept; cut only those that are not on the shelf.")
+CUT_CAUTION = "Usual caution: guards, eye and hearing protection, extraction; local rules and the saw maker's instructions come first."
+
+
+def columns(figures: Figures) -> tuple[Column, ...]:
+    """The columns of the list."""
+    number, _ = LENGTHS[figures]
+    return (
+        Column("Mark", note="The drawings of the sheets name each panel by it."), Column("Piece"), Column("Panel"),
+        Column(f"Length\n{figures}", number), Column(f"Width\n{figures}", number), Column(f"Board\n{figures}", number),
+        Column("In a mould", "#,##0"), Column("Moulds", "#,##0"), Column("To cut", "#,##0", "result"), Column("Area\nm²", "#,##0.000"),
+        Column("What else to cut"),
+    )
+
+
+def write_cuts(page: WorkPage, work: Work, figures: Figures, kerf: float) -> None:
+    """Write the page.
+
+    Parameters
+    ----------
+    figures : how lengths are shown
+    kerf : of the saw [m]
+    """
+    sheets = sum(work.cuts.sheets().values())
+    panels = sum(row.count for row in work.cuts.rows)
+    whole = f"{sheets} whole {'sheet' if sheets == 1 else 'sheets'} of board"
+    opening = f"{panels} panels to cut, from {whole}." if panels else "No panels to cut."
+    taken = figure(kerf, figures) + (" mm" if figures == "mm" else "")
+    page.opening(f"Cut list for quote {work.quote}", opening, NOTE.format(kerf=taken), CUT_CAUTION)
+    head = columns(figures)
+    for plan in work.cuts.boards:
+        page.section(plan.board.material)
+        page.sentence(plan.sentence)
+        _table(page, head, plan, LENGTHS[figures][1])
+        page.gap(10)
+    for sentence in work.cuts.without:
+        page.sentence(sentence)
+    _drawings(page, work, figures)
+
+
+def _table(page: WorkPage, head: tuple[Column, ...], plan: BoardPlan, unit: float) -> None:
+    first = page.headings(head)
+    for row in plan.rows:
+        page.cells(head, _row(page, row, unit))
+    last, area = page.row, sum(row.area for row in plan.rows)
+    count = Formula(f"SUM({page.down(8, first, last)})", float(sum(row.count for row in plan.rows)))
+    page.cells(head, ["", "All panels", *[None] * 6, count, Formula(f"SUM({page.down(9, first, last)})", area), None], role="total")
+
+
+def _row(page: WorkPage, row: CutRow, unit: float) -> list[Cell]:
+    at = page.row + 1
+    note = "; ".join(part for part in (row.note, "for stock" if row.for_stock else "") if part)
+    count = Formula(f"{page.at(6, at)}*{page.at(7, at)}", float(row.count))
+    per_square_metre = 1 / unit**2
+    area = Formula(f"{page.at(3, at)}*{page.at(4, at)}*{page.at(8, at)}/{per_square_metre:.15g}", row.area)
+    sizes = [float(f"{size / unit:.12g}") for size in (row.length, row.width, row.thickness)]
+    return [row.mark, row.product, row.panel, *sizes, float(row.per_mould), float(row.moulds), count, area, note]
+
+
+def _drawings(page: WorkPage, work: Work, figures: Figures) -> None:
+    """Each sheet in a row of its own, which no foot of a page cuts, as wide as the page or as high as a row may be."""
+    for plan in work.cuts.boards:
+        for number in range(1, (plan.nest.sheets if plan.nest else 0) + 1):
+            assert plan.nest is not None
+            try:
+                picture = sheet_png(plan.nest, number, figures)
+            except ImportError:  # a cut list without drawings is still a cut list
+                return
+            used = sum(place.length * place.width for place in plan.nest.placements if place.sheet == number)
+            share = used / (plan.nest.sheet_length * plan.nest.sheet_width)
+            caption = f"{plan.board.material}, sheet {number} of {plan.nest.sheets}: {share:.0%} used"
+            high = plan.nest.sheet_width * (WIDTH - 2 * EDGE) / plan.nest.sheet_length + 2 * EDGE
+            scale = min((sum(page.widths) - 8) / WIDTH, MOST_HIGH / high)
+            page.sheet.insert_image(page.row, 0, "sheet.png", {
+                "image_data": io.BytesIO(picture), "description": f"Panels on {caption}", "x_scale": scale, "y_scale": scale,
+                "x_offset": 2, "y_offset": CAPTION, "object_position": 1,
+            })
+            page.text(caption, 0, page.last, "text bold", valign="top")
+            page.need((high * scale + CAPTION) * 0.75 + 12)
+            page.next_row()

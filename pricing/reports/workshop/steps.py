@@ -1,0 +1,88 @@
+"""The steps of the work in order, with their minutes, their waits, and what to be careful of at each."""
+
+from __future__ import annotations
+
+from pricing.costing.workshop.steps import WorkStep
+from pricing.costing.workshop.work import Work
+from pricing.reports.quote.facts import QuoteFacts
+from pricing.reports.workshop.cautions import CAUTIONS, DEFERENCE, cautions_of, short_text
+from pricing.reports.workshop.page import Cell, Column, Formula, WorkPage
+
+#: Widths of the page [pixels]: done, step, who, machine, figures, waits, caution.
+WIDTHS = (28, 178, 72, 104, 62, 128, 58, 66, 52, 330)
+
+COLUMNS = (
+    Column("☐", note="Tick what is done."), Column("Step"), Column("Who"), Column("Machine"),
+    Column("Minutes", "#,##0.0"), Column("for each"),
+    Column("Times", "#,##0.00", note="How many of it for all pieces: rejected pieces and what a run teaches are counted in. "
+           "Of a mould made for stock, the share that these casts use up."),
+    Column("Total\nmin", "#,##0.0", "result"), Column("Wait\nh", "#,##0.0", note="On the clock, after the step; it costs no wages."),
+    Column("Usual caution"),
+)
+_MINUTES, _TIMES, _TOTAL = 4, 6, 7
+
+#: So many steps at least stand below the headings of a line, and above its total, on the same page.
+_TOGETHER = 2
+
+
+def write_steps(page: WorkPage, work: Work, facts: QuoteFacts) -> None:
+    """Write the page."""
+    hours = sum(step.total for step in work.steps) / 60
+    page.opening(f"Steps for quote {work.quote}", f"{hours:.1f} hours of work in all; waits come between.", DEFERENCE)
+    totals, opened = [], []
+    for row, line in enumerate(facts.lines):
+        pieces = f"{line.quantity:,.0f} {'piece' if line.quantity == 1 else 'pieces'}"
+        opened.append(page.row)
+        page.section(f"{line.number}. {work.costing.products()[row]}, {pieces}")
+        first = page.headings(COLUMNS)
+        mine = [step for step in work.steps if step.line == row]
+        for step in mine:
+            page.cells(COLUMNS, _cells(page, step, short_text(step, line.mass, facts.one_person_lift, facts.mass_unit)))
+        totals.append(page.row + 1)
+        total = sum(step.total for step in mine)
+        cells: list[Cell] = [None, "All steps of the line", *[None] * 8]
+        cells[_TOTAL] = Formula(f"SUM({page.down(_TOTAL, first, page.row)})" if mine else "0", total)
+        page.cells(COLUMNS, cells, role="total")
+        page.gap(10)
+    cells = [None, "All lines", *[None] * 8]
+    cells[_TOTAL] = Formula("+".join(page.at(_TOTAL, row) for row in totals), hours * 60)
+    page.cells(COLUMNS, cells, role="grand total")
+    for number, (head, total_row) in enumerate(zip(opened, totals, strict=True), 1):
+        _undivided(page, head, page.row if number == len(totals) else total_row, total_row)
+    page.gap(10)
+    usual = page.row
+    page.section("What is usual")
+    page.gap(3)
+    named = {caution.title for step in work.steps for caution in cautions_of(step)}
+    for caution in CAUTIONS:
+        if caution.title in named:
+            page.titled(f"{caution.title}.", caution.full, 0, page.last)
+    page.sentence(DEFERENCE, "note wrapped")
+    page.keep_together(usual, min(usual + 3, page.row), page.room)
+
+
+def _undivided(page: WorkPage, head: int, end: int, total: int) -> None:
+    """Keep the headings of a line with its first steps, and its last steps with what is summed below them.
+
+    Parameters
+    ----------
+    head : the row of its title, counted from 0
+    end : the row below everything that is kept with its total
+    total : the row of its total, counted from 1
+    """
+    first, last = head + 2, total - 1
+    if last - first <= 2 * _TOGETHER:
+        page.keep_together(head, end, page.room)
+        return
+    page.keep_together(head, first + _TOGETHER, page.room)
+    page.keep_together(last - _TOGETHER, end, page.room)
+
+
+def _cells(page: WorkPage, step: WorkStep, caution: str) -> list[Cell]:
+    row = page.row + 1
+    total = Formula(f"{page.at(_MINUTES, row)}*{page.at(_TIMES, row)}", step.total) if step.minutes else None
+    wait = step.wait or None
+    return [
+        "☐", step.step, step.grade, step.machine, step.minutes or None, f"{step.per}{', each round' if step.repeats and step.wait else ''}",
+        step.times if step.minutes else None, total, wait, caution,
+    ]

@@ -1,0 +1,1 @@
+"""List and quotes at other prices."""

@@ -1,0 +1,151 @@
+"""What a comparison of prices found: products and quotes before and now, and what each cause contributed."""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from pricing.book.reading.read import PriceBook
+from pricing.costing.comparison.compare import Cause
+from pricing.register.recorded_quote import named
+
+#: Kind and name of a cause.
+Name = tuple[str, str]
+
+#: The state of a quote that stands in the Enquiries sheet and was never issued.
+NOT_ISSUED = "not issued"
+
+@dataclass(frozen=True)
+class Moved:
+    """An amount before and after, and what each cause contributes; with the rounding it adds up exactly.
+
+    Parameters
+    ----------
+    old, new : the amounts [currency]
+    parts : by kind and name of the cause [currency]
+    rounding : what rounding to the price step and to the coin contributes [currency]
+    """
+
+    old: float
+    new: float
+    parts: dict[Name, float] = field(default_factory=dict)
+    rounding: float = 0.0
+
+    @property
+    def change(self) -> float:
+        """New less old [currency]."""
+        return self.new - self.old
+
+
+@dataclass(frozen=True)
+class MovedProduct:
+    """A list product, one piece at its usual run.
+
+    Parameters
+    ----------
+    product : its name
+    quantity : its usual run [pieces]
+    listed : True where a list price stands
+    cost, price : of one piece [currency/piece]
+    wanted : the price that earns the target margin at today's cost, rounded by the price step [currency/piece]
+    """
+
+    product: str
+    quantity: float
+    listed: bool
+    cost: Moved
+    price: Moved
+    wanted: float
+
+
+@dataclass(frozen=True)
+class MovedQuote:
+    """A quote that waits for an answer, or that was accepted.
+
+    Parameters
+    ----------
+    number, revision, customer, state : as the register has them
+    day, valid_until : its date and its validity
+    cost : of the quote [currency]
+    net : as it was promised, and as it would come to today [currency]; the same for one that was accepted
+    reason : why it cannot be costed today, or why no causes can be given; empty otherwise
+    """
+
+    number: str
+    revision: int
+    customer: str
+    state: str
+    day: datetime.date
+    valid_until: datetime.date | None
+    cost: Moved
+    net: Moved
+    reason: str = ""
+
+    @property
+    def name(self) -> str:
+        """Number and revision as they are spoken of."""
+        return named(self.number, self.revision)
+
+
+@dataclass
+class Repricing:
+    """The whole answer.
+
+    Parameters
+    ----------
+    book : the price book whose prices hold now
+    day : the day of those prices
+    compared_with : what the list is compared with, in words
+    what_if : changes that are only supposed
+    causes : all of them, with the cells that changed
+    """
+
+    book: PriceBook
+    day: datetime.date
+    compared_with: str
+    products: list[MovedProduct]
+    quotes: list[MovedQuote]
+    accepted: list[MovedQuote]
+    causes: dict[Name, Cause]
+    what_if: tuple[str, ...] = ()
+
+    @property
+    def currency(self) -> str:
+        """ISO 4217 code of every amount."""
+        return str(self.book.settings["currency"])
+
+    def as_json(self) -> dict[str, Any]:
+        """The object that programs read."""
+
+        def moved(amount: Moved) -> dict[str, Any]:
+            parts = [{"kind": kind, "cause": name, "part": part} for (kind, name), part in amount.parts.items()]
+            return {"old": amount.old, "new": amount.new, "change": amount.change, "why": parts, "rounding": amount.rounding}
+
+        def quoted(quote: MovedQuote) -> dict[str, Any]:
+            return {
+                "number": quote.number, "revision": quote.revision, "customer": quote.customer, "state": quote.state,
+                "date": str(quote.day), "valid_until": str(quote.valid_until or ""), "cost": moved(quote.cost), "net": moved(quote.net),
+                "remark": quote.reason,
+            }
+
+        return {
+            "currency": self.currency, "date": str(self.day), "compared_with": self.compared_with, "what_if": list(self.what_if),
+            "products": [{
+                "product": each.product, "quantity": each.quantity, "listed": each.listed, "cost": moved(each.cost),
+                "price": moved(each.price), "price_at_target_margin": each.wanted,
+            } for each in self.products],
+            "quotes": [quoted(quote) for quote in self.quotes], "accepted": [quoted(quote) for quote in self.accepted],
+            "causes": [{
+                "kind": kind, "cause": name, "remarks": cause.remarks,
+                "cells": [{"quantity": cell.quantity, "old": cell.old, "new": cell.new, "place": cell.place} for cell in cause.cells],
+            } for (kind, name), cause in self.causes.items()],
+        }
+
+    @property
+    def lowest_margin(self) -> float:
+        """The margin below which something is reported [1]."""
+        lowest = self.book.settings.get("lowest_margin")
+        return float(lowest) if isinstance(lowest, float | int) and not np.isnan(lowest) else 0.0

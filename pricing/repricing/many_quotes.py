@@ -1,0 +1,167 @@
+"""Many quotes repriced together: one costing of all their lines before, one now, and one comparison of the two.
+
+A quote can be compared with the others where the price book still yields, for the day of the quote, exactly what the
+register recorded: then what is in the book is what the quote was made with. Every other quote is compared by itself, from
+the inputs that were recorded with it.
+"""
+
+from __future__ import annotations
+
+import datetime
+import json
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pricing.book.reading.read import PriceBook
+from pricing.costing.comparison.compare import Comparison, Split, cost_of_quotes, net_of_quotes
+from pricing.costing.engine.model import Evaluation
+from pricing.costing.lines.order_lines import LineSet, enquired
+from pricing.costing.lines.selection import chosen_lines, with_enquiries
+from pricing.costing.method.build import build_model
+from pricing.costing.method.price_sets import Run
+from pricing.problems import Problems
+from pricing.register.database import faults
+from pricing.register.quote_snapshot import enquiry_of
+from pricing.register.recorded_quote import Entry
+from pricing.register.register import Register
+from pricing.repricing.changes import Moved
+from pricing.text import fold
+
+#: With more causes than this, each quote is better compared by itself, with the few that it hangs on.
+MOST_CAUSES = 8
+
+#: Fewer quotes are compared one by one.
+WORTH_WHILE = 8
+
+_NAMED = (("product", "Products"), ("mix", "Mixes"), ("mould_plan", "Moulds"), ("labour_plan", "Labour"), ("finish", "Finishes"))
+
+#: A quote agrees with the book where its amounts differ by no more than this [share].
+_HAIR = 1e-12
+
+Parts = Callable[[Comparison, Split, int], dict[tuple[str, str], float]]
+
+
+@dataclass
+class _Side:
+    """The lines of all quotes at the prices of one side."""
+
+    book: PriceBook
+    lines: LineSet
+
+
+def moved_together(
+    book: PriceBook, unchanged: PriceBook, day: datetime.date, entries: Sequence[Entry], register: Register, parts_of: Parts
+) -> dict[int, tuple[Moved, Moved]]:
+    """Cost and net of every quote that can be compared with the others.
+
+    Parameters
+    ----------
+    book : whose prices hold now, with what is only supposed
+    unchanged : as it was read
+    day : of today's prices
+    entries : the quotes
+    parts_of : what each cause of a comparison contributes to the figure of a quote
+
+    Returns
+    -------
+    by key of the entry; the others have to be compared one by one
+    """
+    if len(entries) < WORTH_WHILE:
+        return {}
+    asked = _asked(register, entries, book, unchanged)
+    chosen = [entry for entry in entries if entry.key in asked]
+    if not chosen:
+        return {}
+    before = _side(unchanged, chosen, asked, None)
+    run = Run(unchanged, before.lines, Problems(unchanged.file))
+    group_of = np.empty(len(chosen), dtype=np.intp)
+    group_of[before.lines.order] = run.set_of_line
+    found: dict[int, tuple[Moved, Moved]] = {}
+    for group in range(len(run.labels)):
+        some = [chosen[place] for place in np.flatnonzero(group_of == group).tolist()]
+        if len(some) >= WORTH_WHILE:
+            whole = len(some) == len(chosen)
+            old = before if whole else _Side(before.book, chosen_lines(before.lines, np.flatnonzero(run.set_of_line == group).tolist()))
+            found |= _group(old, _side(book, some, asked, day), some, parts_of)
+    return found
+
+
+def _asked(
+    register: Register, entries: Sequence[Entry], book: PriceBook, unchanged: PriceBook
+) -> dict[int, list[dict[str, object]]]:
+    """The lines of each quote as an Enquiries sheet states them; without the quotes that name what is gone, or wait for a date."""
+    known = [
+        (name, {fold(str(each)) for each in book.tables[sheet].columns[name].tolist()}
+         & {fold(str(each)) for each in unchanged.tables[sheet].columns[name].tolist()})
+        for name, sheet in _NAMED
+    ]
+    wanted = {entry.key for entry in entries}
+    found: dict[int, list[dict[str, object]]] = {}
+    with faults(register.path):
+        rows = register._connection.execute("SELECT quote, asked FROM lines ORDER BY quote, line").fetchall()
+    odd = set()
+    checked: dict[tuple[object, ...], bool] = {}
+    for key, text in rows:
+        if key in wanted:
+            line = json.loads(text)
+            names = tuple(line.get(name) for name, _ in known)
+            if names not in checked:
+                checked[names] = all(not each or fold(str(each)) in there for each, (_, there) in zip(names, known, strict=True))
+            if not checked[names] or line.get("wanted_by"):
+                odd.add(key)
+            found.setdefault(key, []).append(line)
+    return {key: lines for key, lines in found.items() if key not in odd}
+
+
+def _side(book: PriceBook, entries: Sequence[Entry], asked: Mapping[int, list[dict[str, object]]], day: datetime.date | None) -> _Side:
+    """The lines of some quotes as if they were enquired on a day; on the quote's own where None."""
+    rows = [
+        enquiry_of(str(entry.key), entry.customer, day or entry.day, line) for entry in entries for line in asked[entry.key]
+    ]
+    with_lines = with_enquiries(book, rows)
+    return _Side(with_lines, enquired(with_lines))
+
+
+def _group(old: _Side, new: _Side, entries: Sequence[Entry], parts_of: Parts) -> dict[int, tuple[Moved, Moved]]:
+    """Quotes that were made at the same prices."""
+    problems = Problems()
+    models = [build_model(side.book, side.lines, problems) for side in (old, new)]
+    before, now = (model.evaluate() for model in models)
+    if problems.errors or not all(_mixes_are_sound(each) for each in (before, now)):
+        return {}
+    recorded = {name: np.array([entry.totals[name] for entry in entries]) for name in ("quote_cost", "net")}
+    faithful = _sound(before) & _sound(now)
+    for name, amounts in recorded.items():
+        faithful &= np.abs(before.value("quotes", name) - amounts) <= _HAIR * np.maximum(np.abs(amounts), 1.0)
+    comparison = Comparison(*models)
+    if len(comparison.causes) > MOST_CAUSES:
+        return {}
+    split = comparison.split({"cost": cost_of_quotes, "net": net_of_quotes})
+    cost, net, new_net = split["cost"], split["net"], now.value("quotes", "net")
+    found = {}
+    for place in np.flatnonzero(faithful).tolist():
+        entry = entries[place]
+        old_net = entry.totals["net"]
+        moved = Moved(float(cost.old[place]), float(cost.new[place]), parts_of(comparison, cost, place))
+        if entry.state == "accepted":
+            found[entry.key] = moved, Moved(old_net, old_net)
+            continue
+        rounding = (float(new_net[place]) - float(net.new[place])) - (old_net - float(net.old[place]))
+        found[entry.key] = moved, Moved(old_net, float(new_net[place]), parts_of(comparison, net, place), rounding)
+    return found
+
+
+def _mixes_are_sound(values: Evaluation) -> bool:
+    parts = values.model.tables["mixes"].given["has_parts"] > 0
+    return bool((values.value("mixes", "parts_in_cubic_metre")[parts] > 0).all())
+
+
+def _sound(values: Evaluation) -> NDArray[np.bool_]:
+    """The quotes all of whose figures are numbers."""
+    lines = np.isfinite(values.value("lines", "unit_cost")) & np.isfinite(values.value("lines", "unit_price"))
+    odd = values.model.link("lines", "quote_number", "quotes").summed((~lines).astype(np.float64), values.model.tables["quotes"].count)
+    sound: NDArray[np.bool_] = (odd == 0) & np.isfinite(values.value("quotes", "carriage"))
+    return sound

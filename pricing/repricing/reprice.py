@@ -1,0 +1,259 @@
+"""What moved: the list and the quotes at the prices they were made with, at today's, and why.
+
+A list product is costed at its usual run, once at the prices it is compared with and once at those of the day. A quote is
+costed from what the register recorded when it was issued, and again as if its lines were made at the prices of the day.
+"""
+
+from __future__ import annotations
+
+import datetime
+import functools
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from pricing.book.price_index import PriceIndex
+from pricing.book.reading.read import PriceBook
+from pricing.costing.comparison.compare import Cause, Comparison, Split, cost_of_lines, cost_of_quotes, net_of_quotes, price_of_lines
+from pricing.costing.comparison.what_if import with_changes, with_factor
+from pricing.costing.engine.model import Model
+from pricing.costing.lines.order_lines import LineSet, catalogue, enquired
+from pricing.costing.lines.selection import chosen_lines, with_enquiries
+from pricing.costing.method.costing import Costing
+from pricing.problems import BookError, Problems
+from pricing.register.quote_snapshot import OfferLine, enquiry_of
+from pricing.register.recorded_quote import Entry
+from pricing.register.register import Register
+from pricing.repricing.changes import NOT_ISSUED, Moved, MovedProduct, MovedQuote, Name, Repricing
+from pricing.repricing.many_quotes import moved_together
+from pricing.text import fold
+
+_PLANS = (("mix", "Mixes"), ("mould_plan", "Moulds"), ("labour_plan", "Labour"), ("finish", "Finishes"))
+
+
+def last_change(book: PriceBook, day: datetime.date) -> datetime.date:
+    """The day before the latest change of prices that is in force on *day*; *day* itself where nothing changed before.
+
+    Parameters
+    ----------
+    day : whose prices hold
+    """
+    dated = book.tables["Materials"].columns["priced_on"]
+    dates = np.unique(dated[~np.isnat(dated) & (dated <= np.datetime64(day, "D"))])
+    if len(dates) < 2:
+        return day
+    before: datetime.date = (dates[-1] - np.timedelta64(1, "D")).astype(object)
+    return before
+
+
+@dataclass(frozen=True)
+class IndexMove:
+    """The movement of a published index that is applied to materials.
+
+    Parameters
+    ----------
+    index, series : which
+    start, end : months, ``2019-01``, or whole years
+    materials : to which; all where there are none
+    """
+
+    index: PriceIndex
+    series: str
+    start: str
+    end: str
+    materials: tuple[str, ...] = ()
+
+    @property
+    def ratio(self) -> float:
+        """Price at the end over price at the start [1]."""
+        return self.index.ratio(self.index.named(self.series), self.start, self.end)
+
+    def __str__(self) -> str:
+        what = ", ".join(self.materials) or "all materials"
+        return f"{what} {self.ratio - 1:+.1%} by {self.index.named(self.series)} of {self.index.file}, {self.start} to {self.end}"
+
+
+def reprice(
+    book: PriceBook, day: datetime.date, *, since: datetime.date | None = None, against: PriceBook | None = None,
+    changes: Sequence[str] = (), index: IndexMove | None = None, register: Register | None = None,
+) -> Repricing:
+    """Compare the list with what it was, and every quote with the prices it was made with.
+
+    Parameters
+    ----------
+    book, day : the prices that hold now
+    since : the day whose prices the list is compared with
+    against : the older price book that the list is compared with
+    changes : what is only supposed: ``Cement=+12%``
+    index : a price index that is only supposed to move the prices
+    register : the quotes that were issued; none where None
+
+    Where neither *since* nor *against* is given, the list is compared with the prices before their last change, or, where
+    something is supposed, with the prices that hold. Quotes that stand in the Enquiries sheet and were never issued are
+    compared with the prices of their own date.
+
+    Problems raised: BookError where the list cannot be costed on one of the two days; WhatIfError and PriceIndexError where
+    what is supposed cannot be understood.
+    """
+    supposed = with_changes(book, changes)
+    if index is not None:
+        supposed = with_factor(supposed, index.materials, index.ratio)
+    what_if = [*(text.replace("=", " ", 1) for text in changes), *([str(index)] if index is not None else [])]
+    before, before_day = against or book, since or day
+    compared_with = f"those of {before_day}"
+    if against is not None:
+        compared_with = f'those of {before_day} in "{against.file}"'
+    elif since is None and what_if:
+        compared_with = "those without the change"
+    elif since is None:
+        before_day = _earlier(book, day)
+        compared_with = f"those of {before_day}, before their last change" if before_day != day else "themselves: no earlier ones are known"
+    return _repriced(supposed, day, before, before_day, compared_with, register, book, what_if)
+
+
+def _earlier(book: PriceBook, day: datetime.date) -> datetime.date:
+    """The day before the last change of prices, or the day itself where the list had no prices then."""
+    earlier = last_change(book, day)
+    return earlier if not Costing(book, catalogue(book, earlier), Problems(book.file)).problems.errors else day
+
+
+def _repriced(
+    book: PriceBook, day: datetime.date, before: PriceBook, before_day: datetime.date, compared_with: str,
+    register: Register | None, unchanged: PriceBook, what_if: Sequence[str],
+) -> Repricing:
+    collected: dict[Name, Cause] = {}
+    products = _products(before, before_day, book, day, collected)
+    entries = register.entries(day=day) if register is not None else []
+    quotes: list[MovedQuote] = []
+    accepted: list[MovedQuote] = []
+    if register is not None:
+        asked = [entry for entry in entries if entry.state != "declined"]
+        known_parts = functools.partial(_parts, collected=collected)
+        together = moved_together(book, unchanged, day, asked, register, known_parts)
+        for entry in asked:
+            if entry.key in together:
+                moved = _moved(entry, *together[entry.key])
+            else:
+                moved = _quote(book, day, entry, register.lines(entry), register.model(entry), collected)
+            (accepted if entry.state == "accepted" else quotes).append(moved)
+    known = {fold(entry.number) for entry in entries}
+    for number in dict.fromkeys(book.tables["Enquiries"].columns["quote"].tolist()):
+        if fold(number) not in known:
+            quotes.append(_enquiry(book, day, unchanged, number, collected))
+    return Repricing(book, day, compared_with, products, quotes, accepted, collected, tuple(what_if))
+
+
+def _sound(book: PriceBook, lines: LineSet) -> Costing:
+    costing = Costing(book, lines, Problems(book.file))
+    if costing.problems.errors:
+        raise BookError(costing.problems.errors)
+    return costing
+
+
+def _parts(comparison: Comparison, split: Split, number: int, collected: dict[Name, Cause]) -> dict[Name, float]:
+    found = {}
+    for at, cause in enumerate(comparison.causes):
+        name = (cause.kind, cause.name)
+        part = float(split.parts[at, number])
+        known = collected.setdefault(name, cause)
+        if known is not cause:
+            known.cells += [cell for cell in cause.cells if cell not in known.cells]
+            known.remarks += [remark for remark in cause.remarks if remark not in known.remarks]
+        if part:
+            found[name] = part
+    return found
+
+
+def _products(
+    before: PriceBook, before_day: datetime.date, book: PriceBook, day: datetime.date, collected: dict[Name, Cause]
+) -> list[MovedProduct]:
+    """Every product that both price books have."""
+    old_names, names = (each.tables["Products"].columns["product"].tolist() for each in (before, book))
+    where = {fold(name): row for row, name in enumerate(old_names)}
+    rows = [row for row, name in enumerate(names) if fold(name) in where]
+    if not rows:
+        return []
+    new = _sound(book, chosen_lines(catalogue(book, day), rows))
+    old = _sound(before, chosen_lines(catalogue(before, before_day), [where[fold(names[row])] for row in rows]))
+    comparison = Comparison(old.model, new.model)
+    split = comparison.split({"cost": cost_of_lines, "price": price_of_lines})
+    cost, price, wanted = split["cost"], split["price"], new.line("rounded_price")
+    old_price, new_price = old.line("unit_price"), new.line("unit_price")
+    rounding = (new_price - price.new) - (old_price - price.old)
+    listed = new.line("price_is_given") > 0
+    return [
+        MovedProduct(
+            str(names[row]), float(new.lines.quantity[at]), bool(listed[at]),
+            Moved(float(cost.old[at]), float(cost.new[at]), _parts(comparison, cost, at, collected)),
+            Moved(float(old_price[at]), float(new_price[at]), _parts(comparison, price, at, collected), float(rounding[at])),
+            float(wanted[at]),
+        )
+        for at, row in enumerate(rows)
+    ]
+
+
+def recosted(book: PriceBook, day: datetime.date, number: str, customer: str, lines: Iterable[OfferLine]) -> Costing | str:
+    """The lines of a quote as if they were enquired on *day*, or a sentence that says why that cannot be costed.
+
+    Parameters
+    ----------
+    book : whose prices hold
+    number : what the quote is called in the result
+    lines : as the register recorded them
+    """
+    asked = [line.asked for line in lines]
+    for name, sheet in (("product", "Products"), *_PLANS):
+        known = {fold(str(each)) for each in book.tables[sheet].columns[name].tolist()}
+        for row in asked:
+            if row.get(name) and fold(str(row[name])) not in known:
+                return f'{name.replace("_", " ")} "{row[name]}" is no longer in the price book'
+    with_lines = with_enquiries(book, [enquiry_of(number, customer, day, row) for row in asked])
+    costing = Costing(with_lines, enquired(with_lines), Problems(book.file))
+    errors = costing.problems.errors
+    return errors[0].message if errors else costing
+
+
+def _quote(
+    book: PriceBook, day: datetime.date, entry: Entry, lines: Sequence[OfferLine], old: Model | None, collected: dict[Name, Cause]
+) -> MovedQuote:
+    held = entry.state == "accepted"
+    costing = recosted(book, day, entry.number, entry.customer, lines)
+    cost, net = entry.totals["quote_cost"], entry.totals["net"]
+    if isinstance(costing, str):
+        return _moved(entry, Moved(cost, cost), Moved(net, net), costing)
+    new_cost, new_net = float(costing.quote("quote_cost")[0]), float(costing.quote("net")[0])
+    if old is None:
+        reason = "made by an earlier costing method, so that no causes can be given"
+        return _moved(entry, Moved(cost, new_cost), Moved(net, net if held else new_net), reason)
+    return _moved(entry, *_compared(old, costing.model, net, new_net, collected, held=held))
+
+
+def _moved(entry: Entry, cost: Moved, net: Moved, reason: str = "") -> MovedQuote:
+    return MovedQuote(entry.number, entry.revision, entry.customer, entry.state, entry.day, entry.valid_until, cost, net, reason)
+
+
+def _compared(
+    old: Model, new: Model, old_net: float, new_net: float, collected: dict[Name, Cause], *, held: bool = False
+) -> tuple[Moved, Moved]:
+    comparison = Comparison(old, new)
+    split = comparison.split({"cost": cost_of_quotes, "net": net_of_quotes})
+    cost, net = split["cost"], split["net"]
+    moved = Moved(float(cost.old[0]), float(cost.new[0]), _parts(comparison, cost, 0, collected))
+    if held:
+        return moved, Moved(old_net, old_net)
+    rounding = (new_net - float(net.new[0])) - (old_net - float(net.old[0]))
+    return moved, Moved(old_net, new_net, _parts(comparison, net, 0, collected), rounding)
+
+
+def _enquiry(book: PriceBook, day: datetime.date, unchanged: PriceBook, number: str, collected: dict[Name, Cause]) -> MovedQuote:
+    """A quote that stands in the Enquiries sheet: at its own date and at the day."""
+    old = Costing(unchanged, enquired(unchanged, [number]), Problems(book.file))
+    own: datetime.date = old.lines.day[0].astype(object)
+    customer = str(old.lines.customer[0])
+    new = Costing(book, enquired(book, [number], day), Problems(book.file))
+    errors = [*old.problems.errors, *new.problems.errors]
+    if errors:
+        return MovedQuote(number, 1, customer, NOT_ISSUED, own, None, Moved(0.0, 0.0), Moved(0.0, 0.0), errors[0].message)
+    cost, net = _compared(old.model, new.model, float(old.quote("net")[0]), float(new.quote("net")[0]), collected)
+    return MovedQuote(number, 1, customer, NOT_ISSUED, own, None, cost, net)

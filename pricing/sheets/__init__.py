@@ -1,1 +1,0 @@
-"""Writing workbooks: layout, styles, formulas, drawings, and the gate that keeps costs inside."""

@@ -1,0 +1,1 @@
+"""The .xlsx file format, which knows nothing of prices."""

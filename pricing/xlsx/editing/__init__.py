@@ -1,0 +1,1 @@
+"""Cells changed inside a workbook, all else left as it is."""

@@ -1,0 +1,291 @@
+"""Which cells a formula reads, found from its text with care rather than finesse.
+
+The rule: a formula reads the areas, names and table columns that it mentions. Where that cannot be told from its text,
+it counts as reading everything: ``INDIRECT``, ``OFFSET``, functions that are not in :data:`PLAIN`, a range made by a
+function, an unknown name, anything that is not understood. Source of the notation: ECMA-376 part 1, section 18.17.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+from pricing.xlsx.editing.addresses import LAST_COLUMN, LAST_ROW, Area, area_of, cell_position
+
+_PLAIN = """
+ABS ACOS AGGREGATE AND ANCHORARRAY ASIN ATAN ATAN2 AVERAGE AVERAGEA AVERAGEIF AVERAGEIFS CEILING CEILING.MATH CHAR
+CHOOSE CLEAN CODE COLUMN COLUMNS CONCAT CONCATENATE COS COUNT COUNTA COUNTBLANK COUNTIF COUNTIFS DATE DATEDIF
+DATEVALUE DAY DAYS DEGREES DOLLAR EDATE EOMONTH EVEN EXACT EXP FALSE FILTER FIND FIXED FLOOR FLOOR.MATH FREQUENCY FV
+HLOOKUP HOUR HYPERLINK IF IFERROR IFNA IFS INDEX INT IPMT IRR ISBLANK ISERR ISERROR ISEVEN ISLOGICAL ISNA ISNONTEXT
+ISNUMBER ISODD ISTEXT LARGE LEFT LEN LET LN LOG LOG10 LOOKUP LOWER MATCH MAX MAXA MAXIFS MEDIAN MID MIN MINA MINIFS
+MINUTE MOD MODE MONTH MROUND N NA NETWORKDAYS NOT NOW NPER NPV NUMBERVALUE ODD OR PERCENTILE PI PMT POWER PPMT
+PRODUCT PROPER PV QUARTILE QUOTIENT RADIANS RAND RANDBETWEEN RANK RATE REPLACE REPT RIGHT ROUND ROUNDDOWN ROUNDUP
+ROW ROWS SEARCH SECOND SEQUENCE SIGN SIN SINGLE SLN SMALL SORT SORTBY SQRT STDEV SUBSTITUTE SUBTOTAL SUM SUMIF
+SUMIFS SUMPRODUCT SUMSQ SWITCH T TAN TEXT TEXTJOIN TIME TIMEVALUE TODAY TRANSPOSE TREND TRIM TRUE TRUNC TYPE UNIQUE
+UPPER VALUE VAR VLOOKUP WEEKDAY WEEKNUM WORKDAY XLOOKUP XMATCH XOR YEAR YEARFRAC
+"""
+PLAIN = frozenset(_PLAIN.split())
+_STRETCHING = frozenset({"SUMIF", "AVERAGEIF"})  # their last range takes the size of the first one
+LONGEST_FORMULA = 32_768  # characters; a spreadsheet takes 8,192, the stored text may be somewhat longer
+MOST_REFERENCES = 50_000
+_DEEPEST = 50
+
+_COLUMN, _ROW = r"\$?[A-Z]{1,3}", r"\$?[0-9]{1,7}"
+_CELL = _COLUMN + _ROW
+_TOKEN = re.compile(
+    rf"""
+      (?P<text> "(?:[^"]|"")*" )
+    | (?P<error> \#[A-Z][A-Z_/0]*[!?]? )
+    | (?P<sheet> (?: '(?:[^']|'')*' | (?:\[[0-9]+\])?[\w.\\]*(?::[\w.\\]+)? ) ! )
+    | (?P<area> (?: {_CELL}(?::{_CELL})? | {_COLUMN}:{_COLUMN} | {_ROW}:{_ROW} ) (?![\w.\\(\[!?]) )
+    | (?P<number> (?: [0-9]+(?:\.[0-9]*)? | \.[0-9]+ ) (?:E[+-]?[0-9]+)? )
+    | (?P<function> [^\W\d][\w.\\]*\( )
+    | (?P<name> (?:[^\W\d]|\\)[\w.\\?]* )
+    | (?P<quiet> [\s()+\-*/^&=<>%,;{{}}@]+ )
+    | (?P<odd> . )
+    """,
+    re.VERBOSE | re.IGNORECASE | re.DOTALL,
+)
+_PREFIXES = re.compile(r"^(?:_xlfn\.|_xlws\.)+", re.IGNORECASE)
+_PARTS = re.compile(r"(\$?)([A-Z]+)?(\$?)([0-9]+)?", re.IGNORECASE)
+_COLUMN_ITEM = re.compile(r"\[((?:[^\[\]'#@]|'.)*)\]")
+
+
+class Reference(NamedTuple):
+    """An area that a formula reads, and which of its sides stay when the formula moves."""
+
+    sheet: int
+    area: Area
+    fixed: tuple[bool, bool, bool, bool]
+
+    def moved(self, down: int, right: int) -> Area | None:
+        """The area as a cell so far away reads it, or None where it would leave the sheet."""
+        top, left, bottom, right_side = (
+            side if fixed else side + by
+            for side, fixed, by in zip(self.area, self.fixed, (down, right, down, right), strict=True)
+        )
+        if min(top, left, bottom, right_side) < 1 or max(top, bottom) > LAST_ROW or max(left, right_side) > LAST_COLUMN:
+            return None
+        return Area(min(top, bottom), min(left, right_side), max(top, bottom), max(left, right_side))
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table of the workbook: where it stands, its columns in order, and its rows of headings and totals."""
+
+    sheet: int
+    area: Area
+    columns: tuple[str, ...]
+    headings: int
+    totals: int
+
+
+@dataclass(slots=True)
+class Needs:
+    """What a formula reads: everything, or these areas; and whether moving the formula moves the areas as they are."""
+
+    everything: bool = False
+    references: list[Reference] = field(default_factory=list)
+    movable: bool = True
+
+
+class Reader:
+    """Reads the formulas of one workbook.
+
+    Parameters
+    ----------
+    sheets : names of all sheets in their order
+    worksheets : the numbers of those that are worksheets
+    names : text of each defined name by the number of its sheet (None for the workbook) and its name in lower case
+    tables : the tables by name in lower case
+    """
+
+    def __init__(
+        self,
+        sheets: Sequence[str],
+        worksheets: frozenset[int],
+        names: Mapping[tuple[int | None, str], str],
+        tables: Mapping[str, Table],
+    ) -> None:
+        self._sheets = {name.lower(): number for number, name in enumerate(sheets)}
+        self._worksheets, self._names, self._tables = worksheets, names, tables
+        self._local_names = {name for sheet, name in names if sheet is not None}
+        self._known: dict[tuple[int | None, str], Needs] = {}
+        self._depth = 0
+
+    def needs(self, text: str, home: int | None, row: int = 0) -> Needs:
+        """What a formula reads.
+
+        Parameters
+        ----------
+        text : the formula without its equals sign
+        home : the number of its sheet; None for a name, whose areas always name their sheet
+        row : its row, for what a table calls this row
+        """
+        found, place, stretch = Needs(everything=len(text) > LONGEST_FORMULA), 0, False
+        here = () if home is None else (home,)
+        sheets: Sequence[int] | None = None  # those that the qualifier before this token names
+        external = False
+        while not found.everything and (token := _TOKEN.match(text, place)):
+            kind, word, place = token.lastgroup, token[0], token.end()
+            if kind == "sheet":
+                external, sheets = self._qualifier(word[:-1])
+                continue
+            if kind == "area":
+                if not external:
+                    self._add_area(found, word, here if sheets is None else sheets)
+                    if {(home, word.lower()), (None, word.lower())} & self._names.keys():
+                        found.everything = True  # a name that looks like a cell
+            elif kind == "function":
+                name = _PREFIXES.sub("", word[:-1]).upper()
+                stretch = stretch or name in _STRETCHING
+                found.everything = external or sheets is not None or name not in PLAIN
+            elif kind == "name":
+                end = _bracket_end(text, place)
+                if not external:
+                    self._add_name(found, word, text[place:end], home, sheets, row)
+                place = end
+            elif kind != "error" and (kind == "odd" or sheets is not None or external):
+                found.everything = True
+            found.everything = found.everything or len(found.references) > MOST_REFERENCES
+            sheets, external = None, False
+        if stretch and found.references:
+            _stretch(found)
+        return found
+
+    def _qualifier(self, word: str) -> tuple[bool, Sequence[int]]:
+        """Whether a qualifier points to another workbook, and otherwise the sheets that it names, none if unknown."""
+        name = word[1:-1].replace("''", "'") if word.startswith("'") else word
+        if book := re.match(r"(?:.*[\\/])?\[([^\]]*)\]", name):
+            if book[1] != "0":
+                return True, ()
+            name = name[book.end() :]
+        name = name.lower()
+        if name in self._sheets:
+            return False, (self._sheets[name],)
+        first, _, last = name.partition(":")
+        if first in self._sheets and last in self._sheets:
+            start, end = sorted((self._sheets[first], self._sheets[last]))
+            return False, range(start, end + 1)
+        return False, ()
+
+    def _add_area(self, found: Needs, word: str, sheets: Sequence[int]) -> None:
+        area = area_of(word)
+        first, _, last = word.partition(":")
+        start, end = _PARTS.fullmatch(first), _PARTS.fullmatch(last or first)
+        if area is None or start is None or end is None or not sheets or not self._worksheets.issuperset(sheets):
+            found.everything = True
+            return
+        if start[4] is None:  # whole columns
+            fixed = (True, bool(start[1]), True, bool(end[1]))
+        elif start[2] is None:  # whole rows, whose only sign comes first
+            fixed = (bool(start[1]), True, bool(end[1]), True)
+        else:
+            fixed = (bool(start[3]), bool(start[1]), bool(end[3]), bool(end[1]))
+            # each corner keeps its own sides, and they may pass each other when the formula moves
+            (top, left), (bottom, right) = (cell_position(name) or (1, 1) for name in (first, last or first))
+            area = Area(top, left, bottom, right)
+        found.references += [Reference(sheet, area, fixed) for sheet in sheets]
+
+    def _add_name(
+        self, found: Needs, word: str, bracket: str, home: int | None, sheets: Sequence[int] | None, row: int
+    ) -> None:
+        key = word.lower()
+        if key in ("true", "false") or key.startswith("_xlpm."):
+            return
+        if key in self._tables:
+            found.references.append(_part_of(self._tables[key], bracket, home, row))
+            return
+        scope = home if sheets is None else sheets[0] if len(sheets) == 1 else None
+        owner = scope if (scope, key) in self._names else None
+        unsure = scope is None and key in self._local_names  # a name used inside a name may be its sheet's own
+        if bracket or unsure or (owner, key) not in self._names:
+            found.everything = True
+            return
+        meant = self._defined(owner, key)
+        found.everything = found.everything or meant.everything
+        found.references += meant.references
+
+    def _defined(self, owner: int | None, key: str) -> Needs:
+        """What a defined name stands for; a side that moves with the cell that uses the name may be anywhere."""
+        known = self._known.get((owner, key))
+        if known is not None:
+            return known
+        self._known[owner, key] = Needs(everything=True)  # for a name that leads back to itself
+        if self._depth >= _DEEPEST:
+            return self._known[owner, key]
+        self._depth += 1
+        meant = self.needs(self._names[owner, key].lstrip("="), None)
+        self._depth -= 1
+        wide = []
+        for reference in meant.references:
+            area, fixed = reference.moved(0, 0) or reference.area, reference.fixed
+            top, bottom = (area.top, area.bottom) if fixed[0] and fixed[2] else (1, LAST_ROW)
+            left, right = (area.left, area.right) if fixed[1] and fixed[3] else (1, LAST_COLUMN)
+            wide.append(Reference(reference.sheet, Area(top, left, bottom, right), (True,) * 4))
+        self._known[owner, key] = Needs(meant.everything, list(dict.fromkeys(wide)))
+        return self._known[owner, key]
+
+
+def shared_needs(master: Needs, down: int, right: int) -> Needs:
+    """What a cell reads that shares a formula with another one so many rows and columns away."""
+    if master.everything or not master.movable:
+        return Needs(everything=True)
+    moved = []
+    for reference in master.references:
+        area = reference.moved(down, right)
+        if area is None:
+            return Needs(everything=True)
+        moved.append(Reference(reference.sheet, area, reference.fixed))
+    return Needs(False, moved)
+
+
+def _stretch(found: Needs) -> None:
+    """Every area grows to the height and width of the largest, to the right and downwards."""
+    areas = [reference.moved(0, 0) or reference.area for reference in found.references]
+    height = max(area.bottom - area.top for area in areas)
+    width = max(area.right - area.left for area in areas)
+    for index, area in enumerate(areas):
+        sheet, _, fixed = found.references[index]
+        bottom, right = area.top + height, area.left + width
+        if fixed[0] != fixed[2] or fixed[1] != fixed[3] or bottom > LAST_ROW or right > LAST_COLUMN:
+            found.movable = False  # its size changes with the place of the formula
+        grown = Area(area.top, area.left, min(bottom, LAST_ROW), min(right, LAST_COLUMN))
+        found.references[index] = Reference(sheet, grown, fixed)
+
+
+def _bracket_end(text: str, place: int) -> int:
+    """Where a bracket that opens at a place ends; the place itself where none opens there."""
+    if text[place : place + 1] != "[":
+        return place
+    depth, at = 0, place
+    while at < len(text):
+        if text[at] == "'":
+            at += 1
+        elif text[at] == "[":
+            depth += 1
+        elif text[at] == "]":
+            depth -= 1
+            if not depth:
+                return at + 1
+        at += 1
+    return len(text)
+
+
+def _part_of(table: Table, bracket: str, home: int | None, row: int) -> Reference:
+    """The columns of a table that a bracket names, in this row where it says so; the whole table where in doubt."""
+    area, fixed = table.area, (True, True, True, True)
+    columns = [name.lower() for name in table.columns]
+    inner = bracket if bracket.startswith("[[") else f"[{bracket}]"
+    body = inner[1:-1]
+    named = [re.sub(r"'(.)", r"\1", item).lower() for item in _COLUMN_ITEM.findall(body)]
+    rest = re.sub(r"\[#[^\[\]]*\]", "", _COLUMN_ITEM.sub("", body)).strip(" ,:")
+    if named and not rest and all(name in columns for name in named):
+        numbers = [columns.index(name) for name in named]
+        area = Area(area.top, area.left + min(numbers), area.bottom, area.left + max(numbers))
+    body_row = table.area.top + table.headings <= row <= table.area.bottom - table.totals
+    if "[#this row]" in body.lower() and home == table.sheet and body_row:
+        area, fixed = Area(row, area.left, row, area.right), (False, True, False, True)
+    return Reference(table.sheet, area, fixed)

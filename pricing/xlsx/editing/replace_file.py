@@ -1,0 +1,218 @@
+"""A file that gets new contents whole or not at all: locks, a copy beside it, a comparison, a backup, one last move."""
+
+from __future__ import annotations
+
+import contextlib
+import errno
+import hashlib
+import os
+import stat
+import tempfile
+import time
+from collections.abc import Callable, Iterator
+from datetime import datetime
+from pathlib import Path
+
+from pricing.xlsx.editing.addresses import RefusedError
+from pricing.xlsx.editing.archive import LARGEST_FILE
+
+LEFT_OVER = 3600.0  # age [s] from which an unfinished copy is taken for one that a stopped run left behind
+STEP = 2**20  # how much is handed to the system at once [bytes]
+
+_FULL = {errno.ENOSPC, errno.EFBIG, getattr(errno, "EDQUOT", errno.ENOSPC)}
+_DENIED = {errno.EACCES, errno.EPERM, errno.EROFS}
+
+
+def fingerprint(data: bytes) -> str:
+    """The SHA-256 fingerprint of a file's contents, in hexadecimal digits."""
+    return hashlib.sha256(data).hexdigest()
+
+
+def lock_beside(path: Path) -> Path | None:
+    """The lock file that a spreadsheet program keeps beside a workbook while it is open, or None."""
+    for name in (f"~${path.name}", f".~lock.{path.name}#"):
+        if os.path.lexists(path.with_name(name)):
+            return path.with_name(name)
+    return None
+
+
+def refuse_open_file(*paths: Path) -> None:
+    """Refuse a workbook that is open in a spreadsheet program. Problems raised: ``open-elsewhere``."""
+    for path in paths:
+        if lock := lock_beside(path):
+            text = f"the workbook is open in a spreadsheet program (there is a lock file {lock.name})"
+            raise RefusedError("open-elsewhere", f"{text}; close it, or delete that file if no program has it open")
+
+
+def read_whole(path: Path) -> bytes:
+    """The contents of a workbook.
+
+    Problems raised: ``file-missing``, ``not-a-file``, ``file-too-large``, ``read-only`` and ``not-allowed``.
+    """
+    with _faults(f"the file {path.name} cannot be read"):
+        try:
+            state = path.stat()
+        except FileNotFoundError:
+            raise RefusedError("file-missing", f"there is no file {path}; check its name and folder") from None
+        if not stat.S_ISREG(state.st_mode):
+            raise RefusedError("not-a-file", f"{path} is not a file; give the name of a workbook")
+        if state.st_size > LARGEST_FILE:
+            text = f"the file has more than {LARGEST_FILE // 2**20} MiB"
+            raise RefusedError(
+                "file-too-large", f"{text}; move what does not belong to the price book into another file"
+            )
+        if not os.access(path, os.W_OK):
+            raise RefusedError("read-only", "the file is marked read-only; allow changes to it, and repeat")
+        return path.read_bytes()
+
+
+def replace_contents(
+    path: Path, old: bytes, new: bytes, check: Callable[[bytes], None], now: datetime | None
+) -> Path | None:
+    """Give a file new contents; at every moment the name leads to the old or to the new contents, whole.
+
+    The new contents are written beside the file, made durable, read back and checked; a backup of the old contents is
+    made in the same way; then the new file takes the old one's name in one step.
+
+    Parameters
+    ----------
+    path : the file itself, not a link to it
+    old : what it held when it was read; the file is left alone if it holds anything else by now
+    new : what it shall hold
+    check : raises a refusal if what was read back is not as intended
+    now : date and time in the backup's name, or None for no backup
+
+    Returns the backup's path, or None without one.
+
+    Problems raised: ``open-elsewhere``, ``changed``, ``disk-full``, ``not-allowed``, ``not-written`` and those of the
+    check.
+    """
+    backup: Path | None = None
+    with _faults(f"the file {path.name} cannot be written"), contextlib.ExitStack() as undo:
+        _remove_left_over(path)
+        copy = _written_beside(path, new)
+        undo.callback(_remove, copy)
+        with contextlib.suppress(OSError):
+            _keep_owner(path, copy)
+        check(copy.read_bytes())
+        if now is not None:
+            spare = _written_beside(path, old)
+            undo.callback(_remove, spare)
+            with contextlib.suppress(OSError):
+                _keep_owner(path, spare)
+            backup = _free_backup_name(path, now)
+            os.replace(spare, backup)
+            undo.callback(_remove, backup)
+        with _alone_in(path.parent):
+            refuse_open_file(path)
+            if path.read_bytes() != old:
+                raise changed_since()
+            os.replace(copy, path)
+            undo.pop_all()
+        _make_durable(path.parent)
+    return backup
+
+
+def changed_since() -> RefusedError:
+    """The refusal of a file that is no longer what was read."""
+    text = "the workbook was changed after it was read"
+    return RefusedError("changed", f"{text}; repeat, so that the values fit what it holds now")
+
+
+def _written_beside(path: Path, data: bytes) -> Path:
+    """A new file in the same folder with these contents, safe against a power failure."""
+    handle, name = tempfile.mkstemp(prefix=_unfinished(path), suffix=".tmp", dir=path.parent)
+    try:
+        with open(handle, "wb") as file:
+            _write(file.fileno(), data)
+            os.fsync(file.fileno())
+    except BaseException:
+        _remove(Path(name))
+        raise
+    return Path(name)
+
+
+def _write(handle: int, data: bytes) -> None:
+    rest = memoryview(data)
+    while rest:
+        rest = rest[os.write(handle, rest[:STEP]) :]
+
+
+def _unfinished(path: Path) -> str:
+    return f".{path.name}.unfinished-"
+
+
+def _remove(path: Path) -> None:
+    with contextlib.suppress(OSError):
+        path.unlink()
+
+
+def _remove_left_over(path: Path) -> None:
+    """Remove the copies that a run left behind which was stopped long ago."""
+    for entry in path.parent.iterdir():
+        if entry.name.startswith(_unfinished(path)) and entry.name.endswith(".tmp"):
+            with contextlib.suppress(OSError):
+                if time.time() - entry.stat().st_mtime > LEFT_OVER:
+                    entry.unlink()
+
+
+def _keep_owner(path: Path, copy: Path) -> None:
+    state = path.stat()
+    os.chmod(copy, stat.S_IMODE(state.st_mode))
+    if hasattr(os, "chown"):
+        os.chown(copy, state.st_uid, state.st_gid)
+
+
+@contextlib.contextmanager
+def _alone_in(folder: Path) -> Iterator[None]:
+    """Keep other runs of this program from moving a file in the folder; the lock ends with the process in any case.
+
+    Where the system has no such lock, what is left is the comparison with the old contents just before the move.
+    """
+    handle = None
+    with contextlib.suppress(ImportError, OSError):
+        import fcntl
+
+        handle = os.open(folder, os.O_RDONLY)
+        fcntl.flock(handle, fcntl.LOCK_EX)
+    try:
+        yield
+    finally:
+        if handle is not None:
+            os.close(handle)
+
+
+def _free_backup_name(path: Path, now: datetime) -> Path:
+    """``Book backup 2031-05-04 093000.xlsx``; with a number behind where that name is taken."""
+    stem, number = f"{path.stem} backup {now:%Y-%m-%d %H%M%S}", 1
+    backup = path.with_name(stem + path.suffix)
+    while os.path.lexists(backup):
+        number += 1
+        backup = path.with_name(f"{stem} {number}{path.suffix}")
+    return backup
+
+
+def _make_durable(folder: Path) -> None:
+    """Make the move itself durable, where folders can be synchronised."""
+    with contextlib.suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+
+
+@contextlib.contextmanager
+def _faults(what: str) -> Iterator[None]:
+    """Turn the faults of the disk into sentences."""
+    try:
+        yield
+    except OSError as error:
+        if error.errno in _FULL:
+            raise RefusedError("disk-full", f"{what}: the disk is full; free some space, and repeat") from None
+        if error.errno in _DENIED:
+            text = f"{what}: the folder is read-only, or another program has the file open"
+            text = f"{text}; close it there, or allow changes to the folder, and repeat"
+            raise RefusedError("not-allowed", text) from None
+        text = f"{what} ({error.strerror or error}); check the disk and the folder, and repeat"
+        raise RefusedError("not-written", text) from None

@@ -1,0 +1,132 @@
+"""Which stored results go stale when some cells get new values."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import TypeAlias
+
+from pricing.xlsx.editing.addresses import Area
+from pricing.xlsx.editing.formula_references import Needs, Reader, shared_needs
+from pricing.xlsx.editing.sheet import Formula, Position
+
+SMALL_AREA = 16
+MOST_WORK = 20_000_000
+
+_EVERYTHING = Needs(everything=True)
+_Place: TypeAlias = tuple[int, Area]
+
+
+def stale_results(
+    formulas: Mapping[int, Sequence[Formula]], reader: Reader, changed: Mapping[int, Iterable[Position]]
+) -> dict[int, list[Area]]:
+    """The cells whose stored results may no longer hold, by sheet.
+
+    A formula goes stale if it reads a changed cell or a stale result, or may read anything (see
+    :mod:`pricing.xlsx.editing.formula_references`); an array formula with all its results; a data table always. Where following
+    the formulas would take too long, all of them do.
+
+    Parameters
+    ----------
+    formulas : every formula of the workbook by the number of its sheet
+    reader : reads what a formula needs
+    changed : the cells with new values by the number of their sheet
+    """
+    following = _Following()
+    for sheet, found in formulas.items():
+        masters: dict[str, Formula] = {}
+        for formula in found:
+            if formula.kind == "shared" and formula.area:
+                twice = formula.group in masters
+                masters[formula.group] = formula._replace(text="INDIRECT()") if twice else formula  # reads everything
+        meant = {group: reader.needs(master.text, sheet, master.row) for group, master in masters.items()}
+        for formula in found:
+            place = sheet, formula.area if formula.area and formula.kind != "shared" else _one(formula)
+            needs = _EVERYTHING if following.tired else _needs(formula, sheet, reader, masters, meant)
+            following.add(place, needs)
+    following.follow([(sheet, Area(*cell, *cell)) for sheet, cells in changed.items() for cell in cells])
+    stale: dict[int, list[Area]] = {}
+    for sheet, area in following.stale:
+        stale.setdefault(sheet, []).append(area)
+    return stale
+
+
+def _one(formula: Formula) -> Area:
+    return Area(formula.row, formula.column, formula.row, formula.column)
+
+
+def _needs(
+    formula: Formula, sheet: int, reader: Reader, masters: Mapping[str, Formula], meant: Mapping[str, Needs]
+) -> Needs:
+    if formula.kind == "shared" and not formula.area:
+        master = masters.get(formula.group)
+        if formula.text or master is None:  # a shared formula with a text of its own, or without its master
+            return reader.needs(formula.text, sheet, formula.row) if formula.text else Needs(everything=True)
+        return shared_needs(meant[formula.group], formula.row - master.row, formula.column - master.column)
+    if formula.kind == "shared":
+        return meant[formula.group]
+    if formula.kind == "dataTable":
+        return Needs(everything=True)
+    return reader.needs(formula.text, sheet, formula.row)
+
+
+class _Following:
+    """Results, and which others go stale with each."""
+
+    def __init__(self) -> None:
+        self.places: list[_Place] = []
+        self.everything: list[int] = []
+        self.cells: dict[tuple[int, int, int], list[int]] = {}
+        self.wide: dict[int, dict[Area, list[int]]] = {}
+        self.stale: list[_Place] = []
+        self.work = 0
+
+    @property
+    def tired(self) -> bool:
+        """Whether more would take too long."""
+        return self.work > MOST_WORK
+
+    def add(self, place: _Place, needs: Needs) -> None:
+        number = len(self.places)
+        self.places.append(place)
+        if needs.everything:
+            self.everything.append(number)
+            return
+        for reference in needs.references:
+            area = reference.moved(0, 0)
+            self.work += 1 if area is None else min(area.size, SMALL_AREA)
+            if area is None:
+                self.everything.append(number)
+            elif area.size > SMALL_AREA:
+                self.wide.setdefault(reference.sheet, {}).setdefault(area, []).append(number)
+            else:
+                for row in range(area.top, area.bottom + 1):
+                    for column in range(area.left, area.right + 1):
+                        self.cells.setdefault((reference.sheet, row, column), []).append(number)
+
+    def follow(self, changed: list[_Place]) -> None:
+        waiting, seen = list(changed), set(self.everything)
+        waiting += [self.places[number] for number in seen]
+        while waiting:
+            sheet, area = waiting.pop()
+            wide = self.wide.get(sheet, {})
+            self.work += 1 + len(wide) + min(area.size, len(self.cells))
+            if self.tired:
+                self.stale = self.places
+                return
+            hit = [other for other in wide if other.meets(area)]
+            numbers = [number for other in hit for number in wide.pop(other)]
+            numbers += self._readers(sheet, area)
+            new = set(numbers) - seen
+            seen |= new
+            waiting += [self.places[number] for number in new]
+        self.stale = [self.places[number] for number in sorted(seen)]
+
+    def _readers(self, sheet: int, area: Area) -> list[int]:
+        if area.size > len(self.cells):
+            return [n for (at, *cell), found in self.cells.items() if at == sheet and area.covers(*cell) for n in found]
+        return [
+            number
+            for row in range(area.top, area.bottom + 1)
+            for column in range(area.left, area.right + 1)
+            for number in self.cells.get((sheet, row, column), ())
+        ]

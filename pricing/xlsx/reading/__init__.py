@@ -1,0 +1,1 @@
+"""A workbook read with care: what its cells hold, and every reason to refuse it."""

@@ -1,0 +1,126 @@
+"""Reading a workbook with care: what stands in each cell, where it stands, and how far it can be trusted."""
+
+from __future__ import annotations
+
+from collections.abc import Container
+from dataclasses import dataclass, field
+from pathlib import Path
+from xml.parsers import expat
+
+from pricing.problems import Problems
+from pricing.text import fold
+from pricing.xlsx.cells import Cell, Kind, State, Value, address, column_letters
+from pricing.xlsx.reading.archive import Package, inspect
+from pricing.xlsx.reading.cell_table import CellTable, Sheet
+from pricing.xlsx.reading.limits import UnreadableError, shown
+from pricing.xlsx.reading.parts import Listing, Tab, listing, styles
+from pricing.xlsx.reading.shared_strings import Strings, read_strings
+from pricing.xlsx.reading.sheet import read_sheet
+from pricing.xlsx.reading.stored_cells import CellReader
+
+__all__ = [
+    "Cell", "CellTable", "Kind", "Sheet", "State", "Value", "Workbook", "address", "column_letters", "read_workbook",
+]
+
+
+@dataclass
+class Workbook:
+    """A workbook as it was read.
+
+    Parameters
+    ----------
+    path : of the file
+    sheets : its worksheets in the order of their tabs; chart sheets are left out
+    date_1904 : True where its dates count from 1 January 1904
+    results_doubtful : True where the file asks to be calculated anew: stored results may never have been calculated
+    has_macros : True where it carries macros, which are never run
+    """
+
+    path: Path
+    sheets: list[Sheet] = field(default_factory=list)
+    date_1904: bool = False
+    results_doubtful: bool = False
+    has_macros: bool = False
+
+
+def read_workbook(path: Path, problems: Problems, *, wanted: Container[str] | None = None) -> Workbook | None:
+    """Read an .xlsx or .xlsm workbook; None, with the reason as a problem, where it cannot be read at all.
+
+    Parameters
+    ----------
+    path : of the file
+    problems : where everything found is put
+    wanted : folded names of the sheets to read; the others are listed in none of the results; None for all
+
+    A cell that cannot be understood is a problem of its own and comes back as an error cell; the reading goes on.
+    Format: ECMA-376 part 1, strict and transitional.
+
+    Problems: those of ``guard.inspect``, damaged-cell, duplicate-cell, duplicate-sheet, bad-number, bad-value,
+    bad-date, long-text, odd-characters, beyond-grid, external-links, too-many-problems, no-sheets.
+
+    >>> found = Problems("nothing.xlsx")
+    >>> read_workbook(Path("nothing.xlsx"), found) is None and str(found.errors[0])
+    'nothing.xlsx  there is no such file; look at its name and folder'
+    """
+    path = Path(path)
+    problems.file = problems.file or path.name
+    package = inspect(path, problems)
+    if package is None:
+        return None
+    try:
+        with package:
+            return _read(package, problems, wanted)
+    except UnreadableError as refusal:
+        problems.add(refusal.code, refusal.message, sheet=refusal.sheet, cell=refusal.cell)
+    except (
+        expat.ExpatError,
+        OSError,
+        ValueError,
+        LookupError,
+        OverflowError,
+        MemoryError,
+        RecursionError,
+        TypeError,
+    ) as error:
+        problems.add(
+            "damaged-file",
+            f"this file cannot be read ({type(error).__name__}); save it again from your spreadsheet program",
+        )
+    return None
+
+
+def _read(package: Package, problems: Problems, wanted: Container[str] | None) -> Workbook:
+    found = listing(package)
+    tabs = _tabs(found, problems, wanted)
+    if found.outside_links:
+        problems.add(
+            "external-links",
+            "this workbook takes figures from other files; those it stored are used, and may be old",
+            warning=True,
+        )
+    formats = styles(package, found.styles)
+    strings = read_strings(package, found.strings) if tabs else Strings()
+    workbook = Workbook(package.path, [], found.date_1904, found.results_doubtful, found.has_macros)
+    for tab in tabs:
+        reader = CellReader(tab, formats, strings, found.date_1904, package.budget, problems)
+        try:
+            workbook.sheets.append(read_sheet(package, reader))
+        except UnreadableError as error:
+            error.sheet = error.sheet or shown(tab.name)
+            raise
+    return workbook
+
+
+def _tabs(found: Listing, problems: Problems, wanted: Container[str] | None) -> list[Tab]:
+    if not found.tabs:
+        raise UnreadableError("no-sheets", "this workbook has no worksheet; choose the price book")
+    seen: set[str] = set()
+    kept: list[Tab] = []
+    for tab in found.tabs:
+        name = fold(tab.name)
+        if name in seen:
+            problems.add("duplicate-sheet", "two sheets have this name; rename one", sheet=shown(tab.name))
+        seen.add(name)
+        if wanted is None or name in wanted:
+            kept.append(tab)
+    return kept

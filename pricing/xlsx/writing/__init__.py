@@ -1,0 +1,1 @@
+"""New workbooks: the writing library, safe text, the width of a text."""
