@@ -5,7 +5,7 @@ there: actual minus standard, so that positive is adverse. What a job used of a 
 price and usage add up to the whole difference, and so do rate and time.
 
 Source: any text on standard costing (the same open textbook as for the variances); the weights of better standards are
-those of ``costing.shrinkage``.
+those of ``costing.jobs.credibility``.
 """
 
 from __future__ import annotations

@@ -6,7 +6,7 @@ They are computed and written as live formulas by the same machinery as the cost
 from __future__ import annotations
 
 from pricing.costing.engine.model import Column, Computed, Given, Summed, TableSpec, Text
-from pricing.rules import bottleneck, break_even, reviews, variances
+from pricing.rules import bottleneck, reviews, variances
 
 
 def _given(*names: str) -> tuple[Column, ...]:
@@ -131,7 +131,7 @@ RANKING = TableSpec("ranking", "rank", (
     *_given("rank"),
     *_text("quote", "piece"),
     *_given("quantity", "price_per_piece", "variable_cost_per_piece"),
-    Computed(break_even.contribution_per_piece),
+    Computed(bottleneck.contribution_per_piece),
     *_given("bottleneck_hours_per_piece"),
     Computed(bottleneck.contribution_per_bottleneck_hour),
 ))

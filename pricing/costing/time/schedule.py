@@ -108,7 +108,7 @@ def schedule(
     Raises CalendarError for a time that is not a number of 0 or more, a day of no or more than 24 hours, or an order of
     more than a hundred years.
 
-    With minutes for each cast, a round that takes longer than what is left of its day runs on into the next; `ready_on`
+    With minutes for each cast, a round that takes longer than what is left of its day runs on into the next; `lead_time_days`
     leaves that out.
 
     >>> for entry in schedule(date(2024, 5, 6), [Step("build", 480, wait=12)], Casting(2, 1, 1), [Step("seal", 60)]):
