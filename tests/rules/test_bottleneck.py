@@ -7,25 +7,14 @@ github.com/saylordotorg/text_managerial-accounting, commit 6b8ed09b: figures onl
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scarce_hours import made_in_order
 
 from pricing.rules.bottleneck import contribution_per_bottleneck_hour, contribution_per_piece
-
-
-def made_in_order(contributions: Sequence[float], hours_of_one: Sequence[float], demand: Sequence[float], hours: float) -> np.ndarray:
-    """Pieces made in the order of their contribution per bottleneck hour until hours or demand run out; none at a loss."""
-    earned, taken, wanted = (np.asarray(figures, dtype=float) for figures in (contributions, hours_of_one, demand))
-    made, left = np.zeros(len(earned)), hours
-    for product in np.argsort(-contribution_per_bottleneck_hour(earned, taken), kind="stable"):
-        made[product] = min(wanted[product], left / taken[product]) if earned[product] > 0 else 0.0
-        left = max(left - made[product] * taken[product], 0.0)
-    return made
-
 
 #: (contributions, hours of one, hours there are, per hour, earned with one product alone): labour, then machine hours.
 TEXTBOOK = [
