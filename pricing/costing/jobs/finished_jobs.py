@@ -196,7 +196,7 @@ def _not_allowed_for(book: PriceBook, promise: Promise, kind: str, item: str) ->
         if row is None:
             return "", float("nan")
         figures = (number_or(float(table.columns[name][row]), 0.0) for name in ("pack_price", "carriage", "pack_size"))
-        return str(table.columns["pack_unit"][row]), float(unit_price_of_material(*figures, wastage=0.0))
+        return str(table.columns["pack_unit"][row]), float(unit_price_of_material(*figures, 0.0))
     if kind == STEP:
         labour = book.tables["Labour"].columns
         grades = (grade for step, grade in zip(labour["step"], labour["grade"], strict=True) if safe_key(step) == item and grade)
