@@ -13,7 +13,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from pricing.costing.engine.model import Given, Model, Rows, TableSpec, Text
+from pricing.costing.engine.columns import Given, TableSpec, Text
+from pricing.costing.engine.model import Model, Rows
 from pricing.costing.method import declared
 
 

@@ -9,7 +9,8 @@ import numpy as np
 from xlsxwriter.utility import xl_cell_to_rowcol
 
 from pricing.algebra.expressions import expression_of
-from pricing.costing.engine.model import Banded, Column, Computed, Evaluation, Fetched, Given, Picked, Summed, Text
+from pricing.costing.engine.columns import Banded, Column, Computed, Fetched, Given, Picked, Summed, Text
+from pricing.costing.engine.evaluation import Evaluation
 from pricing.costing.method.declared import COUNTED, WORDS
 from pricing.glossary import GLOSSARY
 from pricing.reports.shared.formulas import Block, Layout, quoted
