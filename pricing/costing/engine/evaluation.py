@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing.algebra import expressions
-from pricing.costing.engine.columns import Banded, Computed, Fetched, Given, Picked, Summed
+from pricing.costing.engine.columns import Band, ByWord, Computed, Input, Lookup, Sum
 from pricing.costing.engine.model import Model
 from pricing.costing.engine.packed_columns import Floats
 
@@ -57,18 +57,18 @@ class Evaluation:
     def _made(self, table: str, name: str) -> Floats:
         model, column = self.model, self.model.column(table, name)
         match column:
-            case Given():
+            case Input():
                 return model.tables[table].given[name]
             case Computed(rule):
                 return self._computed(table, rule)
-            case Fetched():
+            case Lookup():
                 return model.lookup(table, column.key, column.table).taken(self.group(column.table, column.column))
-            case Picked():
+            case ByWord():
                 return self._picked(table, column)
-            case Summed():
+            case Sum():
                 naming = model.lookup(column.table, column.by, table)
                 return naming.summed(self.value(column.table, column.column), model.tables[table].count)
-            case Banded():
+            case Band():
                 return self._banded(table, column)
         raise KeyError(f"{table} has no column {name} to compute")
 
@@ -79,7 +79,7 @@ class Evaluation:
         count = self.model.tables[table].count
         return result if result.shape[-1:] == (count,) else np.broadcast_to(result, (*result.shape[:-1], count))
 
-    def _picked(self, table: str, column: Picked) -> Floats:
+    def _picked(self, table: str, column: ByWord) -> Floats:
         """Each row's value out of the column that its word names; not a number where it names none."""
         words, source = self.model.tables[table].text.words(column.which), dict(column.columns)
         rows = self.model.lookup(table, column.key, column.table).rows
@@ -93,7 +93,7 @@ class Evaluation:
                 found[..., here] = values[name][..., rows[here]]
         return found
 
-    def band_rows(self, table: str, column: Banded) -> NDArray[np.intp]:
+    def band_rows(self, table: str, column: Band) -> NDArray[np.intp]:
         """For each row, the row of the band that holds its value; -1 where the group has none so wide."""
         groups, keys = self.model.tables[column.table].text.words(column.group), self.model.tables[table].text.words(column.key)
         limits, values = self.value(column.table, column.limit), self.value(table, column.value)
@@ -106,7 +106,7 @@ class Evaluation:
                 found[..., here] = np.where(fits.any(axis=-2), bands[fits.argmax(axis=-2)], -1)
         return found
 
-    def _banded(self, table: str, column: Banded) -> Floats:
+    def _banded(self, table: str, column: Band) -> Floats:
         where = self.band_rows(table, column)
         amounts = np.broadcast_to(self.value(column.table, column.column), (*where.shape[:-1], self.model.tables[column.table].count))
         found = np.take_along_axis(amounts, np.maximum(where, 0), axis=-1)

@@ -29,7 +29,7 @@ def take_off_rows(context: PricingContext) -> list[Rows]:
             continue
         given = {"line": chosen + 1, **lines.sizes(shape, chosen)}
         places = {dimension: taken_places(lines.places[dimension], chosen) for dimension in shape.dimensions}
-        text = {"piece": context.product_keys.taken(chosen), "mould_plan": plans.taken(chosen)}
+        text = {"product": context.product_keys.taken(chosen), "mould_plan": plans.taken(chosen)}
         made.append(Rows(declared.TAKE_OFFS[name], len(chosen), given, text, places))
     return made
 
@@ -76,7 +76,8 @@ def line_rows(context: PricingContext, batches: Codes) -> Rows:
         "given_price": np.nan_to_num(lines.given_price),
     }
     text: dict[str, TextColumn] = {
-        "quote": lines.quote, "piece": context.product_keys, "mix": context.plan_keys("mix"), "mould_plan": context.plan_keys("mould_plan"),
+        "quote": lines.quote, "product": context.product_keys,
+        "mix": context.plan_keys("mix"), "mould_plan": context.plan_keys("mould_plan"),
     }
     places = {name: lines.places[name] for name in ("rejects", "given_price", "usual_run")}
     places["made_for_stock"] = lines.places["made_for"]

@@ -7,7 +7,7 @@ import hashlib
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.costing.engine.columns import Given, TableSpec, Text
+from pricing.costing.engine.columns import Input, TableSpec, Text
 from pricing.costing.engine.model import Rows
 from pricing.costing.engine.packed_columns import Places
 
@@ -20,7 +20,7 @@ class RowsBuilder:
 
     def __init__(self, spec: TableSpec) -> None:
         self.spec = spec
-        self.numbers: dict[str, list[float]] = {c.name: [] for c in spec.columns if isinstance(c, Given)}
+        self.numbers: dict[str, list[float]] = {c.name: [] for c in spec.columns if isinstance(c, Input)}
         self.words: dict[str, list[str]] = {c.name: [] for c in spec.columns if isinstance(c, Text)}
         self.places: dict[str, list[str]] = {name: [] for name in self.numbers}
         self.count = 0

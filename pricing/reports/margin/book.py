@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from pricing.costing.analysis.uncertain_inputs import uncertain_figures
-from pricing.costing.engine.columns import SETTINGS, Given, Text
+from pricing.costing.engine.columns import SETTINGS, Input, Text
 from pricing.costing.method.costing import Costing
 from pricing.files.atomic import written_beside
 from pricing.problems import Problems
@@ -220,7 +220,7 @@ class MarginBook:
             origin = rows.place(column.name, 0)
             if isinstance(column, Text):
                 sheet.write_string(row, 2, clean_text(str(rows.text[column.name][0])), self.styles.get("text", align="right"))
-            elif isinstance(column, Given):
+            elif isinstance(column, Input):
                 style = self.blocks.number_style(column.name, "input" if origin else "working")
                 sheet.write_number(row, 2, float(rows.given[column.name][0]), style)
                 self.blocks.typed(origin, "Settings", f"C{row + 1}", float(rows.given[column.name][0]))

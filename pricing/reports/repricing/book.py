@@ -15,7 +15,7 @@ from pricing.rules import prices, totals
 from pricing.xlsx.writing.safe_text import one_line
 
 if TYPE_CHECKING:
-    from pricing.repricing.changes import MovedProduct, MovedQuote, Repricing
+    from pricing.repricing.changes import ProductChange, QuoteChange, Repricing
 
 FRONT, LIST, QUOTED, ACCEPTED, WHY_COST, WHY_PRICE, CHECKS = (
     "Repricing", "List", "Quotes", "Accepted", "Why the cost", "Why the price", "Checks",
@@ -125,7 +125,7 @@ class RepricingBook:
             table.row(number, self._product(table, number, product))
         self._finish(LIST, table, len(self.repricing.products))
 
-    def _product(self, table: PlainTable, number: int, product: MovedProduct) -> list[Cell]:
+    def _product(self, table: PlainTable, number: int, product: ProductChange) -> list[Cell]:
         at = [table.cell(column, number) for column in range(14)]
         cost, price = product.cost, product.price
         margins = [
@@ -171,7 +171,7 @@ class RepricingBook:
             self._totals(table, quotes, sums, ((9, 5, 12), (9, 6, 13), (10, 6, 14)))
         self._finish(QUOTED, table, len(quotes))
 
-    def _remark(self, quotes: Sequence[MovedQuote]) -> tuple[TableColumn, ...]:
+    def _remark(self, quotes: Sequence[QuoteChange]) -> tuple[TableColumn, ...]:
         return (TableColumn("Remark", width=20, widest=36),) if any(quote.reason for quote in quotes) else ()
 
     def _accepted(self) -> None:
@@ -202,7 +202,7 @@ class RepricingBook:
         return _formula_of(totals.quote_margin, {"net": (net_cell, net), "quote_cost": (cost_cell, cost)})
 
     def _totals(
-        self, table: PlainTable, quotes: Sequence[MovedQuote], sums: dict[int, str], margins: Sequence[tuple[int, int, int]]
+        self, table: PlainTable, quotes: Sequence[QuoteChange], sums: dict[int, str], margins: Sequence[tuple[int, int, int]]
     ) -> None:
         """The last row: sums, their changes, and the margins of the whole."""
         count = len(quotes)

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 JOBS, ITEMS, STANDARDS, CAPACITY, LOADS, CHECKS = "Jobs", "Items", "Standards", "Capacity", "Loads", "Checks"
 
 #: Columns that stand first in their table, where the key is a number that nobody looks for.
-FIRST: dict[str, tuple[str, ...]] = {"ranking": ("quote", "piece"), "loads": ("quote", "piece", "resource")}
+FIRST: dict[str, tuple[str, ...]] = {"ranking": ("quote", "product"), "loads": ("quote", "product", "resource")}
 
 #: Tables by sheet, each with its caption.
 PLACES: dict[str, tuple[tuple[str, str], ...]] = {
