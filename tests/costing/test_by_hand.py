@@ -246,7 +246,8 @@ def test_a_list_price_without_a_usual_run(tmp_path: Path) -> None:
     sheets = small_book()
     sheets["Workshop"].append(["List price holds", "at the usual run", None])
     set_cell(sheets, "Products", "Block", "Usual run", None)
-    prices = cost_quotes(load_price_book(write_book(tmp_path / "book.xlsx", sheets))).breaks([1, 2]).line("unit_price").reshape(4, 2)
+    costing = cost_quotes(load_price_book(write_book(tmp_path / "book.xlsx", sheets)))
+    prices = at_quantities(costing, [1, 2]).line("unit_price").reshape(4, 2)
     assert prices[2][0] == 95
     assert prices[2][1] < 95
 
