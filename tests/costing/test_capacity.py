@@ -13,7 +13,7 @@ from scarce_hours import made_in_order
 
 from pricing.book.reading.read import PriceBook, load_price_book
 from pricing.costing.jobs.capacity import BALANCE, DEPOSIT, HANDS, MATERIALS, MOULD_PLACES, Capacity, Order, capacity_of, weeks_of
-from pricing.costing.method.costing import cost_quotes
+from pricing.costing.run import cost_quotes
 from pricing.costing.time.lead_time import lead_time_days
 
 

@@ -12,9 +12,9 @@ from books import DAY, set_cell, small_book, write_book
 from day_by_day import counted
 
 from pricing.book.reading.read import load_price_book
-from pricing.costing.method.costing import Costing, cost_quotes
-from pricing.costing.moulds.numbers import price_against_lead_time
-from pricing.costing.moulds.options import useful_moulds
+from pricing.costing.method.costing import Costing
+from pricing.costing.moulds.numbers import price_against_lead_time, useful_moulds
+from pricing.costing.run import cost_quotes
 from pricing.costing.time.lead_time import lead_time_days
 from pricing.costing.time.working_days import WEEK
 

@@ -11,7 +11,7 @@ from day_by_day import counted
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from pricing.costing.moulds.options import useful_moulds
+from pricing.costing.moulds.numbers import useful_moulds
 from pricing.costing.time.schedule import Casting, Step, schedule
 from pricing.costing.time.working_days import WEEK, CalendarError, WorkingWeek, casting_rounds, lead_time_days
 

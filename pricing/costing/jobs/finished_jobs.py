@@ -14,10 +14,11 @@ from typing import Any
 import numpy as np
 
 from pricing.book.reading.read import PriceBook, price_row_on
-from pricing.costing.engine.model import Evaluation, Model
+from pricing.costing.engine.evaluation import Evaluation
+from pricing.costing.engine.model import Model
 from pricing.costing.lines.order_lines import place_of
-from pricing.costing.method.build import number_or, safe_key
 from pricing.costing.method.costing import Costing
+from pricing.costing.method.rows_builder import number_or, safe_key
 from pricing.costing.method.standard_usage import LABOUR, MACHINE, MATERIAL, Allowance, allowances
 from pricing.problems import Problems
 from pricing.rules.materials import unit_price_of_material
@@ -195,8 +196,8 @@ def _not_allowed_for(book: PriceBook, promise: Promise, kind: str, item: str) ->
         row = price_row_on(book, item, promise.day)
         if row is None:
             return "", float("nan")
-        figures = (number_or(float(table.columns[name][row]), 0.0) for name in ("pack_price", "carriage", "pack_size"))
-        return str(table.columns["pack_unit"][row]), float(unit_price_of_material(*figures, 0.0))
+        price, carriage, size = (number_or(float(table.columns[name][row]), 0.0) for name in ("pack_price", "carriage", "pack_size"))
+        return str(table.columns["pack_unit"][row]), float(unit_price_of_material(price, carriage, size, 0.0))
     if kind == STEP:
         labour = book.tables["Labour"].columns
         grades = (grade for step, grade in zip(labour["step"], labour["grade"], strict=True) if safe_key(step) == item and grade)

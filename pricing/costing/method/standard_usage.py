@@ -16,9 +16,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pricing.costing.engine.model import Evaluation, Floats, Model
-from pricing.costing.method.build import AIR, NONE
+from pricing.costing.engine.evaluation import Evaluation, evaluate
+from pricing.costing.engine.model import Model
+from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.method.declared import COST_PARTS
+from pricing.costing.method.price_rows import AIR
+from pricing.costing.method.rows_builder import NONE
 from pricing.glossary import GLOSSARY
 from pricing.rules.materials import unit_price_of_material
 
@@ -133,7 +136,7 @@ def _each_alone(model: Model, values: Evaluation, materials: Sequence[str]) -> E
             if material in numbers:
                 prices[numbers[material], row] = values.value(table, "pack_size")[row]
         changes |= {(table, "pack_price"): prices, (table, "carriage_in"): np.zeros(rows.count)}
-    return model.evaluate({**values.changes, **changes})
+    return evaluate(model, {**values.changes, **changes})
 
 
 def _hours(model: Model, values: Evaluation) -> Iterator[Allowance]:
