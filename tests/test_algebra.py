@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 from referee import recalculated
 from spreadsheet_formula import formula_value
 
+from pricing.algebra import expressions
 from pricing.algebra.expressions import (
     FUNCTIONS,
     AlgebraError,
@@ -26,7 +27,6 @@ from pricing.algebra.expressions import (
     exponential,
     expression,
     expression_of,
-    expressions,
     inputs_of,
     larger,
     natural_log,
