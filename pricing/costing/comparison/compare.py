@@ -16,8 +16,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing.costing.comparison.attribution import Scenarios, split_change
-from pricing.costing.engine.columns import said
-from pricing.costing.engine.model import Evaluation, Floats, Input, Lookup, Model, Rows, TableSpec, Text
+from pricing.costing.engine.columns import Input, Lookup, TableSpec, Text, said
+from pricing.costing.engine.evaluation import Evaluation, evaluate
+from pricing.costing.engine.model import Model, Rows
+from pricing.costing.engine.packed_columns import Floats
 from pricing.glossary import GLOSSARY
 
 #: A figure of all lines or quotes at once, shape (..., figures).
@@ -109,7 +111,7 @@ def _identities(model: Model, table: str, numbering: _Numbering) -> list[tuple[A
             columns.append(rows.text[column.name].tolist())
         elif isinstance(column, Input) and (linked := numbering.linked(table, column.name)):
             found = _identities(model, linked, numbering)
-            columns.append([found[row] for row in model.index(table, column.name, linked).tolist()])
+            columns.append([found[row] for row in model.lookup(table, column.name, linked).rows.tolist()])
         elif isinstance(column, Input) and column.name in numbering and numbering[column.name].scope == "order":
             columns.append(rows.given[column.name].tolist())
     seen: dict[tuple[Any, ...], int] = {}
@@ -233,7 +235,7 @@ class Comparison:
         by name; the parts of a figure add up to its change, and a cause that it does not hang on has zero
         """
         count = len(self.causes)
-        widths = {name: figure(self.old.evaluate()).shape[-1] for name, figure in figures.items()}
+        widths = {name: figure(evaluate(self.old)).shape[-1] for name, figure in figures.items()}
         ends = np.cumsum([0, *widths.values()])
 
         def value(scenarios: Scenarios) -> Floats:
@@ -273,7 +275,7 @@ class Comparison:
                 here, there = np.array(pairs, dtype=np.intp).T[:: -1 if new else 1]
                 other = (self.old if new else self.new).tables[table].given[column][there]
                 changes[table, column][np.ix_(turned, here)] = other
-        return model.evaluate(changes)
+        return evaluate(model, changes)
 
 
 def _called(spec: TableSpec) -> str:
@@ -311,6 +313,6 @@ def net_of_quotes(evaluation: Evaluation) -> Floats:
     """Net of each quote with the prices of its lines not rounded, nor the amounts made of them [currency]."""
     value = evaluation.value
     lines = value("lines", "quantity") * price_of_lines(evaluation) * (1 - value("lines", "discount_rate"))
-    link = evaluation.model.link("lines", "quote_number", "quotes")
+    link = evaluation.model.lookup("lines", "quote_number", "quotes")
     total = link.summed(lines, evaluation.model.tables["quotes"].count)
     return total + value("quotes", "small_order_charge") + value("quotes", "carriage")

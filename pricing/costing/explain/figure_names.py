@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from pricing.book.wording.sentences import near_matches
-from pricing.costing.engine.model import Model, Text
+from pricing.costing.engine.columns import Text
+from pricing.costing.engine.model import Model
 from pricing.costing.method.declared import WORDS
 from pricing.glossary import GLOSSARY
 from pricing.text import fold

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from pricing.costing.analysis.uncertain_inputs import uncertain_figures
-from pricing.costing.engine.model import Input, Model, Text
+from pricing.costing.engine.columns import SETTINGS, Input, Text
 from pricing.costing.method.costing import Costing
 from pricing.files.atomic import written_beside
 from pricing.problems import Problems
@@ -149,7 +149,7 @@ class MarginBook:
                     row += 1
                 block = self.layout.add(table, name, row, self._columns(table))
                 row = block.last + 3
-        names = [c.name for c in self.model.tables[Model.SETTINGS].spec.columns]
+        names = [c.name for c in self.model.tables[SETTINGS].spec.columns]
         self.layout.settings = {name: f"Settings!$C${row}" for row, name in enumerate(names, 5)}
 
     def _take_offs(self) -> list[tuple[str, str]]:
@@ -210,7 +210,7 @@ class MarginBook:
 
     def _settings(self) -> None:
         sheet = self.open_sheet("Settings", "Settings", "The workshop's settings that every line rests on.", wide=False)
-        rows = self.model.tables[Model.SETTINGS]
+        rows = self.model.tables[SETTINGS]
         for place, text in enumerate(("Setting", "Unit", "Value", "In the price book")):
             sheet.write_string(3, place, text, self.styles.get("heading right" if place == 2 else "heading"))
         for row, column in enumerate(rows.spec.columns, 4):
@@ -225,8 +225,8 @@ class MarginBook:
                 sheet.write_number(row, 2, float(rows.given[column.name][0]), style)
                 self.blocks.typed(origin, "Settings", f"C{row + 1}", float(rows.given[column.name][0]))
             else:
-                figure = float(self.costing.values.value(Model.SETTINGS, column.name)[0])
-                formula = self.layout.formula(Model.SETTINGS, column, 0)
+                figure = float(self.costing.values.value(SETTINGS, column.name)[0])
+                formula = self.layout.formula(SETTINGS, column, 0)
                 sheet.write_formula(row, 2, f"={formula}", self.blocks.number_style(column.name, "result"), figure)
             sheet.write_string(row, 3, origin, self.styles.get("note"))
             note = note_of(column)

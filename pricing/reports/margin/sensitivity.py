@@ -14,7 +14,7 @@ import numpy as np
 from pricing import money
 from pricing.costing.analysis.movable_inputs import MovableInput
 from pricing.costing.analysis.sensitivity import SHARE, Sensitivity, sensitivity
-from pricing.costing.engine.model import Floats
+from pricing.costing.engine.packed_columns import Floats
 from pricing.glossary import GLOSSARY
 from pricing.reports.margin.lines import LineTables
 from pricing.reports.margin.page import ITALIC, POINTS, Page, bar_chart

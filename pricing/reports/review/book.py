@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 from xlsxwriter.utility import xl_col_to_name
 
 from pricing import money
+from pricing.costing.engine.evaluation import evaluate
 from pricing.costing.engine.model import Model
 from pricing.costing.jobs.proposals import standards_tables
 from pricing.files.atomic import written_beside
@@ -101,7 +102,7 @@ class ReviewBook:
         tables = [*(review.model.tables.values() if review else ()), *standards_tables(proposals)]
         tables += capacity.model.tables.values() if capacity else ()
         self.model = Model(tables)
-        self.values = self.model.evaluate()
+        self.values = evaluate(self.model)
         self.layout = Layout(self.model)
         self.blocks = ReviewBlocks(self.layout, self.values, self.styles, self.currency)
         self.paper = page_size(self.currency, str(book.settings.get("page_size") or ""))

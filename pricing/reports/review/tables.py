@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from pricing.costing.engine.model import Text
+from pricing.costing.engine.columns import Text
 from pricing.costing.jobs.declared import PARTS, STANDARD_KINDS
 from pricing.glossary import GLOSSARY
 from pricing.reports.shared.styles import number_format
