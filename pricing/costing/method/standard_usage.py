@@ -19,7 +19,6 @@ import numpy as np
 from pricing.costing.engine.evaluation import Evaluation, evaluate
 from pricing.costing.engine.model import Model
 from pricing.costing.engine.packed_columns import Floats
-from pricing.costing.method.declared import COST_PARTS
 from pricing.costing.method.price_rows import AIR
 from pricing.costing.method.rows_builder import NONE
 from pricing.glossary import GLOSSARY
@@ -163,7 +162,7 @@ def _hours(model: Model, values: Evaluation) -> Iterator[Allowance]:
 def _rest(model: Model, values: Evaluation, found: Sequence[Allowance]) -> Iterator[Allowance]:
     """What the parts of the unit cost hold beyond materials, hours and the overhead of the hours, as amounts of money."""
     lines, quantity = model.tables["lines"], values.value("lines", "quantity")
-    told = {part: np.zeros(lines.count) for _, part in COST_PARTS}
+    told = {part: np.zeros(lines.count) for _, part in lines.spec.parts}
     for each in found:
         told[each.part][each.line] += each.cost
     told["overhead_cost"] += values.value("lines", "labour_hours") * quantity * values.value("settings", "applied_overhead_rate")[0]
