@@ -12,20 +12,17 @@ from __future__ import annotations
 import datetime
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from pricing.book.declared.sheets import KINDS
 from pricing.book.reading.read import PriceBook, price_row_on
 from pricing.costing.engine.evaluation import evaluate
+from pricing.costing.method.costing import Costing
 from pricing.costing.method.rows_builder import number_or, safe_key
 from pricing.costing.method.standard_usage import MATERIAL, allowances
 from pricing.costing.workshop.packs import Pack, PackError, Purchase, packs_to_buy
 from pricing.problems import Problems
-
-if TYPE_CHECKING:
-    from pricing.costing.method.costing import Costing
 
 #: A material of this kind comes from the tap.
 WATER = "water"
