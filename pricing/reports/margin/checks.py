@@ -2,14 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
 from pricing.costing.method.declared import COST_PARTS
-
-if TYPE_CHECKING:
-    from pricing.reports.margin.book import MarginBook
+from pricing.reports.margin.book import MarginBook
 
 
 def _total(margin: MarginBook, table: str, column: str) -> tuple[str, float]:
