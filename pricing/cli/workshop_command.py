@@ -88,7 +88,7 @@ def _accepted(book: Path, works: Sequence[Work]) -> dict[str, datetime.date]:
 
     try:
         with Register.open(book, to_read=True) as register:
-            days = {fold(entry.number): entry.since for entry in register.entries(state="accepted")}
+            days = {fold(recorded.number): recorded.since for recorded in register.quotes(state="accepted")}
     except RegisterError as error:
         click.echo(printable(f"look at: {error}; the calendars count from the dates of the quotes"), err=True)
         return {}

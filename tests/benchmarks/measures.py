@@ -183,7 +183,7 @@ def quotes(folder: Path, count: int = 300, lines: int = 3) -> Figures:
     tasks = [(number, quote_file_name(number)) for number in made.quotes]
 
     def written() -> None:
-        with finished_quotes(Work(made, None, offers=False), tasks, out, margin="margin.xlsx") as (finished, _):
+        with finished_quotes(Work(made, None, snapshots=False), tasks, out, margin="margin.xlsx") as (finished, _):
             for each in finished:
                 assert isinstance(each, Finished)
 
@@ -278,9 +278,9 @@ def side_by_side(book: PriceBook, pieces: int, folder: Path, *, patience: float 
 
 def repricing(folder: Path, count: int, lines: int = 5) -> Figures:
     """A register of quotes compared with the prices of today after one of them changed [s]."""
-    from pricing.register.quote_snapshot import offer_of
+    from pricing.register.quote_snapshot import snapshot_of
     from pricing.register.register import Register
-    from pricing.register.rows import record_offer, record_workbook
+    from pricing.register.rows import record_snapshot, record_workbook
     from pricing.repricing.reprice import reprice
 
     path = workloads.quotes_book(folder / f"register {count}.xlsx", count, lines)
@@ -290,7 +290,7 @@ def repricing(folder: Path, count: int, lines: int = 5) -> Figures:
     with Register.open(path) as register:
         register._connection.execute("BEGIN")
         for number in made.quotes:
-            key, _ = record_offer(register._connection, offer_of(made, number), "sent", None, workloads.DAY)
+            key, _ = record_snapshot(register._connection, snapshot_of(made, number), "sent", None, workloads.DAY)
             record_workbook(register._connection, key, "0" * 64, f"{number}.xlsx", None)
         register._connection.execute("COMMIT")
         recorded = time.perf_counter() - began

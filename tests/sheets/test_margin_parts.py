@@ -18,7 +18,7 @@ from referee import differences, recalculated_all, stored
 from pricing.api import MARGIN_FILE, price_quotes
 from pricing.book.reading.read import load_price_book
 from pricing.cli import main
-from pricing.costing.engine.model import Given, Text
+from pricing.costing.engine.model import Input, Text
 from pricing.costing.method.costing import Costing, cost_quotes
 from pricing.glossary import GLOSSARY
 from pricing.reports.margin import parts as parts_module
@@ -404,5 +404,5 @@ def test_a_part_that_is_held_open_is_told(three: list[Path], tmp_path: Path, mon
 def test_given_columns_are_compared_too(costing: Costing) -> None:
     """The comparison of a quote alone and among others covers what is typed as well as what is computed."""
     kinds = {type(column) for column in costing.model.tables["lines"].spec.columns if column.name not in NUMBERING}
-    assert Given in kinds
+    assert Input in kinds
     assert len(kinds) >= 4

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.costing.analysis.movable_inputs import Input, at_prices, chunks, inputs_of_line, movable_inputs, moved
+from pricing.costing.analysis.movable_inputs import MovableInput, at_prices, chunks, inputs_of_line, movable_inputs, moved
 from pricing.costing.engine.model import Evaluation, Floats, Model
 from pricing.costing.lines.order_lines import LineSet
 from pricing.costing.method.build import build_model
@@ -49,7 +49,7 @@ class Goal:
     """
 
     line: int
-    input: Input
+    input: MovableInput
     factor: float
     margin: float
 
@@ -130,7 +130,7 @@ class _Seek:
         goals = [Goal(self.line, each, factor, margins.get(each, float("nan"))) for each, factor in factors.items()]
         return sorted(goals, key=lambda goal: abs(goal.factor - 1) if np.isfinite(goal.factor) else float("inf"))
 
-    def margins(self, moves: Sequence[tuple[Input, float]]) -> Floats:
+    def margins(self, moves: Sequence[tuple[MovableInput, float]]) -> Floats:
         """The line's margin after discount under each move, its price held."""
         parts = [np.zeros(0)]
         for chunk in chunks(self.model, len(moves)):
@@ -143,7 +143,7 @@ class _Seek:
         """Which margins are on the side that is sought."""
         return margins >= self.lowest - _HAIR if self.below else margins <= self.lowest + _HAIR
 
-    def _smooth(self, inputs: list[Input]) -> list[float]:
+    def _smooth(self, inputs: list[MovableInput]) -> list[float]:
         """The factor of each input that is not counted in whole numbers: all of them cost more when there is more of them.
 
         Margins are straight lines where an input acts in proportion, and are found at once; for the others the stretch
@@ -167,7 +167,7 @@ class _Seek:
         factors = np.where([each.linear for each in inputs], straight, far)
         return [float(factor) if fits else float("nan") for factor, fits in zip(factors, known, strict=True)]
 
-    def _whole(self, each: Input) -> float:
+    def _whole(self, each: MovableInput) -> float:
         """The nearest whole number that does it, larger or smaller."""
         first = max(round(each.now) - MOST_WHOLE, max(round(each.lower), 1))
         numbers = np.arange(first, round(each.now) + MOST_WHOLE + 1.0)
@@ -178,5 +178,5 @@ class _Seek:
         return float(fitting[np.argmin(np.abs(fitting - each.now))] / each.now)
 
 
-def _pairs(inputs: Sequence[Input], factors: Floats) -> list[tuple[Input, float]]:
+def _pairs(inputs: Sequence[MovableInput], factors: Floats) -> list[tuple[MovableInput, float]]:
     return list(zip(inputs, factors.tolist(), strict=True))

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from pricing.costing.analysis.movable_inputs import Input, at_prices, chunks, movable_inputs, moved
+from pricing.costing.analysis.movable_inputs import MovableInput, at_prices, chunks, movable_inputs, moved
 from pricing.costing.engine.model import Evaluation, Floats
 from pricing.glossary import GLOSSARY
 
@@ -42,7 +42,7 @@ class Sensitivity:
     whole_margin_repriced : the same where calculated prices follow the cost
     """
 
-    inputs: tuple[Input, ...]
+    inputs: tuple[MovableInput, ...]
     share: float
     unit_cost: Floats
     margin: Floats

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing.costing.comparison.attribution import Scenarios, split_change
-from pricing.costing.engine.model import Evaluation, Floats, Given, Model, Rows, Text
+from pricing.costing.engine.model import Evaluation, Floats, Input, Model, Rows, Text
 from pricing.glossary import GLOSSARY
 
 #: A figure of all lines or quotes at once, shape (..., figures).
@@ -32,7 +32,7 @@ NUMBERS = frozenset({
 _LINKED = {"plan_step": "plan steps", "finish_part": "finish parts", "extra_part": "extra parts", "batch": "batches"}
 
 #: Words that describe a row and do not tell it from another.
-_REMARKS = frozenset({"kind", "supplier", "priced_on", "price_place", "pack_unit", "basis", "piece", "quote", "customer"})
+_REMARKS = frozenset({"kind", "supplier", "priced_on", "price_place", "pack_unit", "basis", "product", "quote", "customer"})
 
 #: Tables whose changed cells belong to what the word in a column names: kind of cause, and the column.
 _NAMED = {
@@ -135,10 +135,10 @@ def _identities(model: Model, table: str) -> list[tuple[Any, ...]]:
     for column in rows.spec.columns:
         if isinstance(column, Text) and column.name not in _REMARKS and column.name in rows.text:
             columns.append(rows.text[column.name].tolist())
-        elif isinstance(column, Given) and column.name in _LINKED and _LINKED[column.name] != table:
+        elif isinstance(column, Input) and column.name in _LINKED and _LINKED[column.name] != table:
             linked = _identities(model, _LINKED[column.name])
             columns.append([linked[row] for row in model.index(table, column.name, _LINKED[column.name]).tolist()])
-        elif isinstance(column, Given) and column.name in ("line", "quote_number"):
+        elif isinstance(column, Input) and column.name in ("line", "quote_number"):
             columns.append(rows.given[column.name].tolist())
     seen: dict[tuple[Any, ...], int] = {}
     found = []
@@ -161,7 +161,7 @@ def _alike(old: Model, new: Model, table: str) -> bool:
             same = np.array_equal(one.codes, other.codes) and list(one.words) == list(other.words)
             if not same and before.text[name].tolist() != after.text[name].tolist():
                 return False
-        elif isinstance(column, Given) and (name in _LINKED or name in ("line", "quote_number")):
+        elif isinstance(column, Input) and (name in _LINKED or name in ("line", "quote_number")):
             if not np.array_equal(before.given[name], after.given[name]):
                 return False
             linked = _LINKED.get(name, table)
@@ -235,7 +235,7 @@ class Comparison:
     def _cells(self, table: str, before: Rows, after: Rows, pairs: NDArray[np.intp]) -> None:
         for column in after.spec.columns:
             name = column.name
-            if not isinstance(column, Given) or name in NUMBERS or name not in before.given:
+            if not isinstance(column, Input) or name in NUMBERS or name not in before.given:
                 continue
             old, new = before.given[name][pairs[:, 0]], after.given[name][pairs[:, 1]]
             for number in np.flatnonzero(~((old == new) | (np.isnan(old) & np.isnan(new)))).tolist():

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing.algebra.expressions import evaluate, inputs_of
-from pricing.costing.engine.columns import Banded, Computed, Fetched, Given, Picked, Summed
+from pricing.costing.engine.columns import Band, ByWord, Computed, Input, Lookup, Sum
 from pricing.costing.engine.lookups import Link
 from pricing.costing.engine.packed_columns import Floats
 
@@ -81,15 +81,15 @@ class Evaluation:
         content, column = self.model.tables[table], self.model.column(table, name)
         count = len(range(*rows.indices(content.count)))
         match column:
-            case Given():
+            case Input():
                 return content.given.part(name, rows)
             case Computed(rule):
                 homes = ((each, self.model.home(table, each)) for each in inputs_of(rule))
                 inputs = {each: own(each) if home == table else self.value(home, each) for each, home in homes}
                 return _computed(rule, inputs, count)
-            case Fetched():
+            case Lookup():
                 return self.model.link(table, column.key, column.table).taken(self.group(column.table, column.column), rows)
-            case Picked():
+            case ByWord():
                 return self._picked(table, column, rows, count)
         raise KeyError(f"{table} has no column {name} to compute")
 
@@ -98,22 +98,22 @@ class Evaluation:
             return self.changes[table, name]
         column = self.model.column(table, name)
         match column:
-            case Summed():
+            case Sum():
                 return self._summed(table, column)
-            case Banded():
+            case Band():
                 return self._banded(table, column)
         return self.part(table, name, _ALL, lambda each: self.value(table, each))
 
-    def _summed(self, table: str, column: Summed) -> Floats:
+    def _summed(self, table: str, column: Sum) -> Floats:
         link = self.model.link(column.table, column.by, table)
         values = self.known(column.table, column.column)
         if values is None and link.in_order and self.model.tables[column.table].count > PART:
             return self._summed_by_parts(table, column, link)
         return link.summed(self.value(column.table, column.column) if values is None else values, self.model.tables[table].count)
 
-    def _summed_by_parts(self, table: str, column: Summed, link: Link) -> Floats:
+    def _summed_by_parts(self, table: str, column: Sum, link: Link) -> Floats:
         """The sum, and with it every sum over the same rows that does not wait for anything being computed now."""
-        alike = [each for each in self.model.tables[table].spec.columns if isinstance(each, Summed)
+        alike = [each for each in self.model.tables[table].spec.columns if isinstance(each, Sum)
                  and (each.table, each.by) == (column.table, column.by) and self.known(table, each.name) is None]
         free = [each for each in alike if self.model.rests_on(each.table, each.column).isdisjoint(self._busy)]
         wanted = [column, *(each for each in free if each.name != column.name)]
@@ -128,7 +128,7 @@ class Evaluation:
             self._values[table, each.name] = link.spread(sums, self.model.tables[table].count)
         return self._values[table, column.name]
 
-    def _picked(self, table: str, column: Picked, part: slice, count: int) -> Floats:
+    def _picked(self, table: str, column: ByWord, part: slice, count: int) -> Floats:
         """The columns are laid side by side, row after row, so that what a row picks lies close to what the last one did."""
         words = self.model.tables[table].text.words(column.which)
         codes, source = words.codes[part], dict(column.columns)
@@ -150,7 +150,7 @@ class Evaluation:
         at = (rows - low) * len(values) + place[codes]
         return side_by_side.reshape(*lead, -1).take(at, axis=-1)
 
-    def band_rows(self, table: str, column: Banded) -> NDArray[np.intp]:
+    def band_rows(self, table: str, column: Band) -> NDArray[np.intp]:
         """For each row, the row of the band that holds its value; -1 where the group has none so wide."""
         groups, keys = self.model.tables[column.table].text.words(column.group), self.model.tables[table].text.words(column.key)
         limits, values = self.value(column.table, column.limit), self.value(table, column.value)
@@ -163,7 +163,7 @@ class Evaluation:
                 found[..., here] = np.where(fits.any(axis=-2), bands[fits.argmax(axis=-2)], -1)
         return found
 
-    def _banded(self, table: str, column: Banded) -> Floats:
+    def _banded(self, table: str, column: Band) -> Floats:
         where = self.band_rows(table, column)
         amounts = np.broadcast_to(self.value(column.table, column.column), (*where.shape[:-1], self.model.tables[column.table].count))
         found = np.take_along_axis(amounts, np.maximum(where, 0), axis=-1)
@@ -195,7 +195,7 @@ class Part:
         """The numbers of a column, shape (..., rows of the part)."""
         if name not in self._values:
             known = self._whole.known(self._table, name)
-            if known is None and isinstance(self._whole.model.column(self._table, name), Summed | Banded):
+            if known is None and isinstance(self._whole.model.column(self._table, name), Sum | Band):
                 known = self._whole.value(self._table, name)
             made = known[..., self._rows] if known is not None else self._whole.part(self._table, name, self._rows, self.value)
             self._values[name] = made

@@ -13,14 +13,27 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing.algebra.expressions import CONSTANTS, inputs_of
-from pricing.costing.engine.columns import SETTINGS, Banded, Column, Computed, Fetched, Given, Picked, Summed, TableSpec, Text
+from pricing.costing.engine.columns import SETTINGS, Band, ByWord, Column, Computed, Input, Lookup, Sum, TableSpec, Text
 from pricing.costing.engine.evaluation import Evaluation
 from pricing.costing.engine.lookups import Link
 from pricing.costing.engine.packed_columns import Floats, Numbers, TextColumn, TextColumns, Texts
 
 __all__ = [
-    "Banded", "Column", "Computed", "Evaluation", "Fetched", "Floats", "Given", "Model", "Picked", "Rows", "Summed", "TableSpec",
-    "Text", "Texts", "check_model",
+    "Band",
+    "ByWord",
+    "Column",
+    "Computed",
+    "Evaluation",
+    "Floats",
+    "Input",
+    "Lookup",
+    "Model",
+    "Rows",
+    "Sum",
+    "TableSpec",
+    "Text",
+    "Texts",
+    "check_model",
 ]
 
 class Rows:
@@ -134,13 +147,13 @@ class Model:
         match column:
             case Computed(rule):
                 return [(self.home(table, each), each) for each in inputs_of(rule)]
-            case Fetched():
+            case Lookup():
                 return [(each, column.column) for each in self.members(column.table)]
-            case Summed():
+            case Sum():
                 return [(column.table, column.column)]
-            case Picked():
+            case ByWord():
                 return [(column.table, source) for _, source in column.columns]
-            case Banded():
+            case Band():
                 return [(table, column.value), (column.table, column.limit), (column.table, column.column)]
         return []
 

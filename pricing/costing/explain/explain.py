@@ -14,7 +14,7 @@ import numpy as np
 
 from pricing.algebra.expressions import Expression, expression_of
 from pricing.algebra.simplify import asked, decisive, raised, simplified
-from pricing.costing.engine.model import Banded, Column, Computed, Fetched, Given, Model, Picked, Summed
+from pricing.costing.engine.model import Band, ByWord, Column, Computed, Input, Lookup, Model, Sum
 from pricing.costing.explain.figure_names import ExplainError, known_quote, named_figure
 from pricing.costing.explain.trace import Kind, Trace, in_words
 from pricing.costing.explain.words import digits, in_formula, is_absent, is_settled, origin_in_words, singular, subject, unit_of
@@ -95,8 +95,8 @@ class Explainer:
         unit = singular(unit) if shown == "1" else unit
         kind: Kind = "setting" if table == Model.SETTINGS else "typed"
         place = rows.place(name, row)
-        if column is None or isinstance(column, Given) or is_absent(rows, row):
-            place = place if isinstance(column, Given) else ""
+        if column is None or isinstance(column, Input) or is_absent(rows, row):
+            place = place if isinstance(column, Input) else ""
             words = origin_in_words(rows, row, name, place, blank=bool(place) and self._blank(place), shown=shown)
             way = Way(kind, words)
         else:
@@ -112,20 +112,20 @@ class Explainer:
         match column:
             case Computed(rule):
                 return self._computed(expression_of(rule), table, row)
-            case Fetched():
+            case Lookup():
                 index = int(self.model.index(table, column.key, column.table)[row])
                 child = self.trace(*self._at(column.table, column.column, index))
                 words = f"{in_words(child.label)} of {child.of}"
                 return Way("fetched", words, child.amount, words, (child,))
-            case Summed():
+            case Sum():
                 return self._summed(table, column, row)
-            case Picked():
+            case ByWord():
                 word = str(self.model.tables[table].text[column.which][row])
                 index = int(self.model.index(table, column.key, column.table)[row])
                 child = self.trace(column.table, dict(column.columns)[word], index)
                 words = f'{in_words(child.label)} of {child.of}, as it is counted by "{word}"'
                 return Way("picked", words, child.amount, words, (child,))
-            case Banded():
+            case Band():
                 return self._banded(table, column, row)
         raise TypeError(f"{column} is not made of anything")
 
@@ -146,7 +146,7 @@ class Explainer:
             tuple(children), frozenset(values) - frozenset(decisive(algebra, values)), frozenset(values) - frozenset(here.names()),
         )
 
-    def _summed(self, table: str, column: Summed, row: int) -> Way:
+    def _summed(self, table: str, column: Sum, row: int) -> Way:
         children = [self.trace(column.table, column.column, child) for child in self._rows_of(table, column).get(row, [])]
         one, several = _THINGS.get(column.table, (column.table, column.table))
         words = f"sum of {in_words(GLOSSARY[column.column].label)} over {len(children) or 'no'} {one if len(children) == 1 else several}"
@@ -160,7 +160,7 @@ class Explainer:
             words += ", each zero"
         return Way("summed", words, " + ".join(written) or "0", words, tuple(children))
 
-    def _rows_of(self, table: str, column: Summed) -> dict[int, list[int]]:
+    def _rows_of(self, table: str, column: Sum) -> dict[int, list[int]]:
         wanted = (column.table, column.by, table)
         if wanted not in self._children:
             found: dict[int, list[int]] = {}
@@ -169,7 +169,7 @@ class Explainer:
             self._children[wanted] = found
         return self._children[wanted]
 
-    def _banded(self, table: str, column: Banded, row: int) -> Way:
+    def _banded(self, table: str, column: Band, row: int) -> Way:
         measured = self.trace(table, column.value, row)
         group = self.model.tables[table].text[column.key][row]
         band = int(self.costing.values.band_rows(table, column)[row])

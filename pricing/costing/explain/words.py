@@ -13,7 +13,7 @@ from pricing.glossary import GLOSSARY, Quantity
 
 #: By table, the words that say which row is meant.
 _SUBJECTS: dict[str, str] = {
-    "lines": "{piece}", "quotes": "quote {quote}", "ingredients": "{material}", "mixes": "{mix}", "moulds": "{mould_plan}",
+    "lines": "{product}", "quotes": "quote {quote}", "ingredients": "{material}", "mixes": "{mix}", "moulds": "{mould_plan}",
     "grades": "{grade}", "machines": "{machine}", "steps": "{step}", "finishes": "{material}", "extras": "{material}",
     "batches": "{mix} in quote {quote}", "delivery": "zone {zone}", "customers": "{customer}", "plan steps": "{step}",
     "finish parts": "{material}", "extra parts": "{material}", "settings": "",
@@ -63,7 +63,7 @@ def subject(rows: Rows, row: int) -> str:
     """What a row is about, as the price book calls it: ``Cement``, ``Grey in quote Q-7``."""
     pattern = _SUBJECTS.get(rows.spec.name)
     if pattern is None:
-        told = next((name for name in (rows.spec.key, "material", "piece", "step") if name in rows.text), None)
+        told = next((name for name in (rows.spec.key, "material", "product", "step") if name in rows.text), None)
         return str(rows.text[told][row]) if told else ""
     return pattern.format_map({name: words[row] for name, words in rows.text.items()})
 

@@ -5,12 +5,12 @@ They are computed and written as live formulas by the same machinery as the cost
 
 from __future__ import annotations
 
-from pricing.costing.engine.model import Column, Computed, Given, Summed, TableSpec, Text
+from pricing.costing.engine.model import Column, Computed, Input, Sum, TableSpec, Text
 from pricing.rules import bottleneck, break_even, reviews, variances
 
 
-def _given(*names: str) -> tuple[Column, ...]:
-    return tuple(Given(name) for name in names)
+def _inputs(*names: str) -> tuple[Column, ...]:
+    return tuple(Input(name) for name in names)
 
 
 def _text(*names: str) -> tuple[Column, ...]:
@@ -18,11 +18,11 @@ def _text(*names: str) -> tuple[Column, ...]:
 
 
 MATERIALS = TableSpec("job materials", "material_record", (
-    *_given("material_record", "job"),
-    *_text("quote", "piece", "item", "pack_unit", "recorded"),
-    *_given("standard_quantity_allowed", "standard_material_price"),
+    *_inputs("material_record", "job"),
+    *_text("quote", "product", "item", "pack_unit", "recorded"),
+    *_inputs("standard_quantity_allowed", "standard_material_price"),
     Computed(reviews.material_allowed_cost),
-    *_given("actual_quantity_used", "actual_material_cost"),
+    *_inputs("actual_quantity_used", "actual_material_cost"),
     Computed(reviews.actual_quantity_bought),
     Computed(reviews.actual_material_price),
     Computed(variances.material_price_variance),
@@ -31,11 +31,11 @@ MATERIALS = TableSpec("job materials", "material_record", (
 ))
 
 LABOUR = TableSpec("job labour", "labour_record", (
-    *_given("labour_record", "job"),
-    *_text("quote", "piece", "item", "kind", "recorded"),
-    *_given("standard_hours_allowed", "standard_labour_rate"),
+    *_inputs("labour_record", "job"),
+    *_text("quote", "product", "item", "kind", "recorded"),
+    *_inputs("standard_hours_allowed", "standard_labour_rate"),
     Computed(reviews.labour_allowed_cost),
-    *_given("actual_hours", "labour_paid"),
+    *_inputs("actual_hours", "labour_paid"),
     Computed(reviews.actual_labour_rate),
     Computed(variances.labour_rate_variance),
     Computed(variances.labour_time_variance),
@@ -44,25 +44,25 @@ LABOUR = TableSpec("job labour", "labour_record", (
 ))
 
 MACHINES = TableSpec("job machines", "machine_record", (
-    *_given("machine_record", "job"),
-    *_text("quote", "piece", "item", "recorded"),
-    *_given("standard_hours_allowed", "standard_machine_rate"),
+    *_inputs("machine_record", "job"),
+    *_text("quote", "product", "item", "recorded"),
+    *_inputs("standard_hours_allowed", "standard_machine_rate"),
     Computed(reviews.machine_allowed_cost),
-    *_given("actual_machine_hours", "machine_spent"),
+    *_inputs("actual_machine_hours", "machine_spent"),
     Computed(reviews.machine_spending_variance),
     Computed(reviews.machine_time_variance),
     Computed(reviews.machine_variance),
 ))
 
 OVERHEADS = TableSpec("job overhead", "overhead_record", (
-    *_given("overhead_record", "job"),
+    *_inputs("overhead_record", "job"),
     *_text("quote"),
-    *_given("standard_hours_allowed"),
-    Summed("hours_beyond_sum", "job labour", "hours_beyond", "job"),
+    *_inputs("standard_hours_allowed"),
+    Sum("hours_beyond_sum", "job labour", "hours_beyond", "job"),
     Computed(reviews.actual_hours),
-    *_given("variable_overhead_rate"),
+    *_inputs("variable_overhead_rate"),
     Computed(reviews.overhead_allowed),
-    *_given("overhead_is_recorded", "overhead_recorded"),
+    *_inputs("overhead_is_recorded", "overhead_recorded"),
     Computed(reviews.variable_overhead_spent),
     Computed(variances.overhead_spending_variance),
     Computed(variances.overhead_efficiency_variance),
@@ -82,10 +82,10 @@ PARTS: tuple[tuple[str, str, str], ...] = (
 )
 
 JOBS = TableSpec("jobs", "job", (
-    *_given("job"),
+    *_inputs("job"),
     *_text("quote", "customer"),
-    *_given("net", "quote_cost"),
-    *(Summed(name, table, column, "job") for name, table, column in PARTS),
+    *_inputs("net", "quote_cost"),
+    *(Sum(name, table, column, "job") for name, table, column in PARTS),
     Computed(reviews.job_variance),
     Computed(reviews.cost_earned),
     Computed(reviews.margin_quoted),
@@ -103,35 +103,35 @@ def standards_table(kind: str) -> TableSpec:
     'standards: minutes'
     """
     return TableSpec(f"standards: {kind}", "standard_number", (
-        *_given("standard_number"),
+        *_inputs("standard_number"),
         *_text("standard", "measure", "place"),
-        *_given("standard_today", "jobs_in_standard", "jobs_new", "observations", "observed_mean", "credibility"),
+        *_inputs("standard_today", "jobs_in_standard", "jobs_new", "observations", "observed_mean", "credibility"),
         Computed(reviews.proposed_standard),
-        *_given("standard_low", "standard_high"),
+        *_inputs("standard_low", "standard_high"),
         Computed(reviews.standard_movement),
         Computed(reviews.standard_movement_share),
     ))
 
 
 LOADS = TableSpec("loads", "load", (
-    *_given("load"),
-    *_text("quote", "piece", "resource"),
-    *_given("quantity", "resource_per_piece"),
+    *_inputs("load"),
+    *_text("quote", "product", "resource"),
+    *_inputs("quantity", "resource_per_piece"),
     Computed(reviews.resource_load),
 ))
 
 RESOURCES = TableSpec("resources", "resource", (
     *_text("resource"),
-    Summed("resource_wanted", "loads", "resource_load", "resource"),
-    *_given("resource_per_week"),
+    Sum("resource_wanted", "loads", "resource_load", "resource"),
+    *_inputs("resource_per_week"),
     Computed(reviews.resource_weeks),
 ))
 
 RANKING = TableSpec("ranking", "rank", (
-    *_given("rank"),
-    *_text("quote", "piece"),
-    *_given("quantity", "price_per_piece", "variable_cost_per_piece"),
+    *_inputs("rank"),
+    *_text("quote", "product"),
+    *_inputs("quantity", "price_per_piece", "variable_cost_per_piece"),
     Computed(break_even.contribution_per_piece),
-    *_given("bottleneck_hours_per_piece"),
+    *_inputs("bottleneck_hours_per_piece"),
     Computed(bottleneck.contribution_per_bottleneck_hour),
 ))

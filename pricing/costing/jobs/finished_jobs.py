@@ -107,7 +107,7 @@ class Job:
         """Good pieces by product."""
         found: dict[str, float] = {}
         quantities = self.promise.values.value("lines", "quantity").tolist()
-        for product, quantity in zip(self.promise.model.tables["lines"].text["piece"].tolist(), quantities, strict=True):
+        for product, quantity in zip(self.promise.model.tables["lines"].text["product"].tolist(), quantities, strict=True):
             found[product] = found.get(product, 0.0) + quantity
         return found
 
@@ -155,7 +155,7 @@ def job_of(book: PriceBook, promise: Promise, problems: Problems) -> Job:
     problems : collects what does not fit: a cost without a quantity, a product that the quote does not have
     """
     records = _records(book, promise.quote, problems)
-    products = set(promise.model.tables["lines"].text["piece"].tolist())
+    products = set(promise.model.tables["lines"].text["product"].tolist())
     for record in records:
         if record.product and record.product not in products:
             text = f'quote {promise.quote} has no line of "{record.product}"; what is recorded for it counts as not allowed for'

@@ -85,9 +85,9 @@ class Review:
             figures = [self.values.value(table, name).tolist() for name in columns]
             for row, job in enumerate(rows.given["job"].astype(int).tolist()):
                 allowed, taken, price, usage = (column[row] for column in figures)
-                said = {name: str(rows.text[name][row]) for name in ("piece", "item", "recorded")}
+                said = {name: str(rows.text[name][row]) for name in ("product", "item", "recorded")}
                 found[job - 1].append({
-                    "product": said["piece"], "item": said["item"], "kind": str(rows.text["kind"][row]) if "kind" in rows.text else kind,
+                    "product": said["product"], "item": said["item"], "kind": str(rows.text["kind"][row]) if "kind" in rows.text else kind,
                     "recorded": said["recorded"] != AS_ALLOWED, "allowed": allowed, "taken": taken, "price_variance": price,
                     "usage_variance": usage, "variance": price + usage,
                 })
@@ -173,7 +173,7 @@ def _add_item(builders: Mapping[str, RowsBuilder], number: int, job: Job, item: 
     }[name]
     cells: dict[str, Any] = dict(zip(columns, (item.allowed, item.price, taken, paid), strict=True))
     cells |= {builder.spec.key: builder.count + 1.0, "pack_unit": item.unit, "kind": item.kind}
-    builder.add(job=number, quote=job.quote, piece=item.product or WHOLE_JOB, item=item.item, recorded=recorded, **cells)
+    builder.add(job=number, quote=job.quote, product=item.product or WHOLE_JOB, item=item.item, recorded=recorded, **cells)
 
 
 def recorded_share(review: Review) -> float:

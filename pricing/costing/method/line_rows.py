@@ -35,7 +35,7 @@ def take_off_rows(run: Run) -> list[Rows]:
             values = lines.dimensions[dimension][chosen]
             given[dimension] = np.where(np.isnan(values), shape.defaults.get(dimension, 0.0), values)
             places[dimension] = taken_places(lines.places[dimension], chosen)
-        text = {"piece": run.pieces.taken(chosen), "mould_plan": plans.taken(chosen)}
+        text = {"product": run.pieces.taken(chosen), "mould_plan": plans.taken(chosen)}
         made.append(Rows(declared.TAKE_OFFS[name], len(chosen), given, text, places))
     return made
 
@@ -83,7 +83,7 @@ def line_rows(run: Run, take_offs: Sequence[Rows], batches: Codes) -> Rows:
         "given_price": np.nan_to_num(lines.given_price),
     }
     text: dict[str, TextColumn] = {
-        "quote": lines.quote, "piece": run.pieces, "mix": run.plan_keys("mix"), "mould_plan": run.plan_keys("mould_plan"),
+        "quote": lines.quote, "product": run.pieces, "mix": run.plan_keys("mix"), "mould_plan": run.plan_keys("mould_plan"),
     }
     places = {name: lines.places[name] for name in ("rejects", "given_price", "usual_run")}
     places["made_for_stock"] = lines.places["made_for"]

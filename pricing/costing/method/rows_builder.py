@@ -9,7 +9,7 @@ from typing import overload
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.costing.engine.model import Given, Rows, TableSpec, Text
+from pricing.costing.engine.model import Input, Rows, TableSpec, Text
 from pricing.costing.engine.packed_columns import Places, Texts
 
 #: The key of the row of zeros that stands for "there is none", so that one formula serves a whole column.
@@ -21,7 +21,7 @@ class RowsBuilder:
 
     def __init__(self, spec: TableSpec) -> None:
         self.spec = spec
-        self.numbers: dict[str, list[float]] = {c.name: [] for c in spec.columns if isinstance(c, Given)}
+        self.numbers: dict[str, list[float]] = {c.name: [] for c in spec.columns if isinstance(c, Input)}
         self.words: dict[str, list[str]] = {c.name: [] for c in spec.columns if isinstance(c, Text)}
         self.places: dict[str, list[str]] = {name: [] for name in self.numbers}
         self.count = 0

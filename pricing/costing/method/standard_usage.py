@@ -102,7 +102,7 @@ def _column(model: Model, values: Evaluation, table: str, name: str) -> Floats |
 
 def _materials(model: Model, values: Evaluation, bought: dict[str, Bought]) -> Iterator[Allowance]:
     lines = model.tables["lines"]
-    products, quantity = lines.text["piece"].tolist(), values.value("lines", "quantity")
+    products, quantity = lines.text["product"].tolist(), values.value("lines", "quantity")
 
     def used(line: int, material: str, source: str, row: int, amount: float) -> Allowance:
         known = bought[material]
@@ -150,7 +150,7 @@ def _mould(model: Model, values: Evaluation, line: int, plan: int, bought: dict[
 
 def _hours(model: Model, values: Evaluation) -> Iterator[Allowance]:
     lines, steps, plan_steps = model.tables["lines"], model.tables["steps"], model.tables["plan steps"]
-    products, quantity = lines.text["piece"].tolist(), values.value("lines", "quantity")
+    products, quantity = lines.text["product"].tolist(), values.value("lines", "quantity")
     of_line, of_plan = values.value("steps", "line"), values.value("steps", "plan_step")
     hours = values.value("steps", "step_hours")
     wages, rates = values.value("plan steps", "hourly_cost"), values.value("plan steps", "machine_rate_of_step")

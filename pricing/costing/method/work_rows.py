@@ -124,14 +124,14 @@ def step_rows(uses: Expanded) -> list[Rows]:
     slope = np.where(np.isnan(slope), 1.0, slope)
     learning = bool((slope != 1.0).any())
     given = {**uses.given("step_number", "plan_step", number[uses.rows]), "average_minutes_factor": np.broadcast_to(1.0, len(uses))}
-    text = {"piece": uses.pieces(), "step": uses.words("step"), "per": uses.words("per")}
+    text = {"product": uses.pieces(), "step": uses.words("step"), "per": uses.words("per")}
     return [_plan_steps(uses, used, slope, learning), Rows(declared.steps_table(learning=learning), len(uses), given, text)]
 
 
 def _plan_steps(uses: Expanded, used: NDArray[np.intp], slope: Floats, learning: bool) -> Rows:
     columns, run = uses.table.columns, uses.run
     per = columns["per"][used]
-    good = np.array([word in declared.COUNTS_GOOD_PIECES for word in per], dtype=bool)
+    good = np.array([word in declared.DRIVERS_PER_GOOD_PIECE for word in per], dtype=bool)
     repeated = {
         f"by_{name}": np.array([float(REPEATED.get(word, "piece") == name) for word in per]) for name in ("count", "piece", "mould")
     }
@@ -172,12 +172,12 @@ def extra_rows(uses: Expanded) -> list[Rows]:
     used, lines, number = uses.parts
     given = {"extra_part": np.arange(1.0, len(used) + 1), "extra_amount": columns["amount"][used].astype(np.float64)}
     text: dict[str, TextColumn] = {
-        "piece": uses.run.pieces.taken(lines), "material": uses.material_keys(lines, used), "per": columns["per"][used],
+        "product": uses.run.pieces.taken(lines), "material": uses.material_keys(lines, used), "per": columns["per"][used],
     }
     parts = Rows(declared.EXTRA_PARTS, len(used), given, text, uses.places(used, extra_amount="amount"))
     return [parts, _uses(declared.EXTRAS, uses, "extra", number, "per")]
 
 
 def _uses(spec: TableSpec, uses: Expanded, kind: str, number: NDArray[np.intp], which: str) -> Rows:
-    text = {"piece": uses.pieces(), "material": uses.material_keys(uses.of_line, uses.rows), which: uses.words(which)}
+    text = {"product": uses.pieces(), "material": uses.material_keys(uses.of_line, uses.rows), which: uses.words(which)}
     return Rows(spec, len(uses), uses.given(f"{kind}_number", f"{kind}_part", number), text)

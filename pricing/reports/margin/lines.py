@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 MOST_WAYS = 4
 
 #: Inputs that act in steps, by the column that shows them.
-_IN_STEPS = (("G", "Rejects", "making"), ("H", "Casts of a mould", "making"), ("I", "Run length", "run"))
+_IN_STEPS = (("G", "Rejects", "process"), ("H", "Casts of a mould", "process"), ("I", "Run length", "run"))
 
 
 class LineTables:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from pricing.costing.engine.model import Given, Model, Text
+from pricing.costing.engine.model import Input, Model, Text
 from pricing.reports.margin.book import MarginBook
 from pricing.reports.shared.model_table import heading_of, note_of
 from pricing.xlsx.writing.safe_text import clean_text
@@ -130,7 +130,7 @@ def _settings(margin: MarginBook) -> None:
         origin = rows.place(column.name, 0)
         if isinstance(column, Text):
             sheet.write_string(row, 2, clean_text(str(rows.text[column.name][0])), style("text", align="right"))
-        elif isinstance(column, Given):
+        elif isinstance(column, Input):
             figure = float(rows.given[column.name][0])
             sheet.write_number(row, 2, figure, margin.blocks.number_style(column.name, "input" if origin else "working"))
             margin.blocks.typed(origin, "Settings", f"C{row + 1}", figure)

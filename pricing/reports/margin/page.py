@@ -94,4 +94,4 @@ class Page:
         """Quote and product of a line in columns A and B."""
         text = self.margin.model.tables["lines"].text
         self.text(f"A{row}", str(text["quote"][line]))
-        self.text(f"B{row}", str(text["piece"][line]))
+        self.text(f"B{row}", str(text["product"][line]))

@@ -95,7 +95,7 @@ class _Risk:
             self.page.typed(f"K{at}", self.made.chance_below[line], "0.0%", italic=False)
             if place < self.bars:
                 names = self.page.margin.model.tables["lines"].text
-                self.page.text(f"M{at}", f"{names['quote'][line]}  {names['piece'][line]}", "note")
+                self.page.text(f"M{at}", f"{names['quote'][line]}  {names['product'][line]}", "note")
         self._all(row + 1 + len(self.order))
 
     def _all(self, at: int) -> None:

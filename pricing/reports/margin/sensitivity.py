@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from pricing import money
-from pricing.costing.analysis.movable_inputs import Input
+from pricing.costing.analysis.movable_inputs import MovableInput
 from pricing.costing.analysis.sensitivity import SHARE, Sensitivity, sensitivity
 from pricing.costing.engine.model import Floats
 from pricing.glossary import GLOSSARY
@@ -24,7 +24,7 @@ from pricing.reports.shared.styles import ACCENT, SHADES, number_format, shown_u
 #: More bars than this are no picture any more.
 MOST_BARS = 12
 
-KINDS = {"material": "Material", "wage": "Wage", "rate": "Rate", "making": "Making", "run": "Order"}
+KINDS = {"material": "Material", "wage": "Wage", "rate": "Rate", "process": "Making", "run": "Order"}
 
 _CHART_TOP, _CHART_ROWS = 6, 17
 _WIDTHS = (26, 26, 13, 13, 13, 13, 16, 15, 13, 13, 9)
@@ -96,7 +96,8 @@ class _Sensitivities:
             ("H", "Margin, 10 % less\npoints", ""), ("I", "Margin, 10 % more\npoints", ""),
             ("J", "Larger of both\npoints", ""), ("K", "Place", "Place in the ranking; of two alike, the first."),
         ), words="ABD")
-        self.order: list[Input] = sorted(self.found.inputs, key=lambda each: (not each.linear, list(KINDS).index(each.kind), each.label))
+        inputs = self.found.inputs
+        self.order: list[MovableInput] = sorted(inputs, key=lambda each: (not each.linear, list(KINDS).index(each.kind), each.label))
         first, last = row + 1, row + len(self.order)
         for number, each in enumerate(self.order):
             self._input(first + number, each)
@@ -107,13 +108,13 @@ class _Sensitivities:
             self.page.live(f"K{at}", f"1+SUMPRODUCT(({swings}>J{at})+({swings}=J{at})*(ROW({swings})<ROW()))", place, "0")
 
     @property
-    def _places(self) -> dict[Input, int]:
+    def _places(self) -> dict[MovableInput, int]:
         """The place of each input in the ranking that the workbook makes, counted from 0."""
         swing = [max(abs(figure) for figure in self._points(each)) for each in self.order]
         ranked = sorted(range(len(self.order)), key=lambda number: (-swing[number], number))
         return {self.order[number]: place for place, number in enumerate(ranked)}
 
-    def _points(self, each: Input) -> tuple[float, float]:
+    def _points(self, each: MovableInput) -> tuple[float, float]:
         """Change of the whole margin in points, down and up, as the workbook has it."""
         if each.linear:
             down = self._carries(each)[1] * SHARE
@@ -121,7 +122,7 @@ class _Sensitivities:
         figures = self.found.whole_margin[self.found.inputs.index(each)] * 100
         return float(figures[0]), float(figures[1])
 
-    def _input(self, at: int, each: Input) -> None:
+    def _input(self, at: int, each: MovableInput) -> None:
         self.page.text(f"A{at}", each.label)
         self.page.text(f"B{at}", KINDS[each.kind])
         quantity = GLOSSARY[each.quantity]
@@ -142,7 +143,7 @@ class _Sensitivities:
                 self.page.typed(f"{letter}{at}", float(figure), number)
         self.page.live(f"J{at}", f"MAX(ABS(H{at}),ABS(I{at}))", max(abs(down), abs(up)), "0.0000")
 
-    def _now(self, at: int, each: Input) -> None:
+    def _now(self, at: int, each: MovableInput) -> None:
         """The input as it stands: a reference where it stands in one place, words where it stands in several."""
         table, column, rows = each.cells[0]
         quantity = GLOSSARY[each.quantity]
@@ -155,7 +156,7 @@ class _Sensitivities:
         else:
             self.page.live(f"C{at}", self.page.cell(table, column, int(rows[0])), each.now, number)
 
-    def _carries(self, each: Input, name: str = "") -> tuple[str, float]:
+    def _carries(self, each: MovableInput, name: str = "") -> tuple[str, float]:
         """What an input carries of the cost of all lines: formula and figure."""
         page, settings, line = self.page, self.page.margin.layout.settings, self.page.costing.line
         if each.kind == "material":
@@ -171,7 +172,7 @@ class _Sensitivities:
         formula = f"SUMPRODUCT({page.range('lines', 'quantity')},{page.range('lines', 'overhead_cost')})"
         return formula, float(line("quantity") @ line("overhead_cost"))
 
-    def _wage(self, each: Input) -> tuple[str, float]:
+    def _wage(self, each: MovableInput) -> tuple[str, float]:
         page, line = self.page, self.page.costing.line
         row = int(each.cells[0][2][0])
         grade = page.margin.model.tables["grades"].text["grade"][row]
@@ -211,7 +212,7 @@ class _Sensitivities:
                 self.page.live(f"{letter}{at}", f"INDEX(${source}${first}:${source}${last},{here})", figure, form, role)
         self.ranked = ranked
 
-    def _costs(self, each: Input) -> Floats:
+    def _costs(self, each: MovableInput) -> Floats:
         if each.linear:
             return np.array([-1.0, 1.0]) * self._carries(each)[1] * SHARE
         return np.asarray(self.found.whole_cost[self.found.inputs.index(each)])

@@ -129,12 +129,12 @@ class Summary:
         for place, line in enumerate(self.order):
             at = row + place + 1
             self.sheet.write_string(f"A{at}", clean(rows.text["quote"][line]), self.style("text"))
-            self.sheet.write_string(f"B{at}", clean(rows.text["piece"][line]), self.style("text"))
+            self.sheet.write_string(f"B{at}", clean(rows.text["product"][line]), self.style("text"))
             for letter, name, _ in _LINE_COLUMNS:
                 role = "result" if letter in "HI" else "working"
                 self.sheet.write_formula(f"{letter}{at}", f"={sheet}!{block.cell(name, line)}", self._number(name, role),
                                          float(self.costing.line(name)[line]))
-            label = f"{clean(rows.text['quote'][line])}  {clean(rows.text['piece'][line])}"
+            label = f"{clean(rows.text['quote'][line])}  {clean(rows.text['product'][line])}"
             self.sheet.write_formula(f"N{at}", f'=A{at}&"  "&B{at}', self.style("note"), stored_result(label))
             for letter, name, shown in (("K", "below_lowest", _LOW), ("L", "too_heavy", _HEAVY)):
                 style = self.style("result", shown, align="left", indent=2)

@@ -102,7 +102,7 @@ def _title(margin: MarginBook, line: int) -> str:
     lines = margin.costing.lines
     quote = str(lines.quote[line])
     number = margin.costing.lines_of(quote).index(line) + 1
-    return clean_text(f"{quote}, line {number}: {margin.model.tables['lines'].text['piece'][line]}")
+    return clean_text(f"{quote}, line {number}: {margin.model.tables['lines'].text['product'][line]}")
 
 
 def _write_block(margin: MarginBook, sheet: Any, block: Block, row: int) -> int:

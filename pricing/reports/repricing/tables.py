@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from pricing.reports.repricing.book import ACCEPTED, BELOW, LIST, QUOTED, TOP, RepricingBook, formula_of
 from pricing.reports.shared.plain_table import Cell, Formula, PlainTable, TableColumn
-from pricing.repricing.changes import MovedProduct, MovedQuote
+from pricing.repricing.changes import ProductChange, QuoteChange
 from pricing.rules import prices, totals
 
 
@@ -28,7 +28,7 @@ def write_list(book: RepricingBook) -> None:
     _finish(book, LIST, table, len(book.repricing.products))
 
 
-def _product(book: RepricingBook, table: PlainTable, number: int, product: MovedProduct) -> list[Cell]:
+def _product(book: RepricingBook, table: PlainTable, number: int, product: ProductChange) -> list[Cell]:
     at = [table.cell(column, number) for column in range(14)]
     cost, price = product.cost, product.price
     margins = [
@@ -77,7 +77,7 @@ def write_quotes(book: RepricingBook) -> None:
     _finish(book, QUOTED, table, len(quotes))
 
 
-def _remark(quotes: Sequence[MovedQuote]) -> tuple[TableColumn, ...]:
+def _remark(quotes: Sequence[QuoteChange]) -> tuple[TableColumn, ...]:
     return (TableColumn("Remark", width=20, widest=36),) if any(quote.reason for quote in quotes) else ()
 
 
@@ -112,7 +112,7 @@ def _margin(net_cell: str, cost_cell: str, net: float, cost: float) -> Formula:
 
 
 def _totals(
-    table: PlainTable, quotes: Sequence[MovedQuote], sums: dict[int, str], margins: Sequence[tuple[int, int, int]]
+    table: PlainTable, quotes: Sequence[QuoteChange], sums: dict[int, str], margins: Sequence[tuple[int, int, int]]
 ) -> None:
     """The last row: sums, their changes, and the margins of the whole."""
     count = len(quotes)

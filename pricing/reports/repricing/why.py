@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from pricing.reports.repricing.book import ACCEPTED, CHECKS, LIST, QUOTED, TOP, WHY_COST, WHY_PRICE, RepricingBook
 from pricing.reports.shared.plain_table import Cell, Formula, PlainTable, TableColumn
-from pricing.repricing.changes import Moved, Name
+from pricing.repricing.changes import Change, Name
 
 #: How the parts are found; shown under the title.
 METHOD = (
@@ -20,7 +20,7 @@ _CHANGES = {WHY_COST: {LIST: 5, QUOTED: 7, ACCEPTED: 6}, WHY_PRICE: {LIST: 9, QU
 
 _CAPTIONS = {LIST: "List products, one piece of each", QUOTED: "Open quotes, each as a whole", ACCEPTED: "Accepted quotes, each as a whole"}
 
-Row = tuple[str, Moved]
+Row = tuple[str, Change]
 
 
 @dataclass
@@ -110,7 +110,7 @@ def _heading(book: RepricingBook, name: Name) -> str:
     return f"{called} ({kind})" if sum(other == called for _, other in book.repricing.causes) > 1 else called
 
 
-def _cells(table: PlainTable, number: int, called: str, moved: Moved, names: list[Name], of_cost: bool, change: str) -> list[Cell]:
+def _cells(table: PlainTable, number: int, called: str, moved: Change, names: list[Name], of_cost: bool, change: str) -> list[Cell]:
     parts: list[Cell] = [moved.parts.get(name) for name in names]
     if not of_cost:
         parts.append(moved.rounding or None)

@@ -100,7 +100,7 @@ class Summary:
         for row, (name, column, at, _) in enumerate(self.moved):
             text = self.review.model.tables[name].text
             label = f"{one_line(str(text['item'][at]), 40)}, {text['quote'][at]}"
-            table.row(row, [str(text["quote"][at]), label, self._linked(name, column, at), str(text["piece"][at])])
+            table.row(row, [str(text["quote"][at]), label, self._linked(name, column, at), str(text["product"][at])])
         if not self.moved:
             self.sheet.write_string(self.items_at, 0, "Nothing that was recorded differs from what was allowed.", self.style("note"))
         return table

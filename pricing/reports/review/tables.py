@@ -11,7 +11,7 @@ from pricing.reports.review.book import CAPACITY, CHECKS, ITEMS, JOBS, LOADS, SI
 from pricing.reports.shared.styles import number_format
 
 #: Columns that stand first in their table, where the key is a number that nobody looks for.
-FIRST: dict[str, tuple[str, ...]] = {"ranking": ("quote", "piece"), "loads": ("quote", "piece", "resource")}
+FIRST: dict[str, tuple[str, ...]] = {"ranking": ("quote", "product"), "loads": ("quote", "product", "resource")}
 
 #: Tables by sheet, each with its caption.
 PLACES: dict[str, tuple[tuple[str, str], ...]] = {
