@@ -19,7 +19,8 @@ from typing import TYPE_CHECKING, Any, Literal
 from pricing.book.reading.read import PriceBook, load_price_book, read_price_book
 from pricing.costing.explain.explain import explain
 from pricing.costing.lines.order_lines import enquired
-from pricing.costing.method.costing import Costing, cost_catalogue, cost_quotes
+from pricing.costing.method.costing import Costing
+from pricing.costing.run import at_quantities, cost_catalogue, cost_lines, cost_quotes
 from pricing.problems import Problems
 from pricing.text import fold
 
@@ -90,7 +91,7 @@ def price_quotes(
     names = _named(book, quotes, problems)
     if problems.errors:
         return Priced(None, problems)
-    costing = Costing(book, enquired(book, names, day), problems)
+    costing = cost_lines(book, enquired(book, names, day), problems)
     if problems.errors:
         return Priced(None, problems)
     priced = Priced(costing, problems)
@@ -130,7 +131,7 @@ def _write(
         if priced.problems.errors:
             return
         try:
-            work = Work(costing, costing.breaks(breaks) if breaks else None, snapshots=register is not None)
+            work = Work(costing, at_quantities(costing, breaks) if breaks else None, snapshots=register is not None)
             _write_quotes(priced, work, out, register, record or "", jobs, done)
         except RowsError as error:
             priced.problems.add("too-many-rows", str(error), sheet="Enquiries")

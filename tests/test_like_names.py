@@ -11,7 +11,8 @@ from referee import recalculated_all, stored
 from typed_book import Sheets, write_typed
 
 from pricing.book.reading.read import load_price_book
-from pricing.costing.method.costing import Costing, cost_quotes
+from pricing.costing.method.costing import Costing
+from pricing.costing.run import cost_quotes
 from pricing.problems import BookError
 from pricing.reports.margin.workbook import write_margin
 

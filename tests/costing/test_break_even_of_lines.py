@@ -12,7 +12,8 @@ from books import DAY, set_cell, small_book, write_book
 
 from pricing.book.reading.read import load_price_book
 from pricing.costing.analysis.break_even import break_even, margins_at
-from pricing.costing.method.costing import Costing, cost_quotes
+from pricing.costing.method.costing import Costing
+from pricing.costing.run import cost_quotes
 from pricing.rules.break_even import break_even_quantity, contribution_per_piece
 
 Sheets = dict[str, list[list[Any]]]

@@ -10,8 +10,9 @@ import numpy as np
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from mould_options import mould_options
 
-from pricing.costing.moulds.options import cheapest_moulds, mould_options, moulds_for_date, useful_moulds
+from pricing.costing.moulds.numbers import useful_moulds
 from pricing.costing.time.schedule import Casting, Step, schedule
 from pricing.costing.time.working_days import CalendarError, WorkingWeek, casting_rounds, lead_time_days, ready_on
 
@@ -125,8 +126,8 @@ def test_moulds_for_a_date_agree_with_trying_every_number(
         ),
         None,
     )
-    found = moulds_for_date(start, wanted, casts, curing, before, after, week, working_days_per_mould=each, least=least, most=most)
-    assert found == expected
+    table = mould_options(start, casts, curing, before, after, week, working_days_per_mould=each, least=least, most=most)
+    assert next((row.moulds for row in table if row.ready <= wanted), None) == expected
 
 
 @given(st.integers(1, 300), st.integers(1, 20))
@@ -153,22 +154,6 @@ def test_a_table_of_lead_times_falls_as_moulds_rise() -> None:
         (3, 4, date(2024, 5, 17), 9),
         (6, 2, date(2024, 5, 15), 7),
     ]
-    assert moulds_for_date(MONDAY, date(2024, 5, 3), 12, 2) is None
-
-
-def test_the_cheapest_number_of_moulds_makes_the_date() -> None:
-    """Among the numbers that make the date the cheapest is taken, the fewest where equal, and none where none does."""
-    table = mould_options(MONDAY, 10, 1)
-    chosen = cheapest_moulds(table, FRIDAY, price=lambda moulds: 30.0 * moulds)
-    assert chosen is not None
-    assert (chosen.moulds, chosen.ready) == (3, FRIDAY)
-    dear_rounds = cheapest_moulds(table, FRIDAY, price=lambda moulds: 30.0 * moulds + 100.0 * casting_rounds(10, moulds))
-    assert dear_rounds is not None
-    assert dear_rounds.moulds == 5
-    level = cheapest_moulds(table, FRIDAY, price=lambda moulds: 1.0)
-    assert level is not None
-    assert level.moulds == 3
-    assert cheapest_moulds(table, MONDAY, price=lambda moulds: 1.0) is None
 
 
 @settings(deadline=None)

@@ -12,7 +12,7 @@ from books import DAY, small_book, write_book
 
 from pricing.book.reading.read import PriceBook, load_price_book
 from pricing.costing.jobs.capacity import BALANCE, DEPOSIT, HANDS, MATERIALS, MOULD_PLACES, Capacity, Order, capacity_of, weeks_of
-from pricing.costing.method.costing import cost_quotes
+from pricing.costing.run import cost_quotes
 from pricing.costing.time.lead_time import lead_time_days
 from pricing.rules.bottleneck import best_use_of_bottleneck
 

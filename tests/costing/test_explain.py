@@ -16,7 +16,7 @@ from spreadsheet_formula import FUNCTIONS, formula_value
 from pricing import cost_quotes, explain, load_price_book
 from pricing.algebra.expressions import expression_of
 from pricing.algebra.simplify import simplified, worth
-from pricing.costing.engine.model import Computed
+from pricing.costing.engine.columns import Computed
 from pricing.costing.explain.explain import Explainer
 from pricing.costing.explain.figure_names import ExplainError, figures
 from pricing.costing.explain.text import as_text

@@ -9,11 +9,12 @@ from typing import Any
 
 import pytest
 from books import DAY, set_cell, small_book, write_book
+from mould_options import mould_options
 
 from pricing.book.reading.read import load_price_book
-from pricing.costing.method.costing import Costing, cost_quotes
+from pricing.costing.method.costing import Costing
 from pricing.costing.moulds.numbers import price_against_lead_time
-from pricing.costing.moulds.options import mould_options
+from pricing.costing.run import cost_quotes
 from pricing.costing.time.lead_time import lead_time_days
 
 Sheets = dict[str, list[list[Any]]]

@@ -12,7 +12,8 @@ from books import SMALL, small_book, write_book
 from referee import differences, formulas_of, recalculated, stored, with_stored_result
 
 from pricing.book.reading.read import load_price_book
-from pricing.costing.method.costing import Costing, cost_quotes
+from pricing.costing.method.costing import Costing
+from pricing.costing.run import cost_quotes
 from pricing.reports.margin.workbook import write_margin
 
 DEMO = Path(__file__).parents[2] / "workbooks" / "demo price book.xlsx"

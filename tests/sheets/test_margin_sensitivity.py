@@ -18,7 +18,8 @@ from referee import formulas_of, recalculated, recalculated_all, stored
 from pricing.book.reading.read import load_price_book
 from pricing.costing.analysis.goal_seek import lowest_price
 from pricing.costing.analysis.sensitivity import sensitivity
-from pricing.costing.method.costing import Costing, cost_quotes
+from pricing.costing.method.costing import Costing
+from pricing.costing.run import cost_quotes
 from pricing.reports.margin.book import MarginBook
 from pricing.reports.margin.risk import write_risk
 from pricing.reports.margin.sensitivity import MOST_BARS

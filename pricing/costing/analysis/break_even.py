@@ -17,10 +17,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing.costing.analysis.movable_inputs import chunks
-from pricing.costing.engine.model import Floats, Model
-from pricing.costing.lines.order_lines import with_quantities
+from pricing.costing.engine.evaluation import evaluate
+from pricing.costing.engine.model import Model
+from pricing.costing.engine.packed_columns import Floats
+from pricing.costing.lines.order_lines import BREAKS, with_quantities
 from pricing.costing.method.build import build_model
-from pricing.costing.method.costing import BREAKS
 from pricing.problems import Problems
 
 if TYPE_CHECKING:
@@ -65,7 +66,7 @@ def break_even(costing: Costing) -> BreakEven:
     """Break-even quantity and price of every line of a costing."""
     line = costing.line
     kept = 1 - line("discount_rate")
-    lines = with_quantities(costing.book, costing.lines, (1.0,), calculated=True)
+    lines = with_quantities(costing.lines, (1.0,), calculated=True)
     lines.quantity = line("quantity").copy()
     model = build_model(costing.book, lines, Problems(costing.book.file))
     fixed, next_piece = _fixed_and_next(model, line("quantity"))
@@ -90,8 +91,8 @@ def margins_at(costing: Costing, quantities: Sequence[float] = BREAKS) -> tuple[
     -------
     unit price [currency/piece] and margin after discount [dimensionless], each of shape (lines, quantities)
     """
-    lines = with_quantities(costing.book, costing.lines, quantities)
-    found = build_model(costing.book, lines, Problems(costing.book.file)).evaluate()
+    lines = with_quantities(costing.lines, quantities)
+    found = evaluate(build_model(costing.book, lines, Problems(costing.book.file)))
     shape = (len(costing.lines), len(quantities))
     return found.value("lines", "unit_price").reshape(shape), found.value("lines", "discounted_margin").reshape(shape)
 
@@ -99,9 +100,9 @@ def margins_at(costing: Costing, quantities: Sequence[float] = BREAKS) -> tuple[
 def _fixed_and_next(model: Model, quantity: Floats) -> tuple[Floats, Floats]:
     """Within the moulds and loads of a quantity, and at its average time, cost is a straight line: height at 0, slope."""
     twice = np.stack([quantity, 2 * quantity])
-    now = model.evaluate({("lines", "quantity"): quantity})
+    now = evaluate(model, {("lines", "quantity"): quantity})
     moulds, stock = now.value("lines", "moulds_charged"), model.tables["lines"].given["made_for_stock"] > 0
-    cost = model.evaluate({
+    cost = evaluate(model, {
         ("lines", "quantity"): twice,
         ("lines", "loads_of_line"): now.value("lines", "loads_of_line"),
         ("steps", "average_minutes_factor"): now.value("steps", "average_minutes_factor"),
@@ -112,7 +113,7 @@ def _fixed_and_next(model: Model, quantity: Floats) -> tuple[Floats, Floats]:
 
 def _surplus(costing: Costing, model: Model, quantity: Floats) -> tuple[Floats, Floats]:
     """What is left of the net after all costs, and after all but the overhead [currency]."""
-    found = model.evaluate({
+    found = evaluate(model, {
         ("lines", "quantity"): quantity,
         ("lines", "price_is_given"): np.ones(len(costing.lines)),
         ("lines", "given_price"): costing.line("unit_price"),

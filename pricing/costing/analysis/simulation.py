@@ -14,10 +14,11 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.algebra.expressions import evaluate
+from pricing.algebra import expressions
 from pricing.costing.analysis.movable_inputs import Changes, chunks, untouched
 from pricing.costing.analysis.uncertain_inputs import FORMS, Uncertain, uncertain_figures
-from pricing.costing.engine.model import Floats
+from pricing.costing.engine.evaluation import evaluate
+from pricing.costing.engine.packed_columns import Floats
 from pricing.problems import Problems
 from pricing.rules import prices
 from pricing.rules.estimates import percentiles
@@ -145,7 +146,7 @@ def _costs(
     still = untouched(model, changes(slice(0, 1)))
     np.empty(_FREED_ONCE)
     for chunk in chunks(model, draws, at_once):
-        cost[:, chunk] = model.evaluate(still | changes(chunk)).value("lines", "unit_cost").T
+        cost[:, chunk] = evaluate(model, still | changes(chunk)).value("lines", "unit_cost").T
     return cost
 
 
@@ -170,12 +171,12 @@ def _of_all(costing: Costing, cost: Floats) -> tuple[Floats, Floats, float]:
 
 
 def _margin(net: Floats, cost: Floats) -> Floats:
-    return np.asarray(evaluate(prices.discounted_margin, {"discounted_net": net, "line_cost": cost}))
+    return np.asarray(expressions.evaluate(prices.discounted_margin, {"discounted_net": net, "line_cost": cost}))
 
 
 def _missed(costing: Costing, margin: Floats) -> Floats:
     lowest = costing.setting("lowest_margin")
-    return np.asarray(evaluate(prices.below_lowest, {"discounted_margin": margin, "lowest_margin": lowest}))
+    return np.asarray(expressions.evaluate(prices.below_lowest, {"discounted_margin": margin, "lowest_margin": lowest}))
 
 
 def _three(figures: Floats) -> Floats:

@@ -16,7 +16,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing.costing.comparison.attribution import Scenarios, split_change
-from pricing.costing.engine.model import Evaluation, Floats, Input, Model, Rows, Text
+from pricing.costing.engine.columns import SETTINGS, Input, Text
+from pricing.costing.engine.evaluation import Evaluation, evaluate
+from pricing.costing.engine.model import Model, Rows
+from pricing.costing.engine.packed_columns import Floats
 from pricing.glossary import GLOSSARY
 
 #: A figure of all lines or quotes at once, shape (..., figures).
@@ -137,7 +140,7 @@ def _identities(model: Model, table: str) -> list[tuple[Any, ...]]:
             columns.append(rows.text[column.name].tolist())
         elif isinstance(column, Input) and column.name in _LINKED and _LINKED[column.name] != table:
             linked = _identities(model, _LINKED[column.name])
-            columns.append([linked[row] for row in model.index(table, column.name, _LINKED[column.name]).tolist()])
+            columns.append([linked[row] for row in model.lookup(table, column.name, _LINKED[column.name]).rows.tolist()])
         elif isinstance(column, Input) and column.name in ("line", "quote_number"):
             columns.append(rows.given[column.name].tolist())
     seen: dict[tuple[Any, ...], int] = {}
@@ -172,7 +175,7 @@ def _alike(old: Model, new: Model, table: str) -> bool:
 
 def _cause_of(table: str, column: str, rows: Rows, row: int) -> tuple[str, str]:
     """Kind and name of the cause that a changed cell belongs to."""
-    if table == Model.SETTINGS:
+    if table == SETTINGS:
         return "setting", _SETTINGS.get(column) or GLOSSARY[column].label
     if table in _NAMED:
         kind, by = _NAMED[table]
@@ -260,7 +263,7 @@ class Comparison:
         by name; the parts of a figure add up to its change, and a cause that it does not hang on has zero
         """
         count = len(self.causes)
-        widths = {name: figure(self.old.evaluate()).shape[-1] for name, figure in figures.items()}
+        widths = {name: figure(evaluate(self.old)).shape[-1] for name, figure in figures.items()}
         ends = np.cumsum([0, *widths.values()])
 
         def value(scenarios: Scenarios) -> Floats:
@@ -300,7 +303,7 @@ class Comparison:
                 here, there = np.array(pairs, dtype=np.intp).T[:: -1 if new else 1]
                 other = (self.old if new else self.new).tables[table].given[column][there]
                 changes[table, column][np.ix_(turned, here)] = other
-        return model.evaluate(changes)
+        return evaluate(model, changes)
 
 
 def _called(table: str) -> str:
@@ -338,6 +341,6 @@ def net_of_quotes(evaluation: Evaluation) -> Floats:
     """Net of each quote with the prices of its lines not rounded, nor the amounts made of them [currency]."""
     value = evaluation.value
     lines = value("lines", "quantity") * price_of_lines(evaluation) * (1 - value("lines", "discount_rate"))
-    link = evaluation.model.link("lines", "quote_number", "quotes")
+    link = evaluation.model.lookup("lines", "quote_number", "quotes")
     total = link.summed(lines, evaluation.model.tables["quotes"].count)
     return total + value("quotes", "small_order_charge") + value("quotes", "carriage")

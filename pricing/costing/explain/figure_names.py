@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from pricing.book.wording.sentences import near_matches
-from pricing.costing.engine.model import Model, Text
+from pricing.costing.engine.columns import Text
+from pricing.costing.engine.model import Model
 from pricing.costing.method.declared import COST_PARTS, WORDS
 from pricing.glossary import GLOSSARY
 from pricing.text import fold
@@ -43,7 +44,7 @@ def known_quote(quote: str, quotes: Iterable[str]) -> str:
 def figures(model: Model) -> dict[str, list[str]]:
     """The figures that can be explained: names of the columns with numbers, of the lines and of the quotes.
 
-    >>> from pricing.costing import declared
+    >>> from pricing.costing.method import declared
     >>> from pricing.costing.engine.model import Rows
     >>> figures(Model([Rows(declared.LINES, 0), Rows(declared.QUOTES, 0)]))["quotes"][:2]
     ['discount_rate', 'tax_rate']

@@ -7,8 +7,9 @@ import math
 from pricing import money
 from pricing.costing.engine.model import Rows
 from pricing.costing.explain.trace import TYPED, Trace, origin
-from pricing.costing.method.build import AIR, NONE
 from pricing.costing.method.declared import WORDS
+from pricing.costing.method.price_rows import AIR
+from pricing.costing.method.rows_builder import NONE
 from pricing.glossary import GLOSSARY, Quantity
 
 #: By table, the words that say which row is meant.

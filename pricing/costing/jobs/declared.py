@@ -5,7 +5,7 @@ They are computed and written as live formulas by the same machinery as the cost
 
 from __future__ import annotations
 
-from pricing.costing.engine.model import Column, Computed, Input, Sum, TableSpec, Text
+from pricing.costing.engine.columns import Column, Computed, Input, Sum, TableSpec, Text
 from pricing.rules import bottleneck, break_even, reviews, variances
 
 

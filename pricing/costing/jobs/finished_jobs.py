@@ -14,10 +14,11 @@ from typing import Any
 import numpy as np
 
 from pricing.book.reading.read import PriceBook, price_row_on
-from pricing.costing.engine.model import Evaluation, Model
+from pricing.costing.engine.evaluation import Evaluation
+from pricing.costing.engine.model import Model
 from pricing.costing.lines.order_lines import place_of
-from pricing.costing.method.build import number_or, safe_key
 from pricing.costing.method.costing import Costing
+from pricing.costing.method.rows_builder import number_or, safe_key
 from pricing.costing.method.standard_usage import LABOUR, MACHINE, MATERIAL, Allowance, allowances
 from pricing.problems import Problems
 from pricing.rules.reviews import pack_unit_price

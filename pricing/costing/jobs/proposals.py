@@ -29,7 +29,7 @@ from pricing.costing.jobs.credibility import PRIOR_STRENGTH, Standard, updated_s
 from pricing.costing.jobs.declared import COVERAGE, LIFE, MINUTES, REJECTS
 from pricing.costing.jobs.finished_jobs import MOULD_CASTS, REJECTED, STEP, Job
 from pricing.costing.jobs.review import Review
-from pricing.costing.method.build import RowsBuilder, safe_key
+from pricing.costing.method.rows_builder import RowsBuilder, safe_key
 from pricing.text import fold
 
 #: The columns that tell a standard from the others of its kind.

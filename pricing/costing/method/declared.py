@@ -6,7 +6,7 @@ quotes. Nothing is computed here.
 
 from __future__ import annotations
 
-from pricing.costing.engine.model import Band, ByWord, Column, Computed, Input, Lookup, Sum, TableSpec, Text
+from pricing.costing.engine.columns import Band, ByWord, Column, Computed, Input, Lookup, Sum, TableSpec, Text
 from pricing.glossary import Quantity, define
 from pricing.rules import labour, machines, materials, mixes, moulds, overheads, prices, totals
 from pricing.rules import learning as learning_rules

@@ -12,8 +12,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pricing.costing.engine.model import Evaluation, Floats, Model
-from pricing.costing.method.build import AIR, NONE
+from pricing.costing.engine.evaluation import Evaluation
+from pricing.costing.engine.model import Model
+from pricing.costing.engine.packed_columns import Floats
+from pricing.costing.method.price_rows import AIR
+from pricing.costing.method.rows_builder import NONE
 from pricing.rules.reviews import pack_unit_price
 
 MATERIAL, LABOUR, MACHINE = "material", "labour", "machine"

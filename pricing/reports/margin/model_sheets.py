@@ -8,7 +8,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from pricing.costing.engine.model import Input, Model, Text
+from pricing.costing.engine.columns import SETTINGS, Input, Text
+from pricing.costing.engine.model import Model
 from pricing.reports.margin.book import MarginBook
 from pricing.reports.shared.model_table import heading_of, note_of
 from pricing.xlsx.writing.safe_text import clean_text
@@ -60,7 +61,7 @@ def lay_out(margin: MarginBook) -> Captions:
                 row += 1
             block = margin.layout.add(table, name, row, _columns(margin.model, table))
             row = block.last + 3
-    names = [column.name for column in margin.model.tables[Model.SETTINGS].spec.columns]
+    names = [column.name for column in margin.model.tables[SETTINGS].spec.columns]
     margin.layout.settings = {name: f"Settings!$C${row}" for row, name in enumerate(names, 5)}
     return captions
 
@@ -120,7 +121,7 @@ def _build_up(margin: MarginBook, sheet: Any) -> None:
 
 def _settings(margin: MarginBook) -> None:
     sheet = margin.open_sheet("Settings", "Settings", "The workshop's settings that every line rests on.", wide=False)
-    rows, style = margin.model.tables[Model.SETTINGS], margin.styles.get
+    rows, style = margin.model.tables[SETTINGS], margin.styles.get
     for place, text in enumerate(("Setting", "Unit", "Value", "In the price book")):
         sheet.write_string(3, place, text, style("heading right" if place == 2 else "heading"))
     for row, column in enumerate(rows.spec.columns, 4):
@@ -135,8 +136,8 @@ def _settings(margin: MarginBook) -> None:
             sheet.write_number(row, 2, figure, margin.blocks.number_style(column.name, "input" if origin else "working"))
             margin.blocks.typed(origin, "Settings", f"C{row + 1}", figure)
         else:
-            figure = float(margin.costing.values.value(Model.SETTINGS, column.name)[0])
-            formula = margin.layout.formula(Model.SETTINGS, column, 0)
+            figure = float(margin.costing.values.value(SETTINGS, column.name)[0])
+            formula = margin.layout.formula(SETTINGS, column, 0)
             sheet.write_formula(row, 2, f"={formula}", margin.blocks.number_style(column.name, "result"), figure)
         sheet.write_string(row, 3, origin, style("note"))
         note = note_of(column)

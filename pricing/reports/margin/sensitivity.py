@@ -12,7 +12,7 @@ import numpy as np
 from pricing import money
 from pricing.costing.analysis.movable_inputs import MovableInput
 from pricing.costing.analysis.sensitivity import SHARE, Sensitivity, sensitivity
-from pricing.costing.engine.model import Floats
+from pricing.costing.engine.packed_columns import Floats
 from pricing.glossary import GLOSSARY
 from pricing.reports.margin.book import MarginBook
 from pricing.reports.margin.lines import LineTables

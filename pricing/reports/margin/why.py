@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from pricing.costing.engine.model import Model
+from pricing.costing.engine.columns import SETTINGS
 from pricing.costing.explain.explain import Explainer
 from pricing.costing.explain.trace import ABOVE, TYPED, Line, Trace, opened
 from pricing.costing.explain.words import unit_of
@@ -138,7 +138,7 @@ def _write_line(margin: MarginBook, sheet: Any, row: int, line: Line, subject: s
 
 
 def _cell(margin: MarginBook, trace: Trace) -> str:
-    if trace.table == Model.SETTINGS:
+    if trace.table == SETTINGS:
         return margin.layout.settings[trace.name]
     block = margin.layout.blocks[trace.table]
     return f"{quoted(block.sheet)}!{block.cell(trace.name, trace.row)}"

@@ -10,6 +10,7 @@ from xlsxwriter.utility import xl_col_to_name
 
 from pricing import money
 from pricing.book.reading.read import PriceBook
+from pricing.costing.engine.evaluation import evaluate
 from pricing.costing.engine.model import Model
 from pricing.costing.jobs.capacity import Capacity
 from pricing.costing.jobs.proposals import Proposal, standards_tables
@@ -88,7 +89,7 @@ class ReviewBook(ReportBook):
         tables = [*(review.model.tables.values() if review else ()), *standards_tables(proposals)]
         tables += capacity.model.tables.values() if capacity else ()
         self.model = Model(tables)
-        self.values = self.model.evaluate()
+        self.values = evaluate(self.model)
         self.layout = Layout(self.model)
         self.blocks = ReviewBlocks(self.layout, self.values, self.styles, self.currency)
         self.digits = money.minor_units(self.currency)

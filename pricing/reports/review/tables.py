@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from pricing.costing.engine.model import Text
+from pricing.costing.engine.columns import Text
 from pricing.costing.jobs.declared import PARTS, STANDARD_KINDS
 from pricing.glossary import GLOSSARY
 from pricing.reports.review.book import CAPACITY, CHECKS, ITEMS, JOBS, LOADS, SIGN, STANDARDS, ReviewBook

@@ -9,7 +9,8 @@ import numpy as np
 from xlsxwriter.utility import xl_cell_to_rowcol
 
 from pricing.algebra.expressions import expression_of
-from pricing.costing.engine.model import Band, ByWord, Column, Computed, Evaluation, Input, Lookup, Sum, Text
+from pricing.costing.engine.columns import Band, ByWord, Column, Computed, Input, Lookup, Sum, Text
+from pricing.costing.engine.evaluation import Evaluation
 from pricing.costing.method.declared import DRIVERS, WORDS
 from pricing.glossary import GLOSSARY
 from pricing.reports.shared.formulas import Block, Layout, quoted
