@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import Any
 
 import numpy as np
 
@@ -12,9 +12,6 @@ from pricing.reports.review.book import CAPACITY, LOADS, ReviewBook, signed
 from pricing.reports.review.tables import write_tables
 from pricing.reports.shared.plain_table import Cell, Formula, PlainTable, TableColumn
 from pricing.reports.workshop.shopping import in_pounds_and_feet
-
-if TYPE_CHECKING:
-    from typing import Any
 
 DAY = "d mmm yyyy"
 
@@ -40,7 +37,7 @@ class CapacityPage:
     def __init__(self, review: ReviewBook, capacity: Capacity) -> None:
         self.review, self.capacity = review, capacity
         self.style = review.styles.get
-        self.sheet: Any = review.open_sheet(CAPACITY, "Capacity and cash", "")
+        self.sheet: Any = review.open_sheet(CAPACITY, "Capacity and cash")
         self.weeks = weeks_of(capacity.payments)
         pounds = mass_unit(capacity.orders[0].costing.book) == "lb"
         shopping = [in_pounds_and_feet(row) if pounds else row for row in capacity.shopping.rows]
