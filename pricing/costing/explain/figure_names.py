@@ -8,6 +8,7 @@ from pricing.book.wording.sentences import near_matches
 from pricing.costing.engine.model import Model, Text
 from pricing.costing.method.declared import COST_PARTS, WORDS
 from pricing.glossary import GLOSSARY
+from pricing.problems import PricingError
 from pricing.text import fold
 
 #: The names that programs read in the result of a run, by table, and the column that each means.
@@ -21,8 +22,10 @@ JSON_NAMES: dict[str, dict[str, str]] = {
 _NUMBERS = frozenset({"line", "quote_number", "batch"})
 
 
-class ExplainError(LookupError):
+class ExplainError(PricingError, LookupError):
     """Raised where a quote, a line or a figure is not there; its text is a sentence that names what is."""
+
+    code = "unknown-figure"
 
 
 def known_quote(quote: str, quotes: Iterable[str]) -> str:
