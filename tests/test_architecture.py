@@ -50,6 +50,7 @@ HEAVY: dict[str, set[str]] = {
     "pyarrow": {"costing"},
     "dask": {"costing"},
     "distributed": {"costing"},
+    "trimesh": {"book"},
 }
 
 

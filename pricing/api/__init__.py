@@ -33,7 +33,8 @@ if TYPE_CHECKING:
     from pricing.book.reading.read import load_price_book, read_price_book
     from pricing.costing.explain.trace import Trace
     from pricing.costing.list_prices import ListPrice
-    from pricing.costing.method.costing import Costing, cost_catalogue, cost_quotes
+    from pricing.costing.method.costing import Costing
+    from pricing.costing.run import cost_catalogue, cost_quotes
     from pricing.costing.workshop.work import Work
     from pricing.quantities import quantity
     from pricing.register.recorded_quote import RecordedQuote
@@ -58,7 +59,8 @@ _HOMES: dict[str, str] = {
         "pricing.api.work_plans": "Effort WorkPlans workshop",
         "pricing.book.price_book": "PriceBook",
         "pricing.book.reading.read": "load_price_book read_price_book",
-        "pricing.costing.method.costing": "Costing cost_catalogue cost_quotes",
+        "pricing.costing.method.costing": "Costing",
+        "pricing.costing.run": "cost_catalogue cost_quotes",
         "pricing.costing.explain.trace": "Trace",
         "pricing.costing.list_prices": "ListPrice",
         "pricing.costing.workshop.work": "Work",

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from pricing.api.books import Source, read
-from pricing.costing.method import costing as method
+from pricing.costing import run
 from pricing.costing.method.costing import Costing
 
 if TYPE_CHECKING:
@@ -27,7 +27,7 @@ def cost(source: Source, quotes: Sequence[str] | None = None, day: datetime.date
     Problems raised: BookError where something cannot be priced, ExplainError where there is no such quote.
     """
     book = read(source)
-    return method.cost_quotes(book, None if quotes is None else [quote_of(book, quote) for quote in quotes], day)
+    return run.cost_quotes(book, None if quotes is None else [quote_of(book, quote) for quote in quotes], day)
 
 
 def cost_list(source: Source, day: datetime.date | None = None, quantities: Sequence[float] | None = None) -> Costing:
@@ -41,7 +41,7 @@ def cost_list(source: Source, day: datetime.date | None = None, quantities: Sequ
 
     Problems raised: BookError where something cannot be priced.
     """
-    return method.cost_catalogue(read(source), day or datetime.date.today(), quantities)
+    return run.cost_catalogue(read(source), day or datetime.date.today(), quantities)
 
 
 def quote_of(source: Source, quote: str) -> str:

@@ -15,6 +15,7 @@ from pricing.api.books import Source, named_quotes, opened
 from pricing.api.faults import told
 from pricing.costing.lines.order_lines import enquired
 from pricing.costing.method.costing import Costing
+from pricing.costing.run import at_quantities, cost_lines
 from pricing.problems import BookError, Problems
 
 if TYPE_CHECKING:
@@ -100,7 +101,7 @@ def quote(
     names = named_quotes(book, quotes, problems, "price")
     if problems.errors:
         return Priced(None, problems)
-    costing = Costing(book, enquired(book, names, day), problems)
+    costing = cost_lines(book, enquired(book, names, day), problems)
     if problems.errors:
         return Priced(None, problems)
     priced = Priced(costing, problems)
@@ -119,7 +120,7 @@ def _write(
     with contextlib.ExitStack() as stack:
         register = _register(priced, costing.book.path, record, stack)
         if not priced.problems.errors:
-            work = Work(costing, costing.breaks(breaks) if breaks else None, snapshots=register is not None)
+            work = Work(costing, at_quantities(costing, breaks) if breaks else None, snapshots=register is not None)
             _write_quotes(priced, work, out, register, record or "", jobs, done)
 
 

@@ -135,7 +135,7 @@ def _reprice(
     with Register.open(book.path, to_read=not reissue) as register:
         found = compare(book, day, since=since, against=old, changes=changes, index=move, register=register)
         if out is not None:
-            from pricing.reports.repricing.book import write_repricing
+            from pricing.reports.repricing.workbook import write_repricing
 
             write_repricing(found, out / REPRICING_FILE)
             done.written.append(out / REPRICING_FILE)

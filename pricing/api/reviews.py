@@ -26,7 +26,7 @@ def review(
     """
     found = look_back(Path(path), quotes=quotes, accept=accept)
     if found.book is not None and out is not None and (found.review or found.capacity):
-        from pricing.reports.review.book import write_review
+        from pricing.reports.review.workbook import write_review
 
         target = Path(out) / REVIEW_FILE
         with told(found.problems, target):

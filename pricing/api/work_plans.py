@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from pricing.api.books import Source, named_quotes, opened
 from pricing.api.faults import told
 from pricing.costing.lines.order_lines import enquired
-from pricing.costing.method.costing import Costing
+from pricing.costing.run import cost_lines
 from pricing.problems import Problem, Problems
 from pricing.text import fold
 
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     import pandas
 
     from pricing.book.price_book import PriceBook
+    from pricing.costing.method.costing import Costing
     from pricing.costing.workshop.shopping import ShoppingList
     from pricing.costing.workshop.work import Work
 
@@ -111,7 +112,7 @@ def workshop(
     if problems.errors:
         return done
     with told(problems, book.path):
-        costing = Costing(book, enquired(book, names, day), problems)
+        costing = cost_lines(book, enquired(book, names, day), problems)
         if not problems.errors:
             _plan(done, book, costing, day)
             if out is not None:

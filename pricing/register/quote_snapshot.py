@@ -12,8 +12,8 @@ from typing import Any
 import numpy as np
 
 from pricing.book.reading.read import PriceBook
-from pricing.costing.lines.order_lines import LineSet
-from pricing.costing.lines.selection import chosen_lines, valid_until
+from pricing.costing.lines.order_lines import OrderLines
+from pricing.costing.lines.selection import valid_until
 from pricing.costing.method.build import build_model
 from pricing.costing.method.costing import Costing
 from pricing.problems import Problems
@@ -99,7 +99,7 @@ def snapshot_of(costing: Costing, quote: str, *, number: str = "", breaks: Costi
     rows = costing.lines_of(quote)
     if not rows:
         raise KeyError(quote)
-    lines = chosen_lines(costing.lines, rows)
+    lines = costing.lines.taken(rows)
     model = costing.model if len(rows) == len(costing.lines) else build_model(costing.book, lines, Problems(costing.book.file))
     day = _date(lines.day[0])
     products = costing.book.tables["Products"].columns["product"][lines.product].tolist()
@@ -125,7 +125,7 @@ def _date(day: np.datetime64) -> datetime.date:
     return found
 
 
-def _asked(book: PriceBook, lines: LineSet, row: int, product: str) -> dict[str, Any]:
+def _asked(book: PriceBook, lines: OrderLines, row: int, product: str) -> dict[str, Any]:
     """A line as an Enquiries sheet would state it."""
     asked: dict[str, Any] = {"product": product, "quantity": float(lines.quantity[row])}
     enquiry = int(lines.enquiry[row])

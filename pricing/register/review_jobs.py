@@ -12,6 +12,7 @@ import numpy as np
 
 from pricing.book.reading.read import PriceBook, read_price_book
 from pricing.book.wording.sentences import listed
+from pricing.costing.engine.evaluation import evaluate
 from pricing.costing.jobs.accept import Accepted, accept_standards, chosen_proposals
 from pricing.costing.jobs.accepted_jobs import Acceptance
 from pricing.costing.jobs.capacity import Capacity, Order, capacity_of
@@ -20,7 +21,7 @@ from pricing.costing.jobs.proposals import Proposal, propose_standards
 from pricing.costing.jobs.review import Review, recorded_share, review_jobs
 from pricing.costing.lines.order_lines import enquired
 from pricing.costing.lines.selection import with_enquiries
-from pricing.costing.method.costing import Costing
+from pricing.costing.run import cost_lines
 from pricing.problems import Problems
 from pricing.register.accepted_standards import acceptances, note_accepted, withdraw_accepted
 from pricing.register.database import RegisterError, register_path
@@ -116,7 +117,7 @@ def look_back(path: Path, *, quotes: Sequence[str] | None = None, accept: Sequen
 def _accept(book: PriceBook, chosen: Sequence[Proposal], problems: Problems, fingerprint: str | None) -> Accepted | None:
     """Note the jobs of the chosen proposals and write these into the price book; struck off again where that is refused.
 
-    Where the process ends in between, the figure in the price book says whether the note holds (``counted.in_force``).
+    Where the process ends in between, the figure in the price book says whether the note holds (``accepted_jobs.in_force``).
     """
     try:
         with Register.open(book.path) as register:
@@ -172,7 +173,7 @@ def _promise(register: Register, recorded: RecordedQuote, spelled: dict[str, str
     model = register.model(recorded) if fold(recorded.number) in spelled else None
     if model is not None:
         quote = spelled[fold(recorded.number)]
-        promised[quote] = Promise(quote, recorded.customer, np.datetime64(recorded.day, "D"), model, model.evaluate())
+        promised[quote] = Promise(quote, recorded.customer, np.datetime64(recorded.day, "D"), model, evaluate(model))
 
 
 def _wanted(
@@ -202,7 +203,7 @@ def _order(book: PriceBook, quote: str, accepted: _Accepted | None, problems: Pr
         text = f'quote {quote} was accepted with "{gone[0]}", which is no longer on the sheet Products; it is left out here'
         problems.add("product-gone", text, sheet="Products", warning=True)
         return None
-    costing = Costing(source, enquired(source, [quote]), own := Problems(book.file))
+    costing = cost_lines(source, enquired(source, [quote]), own := Problems(book.file))
     for problem in own.errors:
         problems.add(problem.code, problem.message, sheet=problem.sheet, cell=problem.cell)
     if own.errors:

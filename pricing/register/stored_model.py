@@ -14,7 +14,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from pricing.costing.engine.model import Input, Model, Rows, TableSpec, Text
+from pricing.costing.engine.columns import Input, TableSpec, Text
+from pricing.costing.engine.model import Model, Rows
 from pricing.costing.method import declared
 from pricing.costing.method.rows_builder import NONE, RowsBuilder
 

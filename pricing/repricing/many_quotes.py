@@ -17,11 +17,11 @@ from numpy.typing import NDArray
 
 from pricing.book.reading.read import PriceBook
 from pricing.costing.comparison.compare import Comparison, Split, cost_of_quotes, net_of_quotes
-from pricing.costing.engine.model import Evaluation
-from pricing.costing.lines.order_lines import LineSet, enquired
-from pricing.costing.lines.selection import chosen_lines, with_enquiries
+from pricing.costing.engine.evaluation import Evaluation, evaluate
+from pricing.costing.lines.order_lines import OrderLines, enquired
+from pricing.costing.lines.selection import with_enquiries
 from pricing.costing.method.build import build_model
-from pricing.costing.method.price_sets import Run
+from pricing.costing.method.price_sets import PricingContext
 from pricing.problems import Problems
 from pricing.register.quote_snapshot import enquiry_of
 from pricing.register.recorded_quote import RecordedQuote
@@ -48,7 +48,7 @@ class _Side:
     """The lines of all quotes at the prices of one side."""
 
     book: PriceBook
-    lines: LineSet
+    lines: OrderLines
 
 
 def compared_together(
@@ -75,15 +75,15 @@ def compared_together(
     if not chosen:
         return {}
     before = _side(unchanged, chosen, asked, None)
-    run = Run(unchanged, before.lines, Problems(unchanged.file))
+    context = PricingContext(unchanged, before.lines, Problems(unchanged.file))
     group_of = np.empty(len(chosen), dtype=np.intp)
-    group_of[before.lines.order] = run.set_of_line
+    group_of[before.lines.order] = context.set_of_line
     found: dict[int, tuple[Change, Change]] = {}
-    for group in range(len(run.labels)):
+    for group in range(len(context.labels)):
         some = [chosen[place] for place in np.flatnonzero(group_of == group).tolist()]
         if len(some) >= WORTH_WHILE:
             whole = len(some) == len(chosen)
-            old = before if whole else _Side(before.book, chosen_lines(before.lines, np.flatnonzero(run.set_of_line == group).tolist()))
+            old = before if whole else _Side(before.book, before.lines.taken(np.flatnonzero(context.set_of_line == group).tolist()))
             found |= _group(old, _side(book, some, asked, day), some, parts_of)
     return found
 
@@ -125,7 +125,7 @@ def _group(old: _Side, new: _Side, quotes: Sequence[RecordedQuote], parts_of: Pa
     """Quotes that were made at the same prices."""
     problems = Problems()
     models = [build_model(side.book, side.lines, problems) for side in (old, new)]
-    before, now = (model.evaluate() for model in models)
+    before, now = (evaluate(model) for model in models)
     if problems.errors or not all(_mixes_are_sound(each) for each in (before, now)):
         return {}
     amounts_of = {name: np.array([quote.totals[name] for quote in quotes]) for name in ("quote_cost", "net")}
@@ -158,6 +158,6 @@ def _mixes_are_sound(values: Evaluation) -> bool:
 def _sound(values: Evaluation) -> NDArray[np.bool_]:
     """The quotes all of whose figures are numbers."""
     lines = np.isfinite(values.value("lines", "unit_cost")) & np.isfinite(values.value("lines", "unit_price"))
-    odd = values.model.link("lines", "quote_number", "quotes").summed((~lines).astype(np.float64), values.model.tables["quotes"].count)
+    odd = values.model.lookup("lines", "quote_number", "quotes").summed((~lines).astype(np.float64), values.model.tables["quotes"].count)
     sound: NDArray[np.bool_] = (odd == 0) & np.isfinite(values.value("quotes", "carriage"))
     return sound

@@ -18,9 +18,10 @@ from pricing.book.reading.read import PriceBook
 from pricing.costing.comparison.compare import Cause, Comparison, Split, cost_of_lines, cost_of_quotes, net_of_quotes, price_of_lines
 from pricing.costing.comparison.what_if import with_changes, with_factor
 from pricing.costing.engine.model import Model
-from pricing.costing.lines.order_lines import LineSet, catalogue, enquired
-from pricing.costing.lines.selection import chosen_lines, with_enquiries
+from pricing.costing.lines.order_lines import OrderLines, enquired, list_lines
+from pricing.costing.lines.selection import with_enquiries
 from pricing.costing.method.costing import Costing
+from pricing.costing.run import cost_lines
 from pricing.problems import BookError, Problems
 from pricing.register.quote_snapshot import SnapshotLine, enquiry_of
 from pricing.register.recorded_quote import RecordedQuote
@@ -115,7 +116,7 @@ def reprice(
 def _earlier(book: PriceBook, day: datetime.date) -> datetime.date:
     """The day before the last change of prices, or the day itself where the list had no prices then."""
     earlier = last_change(book, day)
-    return earlier if not Costing(book, catalogue(book, earlier), Problems(book.file)).problems.errors else day
+    return earlier if not cost_lines(book, list_lines(book, earlier), Problems(book.file)).problems.errors else day
 
 
 def _repriced(
@@ -144,8 +145,8 @@ def _repriced(
     return Repricing(book, day, compared_with, products, quotes, accepted, collected, tuple(what_if))
 
 
-def _sound(book: PriceBook, lines: LineSet) -> Costing:
-    costing = Costing(book, lines, Problems(book.file))
+def _sound(book: PriceBook, lines: OrderLines) -> Costing:
+    costing = cost_lines(book, lines, Problems(book.file))
     if costing.problems.errors:
         raise BookError(costing.problems.errors)
     return costing
@@ -174,8 +175,8 @@ def _products(
     rows = [row for row, name in enumerate(names) if fold(name) in where]
     if not rows:
         return []
-    new = _sound(book, chosen_lines(catalogue(book, day), rows))
-    old = _sound(before, chosen_lines(catalogue(before, before_day), [where[fold(names[row])] for row in rows]))
+    new = _sound(book, list_lines(book, day).taken(rows))
+    old = _sound(before, list_lines(before, before_day).taken([where[fold(names[row])] for row in rows]))
     comparison = Comparison(old.model, new.model)
     split = comparison.split({"cost": cost_of_lines, "price": price_of_lines})
     cost, price, wanted = split["cost"], split["price"], new.line("rounded_price")
@@ -209,7 +210,7 @@ def recosted(book: PriceBook, day: datetime.date, number: str, customer: str, li
             if row.get(name) and fold(str(row[name])) not in known:
                 return f'{name.replace("_", " ")} "{row[name]}" is no longer in the price book'
     with_lines = with_enquiries(book, [enquiry_of(number, customer, day, row) for row in asked])
-    costing = Costing(with_lines, enquired(with_lines), Problems(book.file))
+    costing = cost_lines(with_lines, enquired(with_lines), Problems(book.file))
     errors = costing.problems.errors
     return errors[0].message if errors else costing
 
@@ -251,10 +252,10 @@ def _compared(
 
 def _enquiry(book: PriceBook, day: datetime.date, unchanged: PriceBook, number: str, collected: dict[Name, Cause]) -> QuoteChange:
     """A quote that stands in the Enquiries sheet: at its own date and at the day."""
-    old = Costing(unchanged, enquired(unchanged, [number]), Problems(book.file))
+    old = cost_lines(unchanged, enquired(unchanged, [number]), Problems(book.file))
     own: datetime.date = old.lines.day[0].astype(object)
     customer = str(old.lines.customer[0])
-    new = Costing(book, enquired(book, [number], day), Problems(book.file))
+    new = cost_lines(book, enquired(book, [number], day), Problems(book.file))
     errors = [*old.problems.errors, *new.problems.errors]
     if errors:
         return QuoteChange(number, 1, customer, NOT_ISSUED, own, None, Change(0.0, 0.0), Change(0.0, 0.0), errors[0].message)

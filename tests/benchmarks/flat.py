@@ -84,7 +84,7 @@ class Flat:
         target = model.members(column.table)[0]
         if target in _OF_A_LINE or target.startswith("take-off"):
             return self.need(target, column.column)
-        row = int(model.index(table, column.key, column.table)[max(step, 0)])
+        row = int(model.lookup(table, column.key, column.table).rows[max(step, 0)])
         value = float(self.costing.values.group(column.table, column.column)[row])
         return self._constant(f"{column.table} {column.column} {row}", value)
 

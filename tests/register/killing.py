@@ -20,7 +20,7 @@ import time
 from pathlib import Path
 
 from pricing.book.reading.read import load_price_book
-from pricing.costing.method.costing import cost_quotes
+from pricing.costing.run import cost_quotes
 from pricing.register.database import register_path
 from pricing.register.quote_snapshot import QuoteSnapshot, snapshot_of
 from pricing.register.register import Register

@@ -12,7 +12,7 @@ import pytest
 from books import small_book, write_book
 
 from pricing.book.reading.read import PriceBook, load_price_book
-from pricing.costing.method.costing import cost_quotes
+from pricing.costing.run import cost_quotes
 from pricing.register.quote_snapshot import snapshot_of
 from pricing.register.register import Register
 from pricing.repricing import many_quotes as together

@@ -17,7 +17,9 @@ import pytest
 from books import set_cell, small_book, write_book
 
 from pricing.book.reading.read import load_price_book
-from pricing.costing.method.costing import Costing, cost_quotes
+from pricing.costing.engine.evaluation import evaluate
+from pricing.costing.method.costing import Costing
+from pricing.costing.run import cost_quotes
 from pricing.register.database import RegisterError, register_path
 from pricing.register.quote_snapshot import QuoteSnapshot, snapshot_of
 from pricing.register.recorded_quote import STATES, state_on
@@ -118,7 +120,7 @@ def test_the_inputs_suffice_to_cost_again(which: str, register: Register, tmp_pa
     for number, quote in enumerate(made.quotes):
         model = register.model(issue(register, snapshot_of(made, quote)).quote)
         assert model is not None
-        values = model.evaluate()
+        values = evaluate(model)
         rows = made.lines_of(quote)
         for name in ("unit_cost", "unit_price", "mass", "labour_hours", "contribution"):
             assert values.value("lines", name).tolist() == pytest.approx(made.line(name)[rows].tolist(), rel=1e-12)

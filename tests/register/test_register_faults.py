@@ -17,7 +17,8 @@ from click.testing import CliRunner
 
 from pricing.book.reading.read import load_price_book
 from pricing.cli import main
-from pricing.costing.method.costing import Costing, cost_quotes
+from pricing.costing.method.costing import Costing
+from pricing.costing.run import cost_quotes
 from pricing.register import database
 from pricing.register.database import RegisterError, register_path
 from pricing.register.quote_snapshot import snapshot_of

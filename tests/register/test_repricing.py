@@ -11,7 +11,7 @@ import pytest
 from books import set_cell, small_book, write_book
 
 from pricing.book.reading.read import PriceBook, load_price_book
-from pricing.costing.method.costing import cost_quotes
+from pricing.costing.run import cost_quotes
 from pricing.problems import BookError
 from pricing.register.quote_snapshot import snapshot_of
 from pricing.register.register import Register

@@ -22,6 +22,7 @@ from pricing.cli import main
 from pricing.costing.lines.order_lines import enquired
 from pricing.costing.lines.selection import with_enquiries
 from pricing.costing.method.costing import Costing
+from pricing.costing.run import at_quantities, cost_lines
 from pricing.register.register import Register
 from pricing.reports.leaks.gate import LeakError
 from pricing.reports.quote import many as many_quotes
@@ -55,9 +56,8 @@ def path_of(each: Finished | LeakError) -> Path:
 def files_of(costing: Costing, folder: Path, processes: int, method: str | None = None) -> dict[str, bytes]:
     """Name and content of every file of a run, in the order in which the quotes came."""
     quotes = [(quote, f"{quote} quote.xlsx") for quote in costing.quotes]
-    with finished_quotes(
-        Work(costing, costing.breaks((1, 5)), snapshots=False), quotes, folder, margin="margin.xlsx", processes=processes, method=method
-    ) as (finished, margins):
+    work = Work(costing, at_quantities(costing, (1, 5)), snapshots=False)
+    with finished_quotes(work, quotes, folder, margin="margin.xlsx", processes=processes, method=method) as (finished, margins):
         made = {path.name: path.read_bytes() for path in map(path_of, finished)}
         made |= {path.name: path.read_bytes() for path in margins()}
     assert list(folder.iterdir()) == []
@@ -82,7 +82,8 @@ def test_the_files_are_the_same_from_any_number_of_processes(
 def test_a_quote_is_the_same_file_alone_and_among_others(costing: Costing, by_one: dict[str, bytes], tmp_path: Path) -> None:
     """What is written before a quote leaves no trace in it."""
     quotes = [(quote, f"{quote} quote.xlsx") for quote in costing.quotes[17:18]]
-    with finished_quotes(Work(costing, costing.breaks((1, 5)), snapshots=False), quotes, tmp_path, margin="m.xlsx") as (finished, _):
+    work = Work(costing, at_quantities(costing, (1, 5)), snapshots=False)
+    with finished_quotes(work, quotes, tmp_path, margin="m.xlsx") as (finished, _):
         assert [path_of(each).read_bytes() for each in finished] == [by_one[quotes[0][1]]]
 
 
@@ -208,7 +209,7 @@ def test_quotes_are_written_together_by_quotes_and_by_lines(costing: Costing) ->
         {"quote": quote, "product": "Shelf 900", "quantity": 1.0, "customer": "", "date": datetime.date(2025, 7, 1)}
         for quote, lines in (("A", 150), ("B", 60), ("C", 1), ("D", 300), ("E", 1)) for _ in range(lines)
     ])
-    many = Work(Costing(long, enquired(long)), None, snapshots=False)
+    many = Work(cost_lines(long, enquired(long)), None, snapshots=False)
     parts = many.together([(quote, Path(quote)) for quote in "ABCDE"], 1)
     assert ["".join(quote for quote, _ in part) for part in parts] == ["A", "BC", "D", "E"]
 

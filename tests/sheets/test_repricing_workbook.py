@@ -12,11 +12,11 @@ from books import set_cell, small_book, write_book
 from referee import differences, formulas_of, recalculated, stored
 
 from pricing.book.reading.read import load_price_book
-from pricing.costing.method.costing import cost_quotes
+from pricing.costing.run import cost_quotes
 from pricing.register.quote_snapshot import snapshot_of
 from pricing.register.register import Register
 from pricing.reports.lists.register import write_register
-from pricing.reports.repricing.book import write_repricing
+from pricing.reports.repricing.workbook import write_repricing
 from pricing.repricing.changes import Repricing
 from pricing.repricing.reprice import reprice
 

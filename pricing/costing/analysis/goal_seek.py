@@ -7,17 +7,17 @@ what changes.
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from pricing.costing.analysis.movable_inputs import MovableInput, at_prices, chunks, inputs_of_line, movable_inputs, moved
-from pricing.costing.engine.model import Evaluation, Floats, Model
-from pricing.costing.lines.order_lines import LineSet
+from pricing.costing.engine.evaluation import Evaluation, evaluate
+from pricing.costing.engine.model import Model
+from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.method.build import build_model
 from pricing.problems import Problems
 
@@ -94,18 +94,6 @@ def goal_seek(costing: Costing, lines: Sequence[int] | None = None) -> dict[int,
     return {line: _Seek(costing, line).goals() for line in (lines_to_seek(costing) if lines is None else lines)}
 
 
-def _subset(lines: LineSet, rows: Sequence[int]) -> LineSet:
-    """Some lines of a set."""
-    chosen = np.asarray(rows, dtype=np.intp)
-
-    def taken(value: Any) -> Any:
-        if isinstance(value, dict):
-            return {name: taken(each) for name, each in value.items()}
-        return value[chosen] if isinstance(value, np.ndarray) else [value[row] for row in rows]
-
-    return LineSet(**{field.name: taken(getattr(lines, field.name)) for field in dataclasses.fields(lines)})
-
-
 class _Seek:
     """The search for one line, in a model of the quote that it belongs to."""
 
@@ -113,8 +101,8 @@ class _Seek:
         rows = costing.lines_of(costing.lines.quote[line])
         self.line = line
         self.row = rows.index(line)
-        self.model: Model = build_model(costing.book, _subset(costing.lines, rows), Problems(costing.book.file))
-        self.base: Evaluation = self.model.evaluate()
+        self.model: Model = build_model(costing.book, costing.lines.taken(rows), Problems(costing.book.file))
+        self.base: Evaluation = evaluate(self.model)
         self.prices = self.base.value("lines", "unit_price")
         self.lowest = costing.setting("lowest_margin")
         self.inputs = inputs_of_line(movable_inputs(costing.book, self.model), self.model, self.row)
@@ -134,7 +122,7 @@ class _Seek:
         """The line's margin after discount under each move, its price held."""
         parts = [np.zeros(0)]
         for chunk in chunks(self.model, len(moves)):
-            held = at_prices(self.model.evaluate(moved(self.base, moves[chunk])), self.prices)
+            held = at_prices(evaluate(self.model, moved(self.base, moves[chunk])), self.prices)
             found = held.value("lines", "discounted_margin")[..., self.row]
             parts.append(np.broadcast_to(found, (chunk.stop - chunk.start,)))
         return np.concatenate(parts)

@@ -14,9 +14,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing import money
-from pricing.costing.engine.model import Evaluation, Floats, Model, Text
+from pricing.costing.engine.columns import SETTINGS, Text
+from pricing.costing.engine.evaluation import Evaluation, evaluate
+from pricing.costing.engine.model import Model
+from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.lines.order_lines import place_of
-from pricing.costing.method.build import NONE, safe_key
+from pricing.costing.method.rows_builder import NONE, safe_key
 
 if TYPE_CHECKING:
     from pricing.book.reading.read import PriceBook
@@ -75,7 +78,7 @@ def _input(
     *, linear: bool = False, lower: float = 0.0, upper: float = float("inf"), whole: bool = False,
 ) -> MovableInput | None:
     """The input, or None where there is nothing of it to move."""
-    base = model.evaluate()
+    base = evaluate(model)
     figures = np.concatenate([base.value(table, column)[rows] for table, column, rows in cells]) if cells else np.zeros(0)
     if not figures.any():
         return None
@@ -108,8 +111,8 @@ def _materials(book: PriceBook, model: Model) -> Iterator[MovableInput | None]:
 
 def _wages(book: PriceBook, model: Model) -> Iterator[MovableInput | None]:
     used = set(model.tables["plan steps"].text["grade"].tolist())
-    if model.evaluate().value("lines", "refit_hours").any():
-        used.add(str(model.tables[Model.SETTINGS].text["refit_grade"][0]))
+    if evaluate(model).value("lines", "refit_hours").any():
+        used.add(str(model.tables[SETTINGS].text["refit_grade"][0]))
     keys = model.tables["grades"].text["grade"].tolist()
     for name in book.tables["Grades"].columns["grade"].tolist():
         if safe_key(name) in used - {NONE}:
@@ -163,7 +166,7 @@ def inputs_of_line(inputs: Sequence[MovableInput], model: Model, line: int) -> t
         "rejects": np.flatnonzero(lines.text["product"] == lines.text["product"][line]),
         "casts_per_mould": plan,
     }
-    base = model.evaluate()
+    base = evaluate(model)
     own = []
     for each in inputs:
         if each.quantity in rows:
@@ -213,7 +216,7 @@ def at_prices(evaluation: Evaluation, prices: Floats) -> Evaluation:
         ("lines", "price_is_given"): np.ones(prices.shape[-1]),
         ("lines", "given_price"): prices,
     }
-    return evaluation.model.evaluate(held)
+    return evaluate(evaluation.model, held)
 
 
 def untouched(model: Model, changes: Changes) -> Changes:
@@ -223,7 +226,7 @@ def untouched(model: Model, changes: Changes) -> Changes:
     ----------
     changes : by table and column, arrays with a leading axis of scenarios; one scenario is enough
     """
-    probe = model.evaluate(changes)
+    probe = evaluate(model, changes)
     columns = ((table, column.name) for table, rows in model.tables.items() for column in rows.spec.columns if not isinstance(column, Text))
     return {each: probe.value(*each) for each in columns if probe.value(*each).ndim == 1}
 

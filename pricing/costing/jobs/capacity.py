@@ -16,10 +16,11 @@ from typing import Any
 import numpy as np
 
 from pricing.book.reading.read import PriceBook, price_row_on
-from pricing.costing.engine.model import Evaluation, Model
+from pricing.costing.engine.evaluation import Evaluation, evaluate
+from pricing.costing.engine.model import Model
 from pricing.costing.jobs import declared
-from pricing.costing.method.build import RowsBuilder, number_or
 from pricing.costing.method.costing import Costing
+from pricing.costing.method.rows_builder import RowsBuilder, number_or
 from pricing.costing.method.standard_usage import MACHINE, MATERIAL, allowances
 from pricing.costing.time.lead_time import AT_CASTING, HOURS_ON_THE_CLOCK, WEEKS, hours_of_waiting, lead_time_days
 from pricing.costing.time.working_days import WEEK, WorkingWeek
@@ -186,7 +187,7 @@ def capacity_of(book: PriceBook, orders: Sequence[Order]) -> Capacity:
     ranking, free = _ranking(orders, [load for load in loads if load[2] == bottleneck])
     model = Model([_load_rows(loads), _resource_rows(order, per_week), ranking])
     purchases = _purchases(book, orders)
-    return Capacity(list(orders), model.evaluate(), bottleneck, free, _payments(book, orders, purchases), purchases)
+    return Capacity(list(orders), evaluate(model), bottleneck, free, _payments(book, orders, purchases), purchases)
 
 
 def _resources(book: PriceBook) -> dict[str, float]:

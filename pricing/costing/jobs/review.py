@@ -13,13 +13,14 @@ from typing import Any
 import numpy as np
 
 from pricing.book.reading.read import PriceBook
-from pricing.costing.engine.model import Evaluation, Model
+from pricing.costing.engine.evaluation import Evaluation, evaluate
+from pricing.costing.engine.model import Model
 from pricing.costing.jobs import declared
 from pricing.costing.jobs.finished_jobs import OVERHEAD, Item, Job, Promise, finished_quotes, job_of, promise_of
 from pricing.costing.lines.order_lines import enquired
-from pricing.costing.method.build import RowsBuilder
-from pricing.costing.method.costing import Costing
+from pricing.costing.method.rows_builder import RowsBuilder
 from pricing.costing.method.standard_usage import LABOUR, MACHINE, MATERIAL, overhead_hours
+from pricing.costing.run import cost_lines
 from pricing.problems import Problems
 from pricing.text import fold
 
@@ -123,14 +124,14 @@ def review_jobs(
             problems.add("unknown-quote", text, sheet=table.sheet_as_written, cell=table.cell("quote", row))
             continue
         if promise is None:
-            costing = Costing(book, enquired(book, [enquiries[fold(quote)]]), own := Problems(book.file))
+            costing = cost_lines(book, enquired(book, [enquiries[fold(quote)]]), own := Problems(book.file))
             for problem in own.errors:
                 problems.add(problem.code, problem.message, sheet=problem.sheet, cell=problem.cell)
             if own.errors:
                 continue
             promise = promise_of(costing)
         jobs.append(job_of(book, promise, problems))
-    return Review(str(book.settings["currency"]), jobs, _model(jobs).evaluate())
+    return Review(str(book.settings["currency"]), jobs, evaluate(_model(jobs)))
 
 
 def _model(jobs: Sequence[Job]) -> Model:

@@ -18,6 +18,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from pricing.costing.method.costing import Costing
+from pricing.costing.run import cost_lines
 from pricing.files.hidden_folders import hidden_folder
 from pricing.reports.leaks.gate import LeakError
 from pricing.reports.margin.parts import margin_parts, part_file_name, write_margin_part
@@ -114,7 +115,7 @@ class Work:
 
 
 def _again(book: Any, lines: Any, broken: Any, snapshots: bool, parts: Any) -> Work:
-    return Work(Costing(book, lines), None if broken is None else Costing(book, broken), snapshots, parts)
+    return Work(cost_lines(book, lines), None if broken is None else cost_lines(book, broken), snapshots, parts)
 
 
 def processes_for(quotes: int, wanted: int | None = None) -> int:

@@ -12,7 +12,8 @@ from dataclasses import dataclass, field
 from xlsxwriter.utility import xl_col_to_name
 
 from pricing.algebra.expressions import expression_of
-from pricing.costing.engine.model import Band, ByWord, Column, Computed, Input, Lookup, Model, Sum, Text
+from pricing.costing.engine.columns import SETTINGS, Band, ByWord, Column, Computed, Input, Lookup, Sum, Text
+from pricing.costing.engine.model import Model
 
 #: Stands in a formula for the number of its row.
 _ROW = "\0"
@@ -89,7 +90,7 @@ class Layout:
 
     def _own(self, table: str, name: str) -> str:
         """A cell of the row at hand, or of the settings."""
-        if self.model.home(table, name) == Model.SETTINGS:
+        if self.model.home(table, name) == SETTINGS:
             return self.settings[name]
         return f"{self.blocks[table].letters[name]}{_ROW}"
 
