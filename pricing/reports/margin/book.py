@@ -23,7 +23,6 @@ from pricing.reports.margin.why import write_why
 from pricing.reports.shared.formulas import Layout
 from pricing.reports.shared.model_table import BlockWriter, heading_of, note_of
 from pricing.reports.shared.styles import FOOT, Styles, page_size, set_page
-from pricing.xlsx.writing.garbage import uncollected
 from pricing.xlsx.writing.safe_text import clean_text, one_line
 
 #: Sheets in order: name, title, one sentence, and the tables on it with the caption of each.
@@ -74,7 +73,7 @@ def write_margin(costing: Costing, path: Path, part: MarginPart | None = None) -
 
     Problems raised: OSError where the folder cannot be written; RowsError where it would need more rows than a sheet has.
     """
-    with written_beside(path) as beside, uncollected():
+    with written_beside(path) as beside:
         MarginBook(costing, beside, part=part).write()
 
 
