@@ -13,6 +13,7 @@ import numpy as np
 import pandas as pd
 
 import pricing
+from pricing.costing.engine.evaluation import evaluate
 
 DEMO = Path(__file__).parents[1] / "workbooks" / "demo price book.xlsx"
 
@@ -24,7 +25,7 @@ def main(path: str, word: str, per_cent: float) -> None:
     rows = costing.model.tables["mix prices"]
     chosen = np.array([word.casefold() in name.casefold() for name in rows.text["material"]])
     dearer = rows.given["pack_price"] * np.where(chosen, 1 + per_cent / 100, 1.0)
-    then = costing.model.evaluate({("mix prices", "pack_price"): dearer}).value("lines", "unit_cost")
+    then = evaluate(costing.model, {("mix prices", "pack_price"): dearer}).value("lines", "unit_cost")
     now = costing.line("unit_cost")
     table = pd.DataFrame({"product": costing.products(), "now": now, "then": then, "change %": (then / now - 1) * 100})
     print(f"{int(chosen.sum())} materials named like {word!r}, {per_cent:+g} %")

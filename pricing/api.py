@@ -19,12 +19,13 @@ from typing import TYPE_CHECKING, Any, Literal
 from pricing.book.reading.read import PriceBook, load_price_book, read_price_book
 from pricing.costing.explain.explain import explain
 from pricing.costing.lines.order_lines import enquired
-from pricing.costing.method.costing import Costing, cost_catalogue, cost_quotes
+from pricing.costing.method.costing import Costing
+from pricing.costing.run import at_quantities, cost_catalogue, cost_lines, cost_quotes
 from pricing.problems import Problems
 from pricing.text import fold
 
 if TYPE_CHECKING:
-    from pricing.register.quote_snapshot import Offer
+    from pricing.register.quote_snapshot import QuoteSnapshot
     from pricing.register.register import Issued, Register
     from pricing.register.review_jobs import Reviewed
     from pricing.reports.quote.many import Finished, Work
@@ -90,7 +91,7 @@ def price_quotes(
     names = _named(book, quotes, problems)
     if problems.errors:
         return Priced(None, problems)
-    costing = Costing(book, enquired(book, names, day), problems)
+    costing = cost_lines(book, enquired(book, names, day), problems)
     if problems.errors:
         return Priced(None, problems)
     priced = Priced(costing, problems)
@@ -130,7 +131,7 @@ def _write(
         if priced.problems.errors:
             return
         try:
-            work = Work(costing, costing.breaks(breaks) if breaks else None, offers=register is not None)
+            work = Work(costing, at_quantities(costing, breaks) if breaks else None, snapshots=register is not None)
             _write_quotes(priced, work, out, register, record or "", jobs, done)
         except RowsError as error:
             priced.problems.add("too-many-rows", str(error), sheet="Enquiries")
@@ -176,7 +177,7 @@ def _write_quotes(
                 stood = (out / each.path.name).exists()
                 _deliver(priced, each, out, register, record)
                 if stood and record == "draft" and priced.issued and _stands_for_another(priced.issued[-1], each.quote):
-                    drafts.append(priced.issued[-1].entry.name)
+                    drafts.append(priced.issued[-1].quote.name)
             done(number, len(quotes))
         for path in margins():
             os.replace(path, out / path.name)
@@ -195,33 +196,34 @@ def _write_quotes(
 
 def _stands_for_another(issued: Issued, quote: str) -> bool:
     """Whether a quote was just recorded as a draft after it had been sent."""
-    return issued.fresh and issued.entry.number == quote and issued.entry.marked == "draft" and issued.entry.revision > 1
+    return issued.fresh and issued.quote.number == quote and issued.quote.marked == "draft" and issued.quote.revision > 1
 
 
 def _deliver(priced: Priced, finished: Finished, out: Path, register: Register | None, record: str) -> None:
     """Move a finished quote to its place, and record it where quotes are recorded."""
     target, move = out / finished.path.name, functools.partial(os.replace, finished.path)
-    if register is None or finished.offer is None:
+    if register is None or finished.snapshot is None:
         move(target)
         priced.written.append(target)
-    elif _issue(priced, register, finished.offer, target, move, record):
+    elif _issue(priced, register, finished.snapshot, target, move, record):
         priced.written.append(target)
 
 
-def _issue(priced: Priced, register: Register, offer: Offer, target: Path, write: Callable[[Path], None], record: str) -> bool:
+def _issue(priced: Priced, register: Register, snapshot: QuoteSnapshot, target: Path, write: Callable[[Path], None], record: str) -> bool:
     """Write and record a quote; False, with the reason as a problem, where it is left as it is."""
     from pricing.register.register import RegisterError
 
     try:
-        issued = register.issue(offer, target, write, state=record)
+        issued = register.issue(snapshot, target, write, state=record)
     except RegisterError as error:
         priced.problems.add(error.code, str(error), sheet="Enquiries", warning=error.code == "already-accepted")
         return False
     priced.issued.append(issued)
-    if issued.entry.revision < issued.latest:
+    if issued.quote.revision < issued.latest:
         priced.problems.add(
             "earlier-revision",
-            f"quote {offer.number}: what is written is revision {issued.entry.revision} again; revision {issued.latest} was issued since",
+            f"quote {snapshot.number}: what is written is revision {issued.quote.revision} again; "
+            f"revision {issued.latest} was issued since",
             sheet="Enquiries", warning=True,
         )
     return True
@@ -241,7 +243,7 @@ def review(
     out : folder for the workbook; none is written where None
     """
     from pricing.register.review_jobs import look_back
-    from pricing.reports.review.book import write_review
+    from pricing.reports.review.workbook import write_review
 
     found = look_back(Path(path), quotes=quotes, accept=accept)
     if found.book is not None and out is not None and (found.review or found.capacity):

@@ -87,7 +87,7 @@ def cost_all(book: Path, _: Path) -> Found:
     import datetime
 
     from pricing.book.reading.read import read_price_book
-    from pricing.costing.method.costing import cost_catalogue
+    from pricing.costing.run import cost_catalogue
 
     start = time.perf_counter()
     read, problems = read_price_book(book)

@@ -36,7 +36,7 @@ FUNCTIONS: dict[str, Callable[..., Any]] = {
     "ROUND": lambda value, places: _round(value, places, decimal.ROUND_HALF_UP),
     "ROUNDUP": lambda value, places: _round(value, places, decimal.ROUND_UP),
     "ROUNDDOWN": lambda value, places: _round(value, places, decimal.ROUND_DOWN),
-    "MAX": max, "MIN": min, "ABS": abs, "LN": math.log, "EXP": math.exp, "SQRT": math.sqrt, "PI": lambda: math.pi,
+    "MAX": max, "MIN": min, "ABS": abs, "LN": math.log, "EXP": math.exp, "ATAN": math.atan, "SQRT": math.sqrt, "PI": lambda: math.pi,
 }
 
 

@@ -16,17 +16,18 @@ from hypothesis import strategies as st
 from referee import recalculated
 from spreadsheet_formula import formula_value
 
+from pricing.algebra import expressions
 from pricing.algebra.expressions import (
     FUNCTIONS,
     AlgebraError,
     Name,
     absolute,
+    arc_tangent,
     choose,
     evaluate,
     exponential,
     expression,
     expression_of,
-    expressions,
     inputs_of,
     larger,
     natural_log,
@@ -269,7 +270,7 @@ _UNARY: dict[str, Rule] = {
     "-": lambda x: -x, "whole_nearest": whole_nearest, "positive": positive_part,
     "absolute": absolute, "root": lambda x: square_root(absolute(x)), "log": lambda x: natural_log(absolute(x) + 1),
     "exp": lambda x: exponential(-absolute(x)), "square of minus": lambda x: (-x) ** 2, "minus square": lambda x: -(x**2),
-    "power": lambda x: 2 ** smaller(absolute(x), 3), "reciprocal": lambda x: 1 / x,
+    "power": lambda x: 2 ** smaller(absolute(x), 3), "reciprocal": lambda x: 1 / x, "arc tangent": arc_tangent,
 }
 #: Whole numbers at or above, at or below: of counts, which are never negative (below zero ROUNDUP goes the other way).
 _UNARY |= {"whole_up": lambda x: whole_up(absolute(x)), "whole_down": lambda x: whole_down(positive_part(x))}

@@ -48,6 +48,7 @@ HEAVY: dict[str, set[str]] = {
     "pyarrow": {"costing"},
     "dask": {"costing"},
     "distributed": {"costing"},
+    "trimesh": {"book"},
 }
 
 

@@ -51,7 +51,7 @@ def check_quotes(book: Path, out: Path, count: int) -> None:
     names = [f"Q-{number:05}" for number in range(count)]
     assert workbooks(out) == sorted([*(f"{name} quote.xlsx" for name in names), *margins_of(count)])
     with Register.open(book, to_read=True) as register:
-        entries = register.entries(day=DAY, every_revision=True)
+        entries = register.quotes(day=DAY, every_revision=True)
     assert sorted(entry.number for entry in entries) == names
     assert {(entry.revision, entry.state) for entry in entries} == {(1, "sent")}
     for number, entry in enumerate(sorted(entries, key=lambda entry: entry.number)):
@@ -75,7 +75,7 @@ def quotes_in_one_run(folder: Path, count: int, timeout: float) -> Found:
     assert found["megabytes"] < PROGRAM + PER_QUOTE * count
     check_quotes(book, folder / "out", count)
     with Register.open(book, to_read=True) as register:
-        recorded = sum(entry.totals["payable"] for entry in register.entries(day=DAY))
+        recorded = sum(entry.totals["payable"] for entry in register.quotes(day=DAY))
     assert recorded == pytest.approx(found["payable"], rel=1e-12)
     return found
 
@@ -127,7 +127,7 @@ def long_names(folder: Path, count: int, timeout: float) -> Found:
         for row in sheet.iter_rows(values_only=True):
             assert all(len(value) <= 32_767 for value in row if isinstance(value, str))
     with Register.open(book, to_read=True) as register:
-        assert {entry.customer for entry in register.entries(day=DAY)} >= set(names)
+        assert {entry.customer for entry in register.quotes(day=DAY)} >= set(names)
     return found
 
 
@@ -211,4 +211,4 @@ def test_a_quote_of_many_lines(tmp_path: Path) -> None:
     numbered = [row for row in sheet.iter_rows(values_only=True) if isinstance(row[0], int) and isinstance(row[7], int | float)]
     assert [row[0] for row in numbered] == list(range(1, 151))
     with Register.open(book, to_read=True) as register:
-        assert register.entries(day=DAY)[0].totals["lines_net"] == pytest.approx(sum(row[7] for row in numbered), rel=1e-12)
+        assert register.quotes(day=DAY)[0].totals["lines_net"] == pytest.approx(sum(row[7] for row in numbered), rel=1e-12)

@@ -284,6 +284,7 @@ positive_part = Function("positive_part", lambda x: np.maximum(x, 0.0), ("MAX(0,
 absolute = Function("absolute", np.abs, ("ABS(", 0, ")"), "{0} without its sign", apart=False)
 natural_log = Function("natural_log", np.log, ("LN(", 0, ")"), "natural logarithm of {0}", result="one", apart=False)
 exponential = Function("exponential", np.exp, ("EXP(", 0, ")"), "e to the power of {0}", result="one", apart=False)
+arc_tangent = Function("arc_tangent", np.arctan, ("ATAN(", 0, ")"), "the angle whose tangent is {0}", result="one", apart=False)
 
 
 class _SquareRoot(Function):
@@ -296,7 +297,7 @@ square_root = _SquareRoot("square_root", np.sqrt, ("SQRT(", 0, ")"), "square roo
 #: Every function that a rule may call besides the arithmetic operators and comparisons.
 FUNCTIONS: tuple[Function, ...] = (
     choose, round_to, round_down_to, whole_up, whole_down, whole_nearest, larger, smaller, positive_part, absolute, natural_log,
-    exponential, square_root,
+    exponential, arc_tangent, square_root,
 )
 
 _UFUNCS: dict[np.ufunc, Callable[..., Expression]] = {
@@ -306,7 +307,7 @@ _UFUNCS: dict[np.ufunc, Callable[..., Expression]] = {
     np.less: lambda a, b: expression(a) < b, np.less_equal: lambda a, b: expression(a) <= b,
     np.greater: lambda a, b: expression(a) > b, np.greater_equal: lambda a, b: expression(a) >= b,
     np.maximum: larger, np.minimum: smaller, np.absolute: absolute, np.sqrt: square_root, np.log: natural_log,
-    np.exp: exponential,
+    np.exp: exponential, np.arctan: arc_tangent,
 }
 _UFUNC_NAMES = [ufunc.__name__ for ufunc in _UFUNCS]
 

@@ -31,13 +31,13 @@ def explain(book: Path, quote: str, line: int | None, figure: str, day: datetime
     from pricing.costing.explain.figure_names import ExplainError, known_quote
     from pricing.costing.explain.text import as_text
     from pricing.costing.lines.order_lines import enquired
-    from pricing.costing.method.costing import Costing
+    from pricing.costing.run import cost_lines
 
     read, problems = read_price_book(book)
     try:
         if read is not None:
             name = known_quote(quote, read.tables["Enquiries"].columns["quote"].tolist())
-            costing = Costing(read, enquired(read, [name], day.date() if day else None), problems)
+            costing = cost_lines(read, enquired(read, [name], day.date() if day else None), problems)
         if problems.errors:
             print_problems(problems.errors)
             leave(1)

@@ -75,7 +75,7 @@ def _recorded(book: Path, issued: Sequence[Issued]) -> None:
     if issued:
         from pricing.register.database import register_path
 
-        revised = [each.entry.name for each in issued if each.fresh and each.entry.revision > 1]
+        revised = [each.quote.name for each in issued if each.fresh and each.quote.revision > 1]
         new = f", {len(revised)} of them revised: {', '.join(revised)}" if revised else ""
         click.echo(printable(f"recorded: {len(issued)} {'quote' if len(issued) == 1 else 'quotes'} in {register_path(book)}{new}"))
 

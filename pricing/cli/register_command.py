@@ -12,7 +12,7 @@ from pricing.cli.common import Day, print_json, print_table, printable
 from pricing.cli.faults import sentences
 
 if TYPE_CHECKING:
-    from pricing.register.recorded_quote import Entry
+    from pricing.register.recorded_quote import RecordedQuote
     from pricing.register.register import Register
 
 #: The states of a quote; the same list as the register's, written here so that help needs no import.
@@ -52,8 +52,8 @@ def register(
                 click.echo(printable(opened.next_number(prefix, _enquired(book))))
                 return
             marked = [opened.mark(number, became, on, revision=revision) for number, became in wanted]
-            entries = opened.entries(state=state, customer=customer, every_revision=every, day=on)
-            _show(book, opened, entries, marked, export, on, as_json)
+            quotes = opened.quotes(state=state, customer=customer, every_revision=every, day=on)
+            _show(book, opened, quotes, marked, export, on, as_json)
 
 
 def _mark(text: str) -> tuple[str, str]:
@@ -81,39 +81,40 @@ def _business(book: Path) -> str:
 
 
 def _show(
-    book: Path, opened: Register, entries: list[Entry], marked: list[Entry], export: Path | None, day: datetime.date, as_json: bool
+    book: Path, opened: Register, quotes: list[RecordedQuote], marked: list[RecordedQuote], export: Path | None, day: datetime.date,
+    as_json: bool,
 ) -> None:
     if export is not None:
         from pricing.reports.lists.register import write_register
 
-        write_register(entries, export, business=_business(book), day=day)
+        write_register(quotes, export, business=_business(book), day=day)
     if as_json:
-        print_json({"date": str(day), "quotes": [{**entry.as_json(), "history": _history(opened, entry)} for entry in entries]})
+        print_json({"date": str(day), "quotes": [{**quote.as_json(), "history": _history(opened, quote)} for quote in quotes]})
         return
-    for entry in marked:
-        click.echo(printable(f"{entry.name}: {entry.state} since {entry.since}"))
+    for quote in marked:
+        click.echo(printable(f"{quote.name}: {quote.state} since {quote.since}"))
     if not marked:
-        _table(entries)
+        _table(quotes)
     if export is not None:
         click.echo(printable(f"written: {export}"))
 
 
-def _history(opened: Register, entry: Entry) -> list[dict[str, str]]:
-    return [{"state": state, "date": str(day)} for state, day in opened.history(entry)]
+def _history(opened: Register, quote: RecordedQuote) -> list[dict[str, str]]:
+    return [{"state": state, "date": str(day)} for state, day in opened.history(quote)]
 
 
-def _table(entries: list[Entry]) -> None:
+def _table(quotes: list[RecordedQuote]) -> None:
     from pricing import money
 
-    if not entries:
+    if not quotes:
         click.echo("no quote is on record; pricing quote issues and records them")
         return
     rows = []
-    for entry in entries:
-        digits = money.minor_units(entry.currency)
-        amounts = [f"{entry.totals[name]:,.{digits}f}" for name in ("net", "payable", "quote_cost")]
+    for quote in quotes:
+        digits = money.minor_units(quote.currency)
+        amounts = [f"{quote.totals[name]:,.{digits}f}" for name in ("net", "payable", "quote_cost")]
         rows.append([
-            entry.name, entry.customer, entry.state, str(entry.since), str(entry.day), str(entry.valid_until), entry.currency, *amounts,
-            f"{entry.totals['quote_margin']:.1%}",
+            quote.name, quote.customer, quote.state, str(quote.since), str(quote.day), str(quote.valid_until), quote.currency, *amounts,
+            f"{quote.totals['quote_margin']:.1%}",
         ])
     print_table(["quote", "customer", "state", "since", "date", "valid until", "", "net", "payable", "cost", "margin"], rows, left=3)

@@ -58,7 +58,7 @@ def reprice(
     from pricing.costing.comparison.what_if import WhatIfError
     from pricing.problems import BookError
     from pricing.register.register import Register, RegisterError
-    from pricing.reports.repricing.book import write_repricing
+    from pricing.reports.repricing.workbook import write_repricing
     from pricing.repricing.reprice import reprice as compare
 
     on = day.date() if day else datetime.date.today()
@@ -145,19 +145,19 @@ def _reissue(
     from pricing.reports.quote.reissue import REFUSALS, reissue
     from pricing.text import fold
 
-    entries = register.entries(day=day)
-    chosen = [entry for entry in entries if entry.state == "lapsed"]
+    quotes = register.quotes(day=day)
+    chosen = [quote for quote in quotes if quote.state == "lapsed"]
     if numbers:
-        known = {fold(entry.number): entry for entry in entries}
+        known = {fold(quote.number): quote for quote in quotes}
         unknown = [number for number in numbers if fold(number) not in known]
         if unknown:
-            held = ", ".join(entry.number for entry in entries[-12:]) or "none"
+            held = ", ".join(quote.number for quote in quotes[-12:]) or "none"
             raise RegisterError("unknown-quote", f'there is no quote "{unknown[0]}" in the register; it holds {held}')
         chosen = [known[fold(number)] for number in numbers]
     written = {}
-    for entry in chosen:
+    for quote in chosen:
         try:
-            issued, target = reissue(book, register, entry, out, day)
+            issued, target = reissue(book, register, quote, out, day)
         except LeakError as error:
             problems.add("leak", str(error))
         except RegisterError as error:
@@ -165,7 +165,7 @@ def _reissue(
                 raise
             problems.add(error.code, str(error))
         else:
-            written[target] = f"  ({issued.entry.name}, valid until {issued.entry.valid_until})"
+            written[target] = f"  ({issued.quote.name}, valid until {issued.quote.valid_until})"
     return written
 
 

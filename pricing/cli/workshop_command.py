@@ -42,7 +42,7 @@ def workshop(book: Path, quotes: tuple[str, ...], day: datetime.datetime | None,
     """
     from pricing.book.reading.read import read_price_book
     from pricing.costing.lines.order_lines import enquired
-    from pricing.costing.method.costing import Costing
+    from pricing.costing.run import cost_lines
     from pricing.costing.time.working_days import CalendarError
     from pricing.costing.workshop.order_day import begun_after_order
     from pricing.costing.workshop.work import shopping_for
@@ -54,7 +54,7 @@ def workshop(book: Path, quotes: tuple[str, ...], day: datetime.datetime | None,
         print_problems(problems.errors)
         leave(1)
         return
-    costing = Costing(read, enquired(read, names, day.date() if day else None), problems)
+    costing = cost_lines(read, enquired(read, names, day.date() if day else None), problems)
     if problems.errors:
         print_problems(problems.errors)
         leave(1)
@@ -88,7 +88,7 @@ def _accepted(book: Path, works: Sequence[Work]) -> dict[str, datetime.date]:
 
     try:
         with Register.open(book, to_read=True) as register:
-            days = {fold(entry.number): entry.since for entry in register.entries(state="accepted")}
+            days = {fold(recorded.number): recorded.since for recorded in register.quotes(state="accepted")}
     except RegisterError as error:
         click.echo(printable(f"look at: {error}; the calendars count from the dates of the quotes"), err=True)
         return {}

@@ -8,11 +8,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from pricing.book.reading.read import PriceBook
+from pricing.book.price_book import PriceBook
 from pricing.book.wording.sentences import near_matches
-from pricing.costing.lines.order_lines import catalogue
-from pricing.costing.method.costing import Costing
+from pricing.costing.lines.order_lines import list_lines
 from pricing.costing.method.price_rows import AT_USUAL_RUN
+from pricing.costing.run import cost_lines
 from pricing.problems import Problems
 from pricing.text import fold
 from pricing.xlsx.editing.addresses import CellWrite
@@ -75,7 +75,7 @@ def list_prices(
     chosen = _chosen(names, products, problems)
     if problems.errors:
         return []
-    costing = Costing(book, catalogue(book, day), problems)
+    costing = cost_lines(book, list_lines(book, day), problems)
     if problems.errors:
         return []
     old, new, cost = table.columns["list_price"], costing.line("rounded_price"), costing.line("unit_cost")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,9 +10,7 @@ from numpy.typing import NDArray
 from pricing.book.shown_units import mass_unit, shown_mass
 from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.lines.order_lines import place_of
-
-if TYPE_CHECKING:
-    from pricing.costing.method.costing import Costing
+from pricing.costing.method.costing import Costing
 
 #: Pigment above this share of the binder is reported. Source: ASTM C979, 1.4.
 MOST_PIGMENT = 0.10
@@ -84,7 +81,7 @@ def _told(costing: Costing, flagged: Floats | NDArray[np.bool_], code: str, word
 
 def _first_lines(costing: Costing, flagged: NDArray[np.bool_]) -> tuple[NDArray[np.bool_], NDArray[np.intp]]:
     """The flags of some quotes, each at its first line; and for each line the number of its quote."""
-    number = costing.model.index("lines", "quote_number", "quotes")
+    number = costing.model.lookup("lines", "quote_number", "quotes").rows
     first = np.full(len(flagged), len(number), dtype=np.intp)
     first[number[::-1]] = np.arange(len(number) - 1, -1, -1)
     opening = np.zeros(len(number), dtype=np.bool_)

@@ -77,10 +77,10 @@ def complete_within(connection: sqlite3.Connection, home: Path) -> None:
     """The same inside a transaction, while no other writer is at work; what cannot be moved now waits for another time."""
     for row in connection.execute("SELECT sequence FROM workbooks WHERE staged IS NOT NULL ORDER BY sequence").fetchall():
         with contextlib.suppress(OSError):
-            settle(connection, home, row["sequence"])
+            finish_move(connection, home, row["sequence"])
 
 
-def settle(connection: sqlite3.Connection, home: Path, sequence: int) -> None:
+def finish_move(connection: sqlite3.Connection, home: Path, sequence: int) -> None:
     """Move one workbook that is on record into its place, unless that is done; inside a transaction.
 
     Problems raised: OSError where it cannot be moved.
@@ -95,7 +95,7 @@ def settle(connection: sqlite3.Connection, home: Path, sequence: int) -> None:
         withdraw(connection, sequence)
         return
     connection.execute("UPDATE workbooks SET staged = NULL WHERE sequence = ?", (sequence,))
-    take_place(connection, row["quote"])
+    replace_draft(connection, row["quote"])
 
 
 def move(staged: Path, target: Path) -> None:
@@ -111,7 +111,7 @@ def withdraw(connection: sqlite3.Connection, sequence: int) -> None:
     connection.execute("DELETE FROM quotes WHERE NOT EXISTS (SELECT 1 FROM workbooks WHERE quote = quotes.id)")
 
 
-def take_place(connection: sqlite3.Connection, quote: int) -> None:
+def replace_draft(connection: sqlite3.Connection, quote: int) -> None:
     """A new draft takes the place of the one before it; the workbooks of that one stay on record."""
     before = connection.execute("SELECT replaces FROM quotes WHERE id = ? AND replaces IS NOT NULL", (quote,)).fetchone()
     if before is not None:

@@ -12,8 +12,8 @@ from typing import Any
 import numpy as np
 
 from pricing.book.reading.read import PriceBook
-from pricing.costing.lines.order_lines import LineSet
-from pricing.costing.lines.selection import chosen_lines, valid_until
+from pricing.costing.lines.order_lines import OrderLines
+from pricing.costing.lines.selection import valid_until
 from pricing.costing.method.build import build_model
 from pricing.costing.method.costing import Costing
 from pricing.problems import Problems
@@ -27,8 +27,8 @@ KEPT = ("quote_cost", "quote_margin", "quote_mass")
 
 
 @dataclass(frozen=True)
-class OfferLine:
-    """A line of an offer.
+class SnapshotLine:
+    """A line of a quote.
 
     Parameters
     ----------
@@ -52,7 +52,7 @@ class OfferLine:
 
 
 @dataclass(frozen=True)
-class Offer:
+class QuoteSnapshot:
     """A quote as it is offered.
 
     Parameters
@@ -68,7 +68,7 @@ class Offer:
     day: datetime.date
     valid_until: datetime.date
     currency: str
-    lines: tuple[OfferLine, ...]
+    lines: tuple[SnapshotLine, ...]
     totals: dict[str, float]
     prices_by_quantity: tuple[float, ...] = ()
     inputs: tuple[InputRow, ...] = field(default=(), repr=False)
@@ -84,7 +84,7 @@ class Offer:
         return hashlib.sha256(json.dumps(promise, sort_keys=True).encode()).hexdigest()
 
 
-def offer_of(costing: Costing, quote: str, *, number: str = "", breaks: Costing | None = None) -> Offer:
+def snapshot_of(costing: Costing, quote: str, *, number: str = "", breaks: Costing | None = None) -> QuoteSnapshot:
     """What the register keeps of a quote.
 
     Parameters
@@ -99,7 +99,7 @@ def offer_of(costing: Costing, quote: str, *, number: str = "", breaks: Costing 
     rows = costing.lines_of(quote)
     if not rows:
         raise KeyError(quote)
-    lines = chosen_lines(costing.lines, rows)
+    lines = costing.lines.taken(rows)
     model = costing.model if len(rows) == len(costing.lines) else build_model(costing.book, lines, Problems(costing.book.file))
     day = _date(lines.day[0])
     products = costing.book.tables["Products"].columns["product"][lines.product].tolist()
@@ -108,10 +108,10 @@ def offer_of(costing: Costing, quote: str, *, number: str = "", breaks: Costing 
     prices = () if breaks is None else tuple(
         price for row in rows for price in breaks.line("unit_price")[row * per_line : (row + 1) * per_line].tolist())
     at = costing.quotes.index(quote)
-    return Offer(
+    return QuoteSnapshot(
         number or quote, str(lines.customer[0]), day, valid_until(costing.book, day), costing.currency,
         tuple(
-            OfferLine(product, figures["quantity"][row], figures["unit_cost"][row], figures["unit_price"][row], figures["line_net"][row],
+            SnapshotLine(product, figures["quantity"][row], figures["unit_cost"][row], figures["unit_price"][row], figures["line_net"][row],
                       _asked(costing.book, lines, row, product))
             for row, product in enumerate(products)
         ),
@@ -125,7 +125,7 @@ def _date(day: np.datetime64) -> datetime.date:
     return found
 
 
-def _asked(book: PriceBook, lines: LineSet, row: int, product: str) -> dict[str, Any]:
+def _asked(book: PriceBook, lines: OrderLines, row: int, product: str) -> dict[str, Any]:
     """A line as an Enquiries sheet would state it."""
     asked: dict[str, Any] = {"product": product, "quantity": float(lines.quantity[row])}
     enquiry = int(lines.enquiry[row])

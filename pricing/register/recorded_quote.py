@@ -1,4 +1,4 @@
-"""An entry of the register: one revision of a quote, with its state on a day."""
+"""A recorded quote: one revision of a quote, with its state on a day."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ MAY_BECOME: dict[str, frozenset[str]] = {
 
 
 @dataclass(frozen=True)
-class Entry:
+class RecordedQuote:
     """One revision of a quote.
 
     Parameters
@@ -95,13 +95,13 @@ def state_on(marked: str, valid_until: datetime.date, day: datetime.date) -> str
     return "lapsed" if marked in OPEN and day > valid_until else marked
 
 
-def entry_of(row: sqlite3.Row, day: datetime.date) -> Entry:
-    """An entry from its row: the columns of *quotes*, with since, fingerprint and file."""
+def recorded_of(row: sqlite3.Row, day: datetime.date) -> RecordedQuote:
+    """A recorded quote from its row: the columns of *quotes*, with since, fingerprint and file."""
     valid = datetime.date.fromisoformat(row["valid_until"])
     since, state = datetime.date.fromisoformat(row["since"]), state_on(row["state"], valid, day)
     if state != row["state"]:
         since = valid + datetime.timedelta(days=1)
-    return Entry(
+    return RecordedQuote(
         row["id"], row["number"], row["revision"], row["customer"], datetime.date.fromisoformat(row["date"]), valid, row["currency"],
         json.loads(row["totals"]), row["state"], since, state, row["fingerprint"] or "", row["file"] or "",
     )

@@ -2,7 +2,7 @@
 
 >>> from tempfile import TemporaryDirectory
 >>> with TemporaryDirectory() as folder, Register.open(Path(folder) / "price book.xlsx") as register:
-...     register.next_number("Q-"), register.next_number("Q-"), register.entries()
+...     register.next_number("Q-"), register.next_number("Q-"), register.quotes()
 ('Q-1', 'Q-2', [])
 """
 
@@ -14,6 +14,7 @@ import sqlite3
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from pricing.book.wording.sentences import listed, near_matches
 from pricing.costing.engine.model import Model
@@ -23,20 +24,20 @@ from pricing.register.issue_files import (
     complete,
     complete_within,
     fingerprint_of,
+    finish_move,
     finished_beside,
     move,
-    settle,
+    replace_draft,
     spoken_place,
-    take_place,
     withdraw,
 )
-from pricing.register.quote_snapshot import Offer, OfferLine, offer_of
-from pricing.register.recorded_quote import MAY_BECOME, OPEN, STATES, Entry, entry_of
-from pricing.register.rows import record_offer, record_workbook, turn
+from pricing.register.quote_snapshot import QuoteSnapshot, SnapshotLine, snapshot_of
+from pricing.register.recorded_quote import MAY_BECOME, OPEN, STATES, RecordedQuote, recorded_of
+from pricing.register.rows import record_snapshot, record_workbook, set_state
 from pricing.register.stored_model import InputRow, restored
 from pricing.text import fold
 
-_ENTRIES = """
+_QUOTES = """
 SELECT quotes.*,
     (SELECT day FROM states WHERE quote = quotes.id ORDER BY sequence DESC LIMIT 1) AS since,
     (SELECT fingerprint FROM workbooks WHERE quote = quotes.id AND staged IS NULL ORDER BY sequence DESC LIMIT 1) AS fingerprint,
@@ -53,12 +54,12 @@ class Issued:
 
     Parameters
     ----------
-    entry : of the register
+    quote : as the register has it now
     fresh : True where a new revision was recorded, False where the same promise stood there already
     latest : the latest revision of the number
     """
 
-    entry: Entry
+    quote: RecordedQuote
     fresh: bool
     latest: int
 
@@ -105,7 +106,7 @@ class Register:
         self.close()
 
     def issue(
-        self, offer: Offer, target: Path, write: Callable[[Path], None], *, state: str = "sent",
+        self, snapshot: QuoteSnapshot, target: Path, write: Callable[[Path], None], *, state: str = "sent",
         revision: int | None = None, today: datetime.date | None = None,
     ) -> Issued:
         """Write the workbook of a quote and record it: both, or neither, whenever the process ends.
@@ -115,7 +116,7 @@ class Register:
 
         Parameters
         ----------
-        offer : what is promised
+        snapshot : what is promised
         target : where the workbook is to stand
         write : writes the workbook to the path it is given; what it raises is passed on and nothing is recorded
         state : ``sent``, or ``draft`` for one that is not yet a promise
@@ -129,45 +130,47 @@ class Register:
             fingerprint = fingerprint_of(staged)
             with transaction(self._connection):
                 complete_within(self._connection, self.home)
-                key, fresh = record_offer(self._connection, offer, state, revision, day)
+                key, fresh = record_snapshot(self._connection, snapshot, state, revision, day)
                 places = spoken_place(target, self.home), spoken_place(staged, self.home)
                 sequence = record_workbook(self._connection, key, fingerprint, *places)
             try:
                 with transaction(self._connection):
-                    settle(self._connection, self.home, sequence)
+                    finish_move(self._connection, self.home, sequence)
                     if staged.exists():
                         move(staged, target)
             except OSError:
                 with transaction(self._connection):
                     withdraw(self._connection, sequence)
                 raise
-        return self._issued(offer.number, key, fresh, day)
+        return self._issued(snapshot.number, key, fresh, day)
 
-    def record(self, costing: Costing, quote: str, workbook: Path, *, state: str = "sent", today: datetime.date | None = None) -> Entry:
+    def record(
+        self, costing: Costing, quote: str, workbook: Path, *, state: str = "sent", today: datetime.date | None = None
+    ) -> RecordedQuote:
         """Record a quote whose workbook stands there already: the same promise again is the same revision, unchanged."""
         day = today or datetime.date.today()
-        offer = offer_of(costing, quote)
+        snapshot = snapshot_of(costing, quote)
         fingerprint = fingerprint_of(workbook)
         with faults(self.path), transaction(self._connection):
             complete_within(self._connection, self.home)
-            key, fresh = record_offer(self._connection, offer, state, None, day)
+            key, fresh = record_snapshot(self._connection, snapshot, state, None, day)
             record_workbook(self._connection, key, fingerprint, spoken_place(workbook, self.home), None)
-            take_place(self._connection, key)
-        return self._issued(offer.number, key, fresh, day).entry
+            replace_draft(self._connection, key)
+        return self._issued(snapshot.number, key, fresh, day).quote
 
     def _issued(self, number: str, key: int, fresh: bool, day: datetime.date) -> Issued:
-        entries = self._read(day, number)
-        latest = max(entries, key=lambda each: each.revision)
-        return Issued(next((each for each in entries if each.key == key), latest), fresh, latest.revision)
+        quotes = self._read(day, number)
+        latest = max(quotes, key=lambda each: each.revision)
+        return Issued(next((each for each in quotes if each.key == key), latest), fresh, latest.revision)
 
-    def _read(self, day: datetime.date, number: str | None = None) -> list[Entry]:
+    def _read(self, day: datetime.date, number: str | None = None) -> list[RecordedQuote]:
         with faults(self.path):
-            return [entry_of(row, day) for row in self._connection.execute(_ENTRIES, (number,))]
+            return [recorded_of(row, day) for row in self._connection.execute(_QUOTES, (number,))]
 
-    def entries(
+    def quotes(
         self, *, state: str | None = None, customer: str | None = None, number: str | None = None, every_revision: bool = False,
         day: datetime.date | None = None,
-    ) -> list[Entry]:
+    ) -> list[RecordedQuote]:
         """What is on record, in the order in which it was issued.
 
         Parameters
@@ -181,15 +184,15 @@ class Register:
         """
         found = self._read(day or datetime.date.today())
         if number is not None:
-            found = [entry for entry in found if fold(entry.number) == fold(number)]
+            found = [quote for quote in found if fold(quote.number) == fold(number)]
         if not every_revision and state != "draft":
-            standing = {id(entry) for entry in _standing(found)}
-            found = [entry for entry in found if id(entry) in standing]
+            standing = {id(quote) for quote in _standing(found)}
+            found = [quote for quote in found if id(quote) in standing]
         if customer is not None:
-            found = [entry for entry in found if fold(customer) in fold(entry.customer)]
-        return found if state is None else [entry for entry in found if entry.state == state]
+            found = [quote for quote in found if fold(customer) in fold(quote.customer)]
+        return found if state is None else [quote for quote in found if quote.state == state]
 
-    def mark(self, number: str, state: str, when: datetime.date | None = None, *, revision: int | None = None) -> Entry:
+    def mark(self, number: str, state: str, when: datetime.date | None = None, *, revision: int | None = None) -> RecordedQuote:
         """Note what became of a quote.
 
         Parameters
@@ -205,60 +208,70 @@ class Register:
             raise RegisterError("unknown-state", f'a quote cannot be marked "{state}"; mark it {listed(STATES[1:])}')
         day = when or datetime.date.today()
         with faults(self.path), transaction(self._connection):
-            entry = self._marked(number, revision, day)
-            if state != entry.marked:
-                if state not in MAY_BECOME[entry.marked]:
-                    can = listed(each for each in STATES if each in MAY_BECOME[entry.marked])
-                    raise RegisterError("wrong-state", f"quote {entry.name} is {entry.marked} and cannot become {state}, only {can}")
-                others = self.entries(number=number, every_revision=True, state="accepted", day=day)
+            quote = self._marked(number, revision, day)
+            if state != quote.marked:
+                if state not in MAY_BECOME[quote.marked]:
+                    can = listed(each for each in STATES if each in MAY_BECOME[quote.marked])
+                    raise RegisterError("wrong-state", f"quote {quote.name} is {quote.marked} and cannot become {state}, only {can}")
+                others = self.quotes(number=number, every_revision=True, state="accepted", day=day)
                 if state == "accepted" and others:
                     raise RegisterError("already-accepted", f"quote {others[0].name} is accepted already; mark that one declined first")
-                turn(self._connection, entry.key, state, day)
-        return self._marked(number, entry.revision, day)
+                set_state(self._connection, quote.key, state, day)
+        return self._marked(number, quote.revision, day)
 
-    def _marked(self, number: str, revision: int | None, day: datetime.date) -> Entry:
-        found = self.entries(number=number, every_revision=True, day=day)
+    def _marked(self, number: str, revision: int | None, day: datetime.date) -> RecordedQuote:
+        found = self.quotes(number=number, every_revision=True, day=day)
         if not found:
-            names = [entry.number for entry in self.entries()]
+            names = [quote.number for quote in self.quotes()]
             near = near_matches(number, names) or names[-5:]
             hint = f"it holds {', '.join(near)}" if near else "it is still empty"
             raise RegisterError("unknown-quote", f'there is no quote "{number}" in the register; {hint}')
         if revision is None:
             return _standing(found)[0]
-        chosen = next((entry for entry in found if entry.revision == revision), None)
+        chosen = next((quote for quote in found if quote.revision == revision), None)
         if chosen is None:
-            there = listed(str(entry.revision) for entry in found)
+            there = listed(str(quote.revision) for quote in found)
             raise RegisterError("unknown-quote", f"quote {number} has no revision {revision}, only {there}")
         return chosen
 
-    def history(self, entry: Entry) -> list[tuple[str, datetime.date]]:
-        """The states of an entry and the days of each change, in the order in which they were noted."""
+    def history(self, quote: RecordedQuote) -> list[tuple[str, datetime.date]]:
+        """The states of a quote and the days of each change, in the order in which they were noted."""
         with faults(self.path):
-            rows = self._connection.execute("SELECT state, day FROM states WHERE quote = ? ORDER BY sequence", (entry.key,)).fetchall()
+            rows = self._connection.execute("SELECT state, day FROM states WHERE quote = ? ORDER BY sequence", (quote.key,)).fetchall()
         return [(row["state"], datetime.date.fromisoformat(row["day"])) for row in rows]
 
-    def lines(self, entry: Entry) -> list[OfferLine]:
-        """The lines of an entry."""
+    def lines(self, quote: RecordedQuote) -> list[SnapshotLine]:
+        """The lines of a quote."""
         with faults(self.path):
-            rows = self._connection.execute("SELECT * FROM lines WHERE quote = ? ORDER BY line", (entry.key,)).fetchall()
+            rows = self._connection.execute("SELECT * FROM lines WHERE quote = ? ORDER BY line", (quote.key,)).fetchall()
         return [
-            OfferLine(row["product"], row["quantity"], row["unit_cost"], row["unit_price"], row["net"], json.loads(row["asked"]))
+            SnapshotLine(row["product"], row["quantity"], row["unit_cost"], row["unit_price"], row["net"], json.loads(row["asked"]))
             for row in rows
         ]
 
-    def model(self, entry: Entry) -> Model | None:
+    def asked(self, quotes: Iterable[RecordedQuote]) -> dict[int, list[dict[str, Any]]]:
+        """The lines of many quotes as an Enquiries sheet would state them, by the key of the quote, read in one go."""
+        wanted = {quote.key for quote in quotes}
+        found: dict[int, list[dict[str, Any]]] = {}
+        with faults(self.path):
+            for key, text in self._connection.execute("SELECT quote, asked FROM lines ORDER BY quote, line"):
+                if key in wanted:
+                    found.setdefault(key, []).append(json.loads(text))
+        return found
+
+    def model(self, quote: RecordedQuote) -> Model | None:
         """The costing model with the inputs that a quote was made with; None where another version made it in another way."""
         with faults(self.path):
             rows = self._connection.execute(
-                "SELECT part, row, key, numbers, words, places FROM inputs WHERE quote = ? ORDER BY part, row", (entry.key,)
+                "SELECT part, row, key, numbers, words, places FROM inputs WHERE quote = ? ORDER BY part, row", (quote.key,)
             ).fetchall()
         return restored(InputRow(*row) for row in rows)
 
-    def fingerprints(self, entry: Entry) -> dict[str, list[str]]:
-        """Every workbook of an entry that was written: its place from the folder of the price book, and its fingerprints."""
+    def fingerprints(self, quote: RecordedQuote) -> dict[str, list[str]]:
+        """Every workbook of a quote that was written: its place from the folder of the price book, and its fingerprints."""
         found: dict[str, list[str]] = {}
         with faults(self.path):
-            rows = self._connection.execute("SELECT file, fingerprint FROM workbooks WHERE quote = ? ORDER BY sequence", (entry.key,))
+            rows = self._connection.execute("SELECT file, fingerprint FROM workbooks WHERE quote = ? ORDER BY sequence", (quote.key,))
             for row in rows:
                 found.setdefault(row["file"], []).append(row["fingerprint"])
         return found
@@ -282,19 +295,19 @@ class Register:
         return f"{prefix}{last + 1:0{width}}"
 
 
-def _standing(entries: Sequence[Entry]) -> list[Entry]:
+def _standing(quotes: Sequence[RecordedQuote]) -> list[RecordedQuote]:
     """Of each number the revision that stands: the accepted one, or the latest; a draft stands behind a promise that waits."""
-    found: dict[str, Entry] = {}
-    for entry in entries:
-        before = found.get(fold(entry.number))
-        if before is None or _weight(entry) > _weight(before):
-            found[fold(entry.number)] = entry
+    found: dict[str, RecordedQuote] = {}
+    for quote in quotes:
+        before = found.get(fold(quote.number))
+        if before is None or _weight(quote) > _weight(before):
+            found[fold(quote.number)] = quote
     return list(found.values())
 
 
-def _weight(entry: Entry) -> tuple[bool, bool, int]:
-    """How an entry counts among the revisions of its number: a draft, whatever it says now, is not what the customer has in hand."""
-    return entry.marked == "accepted", entry.marked == "sent", entry.revision
+def _weight(quote: RecordedQuote) -> tuple[bool, bool, int]:
+    """How a quote counts among the revisions of its number: a draft, whatever it says now, is not what the customer has in hand."""
+    return quote.marked == "accepted", quote.marked == "sent", quote.revision
 
 
-__all__ = ["OPEN", "STATES", "Entry", "Issued", "Offer", "Register", "RegisterError"]
+__all__ = ["OPEN", "STATES", "Issued", "QuoteSnapshot", "RecordedQuote", "Register", "RegisterError"]

@@ -12,6 +12,7 @@ import numpy as np
 
 from pricing.book.reading.read import PriceBook, read_price_book
 from pricing.book.wording.sentences import listed
+from pricing.costing.engine.evaluation import evaluate
 from pricing.costing.jobs.accept import Accepted, accept_standards, chosen_proposals
 from pricing.costing.jobs.accepted_jobs import Acceptance
 from pricing.costing.jobs.capacity import Capacity, Order, capacity_of
@@ -20,12 +21,12 @@ from pricing.costing.jobs.proposals import Proposal, propose_standards
 from pricing.costing.jobs.review import Review, recorded_share, review_jobs
 from pricing.costing.lines.order_lines import enquired
 from pricing.costing.lines.selection import with_enquiries
-from pricing.costing.method.costing import Costing
+from pricing.costing.run import cost_lines
 from pricing.problems import Problems
 from pricing.register.accepted_standards import acceptances, note_accepted, withdraw_accepted
 from pricing.register.database import RegisterError, register_path
 from pricing.register.quote_snapshot import enquiry_of
-from pricing.register.recorded_quote import Entry
+from pricing.register.recorded_quote import RecordedQuote
 from pricing.register.register import Register
 from pricing.text import fold
 from pricing.xlsx.editing.write_cells import file_fingerprint
@@ -116,7 +117,7 @@ def look_back(path: Path, *, quotes: Sequence[str] | None = None, accept: Sequen
 def _accept(book: PriceBook, chosen: Sequence[Proposal], problems: Problems, fingerprint: str | None) -> Accepted | None:
     """Note the jobs of the chosen proposals and write these into the price book; struck off again where that is refused.
 
-    Where the process ends in between, the figure in the price book says whether the note holds (``counted.in_force``).
+    Where the process ends in between, the figure in the price book says whether the note holds (``accepted_jobs.in_force``).
     """
     try:
         with Register.open(book.path) as register:
@@ -132,9 +133,9 @@ def _accept(book: PriceBook, chosen: Sequence[Proposal], problems: Problems, fin
 
 @dataclass(frozen=True, slots=True)
 class _Accepted:
-    """An accepted quote as the register has it: its entry, and its lines as rows of an Enquiries sheet at their prices."""
+    """An accepted quote as the register has it: what was recorded, and its lines as rows of an Enquiries sheet at their prices."""
 
-    entry: Entry
+    recorded: RecordedQuote
     rows: list[dict[str, Any]]
 
 
@@ -149,30 +150,30 @@ def _known(book: PriceBook, problems: Problems) -> tuple[dict[str, _Accepted], d
     try:
         with Register.open(book.path, to_read=True) as register:
             accepted = acceptances(register)
-            for entry in register.entries(state="accepted"):
+            for recorded in register.quotes(state="accepted"):
                 rows = [
-                    {**enquiry_of(entry.number, entry.customer, entry.day, line.asked), "unit_price": line.unit_price}
-                    for line in register.lines(entry)
+                    {**enquiry_of(recorded.number, recorded.customer, recorded.day, line.asked), "unit_price": line.unit_price}
+                    for line in register.lines(recorded)
                 ]
-                entries[fold(entry.number)] = _Accepted(entry, rows)
-                _promise(register, entry, spelled, promised)
-            for entry in register.entries():
-                if entry.marked == "sent" and fold(entry.number) in spelled:
-                    _promise(register, entry, spelled, promised)
-                    text = f"quote {entry.name} is finished, and the register has it as {entry.state}; it is held against what was sent"
-                    remedy = f"note the order with: pricing register --mark {entry.number}=accepted"
-                    problems.add("not-accepted", f"{text}; {remedy}", sheet="Actuals", warning=True)
+                entries[fold(recorded.number)] = _Accepted(recorded, rows)
+                _promise(register, recorded, spelled, promised)
+            for recorded in register.quotes():
+                if recorded.marked == "sent" and fold(recorded.number) in spelled:
+                    _promise(register, recorded, spelled, promised)
+                    text = f"quote {recorded.name} is finished, and the register has it as {recorded.state}"
+                    remedy = f"note the order with: pricing register --mark {recorded.number}=accepted"
+                    problems.add("not-accepted", f"{text}; it is held against what was sent; {remedy}", sheet="Actuals", warning=True)
     except RegisterError as error:
         problems.add(error.code, f"{error}; the price book alone is looked at", warning=True)
     return entries, promised, accepted
 
 
-def _promise(register: Register, entry: Entry, spelled: dict[str, str], promised: dict[str, Promise]) -> None:
+def _promise(register: Register, recorded: RecordedQuote, spelled: dict[str, str], promised: dict[str, Promise]) -> None:
     """Add what a finished job was promised with, where the register has its figures."""
-    model = register.model(entry) if fold(entry.number) in spelled else None
+    model = register.model(recorded) if fold(recorded.number) in spelled else None
     if model is not None:
-        quote = spelled[fold(entry.number)]
-        promised[quote] = Promise(quote, entry.customer, np.datetime64(entry.day, "D"), model, model.evaluate())
+        quote = spelled[fold(recorded.number)]
+        promised[quote] = Promise(quote, recorded.customer, np.datetime64(recorded.day, "D"), model, evaluate(model))
 
 
 def _wanted(
@@ -182,9 +183,9 @@ def _wanted(
     finished = finished_quotes(book)
     done = {fold(quote) for quote in finished}
     if quotes is None:
-        return finished, [each.entry.number for name, each in entries.items() if name not in done]
+        return finished, [each.recorded.number for name, each in entries.items() if name not in done]
     known = {fold(quote): quote for quote in book.tables["Enquiries"].columns["quote"].tolist()}
-    known |= {name: each.entry.number for name, each in entries.items()} | {fold(quote): quote for quote in finished}
+    known |= {name: each.recorded.number for name, each in entries.items()} | {fold(quote): quote for quote in finished}
     for quote in quotes:
         if fold(quote) not in known:
             some = listed(list(dict.fromkeys(known.values()))[:12], "and")
@@ -202,7 +203,7 @@ def _order(book: PriceBook, quote: str, accepted: _Accepted | None, problems: Pr
         text = f'quote {quote} was accepted with "{gone[0]}", which is no longer on the sheet Products; it is left out here'
         problems.add("product-gone", text, sheet="Products", warning=True)
         return None
-    costing = Costing(source, enquired(source, [quote]), own := Problems(book.file))
+    costing = cost_lines(source, enquired(source, [quote]), own := Problems(book.file))
     for problem in own.errors:
         problems.add(problem.code, problem.message, sheet=problem.sheet, cell=problem.cell)
     if own.errors:
@@ -210,5 +211,5 @@ def _order(book: PriceBook, quote: str, accepted: _Accepted | None, problems: Pr
     if accepted is None:
         day = costing.lines.day[0].astype("datetime64[D]").astype(object)
         return Order(costing, day, float(costing.quote("payable")[0]), float(costing.quote("deposit")[0]))
-    totals = accepted.entry.totals
-    return Order(costing, accepted.entry.since, totals["payable"], totals["deposit"])
+    totals = accepted.recorded.totals
+    return Order(costing, accepted.recorded.since, totals["payable"], totals["deposit"])

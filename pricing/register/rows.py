@@ -1,4 +1,4 @@
-"""Rows of the register: an offer as a revision of its number, its lines and inputs, its states and its workbooks.
+"""Rows of the register: a snapshot as a revision of its number, its lines and inputs, its states and its workbooks.
 
 Every function here works inside a transaction of its caller.
 """
@@ -12,14 +12,14 @@ from collections.abc import Mapping
 
 from pricing.money import minor_units
 from pricing.register.database import RegisterError
-from pricing.register.quote_snapshot import Offer
+from pricing.register.quote_snapshot import QuoteSnapshot
 from pricing.register.recorded_quote import named
 
 
-def record_offer(
-    connection: sqlite3.Connection, offer: Offer, state: str, revision: int | None, day: datetime.date
+def record_snapshot(
+    connection: sqlite3.Connection, snapshot: QuoteSnapshot, state: str, revision: int | None, day: datetime.date
 ) -> tuple[int, bool]:
-    """The row of an offer, and whether it is new.
+    """The row of a snapshot, and whether it is new.
 
     Parameters
     ----------
@@ -30,27 +30,27 @@ def record_offer(
     Problems raised: RegisterError where the quote was accepted and reads differently, or the revision is taken.
     """
     rows = connection.execute(
-        "SELECT id, revision, state, content, totals FROM quotes WHERE number = ? ORDER BY revision, id", (offer.number,)
+        "SELECT id, revision, state, content, totals FROM quotes WHERE number = ? ORDER BY revision, id", (snapshot.number,)
     ).fetchall()
     for row in reversed(rows):
-        if row["content"] == offer.content and revision is None:
+        if row["content"] == snapshot.content and revision is None:
             if (row["state"], state) == ("draft", "sent"):
-                turn(connection, row["id"], state, day)
+                set_state(connection, row["id"], state, day)
             return row["id"], False
     accepted = next((row for row in rows if row["state"] == "accepted"), None)
     if accepted is not None:
         raise RegisterError(
             "already-accepted",
-            f"quote {named(offer.number, accepted['revision'])} was accepted and stands as it was sent, at "
-            f"{_to_pay(json.loads(accepted['totals']), offer.currency)}, though it would now read differently and come to "
-            f"{_to_pay(offer.totals, offer.currency)}, as it is shown here; give what is new a number of its own",
+            f"quote {named(snapshot.number, accepted['revision'])} was accepted and stands as it was sent, at "
+            f"{_to_pay(json.loads(accepted['totals']), snapshot.currency)}, though it would now read differently and come to "
+            f"{_to_pay(snapshot.totals, snapshot.currency)}, as it is shown here; give what is new a number of its own",
         )
     latest = rows[-1] if rows else None
     replaced = latest["id"] if latest is not None and latest["state"] == "draft" and revision is None else None
     number = 1 if latest is None else latest["revision"] + (replaced is None)
     if revision is not None and number != revision:
-        raise RegisterError("revision-taken", f"quote {named(offer.number, revision)} was issued meanwhile; repeat")
-    return _new_quote(connection, offer, number, state, replaced, day), True
+        raise RegisterError("revision-taken", f"quote {named(snapshot.number, revision)} was issued meanwhile; repeat")
+    return _new_quote(connection, snapshot, number, state, replaced, day), True
 
 
 def _to_pay(totals: Mapping[str, float], currency: str) -> str:
@@ -58,12 +58,12 @@ def _to_pay(totals: Mapping[str, float], currency: str) -> str:
 
 
 def _new_quote(
-    connection: sqlite3.Connection, offer: Offer, revision: int, state: str, replaced: int | None, day: datetime.date
+    connection: sqlite3.Connection, snapshot: QuoteSnapshot, revision: int, state: str, replaced: int | None, day: datetime.date
 ) -> int:
     columns = {
-        "number": offer.number, "revision": revision, "customer": offer.customer, "date": str(offer.day),
-        "valid_until": str(offer.valid_until), "currency": offer.currency, "totals": json.dumps(offer.totals),
-        "content": offer.content, "state": state, "replaces": replaced,
+        "number": snapshot.number, "revision": revision, "customer": snapshot.customer, "date": str(snapshot.day),
+        "valid_until": str(snapshot.valid_until), "currency": snapshot.currency, "totals": json.dumps(snapshot.totals),
+        "content": snapshot.content, "state": state, "replaces": replaced,
     }
     key = connection.execute(
         f"INSERT INTO quotes ({', '.join(columns)}) VALUES ({', '.join('?' * len(columns))})", tuple(columns.values())
@@ -71,10 +71,10 @@ def _new_quote(
     assert key is not None
     lines = (
         (key, number, line.product, line.quantity, line.unit_cost, line.unit_price, line.net, json.dumps(line.asked, ensure_ascii=False))
-        for number, line in enumerate(offer.lines, 1)
+        for number, line in enumerate(snapshot.lines, 1)
     )
     connection.executemany("INSERT INTO lines VALUES (?, ?, ?, ?, ?, ?, ?, ?)", lines)
-    connection.executemany("INSERT INTO inputs VALUES (?, ?, ?, ?, ?, ?, ?)", ((key, *row) for row in offer.inputs))
+    connection.executemany("INSERT INTO inputs VALUES (?, ?, ?, ?, ?, ?, ?)", ((key, *row) for row in snapshot.inputs))
     connection.execute("INSERT INTO states (quote, state, day) VALUES (?, ?, ?)", (key, state, str(day)))
     return key
 
@@ -95,7 +95,7 @@ def record_workbook(connection: sqlite3.Connection, key: int, fingerprint: str, 
     return sequence
 
 
-def turn(connection: sqlite3.Connection, key: int, state: str, day: datetime.date) -> None:
+def set_state(connection: sqlite3.Connection, key: int, state: str, day: datetime.date) -> None:
     """Give a quote another state."""
     connection.execute("UPDATE quotes SET state = ? WHERE id = ?", (state, key))
     connection.execute("INSERT INTO states (quote, state, day) VALUES (?, ?, ?)", (key, state, str(day)))

@@ -8,13 +8,16 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 
-from pricing.costing.engine.model import Given, Model, Rows, TableSpec, Text
+from pricing.costing.engine.columns import Input, TableSpec, Text
+from pricing.costing.engine.model import Model, Rows
 from pricing.costing.method import declared
+from pricing.costing.method.rows_builder import NONE, RowsBuilder
 
 
 class InputRow(NamedTuple):
@@ -32,7 +35,7 @@ def stored(model: Model) -> list[InputRow]:
     """Every row of every table of a model."""
     found = []
     for part, rows in model.tables.items():
-        numbers = {c.name: rows.given[c.name].tolist() for c in rows.spec.columns if isinstance(c, Given)}
+        numbers = {c.name: rows.given[c.name].tolist() for c in rows.spec.columns if isinstance(c, Input)}
         words = {c.name: [str(word) for word in rows.text[c.name].tolist()] for c in rows.spec.columns if isinstance(c, Text)}
         for row in range(rows.count):
             held = {name: _kept(values[row]) for name, values in numbers.items()}
@@ -52,45 +55,79 @@ def _json(content: Mapping[str, object]) -> str:
 
 
 def restored(inputs: Iterable[InputRow]) -> Model | None:
-    """The model that was kept, or None where it was made by a costing method that this version no longer has."""
+    """The model that was kept, or None where it was made by a costing method that this version no longer has.
+
+    What is newer than the record is filled in: an input by what its declaration says of records without it, a table by no
+    rows, or by the one that stands for "there is none". What was called otherwise is found under its earlier name.
+    """
     parts: dict[str, list[InputRow]] = {}
     for each in inputs:
         parts.setdefault(each.part, []).append(each)
-    tables: dict[str, tuple[dict[str, list[float]], dict[str, list[str]], dict[str, list[str]]]] = {}
-    for part, rows in parts.items():
-        numbers = [json.loads(each.numbers) for each in rows]
-        words = [json.loads(each.words) for each in rows]
+    kept = {part: _Kept.of(rows) for part, rows in parts.items()}
+    made = []
+    for spec in _specs(kept):
+        held = next((kept.pop(name) for name in (spec.name, *spec.formerly) if name in kept), None)
+        if held is None and spec.group == "take-off":
+            continue
+        rows = _new_rows(spec) if held is None else held.rows(spec)
+        if rows is None:
+            return None
+        made.append(rows)
+    return None if kept else Model(made)
+
+
+@dataclass(frozen=True, slots=True)
+class _Kept:
+    """What was kept of a table, column by column."""
+
+    count: int
+    numbers: dict[str, list[float]]
+    words: dict[str, list[str]]
+    places: dict[str, list[str]]
+
+    @classmethod
+    def of(cls, rows: Sequence[InputRow]) -> _Kept:
+        numbers, words = [json.loads(each.numbers) for each in rows], [json.loads(each.words) for each in rows]
         places = [json.loads(each.places) for each in rows]
-        tables[part] = (
-            {name: [math.nan if row[name] is None else row[name] for row in numbers] for name in numbers[0]},
+        return cls(
+            len(rows), {name: [math.nan if row[name] is None else row[name] for row in numbers] for name in numbers[0]},
             {name: [row[name] for row in words] for name in words[0]},
             {name: [row.get(name, "") for row in places] for name in numbers[0] if any(name in row for row in places)},
         )
-    made = []
-    for spec in _specs({part: numbers for part, (numbers, *_) in tables.items()}):
-        figures, said, places_of = tables.pop(spec.name, ({}, {}, {}))
-        wanted = {c.name for c in spec.columns if isinstance(c, Given)}, {c.name for c in spec.columns if isinstance(c, Text)}
-        if figures or said:
-            if (set(figures), set(said)) != wanted:
+
+    def rows(self, spec: TableSpec) -> Rows | None:
+        """The rows of a table as it is declared today; None where something is missing that every record has, or is left over."""
+        given, text, places = {}, {}, {}
+        known = {*self.numbers, *self.words}
+        for column in spec.columns:
+            if not isinstance(column, Input | Text):
+                continue
+            name = next((each for each in (column.name, *column.formerly) if each in known), "")
+            known.discard(name)
+            if not name and column.not_kept is None:
                 return None
-        elif spec.group == "take-off":
-            continue
-        count = max([*map(len, figures.values()), *map(len, said.values())], default=0)
-        given = {name: np.array(figures.get(name, []), dtype=np.float64) for name in wanted[0]}
-        text = {name: np.array(said.get(name, []), dtype=object) for name in wanted[1]}
-        made.append(Rows(spec, count, given, text, dict(places_of)))
-    return None if tables else Model(made)
+            if isinstance(column, Text):
+                text[column.name] = np.array(self.words[name] if name else [column.not_kept] * self.count, dtype=object)
+            else:
+                given[column.name] = np.array(self.numbers[name] if name else [column.not_kept] * self.count, dtype=np.float64)
+            if name in self.places:
+                places[column.name] = self.places[name]
+        return None if known else Rows(spec, self.count, given, text, dict(places))
 
 
-def _specs(numbers: Mapping[str, Mapping[str, object]]) -> list[TableSpec]:
+def _new_rows(spec: TableSpec) -> Rows:
+    """The rows of a table of which nothing was kept."""
+    builder = RowsBuilder(spec)
+    if spec.nothing:
+        cells = {column.name: column.not_kept for column in spec.columns if isinstance(column, Input | Text) and column.not_kept}
+        builder.add(**cells | {spec.nothing: NONE})
+    return builder.rows()
+
+
+def _specs(kept: Mapping[str, _Kept]) -> list[TableSpec]:
     """The tables that the method has today, in the form that fits what was kept."""
-    learning = "learning_slope" in numbers.get("plan steps", {})
-    interest = "interest_rate" in numbers.get("machines", {})
-    return [
-        declared.SETTINGS, declared.MIX_PRICES, declared.BOARD_PRICES, declared.LIQUID_PRICES, declared.OTHER_PRICES,
-        declared.INGREDIENTS, declared.MIXES, declared.MOULDS, declared.GRADES,
-        declared.MACHINES_WITH_INTEREST if interest else declared.MACHINES, *declared.TAKE_OFFS.values(),
-        declared.plan_steps_table(learning=learning, interest=interest), declared.steps_table(learning=learning),
-        declared.FINISH_PARTS, declared.FINISHES, declared.EXTRA_PARTS, declared.EXTRAS, declared.BATCHES, declared.LINES,
-        declared.BANDS, declared.CUSTOMERS, declared.QUOTES,
-    ]
+
+    def has(part: str, column: str) -> bool:
+        return part in kept and column in kept[part].numbers
+
+    return declared.tables(learning=has("plan steps", "learning_slope"), interest=has("machines", "interest_rate"))

@@ -19,7 +19,7 @@ Name = tuple[str, str]
 NOT_ISSUED = "not issued"
 
 @dataclass(frozen=True)
-class Moved:
+class Change:
     """An amount before and after, and what each cause contributes; with the rounding it adds up exactly.
 
     Parameters
@@ -41,7 +41,7 @@ class Moved:
 
 
 @dataclass(frozen=True)
-class MovedProduct:
+class ProductChange:
     """A list product, one piece at its usual run.
 
     Parameters
@@ -56,13 +56,13 @@ class MovedProduct:
     product: str
     quantity: float
     listed: bool
-    cost: Moved
-    price: Moved
+    cost: Change
+    price: Change
     wanted: float
 
 
 @dataclass(frozen=True)
-class MovedQuote:
+class QuoteChange:
     """A quote that waits for an answer, or that was accepted.
 
     Parameters
@@ -80,8 +80,8 @@ class MovedQuote:
     state: str
     day: datetime.date
     valid_until: datetime.date | None
-    cost: Moved
-    net: Moved
+    cost: Change
+    net: Change
     reason: str = ""
 
     @property
@@ -106,9 +106,9 @@ class Repricing:
     book: PriceBook
     day: datetime.date
     compared_with: str
-    products: list[MovedProduct]
-    quotes: list[MovedQuote]
-    accepted: list[MovedQuote]
+    products: list[ProductChange]
+    quotes: list[QuoteChange]
+    accepted: list[QuoteChange]
     causes: dict[Name, Cause]
     what_if: tuple[str, ...] = ()
 
@@ -120,11 +120,11 @@ class Repricing:
     def as_json(self) -> dict[str, Any]:
         """The object that programs read."""
 
-        def moved(amount: Moved) -> dict[str, Any]:
+        def moved(amount: Change) -> dict[str, Any]:
             parts = [{"kind": kind, "cause": name, "part": part} for (kind, name), part in amount.parts.items()]
             return {"old": amount.old, "new": amount.new, "change": amount.change, "why": parts, "rounding": amount.rounding}
 
-        def quoted(quote: MovedQuote) -> dict[str, Any]:
+        def quoted(quote: QuoteChange) -> dict[str, Any]:
             return {
                 "number": quote.number, "revision": quote.revision, "customer": quote.customer, "state": quote.state,
                 "date": str(quote.day), "valid_until": str(quote.valid_until or ""), "cost": moved(quote.cost), "net": moved(quote.net),

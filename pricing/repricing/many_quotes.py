@@ -8,26 +8,25 @@ the inputs that were recorded with it.
 from __future__ import annotations
 
 import datetime
-import json
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from pricing.book.reading.read import PriceBook
 from pricing.costing.comparison.compare import Comparison, Split, cost_of_quotes, net_of_quotes
-from pricing.costing.engine.model import Evaluation
-from pricing.costing.lines.order_lines import LineSet, enquired
-from pricing.costing.lines.selection import chosen_lines, with_enquiries
+from pricing.costing.engine.evaluation import Evaluation, evaluate
+from pricing.costing.lines.order_lines import OrderLines, enquired
+from pricing.costing.lines.selection import with_enquiries
 from pricing.costing.method.build import build_model
-from pricing.costing.method.price_sets import Run
+from pricing.costing.method.price_sets import PricingContext
 from pricing.problems import Problems
-from pricing.register.database import faults
 from pricing.register.quote_snapshot import enquiry_of
-from pricing.register.recorded_quote import Entry
+from pricing.register.recorded_quote import RecordedQuote
 from pricing.register.register import Register
-from pricing.repricing.changes import Moved
+from pricing.repricing.changes import Change
 from pricing.text import fold
 
 #: With more causes than this, each quote is better compared by itself, with the few that it hangs on.
@@ -49,12 +48,12 @@ class _Side:
     """The lines of all quotes at the prices of one side."""
 
     book: PriceBook
-    lines: LineSet
+    lines: OrderLines
 
 
-def moved_together(
-    book: PriceBook, unchanged: PriceBook, day: datetime.date, entries: Sequence[Entry], register: Register, parts_of: Parts
-) -> dict[int, tuple[Moved, Moved]]:
+def compared_together(
+    book: PriceBook, unchanged: PriceBook, day: datetime.date, quotes: Sequence[RecordedQuote], register: Register, parts_of: Parts
+) -> dict[int, tuple[Change, Change]]:
     """Cost and net of every quote that can be compared with the others.
 
     Parameters
@@ -62,79 +61,76 @@ def moved_together(
     book : whose prices hold now, with what is only supposed
     unchanged : as it was read
     day : of today's prices
-    entries : the quotes
+    quotes : the quotes
     parts_of : what each cause of a comparison contributes to the figure of a quote
 
     Returns
     -------
-    by key of the entry; the others have to be compared one by one
+    by key of the recorded quote; the others have to be compared one by one
     """
-    if len(entries) < WORTH_WHILE:
+    if len(quotes) < WORTH_WHILE:
         return {}
-    asked = _asked(register, entries, book, unchanged)
-    chosen = [entry for entry in entries if entry.key in asked]
+    asked = _asked(register, quotes, book, unchanged)
+    chosen = [quote for quote in quotes if quote.key in asked]
     if not chosen:
         return {}
     before = _side(unchanged, chosen, asked, None)
-    run = Run(unchanged, before.lines, Problems(unchanged.file))
+    context = PricingContext(unchanged, before.lines, Problems(unchanged.file))
     group_of = np.empty(len(chosen), dtype=np.intp)
-    group_of[before.lines.order] = run.set_of_line
-    found: dict[int, tuple[Moved, Moved]] = {}
-    for group in range(len(run.labels)):
+    group_of[before.lines.order] = context.set_of_line
+    found: dict[int, tuple[Change, Change]] = {}
+    for group in range(len(context.labels)):
         some = [chosen[place] for place in np.flatnonzero(group_of == group).tolist()]
         if len(some) >= WORTH_WHILE:
             whole = len(some) == len(chosen)
-            old = before if whole else _Side(before.book, chosen_lines(before.lines, np.flatnonzero(run.set_of_line == group).tolist()))
+            old = before if whole else _Side(before.book, before.lines.taken(np.flatnonzero(context.set_of_line == group).tolist()))
             found |= _group(old, _side(book, some, asked, day), some, parts_of)
     return found
 
 
 def _asked(
-    register: Register, entries: Sequence[Entry], book: PriceBook, unchanged: PriceBook
-) -> dict[int, list[dict[str, object]]]:
+    register: Register, quotes: Sequence[RecordedQuote], book: PriceBook, unchanged: PriceBook
+) -> dict[int, list[dict[str, Any]]]:
     """The lines of each quote as an Enquiries sheet states them; without the quotes that name what is gone, or wait for a date."""
     known = [
         (name, {fold(str(each)) for each in book.tables[sheet].columns[name].tolist()}
          & {fold(str(each)) for each in unchanged.tables[sheet].columns[name].tolist()})
         for name, sheet in _NAMED
     ]
-    wanted = {entry.key for entry in entries}
-    found: dict[int, list[dict[str, object]]] = {}
-    with faults(register.path):
-        rows = register._connection.execute("SELECT quote, asked FROM lines ORDER BY quote, line").fetchall()
+    found = register.asked(quotes)
     odd = set()
     checked: dict[tuple[object, ...], bool] = {}
-    for key, text in rows:
-        if key in wanted:
-            line = json.loads(text)
+    for key, lines in found.items():
+        for line in lines:
             names = tuple(line.get(name) for name, _ in known)
             if names not in checked:
                 checked[names] = all(not each or fold(str(each)) in there for each, (_, there) in zip(names, known, strict=True))
             if not checked[names] or line.get("wanted_by"):
                 odd.add(key)
-            found.setdefault(key, []).append(line)
     return {key: lines for key, lines in found.items() if key not in odd}
 
 
-def _side(book: PriceBook, entries: Sequence[Entry], asked: Mapping[int, list[dict[str, object]]], day: datetime.date | None) -> _Side:
+def _side(
+    book: PriceBook, quotes: Sequence[RecordedQuote], asked: Mapping[int, list[dict[str, Any]]], day: datetime.date | None
+) -> _Side:
     """The lines of some quotes as if they were enquired on a day; on the quote's own where None."""
     rows = [
-        enquiry_of(str(entry.key), entry.customer, day or entry.day, line) for entry in entries for line in asked[entry.key]
+        enquiry_of(str(quote.key), quote.customer, day or quote.day, line) for quote in quotes for line in asked[quote.key]
     ]
     with_lines = with_enquiries(book, rows)
     return _Side(with_lines, enquired(with_lines))
 
 
-def _group(old: _Side, new: _Side, entries: Sequence[Entry], parts_of: Parts) -> dict[int, tuple[Moved, Moved]]:
+def _group(old: _Side, new: _Side, quotes: Sequence[RecordedQuote], parts_of: Parts) -> dict[int, tuple[Change, Change]]:
     """Quotes that were made at the same prices."""
     problems = Problems()
     models = [build_model(side.book, side.lines, problems) for side in (old, new)]
-    before, now = (model.evaluate() for model in models)
+    before, now = (evaluate(model) for model in models)
     if problems.errors or not all(_mixes_are_sound(each) for each in (before, now)):
         return {}
-    recorded = {name: np.array([entry.totals[name] for entry in entries]) for name in ("quote_cost", "net")}
+    amounts_of = {name: np.array([quote.totals[name] for quote in quotes]) for name in ("quote_cost", "net")}
     faithful = _sound(before) & _sound(now)
-    for name, amounts in recorded.items():
+    for name, amounts in amounts_of.items():
         faithful &= np.abs(before.value("quotes", name) - amounts) <= _HAIR * np.maximum(np.abs(amounts), 1.0)
     comparison = Comparison(*models)
     if len(comparison.causes) > MOST_CAUSES:
@@ -143,14 +139,14 @@ def _group(old: _Side, new: _Side, entries: Sequence[Entry], parts_of: Parts) ->
     cost, net, new_net = split["cost"], split["net"], now.value("quotes", "net")
     found = {}
     for place in np.flatnonzero(faithful).tolist():
-        entry = entries[place]
-        old_net = entry.totals["net"]
-        moved = Moved(float(cost.old[place]), float(cost.new[place]), parts_of(comparison, cost, place))
-        if entry.state == "accepted":
-            found[entry.key] = moved, Moved(old_net, old_net)
+        quote = quotes[place]
+        old_net = quote.totals["net"]
+        of_cost = Change(float(cost.old[place]), float(cost.new[place]), parts_of(comparison, cost, place))
+        if quote.state == "accepted":
+            found[quote.key] = of_cost, Change(old_net, old_net)
             continue
         rounding = (float(new_net[place]) - float(net.new[place])) - (old_net - float(net.old[place]))
-        found[entry.key] = moved, Moved(old_net, float(new_net[place]), parts_of(comparison, net, place), rounding)
+        found[quote.key] = of_cost, Change(old_net, float(new_net[place]), parts_of(comparison, net, place), rounding)
     return found
 
 
@@ -162,6 +158,6 @@ def _mixes_are_sound(values: Evaluation) -> bool:
 def _sound(values: Evaluation) -> NDArray[np.bool_]:
     """The quotes all of whose figures are numbers."""
     lines = np.isfinite(values.value("lines", "unit_cost")) & np.isfinite(values.value("lines", "unit_price"))
-    odd = values.model.link("lines", "quote_number", "quotes").summed((~lines).astype(np.float64), values.model.tables["quotes"].count)
+    odd = values.model.lookup("lines", "quote_number", "quotes").summed((~lines).astype(np.float64), values.model.tables["quotes"].count)
     sound: NDArray[np.bool_] = (odd == 0) & np.isfinite(values.value("quotes", "carriage"))
     return sound

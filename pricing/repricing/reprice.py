@@ -18,15 +18,16 @@ from pricing.book.reading.read import PriceBook
 from pricing.costing.comparison.compare import Cause, Comparison, Split, cost_of_lines, cost_of_quotes, net_of_quotes, price_of_lines
 from pricing.costing.comparison.what_if import with_changes, with_factor
 from pricing.costing.engine.model import Model
-from pricing.costing.lines.order_lines import LineSet, catalogue, enquired
-from pricing.costing.lines.selection import chosen_lines, with_enquiries
+from pricing.costing.lines.order_lines import OrderLines, enquired, list_lines
+from pricing.costing.lines.selection import with_enquiries
 from pricing.costing.method.costing import Costing
+from pricing.costing.run import cost_lines
 from pricing.problems import BookError, Problems
-from pricing.register.quote_snapshot import OfferLine, enquiry_of
-from pricing.register.recorded_quote import Entry
+from pricing.register.quote_snapshot import SnapshotLine, enquiry_of
+from pricing.register.recorded_quote import RecordedQuote
 from pricing.register.register import Register
-from pricing.repricing.changes import NOT_ISSUED, Moved, MovedProduct, MovedQuote, Name, Repricing
-from pricing.repricing.many_quotes import moved_together
+from pricing.repricing.changes import NOT_ISSUED, Change, Name, ProductChange, QuoteChange, Repricing
+from pricing.repricing.many_quotes import compared_together
 from pricing.text import fold
 
 _PLANS = (("mix", "Mixes"), ("mould_plan", "Moulds"), ("labour_plan", "Labour"), ("finish", "Finishes"))
@@ -115,7 +116,7 @@ def reprice(
 def _earlier(book: PriceBook, day: datetime.date) -> datetime.date:
     """The day before the last change of prices, or the day itself where the list had no prices then."""
     earlier = last_change(book, day)
-    return earlier if not Costing(book, catalogue(book, earlier), Problems(book.file)).problems.errors else day
+    return earlier if not cost_lines(book, list_lines(book, earlier), Problems(book.file)).problems.errors else day
 
 
 def _repriced(
@@ -124,28 +125,28 @@ def _repriced(
 ) -> Repricing:
     collected: dict[Name, Cause] = {}
     products = _products(before, before_day, book, day, collected)
-    entries = register.entries(day=day) if register is not None else []
-    quotes: list[MovedQuote] = []
-    accepted: list[MovedQuote] = []
+    on_record = register.quotes(day=day) if register is not None else []
+    quotes: list[QuoteChange] = []
+    accepted: list[QuoteChange] = []
     if register is not None:
-        asked = [entry for entry in entries if entry.state != "declined"]
+        asked = [recorded for recorded in on_record if recorded.state != "declined"]
         known_parts = functools.partial(_parts, collected=collected)
-        together = moved_together(book, unchanged, day, asked, register, known_parts)
-        for entry in asked:
-            if entry.key in together:
-                moved = _moved(entry, *together[entry.key])
+        together = compared_together(book, unchanged, day, asked, register, known_parts)
+        for recorded in asked:
+            if recorded.key in together:
+                change = _change(recorded, *together[recorded.key])
             else:
-                moved = _quote(book, day, entry, register.lines(entry), register.model(entry), collected)
-            (accepted if entry.state == "accepted" else quotes).append(moved)
-    known = {fold(entry.number) for entry in entries}
+                change = _quote(book, day, recorded, register.lines(recorded), register.model(recorded), collected)
+            (accepted if recorded.state == "accepted" else quotes).append(change)
+    known = {fold(recorded.number) for recorded in on_record}
     for number in dict.fromkeys(book.tables["Enquiries"].columns["quote"].tolist()):
         if fold(number) not in known:
             quotes.append(_enquiry(book, day, unchanged, number, collected))
     return Repricing(book, day, compared_with, products, quotes, accepted, collected, tuple(what_if))
 
 
-def _sound(book: PriceBook, lines: LineSet) -> Costing:
-    costing = Costing(book, lines, Problems(book.file))
+def _sound(book: PriceBook, lines: OrderLines) -> Costing:
+    costing = cost_lines(book, lines, Problems(book.file))
     if costing.problems.errors:
         raise BookError(costing.problems.errors)
     return costing
@@ -167,15 +168,15 @@ def _parts(comparison: Comparison, split: Split, number: int, collected: dict[Na
 
 def _products(
     before: PriceBook, before_day: datetime.date, book: PriceBook, day: datetime.date, collected: dict[Name, Cause]
-) -> list[MovedProduct]:
+) -> list[ProductChange]:
     """Every product that both price books have."""
     old_names, names = (each.tables["Products"].columns["product"].tolist() for each in (before, book))
     where = {fold(name): row for row, name in enumerate(old_names)}
     rows = [row for row, name in enumerate(names) if fold(name) in where]
     if not rows:
         return []
-    new = _sound(book, chosen_lines(catalogue(book, day), rows))
-    old = _sound(before, chosen_lines(catalogue(before, before_day), [where[fold(names[row])] for row in rows]))
+    new = _sound(book, list_lines(book, day).taken(rows))
+    old = _sound(before, list_lines(before, before_day).taken([where[fold(names[row])] for row in rows]))
     comparison = Comparison(old.model, new.model)
     split = comparison.split({"cost": cost_of_lines, "price": price_of_lines})
     cost, price, wanted = split["cost"], split["price"], new.line("rounded_price")
@@ -183,17 +184,17 @@ def _products(
     rounding = (new_price - price.new) - (old_price - price.old)
     listed = new.line("price_is_given") > 0
     return [
-        MovedProduct(
+        ProductChange(
             str(names[row]), float(new.lines.quantity[at]), bool(listed[at]),
-            Moved(float(cost.old[at]), float(cost.new[at]), _parts(comparison, cost, at, collected)),
-            Moved(float(old_price[at]), float(new_price[at]), _parts(comparison, price, at, collected), float(rounding[at])),
+            Change(float(cost.old[at]), float(cost.new[at]), _parts(comparison, cost, at, collected)),
+            Change(float(old_price[at]), float(new_price[at]), _parts(comparison, price, at, collected), float(rounding[at])),
             float(wanted[at]),
         )
         for at, row in enumerate(rows)
     ]
 
 
-def recosted(book: PriceBook, day: datetime.date, number: str, customer: str, lines: Iterable[OfferLine]) -> Costing | str:
+def recosted(book: PriceBook, day: datetime.date, number: str, customer: str, lines: Iterable[SnapshotLine]) -> Costing | str:
     """The lines of a quote as if they were enquired on *day*, or a sentence that says why that cannot be costed.
 
     Parameters
@@ -209,51 +210,54 @@ def recosted(book: PriceBook, day: datetime.date, number: str, customer: str, li
             if row.get(name) and fold(str(row[name])) not in known:
                 return f'{name.replace("_", " ")} "{row[name]}" is no longer in the price book'
     with_lines = with_enquiries(book, [enquiry_of(number, customer, day, row) for row in asked])
-    costing = Costing(with_lines, enquired(with_lines), Problems(book.file))
+    costing = cost_lines(with_lines, enquired(with_lines), Problems(book.file))
     errors = costing.problems.errors
     return errors[0].message if errors else costing
 
 
 def _quote(
-    book: PriceBook, day: datetime.date, entry: Entry, lines: Sequence[OfferLine], old: Model | None, collected: dict[Name, Cause]
-) -> MovedQuote:
-    held = entry.state == "accepted"
-    costing = recosted(book, day, entry.number, entry.customer, lines)
-    cost, net = entry.totals["quote_cost"], entry.totals["net"]
+    book: PriceBook, day: datetime.date, recorded: RecordedQuote, lines: Sequence[SnapshotLine], old: Model | None,
+    collected: dict[Name, Cause],
+) -> QuoteChange:
+    held = recorded.state == "accepted"
+    costing = recosted(book, day, recorded.number, recorded.customer, lines)
+    cost, net = recorded.totals["quote_cost"], recorded.totals["net"]
     if isinstance(costing, str):
-        return _moved(entry, Moved(cost, cost), Moved(net, net), costing)
+        return _change(recorded, Change(cost, cost), Change(net, net), costing)
     new_cost, new_net = float(costing.quote("quote_cost")[0]), float(costing.quote("net")[0])
     if old is None:
         reason = "made by an earlier costing method, so that no causes can be given"
-        return _moved(entry, Moved(cost, new_cost), Moved(net, net if held else new_net), reason)
-    return _moved(entry, *_compared(old, costing.model, net, new_net, collected, held=held))
+        return _change(recorded, Change(cost, new_cost), Change(net, net if held else new_net), reason)
+    return _change(recorded, *_compared(old, costing.model, net, new_net, collected, held=held))
 
 
-def _moved(entry: Entry, cost: Moved, net: Moved, reason: str = "") -> MovedQuote:
-    return MovedQuote(entry.number, entry.revision, entry.customer, entry.state, entry.day, entry.valid_until, cost, net, reason)
+def _change(recorded: RecordedQuote, cost: Change, net: Change, reason: str = "") -> QuoteChange:
+    return QuoteChange(
+        recorded.number, recorded.revision, recorded.customer, recorded.state, recorded.day, recorded.valid_until, cost, net, reason
+    )
 
 
 def _compared(
     old: Model, new: Model, old_net: float, new_net: float, collected: dict[Name, Cause], *, held: bool = False
-) -> tuple[Moved, Moved]:
+) -> tuple[Change, Change]:
     comparison = Comparison(old, new)
     split = comparison.split({"cost": cost_of_quotes, "net": net_of_quotes})
     cost, net = split["cost"], split["net"]
-    moved = Moved(float(cost.old[0]), float(cost.new[0]), _parts(comparison, cost, 0, collected))
+    change = Change(float(cost.old[0]), float(cost.new[0]), _parts(comparison, cost, 0, collected))
     if held:
-        return moved, Moved(old_net, old_net)
+        return change, Change(old_net, old_net)
     rounding = (new_net - float(net.new[0])) - (old_net - float(net.old[0]))
-    return moved, Moved(old_net, new_net, _parts(comparison, net, 0, collected), rounding)
+    return change, Change(old_net, new_net, _parts(comparison, net, 0, collected), rounding)
 
 
-def _enquiry(book: PriceBook, day: datetime.date, unchanged: PriceBook, number: str, collected: dict[Name, Cause]) -> MovedQuote:
+def _enquiry(book: PriceBook, day: datetime.date, unchanged: PriceBook, number: str, collected: dict[Name, Cause]) -> QuoteChange:
     """A quote that stands in the Enquiries sheet: at its own date and at the day."""
-    old = Costing(unchanged, enquired(unchanged, [number]), Problems(book.file))
+    old = cost_lines(unchanged, enquired(unchanged, [number]), Problems(book.file))
     own: datetime.date = old.lines.day[0].astype(object)
     customer = str(old.lines.customer[0])
-    new = Costing(book, enquired(book, [number], day), Problems(book.file))
+    new = cost_lines(book, enquired(book, [number], day), Problems(book.file))
     errors = [*old.problems.errors, *new.problems.errors]
     if errors:
-        return MovedQuote(number, 1, customer, NOT_ISSUED, own, None, Moved(0.0, 0.0), Moved(0.0, 0.0), errors[0].message)
+        return QuoteChange(number, 1, customer, NOT_ISSUED, own, None, Change(0.0, 0.0), Change(0.0, 0.0), errors[0].message)
     cost, net = _compared(old.model, new.model, float(old.quote("net")[0]), float(new.quote("net")[0]), collected)
-    return MovedQuote(number, 1, customer, NOT_ISSUED, own, None, cost, net)
+    return QuoteChange(number, 1, customer, NOT_ISSUED, own, None, cost, net)

@@ -19,7 +19,7 @@ define([
     Quantity("step_wages", "Wages", "currency/piece", "money", 4, "Wages of the step per good piece."),
     Quantity("step_mould_wages", "Wages of mould building", "currency/piece", "money", 4, "Wages of the step that build moulds."),
     Quantity("step_machine_cost", "Machine cost", "currency/piece", "money", 4, "Machine time of the step per good piece."),
-    Quantity("step_making_wages", "Wages of making", "currency/piece", "money", 4, "Wages of the step that make pieces."),
+    Quantity("step_casting_wages", "Wages of making", "currency/piece", "money", 4, "Wages of the step that make pieces."),
     Quantity("labour_cost", "Labour", "currency/piece", "money", 2, "Wages per good piece, building moulds left out."),
     Quantity("step_hours_sum", "Step hours", "hour/piece", "h", 4, "Hours of all steps per good piece."),
     Quantity("labour_hours", "Labour hours", "hour/piece", "h", 3, "All hours per good piece, moulds included."),
@@ -65,7 +65,7 @@ def step_mould_wages(step_wages: Value, builds_mould: Value) -> Value:
     return step_wages * builds_mould
 
 
-def step_making_wages(step_wages: Value, builds_mould: Value) -> Value:
+def step_casting_wages(step_wages: Value, builds_mould: Value) -> Value:
     """Wages of a step that make pieces [currency/piece]."""
     return step_wages * (1 - builds_mould)
 

@@ -12,9 +12,9 @@ import workloads
 from pricing.book.reading.read import PriceBook
 from pricing.costing.catalogue.pricer import Pricer
 from pricing.costing.catalogue.variants import AtQuantities, Products
-from pricing.costing.lines.order_lines import catalogue
+from pricing.costing.lines.order_lines import list_lines
 from pricing.costing.method.build import build_model
-from pricing.costing.method.costing import Costing, cost_catalogue
+from pricing.costing.run import cost_catalogue, cost_lines
 from pricing.problems import Problems
 
 PRODUCTS = (1_000, 100_000)
@@ -29,7 +29,7 @@ def book(tmp_path_factory: pytest.TempPathFactory) -> PriceBook:
 def test_arithmetic(products: int, book: PriceBook, benchmark) -> None:  # type: ignore[no-untyped-def]
     """Every column of the lines of a catalogue whose model stands."""
     wide = workloads.widened(book, products)
-    costing = Costing(wide, catalogue(wide, workloads.DAY))
+    costing = cost_lines(wide, list_lines(wide, workloads.DAY))
     benchmark(measures.every_line_column, costing)
 
 
@@ -37,7 +37,7 @@ def test_arithmetic(products: int, book: PriceBook, benchmark) -> None:  # type:
 def test_model(products: int, book: PriceBook, benchmark) -> None:  # type: ignore[no-untyped-def]
     """The rows of the model of a catalogue."""
     wide = workloads.widened(book, products)
-    lines = catalogue(wide, workloads.DAY)
+    lines = list_lines(wide, workloads.DAY)
     benchmark(build_model, wide, lines, Problems())
 
 

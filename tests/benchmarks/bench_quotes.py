@@ -10,8 +10,9 @@ import workloads
 from pricing.book.reading.read import load_price_book
 from pricing.costing.lines.order_lines import enquired
 from pricing.costing.method.costing import Costing
+from pricing.costing.run import cost_lines
 from pricing.reports.leaks.gate import find_leaks, secrets_of
-from pricing.reports.margin.book import write_margin
+from pricing.reports.margin.workbook import write_margin
 from pricing.reports.quote.facts import quote_facts
 from pricing.reports.quote.workbook import write_facts, write_quote
 
@@ -19,7 +20,7 @@ from pricing.reports.quote.workbook import write_facts, write_quote
 @pytest.fixture(scope="module")
 def costing(tmp_path_factory: pytest.TempPathFactory) -> Costing:
     book = load_price_book(workloads.quotes_book(tmp_path_factory.mktemp("bench") / "quotes.xlsx", 100))
-    return Costing(book, enquired(book))
+    return cost_lines(book, enquired(book))
 
 
 def test_whole_quote(costing: Costing, tmp_path: Path, benchmark) -> None:  # type: ignore[no-untyped-def]

@@ -15,7 +15,7 @@ import numpy as np
 from xlsxwriter.utility import xl_col_to_name
 
 from pricing.algebra.expressions import CONSTANTS, expression_of, inputs_of
-from pricing.costing.engine.columns import Computed, Fetched, Given, Picked, Summed
+from pricing.costing.engine.columns import ByWord, Computed, Input, Lookup, Sum
 from pricing.costing.method.costing import Costing
 from pricing.glossary import GLOSSARY
 from pricing.xlsx.writing.workbook import new_workbook
@@ -49,9 +49,9 @@ class Flat:
         """The column of a figure: made, with all that it rests on, where it is not there yet."""
         model, values = self.costing.model, self.costing.values
         column = model.column(table, name)
-        if table.startswith("take-off") and isinstance(column, Given):
+        if table.startswith("take-off") and isinstance(column, Input):
             return self._typed(f"{name} of the piece", values.value(table, name))
-        if table in ("lines",) and isinstance(column, Given):
+        if table in ("lines",) and isinstance(column, Input):
             return self._typed(name, values.value(table, name))
         of_a_row = table in (*_OF_A_LINE, "steps", "finishes") or table.startswith("take-off")
         if not of_a_row:
@@ -61,30 +61,30 @@ class Flat:
         if key in self.made or key in self.typed or key in self.constants:
             return key
         match column:
-            case Given():
+            case Input():
                 return self._constant(key, float(values.value(table, name)[max(step, 0)]))
             case Computed(rule):
                 homes = {each: model.home(table, each) for each in inputs_of(rule)}
                 inputs = {each: self.need(home, each, step if home == table else -1) for each, home in homes.items()}
                 return self._add(key, rule, inputs)
-            case Fetched():
+            case Lookup():
                 return self._fetched(table, column, step)
-            case Picked():
+            case ByWord():
                 word = str(model.tables[table].text[column.which][step])
                 return self.need("lines", dict(column.columns)[word])
-            case Summed():
+            case Sum():
                 if column.table == "lines":
                     return self.need("lines", column.column)
                 uses = model.tables[column.table].count // model.tables["lines"].count
                 return self._add(key, SUM, [self.need(column.table, column.column, use) for use in range(uses)])
         raise KeyError(f"{table}.{name} cannot be laid flat")
 
-    def _fetched(self, table: str, column: Fetched, step: int) -> str:
+    def _fetched(self, table: str, column: Lookup, step: int) -> str:
         model = self.costing.model
         target = model.members(column.table)[0]
         if target in _OF_A_LINE or target.startswith("take-off"):
             return self.need(target, column.column)
-        row = int(model.index(table, column.key, column.table)[max(step, 0)])
+        row = int(model.lookup(table, column.key, column.table).rows[max(step, 0)])
         value = float(self.costing.values.group(column.table, column.column)[row])
         return self._constant(f"{column.table} {column.column} {row}", value)
 

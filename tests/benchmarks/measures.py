@@ -25,10 +25,12 @@ import pricing
 from pricing.book.declared.sheets import SHEETS
 from pricing.book.reading.read import PriceBook, load_price_book
 from pricing.costing.catalogue.job import Job, prepare
-from pricing.costing.engine.model import Text
-from pricing.costing.lines.order_lines import catalogue, enquired
+from pricing.costing.engine.columns import Text
+from pricing.costing.engine.evaluation import evaluate
+from pricing.costing.lines.order_lines import enquired, list_lines
 from pricing.costing.method.build import build_model
-from pricing.costing.method.costing import Costing, cost_catalogue
+from pricing.costing.method.costing import Costing
+from pricing.costing.run import cost_catalogue, cost_lines
 from pricing.problems import Problems
 from pricing.reports.lists.catalogue import write_catalogue
 from pricing.reports.quote.facts import QuoteFacts, quote_facts
@@ -94,7 +96,7 @@ def cold_start(folder: Path, turns: int = 9) -> Figures:
 
 def every_line_column(costing: Costing) -> None:
     """Compute all columns of the lines."""
-    values = costing.model.evaluate()
+    values = evaluate(costing.model)
     for column in costing.model.tables["lines"].spec.columns:
         if not isinstance(column, Text):
             values.value("lines", column.name)
@@ -103,10 +105,10 @@ def every_line_column(costing: Costing) -> None:
 def costing(book: PriceBook, products: int, turns: int = 3) -> Figures:
     """Costing a catalogue that is in memory [s/product]."""
     wide = workloads.widened(book, products)
-    lines = catalogue(wide, workloads.DAY)
-    made = Costing(wide, lines)
+    lines = list_lines(wide, workloads.DAY)
+    made = cost_lines(wide, lines)
     return {
-        "lines": best(lambda: catalogue(wide, workloads.DAY), turns) / products,
+        "lines": best(lambda: list_lines(wide, workloads.DAY), turns) / products,
         "model": best(lambda: build_model(wide, lines, Problems()), turns) / products,
         "arithmetic": best(lambda: every_line_column(made), turns) / products,
         "whole": best(lambda: cost_catalogue(wide, workloads.DAY).line("unit_price"), turns) / products,
@@ -176,14 +178,14 @@ def quotes(folder: Path, count: int = 300, lines: int = 3) -> Figures:
     [s/quote of processor time].
     """
     book = load_price_book(workloads.quotes_book(folder / f"quotes {count}.xlsx", count, lines))
-    made = Costing(book, enquired(book))
+    made = cost_lines(book, enquired(book))
     out = folder / "quotes"
     write_quote(made, made.quotes[0], out / "first.xlsx")
     facts = [quote_facts(made, number) for number in made.quotes]
     tasks = [(number, quote_file_name(number)) for number in made.quotes]
 
     def written() -> None:
-        with finished_quotes(Work(made, None, offers=False), tasks, out, margin="margin.xlsx") as (finished, _):
+        with finished_quotes(Work(made, None, snapshots=False), tasks, out, margin="margin.xlsx") as (finished, _):
             for each in finished:
                 assert isinstance(each, Finished)
 
@@ -278,19 +280,19 @@ def side_by_side(book: PriceBook, pieces: int, folder: Path, *, patience: float 
 
 def repricing(folder: Path, count: int, lines: int = 5) -> Figures:
     """A register of quotes compared with the prices of today after one of them changed [s]."""
-    from pricing.register.quote_snapshot import offer_of
+    from pricing.register.quote_snapshot import snapshot_of
     from pricing.register.register import Register
-    from pricing.register.rows import record_offer, record_workbook
+    from pricing.register.rows import record_snapshot, record_workbook
     from pricing.repricing.reprice import reprice
 
     path = workloads.quotes_book(folder / f"register {count}.xlsx", count, lines)
     book = load_price_book(path)
-    made = Costing(book, enquired(book))
+    made = cost_lines(book, enquired(book))
     began = time.perf_counter()
     with Register.open(path) as register:
         register._connection.execute("BEGIN")
         for number in made.quotes:
-            key, _ = record_offer(register._connection, offer_of(made, number), "sent", None, workloads.DAY)
+            key, _ = record_snapshot(register._connection, snapshot_of(made, number), "sent", None, workloads.DAY)
             record_workbook(register._connection, key, "0" * 64, f"{number}.xlsx", None)
         register._connection.execute("COMMIT")
         recorded = time.perf_counter() - began

@@ -17,7 +17,8 @@ from pricing.book.declared.sheets import SHEETS
 from pricing.book.reading.read import load_price_book, read_price_book
 from pricing.book.starter.demo_imperial import DEMO_IMPERIAL, MEASURES, write_demo_imperial
 from pricing.book.starter.write import write_book
-from pricing.costing.method.costing import Costing, cost_quotes
+from pricing.costing.method.costing import Costing
+from pricing.costing.run import cost_quotes
 from pricing.reports.quote.workbook import write_quote
 
 BOOK = Path(__file__).parents[2] / "workbooks" / "demo price book imperial.xlsx"

@@ -21,10 +21,10 @@ from pricing.book.reading.cells import fifteen_digits
 from pricing.book.reading.headings import split_heading
 from pricing.book.reading.read import read_price_book
 from pricing.book.reading.row_units import BASIS_UNITS
+from pricing.book.starter import write as starter
 from pricing.book.starter.demo import DEMO, STARTER
 from pricing.book.starter.reference_page import reference
 from pricing.book.starter.write import FIRST_ROW, HEADING_ROW, write_book, write_demo, write_starter
-from pricing.book.starter.write import write as starter
 from pricing.book.summary import counted
 from pricing.cli import main
 from pricing.rules.shapes import SHAPES

@@ -101,7 +101,7 @@ def test_accepted_quotes_are_taken_from_the_register(tmp_path: Path) -> None:
     with Register.open(path) as register:
         for quote in ("Q-1", "Q-2"):
             register.mark(quote, "accepted", ordered)
-        payable = register.entries(number="Q-1")[0].totals["payable"]
+        payable = register.quotes(number="Q-1")[0].totals["payable"]
     found = pricing.review(path)
     assert found.capacity is not None
     assert [order.quote for order in found.capacity.orders] == ["Q-1"]
@@ -132,7 +132,7 @@ def test_a_job_whose_order_was_not_noted_is_held_against_what_was_sent(tmp_path:
     path = write_book(tmp_path / "small.xlsx", {**small_book(), "Actuals": ACTUALS})
     price_quotes(path, quotes=["Q-2"], out=tmp_path / "out", record="sent")
     with Register.open(path) as register:
-        sent = register.entries(number="Q-2")[0].totals["net"]
+        sent = register.quotes(number="Q-2")[0].totals["net"]
     sheets = {**small_book(), "Actuals": ACTUALS}
     set_cell(sheets, "Products", "Block", "List price", 120)
     write_book(path, sheets)

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pricing.costing.comparison.attribution import MOST_FOR_SUBSETS, Scenarios, split_change
-from pricing.costing.engine.model import Floats
+from pricing.costing.engine.packed_columns import Floats
 
 
 def of_sets(value: Callable[[frozenset[int]], float]) -> Callable[[Scenarios], Floats]:

@@ -10,7 +10,8 @@ import pytest
 from books import SMALL, set_cell, small_book, write_book
 
 from pricing.book.reading.read import load_price_book
-from pricing.costing.method.costing import Costing, cost_quotes
+from pricing.costing.method.costing import Costing
+from pricing.costing.run import at_quantities, cost_quotes
 
 CEMENT, SAND, WATER, BLACK, FLOW = 10 / 25, 2.5 / 25, 2 / 1000, 30 / 5, 40 / 5
 MAKER, HELPER = 24 / 60, 18 / 60
@@ -216,12 +217,13 @@ def test_quotes_of_several_days_keep_their_own_prices(tmp_path: Path) -> None:
 
 def test_quantity_table(costing: Costing) -> None:
     """At 1, 4, 5, 10 and 25 pieces a piece gets cheaper; at the line's own quantity it is the line itself."""
-    table = costing.breaks([1, 4, 5, 10, 25], calculated=True)
+    table = at_quantities(costing, [1, 4, 5, 10, 25], calculated=True)
     costs = table.line("unit_cost").reshape(4, 5)
     assert costs[0][0] > costs[0][1] > costs[0][3] > costs[0][4]
     assert costs[0][1] == pytest.approx(costing.line("unit_cost")[0], rel=1e-12)
     assert not table.line("price_is_given").any()
-    assert costing.breaks([1, 25]).line("unit_price").reshape(4, 2)[2:].tolist() == [[95, 95], [180, 180]]  # a list price, a typed one
+    prices = at_quantities(costing, [1, 25]).line("unit_price").reshape(4, 2)
+    assert prices[2:].tolist() == [[95, 95], [180, 180]]  # a list price, a typed one
 
 
 def test_a_list_price_at_the_usual_run(tmp_path: Path) -> None:
@@ -231,7 +233,7 @@ def test_a_list_price_at_the_usual_run(tmp_path: Path) -> None:
     costing = cost_quotes(load_price_book(write_book(tmp_path / "book.xlsx", sheets)))
     calculated = costing.line("rounded_price")[2]
     assert costing.line("unit_price").tolist()[2:] == [calculated, 180]  # twelve blocks, and a slab at a typed price
-    table = costing.breaks([1, 10, 25])
+    table = at_quantities(costing, [1, 10, 25])
     block, typed = table.line("unit_price").reshape(4, 3)[2:].tolist()
     own = table.line("rounded_price").reshape(4, 3)[2]
     assert block == [own[0], 95, own[2]]
@@ -244,7 +246,8 @@ def test_a_list_price_without_a_usual_run(tmp_path: Path) -> None:
     sheets = small_book()
     sheets["Workshop"].append(["List price holds", "at the usual run", None])
     set_cell(sheets, "Products", "Block", "Usual run", None)
-    prices = cost_quotes(load_price_book(write_book(tmp_path / "book.xlsx", sheets))).breaks([1, 2]).line("unit_price").reshape(4, 2)
+    costing = cost_quotes(load_price_book(write_book(tmp_path / "book.xlsx", sheets)))
+    prices = at_quantities(costing, [1, 2]).line("unit_price").reshape(4, 2)
     assert prices[2][0] == 95
     assert prices[2][1] < 95
 

@@ -26,7 +26,7 @@ from pricing.costing.catalogue.engines import followed, price_catalogue
 from pricing.costing.catalogue.job import Job, PartDone, part_path, prepare, price_part
 from pricing.costing.catalogue.pricer import ALL_FIGURES, Pricer
 from pricing.costing.catalogue.variants import AtQuantities, Grid, Products, Table, VariantError
-from pricing.costing.method.costing import cost_catalogue, cost_quotes
+from pricing.costing.run import cost_catalogue, cost_quotes
 from pricing.problems import BookError
 
 pyarrow = pytest.importorskip("pyarrow", reason="pyarrow, which reads and writes Parquet files, is not installed")

@@ -16,7 +16,8 @@ from hypothesis import strategies as st
 from pricing.book.reading.read import PriceBook, load_price_book
 from pricing.costing.comparison.compare import MAKE_UP, Comparison, cost_of_lines, cost_of_quotes, net_of_quotes, price_of_lines
 from pricing.costing.comparison.what_if import with_changes
-from pricing.costing.method.costing import Costing, cost_catalogue, cost_quotes
+from pricing.costing.method.costing import Costing
+from pricing.costing.run import cost_catalogue, cost_quotes
 
 Sheets = dict[str, list[list[Any]]]
 DAY = datetime.date(2026, 3, 2)

@@ -12,7 +12,8 @@ from test_sensitivity import CASES
 
 from pricing.book.reading.read import load_price_book
 from pricing.costing.analysis.goal_seek import Goal, goal_seek, lines_to_seek, lowest_price
-from pricing.costing.method.costing import Costing, cost_quotes
+from pricing.costing.method.costing import Costing
+from pricing.costing.run import cost_quotes
 
 Sheets = dict[str, list[list[Any]]]
 

@@ -9,7 +9,8 @@ import pytest
 from books import DAY, set_cell, small_book, write_book
 
 from pricing.book.reading.read import load_price_book
-from pricing.costing.method.costing import Costing, cost_quotes
+from pricing.costing.method.costing import Costing
+from pricing.costing.run import cost_quotes
 from pricing.costing.time.lead_time import lead_time_days
 
 

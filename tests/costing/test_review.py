@@ -13,13 +13,15 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from pricing.book.reading.read import PriceBook, load_price_book, read_price_book
-from pricing.costing.engine.model import Evaluation, Model, TableSpec
+from pricing.costing.engine.columns import TableSpec
+from pricing.costing.engine.evaluation import Evaluation, evaluate
+from pricing.costing.engine.model import Model
 from pricing.costing.jobs import declared
 from pricing.costing.jobs.finished_jobs import promise_of
 from pricing.costing.jobs.review import AS_ALLOWED, UNPLANNED, Review, recorded_share, review_jobs
-from pricing.costing.method.build import RowsBuilder
-from pricing.costing.method.costing import cost_quotes
+from pricing.costing.method.rows_builder import RowsBuilder
 from pricing.costing.method.standard_usage import allowances, overhead_hours
+from pricing.costing.run import cost_quotes
 from pricing.problems import Problems
 
 DEMO = Path(__file__).parents[2] / "workbooks" / "demo price book.xlsx"
@@ -32,7 +34,7 @@ def evaluated(spec: TableSpec, **cells: float) -> Evaluation:
     """One row of a table of the review, computed."""
     builder = RowsBuilder(spec)
     builder.add(**cells)
-    return Model([builder.rows()]).evaluate()
+    return evaluate(Model([builder.rows()]))
 
 
 #: (case, table, given figures, the two parts expected); positive is adverse. Source: Saylor Academy (2012), Managerial
@@ -77,7 +79,7 @@ def test_overhead_is_spent_and_absorbed_by_hours() -> None:
     labour.add(labour_record=1, job=1, standard_hours_allowed=21_000, standard_labour_rate=13, actual_hours=18_900, labour_paid=283_500)
     overhead.add(overhead_record=1, job=1, standard_hours_allowed=21_000, variable_overhead_rate=5, overhead_is_recorded=1,
                  overhead_recorded=100_000)
-    values = Model([labour.rows(), overhead.rows()]).evaluate()
+    values = evaluate(Model([labour.rows(), overhead.rows()]))
     names = ("overhead_allowed", "overhead_spending_variance", "overhead_efficiency_variance", "overhead_variance")
     assert [float(values.value("job overhead", name)[0]) for name in names] == [105_000, 5_500, -10_500, -5_000]
 

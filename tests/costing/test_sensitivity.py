@@ -12,7 +12,8 @@ from books import set_cell, small_book, write_book
 
 from pricing.book.reading.read import load_price_book
 from pricing.costing.analysis.sensitivity import Sensitivity, sensitivity
-from pricing.costing.method.costing import Costing, cost_quotes
+from pricing.costing.method.costing import Costing
+from pricing.costing.run import cost_quotes
 
 Sheets = dict[str, list[list[Any]]]
 

@@ -11,6 +11,7 @@ import pytest
 from books import small_book, write_book
 
 from pricing.book.reading.read import load_price_book, read_price_book
+from pricing.costing.engine.evaluation import evaluate
 from pricing.costing.engine.model import Model
 from pricing.costing.jobs.accept import accept_standards, chosen_proposals
 from pricing.costing.jobs.credibility import updated_standard
@@ -77,7 +78,7 @@ def test_rejects_and_mould_lives(tmp_path: Path) -> None:
 def test_the_written_table_says_the_same(tmp_path: Path) -> None:
     """The live formula of the proposal is the shrinkage's figure, and its moves add up."""
     every = list(proposals_of(written(tmp_path)).values())
-    values = Model(standards_tables(every)).evaluate()
+    values = evaluate(Model(standards_tables(every)))
     for kind in STANDARD_KINDS:
         wanted = [each.value for each in every if each.kind == kind]
         assert values.value(f"standards: {kind}", "proposed_standard").tolist() == pytest.approx(wanted, rel=1e-12)

@@ -14,9 +14,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pricing.book.reading.read import load_price_book
-from pricing.costing.method.costing import Costing, cost_quotes
+from pricing.costing.method.costing import Costing
 from pricing.costing.method.standard_usage import MATERIAL, allowances
 from pricing.costing.moulds.numbers import start_of
+from pricing.costing.run import cost_quotes
 from pricing.costing.time.lead_time import lead_time_days, working_week
 from pricing.costing.time.schedule import MOULD, WAIT, WORK
 from pricing.costing.workshop.batch_sheets import Ingredient, batch_sheets, loads_of, weigh

@@ -8,10 +8,11 @@ from books import small_book, write_book
 from data_sets import read_rows
 
 from pricing.book.reading.read import load_price_book
-from pricing.costing.engine.model import Evaluation, Model, Rows
+from pricing.costing.engine.evaluation import Evaluation, evaluate
+from pricing.costing.engine.model import Model, Rows
 from pricing.costing.method import declared
-from pricing.costing.method.build import BASES
-from pricing.costing.method.costing import cost_quotes
+from pricing.costing.method.plan_rows import BASES
+from pricing.costing.run import cost_quotes
 from pricing.rules.mixes import driven_volume
 
 #: Mass of a cubic foot of water as the American examples take it [lb/ft³].
@@ -42,7 +43,7 @@ def evaluated(names: list[str], amounts: np.ndarray, densities: list[float], kin
         Rows(declared.MIXES, mixes, {"has_parts": parts, "no_parts": 1 - parts}, {"mix": mix[::ingredients]}),
         Rows(declared.SETTINGS, 1, {"one_cubic_metre": np.ones(1)}, {}),
     ]
-    return Model(tables).evaluate()
+    return evaluate(Model(tables))
 
 
 YEH = ["cement", "slag", "fly_ash", "water", "superplasticizer", "coarse", "fine"]

@@ -20,23 +20,23 @@ import time
 from pathlib import Path
 
 from pricing.book.reading.read import load_price_book
-from pricing.costing.method.costing import cost_quotes
+from pricing.costing.run import cost_quotes
 from pricing.register.database import register_path
-from pricing.register.quote_snapshot import Offer, offer_of
+from pricing.register.quote_snapshot import QuoteSnapshot, snapshot_of
 from pricing.register.register import Register
 
 DAY = datetime.date(2026, 3, 2)
 
 
-def issue_for_ever(book: Path, offers: list[Offer], seed: int) -> None:
+def issue_for_ever(book: Path, snapshots: list[QuoteSnapshot], seed: int) -> None:
     """Issue quotes until killed: sent, drafts, unchanged and changed ones, some numbers again and again."""
     chance = random.Random(seed)
     with Register.open(book) as register:
         while True:
-            offer = chance.choice(offers)
-            number = f"{offer.number}-{chance.randint(1, 4)}"
+            snapshot = chance.choice(snapshots)
+            number = f"{snapshot.number}-{chance.randint(1, 4)}"
             net = float(chance.randint(1, 3))
-            made = dataclasses.replace(offer, number=number, totals={**offer.totals, "net": net})
+            made = dataclasses.replace(snapshot, number=number, totals={**snapshot.totals, "net": net})
             state = chance.choice(["sent", "draft"])
             mark = f"{number} {net}\n".encode() * chance.randint(1, 4000)
 
@@ -90,7 +90,7 @@ def main(folder: Path, kills: int, seed: int) -> dict[str, object]:
     """Kill as often as asked, and tell what was found."""
     book = folder / "book.xlsx"
     costing = cost_quotes(load_price_book(book))
-    offers = [offer_of(costing, quote) for quote in costing.quotes]
+    snapshots = [snapshot_of(costing, quote) for quote in costing.quotes]
     Register.open(book).close()
     chance = random.Random(seed)
     wrong: list[str] = []
@@ -98,7 +98,7 @@ def main(folder: Path, kills: int, seed: int) -> dict[str, object]:
     for kill in range(kills):
         child = os.fork()
         if child == 0:
-            issue_for_ever(book, offers, seed + kill)
+            issue_for_ever(book, snapshots, seed + kill)
         time.sleep(chance.uniform(0.0, 0.12))
         os.kill(child, signal.SIGKILL)
         os.waitpid(child, 0)
@@ -109,7 +109,7 @@ def main(folder: Path, kills: int, seed: int) -> dict[str, object]:
         connection.close()
         wrong += look(book, "killed")
         with Register.open(book) as register:
-            entries = register.entries(every_revision=True, day=DAY)
+            entries = register.quotes(every_revision=True, day=DAY)
         wrong += look(book, "opened")
     return {"wrong": wrong, "interrupted": interrupted, "quotes": len(entries)}
 

@@ -216,7 +216,7 @@ def test_a_register_of_before_is_carried_on(tmp_path: Path) -> None:
     accept(path)
     with Register.open(path) as register:
         assert len(acceptances(register)) == 1
-        assert len(register.entries()) == 4
+        assert len(register.quotes()) == 4
 
 
 @given(st.lists(st.sampled_from(["accepted", "not written", "undone", "typed"]), max_size=10))

@@ -76,7 +76,7 @@ def whole(folder: Path) -> None:
     for path in folder.glob("out/* quote.xlsx"):
         assert hashlib.sha256(path.read_bytes()).hexdigest() in before
     with Register.open(book) as register:
-        for entry in register.entries(every_revision=True):
+        for entry in register.quotes(every_revision=True):
             assert hashlib.sha256((folder / entry.file).read_bytes()).hexdigest() == entry.fingerprint
 
 
@@ -129,5 +129,5 @@ def test_reissuing_an_unchanged_quote_gives_the_same_bytes(tmp_path: Path) -> No
     _finish(tmp_path)
     assert issued_files(tmp_path) == first
     with Register.open(tmp_path / "book.xlsx") as register:
-        assert [(entry.number, entry.revision) for entry in register.entries(every_revision=True)] == [("Q-1", 1), ("Q-2", 1)]
-        assert all(len(found) == 1 for entry in register.entries() for found in register.fingerprints(entry).values())
+        assert [(entry.number, entry.revision) for entry in register.quotes(every_revision=True)] == [("Q-1", 1), ("Q-2", 1)]
+        assert all(len(found) == 1 for entry in register.quotes() for found in register.fingerprints(entry).values())

@@ -17,9 +17,11 @@ import pytest
 from books import set_cell, small_book, write_book
 
 from pricing.book.reading.read import load_price_book
-from pricing.costing.method.costing import Costing, cost_quotes
+from pricing.costing.engine.evaluation import evaluate
+from pricing.costing.method.costing import Costing
+from pricing.costing.run import cost_quotes
 from pricing.register.database import RegisterError, register_path
-from pricing.register.quote_snapshot import Offer, offer_of
+from pricing.register.quote_snapshot import QuoteSnapshot, snapshot_of
 from pricing.register.recorded_quote import STATES, state_on
 from pricing.register.register import Register
 
@@ -60,19 +62,19 @@ def writes(text: str) -> Callable[[Path], None]:
     return lambda path: path.write_bytes(text.encode()) and None
 
 
-def issue(register: Register, offer: Offer, text: str = "workbook", **more: Any) -> Any:
+def issue(register: Register, offer: QuoteSnapshot, text: str = "workbook", **more: Any) -> Any:
     """Issue an offer into the out folder."""
     return register.issue(offer, register.home / "out" / f"{offer.number}.xlsx", writes(text), today=DAY, **more)
 
 
-def changed(offer: Offer, price: float) -> Offer:
+def changed(offer: QuoteSnapshot, price: float) -> QuoteSnapshot:
     """The same quote at another net."""
     return dataclasses.replace(offer, totals={**offer.totals, "net": price})
 
 
 def test_what_is_recorded(register: Register, costing: Costing) -> None:
     """Number, revision, customer, dates, lines, prices, totals and the fingerprint of the workbook stand in the register."""
-    entry = issue(register, offer_of(costing, "Q-1"), "the workbook").entry
+    entry = issue(register, snapshot_of(costing, "Q-1"), "the workbook").quote
     assert (entry.number, entry.revision, entry.customer, entry.currency) == ("Q-1", 1, "Ada Field", "EUR")
     assert (entry.day, entry.valid_until) == (DAY, DAY + datetime.timedelta(days=30))
     assert (entry.totals["net"], entry.totals["tax"], entry.totals["payable"]) == (747.0, 149.4, 896.4)
@@ -87,7 +89,7 @@ def test_what_is_recorded(register: Register, costing: Costing) -> None:
 
 def test_every_typed_input_with_its_cell(register: Register, costing: Costing) -> None:
     """The inputs that a quote rests on stand in the register cell by cell, and a plain SQL reader finds them."""
-    issue(register, offer_of(costing, "Q-1"))
+    issue(register, snapshot_of(costing, "Q-1"))
     with sqlite3.connect(register.path) as connection:
         rows = connection.execute("SELECT part, key, quantity, value, place FROM input_cells").fetchall()
     connection.close()
@@ -116,9 +118,9 @@ def test_the_inputs_suffice_to_cost_again(which: str, register: Register, tmp_pa
     """From the register alone, without the price book, every figure of every quote comes out as it was made."""
     made = cost_quotes(load_price_book(DEMO)) if which == "demo" else costed(tmp_path, EDITS[which])
     for number, quote in enumerate(made.quotes):
-        model = register.model(issue(register, offer_of(made, quote)).entry)
+        model = register.model(issue(register, snapshot_of(made, quote)).quote)
         assert model is not None
-        values = model.evaluate()
+        values = evaluate(model)
         rows = made.lines_of(quote)
         for name in ("unit_cost", "unit_price", "mass", "labour_hours", "contribution"):
             assert values.value("lines", name).tolist() == pytest.approx(made.line(name)[rows].tolist(), rel=1e-12)
@@ -128,7 +130,7 @@ def test_the_inputs_suffice_to_cost_again(which: str, register: Register, tmp_pa
 
 def test_inputs_of_another_method_are_told_apart(register: Register, costing: Costing) -> None:
     """A record whose inputs this version does not know is not costed wrongly: it is not costed at all."""
-    entry = issue(register, offer_of(costing, "Q-1")).entry
+    entry = issue(register, snapshot_of(costing, "Q-1")).quote
     with sqlite3.connect(register.path) as connection:
         connection.execute("UPDATE inputs SET numbers = json_set(numbers, '$.moon_phase', 1) WHERE part = 'lines'")
     connection.close()
@@ -137,72 +139,72 @@ def test_inputs_of_another_method_are_told_apart(register: Register, costing: Co
 
 def test_the_same_promise_again_changes_nothing(register: Register, costing: Costing) -> None:
     """Issued again, an unchanged quote is the same revision, with the same history and the same workbook."""
-    first = issue(register, offer_of(costing, "Q-1"))
-    again = issue(register, offer_of(costing, "Q-1"))
+    first = issue(register, snapshot_of(costing, "Q-1"))
+    again = issue(register, snapshot_of(costing, "Q-1"))
     assert (first.fresh, again.fresh) == (True, False)
-    assert again.entry == first.entry
-    assert len(register.entries(every_revision=True)) == 1
+    assert again.quote == first.quote
+    assert len(register.quotes(every_revision=True)) == 1
 
 
 def test_what_it_costs_the_maker_is_no_part_of_the_promise(register: Register, costing: Costing, tmp_path: Path) -> None:
     """A quote whose prices were typed is the same promise when only the wages rose."""
     dearer = costed(tmp_path, lambda sheets: set_cell(sheets, "Grades", "Maker", "Hourly cost", 26))
-    one, other = offer_of(costing, "Q-2"), offer_of(dearer, "Q-2")
+    one, other = snapshot_of(costing, "Q-2"), snapshot_of(dearer, "Q-2")
     assert one.totals["quote_cost"] != other.totals["quote_cost"]
     assert one.content == other.content
-    assert offer_of(costing, "Q-1").content != offer_of(dearer, "Q-1").content
+    assert snapshot_of(costing, "Q-1").content != snapshot_of(dearer, "Q-1").content
 
 
 def test_revisions_count_up_and_old_ones_stay(register: Register, costing: Costing) -> None:
     """Another promise under the same number is the next revision; the earlier ones stay on record, and can be met again."""
-    offer = offer_of(costing, "Q-1")
+    offer = snapshot_of(costing, "Q-1")
     for number, net in enumerate((747.0, 750.0, 760.0), 1):
-        assert issue(register, changed(offer, net), f"workbook {net}").entry.revision == number
+        assert issue(register, changed(offer, net), f"workbook {net}").quote.revision == number
     again = issue(register, changed(offer, 750.0), "workbook 750.0")
-    assert (again.entry.revision, again.fresh, again.latest) == (2, False, 3)
-    assert [entry.totals["net"] for entry in register.entries(every_revision=True)] == [747.0, 750.0, 760.0]
-    assert [entry.revision for entry in register.entries()] == [3]
+    assert (again.quote.revision, again.fresh, again.latest) == (2, False, 3)
+    assert [entry.totals["net"] for entry in register.quotes(every_revision=True)] == [747.0, 750.0, 760.0]
+    assert [entry.revision for entry in register.quotes()] == [3]
 
 
 def test_a_draft_takes_the_place_of_the_last(register: Register, costing: Costing) -> None:
     """Drafts do not use up revisions; sending one keeps it, and the next draft is a new revision."""
-    offer = offer_of(costing, "Q-1")
+    offer = snapshot_of(costing, "Q-1")
     for net in (700.0, 710.0, 720.0):
-        assert issue(register, changed(offer, net), f"draft {net}", state="draft").entry.revision == 1
-    assert [entry.totals["net"] for entry in register.entries(every_revision=True)] == [720.0]
+        assert issue(register, changed(offer, net), f"draft {net}", state="draft").quote.revision == 1
+    assert [entry.totals["net"] for entry in register.quotes(every_revision=True)] == [720.0]
     sent = issue(register, changed(offer, 720.0), "draft 720.0")
-    assert (sent.entry.state, sent.entry.revision, sent.fresh) == ("sent", 1, False)
-    assert register.history(sent.entry) == [("draft", DAY), ("sent", DAY)]
-    assert issue(register, changed(offer, 730.0), state="draft").entry.revision == 2
-    assert sorted(register.fingerprints(sent.entry)) == ["out/Q-1.xlsx"]
-    assert len(register.fingerprints(sent.entry)["out/Q-1.xlsx"]) == 3
+    assert (sent.quote.state, sent.quote.revision, sent.fresh) == ("sent", 1, False)
+    assert register.history(sent.quote) == [("draft", DAY), ("sent", DAY)]
+    assert issue(register, changed(offer, 730.0), state="draft").quote.revision == 2
+    assert sorted(register.fingerprints(sent.quote)) == ["out/Q-1.xlsx"]
+    assert len(register.fingerprints(sent.quote)["out/Q-1.xlsx"]) == 3
 
 
 def test_a_draft_does_not_hide_what_was_sent(register: Register, costing: Costing) -> None:
     """The quote that the customer has in hand stands, though the price book has moved on and a draft says so; it is the one marked."""
-    offer = offer_of(costing, "Q-1")
+    offer = snapshot_of(costing, "Q-1")
     issue(register, changed(offer, 700.0))
-    draft = issue(register, changed(offer, 730.0), state="draft").entry
-    assert [(entry.revision, entry.state) for entry in register.entries(day=DAY)] == [(1, "sent")]
-    assert [entry.revision for entry in register.entries(day=DAY, state="draft")] == [draft.revision] == [2]
+    draft = issue(register, changed(offer, 730.0), state="draft").quote
+    assert [(entry.revision, entry.state) for entry in register.quotes(day=DAY)] == [(1, "sent")]
+    assert [entry.revision for entry in register.quotes(day=DAY, state="draft")] == [draft.revision] == [2]
     assert register.mark(offer.number, "accepted", DAY).revision == 1
-    other = offer_of(costing, "Q-2")
+    other = snapshot_of(costing, "Q-2")
     issue(register, other)
     register.mark(other.number, "declined", DAY)
     issue(register, changed(other, 730.0), state="draft")
-    assert register.entries(day=DAY, number=other.number)[0].state == "draft", "after a refusal the draft stands"
+    assert register.quotes(day=DAY, number=other.number)[0].state == "draft", "after a refusal the draft stands"
 
 
 def test_what_was_accepted_is_not_replaced(register: Register, costing: Costing) -> None:
     """Once accepted, a quote that would read differently is refused; one that reads the same is written again."""
-    offer = offer_of(costing, "Q-1")
+    offer = snapshot_of(costing, "Q-1")
     issue(register, offer)
     register.mark("q-1", "accepted", DAY)
     with pytest.raises(RegisterError, match="accepted and stands"):
         issue(register, changed(offer, 800.0), "another")
     assert (register.home / "out" / "Q-1.xlsx").read_bytes() == b"workbook"
     assert not issue(register, offer).fresh
-    assert [entry.totals["net"] for entry in register.entries(every_revision=True)] == [747.0]
+    assert [entry.totals["net"] for entry in register.quotes(every_revision=True)] == [747.0]
 
 
 #: From state, to state, whether that can be.
@@ -216,7 +218,7 @@ TURNS = [
 @pytest.mark.parametrize(("before", "after", "can"), TURNS, ids=[f"{one} to {other}" for one, other, _ in TURNS])
 def test_states_follow_each_other(before: str, after: str, can: bool, register: Register, costing: Costing) -> None:
     """A late acceptance and an order called off are possible; what was accepted neither lapses nor is sent again."""
-    issue(register, offer_of(costing, "Q-1"))
+    issue(register, snapshot_of(costing, "Q-1"))
     if before != "sent":
         register.mark("Q-1", before, DAY)
     if can:
@@ -230,7 +232,7 @@ def test_marks_are_refused_in_a_sentence(register: Register, costing: Costing) -
     """An unknown quote, an unknown state, an unknown revision: each is refused and names what there is."""
     with pytest.raises(RegisterError, match="still empty"):
         register.mark("Q-1", "accepted")
-    issue(register, offer_of(costing, "Q-1"))
+    issue(register, snapshot_of(costing, "Q-1"))
     with pytest.raises(RegisterError, match="it holds Q-1"):
         register.mark("Q-7", "accepted")
     with pytest.raises(RegisterError, match="only 1"):
@@ -242,52 +244,52 @@ def test_marks_are_refused_in_a_sentence(register: Register, costing: Costing) -
 
 def test_one_revision_is_accepted_at_most(register: Register, costing: Costing) -> None:
     """A customer may take an earlier revision; then no other can be accepted, and the accepted one stands."""
-    offer = offer_of(costing, "Q-1")
+    offer = snapshot_of(costing, "Q-1")
     issue(register, offer)
     issue(register, changed(offer, 760.0))
     register.mark("Q-1", "accepted", DAY, revision=1)
     with pytest.raises(RegisterError, match="accepted already"):
         register.mark("Q-1", "accepted", DAY, revision=2)
-    assert [(entry.revision, entry.state) for entry in register.entries(day=LATE)] == [(1, "accepted")]
+    assert [(entry.revision, entry.state) for entry in register.quotes(day=LATE)] == [(1, "accepted")]
 
 
 def test_quotes_lapse_by_their_validity(register: Register, costing: Costing) -> None:
     """On the last day a quote is still open, on the next it has lapsed; one that was accepted never lapses."""
-    issue(register, offer_of(costing, "Q-1"))
-    issue(register, offer_of(costing, "Q-2"))
+    issue(register, snapshot_of(costing, "Q-1"))
+    issue(register, snapshot_of(costing, "Q-2"))
     register.mark("Q-2", "accepted", DAY)
     last = DAY + datetime.timedelta(days=30)
-    assert [entry.state for entry in register.entries(day=last)] == ["sent", "accepted"]
-    assert [entry.state for entry in register.entries(day=last + datetime.timedelta(days=1))] == ["lapsed", "accepted"]
-    assert [entry.number for entry in register.entries(day=LATE, state="lapsed")] == ["Q-1"]
+    assert [entry.state for entry in register.quotes(day=last)] == ["sent", "accepted"]
+    assert [entry.state for entry in register.quotes(day=last + datetime.timedelta(days=1))] == ["lapsed", "accepted"]
+    assert [entry.number for entry in register.quotes(day=LATE, state="lapsed")] == ["Q-1"]
     assert [state_on(state, last, LATE) for state in STATES] == ["lapsed", "lapsed", "accepted", "declined", "lapsed"]
 
 
 def test_a_clock_that_goes_backwards(register: Register, costing: Costing) -> None:
     """When the clock falls back, order and states hold: they follow what was noted last, not what bears the latest date."""
-    offer = offer_of(costing, "Q-1")
+    offer = snapshot_of(costing, "Q-1")
     path = register.home / "out" / "Q-1.xlsx"
     register.issue(offer, path, writes("one"), today=LATE)
     register.issue(changed(offer, 760.0), path, writes("two"), today=datetime.date(2001, 1, 1))
     register.mark("Q-1", "accepted", datetime.date(1999, 1, 1))
-    entry = register.entries(day=datetime.date(1998, 1, 1))[0]
+    entry = register.quotes(day=datetime.date(1998, 1, 1))[0]
     assert (entry.revision, entry.state, entry.since) == (2, "accepted", datetime.date(1999, 1, 1))
     assert [state for state, _ in register.history(entry)] == ["sent", "accepted"]
-    assert register.entries(day=datetime.date(2090, 1, 1))[0].state == "accepted"
+    assert register.quotes(day=datetime.date(2090, 1, 1))[0].state == "accepted"
 
 
 def test_filters(register: Register, costing: Costing) -> None:
     """By customer, in any letter case and in part; by number; by state."""
     for quote in costing.quotes:
-        issue(register, offer_of(costing, quote))
-    assert [entry.number for entry in register.entries(customer="brook")] == ["Q-2"]
-    assert [entry.number for entry in register.entries(number="q-1")] == ["Q-1"]
-    assert register.entries(state="declined") == []
+        issue(register, snapshot_of(costing, quote))
+    assert [entry.number for entry in register.quotes(customer="brook")] == ["Q-2"]
+    assert [entry.number for entry in register.quotes(number="q-1")] == ["Q-1"]
+    assert register.quotes(state="declined") == []
 
 
 def test_numbers_go_on_from_what_is_there(register: Register, costing: Costing) -> None:
     """A free number follows the highest of its kind, in the register or elsewhere, with as many digits."""
-    issue(register, offer_of(costing, "Q-1"))
+    issue(register, snapshot_of(costing, "Q-1"))
     assert [register.next_number("Q-") for _ in range(3)] == ["Q-2", "Q-3", "Q-4"]
     assert register.next_number("2026-", ["2026-007", "2026-draft", "2025-999"]) == "2026-008"
     assert register.next_number("2026-", ["2026-007"]) == "2026-009"
@@ -319,8 +321,8 @@ def test_a_workbook_that_cannot_be_written_is_not_recorded(register: Register, c
         raise ValueError("leak")
 
     with pytest.raises(ValueError, match="leak"):
-        register.issue(offer_of(costing, "Q-1"), register.home / "out" / "Q-1.xlsx", fails)
-    assert register.entries() == []
+        register.issue(snapshot_of(costing, "Q-1"), register.home / "out" / "Q-1.xlsx", fails)
+    assert register.quotes() == []
     assert list((register.home / "out").iterdir()) == []
 
 
@@ -329,26 +331,26 @@ def test_a_place_that_is_taken_by_a_folder(register: Register, costing: Costing)
     place = register.home / "out" / "Q-1.xlsx"
     place.mkdir(parents=True)
     with pytest.raises(OSError, match=r"."):
-        issue(register, offer_of(costing, "Q-1"))
-    assert register.entries() == []
+        issue(register, snapshot_of(costing, "Q-1"))
+    assert register.quotes() == []
     place.rmdir()
-    entry = issue(register, offer_of(costing, "Q-1")).entry
+    entry = issue(register, snapshot_of(costing, "Q-1")).quote
     place.unlink()
     place.mkdir()
     with pytest.raises(OSError, match=r"."):
-        issue(register, offer_of(costing, "Q-1"))
-    assert register.entries(day=DAY) == [entry]
+        issue(register, snapshot_of(costing, "Q-1"))
+    assert register.quotes(day=DAY) == [entry]
     assert [each.name for each in place.parent.iterdir()] == ["Q-1.xlsx"]
 
 
 def test_the_register_moves_with_its_folder(book: Path, costing: Costing) -> None:
     """Price book, register and workbooks moved together are found again: places are kept from the folder of the book."""
     with Register.open(book) as register:
-        issue(register, offer_of(costing, "Q-1"))
+        issue(register, snapshot_of(costing, "Q-1"))
     moved = book.parent / "moved"
     moved.mkdir()
     for name in (register_path(book).name, "out"):
         shutil.move(book.parent / name, moved / name)
     with Register.open(moved / book.name) as register:
-        entry = register.entries()[0]
+        entry = register.quotes()[0]
         assert (moved / entry.file).exists()

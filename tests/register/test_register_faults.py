@@ -17,10 +17,11 @@ from click.testing import CliRunner
 
 from pricing.book.reading.read import load_price_book
 from pricing.cli import main
-from pricing.costing.method.costing import Costing, cost_quotes
+from pricing.costing.method.costing import Costing
+from pricing.costing.run import cost_quotes
 from pricing.register import database
 from pricing.register.database import RegisterError, register_path
-from pricing.register.quote_snapshot import offer_of
+from pricing.register.quote_snapshot import snapshot_of
 from pricing.register.register import Register
 
 PROJECT = Path(__file__).parents[2]
@@ -161,7 +162,7 @@ def test_a_register_in_a_read_only_folder_is_read(read_only: Path) -> None:
     read_only.chmod(0o755)
     costing = cost_quotes(load_price_book(book))
     with Register.open(book) as register:
-        register.issue(offer_of(costing, "Q-1"), read_only / "Q-1.xlsx", _write)
+        register.issue(snapshot_of(costing, "Q-1"), read_only / "Q-1.xlsx", _write)
     read_only.chmod(0o555)
     listed = run_without_rights("register", book, "--date", "2026-03-02")
     assert listed.returncode == 0, listed.stderr
@@ -174,21 +175,21 @@ def test_a_register_in_a_read_only_folder_is_read(read_only: Path) -> None:
 
 def _issue_many(register: Register, costing: Costing) -> None:
     for number in range(50):
-        offer = offer_of(costing, "Q-2", number=f"Q-{number}")
+        offer = snapshot_of(costing, "Q-2", number=f"Q-{number}")
         register.issue(offer, register.home / "out" / f"{number}.xlsx", _write, today=DAY)
 
 
 def test_a_full_disk_under_the_register(book: Path, costing: Costing) -> None:
     """Where the register cannot grow, nothing is issued and what stood there stands."""
     with Register.open(book) as register:
-        entry = register.issue(offer_of(costing, "Q-1"), book.parent / "out" / "Q-1.xlsx", _write, today=DAY).entry
+        entry = register.issue(snapshot_of(costing, "Q-1"), book.parent / "out" / "Q-1.xlsx", _write, today=DAY).quote
         pages = register._connection.execute("PRAGMA page_count").fetchone()[0]
         register._connection.execute(f"PRAGMA max_page_count = {pages}")
         with pytest.raises(RegisterError, match="disk is full"):
             _issue_many(register, costing)
-        on_record = {each.file for each in register.entries()}
+        on_record = {each.file for each in register.quotes()}
         assert {f"out/{path.name}" for path in (book.parent / "out").iterdir()} == on_record
-        assert entry in register.entries(day=DAY)
+        assert entry in register.quotes(day=DAY)
 
 
 SMALL_FILES = """
@@ -212,7 +213,7 @@ def test_files_that_cannot_grow(limit: int, book: Path) -> None:
     assert done.stderr.strip()
     assert "Traceback" not in done.stderr
     with Register.open(book) as register:
-        on_record = {entry.file for entry in register.entries()}
+        on_record = {entry.file for entry in register.quotes()}
     assert {f"out/{path.name}" for path in book.parent.glob("out/*")} - {"out/margin summary.xlsx"} == on_record
 
 
@@ -224,7 +225,7 @@ def test_another_program_holds_the_register(book: Path, costing: Costing, monkey
     other.execute("BEGIN EXCLUSIVE")
     try:
         with pytest.raises(RegisterError, match="in use"), Register.open(book) as register:
-            register.issue(offer_of(costing, "Q-1"), book.parent / "Q-1.xlsx", _write)
+            register.issue(snapshot_of(costing, "Q-1"), book.parent / "Q-1.xlsx", _write)
     finally:
         other.close()
     assert not (book.parent / "Q-1.xlsx").exists()

@@ -11,11 +11,11 @@ import pytest
 from books import set_cell, small_book, write_book
 
 from pricing.book.reading.read import PriceBook, load_price_book
-from pricing.costing.method.costing import cost_quotes
+from pricing.costing.run import cost_quotes
 from pricing.problems import BookError
-from pricing.register.quote_snapshot import offer_of
+from pricing.register.quote_snapshot import snapshot_of
 from pricing.register.register import Register
-from pricing.repricing.changes import NOT_ISSUED, Moved
+from pricing.repricing.changes import NOT_ISSUED, Change
 from pricing.repricing.reprice import last_change, reprice
 
 Sheets = dict[str, list[list[Any]]]
@@ -45,11 +45,11 @@ def register(tmp_path: Path) -> Iterator[Register]:
     costing = cost_quotes(book_of(tmp_path))
     with Register.open(tmp_path / "book.xlsx") as opened:
         for quote in costing.quotes:
-            opened.issue(offer_of(costing, quote), tmp_path / f"{quote}.xlsx", lambda path: path.write_bytes(b"x") and None, today=DAY)
+            opened.issue(snapshot_of(costing, quote), tmp_path / f"{quote}.xlsx", lambda path: path.write_bytes(b"x") and None, today=DAY)
         yield opened
 
 
-def sums(moved: Moved) -> float:
+def sums(moved: Change) -> float:
     """The parts and the rounding."""
     return sum(moved.parts.values()) + moved.rounding
 
@@ -58,7 +58,7 @@ def test_a_dearer_bag_of_cement_by_hand(register: Register, tmp_path: Path) -> N
     """Q-1 takes four slabs at 5 % rejects and three shelves: its cost rises by the cement in them, and by nothing else."""
     found = reprice(book_of(tmp_path, dearer), LATER, register=register)
     first = found.quotes[0]
-    shelf = next(line for line in register.lines(register.entries()[0]) if line.product == "Shelf 800")
+    shelf = next(line for line in register.lines(register.quotes()[0]) if line.product == "Shelf 800")
     shelf_volume = 0.8 * 0.25 * 0.025 + 0.8 * 0.04 * 0.025
     assert shelf.asked["drop"] == 0.04
     cement = 4 * 0.02 * 1.1 * GREY / 0.95 + 3 * shelf_volume * 1.1 * 500
@@ -74,7 +74,7 @@ def test_old_figures_are_those_that_were_promised(register: Register, tmp_path: 
         set_cell(sheets, "Materials", "Cement", "Pack price", 14)
         set_cell(sheets, "Enquiries", "Q-1", "Quantity", 40)
 
-    entries = register.entries()
+    entries = register.quotes()
     found = reprice(book_of(tmp_path, other), DAY, register=register)
     for entry, quote in zip(entries, found.quotes, strict=True):
         assert quote.cost.old == pytest.approx(entry.totals["quote_cost"], rel=1e-12)

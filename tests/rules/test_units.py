@@ -14,7 +14,8 @@ import pytest
 import pricing.rules
 from pricing.algebra.expressions import CONSTANTS, expression_of, inputs_of
 from pricing.glossary import GLOSSARY
-from pricing.rules.shapes import SHAPES
+from pricing.rules.shapes import SHAPES, measures, seen_edges
+from pricing.rules.shapes.slab_by_outline import SLAB_BY_OUTLINE
 from pricing.units import registry
 
 MODULES = [import_module(f"pricing.rules.{found.name}") for found in pkgutil.iter_modules(pricing.rules.__path__) if not found.ispkg]
@@ -24,7 +25,8 @@ RULES: list[Callable[..., Any]] = [
     for _, rule in inspect.getmembers(module, inspect.isfunction)
     if rule.__module__ == module.__name__ and rule.__name__ in GLOSSARY and rule.__name__ != "learning_exponent"
 ]
-SHAPE_RULES = [(shape.name, rule) for shape in SHAPES.values() for rule in shape.all_rules]
+SHAPE_RULES = [(shape.name, rule) for shape in (*SHAPES.values(), SLAB_BY_OUTLINE) for rule in shape.all_rules]
+SHAPE_RULES += [(shape, rule) for asked in (measures.RULES, seen_edges.RULES) for shape, rules in asked.items() for rule in rules]
 
 
 def quantities(rule: Callable[..., Any]) -> dict[str, Any]:

@@ -10,7 +10,8 @@ from pricing.book.reading.read import load_price_book
 from pricing.book.starter.data import BookData, Row
 from pricing.book.starter.demo import DEMO
 from pricing.book.starter.write import write_book
-from pricing.costing.method.costing import Costing, cost_quotes
+from pricing.costing.method.costing import Costing
+from pricing.costing.run import cost_quotes
 
 DAY = datetime.date(2025, 6, 2)
 

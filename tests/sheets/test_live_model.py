@@ -24,8 +24,10 @@ from referee import PROFILE, need_office, without_results
 from pricing.book.reading.read import load_price_book, read_price_book
 from pricing.costing.lines.order_lines import enquired
 from pricing.costing.method.costing import Costing
+from pricing.costing.run import cost_lines
 from pricing.problems import Problems
 from pricing.reports.margin.book import MarginBook
+from pricing.reports.margin.workbook import write_sheets
 from pricing.xlsx.reading.workbook import read_workbook
 
 #: How many single changes are tried in an ordinary run.
@@ -101,7 +103,7 @@ def changed_in_price_book(source: Path, parts: dict[str, str], change: Change, o
     replaced(source, out, parts[sheet], cell, change.in_book * change.factor)
     read, problems = read_price_book(out)
     assert read is not None, [str(problem) for problem in problems.errors]
-    costing = Costing(read, enquired(read), problems)
+    costing = cost_lines(read, enquired(read), problems)
     return None if problems.errors else costing
 
 
@@ -160,10 +162,10 @@ def test_any_single_input_may_be_changed_in_the_workbook_itself(tmp_path: Path) 
     """Two hundred random changes of single inputs: the recalculated workbook gives what the engine gives for a changed book."""
     source = write_plain(tmp_path / "book.xlsx")
     book = load_price_book(source)
-    costing = Costing(book, enquired(book))
+    costing = cost_lines(book, enquired(book))
     path, blank = tmp_path / "margin.xlsx", tmp_path / "blank.xlsx"
     margin = MarginBook(costing, path, bare=True)
-    margin.write()
+    write_sheets(margin)
     without_results(path, blank)
     inputs = numbers_in(source, margin)
     assert len(inputs) > 90
@@ -213,15 +215,15 @@ def test_a_list_price_may_be_held_at_the_usual_run_in_the_workbook_itself(tmp_pa
     """The setting turned in the workbook gives what the engine gives for a book with it: the calculated price of twelve blocks."""
     source = write_plain(tmp_path / "book.xlsx")
     book = load_price_book(source)
-    costing = Costing(book, enquired(book))
+    costing = cost_lines(book, enquired(book))
     path, blank = tmp_path / "margin.xlsx", tmp_path / "blank.xlsx"
     margin = MarginBook(costing, path, bare=True)
-    margin.write()
+    write_sheets(margin)
     without_results(path, blank)
     sheet, _, cell = margin.layout.settings["list_at_usual_run"].replace("$", "").partition("!")
     replaced(blank, tmp_path / "turned.xlsx", parts_of(path)[sheet], cell, 1.0)
     turned = replace(book, settings={**book.settings, "list_price_holds": "at the usual run"})
-    expected = Costing(turned, enquired(turned))
+    expected = cost_lines(turned, enquired(turned))
     assert expected.line("unit_price")[2] != costing.line("unit_price")[2]
     left, right = recalculate([tmp_path / "turned.xlsx", blank], tmp_path)
     assert disagreements(figures(left, margin), expected) == []

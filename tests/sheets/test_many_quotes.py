@@ -22,6 +22,7 @@ from pricing.cli import main
 from pricing.costing.lines.order_lines import enquired
 from pricing.costing.lines.selection import with_enquiries
 from pricing.costing.method.costing import Costing
+from pricing.costing.run import at_quantities, cost_lines
 from pricing.register.register import Register
 from pricing.reports.leaks.gate import LeakError
 from pricing.reports.quote import many as many_quotes
@@ -55,9 +56,8 @@ def path_of(each: Finished | LeakError) -> Path:
 def files_of(costing: Costing, folder: Path, processes: int, method: str | None = None) -> dict[str, bytes]:
     """Name and content of every file of a run, in the order in which the quotes came."""
     quotes = [(quote, f"{quote} quote.xlsx") for quote in costing.quotes]
-    with finished_quotes(
-        Work(costing, costing.breaks((1, 5)), offers=False), quotes, folder, margin="margin.xlsx", processes=processes, method=method
-    ) as (finished, margins):
+    work = Work(costing, at_quantities(costing, (1, 5)), snapshots=False)
+    with finished_quotes(work, quotes, folder, margin="margin.xlsx", processes=processes, method=method) as (finished, margins):
         made = {path.name: path.read_bytes() for path in map(path_of, finished)}
         made |= {path.name: path.read_bytes() for path in margins()}
     assert list(folder.iterdir()) == []
@@ -82,7 +82,8 @@ def test_the_files_are_the_same_from_any_number_of_processes(
 def test_a_quote_is_the_same_file_alone_and_among_others(costing: Costing, by_one: dict[str, bytes], tmp_path: Path) -> None:
     """What is written before a quote leaves no trace in it."""
     quotes = [(quote, f"{quote} quote.xlsx") for quote in costing.quotes[17:18]]
-    with finished_quotes(Work(costing, costing.breaks((1, 5)), offers=False), quotes, tmp_path, margin="m.xlsx") as (finished, _):
+    work = Work(costing, at_quantities(costing, (1, 5)), snapshots=False)
+    with finished_quotes(work, quotes, tmp_path, margin="m.xlsx") as (finished, _):
         assert [path_of(each).read_bytes() for each in finished] == [by_one[quotes[0][1]]]
 
 
@@ -95,7 +96,7 @@ def test_a_refusal_takes_no_other_quote_with_it(processes: int, tmp_path: Path) 
     """The quotes that name another customer come as refusals in their turn; all others, and the margin workbook, are finished."""
     costing = costed(data_of(30, TELLING), tmp_path)
     quotes = [(quote, f"{quote}.xlsx") for quote in costing.quotes]
-    work = Work(costing, None, offers=False)
+    work = Work(costing, None, snapshots=False)
     with finished_quotes(work, quotes, tmp_path / "out", margin="m.xlsx", processes=processes) as (finished, margins):
         made = list(finished)
         assert [each.quote for each in made] == costing.quotes
@@ -118,7 +119,7 @@ def test_a_fault_of_the_disk_stops_the_run(processes: int, costing: Costing, tmp
 
     monkeypatch.setattr(Work, "quotes", failing)
     quotes = [(quote, f"{quote}.xlsx") for quote in costing.quotes]
-    work = Work(costing, None, offers=False)
+    work = Work(costing, None, snapshots=False)
     came: list[str] = []
     with finished_quotes(work, quotes, tmp_path, margin="m.xlsx", processes=processes, method="fork") as (finished, _):
         with pytest.raises(OSError, match="space"):
@@ -132,7 +133,7 @@ def recorded(book: Path) -> dict[str, list[int]]:
     """The revisions of each quote that are on record."""
     found: dict[str, list[int]] = {}
     with Register.open(book, to_read=True) as register:
-        for entry in register.entries(every_revision=True):
+        for entry in register.quotes(every_revision=True):
             found.setdefault(entry.number, []).append(entry.revision)
     return found
 
@@ -152,7 +153,7 @@ def test_refused_quotes_are_neither_delivered_nor_recorded_and_all_others_are(jo
     ]
     delivered = [f"E-{number}" for number in range(24) if number not in TELLING]
     assert [path.name for path in priced.written] == [*(f"{quote} quote.xlsx" for quote in delivered), "margin summary.xlsx"]
-    assert [issued.entry.number for issued in priced.issued] == delivered
+    assert [issued.quote.number for issued in priced.issued] == delivered
     assert told == [(number, 24) for number in range(1, 25)]
     assert (out / "E-9 quote.xlsx").read_bytes() == before
     assert not (out / "E-21 quote.xlsx").exists()
@@ -198,7 +199,7 @@ def test_a_process_that_is_killed_is_stood_in_for(
 
 def test_quotes_are_written_together_by_quotes_and_by_lines(costing: Costing) -> None:
     """Parts hold every quote once, in order, are small enough for each process to have several, and for one long quote to stand alone."""
-    work = Work(costing, None, offers=False)
+    work = Work(costing, None, snapshots=False)
     tasks = [(quote, Path(quote)) for quote in costing.quotes]
     for processes in (1, 2, 7, 100):
         parts = work.together(tasks, processes)
@@ -208,7 +209,7 @@ def test_quotes_are_written_together_by_quotes_and_by_lines(costing: Costing) ->
         {"quote": quote, "product": "Shelf 900", "quantity": 1.0, "customer": "", "date": datetime.date(2025, 7, 1)}
         for quote, lines in (("A", 150), ("B", 60), ("C", 1), ("D", 300), ("E", 1)) for _ in range(lines)
     ])
-    many = Work(Costing(long, enquired(long)), None, offers=False)
+    many = Work(cost_lines(long, enquired(long)), None, snapshots=False)
     parts = many.together([(quote, Path(quote)) for quote in "ABCDE"], 1)
     assert ["".join(quote for quote, _ in part) for part in parts] == ["A", "BC", "D", "E"]
 

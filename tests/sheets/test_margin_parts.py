@@ -18,13 +18,14 @@ from referee import differences, recalculated_all, stored
 from pricing.api import MARGIN_FILE, price_quotes
 from pricing.book.reading.read import load_price_book
 from pricing.cli import main
-from pricing.costing.engine.model import Given, Text
-from pricing.costing.method.costing import Costing, cost_quotes
+from pricing.costing.engine.columns import Input, Text
+from pricing.costing.method.costing import Costing
+from pricing.costing.run import cost_quotes
 from pricing.glossary import GLOSSARY
 from pricing.reports.margin import parts as parts_module
-from pricing.reports.margin.book import write_margin
 from pricing.reports.margin.parts import costing_of, margin_parts, part_file_name, remove_earlier_parts, write_margin_part
 from pricing.reports.margin.sheet_limits import ROWS_OF_A_SHEET, RowsError, WholeWorksheet, rows_of_quotes
+from pricing.reports.margin.workbook import write_margin
 from pricing.reports.quote.many import Work, finished_quotes
 from pricing.xlsx.writing.workbook import new_workbook
 
@@ -404,5 +405,5 @@ def test_a_part_that_is_held_open_is_told(three: list[Path], tmp_path: Path, mon
 def test_given_columns_are_compared_too(costing: Costing) -> None:
     """The comparison of a quote alone and among others covers what is typed as well as what is computed."""
     kinds = {type(column) for column in costing.model.tables["lines"].spec.columns if column.name not in NUMBERING}
-    assert Given in kinds
+    assert Input in kinds
     assert len(kinds) >= 4

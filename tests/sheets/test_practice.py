@@ -18,8 +18,8 @@ from click.testing import CliRunner
 
 from pricing.book.reading.read import load_price_book
 from pricing.cli import main
-from pricing.costing.method.costing import cost_quotes
-from pricing.reports.margin.book import write_margin
+from pricing.costing.run import at_quantities, cost_quotes
+from pricing.reports.margin.workbook import write_margin
 from pricing.reports.quote.workbook import write_quote
 
 DEMO = Path(__file__).parents[2] / "workbooks" / "demo price book.xlsx"
@@ -150,7 +150,7 @@ def written(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
         made[f"{name} margin"] = folder / f"{name} margin.xlsx"
         write_margin(costing, made[f"{name} margin"])
         made[f"{name} quote"] = folder / f"{name} quote.xlsx"
-        write_quote(costing, costing.quotes[0], made[f"{name} quote"], breaks=costing.breaks())
+        write_quote(costing, costing.quotes[0], made[f"{name} quote"], breaks=at_quantities(costing))
     return made
 
 

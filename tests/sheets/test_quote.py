@@ -19,6 +19,7 @@ from referee import formulas_of, recalculated, recalculated_all, stored, with_st
 from pricing.algebra.expressions import evaluate
 from pricing.book.starter.data import BookData
 from pricing.costing.method.costing import Costing
+from pricing.costing.run import at_quantities
 from pricing.reports.quote import wording
 from pricing.reports.quote.facts import quote_facts
 from pricing.reports.quote.workbook import write_quote
@@ -69,7 +70,7 @@ def costing(tmp_path_factory: pytest.TempPathFactory) -> Costing:
 @pytest.fixture(scope="module")
 def quote(costing: Costing, tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("quote") / "quote.xlsx"
-    write_quote(costing, "Q-1042", path, breaks=costing.breaks((1, 5, 10, 25, 50, 100)))
+    write_quote(costing, "Q-1042", path, breaks=at_quantities(costing, (1, 5, 10, 25, 50, 100)))
     return path
 
 
@@ -190,7 +191,7 @@ def test_the_price_table_is_the_engine_s(quote: Path, costing: Costing) -> None:
     start = next(row[0].row for row in sheet.iter_rows() if str(row[0].value or "").strip().startswith("Price by quantity"))
     rows = [[cell.value for cell in row[3:8] if cell.value is not None] for row in sheet.iter_rows(min_row=start + 1)]
     figures = [row for row in rows if row and all(isinstance(value, int | float) for value in row)]
-    breaks = costing.breaks((1, 5, 10, 25, 50, 100))
+    breaks = at_quantities(costing, (1, 5, 10, 25, 50, 100))
     price = breaks.line("unit_price").reshape(len(costing.lines), 6)[costing.lines_of("Q-1042")]
     assert figures == [[1, 5, 10, 25, 50], *price[:, :5].tolist(), [100], *price[:, 5:].tolist()]
 
@@ -375,7 +376,7 @@ def test_no_row_is_too_low_and_no_column_too_narrow(tmp_path: Path) -> None:
     data["Enquiries"] = [line("Q", "Ottilie Marrable", product, rng.choice((1, 12, 345)), "Edges eased. " * rng.randint(0, 9))
                          for product in PRODUCTS]
     costing = costed(data, tmp_path)
-    write_quote(costing, "Q", tmp_path / "quote.xlsx", breaks=costing.breaks((1, 1_000_000)))
+    write_quote(costing, "Q", tmp_path / "quote.xlsx", breaks=at_quantities(costing, (1, 1_000_000)))
     sheet = openpyxl.load_workbook(tmp_path / "quote.xlsx", data_only=True).worksheets[0]
     widths = [round(sheet.column_dimensions[letter].width * 7) for letter in "ABCDEFGH"]
     spans = {(area.min_row, area.min_col): area for area in sheet.merged_cells.ranges}

@@ -12,11 +12,11 @@ from books import set_cell, small_book, write_book
 from referee import differences, formulas_of, recalculated, stored
 
 from pricing.book.reading.read import load_price_book
-from pricing.costing.method.costing import cost_quotes
-from pricing.register.quote_snapshot import offer_of
+from pricing.costing.run import cost_quotes
+from pricing.register.quote_snapshot import snapshot_of
 from pricing.register.register import Register
 from pricing.reports.lists.register import write_register
-from pricing.reports.repricing.book import write_repricing
+from pricing.reports.repricing.workbook import write_repricing
 from pricing.repricing.changes import Repricing
 from pricing.repricing.reprice import reprice
 
@@ -29,9 +29,9 @@ def repriced(folder: Path, source: Path, changes: list[str], *, accept: bool = T
     costing = cost_quotes(book)
     with Register.open(folder / "book.xlsx") as register:
         for quote in costing.quotes:
-            issued = register.issue(offer_of(costing, quote), folder / f"{quote}.xlsx", lambda path: path.write_bytes(b"x") and None)
+            issued = register.issue(snapshot_of(costing, quote), folder / f"{quote}.xlsx", lambda path: path.write_bytes(b"x") and None)
         if accept:
-            register.mark(issued.entry.number, "accepted")
+            register.mark(issued.quote.number, "accepted")
         return reprice(book, max(costing.lines.day.tolist()), changes=changes, register=register)
 
 
@@ -115,9 +115,9 @@ def test_the_register_as_a_workbook(tmp_path: Path) -> None:
     day = min(costing.lines.day.tolist())
     with Register.open(tmp_path / "book.xlsx") as register:
         for quote in costing.quotes:
-            register.issue(offer_of(costing, quote), tmp_path / f"{quote}.xlsx", lambda path: path.write_bytes(b"x") and None)
+            register.issue(snapshot_of(costing, quote), tmp_path / f"{quote}.xlsx", lambda path: path.write_bytes(b"x") and None)
         register.mark(costing.quotes[0], "accepted", day)
-        entries = register.entries(day=day)
+        entries = register.quotes(day=day)
     path = tmp_path / "register.xlsx"
     write_register(entries, path, business="A workshop", day=day)
     computed = recalculated(path)

@@ -17,7 +17,8 @@ from openpyxl.worksheet.worksheet import Worksheet
 from referee import differences, formulas_of, recalculated_all, stored
 
 from pricing.book.reading.read import load_price_book
-from pricing.costing.method.costing import Costing, cost_quotes
+from pricing.costing.method.costing import Costing
+from pricing.costing.run import cost_quotes
 from pricing.costing.workshop.batch_sheets import weigh
 from pricing.costing.workshop.steps import WorkStep
 from pricing.costing.workshop.work import Work, prepare, shopping_for

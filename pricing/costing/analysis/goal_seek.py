@@ -7,17 +7,17 @@ what changes.
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.costing.analysis.movable_inputs import Input, at_prices, chunks, inputs_of_line, movable_inputs, moved
-from pricing.costing.engine.model import Evaluation, Floats, Model
-from pricing.costing.lines.order_lines import LineSet
+from pricing.costing.analysis.movable_inputs import MovableInput, at_prices, chunks, inputs_of_line, movable_inputs, moved
+from pricing.costing.engine.evaluation import Evaluation, evaluate
+from pricing.costing.engine.model import Model
+from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.method.build import build_model
 from pricing.problems import Problems
 
@@ -49,7 +49,7 @@ class Goal:
     """
 
     line: int
-    input: Input
+    input: MovableInput
     factor: float
     margin: float
 
@@ -94,18 +94,6 @@ def goal_seek(costing: Costing, lines: Sequence[int] | None = None) -> dict[int,
     return {line: _Seek(costing, line).goals() for line in (lines_to_seek(costing) if lines is None else lines)}
 
 
-def _subset(lines: LineSet, rows: Sequence[int]) -> LineSet:
-    """Some lines of a set."""
-    chosen = np.asarray(rows, dtype=np.intp)
-
-    def taken(value: Any) -> Any:
-        if isinstance(value, dict):
-            return {name: taken(each) for name, each in value.items()}
-        return value[chosen] if isinstance(value, np.ndarray) else [value[row] for row in rows]
-
-    return LineSet(**{field.name: taken(getattr(lines, field.name)) for field in dataclasses.fields(lines)})
-
-
 class _Seek:
     """The search for one line, in a model of the quote that it belongs to."""
 
@@ -113,8 +101,8 @@ class _Seek:
         rows = costing.lines_of(costing.lines.quote[line])
         self.line = line
         self.row = rows.index(line)
-        self.model: Model = build_model(costing.book, _subset(costing.lines, rows), Problems(costing.book.file))
-        self.base: Evaluation = self.model.evaluate()
+        self.model: Model = build_model(costing.book, costing.lines.taken(rows), Problems(costing.book.file))
+        self.base: Evaluation = evaluate(self.model)
         self.prices = self.base.value("lines", "unit_price")
         self.lowest = costing.setting("lowest_margin")
         self.inputs = inputs_of_line(movable_inputs(costing.book, self.model), self.model, self.row)
@@ -130,11 +118,11 @@ class _Seek:
         goals = [Goal(self.line, each, factor, margins.get(each, float("nan"))) for each, factor in factors.items()]
         return sorted(goals, key=lambda goal: abs(goal.factor - 1) if np.isfinite(goal.factor) else float("inf"))
 
-    def margins(self, moves: Sequence[tuple[Input, float]]) -> Floats:
+    def margins(self, moves: Sequence[tuple[MovableInput, float]]) -> Floats:
         """The line's margin after discount under each move, its price held."""
         parts = [np.zeros(0)]
         for chunk in chunks(self.model, len(moves)):
-            held = at_prices(self.model.evaluate(moved(self.base, moves[chunk])), self.prices)
+            held = at_prices(evaluate(self.model, moved(self.base, moves[chunk])), self.prices)
             found = held.value("lines", "discounted_margin")[..., self.row]
             parts.append(np.broadcast_to(found, (chunk.stop - chunk.start,)))
         return np.concatenate(parts)
@@ -143,7 +131,7 @@ class _Seek:
         """Which margins are on the side that is sought."""
         return margins >= self.lowest - _HAIR if self.below else margins <= self.lowest + _HAIR
 
-    def _smooth(self, inputs: list[Input]) -> list[float]:
+    def _smooth(self, inputs: list[MovableInput]) -> list[float]:
         """The factor of each input that is not counted in whole numbers: all of them cost more when there is more of them.
 
         Margins are straight lines where an input acts in proportion, and are found at once; for the others the stretch
@@ -167,7 +155,7 @@ class _Seek:
         factors = np.where([each.linear for each in inputs], straight, far)
         return [float(factor) if fits else float("nan") for factor, fits in zip(factors, known, strict=True)]
 
-    def _whole(self, each: Input) -> float:
+    def _whole(self, each: MovableInput) -> float:
         """The nearest whole number that does it, larger or smaller."""
         first = max(round(each.now) - MOST_WHOLE, max(round(each.lower), 1))
         numbers = np.arange(first, round(each.now) + MOST_WHOLE + 1.0)
@@ -178,5 +166,5 @@ class _Seek:
         return float(fitting[np.argmin(np.abs(fitting - each.now))] / each.now)
 
 
-def _pairs(inputs: Sequence[Input], factors: Floats) -> list[tuple[Input, float]]:
+def _pairs(inputs: Sequence[MovableInput], factors: Floats) -> list[tuple[MovableInput, float]]:
     return list(zip(inputs, factors.tolist(), strict=True))

@@ -14,9 +14,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing import money
-from pricing.costing.engine.model import Evaluation, Floats, Model, Text
+from pricing.costing.engine.columns import SETTINGS, Text
+from pricing.costing.engine.evaluation import Evaluation, evaluate
+from pricing.costing.engine.model import Model
+from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.lines.order_lines import place_of
-from pricing.costing.method.build import NONE, safe_key
+from pricing.costing.method.rows_builder import NONE, safe_key
 
 if TYPE_CHECKING:
     from pricing.book.reading.read import PriceBook
@@ -34,13 +37,13 @@ Changes: TypeAlias = dict[tuple[str, str], Floats]
 
 
 @dataclass(frozen=True, eq=False)
-class Input:
+class MovableInput:
     """One thing that can be moved.
 
     Parameters
     ----------
     name : as the maker knows it: ``White cement``, ``Maker``, ``Rejects``
-    kind : ``material``, ``wage``, ``rate``, ``making`` or ``run``
+    kind : ``material``, ``wage``, ``rate``, ``process`` or ``run``
     quantity : its name in the glossary, from which its unit and decimals come
     cells : table, column and rows of the model in which it stands
     now : what it is, in the unit of the glossary; nan where it differs from row to row
@@ -73,14 +76,14 @@ class Input:
 def _input(
     model: Model, name: str, kind: str, quantity: str, cells: Sequence[tuple[str, str, NDArray[np.intp]]],
     *, linear: bool = False, lower: float = 0.0, upper: float = float("inf"), whole: bool = False,
-) -> Input | None:
+) -> MovableInput | None:
     """The input, or None where there is nothing of it to move."""
-    base = model.evaluate()
+    base = evaluate(model)
     figures = np.concatenate([base.value(table, column)[rows] for table, column, rows in cells]) if cells else np.zeros(0)
     if not figures.any():
         return None
     now = float(figures[0]) if np.all(figures == figures[0]) else float("nan")
-    return Input(name, kind, quantity, tuple(cells), now, linear, lower, upper, whole)
+    return MovableInput(name, kind, quantity, tuple(cells), now, linear, lower, upper, whole)
 
 
 def material_rows(book: PriceBook, model: Model) -> dict[str, list[tuple[str, int, int]]]:
@@ -97,7 +100,7 @@ def material_rows(book: PriceBook, model: Model) -> dict[str, list[tuple[str, in
     return found
 
 
-def _materials(book: PriceBook, model: Model) -> Iterator[Input | None]:
+def _materials(book: PriceBook, model: Model) -> Iterator[MovableInput | None]:
     for name, stands in material_rows(book, model).items():
         tables = dict.fromkeys(table for table, _, _ in stands)
         cells = [
@@ -106,10 +109,10 @@ def _materials(book: PriceBook, model: Model) -> Iterator[Input | None]:
         yield _input(model, name, "material", "pack_price", cells, linear=True)
 
 
-def _wages(book: PriceBook, model: Model) -> Iterator[Input | None]:
+def _wages(book: PriceBook, model: Model) -> Iterator[MovableInput | None]:
     used = set(model.tables["plan steps"].text["grade"].tolist())
-    if model.evaluate().value("lines", "refit_hours").any():
-        used.add(str(model.tables[Model.SETTINGS].text["refit_grade"][0]))
+    if evaluate(model).value("lines", "refit_hours").any():
+        used.add(str(model.tables[SETTINGS].text["refit_grade"][0]))
     keys = model.tables["grades"].text["grade"].tolist()
     for name in book.tables["Grades"].columns["grade"].tolist():
         if safe_key(name) in used - {NONE}:
@@ -121,7 +124,7 @@ def _every_row(model: Model, table: str) -> NDArray[np.intp]:
     return np.arange(model.tables[table].count, dtype=np.intp)
 
 
-def movable_inputs(book: PriceBook, model: Model) -> tuple[Input, ...]:
+def movable_inputs(book: PriceBook, model: Model) -> tuple[MovableInput, ...]:
     """Everything that can be moved in a model: materials, wages, rates, rejects, casts of a mould, run length.
 
     An input that is nowhere used, or that is zero, is left out.
@@ -133,9 +136,9 @@ def movable_inputs(book: PriceBook, model: Model) -> tuple[Input, ...]:
         *_wages(book, model),
         _input(model, "Overhead rate", "rate", "applied_overhead_rate", [("settings", "applied_overhead_rate", settings)], linear=True),
         _input(model, "Electricity price", "rate", "electricity_price", [("settings", "electricity_price", settings)], linear=True),
-        _input(model, "Mix allowance", "making", "mix_allowance", [("settings", "mix_allowance", settings)]),
-        _input(model, "Rejects", "making", "rejects", [("lines", "rejects", lines)], upper=MOST_REJECTS),
-        _input(model, "Casts of a mould", "making", "casts_per_mould", [("moulds", "casts_per_mould", moulds)], lower=1.0, whole=True),
+        _input(model, "Mix allowance", "process", "mix_allowance", [("settings", "mix_allowance", settings)]),
+        _input(model, "Rejects", "process", "rejects", [("lines", "rejects", lines)], upper=MOST_REJECTS),
+        _input(model, "Casts of a mould", "process", "casts_per_mould", [("moulds", "casts_per_mould", moulds)], lower=1.0, whole=True),
         _input(model, "Run length", "run", "quantity", [("lines", "quantity", lines)], lower=1.0, whole=True),
     ]
     return tuple(each for each in made if each is not None)
@@ -148,7 +151,7 @@ def _uses_mould(model: Model) -> list[bool]:
     return [plan in charged for plan in model.tables["moulds"].text["mould_plan"].tolist()]
 
 
-def inputs_of_line(inputs: Sequence[Input], model: Model, line: int) -> tuple[Input, ...]:
+def inputs_of_line(inputs: Sequence[MovableInput], model: Model, line: int) -> tuple[MovableInput, ...]:
     """The inputs as one line has them: its own quantity, its product's rejects, its mould plan's casts.
 
     Parameters
@@ -160,10 +163,10 @@ def inputs_of_line(inputs: Sequence[Input], model: Model, line: int) -> tuple[In
     plan = np.flatnonzero(model.tables["moulds"].text["mould_plan"] == lines.text["mould_plan"][line])
     rows = {
         "quantity": np.array([line], dtype=np.intp),
-        "rejects": np.flatnonzero(lines.text["piece"] == lines.text["piece"][line]),
+        "rejects": np.flatnonzero(lines.text["product"] == lines.text["product"][line]),
         "casts_per_mould": plan,
     }
-    base = model.evaluate()
+    base = evaluate(model)
     own = []
     for each in inputs:
         if each.quantity in rows:
@@ -178,7 +181,7 @@ def inputs_of_line(inputs: Sequence[Input], model: Model, line: int) -> tuple[In
     return tuple(each for each in own if each.now != 0)
 
 
-def moved(base: Evaluation, moves: Sequence[tuple[Input, float]]) -> Changes:
+def moved(base: Evaluation, moves: Sequence[tuple[MovableInput, float]]) -> Changes:
     """The changes of a model that make each move a scenario of its own.
 
     Parameters
@@ -213,7 +216,7 @@ def at_prices(evaluation: Evaluation, prices: Floats) -> Evaluation:
         ("lines", "price_is_given"): np.ones(prices.shape[-1]),
         ("lines", "given_price"): prices,
     }
-    return evaluation.model.evaluate(held)
+    return evaluate(evaluation.model, held)
 
 
 def untouched(model: Model, changes: Changes) -> Changes:
@@ -223,7 +226,7 @@ def untouched(model: Model, changes: Changes) -> Changes:
     ----------
     changes : by table and column, arrays with a leading axis of scenarios; one scenario is enough
     """
-    probe = model.evaluate(changes)
+    probe = evaluate(model, changes)
     columns = ((table, column.name) for table, rows in model.tables.items() for column in rows.spec.columns if not isinstance(column, Text))
     return {each: probe.value(*each) for each in columns if probe.value(*each).ndim == 1}
 

@@ -13,8 +13,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from pricing.costing.analysis.movable_inputs import Input, at_prices, chunks, movable_inputs, moved
-from pricing.costing.engine.model import Evaluation, Floats
+from pricing.costing.analysis.movable_inputs import MovableInput, at_prices, chunks, movable_inputs, moved
+from pricing.costing.engine.evaluation import Evaluation, evaluate
+from pricing.costing.engine.packed_columns import Floats
 from pricing.glossary import GLOSSARY
 
 if TYPE_CHECKING:
@@ -42,7 +43,7 @@ class Sensitivity:
     whole_margin_repriced : the same where calculated prices follow the cost
     """
 
-    inputs: tuple[Input, ...]
+    inputs: tuple[MovableInput, ...]
     share: float
     unit_cost: Floats
     margin: Floats
@@ -95,7 +96,7 @@ def sensitivity(costing: Costing, share: float = SHARE) -> Sensitivity:
     for chunk in chunks(model, len(moves)):
         # Carriage is passed on, not earned: a heavier delivery must not leave the bands of its zone.
         changes = {**moved(base, moves[chunk]), ("quotes", "carriage"): base.value("quotes", "carriage")}
-        repriced = model.evaluate(changes)
+        repriced = evaluate(model, changes)
         held = at_prices(repriced, prices)
         parts.append(tuple(np.broadcast_to(found, (chunk.stop - chunk.start, *np.shape(found)[1:])) for found in (
             _lead(repriced.value("lines", "unit_cost")), _lead(held.value("lines", "discounted_margin")),

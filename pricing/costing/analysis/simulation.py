@@ -3,7 +3,7 @@
 Prices are held as they stand: the question is what the work will earn at the price that was quoted. The draws are
 seeded, so that the same book gives the same answer; results do not depend on how many draws are worked out at once.
 
-Source: Monte Carlo method, as in JCGM 101:2008 (from memory); the forms of the draws are those of `rules.estimates`.
+Source: Monte Carlo method, as in JCGM 101:2008 (from memory); the forms of the draws are those of `analysis.estimates`.
 """
 
 from __future__ import annotations
@@ -14,13 +14,13 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.algebra.expressions import evaluate
+from pricing.algebra import expressions
 from pricing.costing.analysis.movable_inputs import Changes, chunks, untouched
 from pricing.costing.analysis.uncertain_inputs import FORMS, Uncertain, uncertain_figures
-from pricing.costing.engine.model import Floats
+from pricing.costing.engine.evaluation import evaluate
+from pricing.costing.engine.packed_columns import Floats
 from pricing.problems import Problems
 from pricing.rules import prices
-from pricing.rules.estimates import percentiles
 
 if TYPE_CHECKING:
     import pandas
@@ -145,7 +145,7 @@ def _costs(
     still = untouched(model, changes(slice(0, 1)))
     np.empty(_FREED_ONCE)
     for chunk in chunks(model, draws, at_once):
-        cost[:, chunk] = model.evaluate(still | changes(chunk)).value("lines", "unit_cost").T
+        cost[:, chunk] = evaluate(model, still | changes(chunk)).value("lines", "unit_cost").T
     return cost
 
 
@@ -166,16 +166,16 @@ def _of_all(costing: Costing, cost: Floats) -> tuple[Floats, Floats, float]:
     """The same for all quotes together, carriage included on both sides."""
     whole = costing.line("quantity") @ cost + float(costing.quote("carriage").sum())
     earned = _margin(np.array(costing.quote("net").sum()), whole)
-    return percentiles(whole, SHARES), percentiles(earned, SHARES), float(_missed(costing, earned).mean())
+    return np.quantile(whole, SHARES), np.quantile(earned, SHARES), float(_missed(costing, earned).mean())
 
 
 def _margin(net: Floats, cost: Floats) -> Floats:
-    return np.asarray(evaluate(prices.discounted_margin, {"discounted_net": net, "line_cost": cost}))
+    return np.asarray(expressions.evaluate(prices.discounted_margin, {"discounted_net": net, "line_cost": cost}))
 
 
 def _missed(costing: Costing, margin: Floats) -> Floats:
     lowest = costing.setting("lowest_margin")
-    return np.asarray(evaluate(prices.below_lowest, {"discounted_margin": margin, "lowest_margin": lowest}))
+    return np.asarray(expressions.evaluate(prices.below_lowest, {"discounted_margin": margin, "lowest_margin": lowest}))
 
 
 def _three(figures: Floats) -> Floats:

@@ -14,11 +14,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing.book.reading.read import PriceBook, SheetTable
+from pricing.costing.analysis.estimates import draw_pert, draw_triangular
 from pricing.costing.analysis.movable_inputs import MOST_REJECTS, material_rows
-from pricing.costing.engine.model import Floats, Model
-from pricing.costing.lines.order_lines import LineSet, place_of
+from pricing.costing.engine.model import Model
+from pricing.costing.engine.packed_columns import Floats
+from pricing.costing.lines.order_lines import OrderLines, place_of
 from pricing.problems import Problems
-from pricing.rules.estimates import draw_pert, draw_triangular
 from pricing.text import fold
 
 #: The forms that draws can take.
@@ -95,7 +96,7 @@ class _Bounds:
         return place_of(self.table, self.column, row) or place_of(self.table, "low", row)
 
 
-def uncertain_figures(book: PriceBook, lines: LineSet, model: Model, problems: Problems) -> tuple[Uncertain, ...]:
+def uncertain_figures(book: PriceBook, lines: OrderLines, model: Model, problems: Problems) -> tuple[Uncertain, ...]:
     """Every uncertain figure that the lines hang on.
 
     Parameters
@@ -138,7 +139,7 @@ def _minutes(book: PriceBook, model: Model, problems: Problems) -> Sequence[Unce
     return found
 
 
-def _rejects(book: PriceBook, lines: LineSet, model: Model, problems: Problems) -> Sequence[Uncertain]:
+def _rejects(book: PriceBook, lines: OrderLines, model: Model, problems: Problems) -> Sequence[Uncertain]:
     table = book.tables["Products"]
     bounds = _Bounds(table, "rejects", problems, "the share of rejects")
     rejects = model.tables["lines"].given["rejects"]

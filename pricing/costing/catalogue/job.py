@@ -23,7 +23,7 @@ from pricing.book.reading.variants import read_variants
 from pricing.costing.catalogue.parquet import ParquetVariants, PartWriter, rows_of
 from pricing.costing.catalogue.pricer import ALL_FIGURES, FIGURES, Pricer
 from pricing.costing.catalogue.variants import AtQuantities, Columns, Grid, Products, Table, VariantColumn, VariantError, Variants
-from pricing.costing.engine.packed_columns import Floats, Words
+from pricing.costing.engine.packed_columns import DictionaryColumn, Floats
 from pricing.problems import BookError, Problems
 
 #: Variants that are priced at once: what they need stays below about 150 MB.
@@ -147,14 +147,14 @@ def _grid(axes: dict[str, VariantColumn]) -> Grid:
 
 
 def _coded(column: VariantColumn) -> VariantColumn:
-    return Words.of(column) if not isinstance(column, Words) and column.dtype.kind == "O" else column
+    return DictionaryColumn.of(column) if not isinstance(column, DictionaryColumn) and column.dtype.kind == "O" else column
 
 
 def _axes(stored: ParquetVariants) -> dict[str, VariantColumn]:
     """The columns of a small table as lists of their own, what is blank left out."""
     axes: dict[str, VariantColumn] = {}
     for name, column in stored.part(0, stored.count).items():
-        values = column.array() if isinstance(column, Words) else column
+        values = column.array() if isinstance(column, DictionaryColumn) else column
         kind = values.dtype.kind
         axes[name] = values[values != ""] if kind == "O" else values[~(np.isnat(values) if kind == "M" else np.isnan(values))]
     return axes

@@ -15,7 +15,7 @@ import numpy as np
 
 from pricing.book.reading.read import PriceBook
 from pricing.costing.catalogue.variants import DATE, WORDS, Columns, VariantColumn, VariantError, Variants, named_columns
-from pricing.costing.engine.packed_columns import Floats, Words
+from pricing.costing.engine.packed_columns import DictionaryColumn, Floats
 
 #: What to do where a library of the extra is absent.
 REMEDY = "install it with: pip install pyarrow 'dask[distributed]'"
@@ -136,7 +136,7 @@ def _column(name: str, heading: str, values: Any) -> VariantColumn:
         if not (library.types.is_string(kind) or library.types.is_large_string(kind)):
             raise VariantError(f'the column "{heading}" holds {kind}; words are needed')
         words = [*(word or "" for word in values.dictionary.to_pylist()), ""]
-        return Words(values.indices.fill_null(len(words) - 1).to_numpy(zero_copy_only=False), words)
+        return DictionaryColumn(values.indices.fill_null(len(words) - 1).to_numpy(zero_copy_only=False), words)
     if name == DATE:
         if not (library.types.is_date(kind) or library.types.is_timestamp(kind)):
             raise VariantError(f'the column "{heading}" holds {kind}; dates are needed')
@@ -192,7 +192,7 @@ class PartWriter:
 
 def _arrow_column(column: VariantColumn) -> Any:
     library = arrow()
-    if isinstance(column, Words):
+    if isinstance(column, DictionaryColumn):
         words = library.array(list(column.words), library.string())
         return library.DictionaryArray.from_arrays(library.array(column.codes, library.int32()), words)
     return library.array(column, from_pandas=True)

@@ -12,14 +12,15 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.algebra.expressions import evaluate
+from pricing.algebra import expressions
 from pricing.book.checking.shapes import board_of
 from pricing.book.reading.read import PriceBook
 from pricing.book.wording.sentences import near_matches
 from pricing.costing.catalogue.variants import DATE, FACTOR, PRODUCT, QUANTITY, Columns, VariantError
-from pricing.costing.engine.model import Text
-from pricing.costing.engine.packed_columns import Floats, Places, Words
-from pricing.costing.lines.order_lines import PLANS, LineSet
+from pricing.costing.engine.columns import Text
+from pricing.costing.engine.evaluation import evaluate
+from pricing.costing.engine.packed_columns import DictionaryColumn, Floats, Places
+from pricing.costing.lines.order_lines import OrderLines, list_lines
 from pricing.costing.method import declared
 from pricing.costing.method.build import build_model
 from pricing.problems import Problems
@@ -52,6 +53,7 @@ class Pricer:
         self.book = book
         self.day = np.datetime64(day, "D")
         self.figures = tuple(figures)
+        self._listed = list_lines(book, day)
         names = book.tables["Products"].columns["product"].tolist()
         self._products = {fold(name): row for row, name in enumerate(names)}
         self._names = {
@@ -77,44 +79,38 @@ class Pricer:
         sound = self._possible(lines)
         for book, rows in self._scenarios(variants, len(lines)):
             problems = Problems(book.file)
-            model = build_model(book, _chosen(lines, rows), problems)
+            model = build_model(book, lines if len(rows) == len(lines) else lines.taken(rows), problems)
             if problems.errors:
                 raise VariantError(str(problems.errors[0]))
-            values = model.evaluate()
+            values = evaluate(model)
             whole = np.isfinite(values.value("lines", "unit_cost")) & np.isfinite(values.value("lines", "unit_price"))
             for name, column in found.items():
                 column[rows] = np.where(whole & sound[rows], values.value("lines", name), np.nan)
         return found
 
-    def _lines(self, variants: Columns) -> LineSet:
-        product = self._product_rows(variants[PRODUCT])
-        count = len(product)
-        products = self.book.tables["Products"].columns
+    def _lines(self, variants: Columns) -> OrderLines:
+        lines = self._listed.taken(self._product_rows(variants[PRODUCT]))
+        count = len(lines)
         overrides = np.zeros(count, dtype=np.bool_)
-        plans = {name: products[name][product] for name in PLANS}
-        for name in PLANS:
-            if name in variants:
-                own = self._plan_words(name, variants[name])
-                stands = own != ""
-                overrides |= stands & (own != plans[name])
-                plans[name] = np.where(stands, own, plans[name])
-        dimensions = {}
-        for name in (name for name in products if name in _DIMENSIONS):
-            dimensions[name] = products[name][product]
-            if name in variants:
-                given = np.asarray(variants[name], dtype=np.float64)
-                overrides |= ~np.isnan(given) & (given != dimensions[name])
-                dimensions[name] = np.where(np.isnan(given), dimensions[name], given)
-        nothing = np.full(count, "", dtype=object)
+        plans, dimensions = dict(lines.plans), dict(lines.dimensions)
+        for name in (name for name in plans if name in variants):
+            own = self._plan_words(name, variants[name])
+            stands = own != ""
+            overrides |= stands & (own != plans[name])
+            plans[name] = np.where(stands, own, plans[name])
+        for name in (name for name in dimensions if name in variants):
+            given = np.asarray(variants[name], dtype=np.float64)
+            overrides |= ~np.isnan(given) & (given != dimensions[name])
+            dimensions[name] = np.where(np.isnan(given), dimensions[name], given)
         nowhere = Places([""], [np.broadcast_to(np.int64(0), count)])
-        return LineSet(
-            nothing, nothing, self._days(variants, count), product, self._quantities(variants, count), plans, dimensions,
-            np.where(overrides, np.nan, products["list_price"][product]), overrides, np.full(count, -1, dtype=np.intp),
-            dict.fromkeys((*PLANS, *dimensions, "given_price", "rejects", "made_for", "usual_run"), nowhere), np.arange(count),
+        return replace(
+            lines, day=self._days(variants, count), quantity=self._quantities(variants, count), plans=plans, dimensions=dimensions,
+            given_price=np.where(overrides, np.nan, lines.given_price), overrides=overrides,
+            places=dict.fromkeys(lines.places, nowhere), order=np.arange(count),
         )
 
     def _product_rows(self, column: object) -> NDArray[np.intp]:
-        words = column if isinstance(column, Words) else Words.of(np.asarray(column, dtype=object))
+        words = column if isinstance(column, DictionaryColumn) else DictionaryColumn.of(np.asarray(column, dtype=object))
         rows = np.array([self._products.get(fold(str(word)), -1) for word in words.words], dtype=np.intp)
         for code in np.flatnonzero(rows < 0).tolist():
             if (words.codes == code).any():
@@ -122,7 +118,7 @@ class Pricer:
         return rows[words.codes]
 
     def _plan_words(self, plan: str, column: object) -> NDArray[np.object_]:
-        words = column if isinstance(column, Words) else Words.of(np.asarray(column, dtype=object))
+        words = column if isinstance(column, DictionaryColumn) else DictionaryColumn.of(np.asarray(column, dtype=object))
         known = self._names[plan]
         for word in words.words:
             if fold(str(word or "")) not in known:
@@ -170,23 +166,21 @@ class Pricer:
             tables[sheet] = replace(table, columns={**table.columns, column: figures})
         return replace(self.book, tables=tables)
 
-    def _possible(self, lines: LineSet) -> NDArray[np.bool_]:
+    def _possible(self, lines: OrderLines) -> NDArray[np.bool_]:
         """Which pieces can exist with their dimensions, by the limits of their shapes."""
         possible = np.ones(len(lines), dtype=np.bool_)
-        shapes = Words.of(self.book.tables["Products"].columns["shape"]).taken(lines.product)
-        plans = Words.of(lines.plans["mould_plan"])
+        shapes = DictionaryColumn.of(self.book.tables["Products"].columns["shape"]).taken(lines.product)
+        plans = DictionaryColumn.of(lines.plans["mould_plan"])
         board = board_of(self.book, list(plans.words))[plans.codes]
         for code in np.unique(shapes.codes).tolist():
             rows, shape = np.flatnonzero(shapes.codes == code), SHAPES[shapes.words[code]]
-            dimensions = {}
-            for name in shape.dimensions:
-                given = lines.dimensions[name][rows]
-                dimensions[name] = np.where(np.isnan(given), shape.defaults.get(name, np.nan), given)
-                possible[rows] &= ~np.isnan(dimensions[name])
+            dimensions = lines.sizes(shape, rows, blank=np.nan)
+            for sizes in dimensions.values():
+                possible[rows] &= ~np.isnan(sizes)
             with np.errstate(all="ignore"):
                 results = shape.take_off(dimensions, board[rows])
                 for limit in shape.limits:
-                    room = np.asarray(evaluate(limit.room, results), dtype=np.float64)
+                    room = np.asarray(expressions.evaluate(limit.room, results), dtype=np.float64)
                     possible[rows] &= room > 1e-12 if limit.strict else room >= -1e-12
         return possible
 
@@ -195,17 +189,3 @@ def _unknown(name: str, what: str, known: Sequence[str]) -> str:
     near = near_matches(name, known, 1)
     remedy = f'is "{near[0]}" meant?' if near else "look at its spelling, or add it to the price book"
     return f'there is no {what} "{name}" in the price book; {remedy}'
-
-
-def _chosen(lines: LineSet, rows: NDArray[np.intp]) -> LineSet:
-    if len(rows) == len(lines):
-        return lines
-    return LineSet(
-        lines.quote[rows], lines.customer[rows], lines.day[rows], lines.product[rows], lines.quantity[rows],
-        {name: column[rows] for name, column in lines.plans.items()},
-        {name: column[rows] for name, column in lines.dimensions.items()},
-        lines.given_price[rows], lines.overrides[rows], lines.enquiry[rows], lines.places, np.arange(len(rows)),
-    )
-
-
-_DIMENSIONS = frozenset(name for shape in SHAPES.values() for name in shape.dimensions)

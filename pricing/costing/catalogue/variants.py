@@ -16,12 +16,12 @@ from numpy.typing import NDArray
 
 from pricing.book.reading.read import PriceBook
 from pricing.book.wording.sentences import listed, near_matches
-from pricing.costing.engine.packed_columns import Words
+from pricing.costing.engine.packed_columns import DictionaryColumn
 from pricing.costing.lines.order_lines import DIMENSIONS, PLANS
 from pricing.text import fold
 
 #: A column of variants: words as codes, figures, or days.
-VariantColumn: TypeAlias = Words | NDArray[Any]
+VariantColumn: TypeAlias = DictionaryColumn | NDArray[Any]
 Columns: TypeAlias = dict[str, VariantColumn]
 
 PRODUCT, QUANTITY, DATE = "product", "quantity", "date"
@@ -76,7 +76,7 @@ class Products(Variants):
     def part(self, first: int, last: int) -> Columns:
         """Products by their names, at their usual run."""
         usual = self._usual[first:last]
-        words = Words(np.arange(last - first, dtype=np.int32), self._products[first:last])
+        words = DictionaryColumn(np.arange(last - first, dtype=np.int32), self._products[first:last])
         return {PRODUCT: words, QUANTITY: np.where(np.isnan(usual), 1.0, usual)}
 
 
@@ -141,7 +141,7 @@ class AtQuantities(Variants):
 
 
 def _rows(column: VariantColumn, rows: Any) -> VariantColumn:
-    return Words(column.codes[rows], column.words) if isinstance(column, Words) else column[rows]
+    return DictionaryColumn(column.codes[rows], column.words) if isinstance(column, DictionaryColumn) else column[rows]
 
 
 def _how_often(name: str) -> int:

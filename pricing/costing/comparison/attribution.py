@@ -19,7 +19,7 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.costing.engine.model import Floats
+from pricing.costing.engine.packed_columns import Floats
 
 #: Which causes are at work: one row per scenario, one column per cause.
 Scenarios: TypeAlias = NDArray[np.bool_]

@@ -1,12 +1,12 @@
-"""Columns that take little room: words as numbers, numbers in their smallest form, and cells told only when asked for.
+"""Columns that take little room: words as numbers in a dictionary, and cells told only when asked for.
 
-A catalogue has the same few words and numbers in a great many rows. What is kept here is read as the plain arrays that
-the rest of the costing works with.
+A catalogue has the same few words in a great many rows. What is kept here is read as the plain arrays that the rest of the
+costing works with.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, MutableMapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, TypeAlias, overload
 
@@ -16,23 +16,6 @@ from numpy.typing import NDArray
 Floats: TypeAlias = NDArray[np.float64]
 Texts: TypeAlias = NDArray[np.object_]
 Codes: TypeAlias = NDArray[np.integer[Any]]
-
-
-def smallest(numbers: Codes, largest: int | None = None) -> Codes:
-    """Whole numbers, none below zero, in the smallest form that holds them.
-
-    Parameters
-    ----------
-    largest : what none of them exceeds; their own largest where None
-
-    >>> smallest(np.array([0, 1, 300])).dtype
-    dtype('int16')
-    """
-    top = largest if largest is not None else int(numbers.max(initial=0))
-    for kind in (np.int8, np.int16, np.int32):
-        if top <= np.iinfo(kind).max:
-            return numbers.astype(kind, copy=False)
-    return numbers
 
 
 def first_seen(codes: Codes, size: int) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.intp]]:
@@ -66,17 +49,17 @@ def first_seen(codes: Codes, size: int) -> tuple[NDArray[np.intp], NDArray[np.in
 
 
 @dataclass(frozen=True, eq=False)
-class Words:
+class DictionaryColumn:
     """A column of words: the word of row *i* is ``words[codes[i]]``; a word may stand in the list more than once."""
 
     codes: Codes
     words: Sequence[str] | Texts
 
     @classmethod
-    def of(cls, column: Texts) -> Words:
+    def of(cls, column: Texts) -> DictionaryColumn:
         """From a plain array, each word once in the order in which it is first met.
 
-        >>> made = Words.of(np.array(["b", "a", "b"], dtype=object))
+        >>> made = DictionaryColumn.of(np.array(["b", "a", "b"], dtype=object))
         >>> made.codes.tolist(), list(made.words)
         ([0, 1, 0], ['b', 'a'])
         """
@@ -84,7 +67,7 @@ class Words:
         rows = column.tolist()
         numbers = {word: number for number, word in enumerate(dict.fromkeys(rows))}
         codes = np.fromiter(map(numbers.__getitem__, rows), dtype=np.int32, count=len(rows))
-        return cls(smallest(codes, len(numbers)), text_array(list(numbers)))
+        return cls(codes, text_array(list(numbers)))
 
     def __len__(self) -> int:
         return len(self.codes)
@@ -93,13 +76,13 @@ class Words:
         """The words as a plain array."""
         return text_array(self.words)[self.codes]
 
-    def taken(self, rows: Codes) -> Words:
+    def taken(self, rows: Codes) -> DictionaryColumn:
         """The words of some rows."""
-        return Words(self.codes[rows], self.words)
+        return DictionaryColumn(self.codes[rows], self.words)
 
 
 def text_array(words: Sequence[str] | Texts) -> Texts:
-    """Words as an array of objects."""
+    """DictionaryColumn as an array of objects."""
     if isinstance(words, np.ndarray):
         return words
     made = np.empty(len(words), dtype=object)
@@ -108,42 +91,7 @@ def text_array(words: Sequence[str] | Texts) -> Texts:
 
 
 #: A column of words in either form.
-TextColumn: TypeAlias = Words | Texts
-
-
-class Numbers(MutableMapping[str, Floats]):
-    """Columns of numbers by name, each kept as it is given (bytes, whole numbers, one number for all rows) and read as floats.
-
-    >>> made = Numbers({"line": np.array([1, 2], dtype=np.int8)})
-    >>> made["line"].tolist(), made.kept["line"].dtype
-    ([1.0, 2.0], dtype('int8'))
-    """
-
-    def __init__(self, columns: Mapping[str, NDArray[Any]]) -> None:
-        self.kept: dict[str, NDArray[Any]] = dict(columns)
-
-    def part(self, name: str, rows: slice) -> Floats:
-        """Some rows of a column."""
-        return self.kept[name][rows].astype(np.float64, copy=False)
-
-    def __getitem__(self, name: str) -> Floats:
-        return self.kept[name].astype(np.float64, copy=False)
-
-    def __setitem__(self, name: str, column: NDArray[Any]) -> None:
-        self.kept[name] = column
-
-    def __delitem__(self, name: str) -> None:
-        del self.kept[name]
-
-    def __ior__(self, more: Mapping[str, NDArray[Any]]) -> Numbers:
-        self.kept |= more
-        return self
-
-    def __iter__(self) -> Iterator[str]:
-        return iter(self.kept)
-
-    def __len__(self) -> int:
-        return len(self.kept)
+TextColumn: TypeAlias = DictionaryColumn | Texts
 
 
 class TextColumns(Mapping[str, Texts]):
@@ -155,18 +103,18 @@ class TextColumns(Mapping[str, Texts]):
 
     def __getitem__(self, name: str) -> Texts:
         kept = self.kept[name]
-        if not isinstance(kept, Words):
+        if not isinstance(kept, DictionaryColumn):
             return kept
         if name not in self._read:
             self._read[name] = kept.array()
         return self._read[name]
 
-    def words(self, name: str) -> Words:
+    def words(self, name: str) -> DictionaryColumn:
         """A column as codes."""
         kept = self.kept[name]
-        if not isinstance(kept, Words):
+        if not isinstance(kept, DictionaryColumn):
             self._read[name] = kept
-            kept = self.kept[name] = Words.of(kept)
+            kept = self.kept[name] = DictionaryColumn.of(kept)
         return kept
 
     def __contains__(self, name: object) -> bool:

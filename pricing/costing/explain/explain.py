@@ -14,20 +14,14 @@ import numpy as np
 
 from pricing.algebra.expressions import Expression, expression_of
 from pricing.algebra.simplify import asked, decisive, raised, simplified
-from pricing.costing.engine.model import Banded, Column, Computed, Fetched, Given, Model, Picked, Summed
+from pricing.costing.engine.columns import SETTINGS, Band, ByWord, Column, Computed, Input, Lookup, Sum
 from pricing.costing.explain.figure_names import ExplainError, known_quote, named_figure
-from pricing.costing.explain.trace import Kind, Trace, in_words
+from pricing.costing.explain.trace import Kind, Trace, in_words, origin
 from pricing.costing.explain.words import digits, in_formula, is_absent, is_settled, origin_in_words, singular, subject, unit_of
 from pricing.glossary import GLOSSARY
 
 if TYPE_CHECKING:
     from pricing.costing.method.costing import Costing
-
-#: What the rows of a table are called, one and several.
-_THINGS: dict[str, tuple[str, str]] = {
-    "lines": ("line", "lines"), "steps": ("step", "steps"), "ingredients": ("ingredient", "ingredients"),
-    "finishes": ("consumable", "consumables"), "extras": ("bought-in thing", "bought-in things"),
-}
 
 #: Terms of a sum that are written out; the rest is counted.
 _MOST_TERMS = 6
@@ -93,10 +87,10 @@ class Explainer:
         unit = unit_of(rows, row, name, self.currency)
         shown = digits(value, GLOSSARY[name], unit, self.currency)
         unit = singular(unit) if shown == "1" else unit
-        kind: Kind = "setting" if table == Model.SETTINGS else "typed"
+        kind: Kind = "setting" if table == SETTINGS else "typed"
         place = rows.place(name, row)
-        if column is None or isinstance(column, Given) or is_absent(rows, row):
-            place = place if isinstance(column, Given) else ""
+        if column is None or isinstance(column, Input) or is_absent(rows, row):
+            place = place if isinstance(column, Input) else ""
             words = origin_in_words(rows, row, name, place, blank=bool(place) and self._blank(place), shown=shown)
             way = Way(kind, words)
         else:
@@ -107,25 +101,30 @@ class Explainer:
             place, way.children, way.unused, way.hidden, table, row,
         )
 
+    def is_settled(self, trace: Trace) -> bool:
+        """True where a figure is fixed by what its row is, so that formulas are told without it."""
+        made = origin(trace)
+        return is_settled(made, self.model.column(made.table, made.name))
+
     def _way(self, table: str, column: Column, row: int) -> Way:
         """How a figure is made."""
         match column:
             case Computed(rule):
                 return self._computed(expression_of(rule), table, row)
-            case Fetched():
-                index = int(self.model.index(table, column.key, column.table)[row])
+            case Lookup():
+                index = int(self.model.lookup(table, column.key, column.table).rows[row])
                 child = self.trace(*self._at(column.table, column.column, index))
                 words = f"{in_words(child.label)} of {child.of}"
                 return Way("fetched", words, child.amount, words, (child,))
-            case Summed():
+            case Sum():
                 return self._summed(table, column, row)
-            case Picked():
+            case ByWord():
                 word = str(self.model.tables[table].text[column.which][row])
-                index = int(self.model.index(table, column.key, column.table)[row])
+                index = int(self.model.lookup(table, column.key, column.table).rows[row])
                 child = self.trace(column.table, dict(column.columns)[word], index)
                 words = f'{in_words(child.label)} of {child.of}, as it is counted by "{word}"'
                 return Way("picked", words, child.amount, words, (child,))
-            case Banded():
+            case Band():
                 return self._banded(table, column, row)
         raise TypeError(f"{column} is not made of anything")
 
@@ -134,11 +133,11 @@ class Explainer:
         return table, name, row
 
     def _computed(self, algebra: Expression, table: str, row: int) -> Way:
-        children = [self.trace(home, name, 0 if home == Model.SETTINGS else row)
+        children = [self.trace(home, name, 0 if home == SETTINGS else row)
                     for name in algebra.names() for home in [self.model.home(table, name)]]
         labels = {child.name: in_words(child.label) for child in children}
         values = {child.name: child.value for child in children}
-        here = simplified(algebra, {child.name: child.value for child in children if is_settled(child)})
+        here = simplified(algebra, {child.name: child.value for child in children if self.is_settled(child)})
         powered, conditions = raised(here), asked(here)
         figures = {c.name: in_formula(c, self.currency, apart=c.name in powered, asked=c.name in conditions) for c in children}
         return Way(
@@ -146,9 +145,10 @@ class Explainer:
             tuple(children), frozenset(values) - frozenset(decisive(algebra, values)), frozenset(values) - frozenset(here.names()),
         )
 
-    def _summed(self, table: str, column: Summed, row: int) -> Way:
+    def _summed(self, table: str, column: Sum, row: int) -> Way:
         children = [self.trace(column.table, column.column, child) for child in self._rows_of(table, column).get(row, [])]
-        one, several = _THINGS.get(column.table, (column.table, column.table))
+        spec = self.model.tables[column.table].spec
+        one, several = (called or spec.name for called in spec.called)
         words = f"sum of {in_words(GLOSSARY[column.column].label)} over {len(children) or 'no'} {one if len(children) == 1 else several}"
         terms = sorted((child for child in children if child.value), key=lambda child: -abs(child.value))
         written = [in_formula(child, self.currency) for child in terms[:_MOST_TERMS]]
@@ -160,16 +160,16 @@ class Explainer:
             words += ", each zero"
         return Way("summed", words, " + ".join(written) or "0", words, tuple(children))
 
-    def _rows_of(self, table: str, column: Summed) -> dict[int, list[int]]:
+    def _rows_of(self, table: str, column: Sum) -> dict[int, list[int]]:
         wanted = (column.table, column.by, table)
         if wanted not in self._children:
             found: dict[int, list[int]] = {}
-            for child, parent in enumerate(self.model.index(column.table, column.by, table).tolist()):
+            for child, parent in enumerate(self.model.lookup(column.table, column.by, table).rows.tolist()):
                 found.setdefault(parent, []).append(child)
             self._children[wanted] = found
         return self._children[wanted]
 
-    def _banded(self, table: str, column: Banded, row: int) -> Way:
+    def _banded(self, table: str, column: Band, row: int) -> Way:
         measured = self.trace(table, column.value, row)
         group = self.model.tables[table].text[column.key][row]
         band = int(self.costing.values.band_rows(table, column)[row])

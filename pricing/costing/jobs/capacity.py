@@ -16,10 +16,11 @@ from typing import Any
 import numpy as np
 
 from pricing.book.reading.read import PriceBook, price_row_on
-from pricing.costing.engine.model import Evaluation, Model
+from pricing.costing.engine.evaluation import Evaluation, evaluate
+from pricing.costing.engine.model import Model
 from pricing.costing.jobs import declared
-from pricing.costing.method.build import RowsBuilder, number_or
 from pricing.costing.method.costing import Costing
+from pricing.costing.method.rows_builder import RowsBuilder, number_or
 from pricing.costing.method.standard_usage import MACHINE, MATERIAL, allowances
 from pricing.costing.time.lead_time import AT_CASTING, HOURS_ON_THE_CLOCK, WEEKS, hours_of_waiting, lead_time_days
 from pricing.costing.time.working_days import WEEK, WorkingWeek
@@ -138,7 +139,7 @@ class Capacity:
             ],
             "bottleneck": self.bottleneck,
             "ranking": [
-                {"quote": str(text["quote"][row]), "product": str(text["piece"][row]),
+                {"quote": str(text["quote"][row]), "product": str(text["product"][row]),
                  **{name: values[row] for name, values in ranked.items()}}
                 for row in range(self.model.tables["ranking"].count)
             ],
@@ -186,7 +187,7 @@ def capacity_of(book: PriceBook, orders: Sequence[Order]) -> Capacity:
     ranking, free = _ranking(orders, [load for load in loads if load[2] == bottleneck])
     model = Model([_load_rows(loads), _resource_rows(order, per_week), ranking])
     purchases = _purchases(book, orders)
-    return Capacity(list(orders), model.evaluate(), bottleneck, free, _payments(book, orders, purchases), purchases)
+    return Capacity(list(orders), evaluate(model), bottleneck, free, _payments(book, orders, purchases), purchases)
 
 
 def _resources(book: PriceBook) -> dict[str, float]:
@@ -212,7 +213,7 @@ def _loads(orders: Iterable[Order]) -> list[tuple[str, str, str, float, float]]:
     found = []
     for order in orders:
         costing = order.costing
-        products, quantity = costing.model.tables["lines"].text["piece"].tolist(), costing.line("quantity")
+        products, quantity = costing.model.tables["lines"].text["product"].tolist(), costing.line("quantity")
         waiting = hours_of_waiting(costing, list(range(len(products))))[:, AT_CASTING]
         in_mould = whole_up(np.maximum(waiting / HOURS_ON_THE_CLOCK, 1.0)) * HOURS_ON_THE_CLOCK
         standing = costing.line("has_mould") * whole_up(costing.line("casts")) * in_mould / quantity
@@ -230,7 +231,7 @@ def _loads(orders: Iterable[Order]) -> list[tuple[str, str, str, float, float]]:
 def _load_rows(loads: Iterable[tuple[str, str, str, float, float]]) -> Any:
     builder = RowsBuilder(declared.LOADS)
     for number, (quote, product, resource, quantity, each) in enumerate(loads, 1):
-        builder.add(load=number, quote=quote, piece=product, resource=resource, quantity=quantity, resource_per_piece=each)
+        builder.add(load=number, quote=quote, product=product, resource=resource, quantity=quantity, resource_per_piece=each)
     return builder.rows()
 
 
@@ -260,7 +261,7 @@ def _ranking(orders: Iterable[Order], scarce: Sequence[tuple[str, str, str, floa
                 free.append(product)
     builder = RowsBuilder(declared.RANKING)
     for rank, (_, quote, product, quantity, price, variable, each) in enumerate(sorted(rows, key=lambda row: -row[0]), 1):
-        builder.add(rank=rank, quote=quote, piece=product, quantity=quantity, price_per_piece=price, variable_cost_per_piece=variable,
+        builder.add(rank=rank, quote=quote, product=product, quantity=quantity, price_per_piece=price, variable_cost_per_piece=variable,
                     bottleneck_hours_per_piece=each)
     return builder.rows(), list(dict.fromkeys(free))
 

@@ -13,13 +13,14 @@ from typing import Any
 import numpy as np
 
 from pricing.book.reading.read import PriceBook
-from pricing.costing.engine.model import Evaluation, Model
+from pricing.costing.engine.evaluation import Evaluation, evaluate
+from pricing.costing.engine.model import Model
 from pricing.costing.jobs import declared
 from pricing.costing.jobs.finished_jobs import OVERHEAD, Item, Job, Promise, finished_quotes, job_of, promise_of
 from pricing.costing.lines.order_lines import enquired
-from pricing.costing.method.build import RowsBuilder
-from pricing.costing.method.costing import Costing
+from pricing.costing.method.rows_builder import RowsBuilder
 from pricing.costing.method.standard_usage import LABOUR, MACHINE, MATERIAL, overhead_hours
+from pricing.costing.run import cost_lines
 from pricing.problems import Problems
 from pricing.text import fold
 
@@ -85,9 +86,9 @@ class Review:
             figures = [self.values.value(table, name).tolist() for name in columns]
             for row, job in enumerate(rows.given["job"].astype(int).tolist()):
                 allowed, taken, price, usage = (column[row] for column in figures)
-                said = {name: str(rows.text[name][row]) for name in ("piece", "item", "recorded")}
+                said = {name: str(rows.text[name][row]) for name in ("product", "item", "recorded")}
                 found[job - 1].append({
-                    "product": said["piece"], "item": said["item"], "kind": str(rows.text["kind"][row]) if "kind" in rows.text else kind,
+                    "product": said["product"], "item": said["item"], "kind": str(rows.text["kind"][row]) if "kind" in rows.text else kind,
                     "recorded": said["recorded"] != AS_ALLOWED, "allowed": allowed, "taken": taken, "price_variance": price,
                     "usage_variance": usage, "variance": price + usage,
                 })
@@ -123,14 +124,14 @@ def review_jobs(
             problems.add("unknown-quote", text, sheet=table.sheet_as_written, cell=table.cell("quote", row))
             continue
         if promise is None:
-            costing = Costing(book, enquired(book, [enquiries[fold(quote)]]), own := Problems(book.file))
+            costing = cost_lines(book, enquired(book, [enquiries[fold(quote)]]), own := Problems(book.file))
             for problem in own.errors:
                 problems.add(problem.code, problem.message, sheet=problem.sheet, cell=problem.cell)
             if own.errors:
                 continue
             promise = promise_of(costing)
         jobs.append(job_of(book, promise, problems))
-    return Review(str(book.settings["currency"]), jobs, _model(jobs).evaluate())
+    return Review(str(book.settings["currency"]), jobs, evaluate(_model(jobs)))
 
 
 def _model(jobs: Sequence[Job]) -> Model:
@@ -173,7 +174,7 @@ def _add_item(builders: Mapping[str, RowsBuilder], number: int, job: Job, item: 
     }[name]
     cells: dict[str, Any] = dict(zip(columns, (item.allowed, item.price, taken, paid), strict=True))
     cells |= {builder.spec.key: builder.count + 1.0, "pack_unit": item.unit, "kind": item.kind}
-    builder.add(job=number, quote=job.quote, piece=item.product or WHOLE_JOB, item=item.item, recorded=recorded, **cells)
+    builder.add(job=number, quote=job.quote, product=item.product or WHOLE_JOB, item=item.item, recorded=recorded, **cells)
 
 
 def recorded_share(review: Review) -> float:

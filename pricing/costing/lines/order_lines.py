@@ -7,22 +7,26 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.book.reading.read import PriceBook, SheetTable
-from pricing.costing.engine.packed_columns import Codes, Floats, Places, Texts, Words, first_seen, taken_places
+from pricing.book.price_book import PriceBook, SheetTable
+from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, Floats, Places, Texts, first_seen, taken_places
 from pricing.rules.shapes import SHAPES
+from pricing.rules.shapes.shape import Shape
 
 PLANS = ("mix", "mould_plan", "labour_plan", "finish")
 DIMENSIONS = tuple(dict.fromkeys(name for shape in SHAPES.values() for name in shape.dimensions))
 
+#: Quantities of the price table where none are named.
+BREAKS: tuple[float, ...] = (1, 5, 10, 25)
+
 
 @dataclass
-class LineSet:
+class OrderLines:
     """Lines as columns, each of shape (lines,).
 
     Parameters
@@ -55,7 +59,7 @@ class LineSet:
 
     def __post_init__(self) -> None:
         if len(self.order) != len(self.quantity):
-            self.order = Words.of(self.quote).codes
+            self.order = DictionaryColumn.of(self.quote).codes
 
     def __len__(self) -> int:
         return len(self.quantity)
@@ -63,6 +67,28 @@ class LineSet:
     def quotes(self) -> list[str]:
         """The quotes, each once, in the order of their first lines."""
         return list(dict.fromkeys(self.quote.tolist()))
+
+    def taken(self, rows: Sequence[int] | NDArray[np.intp]) -> OrderLines:
+        """Some of the lines, in the order given, counted from 0; a line may be taken more than once."""
+        at = np.asarray(rows, dtype=np.intp)
+        return OrderLines(
+            self.quote[at], self.customer[at], self.day[at], self.product[at], self.quantity[at],
+            {name: values[at] for name, values in self.plans.items()},
+            {name: values[at] for name, values in self.dimensions.items()},
+            self.given_price[at], self.overrides[at], self.enquiry[at],
+            {name: taken_places(places, at) for name, places in self.places.items()}, self.order[at],
+        )
+
+    def sizes(self, shape: Shape, rows: int | NDArray[np.intp], blank: float = 0.0) -> dict[str, Any]:
+        """The dimensions that a shape has, of some lines that are made in it [SI].
+
+        Parameters
+        ----------
+        rows : counted from 0
+        blank : what stands for a dimension that is given nowhere and has no value of its own in the shape
+        """
+        given = {name: self.dimensions[name][rows] for name in shape.dimensions}
+        return {name: np.where(np.isnan(values), shape.defaults.get(name, blank), values) for name, values in given.items()}
 
 
 def place_of(table: SheetTable, column: str, row: int) -> str:
@@ -126,10 +152,10 @@ class _Resolver:
         return values, self.places(column, own.astype(np.int8))
 
 
-def _line_set(
+def _order_lines(
     book: PriceBook, quote: Texts, customer: Texts, day: NDArray[np.datetime64], product: NDArray[np.intp],
     quantity: Floats, enquiry: NDArray[np.intp], order: Codes,
-) -> LineSet:
+) -> OrderLines:
     resolver = _Resolver(book, enquiry, product)
     plans: dict[str, Texts] = {}
     dimensions: dict[str, Floats] = {}
@@ -149,10 +175,10 @@ def _line_set(
     places["given_price"] = resolver.places("list_price", np.where(own, 1, np.where(np.isnan(given), 2, 0)), "unit_price")
     for name in ("rejects", "made_for", "usual_run"):
         places[name] = resolver.places(name)
-    return LineSet(quote, customer, day, product, quantity, plans, dimensions, given, resolver.overrides, enquiry, places, order)
+    return OrderLines(quote, customer, day, product, quantity, plans, dimensions, given, resolver.overrides, enquiry, places, order)
 
 
-def enquired(book: PriceBook, quotes: Sequence[str] | None = None, day: datetime.date | None = None) -> LineSet:
+def enquired(book: PriceBook, quotes: Sequence[str] | None = None, day: datetime.date | None = None) -> OrderLines:
     """The lines of the enquiries, of all quotes or of those named.
 
     Parameters
@@ -161,7 +187,7 @@ def enquired(book: PriceBook, quotes: Sequence[str] | None = None, day: datetime
     day : the day whose prices hold; each quote's own date where None
     """
     table = book.tables["Enquiries"]
-    names = Words.of(table.columns["quote"])
+    names = DictionaryColumn.of(table.columns["quote"])
     chosen = np.arange(len(table), dtype=np.intp)
     if quotes is not None:
         wanted = set(quotes)
@@ -177,13 +203,13 @@ def enquired(book: PriceBook, quotes: Sequence[str] | None = None, day: datetime
     days = np.where(np.isnat(days), today, days)
     rows = {name: row for row, name in enumerate(book.tables["Products"].columns["product"].tolist())}
     product = np.array([rows[name] for name in table.columns["product"][chosen].tolist()], dtype=np.intp)
-    return _line_set(
+    return _order_lines(
         book, table.columns["quote"][chosen], table.columns["customer"][opening], days, product,
         table.columns["quantity"][chosen].astype(float), chosen, order,
     )
 
 
-def with_quantities(book: PriceBook, lines: LineSet, quantities: Sequence[float], *, calculated: bool = False) -> LineSet:
+def with_quantities(lines: OrderLines, quantities: Sequence[float], *, calculated: bool = False) -> OrderLines:
     """Each line again at each quantity, as an order of its own, by the same rules: the quantity table.
 
     A list price and a typed price stand as they would in a quote for so many, unless *calculated* asks for the price that
@@ -194,13 +220,11 @@ def with_quantities(book: PriceBook, lines: LineSet, quantities: Sequence[float]
     repeat = np.repeat(np.arange(len(lines)), len(quantities))
     quantity = np.tile(np.asarray(quantities, dtype=np.float64), len(lines))
     quote = np.array([f"{row + 1} x {number:g}" for row, number in zip(repeat.tolist(), quantity.tolist(), strict=True)], dtype=object)
-    return LineSet(
-        quote, lines.customer[repeat], lines.day[repeat], lines.product[repeat], quantity,
-        {name: values[repeat] for name, values in lines.plans.items()},
-        {name: values[repeat] for name, values in lines.dimensions.items()},
-        np.full(len(repeat), np.nan) if calculated else lines.given_price[repeat], lines.overrides[repeat], lines.enquiry[repeat],
-        {name: taken_places(places, repeat) for name, places in lines.places.items() if name != "quantity"},
-        np.arange(len(repeat)),
+    again = lines.taken(repeat)
+    return replace(
+        again, quote=quote, quantity=quantity, order=np.arange(len(repeat)),
+        given_price=np.full(len(repeat), np.nan) if calculated else again.given_price,
+        places={name: places for name, places in again.places.items() if name != "quantity"},
     )
 
 
@@ -210,7 +234,7 @@ def usual_runs(book: PriceBook) -> Floats:
     return np.where(np.isnan(usual), 1.0, usual)
 
 
-def catalogue(book: PriceBook, day: datetime.date, quantities: Sequence[float] | None = None) -> LineSet:
+def list_lines(book: PriceBook, day: datetime.date, quantities: Sequence[float] | None = None) -> OrderLines:
     """Every product as an order of its own: at its usual run, or at each of the *quantities* (products outermost)."""
     table = book.tables["Products"]
     product = np.arange(len(table), dtype=np.intp)
@@ -222,4 +246,4 @@ def catalogue(book: PriceBook, day: datetime.date, quantities: Sequence[float] |
     customer = np.full(len(product), "", dtype=object)
     days = np.full(len(product), np.datetime64(day, "D"))
     nowhere = np.full(len(product), -1, dtype=np.intp)
-    return _line_set(book, quote, customer, days, product, quantity, nowhere, np.arange(len(product)))
+    return _order_lines(book, quote, customer, days, product, quantity, nowhere, np.arange(len(product)))

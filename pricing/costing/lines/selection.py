@@ -1,4 +1,4 @@
-"""Lines taken out of others, and lines put into a price book as enquiries."""
+"""Lines put into a price book as enquiries, and how long a quote of them holds."""
 
 from __future__ import annotations
 
@@ -9,22 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from pricing.book.price_book import SheetTable
-from pricing.book.reading.read import PriceBook
-from pricing.costing.engine.packed_columns import taken_places
-from pricing.costing.lines.order_lines import LineSet
-
-
-def chosen_lines(lines: LineSet, rows: Sequence[int]) -> LineSet:
-    """Some of the lines, in the order given, counted from 0."""
-    at = np.asarray(rows, dtype=np.intp)
-    return LineSet(
-        lines.quote[at], lines.customer[at], lines.day[at], lines.product[at], lines.quantity[at],
-        {name: values[at] for name, values in lines.plans.items()},
-        {name: values[at] for name, values in lines.dimensions.items()},
-        lines.given_price[at], lines.overrides[at], lines.enquiry[at],
-        {name: taken_places(places, at) for name, places in lines.places.items()},
-    )
+from pricing.book.price_book import PriceBook, SheetTable
 
 
 def valid_until(book: PriceBook, day: datetime.date) -> datetime.date:

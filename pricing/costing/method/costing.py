@@ -1,54 +1,42 @@
-"""A costing: the lines of a price book priced, with everything that can be asked of the result.
-
->>> from pricing.costing.method.costing import COST_KEYS
->>> COST_KEYS[0], COST_KEYS[-1]
-('concrete', 'overhead')
-"""
+"""A costing: the lines of a price book priced, with everything that can be asked of the result."""
 
 from __future__ import annotations
 
 import datetime
-from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
-from pricing.book.reading.read import PriceBook
-from pricing.costing import warnings
-from pricing.costing.engine.model import Evaluation, Floats, Model
-from pricing.costing.lines.order_lines import LineSet, catalogue, enquired, with_quantities
-from pricing.costing.method.build import build_model
-from pricing.costing.method.declared import COST_PARTS
-from pricing.costing.moulds import numbers as mould_numbers
-from pricing.problems import BookError, Problems
+from pricing.book.price_book import PriceBook
+from pricing.costing.engine.columns import SETTINGS
+from pricing.costing.engine.evaluation import Evaluation
+from pricing.costing.engine.model import Model
+from pricing.costing.engine.packed_columns import Floats
+from pricing.costing.lines.order_lines import OrderLines
+from pricing.problems import Problems
 
 if TYPE_CHECKING:
     import pandas
 
-COST_KEYS: tuple[str, ...] = tuple(key for key, _ in COST_PARTS)
 
-#: Quantities of the price table where none are named.
-BREAKS: tuple[float, ...] = (1, 5, 10, 25)
-
-
+@dataclass(eq=False)
 class Costing:
     """Lines costed and priced.
 
     Parameters
     ----------
     book : the price book
-    lines : what to cost
+    lines : what was costed
     problems : what the maker has to know; errors mean that the figures must not be used
+    model : the tables that the figures come from
+    values : the figures, each computed when first asked for
     """
 
-    def __init__(self, book: PriceBook, lines: LineSet, problems: Problems | None = None) -> None:
-        self.book = book
-        self.lines = lines
-        self.problems = problems if problems is not None else Problems(book.file)
-        self.model: Model = build_model(book, lines, self.problems)
-        self.values: Evaluation = self.model.evaluate()
-        if not self.problems.errors:
-            mould_numbers.settle(self)
-            warnings.report(self)
+    book: PriceBook
+    lines: OrderLines
+    problems: Problems
+    model: Model
+    values: Evaluation
 
     @property
     def currency(self) -> str:
@@ -68,9 +56,14 @@ class Costing:
         """A column of the quotes, shape (quotes,), in the unit of the glossary."""
         return self.values.value("quotes", column)
 
+    @property
+    def parts(self) -> tuple[tuple[str, str], ...]:
+        """The parts of a unit cost, in the order in which they are shown: the name that programs read, and the column of the lines."""
+        return self.model.tables["lines"].spec.parts
+
     def setting(self, name: str) -> float:
         """A number of the workshop's settings."""
-        return float(self.values.value(Model.SETTINGS, name)[0])
+        return float(self.values.value(SETTINGS, name)[0])
 
     @cached_property
     def _lines_of(self) -> dict[str, list[int]]:
@@ -88,10 +81,6 @@ class Costing:
         names: list[str] = self.book.tables["Products"].columns["product"][self.lines.product].tolist()
         return names
 
-    def breaks(self, quantities: Sequence[float] = BREAKS, *, calculated: bool = False) -> Costing:
-        """The same lines at other quantities, each as an order of its own; with *calculated*, list and typed prices aside."""
-        return Costing(self.book, with_quantities(self.book, self.lines, quantities, calculated=calculated))
-
     def lines_table(self) -> pandas.DataFrame:
         """One row per line: what it is, what it costs by part, what it earns."""
         import pandas
@@ -99,7 +88,7 @@ class Costing:
         columns: dict[str, Any] = {"quote": self.lines.quote, "customer": self.lines.customer, "product": self.products()}
         columns["quantity"] = self.lines.quantity
         columns |= {"volume_m3": self.line("cast_volume"), "mass_kg": self.line("mass")}
-        columns |= {key: self.line(column) for key, column in COST_PARTS}
+        columns |= {key: self.line(column) for key, column in self.parts}
         names = ("unit_cost", "unit_price", "line_net", "line_cost", "line_margin", "discounted_margin", "contribution",
                  "labour_hours")
         columns |= {name: self.line(name) for name in names}
@@ -124,7 +113,7 @@ class Costing:
         """
         lines = {name: self.line(name).tolist() for name in (
             "quantity", "cast_volume", "mass", "unit_cost", "unit_price", "line_net", "line_cost", "line_margin",
-            "discounted_margin", "contribution", "labour_hours", *(column for _, column in COST_PARTS))}
+            "discounted_margin", "contribution", "labour_hours", *(column for _, column in self.parts))}
         quotes = {name: self.quote(name).tolist() for name in (
             "discount", "small_order_charge", "carriage", "net", "tax", "payable", "deposit", "quote_cost", "quote_margin",
             "quote_mass")}
@@ -149,7 +138,7 @@ class Costing:
                     "margin_after_discount": lines["discounted_margin"][row],
                     "contribution": lines["contribution"][row],
                     "labour_hours": lines["labour_hours"][row],
-                    "costs": {key: lines[column][row] for key, column in COST_PARTS},
+                    "costs": {key: lines[column][row] for key, column in self.parts},
                 } for row in rows],
                 **{name: values[number] for name, values in quotes.items() if not name.startswith("quote_")},
                 "cost": quotes["quote_cost"][number],
@@ -160,30 +149,3 @@ class Costing:
         shown = day or (days[-1] if days else datetime.date.today())
         problems = [problem.as_json() for problem in self.problems]
         return {"currency": self.currency, "date": str(shown), "quotes": made, "problems": problems}
-
-
-def cost_quotes(book: PriceBook, quotes: Sequence[str] | None = None, day: datetime.date | None = None) -> Costing:
-    """Cost and price the quotes of a price book, or those named.
-
-    Parameters
-    ----------
-    quotes : numbers of quotes; all where None
-    day : the day whose prices hold; each quote's own date where None
-
-    Problems raised: BookError where something cannot be priced.
-    """
-    return _sound(Costing(book, enquired(book, quotes, day)))
-
-
-def cost_catalogue(book: PriceBook, day: datetime.date, quantities: Sequence[float] | None = None) -> Costing:
-    """Cost and price every product, at its usual run or at each of the quantities.
-
-    Problems raised: BookError where something cannot be priced.
-    """
-    return _sound(Costing(book, catalogue(book, day, quantities)))
-
-
-def _sound(costing: Costing) -> Costing:
-    if costing.problems.errors:
-        raise BookError(costing.problems.errors)
-    return costing

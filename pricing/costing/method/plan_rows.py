@@ -1,4 +1,4 @@
-"""What the lines of a run are made by: recipes, mould plans, grades and machines."""
+"""What the lines are made by: recipes, mould plans, grades and machines."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from pricing.costing.engine.model import Rows
 from pricing.costing.lines.order_lines import place_of
 from pricing.costing.method import declared
 from pricing.costing.method.price_rows import AIR, ROLES, setting_place
-from pricing.costing.method.price_sets import Run
+from pricing.costing.method.price_sets import PricingContext
 from pricing.costing.method.rows_builder import NONE, RowsBuilder, number_or, safe_key
 
 #: By basis: amount is a mass, amount is a loose volume, volume of one of the amount [m³], what drives it.
@@ -35,9 +35,9 @@ _MOULD_FIGURES = (
 )
 
 
-def ingredient_rows(run: Run, mixes: Sequence[tuple[str, str]]) -> Rows:
+def ingredient_rows(context: PricingContext, mixes: Sequence[tuple[str, str]]) -> Rows:
     """The ingredients of the mixes in use, each mix with the label of its set of prices."""
-    table, materials = run.book.tables["Mixes"], run.book.tables["Materials"].columns
+    table, materials = context.book.tables["Mixes"], context.book.tables["Materials"].columns
     kinds = dict(zip(materials["material"].tolist(), materials["kind"].tolist(), strict=True))
     builder = RowsBuilder(declared.INGREDIENTS)
     for mix, price_set in mixes:
@@ -46,19 +46,19 @@ def ingredient_rows(run: Run, mixes: Sequence[tuple[str, str]]) -> Rows:
             plain, bulk, volume, driver = BASES[basis]
             kind = kinds.get(material, AIR)
             builder.add(
-                ingredient=builder.count + 1, mix=run.keyed(mix, price_set), material=run.keyed(material, price_set),
+                ingredient=builder.count + 1, mix=context.keyed(mix, price_set), material=context.keyed(material, price_set),
                 basis=basis, amount=(float(table.columns["amount"][row]), place_of(table, "amount", row)),
                 plain_amount=plain, bulk_amount=bulk, volume_of_amount=volume,
                 by_parts=float(driver == "by_parts"), by_cubic_metre=float(driver == "by_cubic_metre"),
                 by_binder=float(driver == "by_binder"), is_binder=float(kind == "binder"),
-                water_share=_water_share(run, material, kind), is_pigment=float(kind == "pigment"), is_air=float(kind == AIR),
+                water_share=_water_share(context, material, kind), is_pigment=float(kind == "pigment"), is_air=float(kind == AIR),
             )
     return builder.rows()
 
 
-def _water_share(run: Run, material: str, kind: str) -> float:
+def _water_share(context: PricingContext, material: str, kind: str) -> float:
     """All of the water; of an admixture whose solids are given, the rest."""
-    columns = run.book.tables["Materials"].columns
+    columns = context.book.tables["Materials"].columns
     if kind == "water":
         return 1.0
     if kind != "admixture" or "solids" not in columns:
@@ -67,26 +67,26 @@ def _water_share(run: Run, material: str, kind: str) -> float:
     return 0.0 if np.isnan(solids) else 1.0 - float(solids)
 
 
-def mix_rows(run: Run, mixes: Sequence[tuple[str, str]]) -> Rows:
+def mix_rows(context: PricingContext, mixes: Sequence[tuple[str, str]]) -> Rows:
     """The mixes in use."""
-    table = run.book.tables["Mixes"]
+    table = context.book.tables["Mixes"]
     builder = RowsBuilder(declared.MIXES)
     for mix, price_set in mixes:
         bases = table.columns["basis"][table.columns["mix"] == mix].tolist()
         parts = float(any(BASES[basis][3] == "by_parts" for basis in bases))
-        builder.add(mix=run.keyed(mix, price_set), has_parts=parts, no_parts=1.0 - parts)
+        builder.add(mix=context.keyed(mix, price_set), has_parts=parts, no_parts=1.0 - parts)
     return builder.rows()
 
 
-def mould_rows(run: Run, plans: Sequence[tuple[str, str]]) -> Rows:
+def mould_rows(context: PricingContext, plans: Sequence[tuple[str, str]]) -> Rows:
     """The mould plans in use, and the one that stands for none."""
-    table = run.book.tables["Moulds"]
+    table = context.book.tables["Moulds"]
     builder = RowsBuilder(declared.MOULDS)
     for plan, price_set in plans:
         rows = np.flatnonzero(table.columns["mould_plan"] == plan)
         if not plan or not len(rows):
             nothing = {f"{column}_material": NONE for column, _ in ROLES}
-            builder.add(mould_plan=run.keyed(plan or NONE, price_set), casts_per_mould=1.0, fixing_spacing=1.0, **nothing)
+            builder.add(mould_plan=context.keyed(plan or NONE, price_set), casts_per_mould=1.0, fixing_spacing=1.0, **nothing)
             continue
         row = int(rows[0])
         given: dict[str, Any] = {
@@ -94,14 +94,14 @@ def mould_rows(run: Run, plans: Sequence[tuple[str, str]]) -> Rows:
             for name, column, blank in _MOULD_FIGURES
         }
         for name, _ in ROLES:
-            given[f"{name}_material"] = run.keyed(table.columns[name][row] or NONE, price_set)
-        builder.add(mould_plan=run.keyed(plan, price_set), **given)
+            given[f"{name}_material"] = context.keyed(table.columns[name][row] or NONE, price_set)
+        builder.add(mould_plan=context.keyed(plan, price_set), **given)
     return builder.rows()
 
 
-def grade_rows(run: Run) -> Rows:
+def grade_rows(context: PricingContext) -> Rows:
     """All grades."""
-    table = run.book.tables["Grades"]
+    table = context.book.tables["Grades"]
     builder = RowsBuilder(declared.GRADES)
     builder.add(grade=NONE, hourly_cost=0.0)
     for row, grade in enumerate(table.columns["grade"].tolist()):
@@ -109,11 +109,11 @@ def grade_rows(run: Run) -> Rows:
     return builder.rows()
 
 
-def machine_rows(run: Run) -> Rows:
+def machine_rows(context: PricingContext) -> Rows:
     """All machines."""
-    table = run.book.tables["Machines"]
-    interest = run.setting("interest_rate") if "interest_rate" in run.book.settings else 0.0
-    rate = (interest, setting_place(run, "interest_rate"))
+    table = context.book.tables["Machines"]
+    interest = context.setting("interest_rate") if "interest_rate" in context.book.settings else 0.0
+    rate = (interest, setting_place(context, "interest_rate"))
     builder = RowsBuilder(declared.MACHINES_WITH_INTEREST if interest else declared.MACHINES)
     # Nothing is lost in worth by the machine that is not there: it is sold for what it cost.
     builder.add(machine=NONE, machine_price=1.0, resale=1.0, life_hours=1.0, upkeep=0.0, power=0.0, hours_used_per_year=1.0)

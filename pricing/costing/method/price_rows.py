@@ -1,4 +1,4 @@
-"""The settings and the prices of everything that the lines of a run use."""
+"""The settings and the prices of everything that the lines use."""
 
 from __future__ import annotations
 
@@ -8,10 +8,11 @@ from typing import Any
 import numpy as np
 
 from pricing import money
-from pricing.costing.engine.model import Rows, TableSpec
+from pricing.costing.engine.columns import TableSpec
+from pricing.costing.engine.model import Rows
 from pricing.costing.lines.order_lines import place_of
 from pricing.costing.method import declared
-from pricing.costing.method.price_sets import Run
+from pricing.costing.method.price_sets import PricingContext
 from pricing.costing.method.rows_builder import NONE, RowsBuilder, number_or, safe_key
 from pricing.costing.method.work_rows import Expanded
 
@@ -24,18 +25,18 @@ AT_USUAL_RUN = "at the usual run"
 ROLES = (("board", "board"), ("sealant", "liquid"), ("release", "liquid"), ("fixing", "other"), ("tape", "other"))
 
 
-def setting_place(run: Run, name: str) -> str:
+def setting_place(context: PricingContext, name: str) -> str:
     """Where a setting stands: ``Workshop!B7``."""
-    cell = run.book.setting_cells.get(name, "")
+    cell = context.book.setting_cells.get(name, "")
     return f"Workshop!{cell}" if cell and "!" not in cell else cell
 
 
-def settings_rows(run: Run) -> Rows:
+def settings_rows(context: PricingContext) -> Rows:
     """The one row of settings."""
-    settings, number = run.book.settings, run.setting
+    settings, number = context.book.settings, context.setting
     digits = money.minor_units(str(settings["currency"]))
     cash = number("cash_step")
-    grades = run.book.tables["Grades"].columns["grade"].tolist()
+    grades = context.book.tables["Grades"].columns["grade"].tolist()
     refit = str(settings.get("refit_grade") or "") or (grades[0] if grades else NONE)
     typed: dict[str, tuple[float, str]] = {
         "target_margin": (number("target_margin"), "target_margin"),
@@ -63,13 +64,13 @@ def settings_rows(run: Run) -> Rows:
         "one_cubic_metre": (1.0, ""),
     }
     builder = RowsBuilder(declared.SETTINGS)
-    cells: dict[str, Any] = {name: (value, setting_place(run, origin)) for name, (value, origin) in typed.items()}
+    cells: dict[str, Any] = {name: (value, setting_place(context, origin)) for name, (value, origin) in typed.items()}
     builder.add(setting="", refit_grade=safe_key(refit), **cells)
     return builder.rows()
 
 
 def price_rows(
-    run: Run, mixes: Sequence[tuple[str, str]], plans: Sequence[tuple[str, str]], finishes: Expanded, extras: Expanded
+    context: PricingContext, mixes: Sequence[tuple[str, str]], plans: Sequence[tuple[str, str]], finishes: Expanded, extras: Expanded
 ) -> list[Rows]:
     """The price of everything used, in four tables by the unit in which it is used.
 
@@ -78,7 +79,7 @@ def price_rows(
     mixes, plans : mixes and mould plans in use, each with the label of its set of prices
     finishes, extras : the rows of their sheets in use
     """
-    tables = run.book.tables
+    tables = context.book.tables
     roles: dict[str, dict[tuple[str, str], None]] = {name: {} for name in ("mix", "board", "liquid", "other")}
     recipe, plan_table = tables["Mixes"], tables["Moulds"]
     wanted_mixes: dict[str, list[str]] = {}
@@ -97,14 +98,14 @@ def price_rows(
     for used in (finishes, extras):
         roles["other"].update(dict.fromkeys(used.materials()))
     specs = (declared.MIX_PRICES, declared.BOARD_PRICES, declared.LIQUID_PRICES, declared.OTHER_PRICES)
-    return [_price_table(run, spec, names) for spec, names in zip(specs, roles.values(), strict=True)]
+    return [_price_table(context, spec, names) for spec, names in zip(specs, roles.values(), strict=True)]
 
 
-def _price_table(run: Run, spec: TableSpec, names: Iterable[tuple[str, str]]) -> Rows:
+def _price_table(context: PricingContext, spec: TableSpec, names: Iterable[tuple[str, str]]) -> Rows:
     builder = RowsBuilder(spec)
     done = set()
     for material, price_set in names:
-        key = run.keyed(material, price_set)
+        key = context.keyed(material, price_set)
         if key in done:
             continue
         done.add(key)
@@ -112,16 +113,16 @@ def _price_table(run: Run, spec: TableSpec, names: Iterable[tuple[str, str]]) ->
             builder.add(material=key, kind="", supplier="", priced_on="", price_place="", pack_unit="", pack_size=1.0,
                         density=1.0 if material == NONE else 0.0, kilograms_per_pack_unit=1.0, square_metres_per_pack_unit=1.0)
             continue
-        row = run.price_row(material, run.day_of(price_set))
+        row = context.price_row(material, context.day_of(price_set))
         if row is None:
-            _no_price(run, material, price_set)
-            row = int(np.flatnonzero(run.book.tables["Materials"].columns["material"] == material)[0])
-        _price_row(run, builder, key, row)
+            _no_price(context, material, price_set)
+            row = int(np.flatnonzero(context.book.tables["Materials"].columns["material"] == material)[0])
+        _price_row(context, builder, key, row)
     return builder.rows()
 
 
-def _price_row(run: Run, builder: RowsBuilder, key: str, row: int) -> None:
-    table = run.book.tables["Materials"]
+def _price_row(context: PricingContext, builder: RowsBuilder, key: str, row: int) -> None:
+    table = context.book.tables["Materials"]
     cell: Callable[[str], float] = lambda name: float(table.columns[name][row])  # noqa: E731
     place: Callable[[str], str] = lambda name: place_of(table, name, row)  # noqa: E731
     unit = table.columns["pack_unit"][row]
@@ -144,15 +145,15 @@ def _price_row(run: Run, builder: RowsBuilder, key: str, row: int) -> None:
     )
 
 
-def _no_price(run: Run, material: str, price_set: str) -> None:
-    day = run.day_of(price_set)
-    table = run.book.tables["Materials"]
+def _no_price(context: PricingContext, material: str, price_set: str) -> None:
+    day = context.day_of(price_set)
+    table = context.book.tables["Materials"]
     rows = np.flatnonzero(table.columns["material"] == material)
     earliest = int(rows[np.argmin(table.columns["priced_on"][rows])])
-    for line in np.flatnonzero(run.lines.day == day)[:1]:
-        enquiry = int(run.lines.enquiry[line])
-        where = run.book.tables["Enquiries"].cell("date", enquiry) if enquiry >= 0 else ""
-        run.problems.add(
+    for line in np.flatnonzero(context.lines.day == day)[:1]:
+        enquiry = int(context.lines.enquiry[line])
+        where = context.book.tables["Enquiries"].cell("date", enquiry) if enquiry >= 0 else ""
+        context.problems.add(
             "no-price-yet",
             f'date {day}: "{material}" has no price yet on that day; its first price holds from '
             f"{table.columns['priced_on'][earliest]} (Materials!{table.cell('priced_on', earliest)}); "

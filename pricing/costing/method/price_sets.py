@@ -1,6 +1,6 @@
-"""The prices that hold on the days of a run: which row of the Materials sheet, and under which key the model has it.
+"""The prices that hold on the days of the lines: which row of the Materials sheet, and under which key the model has it.
 
-Where quotes of several days meet in one run and a price differs between them, each set of prices gets its own rows
+Where quotes of several days meet in one model and a price differs between them, each set of prices gets its own rows
 (``White cement [2026-03-01]``), so that every figure keeps one origin.
 """
 
@@ -12,15 +12,15 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.book.reading.read import PriceBook, price_row_on
-from pricing.costing.engine.packed_columns import Codes, Words, first_seen, smallest
-from pricing.costing.lines.order_lines import LineSet
-from pricing.costing.method.rows_builder import NONE, SafeKeys, number_or, safe_key
+from pricing.book.price_book import PriceBook, price_row_on
+from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, first_seen
+from pricing.costing.lines.order_lines import OrderLines
+from pricing.costing.method.rows_builder import NONE, number_or, safe_key
 from pricing.problems import Problems
 
 
-class Run:
-    """What is costed in one run.
+class PricingContext:
+    """What is costed in one context.
 
     Parameters
     ----------
@@ -29,7 +29,7 @@ class Run:
     problems : collects what cannot be priced, such as a material without a price on a line's day
     """
 
-    def __init__(self, book: PriceBook, lines: LineSet, problems: Problems) -> None:
+    def __init__(self, book: PriceBook, lines: OrderLines, problems: Problems) -> None:
         self.book = book
         self.lines = lines
         self.problems = problems
@@ -40,7 +40,7 @@ class Run:
         self.labels = list(dict.fromkeys(self.sets.values()))
         of_day = np.array([self.labels.index(self.sets[day]) for day in days], dtype=np.int32)
         #: For each line the number of its set.
-        self.set_of_line: Codes = of_day[np.searchsorted(days, lines.day)] if len(days) > 1 else np.zeros(len(lines), dtype=np.int8)
+        self.set_of_line: Codes = of_day[np.searchsorted(days, lines.day)] if len(days) > 1 else np.zeros(len(lines), dtype=np.int32)
 
     def setting(self, name: str) -> float:
         """A number of the workshop's settings; zero where it is blank."""
@@ -72,7 +72,7 @@ class Run:
         """A name as a key of the model: with its set of prices where there are several."""
         return f"{safe_key(name)} [{price_set}]" if price_set and name != NONE else safe_key(name)
 
-    def keys(self, names: Words, sets: Codes) -> Words:
+    def keys(self, names: DictionaryColumn, sets: Codes) -> DictionaryColumn:
         """Names as keys of the model, each with its set of prices; no name as the row that stands for none.
 
         Parameters
@@ -82,12 +82,12 @@ class Run:
         several = max(len(self.labels), 1)
         used, _, codes = first_seen(names.codes.astype(np.intp) * several + sets, len(names.words) * several)
         words = [self.keyed(names.words[pair // several] or NONE, self.labels[pair % several]) for pair in used.tolist()]
-        return Words(smallest(codes, len(words)), words)
+        return DictionaryColumn(codes, words)
 
     @cached_property
-    def plans(self) -> dict[str, Words]:
+    def plans(self) -> dict[str, DictionaryColumn]:
         """The plans of the lines: mix, mould plan, labour plan, finish."""
-        return {name: Words.of(column) for name, column in self.lines.plans.items()}
+        return {name: DictionaryColumn.of(column) for name, column in self.lines.plans.items()}
 
     def used(self, plan: str) -> list[tuple[str, str]]:
         """Names of a plan that the lines use, each with the label of its set of prices, in the order in which they are met."""
@@ -95,16 +95,16 @@ class Run:
         pairs, _, _ = first_seen(names.codes.astype(np.intp) * several + self.set_of_line, len(names.words) * several)
         return [(names.words[pair // several], self.labels[pair % several]) for pair in pairs.tolist()]
 
-    def plan_keys(self, plan: str) -> Words:
+    def plan_keys(self, plan: str) -> DictionaryColumn:
         """The keys of a plan of the lines."""
         return self.keys(self.plans[plan], self.set_of_line)
 
     @cached_property
-    def pieces(self) -> Words:
+    def product_keys(self) -> DictionaryColumn:
         """What each line is called in the model: its product."""
         products = self.book.tables["Products"].columns["product"]
         used, _, codes = first_seen(self.lines.product, len(products))
-        return Words(smallest(codes, len(used)), SafeKeys(products[used]))
+        return DictionaryColumn(codes, list(map(safe_key, products[used].tolist())))
 
     @cached_property
     def quote_numbers(self) -> tuple[NDArray[np.intp], NDArray[np.intp]]:

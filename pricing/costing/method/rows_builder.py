@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator, Sequence
-from typing import overload
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.costing.engine.model import Given, Rows, TableSpec, Text
-from pricing.costing.engine.packed_columns import Places, Texts
+from pricing.costing.engine.columns import Input, TableSpec, Text
+from pricing.costing.engine.model import Rows
+from pricing.costing.engine.packed_columns import Places
 
 #: The key of the row of zeros that stands for "there is none", so that one formula serves a whole column.
 NONE = "none"
@@ -21,7 +20,7 @@ class RowsBuilder:
 
     def __init__(self, spec: TableSpec) -> None:
         self.spec = spec
-        self.numbers: dict[str, list[float]] = {c.name: [] for c in spec.columns if isinstance(c, Given)}
+        self.numbers: dict[str, list[float]] = {c.name: [] for c in spec.columns if isinstance(c, Input)}
         self.words: dict[str, list[str]] = {c.name: [] for c in spec.columns if isinstance(c, Text)}
         self.places: dict[str, list[str]] = {name: [] for name in self.numbers}
         self.count = 0
@@ -56,32 +55,6 @@ def safe_key(name: str) -> str:
     if len(cleaned) <= 200 and not any(stand_in in name for stand_in in "∗？∼"):
         return cleaned
     return f"{cleaned[:180]}… {hashlib.sha256(name.encode('utf-8', 'surrogatepass')).hexdigest()[:8]}"
-
-
-class SafeKeys(Sequence[str]):
-    """Names as the model's workbooks look them up, each made when it is asked for.
-
-    >>> list(SafeKeys(np.array(["Sand 0/2*", "Water"], dtype=object)))
-    ['Sand 0/2∗', 'Water']
-    """
-
-    def __init__(self, names: Texts) -> None:
-        self._names = names
-
-    def __len__(self) -> int:
-        return len(self._names)
-
-    @overload
-    def __getitem__(self, number: int) -> str: ...
-    @overload
-    def __getitem__(self, number: slice) -> list[str]: ...
-    def __getitem__(self, number: int | slice) -> str | list[str]:
-        if isinstance(number, slice):
-            return [safe_key(name) for name in self._names[number].tolist()]
-        return safe_key(str(self._names[number]))
-
-    def __iter__(self) -> Iterator[str]:
-        return map(safe_key, self._names.tolist())
 
 
 def number_or(value: float, otherwise: float) -> float:

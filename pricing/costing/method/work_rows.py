@@ -1,4 +1,4 @@
-"""What is done and used on the lines of a run: steps, consumables of the finishes, and what is bought in."""
+"""What is done and used on the lines: steps, consumables of the finishes, and what is bought in."""
 
 from __future__ import annotations
 
@@ -9,13 +9,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing.book.price_book import SheetTable
-from pricing.costing.engine.model import Rows, TableSpec
-from pricing.costing.engine.packed_columns import Codes, Floats, TextColumn, Words, first_seen, smallest
+from pricing.costing.engine.columns import TableSpec
+from pricing.costing.engine.model import Rows
+from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, Floats, TextColumn, first_seen
 from pricing.costing.method import declared
-from pricing.costing.method.price_sets import Run
+from pricing.costing.method.price_sets import PricingContext
 from pricing.costing.method.rows_builder import NONE, column_places, safe_key
 
-#: How a step repeats in a run, by the word it is counted by: as often as counted, or once for each mould; else by the piece.
+#: How a step repeats in a context, by the word it is counted by: as often as counted, or once for each mould; else by the piece.
 REPEATED = {**dict.fromkeys(("order", "batch", "mould", "cast", "piece"), "count"), **dict.fromkeys(("m2 mould", "m joint"), "mould")}
 
 
@@ -29,10 +30,12 @@ class Expanded:
     kept : rows of the sheet that are meant; all where None
     """
 
-    def __init__(self, run: Run, sheet: str, column: str, names: Words, kept: NDArray[np.bool_] | None = None) -> None:
-        self.run = run
-        self.table: SheetTable = run.book.tables[sheet]
-        under = Words.of(self.table.columns[column])
+    def __init__(
+        self, context: PricingContext, sheet: str, column: str, names: DictionaryColumn, kept: NDArray[np.bool_] | None = None,
+    ) -> None:
+        self.context = context
+        self.table: SheetTable = context.book.tables[sheet]
+        under = DictionaryColumn.of(self.table.columns[column])
         rows = np.argsort(under.codes, kind="stable")
         rows = rows if kept is None else rows[kept[rows]]
         counts = np.bincount(under.codes[rows], minlength=len(under.words) + 1)
@@ -44,39 +47,39 @@ class Expanded:
         self.of_line: Codes = np.repeat(np.arange(len(names), dtype=np.int32), many)
         within = np.arange(len(self.of_line), dtype=np.int32) - np.repeat((np.cumsum(many) - many).astype(np.int32), many)
         #: The row of the sheet of each use, counted from 0.
-        self.rows: Codes = smallest(rows, len(self.table))[np.repeat(starts[group].astype(np.int32), many) + within]
+        self.rows: Codes = rows.astype(np.int32)[np.repeat(starts[group].astype(np.int32), many) + within]
 
     def __len__(self) -> int:
         return len(self.of_line)
 
     def sets(self) -> Codes:
         """The number of the set of prices of each use."""
-        return self.run.set_of_line[self.of_line]
+        return self.context.set_of_line[self.of_line]
 
     def materials(self) -> list[tuple[str, str]]:
         """The materials in use, each with the label of its set of prices."""
         used, lines, _ = self.parts
         names = self.table.columns["material"][used].tolist()
-        labels = [self.run.labels[number] for number in self.run.set_of_line[lines].tolist()]
+        labels = [self.context.labels[number] for number in self.context.set_of_line[lines].tolist()]
         return list(dict.fromkeys(zip(names, labels, strict=True)))
 
-    def material_keys(self, lines: Codes, rows: Codes) -> Words:
+    def material_keys(self, lines: Codes, rows: Codes) -> DictionaryColumn:
         """The key of the material of some rows at the prices of some lines."""
-        names = Words.of(self.table.columns["material"])
-        return self.run.keys(names.taken(rows), self.run.set_of_line[lines])
+        names = DictionaryColumn.of(self.table.columns["material"])
+        return self.context.keys(names.taken(rows), self.context.set_of_line[lines])
 
-    def words(self, column: str) -> Words:
+    def words(self, column: str) -> DictionaryColumn:
         """A column of words of the sheet, use by use."""
-        return Words(self.rows, self.table.columns[column])
+        return DictionaryColumn(self.rows, self.table.columns[column])
 
-    def pieces(self) -> Words:
+    def pieces(self) -> DictionaryColumn:
         """What the line of each use is called."""
-        return self.run.pieces.taken(self.of_line)
+        return self.context.product_keys.taken(self.of_line)
 
     @cached_property
     def parts(self) -> tuple[NDArray[np.intp], Codes, NDArray[np.intp]]:
         """The rows in use, each once for every set of prices; the first line that uses each; and for every use its number."""
-        several = max(len(self.run.labels), 1)
+        several = max(len(self.context.labels), 1)
         used, first, number = first_seen(self.rows.astype(np.intp) * several + self.sets(), len(self.table) * several)
         return used // several, self.of_line[first], number
 
@@ -84,7 +87,7 @@ class Expanded:
         """The numbers of each use: its own, its line's and its part's, all counted from 1."""
         return {
             key: np.arange(1, len(self) + 1, dtype=np.int32), "line": self.of_line + np.int32(1),
-            part: smallest(number + 1, int(number.max(initial=0)) + 1),
+            part: number + 1,
         }
 
     def places(self, rows: NDArray[np.intp], **columns: str) -> dict[str, Sequence[str]]:
@@ -95,22 +98,22 @@ class Expanded:
         }
 
 
-def steps_in_use(run: Run) -> Expanded:
+def steps_in_use(context: PricingContext) -> Expanded:
     """The steps of the lines; waits alone cost nothing."""
-    busy = np.nan_to_num(run.book.tables["Labour"].columns["minutes"]) > 0
-    return Expanded(run, "Labour", "labour_plan", run.plans["labour_plan"], busy)
+    busy = np.nan_to_num(context.book.tables["Labour"].columns["minutes"]) > 0
+    return Expanded(context, "Labour", "labour_plan", context.plans["labour_plan"], busy)
 
 
-def finishes_in_use(run: Run) -> Expanded:
+def finishes_in_use(context: PricingContext) -> Expanded:
     """The consumables of the lines' finishes."""
-    return Expanded(run, "Finishes", "finish", run.plans["finish"])
+    return Expanded(context, "Finishes", "finish", context.plans["finish"])
 
 
-def extras_in_use(run: Run) -> Expanded:
+def extras_in_use(context: PricingContext) -> Expanded:
     """What the lines' products need besides."""
-    products = run.book.tables["Products"].columns["product"]
-    used, _, codes = first_seen(run.lines.product, len(products))
-    return Expanded(run, "Extras", "product", Words(codes, products[used]))
+    products = context.book.tables["Products"].columns["product"]
+    used, _, codes = first_seen(context.lines.product, len(products))
+    return Expanded(context, "Extras", "product", DictionaryColumn(codes, products[used]))
 
 
 def step_rows(uses: Expanded) -> list[Rows]:
@@ -124,19 +127,19 @@ def step_rows(uses: Expanded) -> list[Rows]:
     slope = np.where(np.isnan(slope), 1.0, slope)
     learning = bool((slope != 1.0).any())
     given = {**uses.given("step_number", "plan_step", number[uses.rows]), "average_minutes_factor": np.broadcast_to(1.0, len(uses))}
-    text = {"piece": uses.pieces(), "step": uses.words("step"), "per": uses.words("per")}
+    text = {"product": uses.pieces(), "step": uses.words("step"), "per": uses.words("per")}
     return [_plan_steps(uses, used, slope, learning), Rows(declared.steps_table(learning=learning), len(uses), given, text)]
 
 
 def _plan_steps(uses: Expanded, used: NDArray[np.intp], slope: Floats, learning: bool) -> Rows:
-    columns, run = uses.table.columns, uses.run
+    columns = uses.table.columns
     per = columns["per"][used]
-    good = np.array([word in declared.COUNTS_GOOD_PIECES for word in per], dtype=bool)
+    good = np.array([word in declared.DRIVERS_PER_GOOD_PIECE for word in per], dtype=bool)
     repeated = {
         f"by_{name}": np.array([float(REPEATED.get(word, "piece") == name) for word in per]) for name in ("count", "piece", "mould")
     }
     return Rows(
-        declared.plan_steps_table(learning=learning, interest=bool(run.setting("interest_rate"))), len(used),
+        declared.plan_steps_table(learning=learning, interest=bool(uses.context.setting("interest_rate"))), len(used),
         {
             "plan_step": np.arange(1.0, len(used) + 1), "minutes": columns["minutes"][used].astype(np.float64),
             "lost_on_reject": np.where(good, np.nan_to_num(columns["lost_on_reject"][used]), 0.0),
@@ -172,12 +175,12 @@ def extra_rows(uses: Expanded) -> list[Rows]:
     used, lines, number = uses.parts
     given = {"extra_part": np.arange(1.0, len(used) + 1), "extra_amount": columns["amount"][used].astype(np.float64)}
     text: dict[str, TextColumn] = {
-        "piece": uses.run.pieces.taken(lines), "material": uses.material_keys(lines, used), "per": columns["per"][used],
+        "product": uses.context.product_keys.taken(lines), "material": uses.material_keys(lines, used), "per": columns["per"][used],
     }
     parts = Rows(declared.EXTRA_PARTS, len(used), given, text, uses.places(used, extra_amount="amount"))
     return [parts, _uses(declared.EXTRAS, uses, "extra", number, "per")]
 
 
 def _uses(spec: TableSpec, uses: Expanded, kind: str, number: NDArray[np.intp], which: str) -> Rows:
-    text = {"piece": uses.pieces(), "material": uses.material_keys(uses.of_line, uses.rows), which: uses.words(which)}
+    text = {"product": uses.pieces(), "material": uses.material_keys(uses.of_line, uses.rows), which: uses.words(which)}
     return Rows(spec, len(uses), uses.given(f"{kind}_number", f"{kind}_part", number), text)

@@ -7,15 +7,16 @@ fewest moulds that make the date are taken: each further mould costs board and w
 from __future__ import annotations
 
 import datetime
-from collections.abc import Sequence
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any
 
 import numpy as np
 
-from pricing.costing.engine.model import Floats
-from pricing.costing.moulds.boards import share_of_sheets
-from pricing.costing.moulds.options import useful_moulds
+from pricing.costing.engine.evaluation import evaluate
+from pricing.costing.engine.packed_columns import Floats
+from pricing.costing.method.costing import Costing
+from pricing.costing.method.mould_boards import share_of_sheets
 from pricing.costing.time import working_days as calendar
 from pricing.costing.time.lead_time import (
     AT_CASTING,
@@ -29,11 +30,8 @@ from pricing.costing.time.lead_time import (
     working_days,
     working_week,
 )
-from pricing.costing.time.working_days import MOST_DAYS, CalendarError
+from pricing.costing.time.working_days import MOST_DAYS, CalendarError, casting_rounds
 from pricing.money import whole_up
-
-if TYPE_CHECKING:
-    from pricing.costing.method.costing import Costing
 
 #: More moulds of one line than this stand in no small workshop.
 MOST_MOULDS = 1_000
@@ -81,6 +79,26 @@ class _Line:
     chosen: int = 0
 
 
+def useful_moulds(casts: float, least: int = 1, most: int | None = None) -> Iterator[int]:
+    """Numbers of moulds worth looking at: for each number of rounds the fewest moulds that allow it, rising.
+
+    Parameters: casts [casts]; the fewest moulds, as many as wear out over the order [moulds]; the most that there is
+    room for [moulds], by default as many as casts.
+
+    >>> list(useful_moulds(10))
+    [1, 2, 3, 4, 5, 10]
+    """
+    needed = max(1, casting_rounds(casts, 1))
+    top = needed if most is None else most
+    moulds = max(1, least)
+    while moulds <= max(top, least):
+        yield moulds
+        rounds = -(-needed // moulds)
+        if rounds == 1:
+            return
+        moulds = -(-needed // (rounds - 1))
+
+
 def wanted_days(costing: Costing) -> list[datetime.date | None]:
     """The last day that will do for each line; None where none is given."""
     typed = costing.book.tables["Enquiries"].columns.get("wanted_by")
@@ -97,27 +115,27 @@ def start_of(costing: Costing, line: int) -> datetime.date:
     return working_week(costing).add(day, int(setting(costing, "start_within", 0.0)))
 
 
-def settle(costing: Costing) -> None:
-    """Give each line with a wanted date the moulds that it needs at once, and evaluate the costing anew.
+def with_mould_numbers(costing: Costing) -> Costing:
+    """The costing, each line with a wanted date given the moulds that it needs at once.
 
     Where no number of moulds makes the date, the line gets as many as help, and the maker is told the earliest day.
-    Nothing is done where no line has a wanted date.
+    Where no line has a wanted date the costing is the same one.
     """
     wanted = wanted_days(costing)
     looked_for = [line for line, day in enumerate(wanted) if day is not None]
     if not looked_for:
-        return
+        return costing
     search = _Search(costing, wanted, looked_for)
-    search.settle()
+    search.raise_numbers()
     at_once = costing.model.tables["lines"].given["moulds_at_once"].copy()
     boards = costing.model.tables["lines"].given["sheet_board"].copy()
     for line, found in search.found.items():
         if costing.line("has_mould")[line] and found.options[found.chosen] != costing.line("moulds_made")[line]:
             at_once[line] = found.options[found.chosen]
-            boards[line] = share_of_sheets(costing, line, found.options[found.chosen])
-    costing.model.tables["lines"].given |= {"moulds_at_once": at_once, "sheet_board": boards}
-    costing.values = costing.model.evaluate()
+            boards[line] = share_of_sheets(costing.book, costing.lines, line, found.options[found.chosen])
     search.report()
+    model = costing.model.with_given("lines", {"moulds_at_once": at_once, "sheet_board": boards})
+    return replace(costing, model=model, values=evaluate(model))
 
 
 def price_against_lead_time(costing: Costing, line: int, most_rows: int = MOST_ROWS) -> tuple[MouldChoice, ...]:
@@ -145,8 +163,8 @@ def price_against_lead_time(costing: Costing, line: int, most_rows: int = MOST_R
     changes = {name: np.broadcast_to(given[name], shape).copy() for name in ("moulds_at_once", "sheet_board")}
     if costing.line("has_mould")[line]:
         changes["moulds_at_once"][:, line] = numbers
-        changes["sheet_board"][:, line] = [share_of_sheets(costing, line, moulds) for moulds in numbers]
-    values = costing.model.evaluate({("lines", name): array for name, array in changes.items()})
+        changes["sheet_board"][:, line] = [share_of_sheets(costing.book, costing.lines, line, moulds) for moulds in numbers]
+    values = evaluate(costing.model, {("lines", name): array for name, array in changes.items()})
     cost, price = (np.broadcast_to(values.value("lines", name), shape)[:, line] for name in ("unit_cost", "unit_price"))
     within, start, week = int(setting(costing, "start_within", 0.0)), start_of(costing, line), working_week(costing)
     return tuple(
@@ -199,7 +217,7 @@ class _Search:
         for found in self.found.values():
             if self.costing.line("has_mould")[found.line]:
                 changed[:, found.line] = [found.options[min(row, len(found.options) - 1)] for row in range(most)]
-        values = self.costing.model.evaluate({("lines", "moulds_at_once"): changed})
+        values = evaluate(self.costing.model, {("lines", "moulds_at_once"): changed})
         lines = list(self.found)
         hours = hours_of_work(self.costing, lines, values)
         hours = np.broadcast_to(hours, (most, len(lines), 3))
@@ -228,7 +246,7 @@ class _Search:
             return [None] * len(found.options)
         return [int(day) if day <= MOST_DAYS else None for day in days.tolist()]
 
-    def settle(self) -> None:
+    def raise_numbers(self) -> None:
         """Raise the numbers until none changes: more moulds of one line are more work before the others' casting."""
         changed = True
         while changed:

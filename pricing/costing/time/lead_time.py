@@ -19,7 +19,8 @@ from pricing.costing.time.working_days import WorkingWeek
 from pricing.money import whole_up
 
 if TYPE_CHECKING:
-    from pricing.costing.engine.model import Evaluation, Floats
+    from pricing.costing.engine.evaluation import Evaluation
+    from pricing.costing.engine.packed_columns import Floats
     from pricing.costing.method.costing import Costing
 
 #: The word of the Per column by which a step belongs to each cast, and those of the steps that go with the casting.
@@ -178,7 +179,7 @@ def hours_of_work(costing: Costing, lines: list[int], values: Evaluation | None 
     """
     values = values or costing.values
     steps = costing.model.tables["steps"]
-    per_piece, of_line = values.value("steps", "step_hours"), steps.given.kept["line"]
+    per_piece, of_line = values.value("steps", "step_hours"), steps.given["line"]
     quantity, refits = values.value("lines", "quantity"), values.value("lines", "refit_hours")
     first, last = (np.searchsorted(of_line, np.asarray(lines) + each).tolist() for each in (1, 2))
     rows = [row for start, end in zip(first, last, strict=True) for row in range(start, end)]

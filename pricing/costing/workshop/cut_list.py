@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from math import ceil
 from typing import TYPE_CHECKING
 
-from pricing.costing.moulds.boards import Board, board_of, kerf_of, shape_of, take_off_of
+from pricing.costing.method.mould_boards import Board, board_of, kerf_of, shape_of, take_off_of
 from pricing.costing.nesting.nest import Nest, NestingError, Panel, nest
 from pricing.costing.time.lead_time import whole_moulds
 
@@ -122,7 +122,7 @@ def cut_list(costing: Costing, seconds: float = SECONDS, figure: Callable[[float
     boards: dict[str, Board] = {}
     moulds = whole_moulds(costing.line("moulds_made")).astype(int).tolist()
     for line, product in enumerate(costing.products()):
-        shape, board = shape_of(costing, line), board_of(costing, line)
+        shape, board = shape_of(costing.book, costing.lines, line), board_of(costing.book, costing.lines, line)
         if not costing.line("has_mould")[line]:
             without.append(f"{product} has no mould plan.")
             continue
@@ -148,7 +148,7 @@ def _plan(costing: Costing, board: Board, rows: list[CutRow], seconds: float) ->
     joined = tuple(row for row in rows if not _fits(row, sheet.length, sheet.width))
     panels = [Panel(row.mark, row.length, row.width, row.count) for row in rows if row not in joined]
     try:
-        placed = nest(panels, sheet.length, sheet.width, kerf=kerf_of(costing), seconds=seconds)
+        placed = nest(panels, sheet.length, sheet.width, kerf=kerf_of(costing.book), seconds=seconds)
     except NestingError as error:
         return BoardPlan(board, tuple(rows), None, str(error))
     larger = [f' Panel {row.mark} ("{row.panel}" of {row.product}) is larger than a sheet: join it of two.' for row in joined]

@@ -18,6 +18,7 @@ import numpy as np
 
 from pricing.book.declared.sheets import KINDS
 from pricing.book.reading.read import PriceBook, price_row_on
+from pricing.costing.engine.evaluation import evaluate
 from pricing.costing.method.rows_builder import number_or, safe_key
 from pricing.costing.method.standard_usage import MATERIAL, allowances
 from pricing.costing.workshop.packs import Pack, PackError, Purchase, packs_to_buy
@@ -178,7 +179,7 @@ def _add_needs(needs: _Needs, costing: Costing, sheets: Mapping[str, int]) -> No
     names = {safe_key(name): name for name in costing.book.tables["Materials"]["material"].tolist()}
     kinds = dict(zip(*(costing.book.tables["Materials"][column].tolist() for column in ("material", "kind")), strict=True))
     stock = costing.line("made_for_stock")
-    whole = costing.model.evaluate({("lines", "made_for_stock"): np.zeros(len(costing.lines))})
+    whole = evaluate(costing.model, {("lines", "made_for_stock"): np.zeros(len(costing.lines))})
     from_stock: set[str] = set()
     for each in allowances(costing.model, whole):
         if each.kind != MATERIAL:

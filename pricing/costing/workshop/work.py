@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from pricing.costing.lines.order_lines import enquired
 from pricing.costing.moulds.numbers import MouldChoice, price_against_lead_time, wanted_days
+from pricing.costing.run import cost_lines
 from pricing.costing.workshop.batch_sheets import BatchSheet, batch_sheets
 from pricing.costing.workshop.cut_list import SECONDS, CutList, cut_list
 from pricing.costing.workshop.shopping import ShoppingList, shopping_list
@@ -57,15 +58,13 @@ def alone(costing: Costing, quote: str) -> Costing:
 
     Problems raised: KeyError where the costing has no such quote.
     """
-    from pricing.costing.method.costing import Costing
-
     lines = costing.lines_of(quote)
     if not lines:
         raise KeyError(quote)
     if costing.quotes == [quote]:
         return costing
     day = costing.lines.day[lines[0]].astype("datetime64[D]").astype(object)
-    return Costing(costing.book, enquired(costing.book, [quote], day))
+    return cost_lines(costing.book, enquired(costing.book, [quote], day))
 
 
 def prepare(costing: Costing, quote: str, seconds: float = SECONDS, figure: Callable[[float], str] | None = None) -> Work:

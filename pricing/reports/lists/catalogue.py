@@ -11,7 +11,7 @@ import numpy as np
 
 from pricing.costing.catalogue.job import Prepared
 from pricing.costing.catalogue.variants import DATE, PRODUCT, WORDS, VariantColumn, VariantError
-from pricing.costing.engine.packed_columns import Words
+from pricing.costing.engine.packed_columns import DictionaryColumn
 from pricing.files.atomic import written_beside
 from pricing.glossary import GLOSSARY
 from pricing.reports.shared.styles import FOOT, Styles, number_format, page_size, set_page, shown_unit
@@ -100,7 +100,7 @@ def _format(styles: Styles, name: str, currency: str) -> Any:
 
 
 def _writer(sheet: Any, column: VariantColumn) -> Callable[..., Any]:
-    if isinstance(column, Words):
+    if isinstance(column, DictionaryColumn):
         write: Callable[..., Any] = sheet.write_string
     else:
         write = sheet.write_datetime if column.dtype.kind == "M" else sheet.write_number
@@ -109,7 +109,7 @@ def _writer(sheet: Any, column: VariantColumn) -> Callable[..., Any]:
 
 def _cells(column: VariantColumn) -> list[Any]:
     """The values of a column; None for an empty cell."""
-    if isinstance(column, Words):
+    if isinstance(column, DictionaryColumn):
         words = [(word if _PLAIN.fullmatch(word) else clean_text(word)) or None for word in map(str, column.words)]
         return list(map(words.__getitem__, column.codes.tolist()))
     if column.dtype.kind == "M" or not np.isnan(column).any():

@@ -14,10 +14,10 @@ from typing import Any
 
 from pricing.book.reading.read import PriceBook
 from pricing.book.wording.sentences import listed
-from pricing.costing.lines.order_lines import enquired, usual_runs
+from pricing.costing.lines.order_lines import BREAKS, enquired, usual_runs
 from pricing.costing.lines.selection import with_enquiries
 from pricing.costing.list_prices import same_at_any_quantity
-from pricing.costing.method.costing import BREAKS, Costing
+from pricing.costing.run import at_quantities, cost_lines
 from pricing.files.atomic import written_beside
 from pricing.problems import BookError, Problems
 from pricing.reports.leaks.gate import LeakError, find_leaks, secrets_of
@@ -82,10 +82,10 @@ def write_price_list(book: PriceBook, day: datetime.date, path: Path, quantities
         {"quote": TITLE, "date": day, "product": product, "quantity": run, "customer": ""}
         for product, run in zip(book.tables["Products"].columns["product"].tolist(), usual_runs(book).tolist(), strict=True)
     ])
-    costing = Costing(every, enquired(every), Problems(book.file))
+    costing = cost_lines(every, enquired(every), Problems(book.file))
     if costing.problems.errors:
         raise BookError(costing.problems.errors)
-    breaks = costing.breaks(quantities)
+    breaks = at_quantities(costing, quantities)
     facts = quote_facts(costing, TITLE, breaks)
     with written_beside(path) as beside:
         _write(facts, beside, delivered=len(book.tables["Delivery"]) > 0, whatever=same_at_any_quantity(book))

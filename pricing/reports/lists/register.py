@@ -13,7 +13,7 @@ from pricing.reports.shared.styles import FOOT, Styles, number_format, page_size
 from pricing.xlsx.writing.safe_text import one_line
 
 if TYPE_CHECKING:
-    from pricing.register.recorded_quote import Entry
+    from pricing.register.recorded_quote import RecordedQuote
 
 #: Row of the headings.
 _TOP = 5
@@ -21,12 +21,12 @@ _TOP = 5
 SHEET = "Register"
 
 
-def write_register(entries: Sequence[Entry], path: Path, *, business: str = "", day: datetime.date | None = None) -> None:
-    """Write entries of the register as a workbook.
+def write_register(quotes: Sequence[RecordedQuote], path: Path, *, business: str = "", day: datetime.date | None = None) -> None:
+    """Write quotes of the register as a workbook.
 
     Parameters
     ----------
-    entries : in the order in which they are listed
+    quotes : in the order in which they are listed
     path : where it goes; it is written beside and moved into place
     business : whose register it is, for the foot of the page
     day : on which the states hold
@@ -39,18 +39,18 @@ def write_register(entries: Sequence[Entry], path: Path, *, business: str = "", 
     with written_beside(path) as beside:
         book = new_workbook(str(beside), {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False})
         business = one_line(business, FOOT)
-        _write(book, entries, business, on)
+        _write(book, quotes, business, on)
         book.set_properties({"title": "Register of quotes", "author": business, "created": datetime.datetime.combine(on, datetime.time())})
         book.close()
 
 
-def _write(book: object, entries: Sequence[Entry], business: str, day: datetime.date) -> None:
+def _write(book: object, quotes: Sequence[RecordedQuote], business: str, day: datetime.date) -> None:
     from xlsxwriter.workbook import Workbook
 
     assert isinstance(book, Workbook)
     styles = Styles(book)
     sheet = book.add_worksheet(SHEET)
-    currencies = list(dict.fromkeys(entry.currency for entry in entries))
+    currencies = list(dict.fromkeys(quote.currency for quote in quotes))
     currency = currencies[0] if currencies else "EUR"
     several = len(currencies) > 1
     money = number_format("money", 2, currency)
@@ -68,17 +68,17 @@ def _write(book: object, entries: Sequence[Entry], business: str, day: datetime.
     ))
     table.headings()
     net = 8 if several else 7
-    for number, entry in enumerate(entries):
+    for number, quote in enumerate(quotes):
         at = [table.cell(column, number) for column in range(len(table.columns))]
-        margin = Formula(f"IF({at[net]}>0,({at[net]}-{at[net + 3]})/{at[net]},0)", entry.totals["quote_margin"])
+        margin = Formula(f"IF({at[net]}>0,({at[net]}-{at[net + 3]})/{at[net]},0)", quote.totals["quote_margin"])
         table.row(number, [
-            entry.number, entry.revision, entry.customer, entry.day, entry.valid_until, entry.state, entry.since,
-            *([entry.currency] if several else []), entry.totals["net"], entry.totals["tax"], entry.totals["payable"],
-            entry.totals["quote_cost"], margin, entry.file,
+            quote.number, quote.revision, quote.customer, quote.day, quote.valid_until, quote.state, quote.since,
+            *([quote.currency] if several else []), quote.totals["net"], quote.totals["tax"], quote.totals["payable"],
+            quote.totals["quote_cost"], margin, quote.file,
         ])
-    count = len(entries)
+    count = len(quotes)
     states = table.range(5, count)
-    waiting = sum(entry.state in ("draft", "sent") for entry in entries)
+    waiting = sum(quote.state in ("draft", "sent") for quote in quotes)
     text = f'COUNTIF({states},"sent")+COUNTIF({states},"draft")&" of "&ROWS({states})&" quotes wait for an answer on {day}."'
     if count:
         sheet.write_formula(1, 0, f"={text}", styles.get("text bold"), f"{waiting} of {count} quotes wait for an answer on {day}.")
@@ -87,7 +87,7 @@ def _write(book: object, entries: Sequence[Entry], business: str, day: datetime.
     if count > 1 and not several:
         cells: list[Cell] = ["All", *[None] * (len(table.columns) - 1)]
         for column, name in ((net, "net"), (net + 1, "tax"), (net + 2, "payable"), (net + 3, "quote_cost")):
-            cells[column] = Formula(f"SUM({table.range(column, count)})", sum(entry.totals[name] for entry in entries))
+            cells[column] = Formula(f"SUM({table.range(column, count)})", sum(quote.totals[name] for quote in quotes))
         table.row(count, cells, "total")
     table.settle()
     sheet.freeze_panes(_TOP, 1)

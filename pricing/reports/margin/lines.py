@@ -9,19 +9,19 @@ import numpy as np
 from pricing.costing.analysis.break_even import MOST_PIECES, break_even, margins_at
 from pricing.costing.analysis.goal_seek import Goal, goal_seek, lines_to_seek, lowest_price
 from pricing.costing.analysis.sensitivity import Sensitivity
-from pricing.costing.method.costing import BREAKS
+from pricing.costing.lines.order_lines import BREAKS
 from pricing.glossary import GLOSSARY
 from pricing.reports.margin.page import POINTS, Page
 from pricing.reports.shared.styles import number_format, shown_unit
 
 if TYPE_CHECKING:
-    from pricing.costing.engine.model import Floats
+    from pricing.costing.engine.packed_columns import Floats
 
 #: Ways that are shown for a line that is to be mended.
 MOST_WAYS = 4
 
 #: Inputs that act in steps, by the column that shows them.
-_IN_STEPS = (("G", "Rejects", "making"), ("H", "Casts of a mould", "making"), ("I", "Run length", "run"))
+_IN_STEPS = (("G", "Rejects", "process"), ("H", "Casts of a mould", "process"), ("I", "Run length", "run"))
 
 
 class LineTables:

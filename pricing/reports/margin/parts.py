@@ -18,12 +18,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from pricing import money
-from pricing.costing.lines.selection import chosen_lines
 from pricing.costing.method.costing import Costing
+from pricing.costing.run import cost_lines
 from pricing.problems import Problem
-from pricing.reports.margin.book import write_margin
 from pricing.reports.margin.part import TITLE, MarginPart
 from pricing.reports.margin.sheet_limits import ROWS_OF_A_SHEET, RowsError, rows_of_quotes
+from pricing.reports.margin.workbook import write_margin
 from pricing.xlsx.writing.safe_text import one_line
 
 if TYPE_CHECKING:
@@ -137,7 +137,7 @@ def write_margin_part(costing: Costing, part: MarginPart, path: Path) -> list[Pr
 def costing_of(costing: Costing, quotes: Sequence[str]) -> Costing:
     """The costing of some quotes of a costing, as if the others had not been asked for."""
     rows = [line for quote in quotes for line in costing.lines_of(quote)]
-    return Costing(costing.book, chosen_lines(costing.lines, rows))
+    return cost_lines(costing.book, costing.lines.taken(rows))
 
 
 def part_file_name(name: str, number: int) -> str:

@@ -11,7 +11,8 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from pricing.costing.analysis.movable_inputs import PRICE_TABLES, material_rows
-from pricing.costing.engine.model import Floats, Model
+from pricing.costing.engine.model import Model
+from pricing.costing.engine.packed_columns import Floats
 from pricing.reports.margin.page import Page
 
 _HOURS, _VOLUME, _AREA = "#,##0.00", "#,##0.0000", "#,##0.000"

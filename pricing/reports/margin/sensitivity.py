@@ -7,27 +7,24 @@ set in italics.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
 from pricing import money
-from pricing.costing.analysis.movable_inputs import Input
+from pricing.costing.analysis.movable_inputs import MovableInput
 from pricing.costing.analysis.sensitivity import SHARE, Sensitivity, sensitivity
-from pricing.costing.engine.model import Floats
+from pricing.costing.engine.packed_columns import Floats
 from pricing.glossary import GLOSSARY
+from pricing.reports.margin.book import MarginBook
 from pricing.reports.margin.lines import LineTables
-from pricing.reports.margin.page import ITALIC, POINTS, Page, bar_chart
+from pricing.reports.margin.page import ITALIC, POINTS, Page
 from pricing.reports.margin.recomputed import Carried
+from pricing.reports.shared.charts import add_bars, bar_chart, set_chart
 from pricing.reports.shared.styles import ACCENT, SHADES, number_format, shown_unit
-
-if TYPE_CHECKING:
-    from pricing.reports.margin.book import MarginBook
 
 #: More bars than this are no picture any more.
 MOST_BARS = 12
 
-KINDS = {"material": "Material", "wage": "Wage", "rate": "Rate", "making": "Making", "run": "Order"}
+KINDS = {"material": "Material", "wage": "Wage", "rate": "Rate", "process": "Making", "run": "Order"}
 
 _CHART_TOP, _CHART_ROWS = 6, 17
 _WIDTHS = (26, 26, 13, 13, 13, 13, 16, 15, 13, 13, 9)
@@ -99,7 +96,8 @@ class _Sensitivities:
             ("H", "Margin, 10 % less\npoints", ""), ("I", "Margin, 10 % more\npoints", ""),
             ("J", "Larger of both\npoints", ""), ("K", "Place", "Place in the ranking; of two alike, the first."),
         ), words="ABD")
-        self.order: list[Input] = sorted(self.found.inputs, key=lambda each: (not each.linear, list(KINDS).index(each.kind), each.label))
+        inputs = self.found.inputs
+        self.order: list[MovableInput] = sorted(inputs, key=lambda each: (not each.linear, list(KINDS).index(each.kind), each.label))
         first, last = row + 1, row + len(self.order)
         for number, each in enumerate(self.order):
             self._input(first + number, each)
@@ -110,13 +108,13 @@ class _Sensitivities:
             self.page.live(f"K{at}", f"1+SUMPRODUCT(({swings}>J{at})+({swings}=J{at})*(ROW({swings})<ROW()))", place, "0")
 
     @property
-    def _places(self) -> dict[Input, int]:
+    def _places(self) -> dict[MovableInput, int]:
         """The place of each input in the ranking that the workbook makes, counted from 0."""
         swing = [max(abs(figure) for figure in self._points(each)) for each in self.order]
         ranked = sorted(range(len(self.order)), key=lambda number: (-swing[number], number))
         return {self.order[number]: place for place, number in enumerate(ranked)}
 
-    def _points(self, each: Input) -> tuple[float, float]:
+    def _points(self, each: MovableInput) -> tuple[float, float]:
         """Change of the whole margin in points, down and up, as the workbook has it."""
         if each.linear:
             down = self._carries(each)[1] * SHARE
@@ -124,7 +122,7 @@ class _Sensitivities:
         figures = self.found.whole_margin[self.found.inputs.index(each)] * 100
         return float(figures[0]), float(figures[1])
 
-    def _input(self, at: int, each: Input) -> None:
+    def _input(self, at: int, each: MovableInput) -> None:
         self.page.text(f"A{at}", each.label)
         self.page.text(f"B{at}", KINDS[each.kind])
         quantity = GLOSSARY[each.quantity]
@@ -145,7 +143,7 @@ class _Sensitivities:
                 self.page.typed(f"{letter}{at}", float(figure), number)
         self.page.live(f"J{at}", f"MAX(ABS(H{at}),ABS(I{at}))", max(abs(down), abs(up)), "0.0000")
 
-    def _now(self, at: int, each: Input) -> None:
+    def _now(self, at: int, each: MovableInput) -> None:
         """The input as it stands: a reference where it stands in one place, words where it stands in several."""
         table, column, rows = each.cells[0]
         quantity = GLOSSARY[each.quantity]
@@ -158,7 +156,7 @@ class _Sensitivities:
         else:
             self.page.live(f"C{at}", self.page.cell(table, column, int(rows[0])), each.now, number)
 
-    def _carries(self, each: Input, name: str = "") -> tuple[str, float]:
+    def _carries(self, each: MovableInput, name: str = "") -> tuple[str, float]:
         """What an input carries of the cost of all lines: formula and figure."""
         page, settings, line = self.page, self.page.margin.layout.settings, self.page.costing.line
         if each.kind == "material":
@@ -174,7 +172,7 @@ class _Sensitivities:
         formula = f"SUMPRODUCT({page.range('lines', 'quantity')},{page.range('lines', 'overhead_cost')})"
         return formula, float(line("quantity") @ line("overhead_cost"))
 
-    def _wage(self, each: Input) -> tuple[str, float]:
+    def _wage(self, each: MovableInput) -> tuple[str, float]:
         page, line = self.page, self.page.costing.line
         row = int(each.cells[0][2][0])
         grade = page.margin.model.tables["grades"].text["grade"][row]
@@ -214,7 +212,7 @@ class _Sensitivities:
                 self.page.live(f"{letter}{at}", f"INDEX(${source}${first}:${source}${last},{here})", figure, form, role)
         self.ranked = ranked
 
-    def _costs(self, each: Input) -> Floats:
+    def _costs(self, each: MovableInput) -> Floats:
         if each.linear:
             return np.array([-1.0, 1.0]) * self._carries(each)[1] * SHARE
         return np.asarray(self.found.whole_cost[self.found.inputs.index(each)])
@@ -240,19 +238,14 @@ class _Sensitivities:
     def _chart(self) -> None:
         if not self.ranked:
             return
-        chart, font = bar_chart(self.page.margin.book, "Points of margin of all quotes: 10 % more of it (dark), 10 % less (light)")
+        chart = bar_chart(self.page.margin.book, "Points of margin of all quotes: 10 % more of it (dark), 10 % less (light)")
         first, last = self.ranked_at + 1, self.ranked_at + self.bars
         for letter, color in (("F", ACCENT), ("E", SHADES[3])):
-            chart.add_series({
-                "name": f"=Sensitivity!${letter}${self.ranked_at}", "categories": f"=Sensitivity!$A${first}:$A${last}",
-                "values": f"=Sensitivity!${letter}${first}:${letter}${last}",
-                "fill": {"color": color}, "border": {"color": ACCENT, "width": 0.5}, "gap": 40,
-                "overlap": 100, "invert_if_negative": False,
-                "data_labels": {"value": True, "num_format": f"{POINTS.rpartition(';')[0]};", "font": font},
-            })
-        chart.set_size({"width": 900, "height": _CHART_ROWS * 20 - 10})
+            add_bars(chart, "Sensitivity", f"$A${first}:$A${last}", f"${letter}${first}:${letter}${last}",
+                     f"{POINTS.rpartition(';')[0]};", name=f"=Sensitivity!${letter}${self.ranked_at}", fill={"color": color},
+                     border={"color": ACCENT, "width": 0.5}, gap=40, overlap=100, invert_if_negative=False)
         words = "What the margin of all quotes hangs on"
-        self.page.sheet.insert_chart(_CHART_TOP - 1, 0, chart, {"object_position": 2, "description": words})
+        set_chart(self.page.sheet, _CHART_TOP - 1, 0, chart, words, (900, _CHART_ROWS * 20 - 10))
 
 
 def _percent(share: float) -> str:

@@ -15,7 +15,7 @@ import numpy as np
 
 from pricing import money
 from pricing.book.shown_units import INCHES_AND_POUNDS, mass_unit, shown_mass
-from pricing.costing.method.build import NONE
+from pricing.costing.method.rows_builder import NONE
 from pricing.costing.time.lead_time import lead_time_days
 from pricing.reports.drawing.strokes import Figures
 from pricing.reports.quote.sizes import size_text, typed_in_inches
@@ -162,7 +162,7 @@ def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None) -> 
     ----------
     costing : a costing without errors that holds the quote
     quote : its number
-    breaks : the same lines at other quantities, as ``costing.breaks(quantities)`` gives them
+    breaks : the same lines at other quantities, as ``at_quantities(costing, quantities)`` gives them
 
     Problems raised: KeyError where the costing has no such quote.
     """

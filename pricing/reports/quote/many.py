@@ -18,6 +18,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from pricing.costing.method.costing import Costing
+from pricing.costing.run import cost_lines
 from pricing.files.hidden_folders import hidden_folder
 from pricing.reports.leaks.gate import LeakError
 from pricing.reports.margin.parts import margin_parts, part_file_name, write_margin_part
@@ -29,7 +30,7 @@ if TYPE_CHECKING:
     from multiprocessing.context import BaseContext
 
     from pricing.problems import Problem
-    from pricing.register.quote_snapshot import Offer
+    from pricing.register.quote_snapshot import QuoteSnapshot
     from pricing.reports.margin.part import MarginPart
 
 #: With fewer quotes, starting processes takes longer than they save.
@@ -50,12 +51,12 @@ class Finished:
     ----------
     quote : its number
     path : where the workbook stands until it is moved
-    offer : what the register keeps of it, where that was asked for
+    snapshot : what the register keeps of it, where that was asked for
     """
 
     quote: str
     path: Path
-    offer: Offer | None
+    snapshot: QuoteSnapshot | None
 
 
 class Work:
@@ -65,27 +66,27 @@ class Work:
     ----------
     costing : a costing without errors
     breaks : the same lines at other quantities; None where the quotes have no table of them
-    offers : True where the register is to keep each quote
+    snapshots : True where the register is to keep each quote
     parts : the margin workbooks; as many as the lines need where None
 
     Problems raised: RowsError where a quote has more lines than any margin workbook holds.
     """
 
-    def __init__(self, costing: Costing, breaks: Costing | None, offers: bool, parts: Sequence[MarginPart] | None = None) -> None:
+    def __init__(self, costing: Costing, breaks: Costing | None, snapshots: bool, parts: Sequence[MarginPart] | None = None) -> None:
         self.costing = costing
         self.breaks = breaks
-        self.offers = offers
+        self.snapshots = snapshots
         self.parts = list(margin_parts(costing) if parts is None else parts)
 
     def __reduce__(self) -> tuple[Any, ...]:
         broken = None if self.breaks is None else self.breaks.lines
-        return _again, (self.costing.book, self.costing.lines, broken, self.offers, self.parts)
+        return _again, (self.costing.book, self.costing.lines, broken, self.snapshots, self.parts)
 
     def quotes(self, tasks: Sequence[tuple[str, Path]]) -> Iterator[Finished | LeakError]:
         """Write the workbooks of some quotes, each finished, or with why it is not delivered, in its turn."""
         refusals = write_quotes(self.costing, tasks, breaks=self.breaks)
         for (quote, path), refusal in zip(tasks, refusals, strict=True):
-            yield refusal or Finished(quote, path, self._offer(quote) if self.offers else None)
+            yield refusal or Finished(quote, path, self._snapshot(quote) if self.snapshots else None)
 
     def together(self, tasks: Sequence[tuple[str, Path]], processes: int) -> list[list[tuple[str, Path]]]:
         """Quotes in parts that are written together."""
@@ -106,14 +107,14 @@ class Work:
         """Write a margin workbook, of the part in a place counted from 0; what the maker has to know of it."""
         return write_margin_part(self.costing, self.parts[place], path)
 
-    def _offer(self, quote: str) -> Offer:
-        from pricing.register.quote_snapshot import offer_of
+    def _snapshot(self, quote: str) -> QuoteSnapshot:
+        from pricing.register.quote_snapshot import snapshot_of
 
-        return offer_of(self.costing, quote, breaks=self.breaks)
+        return snapshot_of(self.costing, quote, breaks=self.breaks)
 
 
-def _again(book: Any, lines: Any, broken: Any, offers: bool, parts: Any) -> Work:
-    return Work(Costing(book, lines), None if broken is None else Costing(book, broken), offers, parts)
+def _again(book: Any, lines: Any, broken: Any, snapshots: bool, parts: Any) -> Work:
+    return Work(cost_lines(book, lines), None if broken is None else cost_lines(book, broken), snapshots, parts)
 
 
 def processes_for(quotes: int, wanted: int | None = None) -> int:

@@ -7,8 +7,8 @@ import functools
 from pathlib import Path
 
 from pricing.book.reading.read import PriceBook
-from pricing.register.quote_snapshot import offer_of
-from pricing.register.recorded_quote import Entry, named
+from pricing.register.quote_snapshot import snapshot_of
+from pricing.register.recorded_quote import RecordedQuote, named
 from pricing.register.register import Issued, Register, RegisterError
 from pricing.reports.quote.workbook import quote_file_name, write_quote
 from pricing.repricing.reprice import recosted
@@ -17,26 +17,27 @@ from pricing.repricing.reprice import recosted
 REFUSALS = frozenset({"already-accepted", "cannot-revise", "revision-taken"})
 
 
-def reissue(book: PriceBook, register: Register, entry: Entry, out: Path, day: datetime.date) -> tuple[Issued, Path]:
+def reissue(book: PriceBook, register: Register, recorded: RecordedQuote, out: Path, day: datetime.date) -> tuple[Issued, Path]:
     """Issue the lines of a recorded quote once more, dated *day*, at the prices of that day.
 
     The number stays; number and revision head the new workbook, which stands beside the old one.
 
     Parameters
     ----------
-    entry : the latest revision of the quote
+    recorded : the latest revision of the quote
     out : folder for the workbook
 
     Problems raised: RegisterError where it was accepted, cannot be costed today, or is issued by somebody else meanwhile;
     LeakError where the workbook would give away what the customer must not see; OSError where the folder cannot be written.
     """
-    if entry.state == "accepted":
-        raise RegisterError("already-accepted", f"quote {entry.name} was accepted and is not revised; give what is new a number of its own")
-    revision = max(each.revision for each in register.entries(number=entry.number, every_revision=True)) + 1
-    label = named(entry.number, revision)
-    costing = recosted(book, day, label, entry.customer, register.lines(entry))
+    if recorded.state == "accepted":
+        remedy = "give what is new a number of its own"
+        raise RegisterError("already-accepted", f"quote {recorded.name} was accepted and is not revised; {remedy}")
+    revision = max(each.revision for each in register.quotes(number=recorded.number, every_revision=True)) + 1
+    label = named(recorded.number, revision)
+    costing = recosted(book, day, label, recorded.customer, register.lines(recorded))
     if isinstance(costing, str):
-        raise RegisterError("cannot-revise", f"quote {entry.name} cannot be revised: {costing}")
+        raise RegisterError("cannot-revise", f"quote {recorded.name} cannot be revised: {costing}")
     target = out / quote_file_name(label)
-    offer = offer_of(costing, label, number=entry.number)
-    return register.issue(offer, target, functools.partial(write_quote, costing, label), revision=revision), target
+    snapshot = snapshot_of(costing, label, number=recorded.number)
+    return register.issue(snapshot, target, functools.partial(write_quote, costing, label), revision=revision), target

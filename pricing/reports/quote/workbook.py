@@ -41,7 +41,7 @@ def write_quote(costing: Costing, quote: str, path: Path, *, breaks: Costing | N
     costing : a costing without errors that holds the quote
     quote : its number
     path : where it goes; it is written beside and moved into place
-    breaks : for a table of prices by quantity, ``costing.breaks(quantities)``
+    breaks : for a table of prices by quantity, ``at_quantities(costing, quantities)``
 
     Problems raised: KeyError where the costing has no such quote; LeakError where the finished file holds what the
     customer must not see, and nothing is delivered; OSError where the folder cannot be written.

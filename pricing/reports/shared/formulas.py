@@ -12,7 +12,8 @@ from dataclasses import dataclass, field
 from xlsxwriter.utility import xl_col_to_name
 
 from pricing.algebra.expressions import expression_of
-from pricing.costing.engine.model import Banded, Column, Computed, Fetched, Given, Model, Picked, Summed, Text
+from pricing.costing.engine.columns import SETTINGS, Band, ByWord, Column, Computed, Input, Lookup, Sum, Text
+from pricing.costing.engine.model import Model
 
 #: Stands in a formula for the number of its row.
 _ROW = "\0"
@@ -89,7 +90,7 @@ class Layout:
 
     def _own(self, table: str, name: str) -> str:
         """A cell of the row at hand, or of the settings."""
-        if self.model.home(table, name) == Model.SETTINGS:
+        if self.model.home(table, name) == SETTINGS:
             return self.settings[name]
         return f"{self.blocks[table].letters[name]}{_ROW}"
 
@@ -116,29 +117,29 @@ class Layout:
     def _formula(self, table: str, column: Column) -> str | None:
         """The formula that serves a whole column: a sign stands for the number of the row."""
         match column:
-            case Given() | Text():
+            case Input() | Text():
                 return None
             case Computed(rule):
                 return expression_of(rule).formula({name: self._own(table, name) for name in expression_of(rule).names()})
-            case Fetched():
+            case Lookup():
                 key = self._own(table, column.key)
                 target_key = self.model.tables[self.model.members(column.table)[0]].spec.key
                 return (
                     f"INDEX({self.group_range(column.table, column.column)},"
                     f"MATCH({key},{self.group_range(column.table, target_key)},0))"
                 )
-            case Summed():
+            case Sum():
                 key = self._own(table, self.model.tables[table].spec.key)
                 child = self.blocks[column.table]
                 if column.by in self.model.tables[column.table].given:
                     return f"SUMIF({child.range(column.by)},{key},{child.range(column.column)})"
                 return f"SUMPRODUCT(({child.range(column.by)}={key})*{child.range(column.column)})"
-            case Picked():
+            case ByWord():
                 return self._picked(table, column)
-            case Banded():
+            case Band():
                 return self._banded(table, column)
 
-    def _picked(self, table: str, column: Picked) -> str:
+    def _picked(self, table: str, column: ByWord) -> str:
         target = self.blocks[column.table]
         first, last = column.columns[0][1], column.columns[-1][1]
         sheet = quoted(target.sheet)
@@ -150,7 +151,7 @@ class Layout:
             f"MATCH({self._own(table, column.which)},{spread.format(target.heading, target.heading)},0))"
         )
 
-    def _banded(self, table: str, column: Banded) -> str:
+    def _banded(self, table: str, column: Band) -> str:
         bands = self.blocks[column.table]
         key, value = self._own(table, column.key), self._own(table, column.value)
         return (

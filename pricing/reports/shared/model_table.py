@@ -9,24 +9,15 @@ import numpy as np
 from xlsxwriter.utility import xl_cell_to_rowcol
 
 from pricing.algebra.expressions import expression_of
-from pricing.costing.engine.model import Banded, Column, Computed, Evaluation, Fetched, Given, Picked, Summed, Text
-from pricing.costing.method.declared import COUNTED, WORDS
+from pricing.costing.engine.columns import Band, ByWord, Column, Computed, Input, Lookup, Sum, Text
+from pricing.costing.engine.evaluation import Evaluation
+from pricing.costing.method.declared import DRIVERS, WORDS
 from pricing.glossary import GLOSSARY
 from pricing.reports.shared.formulas import Block, Layout, quoted
 from pricing.reports.shared.styles import Styles, number_format, shown_unit
 from pricing.xlsx.writing.safe_text import clean_text as clean
 
-_COUNTED_WORDS = {column: word for word, column in COUNTED}
-
-#: Columns whose figures are what the table is for: set in bold.
-RESULTS = frozenset({
-    "unit_price_of_material", "price_per_kilogram", "price_per_square_metre", "price_per_litre", "mix_price", "fresh_density",
-    "machine_rate", "volume", "face_area", "mould_area", "step_wages", "finish_line_cost", "extra_line_cost", "loads",
-    "concrete_cost", "mould_cost", "labour_cost", "machine_cost", "finish_cost", "extras_cost", "overhead_cost", "unit_cost",
-    "unit_price", "line_net", "line_cost", "discounted_margin", "contribution", "net", "tax", "payable", "quote_cost",
-    "quote_margin", "quote_contribution", "ingredient_mass", "ingredient_cost",
-})
-
+_DRIVER_WORDS = {column: word for word, column in DRIVERS}
 
 def label(name: str) -> str:
     """A quantity's label, as words use it.
@@ -41,8 +32,8 @@ def label(name: str) -> str:
 
 def heading_of(column: Column, currency: str) -> str:
     """What stands above a column: label and unit."""
-    if column.name in _COUNTED_WORDS:
-        return _COUNTED_WORDS[column.name]
+    if column.name in _DRIVER_WORDS:
+        return _DRIVER_WORDS[column.name]
     if isinstance(column, Text):
         return WORDS[column.name]
     quantity = GLOSSARY[column.name]
@@ -58,13 +49,13 @@ def note_of(column: Column) -> str:
     match column:
         case Computed(rule):
             return f"{meaning}\n= {expression_of(rule).worded(label)}"
-        case Fetched():
+        case Lookup():
             return f"{meaning}\nFrom {column.table}: {label(column.column)}."
-        case Summed():
+        case Sum():
             return f"{meaning}\nSum of {label(column.column)} in {column.table}."
-        case Picked():
+        case ByWord():
             return f"{meaning}\nFrom {column.table}, the column that the word names."
-        case Banded():
+        case Band():
             return f"{meaning}\nThe lowest band of {column.table} that holds it."
     return meaning
 
@@ -138,9 +129,9 @@ class BlockWriter:
     def _numbers(self, sheet: Any, block: Block, table: str, column: Column, values: Any) -> list[str]:
         rows = self.layout.model.tables[table]
         places = rows.places.get(column.name)
-        plain = self.number_style(column.name, "result" if column.name in RESULTS else "working")
+        plain = self.number_style(column.name, "result" if column.result else "working")
         tinted = self.number_style(column.name, "input")
-        typed = isinstance(column, Given)
+        typed = isinstance(column, Input)
         figures: list[float] = np.asarray(values, dtype=np.float64).tolist()
         top, across = xl_cell_to_rowcol(block.cell(column.name, 0))
         if not typed:

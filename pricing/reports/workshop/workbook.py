@@ -8,7 +8,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from pricing.costing.moulds.boards import kerf_of
+from pricing.costing.method.mould_boards import kerf_of
 from pricing.costing.time.lead_time import setting
 from pricing.costing.workshop.shopping import ShoppingList
 from pricing.costing.workshop.work import Work, prepare
@@ -98,7 +98,7 @@ def write_work_of(work: Work, path: Path) -> None:
             page("Lead time", calendar.CHOICES_WIDTHS, False),
         ]
         overview.write_work(pages[0], work, facts)
-        cut_list.write_cuts(pages[1], work, figures, kerf_of(work.costing))
+        cut_list.write_cuts(pages[1], work, figures, kerf_of(work.costing.book))
         batches.write_batches(pages[2], work, setting(work.costing, "scale_step", 0.01), facts.mass_unit)
         steps.write_steps(pages[3], work, facts)
         calendar.write_calendar(pages[4], work)

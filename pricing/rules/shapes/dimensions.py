@@ -130,6 +130,7 @@ WORKINGS: tuple[Quantity, ...] = (
     _metres("leg_height", "Leg height", "Height of a bench's legs, below its top."),
     _metres("leg_side_length", "Leg side board length", "Board beside a leg: it covers the ends of both shutters."),
     _metres("leg_gap", "Leg gap", "Clear space between a bench's legs."),
+    _metres("side_run", "Side boards", "All side boards of an outline, one after another.", 0.0, 1000.0),
 )
 
 define((*DIMENSIONS, *FIGURES, *WORKINGS))

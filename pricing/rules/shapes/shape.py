@@ -92,6 +92,7 @@ class Shape:
     meaning : one sentence for a maker
     dimensions : names of its dimensions, in the order of the price book
     defaults : a value for each dimension that may be left blank [SI]
+    measured : figures that it takes from elsewhere than its own columns, such as from an outline [SI]
     rules : each a function whose name is its result; together they yield every name of TAKE_OFF except mould_area
     panels : the boards of its mould; mould_area is the sum of their areas. Empty where mould_area is a dimension
     limits : conditions on the dimensions
@@ -105,6 +106,7 @@ class Shape:
     panels: tuple[Panel, ...] = ()
     limits: tuple[Limit, ...] = ()
     defaults: Mapping[str, float] = field(default_factory=dict)
+    measured: tuple[str, ...] = ()
     drawing: Callable[[Mapping[str, float]], Drawing] | None = None
 
     @property
@@ -258,7 +260,7 @@ def check_order(shape: Shape) -> list[str]:
     >>> check_order(SHAPES["slab"])
     []
     """
-    known = {*shape.dimensions, *CONSTANTS, "board"}
+    known = {*shape.dimensions, *shape.measured, *CONSTANTS, "board"}
     wrong = []
     for rule in shape.all_rules:
         missing = [name for name in inputs_of(rule) if name not in known]

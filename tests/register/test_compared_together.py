@@ -12,17 +12,17 @@ import pytest
 from books import small_book, write_book
 
 from pricing.book.reading.read import PriceBook, load_price_book
-from pricing.costing.method.costing import cost_quotes
-from pricing.register.quote_snapshot import offer_of
+from pricing.costing.run import cost_quotes
+from pricing.register.quote_snapshot import snapshot_of
 from pricing.register.register import Register
 from pricing.repricing import many_quotes as together
-from pricing.repricing.changes import Moved, Repricing
+from pricing.repricing.changes import Change, Repricing
 from pricing.repricing.reprice import reprice
 
 Sheets = dict[str, list[list[Any]]]
 EARLY, LATE, TODAY = datetime.date(2026, 1, 20), datetime.date(2026, 3, 2), datetime.date(2026, 3, 20)
 FEBRUARY, MARCH = datetime.date(2026, 2, 1), datetime.date(2026, 3, 10)
-NOTHING = Moved(0.0, 0.0)
+NOTHING = Change(0.0, 0.0)
 PRODUCTS = ("Slab 1000", "Shelf 800", "Block")
 
 
@@ -81,7 +81,7 @@ def home(tmp_path_factory: pytest.TempPathFactory) -> Path:
     costing = cost_quotes(book_of(folder))
     with Register.open(folder / "book.xlsx") as opened:
         for quote in costing.quotes:
-            opened.issue(offer_of(costing, quote), folder / f"{quote}.xlsx", lambda path: path.write_bytes(b"x") and None, today=LATE)
+            opened.issue(snapshot_of(costing, quote), folder / f"{quote}.xlsx", lambda path: path.write_bytes(b"x") and None, today=LATE)
         for quote in ("Q-3", "Q-4", "Q-8"):
             opened.mark(quote, "accepted", LATE)
         opened.mark("Q-5", "declined", LATE)
@@ -91,7 +91,7 @@ def home(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def both(home: Path, monkeypatch: pytest.MonkeyPatch, book: PriceBook, **more: Any) -> tuple[Repricing, Repricing, int]:
     """A repricing of all together and one by one, and how many quotes were together."""
     counted: list[int] = []
-    real = together.moved_together
+    real = together.compared_together
 
     def counting(*arguments: Any) -> Any:
         found = real(*arguments)
@@ -99,7 +99,7 @@ def both(home: Path, monkeypatch: pytest.MonkeyPatch, book: PriceBook, **more: A
         return found
 
     with Register.open(home / "book.xlsx", to_read=True) as opened:
-        monkeypatch.setattr("pricing.repricing.reprice.moved_together", counting)
+        monkeypatch.setattr("pricing.repricing.reprice.compared_together", counting)
         one = reprice(book, TODAY, register=opened, **more)
         monkeypatch.setattr(together, "WORTH_WHILE", 1_000_000)
         other = reprice(book, TODAY, register=opened, **more)
@@ -118,7 +118,7 @@ CASES: dict[str, tuple[tuple[Callable[[Sheets], None], ...], dict[str, Any], int
 }
 
 
-def same(one: Moved, other: Moved) -> None:
+def same(one: Change, other: Change) -> None:
     """The same amounts, and the same parts but for the order in which a mean over several causes is added up."""
     assert (one.old, one.new) == (other.old, other.new)
     assert one.parts == {name: pytest.approx(part, rel=1e-12, abs=1e-12) for name, part in other.parts.items()}

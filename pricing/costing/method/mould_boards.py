@@ -1,19 +1,18 @@
-"""What the mould of a line is built from: the board of its plan as bought on the line's day, and its take-off."""
+"""What the mould of a line is built from: the board of its plan as bought on the line's day, and its share of whole sheets."""
 
 from __future__ import annotations
 
+import functools
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
-from pricing.book.reading.read import price_row_on
+from pricing.book.price_book import PriceBook, price_row_on
+from pricing.costing.lines.order_lines import OrderLines
+from pricing.costing.method.costing import Costing
 from pricing.costing.nesting.whole_sheets import KERF, Sheet, sheet_share
 from pricing.rules.shapes import SHAPES
 from pricing.rules.shapes.shape import Shape
-
-if TYPE_CHECKING:
-    from pricing.costing.method.costing import Costing
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,17 +33,17 @@ class Board:
     sheet: Sheet | None
 
 
-def board_of(costing: Costing, line: int) -> Board | None:
+def board_of(book: PriceBook, lines: OrderLines, line: int) -> Board | None:
     """The board that a line's moulds are built of; None where they are not built of board.
 
     Parameters
     ----------
     line : counted from 0
     """
-    plans, materials = costing.book.tables["Moulds"].columns, costing.book.tables["Materials"].columns
-    plan = np.flatnonzero(plans["mould_plan"] == costing.lines.plans["mould_plan"][line])
-    name = str(plans["board"][plan[0]]) if len(plan) and costing.lines.plans["mould_plan"][line] else ""
-    row = price_row_on(costing.book, name, costing.lines.day[line]) if name else None
+    plans, materials = book.tables["Moulds"].columns, book.tables["Materials"].columns
+    plan = np.flatnonzero(plans["mould_plan"] == lines.plans["mould_plan"][line])
+    name = str(plans["board"][plan[0]]) if len(plan) and lines.plans["mould_plan"][line] else ""
+    row = price_row_on(book, name, lines.day[line]) if name else None
     if row is None:
         return None
     sheet = None
@@ -53,26 +52,26 @@ def board_of(costing: Costing, line: int) -> Board | None:
     return Board(name, row, float(materials["sheet_thickness"][row]), sheet)
 
 
-def shape_of(costing: Costing, line: int) -> Shape:
+def shape_of(book: PriceBook, lines: OrderLines, line: int) -> Shape:
     """The shape of a line's piece."""
-    return SHAPES[str(costing.book.tables["Products"].columns["shape"][costing.lines.product[line]])]
+    return SHAPES[str(book.tables["Products"].columns["shape"][lines.product[line]])]
 
 
 def take_off_of(costing: Costing, line: int) -> dict[str, float]:
     """Dimensions and take-off of one piece of a line, by name [SI]."""
-    rows = costing.model.tables[f"take-off: {shape_of(costing, line).name}"]
+    rows = costing.model.tables[f"take-off: {shape_of(costing.book, costing.lines, line).name}"]
     row = int(np.flatnonzero(rows.given["line"] == line + 1)[0])
     return {column.name: float(costing.values.value(rows.spec.name, column.name)[row])
             for column in rows.spec.columns if column.name not in rows.text}
 
 
-def kerf_of(costing: Costing) -> float:
+def kerf_of(book: PriceBook) -> float:
     """What the saw takes away between two panels [m]."""
-    kerf = costing.book.settings.get("saw_kerf", KERF)
+    kerf = book.settings.get("saw_kerf", KERF)
     return float(kerf) if isinstance(kerf, float | int) and kerf > 0 else KERF
 
 
-def share_of_sheets(costing: Costing, line: int, moulds: int) -> float:
+def share_of_sheets(book: PriceBook, lines: OrderLines, line: int, moulds: int) -> float:
     """What each of so many moulds pays of the whole sheets that they are cut from together [m²/mould].
 
     Parameters
@@ -82,10 +81,19 @@ def share_of_sheets(costing: Costing, line: int, moulds: int) -> float:
 
     The panels' own area where the board is not sold by the sheet; zero where board is charged by what is cut.
     """
-    board = board_of(costing, line)
-    if costing.book.settings.get("board_bought_by") != "sheets" or board is None:
+    board = board_of(book, lines, line)
+    if book.settings.get("board_bought_by") != "sheets" or board is None:
         return 0.0
-    values, shape = take_off_of(costing, line), shape_of(costing, line)
-    if board.sheet is None or not shape.panels:
-        return values["mould_area"]
-    return sheet_share(shape, values, moulds, board.sheet, kerf_of(costing))
+    shape = shape_of(book, lines, line)
+    dimensions = tuple(float(values) for values in lines.sizes(shape, line).values())
+    return _share(shape.name, dimensions, board.thickness, board.sheet, moulds, kerf_of(book))
+
+
+@functools.lru_cache(maxsize=4096)
+def _share(shape_name: str, dimensions: tuple[float, ...], thickness: float, sheet: Sheet | None, moulds: int, kerf: float) -> float:
+    """The same for lines that are alike, worked out once."""
+    shape = SHAPES[shape_name]
+    values = shape.take_off(dict(zip(shape.dimensions, dimensions, strict=True)), thickness)
+    if sheet is None or not shape.panels:
+        return float(values["mould_area"])
+    return sheet_share(shape, values, moulds, sheet, kerf)
