@@ -43,8 +43,8 @@ HEAVY: dict[str, set[str]] = {
     "openpyxl": {"reports"},
     "xlsxwriter": {"xlsx", "reports", "book"},
     "click": {"cli"},
-    "pandas": {"costing", "api", "frames"},
-    "pint": {"units", "quantities"},
+    "pandas": {"frames"},
+    "pint": {"units"},
     "ortools": {"costing"},
     "PIL": {"reports", "xlsx"},
     "pyarrow": {"costing"},
@@ -63,19 +63,21 @@ def layer_of(path: Path) -> str:
     return parts[0]
 
 
-def imports_of(path: Path) -> list[tuple[str, bool]]:
-    """Every imported module by its full name, and whether it is imported as soon as this one is."""
+def imports_of(path: Path, *, typing: bool = True) -> list[str]:
+    """Every imported module by its full name, early or late, and, unless *typing* is False, those that only types need."""
     found = []
     tree = ast.parse(path.read_text(encoding="utf-8"))
-    late = {id(node) for outer in ast.walk(tree) if isinstance(outer, ast.FunctionDef) for node in ast.walk(outer)}
+    left_out: set[int] = set()
     for outer in ast.walk(tree):
-        if isinstance(outer, ast.If) and "TYPE_CHECKING" in ast.dump(outer.test):
-            late |= {id(node) for node in ast.walk(outer)}
+        if isinstance(outer, ast.If) and "TYPE_CHECKING" in ast.dump(outer.test) and not typing:
+            left_out |= {id(node) for node in ast.walk(outer)}
     for node in ast.walk(tree):
+        if id(node) in left_out:
+            continue
         if isinstance(node, ast.Import):
-            found += [(alias.name, id(node) not in late) for alias in node.names]
+            found += [alias.name for alias in node.names]
         elif isinstance(node, ast.ImportFrom) and node.module:
-            found += [(f"{node.module}.{alias.name}", id(node) not in late) for alias in node.names]
+            found += [f"{node.module}.{alias.name}" for alias in node.names]
     return found
 
 
@@ -84,7 +86,7 @@ def test_layers_point_one_way(path: Path) -> None:
     """A module imports only from its own layer and from those below it, early or late."""
     layer = layer_of(path)
     allowed = MAY_IMPORT[layer]
-    for name, _ in imports_of(path):
+    for name in imports_of(path):
         if name.startswith("pricing.") and name.split(".")[1] != layer:
             target = name.split(".")[1]
             assert target in allowed or any(name.startswith(f"pricing.{each}") for each in allowed) or name in {
@@ -95,7 +97,7 @@ def test_layers_point_one_way(path: Path) -> None:
 def test_heavy_libraries_stay_in_their_layers(path: Path) -> None:
     """Spreadsheet libraries, the command line, data frames and units are imported only where they belong."""
     layer = layer_of(path)
-    for name, _ in imports_of(path):
+    for name in imports_of(path, typing=False):
         top = name.split(".")[0]
         assert top not in HEAVY or layer in HEAVY[top], f"{layer} must not import {name}"
 
