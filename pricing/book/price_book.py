@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import math
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -71,6 +72,16 @@ class PriceBook:
     def file(self) -> str:
         """Name of the file, without its folder."""
         return self.path.name
+
+    def number(self, name: str, otherwise: float = 0.0) -> float:
+        """A number of the settings, or what stands for it where it is blank or the book does not have it."""
+        value = self.settings.get(name)
+        return float(value) if isinstance(value, float | int) and not math.isnan(value) else otherwise
+
+    def word(self, name: str) -> str:
+        """A word of the settings; empty where it is blank or the book does not have it."""
+        value = self.settings.get(name)
+        return value if isinstance(value, str) else ""
 
     def counts(self) -> dict[str, int]:
         """How many materials, mixes, products, quotes and so on the book holds."""

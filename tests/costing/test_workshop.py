@@ -313,7 +313,7 @@ def test_the_calendar_keeps_the_promise(
     sheets["Workshop"] += [["Start within", within, None], ["Working week", "Monday to Saturday" if week else "Monday to Friday", None]]
     costing = costed(tmp_path_factory.mktemp("promise"), sheets)
     calendar = work_calendar(costing, work_steps(costing))
-    promised = working_week(costing).add(DAY, lead_time_days(costing, "Q-1"))
+    promised = working_week(costing.book).add(DAY, lead_time_days(costing, "Q-1"))
     assert calendar.last <= promised
     for line, ready in calendar.ready.items():
         assert ready >= start_of(costing, line)

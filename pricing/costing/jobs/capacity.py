@@ -22,8 +22,7 @@ from pricing.costing.jobs import declared
 from pricing.costing.method.costing import Costing
 from pricing.costing.method.rows_builder import RowsBuilder, number_or
 from pricing.costing.method.standard_usage import MACHINE, MATERIAL, allowances
-from pricing.costing.time.lead_time import AT_CASTING, HOURS_ON_THE_CLOCK, WEEKS, hours_of_waiting, lead_time_days
-from pricing.costing.time.working_days import WEEK, WorkingWeek
+from pricing.costing.time.lead_time import AT_CASTING, HOURS_ON_THE_CLOCK, hours_of_waiting, lead_time_days, working_week
 from pricing.costing.workshop.packs import Pack, packs_to_buy
 from pricing.money import whole_up
 
@@ -151,19 +150,9 @@ class Capacity:
         }
 
 
-def working_week(book: PriceBook) -> WorkingWeek:
-    """The days that are worked, by the workshop's setting."""
-    return WEEKS.get(str(book.settings.get("working_week")), WEEK)
-
-
 def hours_per_week(book: PriceBook) -> float:
     """Hours of work of one person in a week [h]."""
-    return _setting(book, "hours_per_day", 8.0) * len(working_week(book).days)
-
-
-def _setting(book: PriceBook, name: str, otherwise: float) -> float:
-    value = book.settings.get(name)
-    return number_or(float(value), otherwise) if isinstance(value, float | int) else otherwise
+    return book.number("hours_per_day", 8.0) * len(working_week(book).days)
 
 
 def capacity_of(book: PriceBook, orders: Sequence[Order]) -> Capacity:
@@ -192,8 +181,8 @@ def capacity_of(book: PriceBook, orders: Sequence[Order]) -> Capacity:
 
 def _resources(book: PriceBook) -> dict[str, float]:
     """Hours that a week has of each thing that can be scarce."""
-    found = {HANDS: hours_per_week(book) * _setting(book, "people", 1.0)}
-    places = _setting(book, "mould_places", 0.0)
+    found = {HANDS: hours_per_week(book) * book.number("people", 1.0)}
+    places = book.number("mould_places", 0.0)
     if places:
         found[MOULD_PLACES] = places * _DAYS_OF_WEEK * HOURS_ON_THE_CLOCK
     return found

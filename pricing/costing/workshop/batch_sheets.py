@@ -17,7 +17,6 @@ from pricing.algebra.expressions import evaluate
 from pricing.book.reading.names import is_air
 from pricing.book.reading.read import price_row_on
 from pricing.costing.method.rows_builder import number_or
-from pricing.costing.time.lead_time import setting
 from pricing.costing.warnings import MOST_PIGMENT
 from pricing.money import whole_down
 from pricing.rules import moisture
@@ -202,7 +201,7 @@ def _ratios(ingredients: tuple[Ingredient, ...], weighings: list[Weighing], free
 
 def _sheet(costing: Costing, mix: str, key: str, litres: float) -> BatchSheet:
     ingredients = _ingredients(costing, mix, key)
-    mixer_load = setting(costing, "mixer_load", litres)
+    mixer_load = costing.book.number("mixer_load", litres)
     loads = tuple(weigh(ingredients, each, count) for each, count in loads_of(litres, mixer_load))
     return BatchSheet(mix, litres, ingredients, loads, tuple(_limits(costing, key, ingredients, loads)))
 
@@ -214,7 +213,7 @@ def _ingredients(costing: Costing, mix: str, key: str) -> tuple[Ingredient, ...]
     rows = np.flatnonzero(recipe["mix"] == mix).tolist()
     of_model = np.flatnonzero(costing.model.tables["ingredients"].text["mix"] == key).tolist()
     mass, volume, share = (costing.values.value("ingredients", name) for name in ("ingredient_mass", "ingredient_volume", "water_share"))
-    scale = setting(costing, "scale_step", 0.01)
+    scale = costing.book.number("scale_step", 0.01)
     water = sum(float(mass[at]) for row, at in zip(rows, of_model, strict=True) if _kind(costing, recipe["material"][row]) == "water")
     found = []
     for row, at in zip(rows, of_model, strict=True):

@@ -14,8 +14,8 @@ from typing import Any
 
 from pricing.book.reading.read import PriceBook
 from pricing.book.wording.sentences import listed
+from pricing.costing.lines.enquiries import with_enquiries
 from pricing.costing.lines.order_lines import BREAKS, enquired, usual_runs
-from pricing.costing.lines.selection import with_enquiries
 from pricing.costing.list_prices import same_at_any_quantity
 from pricing.costing.run import at_quantities, cost_lines
 from pricing.files.atomic import written_beside
