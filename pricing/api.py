@@ -243,7 +243,7 @@ def review(
     out : folder for the workbook; none is written where None
     """
     from pricing.register.review_jobs import look_back
-    from pricing.reports.review.book import write_review
+    from pricing.reports.review.workbook import write_review
 
     found = look_back(Path(path), quotes=quotes, accept=accept)
     if found.book is not None and out is not None and (found.review or found.capacity):

@@ -58,7 +58,7 @@ def reprice(
     from pricing.costing.comparison.what_if import WhatIfError
     from pricing.problems import BookError
     from pricing.register.register import Register, RegisterError
-    from pricing.reports.repricing.book import write_repricing
+    from pricing.reports.repricing.workbook import write_repricing
     from pricing.repricing.reprice import reprice as compare
 
     on = day.date() if day else datetime.date.today()

@@ -11,7 +11,7 @@ from pricing.book.reading.read import load_price_book
 from pricing.costing.lines.order_lines import enquired
 from pricing.costing.method.costing import Costing
 from pricing.costing.run import cost_lines
-from pricing.reports.margin.book import write_margin
+from pricing.reports.margin.workbook import write_margin
 from pricing.reports.quote.facts import quote_facts
 from pricing.reports.quote.secrets import secrets_of
 from pricing.reports.quote.skeleton import leaks_of

@@ -36,7 +36,6 @@ class Facts:
     ----------
     seen_by : who may see the figure; where None, an amount of money is the maker's and any other figure gives nothing away
     part : it is a part of the unit cost, and this the name by which programs read it
-    itemized : a part of the unit cost of which the review lists every material and hour; one that is not stands there as it is
     result : it is what its table is for, and is set in bold
     cause : name of the cause that a change belongs to, where it is not that of its table
     follows : where a figure comes from that is settled on reading: the column with the word that it follows from, or a sentence
@@ -46,7 +45,6 @@ class Facts:
 
     seen_by: SeenBy | None = None
     part: str = ""
-    itemized: bool = False
     result: bool = False
     cause: str = ""
     follows: str = ""

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from pricing.costing.engine.columns import Computed, Sum, TableSpec
 from pricing.costing.method.vocabulary import inputs, texts
-from pricing.rules import bottleneck, break_even, reviews, variances
+from pricing.rules import bottleneck, reviews, variances
 
 MATERIALS = TableSpec("job materials", "material_record", (
     *inputs("material_record", "job"),
@@ -123,7 +123,7 @@ RANKING = TableSpec("ranking", "rank", (
     *inputs("rank"),
     *texts("quote", "product"),
     *inputs("quantity", "price_per_piece", "variable_cost_per_piece"),
-    Computed(break_even.contribution_per_piece),
+    Computed(bottleneck.contribution_per_piece),
     *inputs("bottleneck_hours_per_piece"),
     Computed(bottleneck.contribution_per_bottleneck_hour, result=True),
 ))
