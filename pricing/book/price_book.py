@@ -73,13 +73,13 @@ class PriceBook:
         """Name of the file, without its folder."""
         return self.path.name
 
-    def number(self, name: str, otherwise: float = 0.0) -> float:
-        """A number of the settings, or what stands for it where it is blank or the book does not have it."""
+    def number(self, name: str) -> float:
+        """A number among the settings, in the unit declared; 0 where nothing is set."""
         value = self.settings.get(name)
-        return float(value) if isinstance(value, float | int) and not math.isnan(value) else otherwise
+        return float(value) if isinstance(value, float | int) and not math.isnan(value) else 0.0
 
     def word(self, name: str) -> str:
-        """A word of the settings; empty where it is blank or the book does not have it."""
+        """A word among the settings; empty where nothing is set."""
         value = self.settings.get(name)
         return value if isinstance(value, str) else ""
 

@@ -14,7 +14,7 @@ from pricing.book.price_book import PriceBook, SheetTable
 
 def valid_until(book: PriceBook, day: datetime.date) -> datetime.date:
     """The last day of a quote of *day*, by the workshop's setting; 30 days where nothing is set."""
-    valid = datetime.timedelta(days=int(book.number("quote_valid_for", 30)))
+    valid = datetime.timedelta(days=int(book.number("quote_valid_for") or 30))
     return min(day, datetime.date.max - valid) + valid
 
 

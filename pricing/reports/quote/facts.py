@@ -19,6 +19,7 @@ from pricing.costing.lines.enquiries import valid_until
 from pricing.costing.method.rows_builder import NONE
 from pricing.costing.time.lead_time import lead_time_days
 from pricing.reports.drawing.strokes import Figures
+from pricing.reports.quote.private_names import gives_away
 from pricing.reports.quote.sizes import size_text, typed_in_inches
 from pricing.reports.shared.styles import page_size
 from pricing.rules.shapes import SHAPES
@@ -232,8 +233,6 @@ def _dimensions(costing: Costing, row: int, shape: Shape) -> dict[str, float]:
 
 def _colour(costing: Costing, row: int) -> str:
     """Mix and finish by their names: the customer chose them. A name that gives away whom we buy from or sell to is left out."""
-    from pricing.reports.leaks.secrets import gives_away
-
     names = (clean_text(costing.lines.plans[plan][row]) for plan in ("mix", "finish"))
     customer = str(costing.lines.customer[row])
     return ", ".join(name for name in names if fold(name) and not gives_away(costing, name, customer))

@@ -98,7 +98,7 @@ def write_work_of(work: Work, path: Path) -> None:
         ]
         overview.write_work(pages[0], work, facts)
         cut_list.write_cuts(pages[1], work, figures, kerf_of(work.costing.book))
-        batches.write_batches(pages[2], work, work.costing.book.number("scale_step", 0.01), facts.mass_unit)
+        batches.write_batches(pages[2], work, work.costing.book.number("scale_step"), facts.mass_unit)
         steps.write_steps(pages[3], work, facts)
         calendar.write_calendar(pages[4], work)
         told = [problem.message for problem in work.problems]
