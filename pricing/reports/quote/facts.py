@@ -14,12 +14,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from pricing import money
+from pricing.book.paper import paper_of
 from pricing.book.shown_units import INCHES_AND_POUNDS, mass_unit, shown_mass
 from pricing.costing.method.rows_builder import NONE
 from pricing.costing.time.lead_time import lead_time_days
 from pricing.reports.drawing.strokes import Figures
 from pricing.reports.quote.sizes import size_text, typed_in_inches
-from pricing.reports.shared.styles import page_size
 from pricing.rules.shapes import SHAPES
 from pricing.rules.shapes.shape import Shape
 from pricing.rules.totals import quote_mass
@@ -189,7 +189,7 @@ def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None) -> 
         tax_name=one_line(setting("tax_name")) or "tax", customer=one_line(customer), customer_address=clean_text(address),
         quote=one_line(quote), day=day, valid_until=_later(day, days),
         lead_days=lead_time_days(costing, quote), currency=currency, digits=money.minor_units(currency),
-        paper=page_size(currency, setting("page_size")), one_person_lift=_shown_mass(costing, costing.setting("one_person_lift")),
+        paper=paper_of(currency, setting("page_size")), one_person_lift=_shown_mass(costing, costing.setting("one_person_lift")),
         deposit_share=costing.setting("deposit_share"), cash_step=costing.setting("cash_step"), tax_down=costing.setting("tax_down"),
         collected=costing.model.tables["quotes"].text["zone"][number] == NONE,
         lines=tuple(_line(costing, row, place, breaks, per_line) for place, row in enumerate(rows, 1)),

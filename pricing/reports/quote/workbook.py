@@ -15,7 +15,10 @@ from pricing.files.atomic import written_beside
 from pricing.reports.leaks.gate import LeakError, find_leaks
 from pricing.reports.leaks.secrets import secrets_of_facts
 from pricing.reports.quote.facts import QuoteFacts, index_of, quote_facts
-from pricing.xlsx.writing.safe_text import safe_file_name
+from pricing.reports.quote.wording import LABELS
+from pricing.reports.shared.flowing_page import Page, page_options
+from pricing.reports.shared.report_book import House, ReportBook
+from pricing.xlsx.writing.safe_text import one_line, safe_file_name
 
 if TYPE_CHECKING:
     from pricing.costing.method.costing import Costing
@@ -95,13 +98,9 @@ def write_facts(facts: QuoteFacts, target: Path | io.BytesIO, sketches: Sequence
     sketches : of its lines, where they are drawn already
     """
     from pricing.reports.quote.page import QuotePage, page_widths
-    from pricing.reports.quote.wording import LABELS
-    from pricing.reports.shared.flowing_page import Page, set_properties, workbook_options
-    from pricing.reports.shared.styles import Styles
-    from pricing.xlsx.writing.safe_text import one_line
-    from pricing.xlsx.writing.workbook import new_workbook
 
-    with new_workbook(target, workbook_options()) as book:
-        title = f"{LABELS['quote']} {one_line(facts.quote, 100)}"
-        set_properties(book, title, one_line(facts.business, 100), facts.day)
-        QuotePage(facts, Page(book.add_worksheet(LABELS["quote"]), Styles(book), page_widths(facts)), sketches).write()
+    sheet = LABELS["quote"]
+    with ReportBook(target, House(facts.business, facts.paper, facts.currency), **page_options()) as book:
+        book.add_sheets([sheet])
+        QuotePage(facts, Page(book.sheets[sheet], book.styles, page_widths(facts)), sketches).write()
+        book.close(f"{sheet} {one_line(facts.quote, 100)}", facts.day)

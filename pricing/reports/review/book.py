@@ -116,7 +116,7 @@ class ReviewBook(ReportBook):
         """Let a plain table have its say in the widths of its columns."""
         for at, width in enumerate(table.widths):
             key = sheet, xl_col_to_name(at)
-            self.blocks.widths[key] = max(self.blocks.widths.get(key, 0.0), width)
+            self.blocks.widths[key] = max(self.blocks.widths.get(key, 0.0), (width - 5) / 7)
 
     def has(self, table: str) -> bool:
         """Whether a table has rows."""
