@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from pricing.register.quote_snapshot import QuoteSnapshot
     from pricing.register.register import Issued, Register
     from pricing.register.review_jobs import Reviewed
-    from pricing.reports.quote.many import Finished, Work
+    from pricing.reports.quote.many import Finished, QuoteRun
 
 MARGIN_FILE, REVIEW_FILE = "margin summary.xlsx", "review.xlsx"
 
@@ -124,14 +124,14 @@ def _write(
 ) -> None:
     from pricing.files.disk_faults import disk_fault
     from pricing.reports.margin.sheet_limits import RowsError
-    from pricing.reports.quote.many import Work
+    from pricing.reports.quote.many import QuoteRun
 
     with contextlib.ExitStack() as stack:
         register = _register(priced, costing.book.path, record, stack)
         if priced.problems.errors:
             return
         try:
-            work = Work(costing, at_quantities(costing, breaks) if breaks else None, snapshots=register is not None)
+            work = QuoteRun(costing, at_quantities(costing, breaks) if breaks else None, snapshots=register is not None)
             _write_quotes(priced, work, out, register, record or "", jobs, done)
         except RowsError as error:
             priced.problems.add("too-many-rows", str(error), sheet="Enquiries")
@@ -160,7 +160,7 @@ def _register(priced: Priced, book: Path, record: str | None, stack: contextlib.
 
 
 def _write_quotes(
-    priced: Priced, work: Work, out: Path, register: Register | None, record: str, jobs: int | None, done: Callable[[int, int], None]
+    priced: Priced, work: QuoteRun, out: Path, register: Register | None, record: str, jobs: int | None, done: Callable[[int, int], None]
 ) -> None:
     from pricing.reports.leaks.gate import LeakError
     from pricing.reports.margin.parts import remove_earlier_parts

@@ -15,7 +15,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from xlsxwriter.exceptions import OverlappingRange
 
-from pricing.reports.shared.flowing_page import Page, set_properties, workbook_options
+from pricing.reports.shared.flowing_page import Page, page_options
+from pricing.reports.shared.report_book import TEXT_STAYS_TEXT
 from pricing.reports.shared.styles import Styles, set_page
 from pricing.xlsx.writing.packing import pack
 from pricing.xlsx.writing.workbook import PlainWorkbook, new_workbook
@@ -26,11 +27,16 @@ PICTURE = (
 ODD = ["plain", " led by a space", "a < b & c > d", '"quoted"', "two\nlines", "_x0041_", "bell\x07", "½ × Ø — ü", "\ufffe", "=1+1", "tab\t"]
 
 
+def options() -> dict[str, Any]:
+    """How the library is told to write our pages."""
+    return {**TEXT_STAYS_TEXT, **page_options()}
+
+
 def set_a_page(book: Any) -> None:
     """A page with every kind of cell, of text and of format that our pages have."""
     styles = Styles(book)
     page = Page(book.add_worksheet("Page"), styles)
-    set_properties(book, "title & all", "author <1>", datetime.date(2025, 7, 1))
+    book.set_properties({"title": "title & all", "author": "author <1>", "created": datetime.datetime(2025, 7, 1)})
     set_page(page.sheet, paper="A4", business="Stone & Sons", repeat_row=1)
     for number, text in enumerate(ODD):
         page.text(text, 0, number % 3, "text wrapped", indent=number % 2)
@@ -54,7 +60,7 @@ def set_a_page(book: Any) -> None:
 def parts_of(kind: Any, **more: Any) -> dict[str, str | bytes]:
     """The parts of the page written by one kind of workbook."""
     file = io.BytesIO()
-    with kind(file, {**workbook_options(), **more}) as book:
+    with kind(file, {**options(), **more}) as book:
         set_a_page(book)
     with zipfile.ZipFile(file) as made:
         assert made.testzip() is None
@@ -97,7 +103,7 @@ def test_a_cell_left_out_is_one_that_a_joined_cell_covers() -> None:
 def test_the_second_workbook_is_what_the_first_was() -> None:
     """What is remembered from one workbook changes nothing in the next, whatever was written between."""
     first = parts_of(new_workbook)
-    with PlainWorkbook(io.BytesIO(), workbook_options()) as other:
+    with PlainWorkbook(io.BytesIO(), options()) as other:
         styles = Styles(other)
         for size in range(6, 20):
             other.add_worksheet().write_string(0, 0, "other", styles.get("text", font_size=size))
@@ -106,7 +112,7 @@ def test_the_second_workbook_is_what_the_first_was() -> None:
 
 def test_joining_a_cell_twice_is_refused() -> None:
     """Joined cells that overlap would spoil the file."""
-    with PlainWorkbook(io.BytesIO(), workbook_options()) as book:
+    with PlainWorkbook(io.BytesIO(), options()) as book:
         sheet, style = book.add_worksheet(), Styles(book).get("text")
         sheet.merge_range(0, 0, 0, 3, "", style)
         with pytest.raises(OverlappingRange):
@@ -117,7 +123,7 @@ def test_a_file_on_disk_is_the_file_in_memory(tmp_path: Path) -> None:
     """Where a workbook is written to makes no difference to its bytes."""
     file = io.BytesIO()
     for target in (tmp_path / "page.xlsx", file):
-        with new_workbook(target if target is file else str(target), workbook_options()) as book:
+        with new_workbook(target if target is file else str(target), options()) as book:
             set_a_page(book)
     assert (tmp_path / "page.xlsx").read_bytes() == file.getvalue()
 

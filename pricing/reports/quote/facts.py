@@ -18,7 +18,7 @@ from pricing.book.paper import paper_of
 from pricing.book.shown_units import INCHES_AND_POUNDS, mass_unit, shown_mass
 from pricing.costing.method.rows_builder import NONE
 from pricing.costing.time.lead_time import lead_time_days
-from pricing.reports.drawing.strokes import Figures
+from pricing.reports.drawing.strokes import LengthUnit
 from pricing.reports.quote.sizes import size_text, typed_in_inches
 from pricing.rules.shapes import SHAPES
 from pricing.rules.shapes.shape import Shape
@@ -66,7 +66,7 @@ class QuoteLine:
     net: float
     shape: Shape
     dimensions: Mapping[str, float]
-    figures: Figures
+    figures: LengthUnit
     prices: tuple[float, ...] = ()
 
 
@@ -221,7 +221,7 @@ def _line(costing: Costing, row: int, number: int, breaks: Costing | None, per_l
     dimensions = _dimensions(costing, row, shape)
     inches = typed_in_inches(value for name, value in dimensions.items() if name in shape.dimensions and value > 0)
     index = index_of(costing)
-    figures: Figures = "in" if (index.inches if inches is None or index.chosen else inches) else "mm"
+    figures: LengthUnit = "in" if (index.inches if inches is None or index.chosen else inches) else "mm"
     enquiry = int(lines.enquiry[row])
     note = "" if enquiry < 0 else str(costing.book.tables["Enquiries"].columns["note"][enquiry])
     prices = () if breaks is None else tuple(breaks.line("unit_price")[row * per_line : (row + 1) * per_line].tolist())

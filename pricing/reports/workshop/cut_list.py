@@ -6,7 +6,7 @@ import io
 
 from pricing.costing.workshop.cut_list import BoardPlan, CutRow
 from pricing.costing.workshop.work import Work
-from pricing.reports.drawing.strokes import Figures, figure
+from pricing.reports.drawing.strokes import LengthUnit, figure
 from pricing.reports.shared.cells import Cell, Formula, TableColumn
 from pricing.reports.workshop.board_drawing import EDGE, WIDTH, sheet_png
 from pricing.reports.workshop.page import WorkPage
@@ -15,14 +15,14 @@ from pricing.reports.workshop.page import WorkPage
 MOST_HIGH, CAPTION = 480, 24
 
 #: How lengths are shown and what they are divided by [m].
-LENGTHS: dict[Figures, tuple[str, float]] = {"mm": ("#,##0.0", 0.001), "in": ("# ??/16", 0.0254)}
+LENGTHS: dict[LengthUnit, tuple[str, float]] = {"mm": ("#,##0.0", 0.001), "in": ("# ??/16", 0.0254)}
 
 NOTE = ("Cut every panel to its rectangle first; what else to cut stands beside it. Between panels the saw takes {kerf}. "
         "For stock: the moulds are kept; cut only those that are not on the shelf.")
 CUT_CAUTION = "Usual caution: guards, eye and hearing protection, extraction; local rules and the saw maker's instructions come first."
 
 
-def columns(figures: Figures) -> tuple[TableColumn, ...]:
+def columns(figures: LengthUnit) -> tuple[TableColumn, ...]:
     """The columns of the list."""
     number, _ = LENGTHS[figures]
     return (
@@ -35,7 +35,7 @@ def columns(figures: Figures) -> tuple[TableColumn, ...]:
     )
 
 
-def write_cuts(page: WorkPage, work: Work, figures: Figures, kerf: float) -> None:
+def write_cuts(page: WorkPage, work: Work, figures: LengthUnit, kerf: float) -> None:
     """Write the page.
 
     Parameters
@@ -78,7 +78,7 @@ def _row(page: WorkPage, row: CutRow, unit: float) -> list[Cell]:
     return [row.mark, row.product, row.panel, *sizes, float(row.per_mould), float(row.moulds), count, area, note]
 
 
-def _drawings(page: WorkPage, work: Work, figures: Figures) -> None:
+def _drawings(page: WorkPage, work: Work, figures: LengthUnit) -> None:
     """Each sheet in a row of its own, which no foot of a page cuts, as wide as the page or as high as a row may be."""
     for plan in work.cuts.boards:
         for number in range(1, (plan.nest.sheets if plan.nest else 0) + 1):

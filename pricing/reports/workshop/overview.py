@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 
 from pricing.costing.time.lead_time import rounds, whole_moulds
 from pricing.costing.workshop.work import Work
-from pricing.reports.drawing.strokes import Figures
+from pricing.reports.drawing.strokes import LengthUnit
 from pricing.reports.quote.facts import QuoteFacts, QuoteLine
 from pricing.reports.quote.wording import listed, weight_text, written_date
 from pricing.reports.shared.cells import Cell, Formula, TableColumn
@@ -153,7 +153,7 @@ def _drawing(page: WorkPage, row: int, line: QuoteLine, height: int) -> None:
     page.need(_row_height(height), row)
 
 
-def drawing_of(shape: Shape, dimensions: Mapping[str, float], figures: Figures, height: int = DRAWING[1]) -> bytes | None:
+def drawing_of(shape: Shape, dimensions: Mapping[str, float], figures: LengthUnit, height: int = DRAWING[1]) -> bytes | None:
     """The drawing of a piece as a picture, twice as fine as it is laid out; None where there is none, or nothing draws it.
 
     Parameters

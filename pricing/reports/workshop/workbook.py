@@ -13,7 +13,7 @@ from pricing.costing.time.lead_time import setting
 from pricing.costing.workshop.shopping import ShoppingList
 from pricing.costing.workshop.work import Work, prepare
 from pricing.files.atomic import written_beside
-from pricing.reports.drawing.strokes import Figures, figure
+from pricing.reports.drawing.strokes import LengthUnit, figure
 from pricing.reports.quote.facts import QuoteFacts, quote_facts
 from pricing.reports.shared.flowing_page import page_options
 from pricing.reports.shared.report_book import House, ReportBook
@@ -35,23 +35,6 @@ def workshop_file_name(quote: str) -> str:
     return safe_file_name(quote, " workshop.xlsx")
 
 
-def write_workshop(costing: Costing, quote: str, path: Path) -> Work:
-    """Write the workshop workbook of a quote; returns what it says.
-
-    Parameters
-    ----------
-    costing : a costing without errors that holds the quote
-    quote : its number
-    path : where it goes; it is written beside and moved into place
-
-    Problems raised: KeyError where the costing has no such quote; CalendarError for an order of more than a hundred years;
-    OSError where the folder cannot be written.
-    """
-    work = prepared(costing, quote)
-    write_work_of(work, path)
-    return work
-
-
 def prepared(costing: Costing, quote: str) -> Work:
     """Everything that the workshop needs to make a quote, its notes in the maker's measures.
 
@@ -66,7 +49,7 @@ def prepared(costing: Costing, quote: str) -> Work:
     return prepare(costing, quote, figure=lambda length: figure(length, figures) + (" mm" if figures == "mm" else ""))
 
 
-def _figures(facts: QuoteFacts) -> Figures:
+def _figures(facts: QuoteFacts) -> LengthUnit:
     """How lengths are written: in inches where those of every piece are."""
     return "in" if facts.lines and all(line.figures == "in" for line in facts.lines) else "mm"
 
