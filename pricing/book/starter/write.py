@@ -112,11 +112,11 @@ def _umask() -> int:
 
 
 def _write(path: Path, data: BookData, measures: Mapping[str, str]) -> None:
-    import xlsxwriter
+    from pricing.xlsx.writing.workbook import new_workbook
 
     settings = data["Workshop"][0]
     currency = str(settings["Currency"])
-    with contextlib.closing(xlsxwriter.Workbook(str(path), {"default_date_format": "d mmm yyyy"})) as workbook:
+    with contextlib.closing(new_workbook(str(path), {"default_date_format": "d mmm yyyy"})) as workbook:
         workbook.set_properties({"title": "Price book", "created": _CREATED})
         workbook.set_size(24_000, 14_000)
         styles = Styles(workbook, minor_units(currency))
