@@ -43,9 +43,7 @@ def write_catalogue(prepared: Prepared, path: Path, *, done: Callable[[int, int]
     count = prepared.variants.count
     if count > MOST_ROWS:
         raise VariantError(f"{count:,} variants are more than the {MOST_ROWS:,} rows of a sheet; write them as Parquet files")
-    settings = prepared.pricer.book.settings
-    house = House.of(settings, str(settings["currency"]))
-    with written_beside(path) as beside, ReportBook(str(beside), house, constant_memory=True) as book:
+    with written_beside(path) as beside, ReportBook(str(beside), House.of(prepared.pricer.book), constant_memory=True) as book:
         return _write(prepared, book, done)
 
 

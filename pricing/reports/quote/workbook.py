@@ -11,10 +11,11 @@ from pathlib import Path
 
 from pricing.costing.method.costing import Costing
 from pricing.files.atomic import written_beside
-from pricing.reports.leaks.gate import LeakError, find_leaks
-from pricing.reports.leaks.secrets import secrets_of_facts
+from pricing.reports.leaks.gate import LeakError
 from pricing.reports.quote.facts import QuoteFacts, index_of, quote_facts
 from pricing.reports.quote.page import QuotePage, page_widths
+from pricing.reports.quote.secrets import secrets_of_facts
+from pricing.reports.quote.skeleton import leaks_of
 from pricing.reports.quote.wording import LABELS
 from pricing.reports.shared.flowing_page import Page, page_options
 from pricing.reports.shared.report_book import House, ReportBook
@@ -49,7 +50,7 @@ def write_quote(costing: Costing, quote: str, path: Path, *, breaks: Costing | N
     facts = quote_facts(costing, quote, breaks)
     page = io.BytesIO()
     write_facts(facts, page)
-    leaks = find_leaks(page, secrets_of_facts(costing, facts, index.lines[quote], index.number[quote]))
+    leaks = leaks_of(page, secrets_of_facts(costing, facts, index.lines[quote], index.number[quote]))
     if leaks:
         raise LeakError(facts.quote, leaks)
     with written_beside(path) as beside:

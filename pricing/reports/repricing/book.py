@@ -37,7 +37,7 @@ class RepricingBook(ReportBook):
     """One repricing workbook while it is written."""
 
     def __init__(self, repricing: Repricing, path: Path) -> None:
-        super().__init__(str(path), House.of(repricing.book.settings, repricing.currency))
+        super().__init__(str(path), House.of(repricing.book))
         self.repricing = repricing
         self.tables: dict[str, PlainTable] = {}
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from typing import Any, Self
 
 from pricing.book.paper import paper_of
+from pricing.book.price_book import PriceBook
 from pricing.reports.shared.styles import FOOT, Styles, number_format, set_page
 from pricing.xlsx.writing.safe_text import clean_text, one_line
 from pricing.xlsx.writing.workbook import new_workbook
@@ -41,9 +42,10 @@ class House:
     currency: str
 
     @classmethod
-    def of(cls, settings: Mapping[str, object], currency: str) -> House:
+    def of(cls, book: PriceBook) -> House:
         """From the settings of a price book."""
-        return cls(str(settings["business_name"]), paper_of(currency, str(settings.get("page_size") or "")), currency)
+        currency = book.word("currency")
+        return cls(book.word("business_name"), paper_of(currency, book.word("page_size")), currency)
 
 
 class ReportBook:

@@ -9,7 +9,6 @@ from pathlib import Path
 
 from pricing.costing.method.costing import Costing
 from pricing.costing.method.mould_boards import kerf_of
-from pricing.costing.time.lead_time import setting
 from pricing.costing.workshop.shopping import ShoppingList
 from pricing.costing.workshop.work import Work, prepare
 from pricing.files.atomic import written_beside
@@ -65,7 +64,7 @@ def write_work_of(work: Work, path: Path) -> None:
     """
     facts = quote_facts(work.costing, work.quote)
     figures, unit, currency = _figures(facts), facts.mass_unit, work.costing.currency
-    scale = setting(work.costing, "scale_step", 0.01)
+    scale = work.costing.book.number("scale_step")
     with _book(path, House(facts.business, facts.paper, currency), f"Work for quote {work.quote}", facts.day) as book:
         pages = [
             WorkPage(book, "Work", overview.columns(unit), landscape=True), WorkPage(book, "Cut list", cut_list.columns(figures)),
