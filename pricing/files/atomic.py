@@ -4,24 +4,26 @@ from __future__ import annotations
 
 import contextlib
 import os
-import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
 from pricing.files.disk_faults import disk_fault
+from pricing.files.hidden_folders import hidden_name
 
 
 @contextlib.contextmanager
 def written_beside(target: Path) -> Iterator[Path]:
-    """A temporary path in the target's folder; it takes the target's place when the block ends well, or is removed.
+    """A hidden path in the target's folder; it takes the target's place when the block ends well, or is removed.
+
+    What runs that were stopped left in the folder is removed too.
 
     Problems raised: OSError where the folder cannot be written, or the target is held open by another program.
     """
-    target.parent.mkdir(parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(prefix=".", suffix=target.suffix, dir=target.parent)
+    name = hidden_name(target.parent, "writing", target.suffix)
+    handle = os.open(name, os.O_RDWR | os.O_CREAT | os.O_EXCL, 0o600)
     moved = False
     try:
-        yield Path(name)
+        yield name
         umask = os.umask(0)
         os.umask(umask)
         os.chmod(name, 0o666 & ~umask)
@@ -39,4 +41,4 @@ def written_beside(target: Path) -> Iterator[Path]:
         if handle >= 0:
             os.close(handle)
         if not moved:
-            Path(name).unlink(missing_ok=True)
+            name.unlink(missing_ok=True)

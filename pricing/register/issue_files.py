@@ -15,7 +15,8 @@ import sqlite3
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
-from pricing.files.hidden_folders import hidden_folder, remove
+from pricing.files.hidden_folders import hidden_folder
+from pricing.files.left_behind import remove
 from pricing.register.database import transaction
 
 

@@ -234,6 +234,12 @@ class Register:
             raise RegisterError("unknown-quote", f"quote {number} has no revision {revision}, only {there}")
         return chosen
 
+    def promises(self, quote: RecordedQuote, snapshot: QuoteSnapshot) -> bool:
+        """Whether a recorded quote promises exactly what a snapshot does."""
+        with faults(self.path):
+            row = self._connection.execute("SELECT content FROM quotes WHERE id = ?", (quote.key,)).fetchone()
+        return row is not None and row["content"] == snapshot.content
+
     def history(self, quote: RecordedQuote) -> list[tuple[str, datetime.date]]:
         """The states of a quote and the days of each change, in the order in which they were noted."""
         with faults(self.path):

@@ -13,9 +13,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
 
-from pricing.costing.catalogue.job import Job, PartDone, open_parts, price_part, remove_left_behind
+from pricing.costing.catalogue.job import Job, PartDone, open_parts, price_part, remove_unfinished
 from pricing.costing.catalogue.parquet import REMEDY
 from pricing.costing.catalogue.variants import VariantError
+from pricing.files.processes import end_with_parent
 
 Engine = Literal["local", "dask"]
 
@@ -80,7 +81,7 @@ def price_catalogue(
         for part in found:
             variants, priceless, finished = variants + part.rows, priceless + part.priceless, finished + 1
             done(finished, prepared.parts)
-    remove_left_behind(out)
+    remove_unfinished(out)
     return Priced(prepared.parts, kept, variants, priceless)
 
 
@@ -98,7 +99,7 @@ def priced_here(job: Job, out: Path, parts: Sequence[int], processes: int = 1) -
     from concurrent.futures import ProcessPoolExecutor, as_completed
 
     # The libraries have threads of their own by now, so that no process is forked.
-    with ProcessPoolExecutor(min(processes, len(parts)), multiprocessing.get_context("spawn")) as pool:
+    with ProcessPoolExecutor(min(processes, len(parts)), multiprocessing.get_context("spawn"), end_with_parent) as pool:
         try:
             waiting = [pool.submit(price_part, job, out, number) for number in parts]
             for future in as_completed(waiting):

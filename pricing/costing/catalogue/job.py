@@ -25,6 +25,7 @@ from pricing.costing.catalogue.parquet import ParquetVariants, PartWriter, rows_
 from pricing.costing.catalogue.pricer import ALL_FIGURES, FIGURES, Pricer
 from pricing.costing.catalogue.variants import AtQuantities, Columns, Grid, Products, Table, VariantColumn, VariantError, Variants
 from pricing.costing.engine.packed_columns import DictionaryColumn, Floats
+from pricing.files.left_behind import remove_left_behind, unfinished
 from pricing.problems import BookError, Problems
 
 #: Variants that are priced at once: what they need stays below about 150 MB.
@@ -206,8 +207,8 @@ def part_path(out: Path, number: int) -> Path:
     return out / f"part-{number:06}.parquet"
 
 
-def remove_left_behind(out: Path) -> None:
-    """Remove what processes that were killed had begun to write, when all parts are finished."""
+def remove_unfinished(out: Path) -> None:
+    """Remove what processes that were killed had begun to write, on whatever machine, when all parts are finished."""
     for file in out.glob(".part-*"):
         file.unlink(missing_ok=True)
 
@@ -250,7 +251,9 @@ def open_parts(prepared: Prepared, out: Path) -> list[int]:
     cuts = prepared.cuts
     left = [number for number in range(prepared.parts) if rows_of(part_path(out, number)) != cuts[number + 1] - cuts[number]]
     out.mkdir(parents=True, exist_ok=True)
-    beside = out / f".{ASKED}.{os.getpid()}"
+    for hidden in (".part-", f".{ASKED}-"):
+        remove_left_behind(out, hidden)
+    beside = out / unfinished(f".{ASKED}-")
     beside.write_text(json.dumps({"mark": mark, "variants": prepared.variants.count, "parts": prepared.parts}, indent=2), encoding="utf-8")
     os.replace(beside, asked)
     return left

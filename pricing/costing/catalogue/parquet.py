@@ -16,6 +16,7 @@ import numpy as np
 from pricing.book.price_book import PriceBook
 from pricing.costing.catalogue.variants import DATE, WORDS, Columns, VariantColumn, VariantError, Variants, named_columns
 from pricing.costing.engine.packed_columns import DictionaryColumn, Floats
+from pricing.files.left_behind import unfinished
 
 #: What to do where a library of the extra is absent.
 REMEDY = "install it with: pip install pyarrow 'dask[distributed]'"
@@ -156,7 +157,7 @@ class PartWriter:
 
     def __init__(self, path: Path) -> None:
         self._path = path
-        self._beside = path.with_name(f".{path.name}.{os.getpid()}")
+        self._beside = path.with_name(unfinished(".part-", ".parquet"))
         self._writer: Any = None
 
     def add(self, first: int, variants: Columns, figures: dict[str, Floats]) -> None:

@@ -7,12 +7,11 @@ import errno
 import hashlib
 import os
 import stat
-import tempfile
-import time
 from collections.abc import Callable, Iterator
 from datetime import datetime
 from pathlib import Path
 
+from pricing.files.left_behind import remove, remove_left_behind, unfinished
 from pricing.xlsx.editing.addresses import RefusedError
 from pricing.xlsx.editing.archive import LARGEST_FILE
 
@@ -89,20 +88,20 @@ def replace_contents(
     """
     backup: Path | None = None
     with _faults(f"the file {path.name} cannot be written"), contextlib.ExitStack() as undo:
-        _remove_left_over(path)
+        remove_left_behind(path.parent, _unfinished(path), ".tmp", LEFT_OVER)
         copy = _written_beside(path, new)
-        undo.callback(_remove, copy)
+        undo.callback(remove, copy)
         with contextlib.suppress(OSError):
             _keep_owner(path, copy)
         check(copy.read_bytes())
         if now is not None:
             spare = _written_beside(path, old)
-            undo.callback(_remove, spare)
+            undo.callback(remove, spare)
             with contextlib.suppress(OSError):
                 _keep_owner(path, spare)
             backup = _free_backup_name(path, now)
             os.replace(spare, backup)
-            undo.callback(_remove, backup)
+            undo.callback(remove, backup)
         with _alone_in(path.parent):
             refuse_open_file(path)
             if path.read_bytes() != old:
@@ -121,15 +120,15 @@ def changed_since() -> RefusedError:
 
 def _written_beside(path: Path, data: bytes) -> Path:
     """A new file in the same folder with these contents, safe against a power failure."""
-    handle, name = tempfile.mkstemp(prefix=_unfinished(path), suffix=".tmp", dir=path.parent)
+    copy = path.with_name(unfinished(_unfinished(path), ".tmp"))
     try:
-        with open(handle, "wb") as file:
+        with open(os.open(copy, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
             _write(file.fileno(), data)
             os.fsync(file.fileno())
     except BaseException:
-        _remove(Path(name))
+        remove(copy)
         raise
-    return Path(name)
+    return copy
 
 
 def _write(handle: int, data: bytes) -> None:
@@ -140,20 +139,6 @@ def _write(handle: int, data: bytes) -> None:
 
 def _unfinished(path: Path) -> str:
     return f".{path.name}.unfinished-"
-
-
-def _remove(path: Path) -> None:
-    with contextlib.suppress(OSError):
-        path.unlink()
-
-
-def _remove_left_over(path: Path) -> None:
-    """Remove the copies that a run left behind which was stopped long ago."""
-    for entry in path.parent.iterdir():
-        if entry.name.startswith(_unfinished(path)) and entry.name.endswith(".tmp"):
-            with contextlib.suppress(OSError):
-                if time.time() - entry.stat().st_mtime > LEFT_OVER:
-                    entry.unlink()
 
 
 def _keep_owner(path: Path, copy: Path) -> None:
