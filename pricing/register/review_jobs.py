@@ -117,7 +117,7 @@ def look_back(path: Path, *, quotes: Sequence[str] | None = None, accept: Sequen
 def _accept(book: PriceBook, chosen: Sequence[Proposal], problems: Problems, fingerprint: str | None) -> Accepted | None:
     """Note the jobs of the chosen proposals and write these into the price book; struck off again where that is refused.
 
-    Where the process ends in between, the figure in the price book says whether the note holds (``counted.in_force``).
+    Where the process ends in between, the figure in the price book says whether the note holds (``accepted_jobs.in_force``).
     """
     try:
         with Register.open(book.path) as register:

@@ -26,9 +26,6 @@ from numpy.typing import NDArray
 from pricing.algebra.expressions import Function, Value, choose, larger
 from pricing.glossary import Quantity, define
 
-#: Names of the two forms, and the value of ``cumulative_average`` that stands for each.
-LEARNING_FORMS: dict[str, int] = {"unit": 0, "cumulative average": 1}
-
 #: The longest run that a spreadsheet sums: the columns of a sheet, by which its formula counts.
 MOST_REPETITIONS = 16_384
 
@@ -43,18 +40,10 @@ define([
     Quantity("cumulative_average", "Cumulative-average form", "dimensionless", "flag", 0,
              "1 where the learning slope is of the cumulative-average form (Wright), 0 for the unit form (Crawford).",
              0.0, 1.0),
-    Quantity("crawford_unit_factor", "Time of one repetition, unit form", "dimensionless", "", 4,
-             "Time of the last of so many repetitions as a share of the first's, unit form."),
-    Quantity("crawford_total_factor", "Time of the run, unit form", "dimensionless", "", 4,
-             "Time of so many repetitions together in times of the first, unit form."),
     Quantity("crawford_average_factor", "Average time, unit form", "dimensionless", "", 4,
              "Average time of so many repetitions as a share of the first's, unit form."),
     Quantity("wright_average_factor", "Average time, cumulative-average form", "dimensionless", "", 4,
              "Average time of so many repetitions as a share of the first's, cumulative-average form."),
-    Quantity("wright_total_factor", "Time of the run, cumulative-average form", "dimensionless", "", 4,
-             "Time of so many repetitions together in times of the first, cumulative-average form."),
-    Quantity("wright_unit_factor", "Time of one repetition, cumulative-average form", "dimensionless", "", 4,
-             "Time of the last of so many repetitions as a share of the first's, cumulative-average form."),
     Quantity("average_minutes_factor", "Learning factor", "dimensionless", "", 4,
              "What the minutes of a first repetition are multiplied by, on average over the run."),
 ])
@@ -127,42 +116,6 @@ def learning_exponent(learning_slope: Value) -> Value:
     return binary_log(learning_slope)
 
 
-def crawford_unit_factor(repetitions: Value, learning_exponent: Value) -> Value:
-    """Time of the last of so many repetitions, the first taking 1, in the unit form (Crawford).
-
-    Parameters
-    ----------
-    repetitions : which repetition of the run [dimensionless]
-    learning_exponent : from :func:`learning_exponent` [dimensionless]
-
-    Returns
-    -------
-    crawford_unit_factor [dimensionless]
-
-    >>> round(float(crawford_unit_factor(4, learning_exponent(0.8))), 12)
-    0.64
-    """
-    return repetitions**learning_exponent
-
-
-def crawford_total_factor(repetitions: Value, learning_exponent: Value) -> Value:
-    """Time of so many repetitions together, the first taking 1, in the unit form (Crawford).
-
-    Parameters
-    ----------
-    repetitions : length of the run [dimensionless]; a part of a repetition takes that part of its own time
-    learning_exponent : from :func:`learning_exponent` [dimensionless]
-
-    Returns
-    -------
-    crawford_total_factor [dimensionless]
-
-    >>> round(float(crawford_total_factor(2, learning_exponent(0.8))), 12)
-    1.8
-    """
-    return sum_of_powers(repetitions, learning_exponent)
-
-
 def crawford_average_factor(repetitions: Value, learning_exponent: Value) -> Value:
     """Average time of so many repetitions, the first taking 1, in the unit form (Crawford).
 
@@ -199,42 +152,6 @@ def wright_average_factor(repetitions: Value, learning_exponent: Value) -> Value
     return larger(repetitions, 1) ** learning_exponent
 
 
-def wright_total_factor(repetitions: Value, learning_exponent: Value) -> Value:
-    """Time of so many repetitions together, the first taking 1, in the cumulative-average form (Wright).
-
-    Parameters
-    ----------
-    repetitions : length of the run [dimensionless]
-    learning_exponent : from :func:`learning_exponent` [dimensionless]
-
-    Returns
-    -------
-    wright_total_factor [dimensionless]
-
-    >>> round(float(wright_total_factor(2, learning_exponent(0.8))), 12)
-    1.6
-    """
-    return repetitions * wright_average_factor(repetitions, learning_exponent)
-
-
-def wright_unit_factor(repetitions: Value, learning_exponent: Value) -> Value:
-    """Time of the last of so many repetitions, the first taking 1, in the cumulative-average form (Wright).
-
-    Parameters
-    ----------
-    repetitions : which repetition of the run, one or more [dimensionless]
-    learning_exponent : from :func:`learning_exponent`, above -1 [dimensionless]
-
-    Returns
-    -------
-    wright_unit_factor [dimensionless]
-
-    >>> round(float(wright_unit_factor(2, learning_exponent(0.8))), 12)
-    0.6
-    """
-    return repetitions ** (1 + learning_exponent) - (repetitions - 1) ** (1 + learning_exponent)
-
-
 def average_minutes_factor(repetitions: Value, learning_exponent: Value, cumulative_average: Value) -> Value:
     """What the minutes of a first repetition are multiplied by, on average over the run, in either form.
 
@@ -242,7 +159,7 @@ def average_minutes_factor(repetitions: Value, learning_exponent: Value, cumulat
     ----------
     repetitions : length of the run, above zero [dimensionless]
     learning_exponent : from :func:`learning_exponent` [dimensionless]
-    cumulative_average : 1 for the cumulative-average form, 0 for the unit form (LEARNING_FORMS) [dimensionless]
+    cumulative_average : 1 for the cumulative-average form, 0 for the unit form [dimensionless]
 
     Returns
     -------

@@ -5,7 +5,7 @@ there: actual minus standard, so that positive is adverse. What a job used of a 
 price and usage add up to the whole difference, and so do rate and time.
 
 Source: any text on standard costing (the same open textbook as for the variances); the weights of better standards are
-those of ``costing.shrinkage``.
+those of ``costing.jobs.credibility``.
 """
 
 from __future__ import annotations
@@ -21,8 +21,6 @@ define([
     Quantity("labour_record", "No.", "dimensionless", "", 0, "Number of the labour in this workbook."),
     Quantity("machine_record", "No.", "dimensionless", "", 0, "Number of the machine in this workbook."),
     Quantity("overhead_record", "No.", "dimensionless", "", 0, "Number of the overhead in this workbook."),
-    Quantity("pack_unit_price", "Standard price", "currency/count", "money", 4,
-             "What a pack unit costs as bought, carriage included; wastage counts as use."),
     Quantity("actual_material_cost", "Paid", "currency", "money", 2, "What the material really cost in all."),
     Quantity("material_allowed_cost", "Allowed cost", "currency", "money", 2, "Allowed use at the standard price."),
     Quantity("material_variance", "In all", "currency", "money", 2, "Price and usage together; positive is adverse.", _ANY),
@@ -82,15 +80,6 @@ define([
     Quantity("resource_per_week", "In a week", "hour/week", "h", 1, "What the workshop has of it in a week."),
     Quantity("resource_weeks", "Weeks of work", "week", "weeks", 2, "How long what is wanted takes, if nothing else holds it up."),
 ])
-
-
-def pack_unit_price(pack_price: Value, carriage_in: Value, pack_size: Value) -> Value:
-    """What a pack unit costs as bought: a finished job's wastage counts as use, not as price [currency/pack unit].
-
-    >>> pack_unit_price(18.0, 2.0, 25.0)
-    0.8
-    """
-    return (pack_price + carriage_in) / pack_size
 
 
 def actual_quantity_bought(actual_quantity_used: Value) -> Value:

@@ -17,9 +17,6 @@ from pricing.glossary import Quantity, define
 _ANY = float("-inf")
 
 define([
-    Quantity("actual_output", "Good pieces made", "piece", "pieces", 0, "Good pieces that the job really yielded."),
-    Quantity("standard_quantity_per_piece", "Standard use", "count/piece", "per piece", 4,
-             "What one piece is allowed of a material, in the unit that the material is used in."),
     Quantity("standard_quantity_allowed", "Allowed use", "count", "", 3,
              "What the pieces really made were allowed of a material."),
     Quantity("actual_quantity_bought", "Bought", "count", "", 3, "What was bought of a material for the job."),
@@ -32,8 +29,6 @@ define([
              "Paid more (positive) or less (negative) for the material than the standard price.", _ANY),
     Quantity("material_usage_variance", "Usage variance", "currency", "money", 2,
              "Used more (positive) or less (negative) of the material than was allowed, at the standard price.", _ANY),
-    Quantity("standard_hours_per_piece", "Standard time", "hour/piece", "h per piece", 4,
-             "Hours that one piece is allowed."),
     Quantity("standard_hours_allowed", "Allowed hours", "hour", "h", 2,
              "Hours that the pieces really made were allowed."),
     Quantity("actual_hours", "Hours taken", "hour", "h", 2, "Hours that the job really took."),
@@ -53,38 +48,7 @@ define([
              "Spent more (positive) or less (negative) on variable overhead than the hours taken allow.", _ANY),
     Quantity("overhead_efficiency_variance", "Overhead efficiency variance", "currency", "money", 2,
              "Variable overhead of hours taken beyond (positive) or short of (negative) those allowed.", _ANY),
-    Quantity("fixed_overhead_budget", "Fixed overhead budgeted", "currency", "money", 2,
-             "Rent, insurance and the like as budgeted for the period."),
-    Quantity("fixed_overhead_spent", "Fixed overhead spent", "currency", "money", 2,
-             "Rent, insurance and the like as really spent in the period."),
-    Quantity("fixed_overhead_rate", "Fixed overhead rate", "currency/hour", "money per h", 2,
-             "Fixed overhead budgeted, for one hour of normal capacity."),
-    Quantity("fixed_overhead_absorbed", "Fixed overhead absorbed", "currency", "money", 2,
-             "Fixed overhead that the hours allowed for the actual output have carried."),
-    Quantity("fixed_overhead_spending_variance", "Fixed overhead spending variance", "currency", "money", 2,
-             "Spent more (positive) or less (negative) on fixed overhead than budgeted.", _ANY),
-    Quantity("fixed_overhead_volume_variance", "Fixed overhead volume variance", "currency", "money", 2,
-             "Budgeted fixed overhead that the output was too small to carry (positive) or carried besides (negative).",
-             _ANY),
 ])
-
-
-def standard_quantity_allowed(standard_quantity_per_piece: Value, actual_output: Value) -> Value:
-    """What the pieces really made were allowed of a material.
-
-    Parameters
-    ----------
-    standard_quantity_per_piece : [count/piece]
-    actual_output : [piece]
-
-    Returns
-    -------
-    standard_quantity_allowed [count]
-
-    >>> standard_quantity_allowed(2, 100)
-    200
-    """
-    return standard_quantity_per_piece * actual_output
 
 
 def material_price_variance(
@@ -127,24 +91,6 @@ def material_usage_variance(
     50
     """
     return (actual_quantity_used - standard_quantity_allowed) * standard_material_price
-
-
-def standard_hours_allowed(standard_hours_per_piece: Value, actual_output: Value) -> Value:
-    """Hours that the pieces really made were allowed.
-
-    Parameters
-    ----------
-    standard_hours_per_piece : [hour/piece]
-    actual_output : [piece]
-
-    Returns
-    -------
-    standard_hours_allowed [hour]
-
-    >>> standard_hours_allowed(0.5, 100)
-    50.0
-    """
-    return standard_hours_per_piece * actual_output
 
 
 def labour_rate_variance(actual_labour_rate: Value, standard_labour_rate: Value, actual_hours: Value) -> Value:
@@ -225,76 +171,3 @@ def overhead_efficiency_variance(
     50
     """
     return (actual_hours - standard_hours_allowed) * variable_overhead_rate
-
-
-def fixed_overhead_absorbed(fixed_overhead_rate: Value, standard_hours_allowed: Value) -> Value:
-    """Fixed overhead that the actual output has carried.
-
-    Parameters
-    ----------
-    fixed_overhead_rate : [currency/hour]
-    standard_hours_allowed : [hour]
-
-    Returns
-    -------
-    fixed_overhead_absorbed [currency]
-
-    >>> fixed_overhead_absorbed(8, 50)
-    400
-    """
-    return fixed_overhead_rate * standard_hours_allowed
-
-
-def fixed_overhead_spending_variance(fixed_overhead_spent: Value, fixed_overhead_budget: Value) -> Value:
-    """Fixed overhead spent beyond the budget; positive is adverse.
-
-    Parameters
-    ----------
-    fixed_overhead_spent : [currency]
-    fixed_overhead_budget : [currency]
-
-    Returns
-    -------
-    fixed_overhead_spending_variance [currency]
-
-    >>> fixed_overhead_spending_variance(420, 400)
-    20
-    """
-    return fixed_overhead_spent - fixed_overhead_budget
-
-
-def fixed_overhead_volume_variance(fixed_overhead_budget: Value, fixed_overhead_absorbed: Value) -> Value:
-    """Budgeted fixed overhead that the output did not carry; positive is adverse.
-
-    Parameters
-    ----------
-    fixed_overhead_budget : [currency]
-    fixed_overhead_absorbed : [currency]
-
-    Returns
-    -------
-    fixed_overhead_volume_variance [currency]
-
-    >>> fixed_overhead_volume_variance(500, 400)
-    100
-    """
-    return fixed_overhead_budget - fixed_overhead_absorbed
-
-
-def adverse_or_favourable(variance: float) -> str:
-    """The word for a variance's sign: ``adverse`` above zero, ``favourable`` below, ``none`` at zero.
-
-    Parameters
-    ----------
-    variance : rounded as it is shown [currency]
-
-    Returns
-    -------
-    str
-
-    >>> adverse_or_favourable(12.0), adverse_or_favourable(-3.0), adverse_or_favourable(0.0)
-    ('adverse', 'favourable', 'none')
-    """
-    if variance == 0:
-        return "none"
-    return "adverse" if variance > 0 else "favourable"

@@ -14,7 +14,7 @@ from pricing.book.reading.read import load_price_book
 from pricing.costing.analysis.break_even import break_even, margins_at
 from pricing.costing.method.costing import Costing
 from pricing.costing.run import cost_quotes
-from pricing.rules.break_even import break_even_quantity, contribution_per_piece
+from pricing.rules.bottleneck import contribution_per_piece
 
 Sheets = dict[str, list[list[Any]]]
 MOST = 40
@@ -54,7 +54,6 @@ def test_break_even_is_where_a_book_of_all_quantities_has_it(product: str, custo
     rows = [(f"Q-{number}", customer, product, float(number), price) for number in range(1, MOST + 1)]
     everything = cost(tmp_path / "all.xlsx", enquire(with_few_casts(), rows))
     gains = everything.line("discounted_margin") >= -1e-9
-    own = everything.line("contribution") >= -1e-7
     result = break_even(cost(tmp_path / "one.xlsx", enquire(with_few_casts(), [("Q-1", customer, product, 2, price)])))
 
     def first(flags: Any, start: int = 0) -> float:
@@ -66,7 +65,6 @@ def test_break_even_is_where_a_book_of_all_quantities_has_it(product: str, custo
 
     expected = first(gains)
     assert within(result.quantity[0]) == pytest.approx(expected, nan_ok=True)
-    assert within(result.own_quantity[0]) == pytest.approx(first(own), nan_ok=True)
     if not math.isnan(expected):
         assert within(result.short_again[0]) == pytest.approx(first(~gains, int(expected)), nan_ok=True)
 
@@ -92,22 +90,24 @@ def test_the_break_even_price_earns_nothing(tmp_path: Path) -> None:
         assert left == pytest.approx(np.zeros(len(left)), abs=0.006)
 
 
-def test_a_published_case(tmp_path: Path) -> None:
-    """Price 250, variable cost 150, fixed cost 50,000: 500 units break even, as published.
+#: Saylor Academy 2012, Managerial Accounting (open), chapter 6: (price, variable cost, fixed costs, pieces).
+PUBLISHED = [(250, 150, 50_000, 500), (275, 150, 50_000, 400), (15, 2, 5_000, 385)]
 
-    Source: Saylor Academy (2012), Managerial Accounting, section 6.1: break-even of 500 units.
-    """
+
+@pytest.mark.parametrize(("price", "variable", "fixed", "pieces"), PUBLISHED)
+def test_published_cases(price: float, variable: float, fixed: float, pieces: int, tmp_path: Path) -> None:
+    """A price of 250, a variable cost of 150 and 50,000 of fixed cost break even at 500 pieces; and other published cases."""
     sheets = small_book()
     for name in ("Cement", "Sand", "Water"):
         set_cell(sheets, "Materials", name, "Pack price", 0)
     set_cell(sheets, "Workshop", "Overhead per labour hour", "Value", 0)
     set_cell(sheets, "Grades", "Maker", "Hourly cost", 60)
-    sheets["Labour"] = [sheets["Labour"][0], ["Plain", "Set up", "Maker", 50_000, "order"], ["Plain", "Make", "Maker", 150, "piece"]]
+    sheets["Labour"] = [sheets["Labour"][0], ["Plain", "Set up", "Maker", fixed, "order"], ["Plain", "Make", "Maker", variable, "piece"]]
     sheets["Labour"] = [row + [None] * (len(sheets["Labour"][0]) - len(row)) for row in sheets["Labour"]]
-    result = break_even(cost(tmp_path / "book.xlsx", enquire(sheets, [("Q-1", "Ada Field", "Block", 7, 250.0)])))
-    assert result.quantity[0] == 500
-    assert result.fixed_cost[0] == pytest.approx(50_000, rel=1e-9)
-    assert result.next_piece[0] == pytest.approx(150, rel=1e-9)
+    result = break_even(cost(tmp_path / "book.xlsx", enquire(sheets, [("Q-1", "Ada Field", "Block", 7, float(price))])))
+    assert result.quantity[0] == pieces
+    assert result.fixed_cost[0] == pytest.approx(fixed, rel=1e-9)
+    assert result.next_piece[0] == pytest.approx(variable, rel=1e-9)
 
 
 def test_without_steps_the_textbook_formula_holds(tmp_path: Path) -> None:
@@ -118,7 +118,7 @@ def test_without_steps_the_textbook_formula_holds(tmp_path: Path) -> None:
     result = break_even(made)
     for line in range(2):
         each = contribution_per_piece(made.line("unit_price")[line], result.next_piece[line])
-        assert result.quantity[line] == math.ceil(break_even_quantity(result.fixed_cost[line], each) - 1e-9)
+        assert result.quantity[line] == math.ceil(result.fixed_cost[line] / each - 1e-9)
     assert result.fixed_cost[0] == pytest.approx(result.fixed_cost[1], rel=1e-9)
 
 
@@ -134,7 +134,6 @@ def test_what_never_pays_has_no_break_even(tmp_path: Path) -> None:
     """A price below what a further piece costs is reached by no quantity."""
     result = break_even(cost(tmp_path / "book.xlsx", enquire(small_book(), [("Q-1", "Ada Field", "Slab 1000", 4, 5.0)])))
     assert np.isnan(result.quantity[0])
-    assert np.isnan(result.own_quantity[0])
 
 
 @pytest.mark.parametrize("holds", ["at any quantity", "at the usual run"])

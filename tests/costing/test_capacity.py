@@ -9,12 +9,12 @@ from typing import Any
 
 import pytest
 from books import DAY, small_book, write_book
+from scarce_hours import made_in_order
 
 from pricing.book.reading.read import PriceBook, load_price_book
 from pricing.costing.jobs.capacity import BALANCE, DEPOSIT, HANDS, MATERIALS, MOULD_PLACES, Capacity, Order, capacity_of, weeks_of
 from pricing.costing.run import cost_quotes
 from pricing.costing.time.lead_time import lead_time_days
-from pricing.rules.bottleneck import best_use_of_bottleneck
 
 
 def book_with(folder: Path, *settings: tuple[str, Any]) -> PriceBook:
@@ -76,7 +76,7 @@ def test_the_ranking_is_the_best_use_of_what_is_scarce(tmp_path: Path) -> None:
     assert each == sorted(each, reverse=True)
     assert each == pytest.approx((values["contribution_per_piece"] / values["bottleneck_hours_per_piece"]).tolist())
     hours = float((values["bottleneck_hours_per_piece"] * values["quantity"]).sum()) / 2
-    made = best_use_of_bottleneck(*(values[name] for name in ("contribution_per_piece", "bottleneck_hours_per_piece", "quantity")), hours)
+    made = made_in_order(*(values[name] for name in ("contribution_per_piece", "bottleneck_hours_per_piece", "quantity")), hours)
     filled = (made / values["quantity"]).tolist()
     assert filled == sorted(filled, reverse=True)
 

@@ -21,7 +21,6 @@ from pricing.costing.explain.explain import Explainer
 from pricing.costing.explain.figure_names import ExplainError, figures
 from pricing.costing.explain.text import as_text
 from pricing.costing.explain.trace import ABOVE, DEEPER, TYPED, UNUSED, Trace, opened, origin
-from pricing.costing.explain.words import is_settled
 from pricing.costing.method.costing import Costing
 
 DEMO = Path(__file__).parents[2] / "workbooks" / "demo price book.xlsx"
@@ -117,12 +116,13 @@ def test_a_sum_has_all_its_parts_and_a_link_leads_to_the_right_row(costing: Cost
 
 def test_what_is_told_shorter_comes_to_the_same(costing: Costing) -> None:
     """Without what its row settles, a formula still gives the figure, and names nothing that was left out."""
-    shorter = 0
+    shorter, explainer = 0, Explainer(costing)
     for trace in everything(costing):
         column = costing.model.column(trace.table, trace.name)
         if trace.kind == "worked out" and isinstance(column, Computed):
             values = {child.name: child.value for child in trace.children}
-            here = simplified(expression_of(column.rule), {child.name: child.value for child in trace.children if is_settled(child)})
+            settled = {child.name: child.value for child in trace.children if explainer.is_settled(child)}
+            here = simplified(expression_of(column.rule), settled)
             told = {name: value for name, value in values.items() if name not in trace.hidden}
             assert set(here.names()) == set(told)
             assert worth(here, told) == pytest.approx(trace.value, rel=1e-12, abs=1e-15)

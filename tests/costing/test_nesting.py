@@ -128,25 +128,24 @@ def test_a_pinwheel_needs_cuts_that_stop_inside_the_sheet() -> None:
 
 
 @pytest.mark.parametrize(
-    ("panels", "kerf", "trim", "sheets", "cut"),
+    ("panels", "kerf", "trim", "sheets"),
     [
-        pytest.param([Panel("whole", 2.0, 1.0, 1)], 0.003, 0.0, 1, 0.0, id="a whole sheet needs no cut"),
-        pytest.param([Panel("half", 1.0, 1.0, 2)], 0.0, 0.0, 1, 1.0, id="two halves share one cut"),
-        pytest.param([Panel("half", 1.0, 1.0, 2)], 0.003, 0.0, 2, 2.0, id="the kerf leaves one half short"),
-        pytest.param([Panel("strip", 2.0, 0.4985, 2)], 0.003, 0.0, 1, 2.0, id="two strips a kerf apart share a cut"),
-        pytest.param([Panel("strip", 2.0, 0.45, 2, False)], 0.003, 0.0, 1, 4.0, id="two strips and an off-cut"),
-        pytest.param([Panel("quarter", 1.0, 0.5, 4)], 0.0, 0.0, 1, 3.0, id="four quarters"),
-        pytest.param([Panel("inner", 1.98, 0.98, 1)], 0.003, 0.01, 1, 5.92, id="a trimmed border is cut all round"),
-        pytest.param([Panel("none", 1.0, 1.0, 0)], 0.003, 0.0, 0, 0.0, id="nothing to cut"),
+        pytest.param([Panel("whole", 2.0, 1.0, 1)], 0.003, 0.0, 1, id="a whole sheet"),
+        pytest.param([Panel("half", 1.0, 1.0, 2)], 0.0, 0.0, 1, id="two halves"),
+        pytest.param([Panel("half", 1.0, 1.0, 2)], 0.003, 0.0, 2, id="the kerf leaves one half short"),
+        pytest.param([Panel("strip", 2.0, 0.4985, 2)], 0.003, 0.0, 1, id="two strips a kerf apart"),
+        pytest.param([Panel("strip", 2.0, 0.45, 2, False)], 0.003, 0.0, 1, id="two strips and an off-cut"),
+        pytest.param([Panel("quarter", 1.0, 0.5, 4)], 0.0, 0.0, 1, id="four quarters"),
+        pytest.param([Panel("inner", 1.98, 0.98, 1)], 0.003, 0.01, 1, id="a trimmed border"),
+        pytest.param([Panel("none", 1.0, 1.0, 0)], 0.003, 0.0, 0, id="nothing to cut"),
     ],
 )
-def test_cut_length_counts_shared_cuts_once(panels: list[Panel], kerf: float, trim: float, sheets: int, cut: float) -> None:
-    """Sheets and length of saw cut on a sheet of 2 m x 1 m, worked by hand."""
+def test_sheets_worked_by_hand(panels: list[Panel], kerf: float, trim: float, sheets: int) -> None:
+    """How many sheets of 2 m x 1 m a few panels take, worked by hand: the kerf and the trim count."""
     plan = nest(panels, 2.0, 1.0, kerf, trim)
     check(plan, panels, trim)
     assert plan.sheets == sheets
     assert plan.proven
-    assert plan.cut_length == pytest.approx(cut, abs=1e-12)
 
 
 def test_a_large_cut_list_is_nested_well_above_half_of_the_board() -> None:

@@ -11,10 +11,10 @@ import pytest
 from books import DAY, set_cell, small_book, write_book
 
 from pricing.book.reading.read import load_price_book
+from pricing.costing.analysis.estimates import draw_pert
 from pricing.costing.analysis.simulation import SHARES, simulate
 from pricing.costing.method.costing import Costing
 from pricing.costing.run import cost_quotes
-from pricing.rules.estimates import draw_pert
 
 Sheets = dict[str, list[list[Any]]]
 

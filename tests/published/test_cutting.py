@@ -19,7 +19,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pricing.costing.nesting.bounds import Size, dual_feasible, measures, sheets_at_least
-from pricing.costing.nesting.exact import Search, most_valuable
+from pricing.costing.nesting.exact import CuttingModel, Search
 from pricing.costing.nesting.guillotine import guillotine
 from pricing.costing.nesting.nest import Panel, nest
 
@@ -54,10 +54,28 @@ def checked_value(record: Record, search: Search, turn: bool) -> int:
     return worth
 
 
+def most_valuable(sizes: list[Size], values: list[int], length: int, width: int) -> CuttingModel:
+    """The model of the cutting plans, asked for the most valuable choice from one sheet instead of the fewest sheets.
+
+    Equal panels of equal value are taken in order, left to right.
+    """
+    plan = CuttingModel(sizes, length, width, 1, measures(sizes, length, width))
+    last: dict[tuple[Size, int], int] = {}
+    for index, kind in enumerate(zip(sizes, values, strict=True)):
+        if kind in last:
+            here = plan.on[index][0]
+            plan.model.add_implication(here, plan.on[last[kind]][0])
+            before, after = (plan.width * plan.x[each] + plan.y[each] for each in (last[kind], index))
+            plan.model.add(before <= after).only_enforce_if(here)
+        last[kind] = index
+    plan.model.maximize(sum(value * on[0] for value, on in zip(values, plan.on, strict=True)))
+    return plan
+
+
 def exact(record: Record, turn: bool, seconds: float) -> Search:
     need_solver()
     sizes, values = sizes_and_values(record, turn)
-    found = most_valuable(sizes, values, record["sheet"]["w"], record["sheet"]["h"], seconds)
+    found = most_valuable(sizes, values, record["sheet"]["w"], record["sheet"]["h"]).solve(seconds, seed=0)
     assert checked_value(record, found, turn) == found.value <= found.bound
     return found
 

@@ -12,9 +12,9 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scarce_hours import made_in_order
 
-from pricing.rules.bottleneck import best_use_of_bottleneck, contribution_per_bottleneck_hour
-from pricing.rules.break_even import contribution_per_piece
+from pricing.rules.bottleneck import contribution_per_bottleneck_hour, contribution_per_piece
 
 #: (contributions, hours of one, hours there are, per hour, earned with one product alone): labour, then machine hours.
 TEXTBOOK = [
@@ -35,7 +35,7 @@ def test_the_dearer_hour_wins(
     found = [contribution_per_bottleneck_hour(c, h) for c, h in zip(contributions, hours, strict=True)]
     assert tuple(found) == per_hour
     assert tuple(each * available for each in found) == totals
-    made = best_use_of_bottleneck(contributions, hours, [math.inf, math.inf], available)
+    made = made_in_order(contributions, hours, [math.inf, math.inf], available)
     assert made @ np.array(contributions) == max(totals)
     assert np.count_nonzero(made) == 1
 
@@ -45,7 +45,7 @@ def test_three_products_of_the_textbook() -> None:
     each = [contribution_per_piece(price, variable) for price, variable in ((15, 5), (20, 8), (35, 22))]
     per_hour = [contribution_per_bottleneck_hour(c, h) for c, h in zip(each, (0.25, 0.40, 0.50), strict=True)]
     assert per_hour == pytest.approx([40, 30, 26], rel=1e-12)
-    made = best_use_of_bottleneck(each, [0.25, 0.40, 0.50], [100, 100, 100], 25 + 20)
+    made = made_in_order(each, [0.25, 0.40, 0.50], [100, 100, 100], 25 + 20)
     assert made == pytest.approx([100, 50, 0], rel=1e-12)
 
 
@@ -61,21 +61,12 @@ lists = st.integers(1, 6).flatmap(
 
 @given(lists, st.floats(0, 500))
 def test_no_other_choice_earns_more(products: tuple[list[float], ...], hours: float) -> None:
-    """The plan keeps to hours and demand, and no other plan that does earns more."""
+    """Made in the order of the rank, pieces keep to hours and demand, and no other plan that does earns more."""
     contributions, taken, demand = (np.array(figures) for figures in products[:3])
-    made = best_use_of_bottleneck(products[0], products[1], products[2], hours)
+    made = made_in_order(products[0], products[1], products[2], hours)
     assert np.all(made >= 0)
     assert np.all(made <= demand)
     assert made @ taken <= hours * (1 + 1e-12) + 1e-9
     other = np.array(products[3]) * demand
     other *= hours / (other @ taken) if other @ taken > hours else 1.0
     assert other @ contributions <= made @ contributions + 1e-7
-
-
-def test_bad_products_are_refused() -> None:
-    """Lists of unlike length, pieces that take no time and hours below zero are refused with a sentence."""
-    with pytest.raises(ValueError, match="same products"):
-        best_use_of_bottleneck([1, 2], [1], [1, 1], 10)
-    for hours_per_piece, hours in (([0.0], 10), ([1.0], -1), ([math.nan], 10)):
-        with pytest.raises(ValueError, match="no time"):
-            best_use_of_bottleneck([1.0], hours_per_piece, [1.0], hours)

@@ -6,6 +6,7 @@ import json
 import math
 import os
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -14,19 +15,38 @@ from hypothesis import strategies as st
 
 from pricing.algebra.expressions import expression_of
 from pricing.rules.learning import (
-    LEARNING_FORMS,
     MOST_REPETITIONS,
     average_minutes_factor,
     crawford_average_factor,
-    crawford_total_factor,
-    crawford_unit_factor,
     learning_exponent,
     wright_average_factor,
-    wright_total_factor,
-    wright_unit_factor,
 )
 
 DATA = Path(os.environ.get("PRICING_TEST_DATA") or Path(__file__).parents[3] / "shared" / "data")
+
+#: The flag that names each form of the curve.
+LEARNING_FORMS = {"unit": 0, "cumulative average": 1}
+
+
+def crawford_total_factor(n: Any, b: Any) -> Any:
+    """Time of so many repetitions together: their average, so many times; none takes none."""
+    return n * crawford_average_factor(np.where(n == 0, 1.0, n), b)
+
+
+def wright_total_factor(n: Any, b: Any) -> Any:
+    """The same in the cumulative-average form."""
+    return n * wright_average_factor(n, b)
+
+
+def crawford_unit_factor(n: Any, b: Any) -> Any:
+    """Time of one repetition: what a run takes up to it less what a run takes that ends before it."""
+    return crawford_total_factor(n, b) - np.where(n > 1, crawford_total_factor(np.maximum(n - 1, 1), b), 0.0)
+
+
+def wright_unit_factor(n: Any, b: Any) -> Any:
+    """The same in the cumulative-average form."""
+    return wright_total_factor(n, b) - np.where(n > 1, wright_total_factor(np.maximum(n - 1, 1), b), 0.0)
+
 
 slopes = st.floats(0.55, 1.0)
 runs = st.integers(1, MOST_REPETITIONS)

@@ -14,8 +14,8 @@ from xml.sax.saxutils import escape
 import pytest
 from quote_books import costed, demo, line
 
-from pricing.costing.method.costing import COST_KEYS, Costing
-from pricing.costing.method.declared import COST_PARTS
+from pricing.costing.method.costing import Costing
+from pricing.costing.method.declared import LINES
 from pricing.reports.leaks import machine_names
 from pricing.reports.leaks.gate import LeakError, find_leaks, secrets_of
 from pricing.reports.leaks.parts import blank_picture, skeleton
@@ -185,10 +185,10 @@ def test_a_planted_leak_is_found(kind: str, costing: Costing, finished: Path, tm
     assert any(says in leak for leak in leaks), leaks
 
 
-@pytest.mark.parametrize("key", COST_KEYS)
-def test_every_part_of_a_cost_is_searched(key: str, costing: Costing, finished: Path, tmp_path: Path) -> None:
+@pytest.mark.parametrize(("key", "column"), LINES.parts)
+def test_every_part_of_a_cost_is_searched(key: str, column: str, costing: Costing, finished: Path, tmp_path: Path) -> None:
     """Each of the parts that a cost is made of is found in a cell, where it is not nothing."""
-    value = float(costing.line(dict(COST_PARTS)[key])[first_line(costing)])
+    value = float(costing.line(column)[first_line(costing)])
     leaks = find_leaks(patched(finished, tmp_path / "planted.xlsx", typed(repr(value))), secrets_of(costing, QUOTE))
     assert bool(leaks) == (value != 0), (key, value)
 
@@ -314,7 +314,7 @@ def test_no_part_of_a_demo_quote_holds_a_cost_or_a_supplier(costing: Costing, tm
     """Searched once more by other means: the bytes of every part, for every cost and supplier of the book as text."""
     suppliers = {name for name in costing.book.tables["Materials"].columns["supplier"].tolist() if name}
     names = ("unit_cost", "line_cost", "target_price", "line_margin", "discounted_margin", "contribution",
-             *(part for _, part in COST_PARTS))
+             *(part for _, part in LINES.parts))
     shown = {round(float(value), 4) for name in ("unit_price", "line_net", "mass", "quantity") for value in costing.line(name)}
     costs = {float(value) for name in names for value in costing.line(name)} | {
         float(value) for name in ("quote_cost", "quote_margin", "quote_contribution") for value in costing.quote(name)}

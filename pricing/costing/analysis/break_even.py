@@ -45,7 +45,6 @@ class BreakEven:
     ----------
     quantity : smallest whole number of pieces that pays for everything [pieces]; nan where none up to 1,000 does
     short_again : the next quantity at which the line falls short again [pieces]; nan where none up to 100 does
-    own_quantity : smallest whole number of pieces that pays for all but the overhead [pieces]
     price : unit price at which the quantity ordered pays for everything [currency/piece]
     own_price : unit price at which it pays for all but the overhead [currency/piece]
     fixed_cost : what the order costs besides its pieces, as an order of its own: work per order, its whole mixer loads,
@@ -55,7 +54,6 @@ class BreakEven:
 
     quantity: Floats
     short_again: Floats
-    own_quantity: Floats
     price: Floats
     own_price: Floats
     fixed_cost: Floats
@@ -70,11 +68,11 @@ def break_even(costing: Costing) -> BreakEven:
     lines.quantity = line("quantity").copy()
     model = build_model(costing.book, lines, Problems(costing.book.file))
     fixed, next_piece = _fixed_and_next(model, line("quantity"))
-    quantity, again, own = _quantities(costing, model)
+    quantity, again = _quantities(costing, model)
     with np.errstate(divide="ignore", invalid="ignore"):
         price = np.where(kept > 0, line("unit_cost") / kept, np.nan)
         own_price = np.where(kept > 0, (line("unit_cost") - line("overhead_cost")) / kept, np.nan)
-    return BreakEven(quantity, again, own, price, own_price, fixed, next_piece)
+    return BreakEven(quantity, again, price, own_price, fixed, next_piece)
 
 
 def margins_at(costing: Costing, quantities: Sequence[float] = BREAKS) -> tuple[Floats, Floats]:
@@ -111,17 +109,16 @@ def _fixed_and_next(model: Model, quantity: Floats) -> tuple[Floats, Floats]:
     return 2 * cost[0] - cost[1], (cost[1] - cost[0]) / quantity
 
 
-def _surplus(costing: Costing, model: Model, quantity: Floats) -> tuple[Floats, Floats]:
-    """What is left of the net after all costs, and after all but the overhead [currency]."""
+def _surplus(costing: Costing, model: Model, quantity: Floats) -> Floats:
+    """What is left of the net after all costs, rounding noise aside [currency]."""
     found = evaluate(model, {
         ("lines", "quantity"): quantity,
         ("lines", "price_is_given"): np.ones(len(costing.lines)),
         ("lines", "given_price"): costing.line("unit_price"),
     })
     net = found.value("lines", "discounted_net")
-    own = found.value("lines", "contribution")
-    slack = _HAIR * np.abs(net)
-    return net - found.value("lines", "line_cost") + slack, own + slack
+    left: Floats = net - found.value("lines", "line_cost") + _HAIR * np.abs(net)
+    return left
 
 
 def _first(reached: NDArray[np.bool_], known: Floats, quantities: Floats) -> Floats:
@@ -140,20 +137,18 @@ def _blocks(model: Model) -> Iterator[Floats]:
         yield np.arange(chunk.start + 101.0, chunk.stop + 101.0)
 
 
-def _quantities(costing: Costing, model: Model) -> tuple[Floats, Floats, Floats]:
+def _quantities(costing: Costing, model: Model) -> tuple[Floats, Floats]:
     count = len(costing.lines)
-    whole, again, own = (np.full(count, np.nan) for _ in range(3))
+    whole, again = np.full(count, np.nan), np.full(count, np.nan)
     # A cost per piece is never below that of an endless run, so what does not pay there never pays.
-    endless, own_endless = _surplus(costing, model, np.full(count, ENDLESS))
+    endless = _surplus(costing, model, np.full(count, ENDLESS))
     for number, quantities in enumerate(_blocks(model)):
-        if number and not (np.isnan(whole) & (endless >= 0)).any() and not (np.isnan(own) & (own_endless >= 0)).any():
+        if number and not (np.isnan(whole) & (endless >= 0)).any():
             break
-        parts = [
+        surplus = np.concatenate([
             _surplus(costing, model, np.tile(quantities[chunk, None], (1, count))) for chunk in chunks(model, len(quantities))
-        ]
-        surplus, own_surplus = (np.concatenate([part[side] for part in parts]) for side in (0, 1))
+        ])
         whole = _first(surplus >= 0, whole, quantities)
-        own = _first(own_surplus >= 0, own, quantities)
         if not number:
             again = _first((surplus < 0) & (quantities[:, None] > whole), again, quantities)
-    return whole, again, own
+    return whole, again

@@ -3,7 +3,7 @@
 Prices are held as they stand: the question is what the work will earn at the price that was quoted. The draws are
 seeded, so that the same book gives the same answer; results do not depend on how many draws are worked out at once.
 
-Source: Monte Carlo method, as in JCGM 101:2008 (from memory); the forms of the draws are those of `rules.estimates`.
+Source: Monte Carlo method, as in JCGM 101:2008 (from memory); the forms of the draws are those of `analysis.estimates`.
 """
 
 from __future__ import annotations
@@ -21,7 +21,6 @@ from pricing.costing.engine.evaluation import evaluate
 from pricing.costing.engine.packed_columns import Floats
 from pricing.problems import Problems
 from pricing.rules import prices
-from pricing.rules.estimates import percentiles
 
 if TYPE_CHECKING:
     import pandas
@@ -167,7 +166,7 @@ def _of_all(costing: Costing, cost: Floats) -> tuple[Floats, Floats, float]:
     """The same for all quotes together, carriage included on both sides."""
     whole = costing.line("quantity") @ cost + float(costing.quote("carriage").sum())
     earned = _margin(np.array(costing.quote("net").sum()), whole)
-    return percentiles(whole, SHARES), percentiles(earned, SHARES), float(_missed(costing, earned).mean())
+    return np.quantile(whole, SHARES), np.quantile(earned, SHARES), float(_missed(costing, earned).mean())
 
 
 def _margin(net: Floats, cost: Floats) -> Floats:

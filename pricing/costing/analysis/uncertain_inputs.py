@@ -14,12 +14,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing.book.reading.read import PriceBook, SheetTable
+from pricing.costing.analysis.estimates import draw_pert, draw_triangular
 from pricing.costing.analysis.movable_inputs import MOST_REJECTS, material_rows
 from pricing.costing.engine.model import Model
 from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.lines.order_lines import OrderLines, place_of
 from pricing.problems import Problems
-from pricing.rules.estimates import draw_pert, draw_triangular
 from pricing.text import fold
 
 #: The forms that draws can take.

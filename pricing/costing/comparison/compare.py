@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing.costing.comparison.attribution import Scenarios, split_change
-from pricing.costing.engine.columns import SETTINGS, Input, Text
+from pricing.costing.engine.columns import Input, Lookup, TableSpec, Text, said
 from pricing.costing.engine.evaluation import Evaluation, evaluate
 from pricing.costing.engine.model import Model, Rows
 from pricing.costing.engine.packed_columns import Floats
@@ -24,50 +24,6 @@ from pricing.glossary import GLOSSARY
 
 #: A figure of all lines or quotes at once, shape (..., figures).
 Figure: TypeAlias = Callable[[Evaluation], Floats]
-
-#: Columns that number rows: they say how tables hang together and are no inputs.
-NUMBERS = frozenset({
-    "line", "quote_number", "batch", "ingredient", "plan_step", "finish_part", "extra_part", "step_number", "finish_number",
-    "extra_number", "band",
-})
-
-#: The tables that a numbering column leads to.
-_LINKED = {"plan_step": "plan steps", "finish_part": "finish parts", "extra_part": "extra parts", "batch": "batches"}
-
-#: Words that describe a row and do not tell it from another.
-_REMARKS = frozenset({"kind", "supplier", "priced_on", "price_place", "pack_unit", "basis", "product", "quote", "customer"})
-
-#: Tables whose changed cells belong to what the word in a column names: kind of cause, and the column.
-_NAMED = {
-    "mix prices": ("material", "material"), "board prices": ("material", "material"), "liquid prices": ("material", "material"),
-    "other prices": ("material", "material"), "ingredients": ("recipe", "mix"), "mixes": ("recipe", "mix"),
-    "moulds": ("mould plan", "mould_plan"), "grades": ("wage", "grade"), "machines": ("machine", "machine"),
-    "plan steps": ("labour plan", "labour_plan"), "finish parts": ("finish", "finish"),
-}
-
-#: Settings that act as one.
-_SETTINGS = {
-    **dict.fromkeys(("overhead_per_labour_hour", "overhead_per_year", "productive_hours"), "Overhead"),
-    **dict.fromkeys(("price_step", "round_up"), "Price step"), **dict.fromkeys(("cash_step", "cash_divisor"), "Cash step"),
-}
-
-#: Columns of the lines that act as one.
-_LINES = {
-    **dict.fromkeys(("given_price", "price_is_listed", "price_is_typed"), "List and typed prices"), "sheet_board": "Board by whole sheets",
-}
-
-#: Tables that only customers hang on.
-_TERMS = {"customers": ("customer", "Terms of customers"), "delivery": ("delivery", "Delivery")}
-
-#: Tables in which rows are looked up: one that nothing points at changes nothing, one that something points at is seen there.
-_LOOKED_UP = frozenset({
-    "mix prices", "board prices", "liquid prices", "other prices", "mixes", "moulds", "grades", "machines", "plan steps",
-    "finish parts", "extra parts", "customers",
-})
-
-#: What the rows of the other tables are called.
-_CALLED = {"steps": "step", "finishes": "consumable", "extras": "bought in", "ingredients": "ingredient", "delivery": "delivery band",
-           "settings": "grade that refits moulds"}
 
 MAKE_UP = "Recipes, plans and pieces"
 
@@ -131,62 +87,76 @@ class Split:
     parts: Floats
 
 
-def _identities(model: Model, table: str) -> list[tuple[Any, ...]]:
+class _Numbering(dict[str, TableSpec]):
+    """The inputs that number rows, by name, each with the table whose rows it numbers: they are no inputs of a cost."""
+
+    def __init__(self, *models: Model) -> None:
+        super().__init__()
+        for spec in (rows.spec for model in models for rows in model.tables.values()):
+            if isinstance(spec.column(spec.key), Input) and (spec.key not in self or spec.scope == "order"):
+                self[spec.key] = spec
+
+    def linked(self, table: str, name: str) -> str:
+        """The other table that a numbering column of a table leads to; empty for lines and quotes, which have the same numbers."""
+        spec = self.get(name)
+        return "" if spec is None or spec.scope == "order" or spec.name == table else spec.name
+
+
+def _identities(model: Model, table: str, numbering: _Numbering) -> list[tuple[Any, ...]]:
     """What tells each row of a table from the others, whatever its place: its words and what it hangs on."""
     rows = model.tables[table]
     columns: list[Sequence[Any]] = []
     for column in rows.spec.columns:
-        if isinstance(column, Text) and column.name not in _REMARKS and column.name in rows.text:
+        if isinstance(column, Text) and not column.remark and column.name in rows.text:
             columns.append(rows.text[column.name].tolist())
-        elif isinstance(column, Input) and column.name in _LINKED and _LINKED[column.name] != table:
-            linked = _identities(model, _LINKED[column.name])
-            columns.append([linked[row] for row in model.lookup(table, column.name, _LINKED[column.name]).rows.tolist()])
-        elif isinstance(column, Input) and column.name in ("line", "quote_number"):
+        elif isinstance(column, Input) and (linked := numbering.linked(table, column.name)):
+            found = _identities(model, linked, numbering)
+            columns.append([found[row] for row in model.lookup(table, column.name, linked).rows.tolist()])
+        elif isinstance(column, Input) and column.name in numbering and numbering[column.name].scope == "order":
             columns.append(rows.given[column.name].tolist())
     seen: dict[tuple[Any, ...], int] = {}
-    found = []
+    identities = []
     for row in range(rows.count):
         words = tuple(column[row] for column in columns)
         seen[words] = seen.get(words, 0) + 1
-        found.append((*words, seen[words]))
-    return found
+        identities.append((*words, seen[words]))
+    return identities
 
 
-def _alike(old: Model, new: Model, table: str) -> bool:
+def _alike(old: Model, new: Model, table: str, numbering: _Numbering) -> bool:
     """Whether each row of a table is the same one in both models: the same words, hanging on the same rows."""
     before, after = old.tables[table], new.tables[table]
     if before.count != after.count or [c.name for c in before.spec.columns] != [c.name for c in after.spec.columns]:
         return False
     for column in before.spec.columns:
         name = column.name
-        if isinstance(column, Text) and name not in _REMARKS and name in before.text:
+        if isinstance(column, Text) and not column.remark and name in before.text:
             one, other = before.text.words(name), after.text.words(name)
             same = np.array_equal(one.codes, other.codes) and list(one.words) == list(other.words)
             if not same and before.text[name].tolist() != after.text[name].tolist():
                 return False
-        elif isinstance(column, Input) and (name in _LINKED or name in ("line", "quote_number")):
+        elif isinstance(column, Input) and name in numbering:
             if not np.array_equal(before.given[name], after.given[name]):
                 return False
-            linked = _LINKED.get(name, table)
-            if linked != table and not _alike(old, new, linked):
+            linked = numbering.linked(table, name)
+            if linked and not _alike(old, new, linked, numbering):
                 return False
     return True
 
 
-def _cause_of(table: str, column: str, rows: Rows, row: int) -> tuple[str, str]:
+def _cause_of(column: Input, rows: Rows, row: int) -> tuple[str, str]:
     """Kind and name of the cause that a changed cell belongs to."""
-    if table == SETTINGS:
-        return "setting", _SETTINGS.get(column) or GLOSSARY[column].label
-    if table in _NAMED:
-        kind, by = _NAMED[table]
-        return kind, str(rows.text[by][row])
-    if table.startswith("take-off"):
-        return "piece", "Sizes"
-    if table == "extra parts":
-        return "piece", "What is bought in"
-    if table == "lines":
-        return "piece", _LINES.get(column) or GLOSSARY[column].label
-    return _TERMS.get(table, ("piece", GLOSSARY[column].label))
+    kind, name = rows.spec.cause
+    return kind, column.cause or said(name, rows.text, row, label=GLOSSARY[column.name].label)
+
+
+def _looked_up(model: Model) -> frozenset[str]:
+    """Tables of the workshop in which rows are looked up: one that nothing points at changes nothing, any other is seen there."""
+    columns = [column for rows in model.tables.values() for column in rows.spec.columns]
+    return frozenset(
+        table for column in columns if isinstance(column, Lookup)
+        for table in model.members(column.table) if model.tables[table].spec.scope == "workshop"
+    )
 
 
 class Comparison:
@@ -200,6 +170,8 @@ class Comparison:
     def __init__(self, old: Model, new: Model) -> None:
         self.old = old
         self.new = new
+        self._numbering = _Numbering(old, new)
+        self._looked_up = _looked_up(old) | _looked_up(new)
         self._make_up: list[str] = []
         self._found: dict[tuple[str, str], Cause] = {}
         for table in dict.fromkeys([*old.tables, *new.tables]):
@@ -211,39 +183,39 @@ class Comparison:
 
     def _compare(self, table: str) -> None:
         if table not in self.old.tables or table not in self.new.tables:
-            side = "new" if table in self.new.tables else "gone"
-            self._make_up.append(f"{_called(table)}: {side}")
+            side, model = ("new", self.new) if table in self.new.tables else ("gone", self.old)
+            self._make_up.append(f"{_called(model.tables[table].spec)}: {side}")
             return
         before, after = self.old.tables[table], self.new.tables[table]
-        if _alike(self.old, self.new, table):
+        if _alike(self.old, self.new, table, self._numbering):
             self._cells(table, before, after, np.repeat(np.arange(before.count, dtype=np.intp), 2).reshape(-1, 2))
             return
-        where = {identity: row for row, identity in enumerate(_identities(self.old, table))}
+        where = {identity: row for row, identity in enumerate(_identities(self.old, table, self._numbering))}
         pairs = []
-        for row, identity in enumerate(_identities(self.new, table)):
+        for row, identity in enumerate(_identities(self.new, table, self._numbering)):
             if identity in where:
                 pairs.append((where.pop(identity), row))
             else:
-                self._unmatched(table, identity, "new")
+                self._unmatched(before.spec, identity, "new")
         for identity in where:
-            self._unmatched(table, identity, "gone")
+            self._unmatched(before.spec, identity, "gone")
         if [column.name for column in before.spec.columns] != [column.name for column in after.spec.columns]:
-            self._make_up.append(f"{_called(table)}: costed in another way")
+            self._make_up.append(f"{_called(after.spec)}: costed in another way")
         self._cells(table, before, after, np.array(pairs, dtype=np.intp).reshape(-1, 2))
 
-    def _unmatched(self, table: str, identity: tuple[Any, ...], side: str) -> None:
-        if table not in _LOOKED_UP:
-            self._make_up.append(f"{_called(table)}: {_spoken(identity)}, {side}")
+    def _unmatched(self, spec: TableSpec, identity: tuple[Any, ...], side: str) -> None:
+        if spec.name not in self._looked_up:
+            self._make_up.append(f"{_called(spec)}: {_spoken(identity)}, {side}")
 
     def _cells(self, table: str, before: Rows, after: Rows, pairs: NDArray[np.intp]) -> None:
         for column in after.spec.columns:
             name = column.name
-            if not isinstance(column, Input) or name in NUMBERS or name not in before.given:
+            if not isinstance(column, Input) or name in self._numbering or name not in before.given:
                 continue
             old, new = before.given[name][pairs[:, 0]], after.given[name][pairs[:, 1]]
             for number in np.flatnonzero(~((old == new) | (np.isnan(old) & np.isnan(new)))).tolist():
                 row, other = int(pairs[number, 1]), int(pairs[number, 0])
-                kind, called = _cause_of(table, name, after, row)
+                kind, called = _cause_of(column, after, row)
                 cause = self._found.setdefault((kind, called), Cause(called, kind))
                 cause._where.setdefault((table, name), []).append((other, row))
                 place = after.place(name, row) or before.place(name, other)
@@ -306,8 +278,8 @@ class Comparison:
         return evaluate(model, changes)
 
 
-def _called(table: str) -> str:
-    return _CALLED.get(table, table.rstrip("s") if table in ("lines", "quotes") else table)
+def _called(spec: TableSpec) -> str:
+    return spec.called[0] or spec.name
 
 
 def _spoken(identity: tuple[Any, ...]) -> str:

@@ -11,7 +11,7 @@ the comparison, the explanation, the margin workbook, the review and the registe
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, Literal, TypeAlias
 
@@ -39,8 +39,8 @@ class Facts:
     result : it is what its table is for, and is set in bold
     cause : name of the cause that a change belongs to, where it is not that of its table
     follows : where a figure comes from that is settled on reading: the column with the word that it follows from, or a sentence
-    steers : it only steers a formula, which is told without it where it is settled at 0 or 1
-    unit : its unit, where the words of its row say it: ``{basis}``
+    steers : it only steers a formula, which is told without it where it is settled at 0 or 1, or is a sum of nothing
+    unit : the column with the word that says its unit, where that differs from row to row: ``basis``
     """
 
     seen_by: SeenBy | None = None
@@ -154,6 +154,33 @@ def is_secret(column: Column) -> bool:
     if column.seen_by is not None:
         return column.seen_by == "maker"
     return bool(column.part) or GLOSSARY[column.name].unit.startswith("currency")
+
+
+def said(pattern: str, words: Mapping[str, Any], row: int, **more: str) -> str:
+    """A pattern with the words of a row in it.
+
+    Parameters
+    ----------
+    words : columns by name
+    row : counted from 0
+    more : what else may stand in the pattern
+
+    >>> said("{mix} in quote {quote}", {"mix": ["Grey", "Dark"], "quote": ["Q-1", "Q-1"]}, 1)
+    'Dark in quote Q-1'
+    """
+    return pattern.format_map(_RowWords(words, row, more))
+
+
+class _RowWords(dict[str, str]):
+    """The words of a row by column, each looked for when it is asked for."""
+
+    def __init__(self, words: Mapping[str, Any], row: int, more: Mapping[str, str]) -> None:
+        super().__init__(more)
+        self._words = words
+        self._row = row
+
+    def __missing__(self, name: str) -> str:
+        return str(self._words[name][self._row])
 
 
 @dataclass(frozen=True, slots=True)

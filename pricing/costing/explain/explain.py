@@ -16,18 +16,12 @@ from pricing.algebra.expressions import Expression, expression_of
 from pricing.algebra.simplify import asked, decisive, raised, simplified
 from pricing.costing.engine.columns import SETTINGS, Band, ByWord, Column, Computed, Input, Lookup, Sum
 from pricing.costing.explain.figure_names import ExplainError, known_quote, named_figure
-from pricing.costing.explain.trace import Kind, Trace, in_words
+from pricing.costing.explain.trace import Kind, Trace, in_words, origin
 from pricing.costing.explain.words import digits, in_formula, is_absent, is_settled, origin_in_words, singular, subject, unit_of
 from pricing.glossary import GLOSSARY
 
 if TYPE_CHECKING:
     from pricing.costing.method.costing import Costing
-
-#: What the rows of a table are called, one and several.
-_THINGS: dict[str, tuple[str, str]] = {
-    "lines": ("line", "lines"), "steps": ("step", "steps"), "ingredients": ("ingredient", "ingredients"),
-    "finishes": ("consumable", "consumables"), "extras": ("bought-in thing", "bought-in things"),
-}
 
 #: Terms of a sum that are written out; the rest is counted.
 _MOST_TERMS = 6
@@ -107,6 +101,11 @@ class Explainer:
             place, way.children, way.unused, way.hidden, table, row,
         )
 
+    def is_settled(self, trace: Trace) -> bool:
+        """True where a figure is fixed by what its row is, so that formulas are told without it."""
+        made = origin(trace)
+        return is_settled(made, self.model.column(made.table, made.name))
+
     def _way(self, table: str, column: Column, row: int) -> Way:
         """How a figure is made."""
         match column:
@@ -138,7 +137,7 @@ class Explainer:
                     for name in algebra.names() for home in [self.model.home(table, name)]]
         labels = {child.name: in_words(child.label) for child in children}
         values = {child.name: child.value for child in children}
-        here = simplified(algebra, {child.name: child.value for child in children if is_settled(child)})
+        here = simplified(algebra, {child.name: child.value for child in children if self.is_settled(child)})
         powered, conditions = raised(here), asked(here)
         figures = {c.name: in_formula(c, self.currency, apart=c.name in powered, asked=c.name in conditions) for c in children}
         return Way(
@@ -148,7 +147,8 @@ class Explainer:
 
     def _summed(self, table: str, column: Sum, row: int) -> Way:
         children = [self.trace(column.table, column.column, child) for child in self._rows_of(table, column).get(row, [])]
-        one, several = _THINGS.get(column.table, (column.table, column.table))
+        spec = self.model.tables[column.table].spec
+        one, several = (called or spec.name for called in spec.called)
         words = f"sum of {in_words(GLOSSARY[column.column].label)} over {len(children) or 'no'} {one if len(children) == 1 else several}"
         terms = sorted((child for child in children if child.value), key=lambda child: -abs(child.value))
         written = [in_formula(child, self.currency) for child in terms[:_MOST_TERMS]]

@@ -48,7 +48,6 @@ class Standard:
     value : the proposed figure [unit of the prior]
     count : how many observations it rests on
     low, high : range in which the true figure lies with the stated confidence [unit of the prior]
-    movement : value less today's figure [unit of the prior]
     credibility : weight that the observations have in it, from 0 to 1 [dimensionless]
     """
 
@@ -56,7 +55,6 @@ class Standard:
     count: int
     low: float
     high: float
-    movement: float
     credibility: float
 
 
@@ -92,8 +90,8 @@ def updated_standard(
     Source: see the module.
 
     >>> moved = updated_standard(100.0, [120.0], prior_strength=4.0)
-    >>> round(moved.value, 9), moved.count, round(moved.movement, 9), moved.credibility
-    (104.0, 1, 4.0, 0.2)
+    >>> round(moved.value, 9), moved.count, moved.credibility
+    (104.0, 1, 0.2)
     """
     seen = np.asarray(observations, dtype=np.float64)
     weight = np.ones_like(seen) if weights is None else np.asarray(weights, dtype=np.float64)
@@ -112,7 +110,7 @@ def updated_standard(
     freedom = PRIOR_SPREAD_STRENGTH + len(seen)
     reach = student_quantile(0.5 + confidence / 2, freedom) * math.sqrt(scatter / freedom / (total + strength))
     low, high = (min(max(end, bounds[0]), bounds[1]) for end in (value - reach, value + reach))
-    return Standard(value, len(seen), low, high, value - prior, credibility)
+    return Standard(value, len(seen), low, high, credibility)
 
 
 def student_quantile(probability: float, freedom: float) -> float:
@@ -141,45 +139,6 @@ def student_quantile(probability: float, freedom: float) -> float:
         (79 * z**9 + 776 * z**7 + 1482 * z**5 - 1920 * z**3 - 945 * z) / 92160,
     )
     return z + sum(term / freedom**power for power, term in enumerate(terms, start=1))
-
-
-def prior_strength_of(groups: Sequence[Sequence[float]], weights: Sequence[Sequence[float]] | None = None) -> float:
-    """How strong a prior is, judged from many items that were each observed several times.
-
-    Where items differ much from one another and little within themselves, observations deserve trust and K is small;
-    where the scatter within the items explains all differences between them, K is infinite and nothing should move.
-
-    Parameters
-    ----------
-    groups : for each item its observations, such as actual over standard [any unit]
-    weights : for each observation its weight; one each where none are given
-
-    Returns
-    -------
-    float above zero, in the unit of the weights; infinity where the items do not differ beyond their scatter
-
-    Problems raised: ValueError where there are fewer than two items, or no item has two observations.
-
-    Source: nonparametric Bühlmann-Straub estimators, "Loss Data Analytics" as named in the module.
-
-    >>> round(prior_strength_of([[0, 1, 0], [2, 1, 2]]), 6)
-    0.428571
-    """
-    seen = [np.asarray(group, dtype=np.float64) for group in groups]
-    heavy = [np.ones_like(group) for group in seen] if weights is None else [np.asarray(w, np.float64) for w in weights]
-    if [len(group) for group in seen] != [len(weight) for weight in heavy]:
-        raise ValueError("each observation must have one weight")
-    pairs = [(x[w > 0], w[w > 0]) for x, w in zip(seen, heavy, strict=True) if np.any(w > 0)]
-    freedom = sum(len(x) - 1 for x, _ in pairs)
-    if len(pairs) < 2 or freedom < 1:
-        raise ValueError("the prior strength needs two items or more, and one of them seen more than once")
-    totals = np.array([w.sum() for _, w in pairs])
-    means = np.array([w @ x for x, w in pairs]) / totals
-    within = sum(float(w @ (x - mean) ** 2) for (x, w), mean in zip(pairs, means, strict=True)) / freedom
-    overall, total = float(totals @ means) / float(totals.sum()), float(totals.sum())
-    between = float(totals @ (means - overall) ** 2) - (len(pairs) - 1) * within
-    between /= total - float(totals @ totals) / total
-    return within / between if between > 0 else math.inf
 
 
 def _check(prior: float, seen: NDArray[np.float64], weight: NDArray[np.float64], confidence: float) -> None:

@@ -5,68 +5,60 @@ They are computed and written as live formulas by the same machinery as the cost
 
 from __future__ import annotations
 
-from pricing.costing.engine.columns import Column, Computed, Input, Sum, TableSpec, Text
-from pricing.rules import bottleneck, break_even, reviews, variances
-
-
-def _inputs(*names: str) -> tuple[Column, ...]:
-    return tuple(Input(name) for name in names)
-
-
-def _text(*names: str) -> tuple[Column, ...]:
-    return tuple(Text(name) for name in names)
-
+from pricing.costing.engine.columns import Computed, Sum, TableSpec
+from pricing.costing.method.vocabulary import inputs, texts
+from pricing.rules import bottleneck, reviews, variances
 
 MATERIALS = TableSpec("job materials", "material_record", (
-    *_inputs("material_record", "job"),
-    *_text("quote", "product", "item", "pack_unit", "recorded"),
-    *_inputs("standard_quantity_allowed", "standard_material_price"),
+    *inputs("material_record", "job"),
+    *texts("quote", "product", "item", "pack_unit", "recorded"),
+    *inputs("standard_quantity_allowed", "standard_material_price"),
     Computed(reviews.material_allowed_cost),
-    *_inputs("actual_quantity_used", "actual_material_cost"),
+    *inputs("actual_quantity_used", "actual_material_cost"),
     Computed(reviews.actual_quantity_bought),
     Computed(reviews.actual_material_price),
     Computed(variances.material_price_variance),
     Computed(variances.material_usage_variance),
-    Computed(reviews.material_variance),
+    Computed(reviews.material_variance, result=True),
 ))
 
 LABOUR = TableSpec("job labour", "labour_record", (
-    *_inputs("labour_record", "job"),
-    *_text("quote", "product", "item", "kind", "recorded"),
-    *_inputs("standard_hours_allowed", "standard_labour_rate"),
+    *inputs("labour_record", "job"),
+    *texts("quote", "product", "item", "kind", "recorded"),
+    *inputs("standard_hours_allowed", "standard_labour_rate"),
     Computed(reviews.labour_allowed_cost),
-    *_inputs("actual_hours", "labour_paid"),
+    *inputs("actual_hours", "labour_paid"),
     Computed(reviews.actual_labour_rate),
     Computed(variances.labour_rate_variance),
     Computed(variances.labour_time_variance),
-    Computed(reviews.labour_variance),
+    Computed(reviews.labour_variance, result=True),
     Computed(reviews.hours_beyond),
 ))
 
 MACHINES = TableSpec("job machines", "machine_record", (
-    *_inputs("machine_record", "job"),
-    *_text("quote", "product", "item", "recorded"),
-    *_inputs("standard_hours_allowed", "standard_machine_rate"),
+    *inputs("machine_record", "job"),
+    *texts("quote", "product", "item", "recorded"),
+    *inputs("standard_hours_allowed", "standard_machine_rate"),
     Computed(reviews.machine_allowed_cost),
-    *_inputs("actual_machine_hours", "machine_spent"),
+    *inputs("actual_machine_hours", "machine_spent"),
     Computed(reviews.machine_spending_variance),
     Computed(reviews.machine_time_variance),
-    Computed(reviews.machine_variance),
+    Computed(reviews.machine_variance, result=True),
 ))
 
 OVERHEADS = TableSpec("job overhead", "overhead_record", (
-    *_inputs("overhead_record", "job"),
-    *_text("quote"),
-    *_inputs("standard_hours_allowed"),
+    *inputs("overhead_record", "job"),
+    *texts("quote"),
+    *inputs("standard_hours_allowed"),
     Sum("hours_beyond_sum", "job labour", "hours_beyond", "job"),
     Computed(reviews.actual_hours),
-    *_inputs("variable_overhead_rate"),
+    *inputs("variable_overhead_rate"),
     Computed(reviews.overhead_allowed),
-    *_inputs("overhead_is_recorded", "overhead_recorded"),
+    *inputs("overhead_is_recorded", "overhead_recorded"),
     Computed(reviews.variable_overhead_spent),
     Computed(variances.overhead_spending_variance),
     Computed(variances.overhead_efficiency_variance),
-    Computed(reviews.overhead_variance),
+    Computed(reviews.overhead_variance, result=True),
 ))
 
 #: The eight parts of a job's variance: the sum in *jobs*, and where it comes from.
@@ -82,14 +74,14 @@ PARTS: tuple[tuple[str, str, str], ...] = (
 )
 
 JOBS = TableSpec("jobs", "job", (
-    *_inputs("job"),
-    *_text("quote", "customer"),
-    *_inputs("net", "quote_cost"),
+    *inputs("job"),
+    *texts("quote", "customer"),
+    *inputs("net", "quote_cost"),
     *(Sum(name, table, column, "job") for name, table, column in PARTS),
-    Computed(reviews.job_variance),
-    Computed(reviews.cost_earned),
+    Computed(reviews.job_variance, result=True),
+    Computed(reviews.cost_earned, result=True),
     Computed(reviews.margin_quoted),
-    Computed(reviews.margin_earned),
+    Computed(reviews.margin_earned, result=True),
 ))
 
 #: Kinds of standards, in the order in which they are shown.
@@ -103,35 +95,35 @@ def standards_table(kind: str) -> TableSpec:
     'standards: minutes'
     """
     return TableSpec(f"standards: {kind}", "standard_number", (
-        *_inputs("standard_number"),
-        *_text("standard", "measure", "place"),
-        *_inputs("standard_today", "jobs_in_standard", "jobs_new", "observations", "observed_mean", "credibility"),
-        Computed(reviews.proposed_standard),
-        *_inputs("standard_low", "standard_high"),
+        *inputs("standard_number"),
+        *texts("standard", "measure", "place"),
+        *inputs("standard_today", "jobs_in_standard", "jobs_new", "observations", "observed_mean", "credibility"),
+        Computed(reviews.proposed_standard, result=True),
+        *inputs("standard_low", "standard_high"),
         Computed(reviews.standard_movement),
         Computed(reviews.standard_movement_share),
     ))
 
 
 LOADS = TableSpec("loads", "load", (
-    *_inputs("load"),
-    *_text("quote", "product", "resource"),
-    *_inputs("quantity", "resource_per_piece"),
+    *inputs("load"),
+    *texts("quote", "product", "resource"),
+    *inputs("quantity", "resource_per_piece"),
     Computed(reviews.resource_load),
 ))
 
 RESOURCES = TableSpec("resources", "resource", (
-    *_text("resource"),
+    *texts("resource"),
     Sum("resource_wanted", "loads", "resource_load", "resource"),
-    *_inputs("resource_per_week"),
-    Computed(reviews.resource_weeks),
+    *inputs("resource_per_week"),
+    Computed(reviews.resource_weeks, result=True),
 ))
 
 RANKING = TableSpec("ranking", "rank", (
-    *_inputs("rank"),
-    *_text("quote", "product"),
-    *_inputs("quantity", "price_per_piece", "variable_cost_per_piece"),
-    Computed(break_even.contribution_per_piece),
-    *_inputs("bottleneck_hours_per_piece"),
-    Computed(bottleneck.contribution_per_bottleneck_hour),
+    *inputs("rank"),
+    *texts("quote", "product"),
+    *inputs("quantity", "price_per_piece", "variable_cost_per_piece"),
+    Computed(bottleneck.contribution_per_piece),
+    *inputs("bottleneck_hours_per_piece"),
+    Computed(bottleneck.contribution_per_bottleneck_hour, result=True),
 ))

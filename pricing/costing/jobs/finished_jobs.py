@@ -21,7 +21,7 @@ from pricing.costing.method.costing import Costing
 from pricing.costing.method.rows_builder import number_or, safe_key
 from pricing.costing.method.standard_usage import LABOUR, MACHINE, MATERIAL, Allowance, allowances
 from pricing.problems import Problems
-from pricing.rules.reviews import pack_unit_price
+from pricing.rules.materials import unit_price_of_material
 from pricing.text import fold
 
 STEP, OVERHEAD, REJECTED, MOULD_CASTS = "step", "overhead", "rejected", "mould casts"
@@ -176,7 +176,7 @@ def job_of(book: PriceBook, promise: Promise, problems: Problems) -> Job:
 def _item(book: PriceBook, promise: Promise, key: tuple[str, str, str], record: Record | None, sources: list[Allowance]) -> Item:
     product, kind, item = key
     allowed = sum(each.quantity for each in sources)
-    cost = sum(each.quantity * each.price for each in sources)
+    cost = sum(each.cost for each in sources)
     unit = sources[0].unit if sources else "h"
     price = sources[0].price if len({each.price for each in sources}) == 1 else cost / allowed if allowed else float("nan")
     if not sources:
@@ -196,8 +196,8 @@ def _not_allowed_for(book: PriceBook, promise: Promise, kind: str, item: str) ->
         row = price_row_on(book, item, promise.day)
         if row is None:
             return "", float("nan")
-        figures = (number_or(float(table.columns[name][row]), 0.0) for name in ("pack_price", "carriage", "pack_size"))
-        return str(table.columns["pack_unit"][row]), float(pack_unit_price(*figures))
+        price, carriage, size = (number_or(float(table.columns[name][row]), 0.0) for name in ("pack_price", "carriage", "pack_size"))
+        return str(table.columns["pack_unit"][row]), float(unit_price_of_material(price, carriage, size, 0.0))
     if kind == STEP:
         labour = book.tables["Labour"].columns
         grades = (grade for step, grade in zip(labour["step"], labour["grade"], strict=True) if safe_key(step) == item and grade)

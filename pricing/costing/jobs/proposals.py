@@ -2,11 +2,11 @@
 
 Each record of a finished job is an observation of a standard in the price book: hours of a step of its minutes, what was
 used of a finish of its coverage, pieces rejected of the share of rejects, casts that a mould survived of its life. The
-proposed figure lies between today's and what was seen, by the weight of the observations (``shrinkage``). Nothing changes
+proposed figure lies between today's and what was seen, by the weight of the observations (``credibility``). Nothing changes
 by itself.
 
 A job speaks once: those that stand in today's figure already, because a proposal that rested on them was accepted
-(``counted``), do not move it again. Today's figure then counts as much as them and the five jobs that it was worth before, so
+(``accepted_jobs``), do not move it again. Today's figure then counts as much as them and the five jobs that it was worth before, so
 that accepting after every job, or once after all of them, comes to the same.
 """
 
@@ -132,7 +132,7 @@ def propose_standards(book: PriceBook, review: Review, accepted: Sequence[Accept
     review : of finished jobs
     accepted : what was accepted before, in that order; its jobs are not counted again where they stand in today's figure
 
-    Source: Bühlmann-Straub credibility, as in ``shrinkage``.
+    Source: Bühlmann-Straub credibility, as in ``credibility``.
     """
     seen: dict[tuple[str, str, str, int], list[Observation]] = {}
     for job in review.jobs:

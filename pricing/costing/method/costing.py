@@ -1,8 +1,4 @@
-"""A costing: the lines of a price book priced, with everything that can be asked of the result.
-
->>> COST_KEYS[0], COST_KEYS[-1]
-('concrete', 'overhead')
-"""
+"""A costing: the lines of a price book priced, with everything that can be asked of the result."""
 
 from __future__ import annotations
 
@@ -17,13 +13,10 @@ from pricing.costing.engine.evaluation import Evaluation
 from pricing.costing.engine.model import Model
 from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.lines.order_lines import OrderLines
-from pricing.costing.method.declared import COST_PARTS
 from pricing.problems import Problems
 
 if TYPE_CHECKING:
     import pandas
-
-COST_KEYS: tuple[str, ...] = tuple(key for key, _ in COST_PARTS)
 
 
 @dataclass(eq=False)
@@ -63,6 +56,11 @@ class Costing:
         """A column of the quotes, shape (quotes,), in the unit of the glossary."""
         return self.values.value("quotes", column)
 
+    @property
+    def parts(self) -> tuple[tuple[str, str], ...]:
+        """The parts of a unit cost, in the order in which they are shown: the name that programs read, and the column of the lines."""
+        return self.model.tables["lines"].spec.parts
+
     def setting(self, name: str) -> float:
         """A number of the workshop's settings."""
         return float(self.values.value(SETTINGS, name)[0])
@@ -90,7 +88,7 @@ class Costing:
         columns: dict[str, Any] = {"quote": self.lines.quote, "customer": self.lines.customer, "product": self.products()}
         columns["quantity"] = self.lines.quantity
         columns |= {"volume_m3": self.line("cast_volume"), "mass_kg": self.line("mass")}
-        columns |= {key: self.line(column) for key, column in COST_PARTS}
+        columns |= {key: self.line(column) for key, column in self.parts}
         names = ("unit_cost", "unit_price", "line_net", "line_cost", "line_margin", "discounted_margin", "contribution",
                  "labour_hours")
         columns |= {name: self.line(name) for name in names}
@@ -115,7 +113,7 @@ class Costing:
         """
         lines = {name: self.line(name).tolist() for name in (
             "quantity", "cast_volume", "mass", "unit_cost", "unit_price", "line_net", "line_cost", "line_margin",
-            "discounted_margin", "contribution", "labour_hours", *(column for _, column in COST_PARTS))}
+            "discounted_margin", "contribution", "labour_hours", *(column for _, column in self.parts))}
         quotes = {name: self.quote(name).tolist() for name in (
             "discount", "small_order_charge", "carriage", "net", "tax", "payable", "deposit", "quote_cost", "quote_margin",
             "quote_mass")}
@@ -140,7 +138,7 @@ class Costing:
                     "margin_after_discount": lines["discounted_margin"][row],
                     "contribution": lines["contribution"][row],
                     "labour_hours": lines["labour_hours"][row],
-                    "costs": {key: lines[column][row] for key, column in COST_PARTS},
+                    "costs": {key: lines[column][row] for key, column in self.parts},
                 } for row in rows],
                 **{name: values[number] for name, values in quotes.items() if not name.startswith("quote_")},
                 "cost": quotes["quote_cost"][number],

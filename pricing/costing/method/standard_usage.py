@@ -3,26 +3,47 @@
 The costing says what a piece costs; this says what has to be bought and worked for it, line by line, in the units in
 which a finished job is recorded: pack units of a material as bought, wastage among what is used, and hours. Quantity
 times price over all of it, with the overhead of the hours, is the cost of the lines again.
+
+How much of a material is allowed is asked of the costing model itself: what the lines would cost if a pack unit of it
+cost one unit of money and nothing else cost anything. What a part of the cost holds beyond materials and hours is told
+as an amount of money, so that nothing of the cost is ever left out.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from pricing.costing.engine.evaluation import Evaluation
+from pricing.costing.engine.evaluation import Evaluation, evaluate
 from pricing.costing.engine.model import Model
 from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.method.price_rows import AIR
 from pricing.costing.method.rows_builder import NONE
-from pricing.rules.reviews import pack_unit_price
+from pricing.glossary import GLOSSARY
+from pricing.rules.materials import unit_price_of_material
 
-MATERIAL, LABOUR, MACHINE = "material", "labour", "machine"
+MATERIAL, LABOUR, MACHINE, OTHER = "material", "labour", "machine", "other"
+
+#: What a material is for, where its source is not a step.
+MIX, MOULD, REFITTING, FINISH, EXTRA = "mix", "mould", "refitting", "finish", "extra"
 
 #: How the work of making moulds ready between casts is called as a step; the price book has no row for it.
 REFIT = "Make moulds ready"
+
+#: Where materials are used: what for, the part of the unit cost, and the table and column of the model that their cost per
+#: good piece stands in; the column by which its rows name those of the price book.
+_USES = (
+    (MIX, "concrete_cost", "lines", "concrete_cost", ""),
+    (MOULD, "mould_cost", "lines", "mould_material_cost", ""),
+    (REFITTING, "mould_cost", "lines", "refit_cost", ""),
+    (FINISH, "finish_cost", "finishes", "finish_line_cost", "finish_part"),
+    (EXTRA, "extras_cost", "extras", "extra_line_cost", "extra_part"),
+)
+
+#: A part of the cost that is left over by less than this share of the line's cost is rounding noise.
+_HAIR = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,11 +54,12 @@ class Allowance:
     ----------
     line : counted from 0
     product : of the line
-    kind : ``material``, ``labour`` or ``machine``
-    item : the material, grade or machine
-    source : what it is for: the step, or ``mix``, ``mould``, ``finish``, ``extra``
+    kind : ``material``, ``labour`` or ``machine``; ``other`` for an amount of money that rests on none of them
+    item : the material, grade or machine; what the amount is called
+    source : what it is for: the step, or ``mix``, ``mould``, ``refitting``, ``finish``, ``extra``
     row : row of that source in its table of the model, counted from 0; -1 where it has none
-    unit : pack unit, or ``h``
+    part : the part of the unit cost that it belongs to, by its column
+    unit : pack unit, or ``h``; empty for an amount of money
     quantity : allowed, wastage included [unit]
     price : of one unit [currency/unit]
     """
@@ -48,22 +70,15 @@ class Allowance:
     item: str
     source: str
     row: int
+    part: str
     unit: str
     quantity: float
     price: float
 
-
-@dataclass(frozen=True, slots=True)
-class Bought:
-    """A material as it is bought: price of a pack unit [currency], wastage [1], and what a pack unit holds."""
-
-    unit: str
-    price: float
-    wastage: float
-    pack_size: float
-    kilograms: float
-    square_metres: float
-    litres: float
+    @property
+    def cost(self) -> float:
+        """What it costs [currency]."""
+        return self.quantity * self.price
 
 
 def allowances(model: Model, values: Evaluation) -> list[Allowance]:
@@ -74,101 +89,89 @@ def allowances(model: Model, values: Evaluation) -> list[Allowance]:
     model : of one quote, or of quotes priced on one day
     values : the model evaluated
     """
-    bought = materials_bought(model, values)
-    found = [*_materials(model, values, bought), *_hours(model, values)]
-    return [each for each in found if each.quantity > 0]
+    found = [*_materials(model, values), *_hours(model, values)]
+    found += _rest(model, values, found)
+    return [each for each in found if each.quantity]
 
 
-def materials_bought(model: Model, values: Evaluation) -> dict[str, Bought]:
-    """Every material of a model by its name."""
-    found: dict[str, Bought] = {}
-    for table in model.members("prices"):
-        rows = model.tables[table]
-        given = {name: values.value(table, name) for name in ("pack_price", "carriage_in", "pack_size", "wastage")}
-        prices = pack_unit_price(given["pack_price"], given["carriage_in"], given["pack_size"])
-        held = [_column(model, values, table, name) for name in ("pack_unit_mass", "pack_unit_area", "pack_unit_volume")]
-        for row, material in enumerate(rows.text["material"].tolist()):
-            if material == NONE or material.casefold() == AIR:
-                continue
-            before = found.get(material)
-            known = (before.kilograms, before.square_metres, before.litres) if before else (0.0, 0.0, 0.0)
-            amounts = [each if column is None else float(column[row]) for column, each in zip(held, known, strict=True)]
-            found[material] = Bought(
-                str(rows.text["pack_unit"][row]), float(prices[row]), float(given["wastage"][row]), float(given["pack_size"][row]), *amounts
+def _materials(model: Model, values: Evaluation) -> Iterator[Allowance]:
+    bought = _bought(model, values)
+    alone, known = _each_alone(model, values, list(bought)), list(bought.items())
+    products, quantity = model.tables["lines"].text["product"].tolist(), values.value("lines", "quantity")
+    for source, part, table, column, named in _USES:
+        rows = model.tables[table].count
+        of_line = np.arange(rows) if table == "lines" else values.value(table, "line").astype(int) - 1
+        of_row = values.value(table, named).astype(int) - 1 if named else np.full(rows, -1)
+        amounts = np.broadcast_to(alone.value(table, column), (len(bought), rows)) * quantity[of_line]
+        for number, row in zip(*(each.tolist() for each in np.nonzero(amounts)), strict=True):
+            material, (unit, price) = known[number]
+            line = int(of_line[row])
+            yield Allowance(
+                line, products[line], MATERIAL, material, source, int(of_row[row]), part, unit, float(amounts[number, row]), price,
             )
+
+
+def _bought(model: Model, values: Evaluation) -> dict[str, tuple[str, float]]:
+    """Every material of a model: its pack unit, and what one costs as it is bought [currency]."""
+    found: dict[str, tuple[str, float]] = {}
+    for table in model.members("prices"):
+        text = model.tables[table].text
+        given = {name: values.value(table, name) for name in ("pack_price", "carriage_in", "pack_size")}
+        prices = unit_price_of_material(**given, wastage=0.0)
+        for material, unit, price in zip(text["material"].tolist(), text["pack_unit"].tolist(), prices.tolist(), strict=True):
+            if material != NONE and material.casefold() != AIR:
+                found[material] = unit, price
     return found
 
 
-def _column(model: Model, values: Evaluation, table: str, name: str) -> Floats | None:
-    return values.value(table, name) if model.column(table, name) is not None else None
-
-
-def _materials(model: Model, values: Evaluation, bought: dict[str, Bought]) -> Iterator[Allowance]:
-    lines = model.tables["lines"]
-    products, quantity = lines.text["product"].tolist(), values.value("lines", "quantity")
-
-    def used(line: int, material: str, source: str, row: int, amount: float) -> Allowance:
-        known = bought[material]
-        taken = float(amount) * (1 + known.wastage)
-        return Allowance(line, products[line], MATERIAL, material, source, row, known.unit, taken, known.price)
-
-    mixed, mass = values.value("lines", "mixed_volume"), values.value("ingredients", "ingredient_mass")
-    ingredients = model.tables["ingredients"].text
-    for row, (mix, material) in enumerate(zip(ingredients["mix"].tolist(), ingredients["material"].tolist(), strict=True)):
-        if material in bought and bought[material].kilograms:
-            for line in np.flatnonzero(lines.text["mix"] == mix).tolist():
-                yield used(line, material, "mix", row, mass[row] * mixed[line] / bought[material].kilograms)
-    plans = {name: row for row, name in enumerate(model.tables["moulds"].text["mould_plan"].tolist())}
-    for line, plan in enumerate(lines.text["mould_plan"].tolist()):
-        for material, amount in _mould(model, values, line, plans[plan], bought):
-            yield used(line, material, "mould", plans[plan], amount)
-    for table, source, part, column in (
-        ("finishes", "finish", "finish_part", "finish_amount"), ("extras", "extra", "extra_part", ""),
-    ):
-        rows, of_line, parts = model.tables[table], values.value(table, "line"), values.value(table, part)
-        amounts = values.value(table, column) if column else values.value(table, "extra_amount") * values.value(table, "count")
+def _each_alone(model: Model, values: Evaluation, materials: Sequence[str]) -> Evaluation:
+    """The model once for each material: a pack unit of it costs one unit of money, and nothing else costs anything."""
+    numbers = {material: number for number, material in enumerate(materials)}
+    changes: dict[tuple[str, str], Floats] = {("grades", "hourly_cost"): np.zeros(model.tables["grades"].count)}
+    for table in model.members("prices"):
+        rows = model.tables[table]
+        prices = np.zeros((len(materials), rows.count))
         for row, material in enumerate(rows.text["material"].tolist()):
-            line = int(of_line[row]) - 1
-            yield used(line, material, source, int(parts[row]) - 1, float(amounts[row] * quantity[line]))
-
-
-def _mould(model: Model, values: Evaluation, line: int, plan: int, bought: dict[str, Bought]) -> Iterator[tuple[str, float]]:
-    """What the moulds of a line take of each material, wastage left out [pack units]."""
-    names = {role: str(model.tables["moulds"].text[f"{role}_material"][plan]) for role in ("board", "sealant", "fixing", "tape", "release")}
-    figure = {name: float(values.value("lines", name)[line]) for name in (
-        "board_charged", "joint", "moulds_charged", "quantity", "refits", "release_face")}
-    moulds, joints = figure["moulds_charged"], figure["joint"] * figure["moulds_charged"]
-    refitted = figure["refits"] * figure["quantity"] * figure["release_face"] / float(values.value("settings", "release_covers")[0] or 1.0)
-    sealant, spacing = (float(values.value("moulds", name)[plan]) for name in ("sealant_volume", "fixing_spacing"))
-    amounts = {
-        "board": figure["board_charged"] * moulds, "sealant": sealant * joints, "fixing": joints / spacing, "tape": joints,
-        "release": refitted,
-    }
-    for role, amount in amounts.items():
-        if names[role] in bought:
-            known = bought[names[role]]
-            held = {"board": known.square_metres, "sealant": known.litres, "release": known.litres}.get(role, 1.0)
-            yield names[role], amount / held
+            if material in numbers:
+                prices[numbers[material], row] = values.value(table, "pack_size")[row]
+        changes |= {(table, "pack_price"): prices, (table, "carriage_in"): np.zeros(rows.count)}
+    return evaluate(model, {**values.changes, **changes})
 
 
 def _hours(model: Model, values: Evaluation) -> Iterator[Allowance]:
     lines, steps, plan_steps = model.tables["lines"], model.tables["steps"], model.tables["plan steps"]
     products, quantity = lines.text["product"].tolist(), values.value("lines", "quantity")
     of_line, of_plan = values.value("steps", "line"), values.value("steps", "plan_step")
-    hours = values.value("steps", "step_hours")
+    hours, builds = values.value("steps", "step_hours"), values.value("plan steps", "builds_mould")
     wages, rates = values.value("plan steps", "hourly_cost"), values.value("plan steps", "machine_rate_of_step")
     for row, step in enumerate(steps.text["step"].tolist()):
         line, plan = int(of_line[row]) - 1, int(of_plan[row]) - 1
         taken = float(hours[row] * quantity[line])
-        for kind, item, price in (
-            (LABOUR, str(plan_steps.text["grade"][plan]), wages[plan]), (MACHINE, str(plan_steps.text["machine"][plan]), rates[plan]),
+        for kind, item, part, price in (
+            (LABOUR, str(plan_steps.text["grade"][plan]), "mould_cost" if builds[plan] else "labour_cost", wages[plan]),
+            (MACHINE, str(plan_steps.text["machine"][plan]), "machine_cost", rates[plan]),
         ):
             if item != NONE:
-                yield Allowance(line, products[line], kind, item, step, plan, "h", taken, float(price))
+                yield Allowance(line, products[line], kind, item, step, plan, part, "h", taken, float(price))
     grade = str(model.tables["settings"].text["refit_grade"][0])
     wage = float(values.value("settings", "refit_hourly_cost")[0])
     for line, refit in enumerate((values.value("lines", "refit_hours") * quantity).tolist()):
-        yield Allowance(line, products[line], LABOUR, grade, REFIT, -1, "h", refit, wage)
+        yield Allowance(line, products[line], LABOUR, grade, REFIT, -1, "mould_cost", "h", refit, wage)
+
+
+def _rest(model: Model, values: Evaluation, found: Sequence[Allowance]) -> Iterator[Allowance]:
+    """What the parts of the unit cost hold beyond materials, hours and the overhead of the hours, as amounts of money."""
+    lines, quantity = model.tables["lines"], values.value("lines", "quantity")
+    told = {part: np.zeros(lines.count) for _, part in lines.spec.parts}
+    for each in found:
+        told[each.part][each.line] += each.cost
+    told["overhead_cost"] += values.value("lines", "labour_hours") * quantity * values.value("settings", "applied_overhead_rate")[0]
+    noise = _HAIR * np.abs(values.value("lines", "line_cost"))
+    for part, amounts in told.items():
+        rest = values.value("lines", part) * quantity - amounts
+        for line in np.flatnonzero(np.abs(rest) > noise).tolist():
+            product = str(lines.text["product"][line])
+            yield Allowance(line, product, OTHER, GLOSSARY[part].label, part, -1, part, "", float(rest[line]), 1.0)
 
 
 def overhead_hours(values: Evaluation) -> float:

@@ -1,12 +1,12 @@
-"""Cutting plans with proof: fewest sheets, or the most valuable choice of panels from one sheet, by exact search.
+"""Cutting plans with proof: fewest sheets, by exact search.
 
-One model serves both: every panel lies on at most one sheet, turned or not, and no two overlap. Plans found here may
-need cuts that stop inside the sheet (a plunge saw), which buys sheets that through cuts alone cannot save. The search
-needs the optional package `ortools`. Its time limit is counted in the solver's own measure of effort, worth about that
-time on an ordinary machine, so that the same question gets the same answer on a busy machine and on an idle one.
+Every panel lies on at most one sheet, turned or not, and no two overlap. Plans found here may need cuts that stop
+inside the sheet (a plunge saw), which buys sheets that through cuts alone cannot save. The search needs the optional
+package `ortools`. Its time limit is counted in the solver's own measure of effort, worth about that time on an
+ordinary machine, so that the same question gets the same answer on a busy machine and on an idle one.
 
 Method: constraint programming over optional intervals with two-dimensional no-overlap (OR-tools CP-SAT),
-strengthened by dual feasible functions; see `nesting_bounds`.
+strengthened by dual feasible functions; see `bounds`.
 """
 
 from __future__ import annotations
@@ -56,7 +56,7 @@ class Search:
     spent: float
 
 
-class _Model:
+class CuttingModel:
     """Panels that lie on at most one of some sheets without overlap."""
 
     def __init__(self, sizes: Sequence[Size], length: int, width: int, sheets: int, rows: Sequence[Measure]) -> None:
@@ -133,18 +133,6 @@ class _Model:
                 for sheet in range(self.sheets):
                     model.add_at_most_one([self.on[one][sheet], self.on[two][sheet]])
 
-    def choose(self, values: Sequence[int]) -> None:
-        """The most valuable choice on one sheet; equal panels of equal value are taken in order, left to right."""
-        last: dict[tuple[Size, int], int] = {}
-        for index, kind in enumerate(zip(self.sizes, values, strict=True)):
-            if kind in last:
-                before, here = last[kind], self.on[index][0]
-                self.model.add_implication(here, self.on[before][0])
-                place = [self.width * self.x[i] + self.y[i] for i in (before, index)]
-                self.model.add(place[0] <= place[1]).only_enforce_if(here)
-            last[kind] = index
-        self.model.maximize(sum(value * on[0] for value, on in zip(values, self.on, strict=True)))
-
     def solve(self, seconds: float, seed: int) -> Search:
         """Search until the question is closed or the time is spent, by one worker, so that runs repeat."""
         module = solver()
@@ -173,22 +161,6 @@ def on_sheets(sizes: Sequence[Size], length: int, width: int, sheets: int, secon
     Parameters: panels and sheet in whole units, kerf included; time limit [s of effort]; seed.
     Raises ExactSearchMissingError without `ortools`.
     """
-    model = _Model(sizes, length, width, sheets, measures(sizes, length, width))
+    model = CuttingModel(sizes, length, width, sheets, measures(sizes, length, width))
     model.place_all()
-    return model.solve(seconds, seed)
-
-
-def most_valuable(sizes: Sequence[Size], values: Sequence[int], length: int, width: int, seconds: float = 5.0, seed: int = 0) -> Search:
-    """The choice of panels from one sheet, such as a good off-cut, that is worth most, with the bound on any choice.
-
-    Parameters: panels and sheet in whole units, kerf included; what each panel is worth, a whole number; time
-    limit [s of effort]; seed. Panels too large for the sheet are left out. Raises ExactSearchMissingError without
-    `ortools`.
-
-    >>> found = most_valuable([Size(6, 6, False), Size(5, 10, False), Size(5, 9, False)], [40, 50, 45], 10, 10)
-    >>> found.value, found.bound, found.closed
-    (95.0, 95.0, True)
-    """
-    model = _Model(sizes, length, width, 1, measures(sizes, length, width))
-    model.choose(values)
     return model.solve(seconds, seed)

@@ -6,7 +6,6 @@ panels, and a trimmed border is kept free. Lengths are taken to a hundredth of a
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import gcd, isfinite
@@ -66,27 +65,6 @@ class Nest:
     method: str
     proven: bool
 
-    @property
-    def cut_length(self) -> float:
-        """Length of saw cut along the panels' edges [m]; a cut shared by panels one kerf apart counts once.
-
-        Edges on the sheet's own edge need no cut. Saws run on past a corner, so this is the least they travel.
-        """
-        lines: dict[tuple[int, bool, int], list[tuple[int, int]]] = defaultdict(list)
-        kerf, length, width = _whole(self.kerf), _whole(self.sheet_length), _whole(self.sheet_width)
-        for place in self.placements:
-            x, y = _whole(place.x), _whole(place.y)
-            far_x, far_y = x + _whole(place.length), y + _whole(place.width)
-            for upright, low, high, end, span in (
-                (True, x, far_x, length, (y, far_y)),
-                (False, y, far_y, width, (x, far_x)),
-            ):
-                if low > 0:
-                    lines[place.sheet, upright, low - kerf].append(span)
-                if high < end:
-                    lines[place.sheet, upright, high].append(span)
-        return sum(_covered(spans) for spans in lines.values()) / _PER_METRE
-
 
 def nest(
     panels: Iterable[Panel],
@@ -109,8 +87,8 @@ def nest(
     an exact plan without `ortools`.
 
     >>> plan = nest([Panel("side", 1.0, 0.5, 4)], 2.0, 1.0, kerf=0.0)
-    >>> plan.sheets, plan.used_share, plan.proven, plan.cut_length
-    (1, 1.0, True, 3.0)
+    >>> plan.sheets, plan.used_share, plan.proven
+    (1, 1.0, True)
     """
     panels = list(panels)
     _check(panels, sheet_length, sheet_width, kerf, trim, method, seconds)
@@ -190,15 +168,6 @@ def _placed(panel: Panel, spot: Spot, unit: int, border: int) -> Placement:
 
 def _whole(metres: float) -> int:
     return round(metres * _PER_METRE)
-
-
-def _covered(spans: list[tuple[int, int]]) -> int:
-    """The length that overlapping spans cover together."""
-    total, reached = 0, -1
-    for start, end in sorted(spans):
-        total += max(0, end - max(start, reached))
-        reached = max(reached, end)
-    return total
 
 
 def _too_large(panel: Panel, sheet_length: float, sheet_width: float, trim: float) -> str:

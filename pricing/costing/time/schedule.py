@@ -27,7 +27,7 @@ class Step:
 
 
 @dataclass(frozen=True)
-class Entry:
+class ScheduledStep:
     """A bar of the calendar: what is done, of which kind (`work`, `wait` or `in the mould`), and its first and last
     day."""
 
@@ -90,7 +90,7 @@ def schedule(
     after: Sequence[Step],
     week: WorkingWeek = WEEK,
     hours_per_day: float = 8.0,
-) -> tuple[Entry, ...]:
+) -> tuple[ScheduledStep, ...]:
     """The calendar of an order, in order of time: steps before casting, rounds of casting, steps after.
 
     Parameters
@@ -103,16 +103,16 @@ def schedule(
 
     Returns
     -------
-    entries : work, waits and days in the mould; the order is ready on the day on which the last of them ends
+    scheduled : work, waits and days in the mould; the order is ready on the day on which the last of them ends
 
     Raises CalendarError for a time that is not a number of 0 or more, a day of no or more than 24 hours, or an order of
     more than a hundred years.
 
-    With minutes for each cast, a round that takes longer than what is left of its day runs on into the next; `ready_on`
+    With minutes for each cast, a round that takes longer than what is left of its day runs on into the next; `lead_time_days`
     leaves that out.
 
-    >>> for entry in schedule(date(2024, 5, 6), [Step("build", 480, wait=12)], Casting(2, 1, 1), [Step("seal", 60)]):
-    ...     print(entry.name, "|", entry.kind, entry.begins.day, entry.ends.day)
+    >>> for each in schedule(date(2024, 5, 6), [Step("build", 480, wait=12)], Casting(2, 1, 1), [Step("seal", 60)]):
+    ...     print(each.name, "|", each.kind, each.begins.day, each.ends.day)
     build | work 6 6
     build | wait 6 7
     cast 1 of 2 | work 7 7
@@ -123,7 +123,7 @@ def schedule(
     """
     _check(before, casting, after, hours_per_day)
     clock = _Clock(start, week, hours_per_day)
-    entries = _steps(clock, before)
+    scheduled = _steps(clock, before)
     rounds = casting_rounds(casting.casts, casting.moulds)
     left, curing = int(whole_up(casting.casts)), max(1, int(whole_up(casting.days_in_mould)))
     if rounds * curing > MOST_DAYS:
@@ -132,18 +132,18 @@ def schedule(
         filled = min(left, casting.moulds)
         left -= filled
         name = f"cast {number} of {rounds}"
-        entries.append(Entry(name, WORK, *clock.work(filled * casting.minutes_per_cast / 60.0)))
-        entries.append(Entry(name, MOULD, *clock.cure(curing)))
-    return (*entries, *_steps(clock, after))
+        scheduled.append(ScheduledStep(name, WORK, *clock.work(filled * casting.minutes_per_cast / 60.0)))
+        scheduled.append(ScheduledStep(name, MOULD, *clock.cure(curing)))
+    return (*scheduled, *_steps(clock, after))
 
 
-def _steps(clock: _Clock, steps: Sequence[Step]) -> list[Entry]:
-    entries = []
+def _steps(clock: _Clock, steps: Sequence[Step]) -> list[ScheduledStep]:
+    scheduled = []
     for step in steps:
-        entries.append(Entry(step.name, WORK, *clock.work(step.minutes / 60.0)))
+        scheduled.append(ScheduledStep(step.name, WORK, *clock.work(step.minutes / 60.0)))
         if step.wait:
-            entries.append(Entry(step.name, WAIT, *clock.wait(step.wait)))
-    return entries
+            scheduled.append(ScheduledStep(step.name, WAIT, *clock.wait(step.wait)))
+    return scheduled
 
 
 def _check(before: Sequence[Step], casting: Casting, after: Sequence[Step], hours_per_day: float) -> None:

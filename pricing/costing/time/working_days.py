@@ -45,10 +45,6 @@ class WorkingWeek:
         free = np.array(sorted(set(self.holidays)), dtype="datetime64[D]")
         object.__setattr__(self, "_calendar", np.busdaycalendar(weekmask=mask, holidays=free))
 
-    def is_working(self, day: date) -> bool:
-        """Whether the day is worked."""
-        return bool(np.is_busday(np.datetime64(day, "D"), busdaycal=self._calendar))
-
     def next_working(self, day: date) -> date:
         """The day itself if it is worked, else the next day that is."""
         return self.add(day, 0)
@@ -100,47 +96,6 @@ def casting_rounds(casts: float, moulds: int) -> int:
     return -(-int(whole_up(casts)) // int(moulds))
 
 
-def ready_on(
-    start: date,
-    casts: float,
-    moulds: int,
-    days_in_mould: float,
-    working_days_before: float = 0.0,
-    working_days_after: float = 0.0,
-    week: WorkingWeek = WEEK,
-) -> date:
-    """The day on which an order is ready.
-
-    Parameters
-    ----------
-    start : first day of work; if it is free, the next working day
-    casts : casts of the order, rejects included [casts]
-    moulds : moulds in use at once [moulds]
-    days_in_mould : from casting to leaving the mould [calendar days]; counted as whole days, at least one
-    working_days_before : work before the first cast, such as building the moulds [working days]
-    working_days_after : work after the last piece has left its mould [working days]; begins on that day
-    week : working days and holidays
-
-    Returns
-    -------
-    date : the last day of work
-
-    Raises CalendarError for an amount that is not a number of 0 or more, or an order of more than a hundred years.
-
-    >>> ready_on(date(2024, 5, 6), 6, 2, days_in_mould=2, working_days_before=1, working_days_after=1.5)
-    datetime.date(2024, 5, 16)
-    """
-    _check_days(days_in_mould, working_days_before, working_days_after)
-    rounds = casting_rounds(casts, moulds)
-    curing = max(1, int(whole_up(days_in_mould)))
-    if rounds * curing > MOST_DAYS:
-        raise CalendarError(too_long(f"{rounds} rounds of {curing} days in the mould"))
-    day = week.add(start, int(whole_down(working_days_before)))
-    for _ in range(rounds):
-        day = week.later(day, curing)
-    return week.add(day, max(0, int(whole_up(working_days_after)) - 1))
-
-
 def lead_time_days(
     casts: ArrayLike,
     moulds: ArrayLike,
@@ -155,7 +110,11 @@ def lead_time_days(
 
     Parameters
     ----------
-    casts, moulds, days_in_mould, working_days_before, working_days_after : numbers or arrays, as of `ready_on`
+    casts : rejects included, not necessarily whole [casts]
+    moulds : in use at once [moulds]
+    days_in_mould : from casting to leaving the mould [calendar days]; counted as whole days, at least one
+    working_days_before : work before the first cast, such as building the moulds [working days]
+    working_days_after : work after the last piece has left its mould [working days]; begins on that day
     week : working days; its holidays are not counted, since the start is not known
     weekday : the day of the week on which work starts, 0 for Monday; by default whichever takes longest
 
@@ -197,14 +156,6 @@ def lead_time_days(
     total += np.maximum(0, whole_up(after) - 1).astype(np.int64)[:, None]
     longest: NDArray[np.int64] = total.max(axis=1)
     return longest.reshape(np.broadcast_shapes(*(np.shape(value) for value in given)))
-
-
-def _check_days(days_in_mould: float, before: float, after: float) -> None:
-    for name, value in (("time in the mould", days_in_mould), ("work before", before), ("work after", after)):
-        if not (isfinite(value) and value >= 0):
-            raise CalendarError(f"The {name} is {value:g} days; give 0 or more.")
-        if value > MOST_DAYS:
-            raise CalendarError(too_long(f"{name} of {value:g} days"))
 
 
 def _check_arrays(casts: Any, moulds: Any, curing: Any, before: Any, after: Any) -> None:

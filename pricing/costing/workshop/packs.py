@@ -5,12 +5,11 @@ Sizes and prices are taken to 15 significant digits and compared exactly, as fra
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from itertools import pairwise
-from math import ceil, gcd, inf, isfinite, lcm
+from math import ceil, gcd, isfinite, lcm
 
 _SLACK = Fraction(5, 10**7)  # of the smallest pack: a need this little above whole packs is met by them
 _MOST = 1_000_000  # packs of one kind in a purchase; more means that a unit is wrong
@@ -22,23 +21,11 @@ class PackError(ValueError):
 
 @dataclass(frozen=True)
 class Pack:
-    """A pack on offer: name, size [any unit], price [currency/pack], and all-units price breaks.
-
-    Each break (n, p) says that from n packs on, every pack costs p; prices fall from break to break.
-    """
+    """A pack on offer: name, size [any unit], price [currency/pack]."""
 
     name: str
     size: float
     price: float
-    breaks: tuple[tuple[int, float], ...] = ()
-
-    def price_each(self, count: int) -> float:
-        """The price of each pack when so many are bought [currency/pack].
-
-        >>> Pack("bag", 25, 10.0, breaks=((200, 9.0),)).price_each(200)
-        9.0
-        """
-        return next((price for start, price in sorted(self.breaks, reverse=True) if count >= start), self.price)
 
 
 @dataclass(frozen=True)
@@ -60,25 +47,16 @@ class Purchase:
 
 @dataclass(frozen=True)
 class _Kind:
-    """A pack with whole sizes: its place in the offer, its size in steps, and its tiers (from so many packs, price)."""
+    """A pack with whole sizes: its place in the offer, its size in steps, and its price."""
 
     place: int
     size: int
-    tiers: tuple[tuple[int, Fraction], ...]
+    price: Fraction
 
     @property
-    def first(self) -> Fraction:
-        """Price per step of the first pack."""
-        return self.tiers[0][1] / self.size
-
-    @property
-    def least(self) -> Fraction:
-        """Price per step in the best tier."""
-        return self.tiers[-1][1] / self.size
-
-    def cost(self, count: int) -> Fraction:
-        """Price of so many packs."""
-        return count * next(price for start, price in reversed(self.tiers) if count >= start)
+    def per_step(self) -> Fraction:
+        """Price per step."""
+        return self.price / self.size
 
 
 # cost, amount bought, packs bought, and how many of each kind so far: compared in this order
@@ -97,8 +75,7 @@ def packs_to_buy(need: float, packs: Sequence[Pack]) -> Purchase:
     -------
     Purchase : counts, amount bought and left over [unit of the sizes], cost [currency]; exact, the same on every run
 
-    Raises PackError, with a sentence, for a size or price that cannot be, a break that does not lower the price, or a
-    need of more than a million packs.
+    Raises PackError, with a sentence, for a size or price that cannot be, or a need of more than a million packs.
 
     Method: an exact search over the kinds in order of price per amount. A kind is bought no more often than the
     number of packs that could be exchanged for whole larger packs no dearer; the rest is bounded by the best price
@@ -114,7 +91,7 @@ def packs_to_buy(need: float, packs: Sequence[Pack]) -> Purchase:
     unit = Fraction(gcd(*(int(size * scale) for size in sizes)), scale)
     wanted = max(0, ceil((_exact(need) - _SLACK * min(sizes)) / unit))
     kinds = [
-        _Kind(place, int(size / unit), ((0, _exact(pack.price)), *((n, _exact(p)) for n, p in sorted(pack.breaks))))
+        _Kind(place, int(size / unit), _exact(pack.price))
         for place, (pack, size) in enumerate(zip(packs, sizes, strict=True))
     ]
     if wanted > _MOST * min(kind.size for kind in kinds):
@@ -122,7 +99,7 @@ def packs_to_buy(need: float, packs: Sequence[Pack]) -> Purchase:
             f"A need of {need:g} in packs of {min(pack.size for pack in packs):g} is more than a million packs; "
             "check the units of the need and of the pack."
         )
-    kinds.sort(key=lambda kind: (kind.first, -kind.size, kind.place))
+    kinds.sort(key=lambda kind: (kind.per_step, -kind.size, kind.place))
     cost, bought, _, taken = _cheapest(kinds, wanted)
     counts = [0] * len(packs)
     for kind, count in zip(reversed(kinds), taken, strict=True):
@@ -133,26 +110,25 @@ def packs_to_buy(need: float, packs: Sequence[Pack]) -> Purchase:
 
 
 def _cheapest(kinds: Sequence[_Kind], wanted: int) -> _Choice:
-    """The best choice over all kinds, last kind first; kinds stand in order of the price of their first pack."""
+    """The best choice over all kinds, last kind first; kinds stand in order of their price per step."""
     best = _filled(kinds, wanted)
     reached: dict[int, _Choice] = {wanted: (Fraction(0), 0, 0, ())}
     for index in range(len(kinds) - 1, 0, -1):
         kind, cheaper = kinds[index], kinds[:index]
-        least = min(other.least for other in cheaper)
         onward: dict[int, _Choice] = {}
         for left, (cost, bought, number, taken) in reached.items():
-            for count in _counts(kind, cheaper, left):
+            for count in range(min(_exchanged(kind, cheaper), _enough(kind, left)) + 1):
                 rest = max(0, left - count * kind.size)
-                choice = cost + kind.cost(count), bought + count * kind.size, number + count, (*taken, count)
-                if (choice[0] + rest * least, choice[1] + rest) > best[:2]:
+                choice = cost + count * kind.price, bought + count * kind.size, number + count, (*taken, count)
+                if (choice[0] + rest * cheaper[0].per_step, choice[1] + rest) > best[:2]:
                     continue
                 if rest not in onward or choice < onward[rest]:
                     onward[rest] = choice
         reached = onward
     last = kinds[0]
     for left, (cost, bought, number, taken) in reached.items():
-        for count in _closing(last, left):
-            best = min(best, (cost + last.cost(count), bought + count * last.size, number + count, (*taken, count)))
+        count = _enough(last, left)
+        best = min(best, (cost + count * last.price, bought + count * last.size, number + count, (*taken, count)))
     return best
 
 
@@ -162,38 +138,23 @@ def _filled(kinds: Sequence[_Kind], wanted: int) -> _Choice:
     counts, left = [0] * len(kinds), wanted
     for place, kind in enumerate(kinds):
         for last, closing in enumerate(kinds):
-            for count in _closing(closing, left):
-                tried = [*counts]
-                tried[last] += count
-                cost = sum((each.cost(number) for each, number in zip(kinds, tried, strict=True)), Fraction(0))
-                bought = sum(each.size * number for each, number in zip(kinds, tried, strict=True))
-                found.append((cost, bought, sum(tried), tuple(reversed(tried))))
+            tried = [*counts]
+            tried[last] += _enough(closing, left)
+            cost = sum((each.price * number for each, number in zip(kinds, tried, strict=True)), Fraction(0))
+            bought = sum(each.size * number for each, number in zip(kinds, tried, strict=True))
+            found.append((cost, bought, sum(tried), tuple(reversed(tried))))
         counts[place], left = left // kind.size, left % kind.size
     return min(found)
 
 
-def _closing(kind: _Kind, left: int) -> Iterator[int]:
-    """Counts of one kind that cover what is left: just enough, or the start of a break beyond."""
-    enough = -(-left // kind.size)
-    yield enough
-    yield from (start for start, _ in kind.tiers if start > enough)
+def _enough(kind: _Kind, left: int) -> int:
+    """Packs of one kind that cover what is left."""
+    return -(-left // kind.size)
 
 
-def _counts(kind: _Kind, cheaper: Sequence[_Kind], left: int) -> Iterator[int]:
-    """Counts of one kind worth looking at: in each tier up to what could be exchanged for packs no dearer."""
-    enough = -(-left // kind.size)
-    seen = -1
-    for start, price in kind.tiers:
-        most = inf
-        for other in cheaper:
-            if other.first <= price / kind.size:
-                most = min(most, start + other.size // gcd(other.size, kind.size) - 1)
-        for count in range(max(start, seen + 1), int(min(most, enough)) + 1):
-            yield count
-            seen = count
-        if start > enough:
-            yield start
-            seen = max(seen, start)
+def _exchanged(kind: _Kind, cheaper: Sequence[_Kind]) -> int:
+    """Packs of one kind of which no whole number could be exchanged for packs of a kind no dearer."""
+    return min(other.size // gcd(other.size, kind.size) - 1 for other in cheaper)
 
 
 def _exact(number: float) -> Fraction:
@@ -209,14 +170,5 @@ def _check(need: float, packs: Sequence[Pack]) -> None:
     for pack in packs:
         if not (isfinite(pack.size) and pack.size > 0):
             raise PackError(f'The size of the pack "{pack.name}" is {pack.size:g}; give an amount above 0.')
-        prices = [pack.price, *(price for _, price in sorted(pack.breaks))]
-        if not all(isfinite(price) and price >= 0 for price in prices):
-            raise PackError(f'A price of the pack "{pack.name}" is below 0 or not a number; give a price of 0 or more.')
-        starts = sorted(start for start, _ in pack.breaks)
-        if any(start < 2 or start != int(start) for start in starts) or len(set(starts)) < len(starts):
-            raise PackError(f'The breaks of the pack "{pack.name}" must start at different whole counts of 2 or more.')
-        if any(after > before for before, after in pairwise(prices)):
-            raise PackError(
-                f'The price breaks of the pack "{pack.name}" must not raise its price; '
-                "a larger order has to cost the same or less per pack."
-            )
+        if not (isfinite(pack.price) and pack.price >= 0):
+            raise PackError(f'The price of the pack "{pack.name}" is below 0 or not a number; give a price of 0 or more.')

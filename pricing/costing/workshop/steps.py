@@ -30,7 +30,7 @@ from pricing.costing.time.lead_time import (
     whole_moulds,
     working_week,
 )
-from pricing.costing.time.schedule import MOULD, WAIT, WORK, Casting, Entry, Step, schedule
+from pricing.costing.time.schedule import MOULD, WAIT, WORK, Casting, ScheduledStep, Step, schedule
 
 if TYPE_CHECKING:
     from pricing.costing.method.costing import Costing
@@ -187,32 +187,32 @@ def _steps(steps: tuple[WorkStep, ...], line: int, part: int) -> list[Step]:
     return found
 
 
-def _joined(entries: list[Entry]) -> list[Entry]:
+def _joined(entries: list[ScheduledStep]) -> list[ScheduledStep]:
     """Work that follows on work as one entry; rounds of casting by their names, many of them as one entry."""
     curing = [entry for entry in entries if entry.kind == MOULD]
-    joined: list[Entry] = []
-    together: list[Entry] = []
+    joined: list[ScheduledStep] = []
+    together: list[ScheduledStep] = []
     for entry in [*entries, None]:
         if entry is not None and entry.kind == WORK:
             together.append(entry)
             continue
         if together:
-            joined.append(Entry(_names(together), WORK, together[0].begins, together[-1].ends))
+            joined.append(ScheduledStep(_names(together), WORK, together[0].begins, together[-1].ends))
             together = []
         if entry is None:
             break
         if entry.kind == WAIT:
-            joined.append(Entry(f"Wait: {entry.name[:1].lower()}{entry.name[1:]}", WAIT, entry.begins, entry.ends))
+            joined.append(ScheduledStep(f"Wait: {entry.name[:1].lower()}{entry.name[1:]}", WAIT, entry.begins, entry.ends))
         elif len(curing) <= MOST_ROUNDS:
             number = next(place for place, each in enumerate(curing, 1) if each is entry)
             name = "Cast, then in the mould" + (f": round {number} of {len(curing)}" if len(curing) > 1 else "")
-            joined.append(Entry(name, MOULD, entry.begins, entry.ends))
+            joined.append(ScheduledStep(name, MOULD, entry.begins, entry.ends))
         elif entry is curing[0]:
-            joined.append(Entry(f"Cast, then in the mould: {len(curing)} rounds", MOULD, entry.begins, curing[-1].ends))
+            joined.append(ScheduledStep(f"Cast, then in the mould: {len(curing)} rounds", MOULD, entry.begins, curing[-1].ends))
     return joined
 
 
-def _names(entries: list[Entry]) -> str:
+def _names(entries: list[ScheduledStep]) -> str:
     names = [entry.name for entry in entries]
     return " … ".join((names[0], names[-1])) if len(names) > 2 else ", ".join(names)
 

@@ -6,10 +6,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from pricing.costing.method.declared import COST_PARTS
-
 if TYPE_CHECKING:
     from pricing.reports.margin.book import MarginBook
+
+
+_COUNTS = {7: "seven", 8: "eight", 9: "nine", 10: "ten"}
 
 
 def _total(margin: MarginBook, table: str, column: str) -> tuple[str, float]:
@@ -33,9 +34,10 @@ def checks(margin: MarginBook) -> list[tuple[str, tuple[str, float], tuple[str, 
     def total(table: str, column: str) -> tuple[str, float]:
         return _total(margin, table, column)
 
+    parts = margin.costing.parts
     return [
-        ("The seven parts of every piece add up to its unit cost",
-         _joined(*(("+", total("lines", column)) for _, column in COST_PARTS)), total("lines", "unit_cost")),
+        (f"The {_COUNTS.get(len(parts), len(parts))} parts of every piece add up to its unit cost",
+         _joined(*(("+", total("lines", column)) for _, column in parts)), total("lines", "unit_cost")),
         ("The lines add up to the quotes, before discount", total("lines", "line_net"), total("quotes", "lines_net")),
         ("Lines less discount, small order charges and carriage add up to the net",
          _joined(("+", total("quotes", "lines_net")), ("-", total("quotes", "discount")), ("+", total("quotes", "small_order_charge")),

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from pricing.algebra.expressions import evaluate, expression_of
-from pricing.costing.method.declared import COST_PARTS
 from pricing.glossary import GLOSSARY
 from pricing.reports.shared.formulas import quoted
 from pricing.reports.shared.styles import ACCENT, INK, QUIET, SHADES, TYPEFACE, number_format, shown_unit
@@ -143,14 +142,14 @@ class Summary:
                                          float(self.costing.line(name)[line]))
 
     def _parts(self) -> None:
-        """What the net of all lines after discount is made of: the seven parts of cost, and what is left."""
+        """What the net of all lines after discount is made of: the parts of cost, and what is left."""
         row = self.parts_at
         columns = (("A", "Part"), ("D", f"Amount\n{self.costing.currency}"), ("H", "Share"))
         self._headings(row, "What the net of all lines is made of", columns)
         block = self.margin.layout.blocks["lines"]
         quantity = self.costing.line("quantity")
         net = float(np.sum(self.costing.line("discounted_net")))
-        amounts = {column: float(np.sum(quantity * self.costing.line(column))) for _, column in COST_PARTS}
+        amounts = {column: float(np.sum(quantity * self.costing.line(column))) for _, column in self.costing.parts}
         self.parts = sorted(amounts, key=lambda column: -amounts[column])
         self.net_at = row + len(self.parts) + 2
         style = self._money("working")

@@ -42,8 +42,6 @@ SIGN = "Actual minus allowed: + is adverse (it cost more than allowed), − is f
 SHOWN: dict[str, str] = {"minutes": "#,##0.0", "coverage": "#,##0.00", "rejects": "0.0%", "casts": "#,##0"}
 
 _OF_STANDARD = frozenset({"standard_today", "observed_mean", "proposed_standard", "standard_low", "standard_high", "standard_movement"})
-_BOLD = frozenset({"job_variance", "margin_earned", "cost_earned", "material_variance", "labour_variance", "machine_variance",
-                   "overhead_variance", "proposed_standard", "resource_weeks", "contribution_per_bottleneck_hour"})
 
 
 def signed(number: str) -> str:
@@ -76,8 +74,6 @@ class ReviewBlocks(BlockWriter):
             number = SHOWN[kind]
         if name.endswith(("_variance", "_sum", "_movement", "_movement_share", "hours_beyond")):
             number = signed(number)
-        if role in ("working", "result"):
-            role = "result" if name in _BOLD else "working"
         return self.styles.get(role, number, align="right")
 
 

@@ -19,16 +19,6 @@ from pricing.xlsx.writing.safe_text import clean_text as clean
 
 _DRIVER_WORDS = {column: word for word, column in DRIVERS}
 
-#: Columns whose figures are what the table is for: set in bold.
-RESULTS = frozenset({
-    "unit_price_of_material", "price_per_kilogram", "price_per_square_metre", "price_per_litre", "mix_price", "fresh_density",
-    "machine_rate", "volume", "face_area", "mould_area", "step_wages", "finish_line_cost", "extra_line_cost", "loads",
-    "concrete_cost", "mould_cost", "labour_cost", "machine_cost", "finish_cost", "extras_cost", "overhead_cost", "unit_cost",
-    "unit_price", "line_net", "line_cost", "discounted_margin", "contribution", "net", "tax", "payable", "quote_cost",
-    "quote_margin", "quote_contribution", "ingredient_mass", "ingredient_cost",
-})
-
-
 def label(name: str) -> str:
     """A quantity's label, as words use it.
 
@@ -139,7 +129,7 @@ class BlockWriter:
     def _numbers(self, sheet: Any, block: Block, table: str, column: Column, values: Any) -> list[str]:
         rows = self.layout.model.tables[table]
         places = rows.places.get(column.name)
-        plain = self.number_style(column.name, "result" if column.name in RESULTS else "working")
+        plain = self.number_style(column.name, "result" if column.result else "working")
         tinted = self.number_style(column.name, "input")
         typed = isinstance(column, Input)
         figures: list[float] = np.asarray(values, dtype=np.float64).tolist()

@@ -1,20 +1,19 @@
-"""The calendar of an order: by hand, by counting day after day, and backwards from a wanted date."""
+"""The calendar of an order: by hand, and by counting day after day."""
 
 from __future__ import annotations
 
 from datetime import date, timedelta
 from itertools import pairwise
-from math import ceil
 
 import numpy as np
 import pytest
+from day_by_day import counted
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-from mould_options import mould_options
 
 from pricing.costing.moulds.numbers import useful_moulds
 from pricing.costing.time.schedule import Casting, Step, schedule
-from pricing.costing.time.working_days import CalendarError, WorkingWeek, casting_rounds, lead_time_days, ready_on
+from pricing.costing.time.working_days import WEEK, CalendarError, WorkingWeek, casting_rounds, lead_time_days
 
 MONDAY = date(2024, 5, 6)
 FRIDAY = date(2024, 5, 10)
@@ -26,32 +25,6 @@ WEEKS = st.builds(
     holidays=st.lists(st.dates(date(2023, 1, 1), date(2027, 12, 31)), max_size=8).map(tuple),
 )
 DAYS = st.integers(0, 40).map(lambda quarters: quarters / 4)
-
-
-def counted_by_hand(start: date, casts: float, moulds: int, curing: float, before: float, after: float, week: WorkingWeek) -> date:
-    """The referee: one day after another, without any calendar arithmetic."""
-
-    def free(day: date) -> bool:
-        return day.weekday() not in week.days or day in week.holidays
-
-    def first_worked(day: date) -> date:
-        while free(day):
-            day += timedelta(days=1)
-        return day
-
-    def next_day(day: date) -> date:
-        return first_worked(day + timedelta(days=1))
-
-    day = first_worked(start)
-    while before >= 1:
-        day, before = next_day(day), before - 1
-    left = casts
-    while left > 0:
-        left -= moulds
-        day = first_worked(day + timedelta(days=max(1, ceil(curing))))
-    while after > 1:
-        day, after = next_day(day), after - 1
-    return day
 
 
 @pytest.mark.parametrize(
@@ -69,65 +42,34 @@ def counted_by_hand(start: date, casts: float, moulds: int, curing: float, befor
         pytest.param(57 / 0.57, 100, 1, 0.1 + 0.2 + 0.7, 1, date(2024, 5, 8), id="binary dust changes no day"),
     ],
 )
-def test_ready_on_a_day_worked_out_by_hand(casts: float, moulds: int, curing: float, before: float, after: float, ready: date) -> None:
+def test_ready_on_the_day_worked_out_by_hand(casts: float, moulds: int, curing: float, before: float, after: float, ready: date) -> None:
     """Orders begun on a Monday in a week without holidays."""
-    assert ready_on(MONDAY, casts, moulds, curing, before, after) == ready
+    days = lead_time_days(casts, moulds, curing, before, after, weekday=MONDAY.weekday())
+    assert WEEK.add(MONDAY, int(days)) == ready
 
 
 def test_free_days_are_skipped_but_the_concrete_cures() -> None:
     """With Monday a holiday, Friday's cast of one day comes out on Tuesday; four days or two come to the same."""
     week = WorkingWeek(holidays=(date(2024, 5, 13),))
-    assert {ready_on(FRIDAY, 1, 1, days, week=week) for days in (1, 2, 3, 4)} == {date(2024, 5, 14)}
+    assert {week.later(FRIDAY, days) for days in (1, 2, 3, 4)} == {date(2024, 5, 14)}
     assert week.add(FRIDAY, 1) == date(2024, 5, 14)
-    assert not week.is_working(date(2024, 5, 13))
-    assert ready_on(date(2024, 5, 11), 1, 1, 1) == date(2024, 5, 14)  # begun on a Saturday: cast on Monday
+    assert week.next_working(date(2024, 5, 13)) == date(2024, 5, 14)
 
 
-@settings(deadline=None)
-@given(STARTS, st.integers(0, 30), st.integers(1, 8), DAYS, DAYS, DAYS, WEEKS)
-def test_ready_on_agrees_with_counting_day_after_day(
-    start: date, casts: int, moulds: int, curing: float, before: float, after: float, week: WorkingWeek
-) -> None:
-    """Whatever the week and the holidays, calendar arithmetic gives the day that counting gives."""
-    expected = counted_by_hand(start, casts, moulds, curing, before, after, week)
-    assert ready_on(start, casts, moulds, curing, before, after, week) == expected
-
-
-@settings(deadline=None)
-@given(STARTS, st.floats(0, 60), st.integers(1, 30), DAYS, DAYS, DAYS, WEEKS)
+@given(
+    st.floats(0, 60), st.integers(1, 30), DAYS, DAYS, DAYS, st.sets(st.integers(0, 6), min_size=1).map(lambda days: tuple(sorted(days))),
+)
 def test_more_moulds_are_never_later(
-    start: date, casts: float, moulds: int, curing: float, before: float, after: float, week: WorkingWeek
+    casts: float, moulds: int, curing: float, before: float, after: float, days: tuple[int, ...]
 ) -> None:
     """One mould more never delays an order; nor does a day less in the mould or before or after."""
-    ready = ready_on(start, casts, moulds, curing, before, after, week)
-    assert ready_on(start, casts, moulds + 1, curing, before, after, week) <= ready
-    assert ready_on(start, casts, moulds, curing + 1, before, after, week) >= ready
-    assert ready_on(start, casts, moulds, curing, before + 1, after, week) >= ready
-    assert ready_on(start, casts, moulds, curing, before, after + 1, week) >= ready
-
-
-@settings(deadline=None)
-@given(
-    STARTS, st.integers(0, 60), st.integers(0, 40), DAYS, DAYS, DAYS, WEEKS,
-    st.sampled_from([0.0, 0.25, 1.0]), st.integers(1, 4), st.one_of(st.none(), st.integers(4, 20)),
-)
-def test_moulds_for_a_date_agree_with_trying_every_number(
-    start: date, later: int, casts: int, curing: float, before: float, after: float, week: WorkingWeek,
-    each: float, least: int, most: int | None,
-) -> None:
-    """The fewest moulds that make a date are those that a search through all numbers finds, or none where it does."""
-    wanted = start + timedelta(days=later)
-    top = max(casts, least) if most is None else most
-    expected = next(
-        (
-            moulds
-            for moulds in range(least, max(top, least) + 1)
-            if ready_on(start, casts, moulds, curing, before + each * moulds, after, week) <= wanted
-        ),
-        None,
-    )
-    table = mould_options(start, casts, curing, before, after, week, working_days_per_mould=each, least=least, most=most)
-    assert next((row.moulds for row in table if row.ready <= wanted), None) == expected
+    week = WorkingWeek(days=days)
+    for start in days:
+        ready = lead_time_days(casts, moulds, curing, before, after, week, weekday=start)
+        assert lead_time_days(casts, moulds + 1, curing, before, after, week, weekday=start) <= ready
+        assert lead_time_days(casts, moulds, curing + 1, before, after, week, weekday=start) >= ready
+        assert lead_time_days(casts, moulds, curing, before + 1, after, week, weekday=start) >= ready
+        assert lead_time_days(casts, moulds, curing, before, after + 1, week, weekday=start) >= ready
 
 
 @given(st.integers(1, 300), st.integers(1, 20))
@@ -141,21 +83,6 @@ def test_no_number_of_moulds_worth_looking_at_is_left_out(casts: int, least: int
         assert casting_rounds(casts, smaller) == casting_rounds(casts, moulds)
 
 
-def test_a_table_of_lead_times_falls_as_moulds_rise() -> None:
-    """Twelve casts of two days, begun on a Monday, with half a day of building for each mould; by hand.
-
-    With four moulds a day more of building eats what a round less saves, and twelve moulds alone take six days to
-    build: both rows are left out.
-    """
-    table = mould_options(MONDAY, 12, 2, 1, 1, working_days_per_mould=0.5)
-    assert [(row.moulds, row.rounds, row.ready, row.working_days) for row in table] == [
-        (1, 12, date(2024, 6, 5), 22),
-        (2, 6, date(2024, 5, 22), 12),
-        (3, 4, date(2024, 5, 17), 9),
-        (6, 2, date(2024, 5, 15), 7),
-    ]
-
-
 @settings(deadline=None)
 @given(
     st.lists(st.tuples(st.integers(0, 40), st.integers(1, 9), DAYS, DAYS, DAYS), min_size=1, max_size=6),
@@ -166,7 +93,7 @@ def test_lead_times_of_a_catalogue_agree_with_the_calendar(rows: list[tuple[int,
     week = WorkingWeek(days=tuple(days))
     casts, moulds, curing, before, after = (np.array(column) for column in zip(*rows, strict=True))
     starts = [MONDAY + timedelta(days=later) for later in range(7) if later in days]
-    each = [[week.between(start, ready_on(start, *row, week)) for row in rows] for start in starts]
+    each = [[week.between(start, counted(start, *row, week)) for row in rows] for start in starts]
     for start, expected in zip(starts, each, strict=True):
         found = lead_time_days(casts, moulds, curing, before, after, week, weekday=start.weekday())
         assert found.tolist() == expected
@@ -187,10 +114,9 @@ def test_lead_times_keep_the_shape_of_what_is_given() -> None:
         (lambda: casting_rounds(float("nan"), 1), ["casts", "nan"]),
         (lambda: WorkingWeek(days=()), ["at least one day"]),
         (lambda: WorkingWeek(days=(7,)), ["6 for Sunday"]),
-        (lambda: ready_on(MONDAY, 1, 1, -1), ["mould", "-1"]),
-        (lambda: ready_on(MONDAY, 1e6, 1, 1), ["1000000 rounds", "units"]),
-        (lambda: ready_on(date(9999, 12, 1), 40, 1, 1), ["hundred years"]),
-        (lambda: mould_options(MONDAY, 1e9, 1, most=1), ["rounds", "units"]),
+        (lambda: lead_time_days(1, 1, -1), ["mould", "-1"]),
+        (lambda: schedule(MONDAY, [], Casting(1e6, 1, 1), []), ["1000000 rounds", "units"]),
+        (lambda: WEEK.later(date(9999, 12, 30), 40), ["hundred years"]),
         (lambda: lead_time_days([1, 2], [1, 0], 1), ["moulds of line 2", "0"]),
         (lambda: lead_time_days([1, float("nan")], 1, 1), ["casts of line 2", "nan"]),
         (lambda: schedule(MONDAY, [Step("mix", -5)], Casting(1, 1, 1), []), ["mix", "-5"]),
@@ -253,10 +179,10 @@ def test_waits_run_on_the_clock(minutes: float, wait: float, ends: int) -> None:
 def test_a_schedule_without_waits_ends_when_the_order_is_ready(
     start: date, casts: int, moulds: int, curing: float, before: float, after: float, week: WorkingWeek
 ) -> None:
-    """Where nothing waits and casting takes no time, the schedule's last day is the day that `ready_on` gives."""
+    """Where nothing waits and casting takes no time, the schedule's last day is the day that counting gives."""
     assume(after > 0)
     found = schedule(start, [Step("build", before * 480)], Casting(casts, moulds, curing), [Step("finish", after * 480)], week)
-    assert found[-1].ends == ready_on(start, casts, moulds, curing, before, after, week)
+    assert found[-1].ends == counted(start, casts, moulds, curing, before, after, week)
     assert all(entry.begins <= entry.ends for entry in found)
     assert all(one.begins <= two.begins for one, two in pairwise(found))
-    assert all(week.is_working(day) for entry in found for day in (entry.begins, entry.ends))
+    assert all(week.next_working(day) == day for entry in found for day in (entry.begins, entry.ends))
