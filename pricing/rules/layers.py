@@ -29,6 +29,7 @@ define([
     Quantity("layers_cost", "Layers per cast", "currency/piece", "money", 4, "Concrete of all layers in one cast."),
     Quantity("layers_loads", "Loads of layers", "batch", "loads", 3, "Their share of the mixer loads, by volume."),
     Quantity("backing_volume", "Volume of its own mix", "metre**3/piece", "m³", 5, "What is left of the piece beside its layers."),
+    Quantity("backing_mixed_volume", "Mixed of its own mix", "metre**3", "m³", 4, "Concrete of its own mix that is mixed for the line."),
     Quantity("concrete_mass", "Mass of concrete", "kilogram/piece", "kg", 1, "Of one piece, its layers among it, what is cast in left out."),
     Quantity("cast_in_mass", "Mass cast in", "kilogram/piece", "kg", 2, "Steel and whatever else is cast into one piece."),
     Quantity("mixed_volume_of_lines", "Mixed for lines", "metre**3", "m³", 4, "Concrete of this mix that lines are cast of."),
@@ -104,9 +105,14 @@ def concrete_per_cast(backing_volume: Value, mix_allowance: Value, mix_price: Va
     return backing_volume * (1 + mix_allowance) * mix_price + layers_cost
 
 
-def mixed_volume(casts: Value, backing_volume: Value, mix_allowance: Value) -> Value:
+def backing_mixed_volume(casts: Value, backing_volume: Value, mix_allowance: Value) -> Value:
     """Concrete of its own mix that is mixed for a line [m³]."""
     return casts * backing_volume * (1 + mix_allowance)
+
+
+def loads_of_line(loads: Value, backing_mixed_volume: Value, mixed_volume_of_mix: Value, layers_loads: Value) -> Value:
+    """The line's share of the mixer loads of its own mix, by volume, and those of its layers [loads]."""
+    return loads * backing_mixed_volume / mixed_volume_of_mix + layers_loads
 
 
 def mixed_volume_of_mix(mixed_volume_of_lines: Value, mixed_volume_of_layers: Value) -> Value:

@@ -97,8 +97,8 @@ MATERIALS = SheetDeclaration(
                upper=1.0, example="4 %", in_starter=False),
         Column("Absorption", "percent", "Of an aggregate: water that it soaks up and keeps, as a share of its dry mass.",
                upper=1.0, example="1 %", in_starter=False),
-        Column("Unit mass", "number", "Of what is cast in: mass of one pack unit, so that a piece weighs all that is in it. What is sold by "
-               "the kg needs none.", unit="kg", upper=100_000.0, example="0.617", in_starter=False),
+        Column("Unit mass", "number", "Of what is cast in: mass of one pack unit, so that a piece weighs all that is in it. What is "
+               "sold by the kg needs none.", unit="kg", upper=100_000.0, example="0.617", in_starter=False),
         *_low_and_high(_PACK_PRICE),
     ),
     key=("material", "priced_on"), always=True,
@@ -262,8 +262,8 @@ PRODUCTS = SheetDeclaration(
                width=18),
         *DIMENSION_COLUMNS,
         *_of_the_piece(line=False),
-        Column("Model", "note", "Of a solid: a file of triangles beside this book (STL, OBJ, PLY, 3MF), from which its volume and its areas "
-               "are measured. Write the unit of the file behind its name: basin.stl (mm).", default="", example="basin.stl (mm)",
+        Column("Model", "note", "Of a solid: a file of triangles beside this book (STL, OBJ, PLY, 3MF), from which its volume and its "
+               "areas are measured. Write the unit of the file behind its name: basin.stl (mm).", default="", example="basin.stl (mm)",
                in_starter=False),
         Column("Use", "note", "What it is used as, which chooses the cautions and the words on care: worktop, hearth, stair, floor, seat, "
                "wall, vessel, garden, food; several with commas. Blank: by the shape.", default="", example="worktop, food",

@@ -33,6 +33,9 @@ SHEETS: tuple[tuple[str, str, str, tuple[tuple[str, str], ...]], ...] = (
     ("Totals", "Totals of the quotes", "Rounded where invoice rules round: each amount once, tax on the summed base.",
      (("quotes", ""), ("customers", "Customers"), ("delivery", "Delivery: weight bands of each zone"))),
     ("Take-off", "Take-off", "Dimensions of one piece and what follows from them, a block for each shape.", ()),
+    ("Pieces", "Cut-outs, layers and outlines", "What pieces have besides their dimensions, a row for each.",
+     (("cut-outs", "Cut-outs, for each line"), ("layers", "Layers of another mix, for each line"),
+      ("outlines", "Outlines"), ("outline points", "Points of the outlines"))),
     ("Labour", "Labour", "Every step of every line: minutes, what they are counted by, hours and wages per good piece.",
      (("steps", ""),)),
     ("Rates", "Labour plans, wages and machines", "What the steps of each plan take, as the price book has it, and what an hour costs.",
@@ -116,11 +119,11 @@ class MarginBook:
             self.costing.problems.add(problem.code, problem.message, sheet=problem.sheet, cell=problem.cell, warning=True)
         looking = [] if self.bare else ["Sensitivity", *(["How sure"] if unsure else [])]
         why = [] if self.bare else ["Why"]
-        for name in ("Summary", *looking, *(name for name, *_ in SHEETS), "Settings", *why, "Checks"):
+        for name in ("Summary", *looking, *(name for name, *_ in self._in_use()), "Settings", *why, "Checks"):
             self.sheets[name] = self.book.add_worksheet(name)
         self._lay_out()
         self._settings()
-        for name, title, sentence, tables in SHEETS:
+        for name, title, sentence, tables in self._in_use():
             self._sheet(name, title, sentence, [table for table, _ in tables] or self.model.groups["take-off"])
         write_summary(self)
         if not self.bare:
@@ -141,7 +144,7 @@ class MarginBook:
         self.book.close()
 
     def _lay_out(self) -> None:
-        for name, _, _, tables in SHEETS:
+        for name, _, _, tables in self._in_use():
             row = 6 if name == "Build-up" else 5
             for table, caption in tables or self._take_offs():
                 if caption:
@@ -151,6 +154,14 @@ class MarginBook:
                 row = block.last + 3
         names = [c.name for c in self.model.tables[SETTINGS].spec.columns]
         self.layout.settings = {name: f"Settings!$C${row}" for row, name in enumerate(names, 5)}
+
+    def _in_use(self) -> list[tuple[str, str, str, tuple[tuple[str, str], ...]]]:
+        """The sheets of this model, each with those of its tables that the model has."""
+        held = [
+            (name, title, sentence, tuple((table, caption) for table, caption in tables if table in self.model.tables), bool(tables))
+            for name, title, sentence, tables in SHEETS
+        ]
+        return [(name, title, sentence, tables) for name, title, sentence, tables, listed in held if tables or not listed]
 
     def _take_offs(self) -> list[tuple[str, str]]:
         return [(table, table.partition(": ")[2].capitalize()) for table in self.model.groups["take-off"]]
