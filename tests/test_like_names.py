@@ -14,7 +14,7 @@ from pricing.book.reading.read import load_price_book
 from pricing.costing.method.costing import Costing
 from pricing.costing.run import cost_quotes
 from pricing.problems import BookError
-from pricing.reports.margin.book import write_margin
+from pricing.reports.margin.workbook import write_margin
 
 #: Longer than what a spreadsheet looks up.
 LONG = "L" * 300

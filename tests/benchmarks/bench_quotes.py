@@ -12,7 +12,7 @@ from pricing.costing.lines.order_lines import enquired
 from pricing.costing.method.costing import Costing
 from pricing.costing.run import cost_lines
 from pricing.reports.leaks.gate import find_leaks, secrets_of
-from pricing.reports.margin.book import write_margin
+from pricing.reports.margin.workbook import write_margin
 from pricing.reports.quote.facts import quote_facts
 from pricing.reports.quote.workbook import write_facts, write_quote
 

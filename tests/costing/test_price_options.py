@@ -14,7 +14,7 @@ from referee import formulas_of, recalculated, stored
 from pricing.book.reading.read import load_price_book
 from pricing.costing.method.costing import Costing
 from pricing.costing.run import cost_catalogue, cost_quotes
-from pricing.reports.margin.book import write_margin
+from pricing.reports.margin.workbook import write_margin
 from pricing.rules.shapes import SHAPES
 
 DEMO = Path(__file__).parents[2] / "workbooks" / "demo price book.xlsx"

@@ -27,6 +27,7 @@ from pricing.costing.method.costing import Costing
 from pricing.costing.run import cost_lines
 from pricing.problems import Problems
 from pricing.reports.margin.book import MarginBook
+from pricing.reports.margin.workbook import write_sheets
 from pricing.xlsx.reading.workbook import read_workbook
 
 #: How many single changes are tried in an ordinary run.
@@ -164,7 +165,7 @@ def test_any_single_input_may_be_changed_in_the_workbook_itself(tmp_path: Path) 
     costing = cost_lines(book, enquired(book))
     path, blank = tmp_path / "margin.xlsx", tmp_path / "blank.xlsx"
     margin = MarginBook(costing, path, bare=True)
-    margin.write()
+    write_sheets(margin)
     without_results(path, blank)
     inputs = numbers_in(source, margin)
     assert len(inputs) > 90
@@ -217,7 +218,7 @@ def test_a_list_price_may_be_held_at_the_usual_run_in_the_workbook_itself(tmp_pa
     costing = cost_lines(book, enquired(book))
     path, blank = tmp_path / "margin.xlsx", tmp_path / "blank.xlsx"
     margin = MarginBook(costing, path, bare=True)
-    margin.write()
+    write_sheets(margin)
     without_results(path, blank)
     sheet, _, cell = margin.layout.settings["list_at_usual_run"].replace("$", "").partition("!")
     replaced(blank, tmp_path / "turned.xlsx", parts_of(path)[sheet], cell, 1.0)

@@ -18,6 +18,7 @@ from pricing.book.reading.read import load_price_book
 from pricing.costing.lines.order_lines import enquired
 from pricing.costing.run import cost_lines
 from pricing.reports.margin.book import MarginBook
+from pricing.reports.margin.workbook import write_sheets
 
 #: Inputs of other sheets that are changed besides those of pieces.
 OTHERS = 20
@@ -50,7 +51,7 @@ def test_every_input_of_a_piece_may_be_changed_in_the_workbook_itself(tmp_path: 
     costing = cost_lines(book, enquired(book))
     path, blank = tmp_path / "margin.xlsx", tmp_path / "blank.xlsx"
     margin = MarginBook(costing, path, bare=True)
-    margin.write()
+    write_sheets(margin)
     without_results(path, blank)
     inputs = numbers_in(source, margin)
     generator = np.random.default_rng(SEED)
@@ -89,6 +90,6 @@ def test_recalculated_from_nothing_the_workbook_gives_what_the_engine_gives(tmp_
     book = load_price_book(write_book(tmp_path / "book.xlsx", pieces_book()))
     costing = cost_lines(book, enquired(book))
     margin = MarginBook(costing, tmp_path / "margin.xlsx", bare=True)
-    margin.write()
+    write_sheets(margin)
     without_results(tmp_path / "margin.xlsx", tmp_path / "blank.xlsx")
     assert disagreements(figures(recalculate([tmp_path / "blank.xlsx"], tmp_path)[0], margin), costing) == []

@@ -14,7 +14,7 @@ from referee import differences, formulas_of, recalculated, stored, with_stored_
 from pricing.book.reading.read import load_price_book
 from pricing.costing.method.costing import Costing
 from pricing.costing.run import cost_quotes
-from pricing.reports.margin.book import write_margin
+from pricing.reports.margin.workbook import write_margin
 
 DEMO = Path(__file__).parents[2] / "workbooks" / "demo price book.xlsx"
 
@@ -101,7 +101,7 @@ def test_the_workbook_is_written_beside_and_moved(small: tuple[Costing, Path], t
     target = tmp_path / "margin summary.xlsx"
     write_margin(costing, target)
     before = target.read_bytes()
-    monkeypatch.setattr("pricing.reports.margin.book.write_checks", lambda margin: 1 / 0)
+    monkeypatch.setattr("pricing.reports.margin.workbook.write_checks", lambda margin: 1 / 0)
     with pytest.raises(ZeroDivisionError):
         write_margin(costing, target)
     assert target.read_bytes() == before

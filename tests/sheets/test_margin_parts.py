@@ -23,9 +23,9 @@ from pricing.costing.method.costing import Costing
 from pricing.costing.run import cost_quotes
 from pricing.glossary import GLOSSARY
 from pricing.reports.margin import parts as parts_module
-from pricing.reports.margin.book import write_margin
 from pricing.reports.margin.parts import costing_of, margin_parts, part_file_name, remove_earlier_parts, write_margin_part
 from pricing.reports.margin.sheet_limits import ROWS_OF_A_SHEET, RowsError, WholeWorksheet, rows_of_quotes
+from pricing.reports.margin.workbook import write_margin
 from pricing.reports.quote.many import Work, finished_quotes
 from pricing.xlsx.writing.workbook import new_workbook
 

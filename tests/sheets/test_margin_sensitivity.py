@@ -23,6 +23,7 @@ from pricing.costing.run import cost_quotes
 from pricing.reports.margin.book import MarginBook
 from pricing.reports.margin.risk import write_risk
 from pricing.reports.margin.sensitivity import MOST_BARS
+from pricing.reports.margin.workbook import write_sheets
 
 DEMO = Path(__file__).parents[2] / "workbooks" / "demo price book.xlsx"
 Sheets = dict[str, list[list[Any]]]
@@ -31,7 +32,7 @@ Sheets = dict[str, list[list[Any]]]
 def write(costing: Costing, path: Path) -> MarginBook:
     """A margin workbook, written."""
     margin = MarginBook(costing, path)
-    margin.write()
+    write_sheets(margin)
     return margin
 
 
@@ -262,6 +263,6 @@ def test_bounds_that_do_not_hold_together_reach_the_maker(tmp_path: Path) -> Non
     costing = cost(tmp_path / "book.xlsx", sheets)
     margin = MarginBook(costing, tmp_path / "margin.xlsx")
     assert not write_risk(margin)
-    margin.write()
+    write_sheets(margin)
     assert [problem.code for problem in costing.problems if problem.code == "half-a-range"] == ["half-a-range"]
     assert "How sure" not in stored(tmp_path / "margin.xlsx").sheetnames

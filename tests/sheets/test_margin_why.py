@@ -13,9 +13,8 @@ from referee import formulas_of, recalculated_all, stored
 
 from pricing import cost_quotes, load_price_book
 from pricing.costing.method.costing import Costing
-from pricing.reports.margin import book as margin
 from pricing.reports.margin import why as margin_why
-from pricing.reports.margin.book import MarginBook, write_margin
+from pricing.reports.margin.workbook import write_margin
 
 _REFERENCE = re.compile(r"=(?:'[^']+'|[A-Za-z]+)!\$?[A-Z]+\$?\d+")
 
@@ -25,26 +24,19 @@ def costing(tmp_path_factory: pytest.TempPathFactory) -> Costing:
     return cost_quotes(load_price_book(write_book(tmp_path_factory.mktemp("why") / "small.xlsx", small_book())))
 
 
-def written(costing: Costing, path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """The margin workbook with its sheet, whether or not the workbook's own list of sheets has it already."""
-    checks = margin.write_checks
-
-    def with_why(book: MarginBook) -> None:
-        checks(book)
-        margin_why.write_why(book)
-
-    monkeypatch.setattr(margin, "write_checks", with_why)
-    write_margin(costing, path)
-    return path
+def written(costing: Costing, folder: Path) -> Path:
+    """The margin workbook of a costing."""
+    write_margin(costing, folder / "margin.xlsx")
+    return folder / "margin.xlsx"
 
 
 def rows_of(path: Path) -> list[tuple[Any, ...]]:
     return [row[:5] for row in stored(path)["Why"].iter_rows(min_row=6, values_only=True)]
 
 
-def test_every_value_is_a_reference_to_the_model(costing: Costing, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_every_value_is_a_reference_to_the_model(costing: Costing, tmp_path: Path) -> None:
     """No arithmetic and no typed number on this sheet: one plain reference for each value, its result stored with it."""
-    path = written(costing, tmp_path / "margin.xlsx", monkeypatch)
+    path = written(costing, tmp_path)
     formulas = [text for (sheet, _), text in formulas_of(path).items() if sheet == "Why"]
     assert len(formulas) > 150
     assert all(_REFERENCE.fullmatch(text) for text in formulas)
@@ -56,9 +48,9 @@ def test_every_value_is_a_reference_to_the_model(costing: Costing, tmp_path: Pat
 
 
 @pytest.mark.usefixtures("requires_office")
-def test_the_values_follow_a_changed_input(costing: Costing, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_values_follow_a_changed_input(costing: Costing, tmp_path: Path) -> None:
     """Recalculated as written the sheet shows the engine's figures; with another target margin it shows the new price."""
-    path = written(costing, tmp_path / "margin.xlsx", monkeypatch)
+    path = written(costing, tmp_path)
     changed = openpyxl.load_workbook(path)
     (cell,) = [row[2] for row in changed["Settings"].iter_rows(min_row=5) if row[0].value == "Target margin"]
     cell.value = 0.5
@@ -73,9 +65,9 @@ def test_the_values_follow_a_changed_input(costing: Costing, tmp_path: Path, mon
     assert first["Target price"] == pytest.approx(2 * first["Unit cost"], rel=1e-12)
 
 
-def test_each_line_goes_from_price_to_parts_and_their_drivers(costing: Costing, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_each_line_goes_from_price_to_parts_and_their_drivers(costing: Costing, tmp_path: Path) -> None:
     """A heading for each line, then price, cost, seven parts and what each is made of; the largest line goes to its cells."""
-    rows = rows_of(written(costing, tmp_path / "margin.xlsx", monkeypatch))
+    rows = rows_of(written(costing, tmp_path))
     starts = [number for number, row in enumerate(rows) if row[0] and ", line " in str(row[0])]
     assert [rows[start][0] for start in starts] == [
         "Q-1, line 1: Slab 1000", "Q-1, line 2: Shelf 800", "Q-2, line 1: Block", "Q-2, line 2: Slab 1000"]
@@ -88,9 +80,9 @@ def test_each_line_goes_from_price_to_parts_and_their_drivers(costing: Costing, 
     assert "Enquiries!H5" in shown[3]
 
 
-def test_rows_fold_by_level(costing: Costing, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_rows_fold_by_level(costing: Costing, tmp_path: Path) -> None:
     """Indentation and outline level go together; what lies below the parts is folded away, its row above carries the sign."""
-    sheet = openpyxl.load_workbook(written(costing, tmp_path / "margin.xlsx", monkeypatch))["Why"]
+    sheet = openpyxl.load_workbook(written(costing, tmp_path))["Why"]
     assert sheet.sheet_properties.outlinePr.summaryBelow is False
     levels = 0
     for number in range(7, sheet.max_row + 1):
@@ -108,15 +100,15 @@ def test_rows_fold_by_level(costing: Costing, tmp_path: Path, monkeypatch: pytes
 def test_more_lines_than_have_room_are_told(costing: Costing, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Where there are too many lines, those with the largest net are shown, in the order of the quotes, and the sheet says so."""
     monkeypatch.setattr(margin_why, "MOST_ROWS", 190)
-    path = written(costing, tmp_path / "margin.xlsx", monkeypatch)
+    path = written(costing, tmp_path)
     titles = [row[0] for row in rows_of(path) if row[0] and ", line " in str(row[0])]
     assert titles == ["Q-1, line 1: Slab 1000", "Q-2, line 1: Block"]
     assert "2 of 4 lines" in str(stored(path)["Why"]["A2"].value)
 
 
-def test_shares_are_shown_as_shares(costing: Costing, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_shares_are_shown_as_shares(costing: Costing, tmp_path: Path) -> None:
     """A percentage has its sign in the number format and no unit beside it; money has its currency beside it."""
-    sheet = openpyxl.load_workbook(written(costing, tmp_path / "margin.xlsx", monkeypatch))["Why"]
+    sheet = openpyxl.load_workbook(written(costing, tmp_path))["Why"]
     found = {sheet.cell(row, 1).value: (sheet.cell(row, 2).number_format, sheet.cell(row, 3).value) for row in range(6, 40)}
     assert found["Target margin"] == ("0.0%", None)
     assert found["Unit price"] == ("#,##0.00", "EUR")

@@ -19,7 +19,7 @@ from click.testing import CliRunner
 from pricing.book.reading.read import load_price_book
 from pricing.cli import main
 from pricing.costing.run import at_quantities, cost_quotes
-from pricing.reports.margin.book import write_margin
+from pricing.reports.margin.workbook import write_margin
 from pricing.reports.quote.workbook import write_quote
 
 DEMO = Path(__file__).parents[2] / "workbooks" / "demo price book.xlsx"

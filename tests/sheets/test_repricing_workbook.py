@@ -16,7 +16,7 @@ from pricing.costing.run import cost_quotes
 from pricing.register.quote_snapshot import snapshot_of
 from pricing.register.register import Register
 from pricing.reports.lists.register import write_register
-from pricing.reports.repricing.book import write_repricing
+from pricing.reports.repricing.workbook import write_repricing
 from pricing.repricing.changes import Repricing
 from pricing.repricing.reprice import reprice
 

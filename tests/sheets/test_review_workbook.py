@@ -14,7 +14,8 @@ from test_practice import faults
 
 from pricing.algebra.expressions import expression_of
 from pricing.register.review_jobs import Reviewed, look_back
-from pricing.reports.review.book import REVIEW_FILE, signed, write_review
+from pricing.reports.review.book import signed
+from pricing.reports.review.workbook import write_review
 from pricing.rules import variances
 
 DEMO = Path(__file__).parents[2] / "workbooks" / "demo price book.xlsx"
@@ -44,7 +45,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> dict[str, tuple[Reviewed, 
         looked = look_back(source, quotes=quotes)
         assert looked.book is not None
         assert not looked.problems.errors
-        path = folder / f"{name} {REVIEW_FILE}"
+        path = folder / f"{name} review.xlsx"
         write_review(looked.book, path, looked.review, looked.proposals, looked.capacity)
         found[name] = looked, path
     return found

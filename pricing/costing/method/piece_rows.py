@@ -108,7 +108,8 @@ def outline_tables(context: PricingContext) -> list[Rows]:
         for place, row in enumerate(rows):
             points.add(
                 outline_point=first + place, outline=safe_key(name), point=str(table.columns["point"][row]),
-                x=(float(table.columns["x"][row]), place_of(table, "x", row)), y=(float(table.columns["y"][row]), place_of(table, "y", row)),
+                x=(float(table.columns["x"][row]), place_of(table, "x", row)),
+                y=(float(table.columns["y"][row]), place_of(table, "y", row)),
                 point_radius=(float(np.nan_to_num(table.columns["radius"][row])), place_of(table, "radius", row)),
                 next_point=first + (place + 1) % len(rows), previous_point=first + (place - 1) % len(rows), first_point=first,
             )

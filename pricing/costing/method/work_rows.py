@@ -140,7 +140,8 @@ def step_rows(uses: Expanded) -> list[Rows]:
     learning = bool((slope != 1.0).any())
     given = {**uses.given("step_number", "plan_step", number[uses.rows]), "average_minutes_factor": np.broadcast_to(1.0, len(uses))}
     text = {"product": uses.pieces(), "step": uses.words("step"), "per": uses.words("per")}
-    return [_plan_steps(uses, used, slope, learning), Rows(in_forms(declared.steps_table(learning=learning), uses.context.forms), len(uses), given, text)]
+    spec = in_forms(declared.steps_table(learning=learning), uses.context.forms)
+    return [_plan_steps(uses, used, slope, learning), Rows(spec, len(uses), given, text)]
 
 
 def _plan_steps(uses: Expanded, used: NDArray[np.intp], slope: Floats, learning: bool) -> Rows:

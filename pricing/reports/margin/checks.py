@@ -2,13 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
-if TYPE_CHECKING:
-    from pricing.reports.margin.book import MarginBook
-
+from pricing.reports.margin.book import MarginBook
 
 _COUNTS = {7: "seven", 8: "eight", 9: "nine", 10: "ten"}
 

@@ -6,16 +6,14 @@ A figure that was worked out when the workbook was written, and does not follow 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
+from pricing.reports.margin.book import MarginBook
 from pricing.reports.shared.formulas import quoted
-from pricing.reports.shared.styles import ACCENT, INK, QUIET, SMALL, TYPEFACE, number_format
+from pricing.reports.shared.styles import SMALL
 from pricing.xlsx.writing.safe_text import clean_text, stored_result
-
-if TYPE_CHECKING:
-    from pricing.reports.margin.book import MarginBook
 
 #: Change of a margin, in points of a hundred.
 POINTS = "[>=0.05]+0.0;[<=-0.05]-0.0;0.0"
@@ -32,13 +30,11 @@ class Page:
     """
 
     def __init__(self, margin: MarginBook, name: str, title: str) -> None:
-        if name not in margin.sheets:
-            margin.sheets[name] = margin.book.add_worksheet(name)
         self.margin = margin
         self.costing = margin.costing
         self.name = name
-        self.sheet = margin.open_sheet(name, title, "")
-        self.money = number_format("money", 2, margin.costing.currency)
+        self.sheet = margin.open_sheet(name, title)
+        self.money = margin.money
 
     def style(self, role: str, number: str = "", **more: Any) -> Any:
         """A format of the workbook."""
@@ -99,16 +95,3 @@ class Page:
         text = self.margin.model.tables["lines"].text
         self.text(f"A{row}", str(text["quote"][line]))
         self.text(f"B{row}", str(text["product"][line]))
-
-
-def bar_chart(book: Any, title: str) -> tuple[Any, dict[str, Any]]:
-    """An empty chart of sorted bars in the look of our workbooks, and the font of its labels."""
-    chart = book.add_chart({"type": "bar"})
-    font = {"name": TYPEFACE, "size": SMALL, "color": INK}
-    chart.set_title({"name": title, "name_font": {"name": TYPEFACE, "size": 10, "bold": True, "color": ACCENT}, "overlay": False,
-                     "layout": {"x": 0.02, "y": 0.02}})
-    chart.set_legend({"none": True})
-    chart.set_y_axis({"reverse": True, "num_font": font, "line": {"color": QUIET}, "major_tick_mark": "none", "label_position": "low"})
-    chart.set_x_axis({"visible": False, "major_gridlines": {"visible": False}})
-    chart.set_chartarea({"border": {"none": True}})
-    return chart, font

@@ -21,9 +21,9 @@ from pricing import money
 from pricing.costing.method.costing import Costing
 from pricing.costing.run import cost_lines
 from pricing.problems import Problem
-from pricing.reports.margin.book import write_margin
 from pricing.reports.margin.part import TITLE, MarginPart
 from pricing.reports.margin.sheet_limits import ROWS_OF_A_SHEET, RowsError, rows_of_quotes
+from pricing.reports.margin.workbook import write_margin
 from pricing.xlsx.writing.safe_text import one_line
 
 if TYPE_CHECKING:

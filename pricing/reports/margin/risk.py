@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
 from pricing import money
 from pricing.costing.analysis.simulation import Simulation, simulate
 from pricing.glossary import GLOSSARY
-from pricing.reports.margin.page import Page, bar_chart
-from pricing.reports.shared.styles import ACCENT, number_format, shown_unit
-
-if TYPE_CHECKING:
-    from pricing.reports.margin.book import MarginBook
+from pricing.reports.margin.book import MarginBook
+from pricing.reports.margin.page import Page
+from pricing.reports.shared.charts import add_bars, bar_chart, set_chart
+from pricing.reports.shared.styles import number_format, shown_unit
 
 #: More bars than this are no picture any more.
 MOST_BARS = 15
@@ -134,16 +131,11 @@ class _Risk:
     def _chart(self) -> None:
         if not self.bars:
             return
-        chart, font = bar_chart(self.page.margin.book, "Chance that a line misses the lowest margin")
+        chart = bar_chart(self.page.margin.book, "Chance that a line misses the lowest margin", from_nought=True)
         first, last = self.lines_at + 1, self.lines_at + self.bars
-        chart.add_series({
-            "categories": f"='How sure'!$M${first}:$M${last}", "values": f"='How sure'!$K${first}:$K${last}",
-            "fill": {"color": ACCENT}, "gap": 40, "data_labels": {"value": True, "num_format": "0%", "font": font},
-        })
-        chart.set_x_axis({"visible": False, "major_gridlines": {"visible": False}, "min": 0})
-        chart.set_size({"width": 900, "height": self.chart_rows * 20 - 10})
+        add_bars(chart, "'How sure'", f"$M${first}:$M${last}", f"$K${first}:$K${last}", "0%", gap=40)
         words = "Chance of missing the lowest margin, by line"
-        self.page.sheet.insert_chart(_TOP - 2, 0, chart, {"object_position": 2, "description": words})
+        set_chart(self.page.sheet, _TOP - 2, 0, chart, words, (900, self.chart_rows * 20 - 10))
 
 
 def _percent(share: float) -> str:

@@ -7,8 +7,6 @@ set in italics.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
 from pricing import money
@@ -16,13 +14,12 @@ from pricing.costing.analysis.movable_inputs import MovableInput
 from pricing.costing.analysis.sensitivity import SHARE, Sensitivity, sensitivity
 from pricing.costing.engine.packed_columns import Floats
 from pricing.glossary import GLOSSARY
+from pricing.reports.margin.book import MarginBook
 from pricing.reports.margin.lines import LineTables
-from pricing.reports.margin.page import ITALIC, POINTS, Page, bar_chart
+from pricing.reports.margin.page import ITALIC, POINTS, Page
 from pricing.reports.margin.recomputed import Carried
+from pricing.reports.shared.charts import add_bars, bar_chart, set_chart
 from pricing.reports.shared.styles import ACCENT, SHADES, number_format, shown_unit
-
-if TYPE_CHECKING:
-    from pricing.reports.margin.book import MarginBook
 
 #: More bars than this are no picture any more.
 MOST_BARS = 12
@@ -241,19 +238,14 @@ class _Sensitivities:
     def _chart(self) -> None:
         if not self.ranked:
             return
-        chart, font = bar_chart(self.page.margin.book, "Points of margin of all quotes: 10 % more of it (dark), 10 % less (light)")
+        chart = bar_chart(self.page.margin.book, "Points of margin of all quotes: 10 % more of it (dark), 10 % less (light)")
         first, last = self.ranked_at + 1, self.ranked_at + self.bars
         for letter, color in (("F", ACCENT), ("E", SHADES[3])):
-            chart.add_series({
-                "name": f"=Sensitivity!${letter}${self.ranked_at}", "categories": f"=Sensitivity!$A${first}:$A${last}",
-                "values": f"=Sensitivity!${letter}${first}:${letter}${last}",
-                "fill": {"color": color}, "border": {"color": ACCENT, "width": 0.5}, "gap": 40,
-                "overlap": 100, "invert_if_negative": False,
-                "data_labels": {"value": True, "num_format": f"{POINTS.rpartition(';')[0]};", "font": font},
-            })
-        chart.set_size({"width": 900, "height": _CHART_ROWS * 20 - 10})
+            add_bars(chart, "Sensitivity", f"$A${first}:$A${last}", f"${letter}${first}:${letter}${last}",
+                     f"{POINTS.rpartition(';')[0]};", name=f"=Sensitivity!${letter}${self.ranked_at}", fill={"color": color},
+                     border={"color": ACCENT, "width": 0.5}, gap=40, overlap=100, invert_if_negative=False)
         words = "What the margin of all quotes hangs on"
-        self.page.sheet.insert_chart(_CHART_TOP - 1, 0, chart, {"object_position": 2, "description": words})
+        set_chart(self.page.sheet, _CHART_TOP - 1, 0, chart, words, (900, _CHART_ROWS * 20 - 10))
 
 
 def _percent(share: float) -> str:

@@ -3,20 +3,19 @@
 from __future__ import annotations
 
 import functools
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
 from pricing.algebra.expressions import evaluate, expression_of
 from pricing.glossary import GLOSSARY
+from pricing.reports.margin.book import MarginBook
+from pricing.reports.shared.charts import add_bars, bar_chart, set_chart
 from pricing.reports.shared.formulas import quoted
-from pricing.reports.shared.styles import ACCENT, INK, QUIET, SHADES, TYPEFACE, number_format, shown_unit
+from pricing.reports.shared.styles import SHADES, number_format, shown_unit
 from pricing.rules import prices
 from pricing.xlsx.writing.safe_text import clean_text as clean
 from pricing.xlsx.writing.safe_text import stored_result
-
-if TYPE_CHECKING:
-    from pricing.reports.margin.book import MarginBook
 
 #: More bars than this are no picture any more.
 MOST_BARS = 25
@@ -41,7 +40,7 @@ class Summary:
         self.margin = margin
         self.costing = margin.costing
         self.style = margin.styles.get
-        self.sheet = margin.open_sheet("Summary", "Margin summary", "")
+        self.sheet = margin.open_sheet("Summary", "Margin summary")
         lines = self.costing.line("contribution")
         self.order = np.argsort(-lines, kind="stable").tolist()
         self.bars = min(len(self.order), MOST_BARS)
@@ -203,34 +202,21 @@ class Summary:
             self.sheet.write_formula(f"{letter}6", f"={formula}", style, figure)
 
     def _charts(self) -> None:
-        left = self._bars("Of every 100 of net, this much goes where",
-                          self._range("A", self.parts_at, len(self.parts) + 1), self._range("H", self.parts_at, len(self.parts) + 1),
-                          "0.0%", len(self.parts) + 1, last=SHADES[2])
-        title = "What each line contributes" if self.bars == len(self.order) else f"The {self.bars} lines that contribute most"
-        right = self._bars(title, self._range("N", self.lines_at, self.bars),
-                           self._range("I", self.lines_at, self.bars), "#,##0", self.bars)
         height = (_CHART_ROWS + max(0, self.bars - 10)) * 20 - 10
-        left.set_size({"width": 470, "height": height})
-        right.set_size({"width": 560, "height": height})
-        self.sheet.insert_chart(_CHART_TOP - 1, 0, left, {"object_position": 2, "description": "What the net is made of"})
-        self.sheet.insert_chart(_CHART_TOP - 1, 5, right, {"object_position": 2, "x_offset": 6, "description": "Contribution by line"})
+        count = len(self.parts) + 1
+        points = [None] * (count - 1) + [{"fill": {"color": SHADES[2]}}]
+        parts = self._range("A", self.parts_at, count), self._range("H", self.parts_at, count)
+        self._chart("Of every 100 of net, this much goes where", parts, "0.0%", "What the net is made of", 0, (470, height), points=points)
+        title = "What each line contributes" if self.bars == len(self.order) else f"The {self.bars} lines that contribute most"
+        lines = self._range("N", self.lines_at, self.bars), self._range("I", self.lines_at, self.bars)
+        self._chart(title, lines, "#,##0", "Contribution by line", 5, (560, height), offset=6)
 
-    def _bars(self, title: str, categories: str, values: str, number: str, count: int, last: str = ACCENT) -> Any:
+    def _chart(self, title: str, cells: tuple[str, str], number: str, described: str, column: int, size: tuple[int, int],
+               offset: int = 0, **more: Any) -> None:
         least = float(np.min(self.costing.line("contribution"), initial=0.0))
-        chart = self.margin.book.add_chart({"type": "bar"})
-        font = {"name": TYPEFACE, "size": 8, "color": INK}
-        chart.add_series({
-            "categories": f"=Summary!{categories}", "values": f"=Summary!{values}", "fill": {"color": ACCENT}, "gap": 45,
-            "points": [None] * (count - 1) + [{"fill": {"color": last}}],
-            "data_labels": {"value": True, "num_format": number, "font": font},
-        })
-        chart.set_title({"name": title, "name_font": {"name": TYPEFACE, "size": 10, "bold": True, "color": ACCENT}, "overlay": False,
-                         "layout": {"x": 0.02, "y": 0.02}})
-        chart.set_legend({"none": True})
-        chart.set_y_axis({"reverse": True, "num_font": font, "line": {"color": QUIET}, "major_tick_mark": "none", "label_position": "low"})
-        chart.set_x_axis({"visible": False, "major_gridlines": {"visible": False}, "min": 0 if least >= 0 else None})
-        chart.set_chartarea({"border": {"none": True}})
-        return chart
+        chart = bar_chart(self.margin.book, title, from_nought=least >= 0)
+        add_bars(chart, "Summary", *cells, number, **more)
+        set_chart(self.sheet, _CHART_TOP - 1, column, chart, described, size, offset)
 
 
 def write_summary(margin: MarginBook) -> None:

@@ -8,19 +8,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from pricing.costing.engine.columns import SETTINGS
 from pricing.costing.explain.explain import Explainer
 from pricing.costing.explain.trace import ABOVE, TYPED, Line, Trace, opened
 from pricing.costing.explain.words import unit_of
 from pricing.glossary import GLOSSARY
+from pricing.reports.margin.book import MarginBook
 from pricing.reports.shared.formulas import quoted
 from pricing.reports.shared.styles import shown_unit
 from pricing.xlsx.writing.safe_text import clean_text
-
-if TYPE_CHECKING:
-    from pricing.reports.margin.book import MarginBook
 
 NAME = "Why"
 
@@ -55,17 +53,15 @@ class Block:
 
 
 def write_why(margin: MarginBook) -> None:
-    """Write the sheet; it is added at the end where the workbook has none of its name yet.
+    """Write the sheet.
 
     Its rows fold, which a spreadsheet program allows only where the sheet is not protected.
     """
-    if NAME not in margin.sheets:
-        margin.sheets[NAME] = margin.book.add_worksheet(NAME)
     blocks, left_out = blocks_of(margin)
     sentence = "From each price down to what it rests on. Values are live; the words are of the day of writing. Unfold at the left."
     if left_out:
         sentence += f" {len(blocks)} of {len(blocks) + left_out} lines, those with the largest net; the command pricing explain shows any."
-    sheet = margin.open_sheet(NAME, "Why this price", sentence, heading=_HEADING)
+    sheet = margin.open_sheet(NAME, "Why this price", sentence, repeat=_HEADING)
     style = margin.styles.get
     for column, (text, width) in enumerate(_COLUMNS):
         role = style("heading right") if text == "Value" else style("heading", indent=int(text == "Unit"))

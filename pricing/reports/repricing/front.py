@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
 from pricing.glossary import GLOSSARY
 from pricing.reports.repricing.book import ACCEPTED, FRONT, LIST, LOWEST, QUOTED, WHY_COST, RepricingBook
+from pricing.reports.repricing.why import WhyBlock
+from pricing.reports.shared.charts import add_bars, bar_chart, set_chart
 from pricing.reports.shared.plain_table import Cell, Figure, Formula, PlainTable, TableColumn
-from pricing.reports.shared.styles import ACCENT, INK, QUIET, TYPEFACE, number_format, shown_unit
-
-if TYPE_CHECKING:
-    from pricing.reports.repricing.why import WhyBlock
-    from pricing.repricing.changes import Name
+from pricing.reports.shared.report_book import KEY
+from pricing.reports.shared.styles import number_format, shown_unit
+from pricing.repricing.changes import Name
 
 #: More bars than this are no picture any more.
 MOST_BARS = 12
@@ -24,8 +22,6 @@ _WIDTHS = (24.0, 22.0, 13.0, 13.0, 13.0, 20.0)
 _FIGURES = 7
 _CHART_TOP = 10
 
-KEY = "Tinted: typed, may be changed.   Plain: worked out.   Bold: a result."
-
 
 class Front:
     """The first sheet while it is written."""
@@ -35,7 +31,7 @@ class Front:
         self.repricing = book.repricing
         self.blocks = {block.source: block for block in blocks if block.sheet == WHY_COST}
         self.style = book.styles.get
-        self.sheet = book.sheets[FRONT]
+        self.sheet = book.open_sheet(FRONT, "Repricing", wide=False)
         self.effects = {
             name: {source: self._effect(block, name) for source, block in self.blocks.items()} for name in self.repricing.causes
         }
@@ -52,7 +48,6 @@ class Front:
 
     def write(self) -> None:
         """Everything on the sheet, each cell once."""
-        self.book.open_sheet(FRONT, "Repricing", "", wide=False, repeat=False)
         self._sentences()
         self._figures()
         causes = self._causes()
@@ -173,22 +168,12 @@ class Front:
         return number_format(known.shown, known.decimals, self.book.currency), f", {unit}" if unit else ""
 
     def _chart(self, causes: PlainTable) -> None:
-        font = {"name": TYPEFACE, "size": 8, "color": INK}
         effects = [self.effects[name].get(LIST, 0.0) for name in self.names[: self.bars]]
-        chart = self.book.book.add_chart({"type": "bar"})
-        chart.add_series({
-            "categories": f"={FRONT}!{causes.range(0, self.bars)}", "values": f"={FRONT}!{causes.range(2, self.bars)}",
-            "fill": {"color": ACCENT}, "gap": 45, "data_labels": {"value": True, "num_format": self.book.money, "font": font},
-        })
-        chart.set_title({"name": f"What moved the cost of the list at usual runs ({self.book.currency})",
-                         "name_font": {"name": TYPEFACE, "size": 10, "bold": True, "color": ACCENT}, "overlay": False,
-                         "layout": {"x": 0.02, "y": 0.02}})
-        chart.set_legend({"none": True})
-        chart.set_y_axis({"reverse": True, "num_font": font, "line": {"color": QUIET}, "major_tick_mark": "none", "label_position": "low"})
-        chart.set_x_axis({"visible": False, "major_gridlines": {"visible": False}, "min": 0 if min(effects) >= 0 else None})
-        chart.set_chartarea({"border": {"none": True}})
-        chart.set_size({"width": 720, "height": (max(self.bars, 4) + 3) * 20})
-        self.sheet.insert_chart(_CHART_TOP - 1, 0, chart, {"object_position": 2, "description": "What moved the cost of the list"})
+        title = f"What moved the cost of the list at usual runs ({self.book.currency})"
+        chart = bar_chart(self.book.book, title, from_nought=min(effects) >= 0)
+        add_bars(chart, FRONT, causes.range(0, self.bars), causes.range(2, self.bars), self.book.money)
+        size = 720, (max(self.bars, 4) + 3) * 20
+        set_chart(self.sheet, _CHART_TOP - 1, 0, chart, "What moved the cost of the list", size)
 
 
 def _share(old_cell: str, new_cell: str, old: float, new: float) -> Formula:

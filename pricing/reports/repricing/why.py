@@ -4,13 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from pricing.reports.repricing.book import ACCEPTED, CHECKS, LIST, QUOTED, TOP, WHY_COST, WHY_PRICE, RepricingBook
 from pricing.reports.shared.plain_table import Cell, Formula, PlainTable, TableColumn
-
-if TYPE_CHECKING:
-    from pricing.repricing.changes import Change, Name
+from pricing.repricing.changes import Change, Name
 
 #: How the parts are found; shown under the title.
 METHOD = (
@@ -23,7 +20,7 @@ _CHANGES = {WHY_COST: {LIST: 5, QUOTED: 7, ACCEPTED: 6}, WHY_PRICE: {LIST: 9, QU
 
 _CAPTIONS = {LIST: "List products, one piece of each", QUOTED: "Open quotes, each as a whole", ACCEPTED: "Accepted quotes, each as a whole"}
 
-Row = tuple[str, "Change"]
+Row = tuple[str, Change]
 
 
 @dataclass
@@ -79,7 +76,7 @@ def write_why(book: RepricingBook) -> list[WhyBlock]:
 def _write_sheet(book: RepricingBook, name: str, groups: Sequence[tuple[str, list[Row]]]) -> list[WhyBlock]:
     of_cost = name == WHY_COST
     title = "Why the cost moved" if of_cost else "Why the price moved"
-    sheet = book.open_sheet(name, title, "Each change, split between what caused it.", repeat=False)
+    sheet = book.open_sheet(name, title, "Each change, split between what caused it.")
     sheet.write_string(2, 0, METHOD, book.styles.get("note"))
     names = [each for each in book.repricing.causes if any(each in moved.parts for _, rows in groups for _, moved in rows)]
     columns = [TableColumn("", width=16)]
@@ -126,7 +123,7 @@ def _cells(table: PlainTable, number: int, called: str, moved: Change, names: li
 def write_checks(book: RepricingBook, blocks: list[WhyBlock]) -> None:
     """Write the sheet of checks: the parts against the changes; every difference is zero."""
     sentence = "Each figure by two ways. Every difference is zero, or the workbook has been broken."
-    sheet = book.open_sheet(CHECKS, "Checks", sentence, wide=False, repeat=False)
+    sheet = book.open_sheet(CHECKS, "Checks", sentence, wide=False)
     number = "#,##0.0000"
     table = PlainTable(sheet, book.styles, TOP, (
         TableColumn("Check", widest=70), TableColumn(f"Sum of the parts\n{book.currency}", number, width=12),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import Any
 
 import numpy as np
 
@@ -10,9 +10,6 @@ from pricing.costing.jobs.capacity import BALANCE, DEPOSIT, MATERIALS, Capacity,
 from pricing.reports.review.book import CAPACITY, LOADS, ReviewBook, signed
 from pricing.reports.review.tables import write_tables
 from pricing.reports.shared.plain_table import Cell, Formula, PlainTable, TableColumn
-
-if TYPE_CHECKING:
-    from typing import Any
 
 DAY = "d mmm yyyy"
 
@@ -33,7 +30,7 @@ class CapacityPage:
     def __init__(self, review: ReviewBook, capacity: Capacity) -> None:
         self.review, self.capacity = review, capacity
         self.style = review.styles.get
-        self.sheet: Any = review.open_sheet(CAPACITY, "Capacity and cash", "")
+        self.sheet: Any = review.open_sheet(CAPACITY, "Capacity and cash")
         self.weeks = weeks_of(capacity.payments)
 
     def write(self) -> None:

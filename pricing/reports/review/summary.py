@@ -2,21 +2,17 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
 from pricing.costing.jobs.declared import PARTS
-from pricing.costing.jobs.review import AS_ALLOWED, recorded_share
+from pricing.costing.jobs.review import AS_ALLOWED, Review, recorded_share
 from pricing.glossary import GLOSSARY
-from pricing.reports.margin.page import bar_chart
 from pricing.reports.review.book import SIGN, SUMMARY, ReviewBook, signed
+from pricing.reports.shared.charts import EITHER_WAY, add_bars, bar_chart, set_chart
 from pricing.reports.shared.plain_table import Formula, PlainTable, TableColumn
-from pricing.reports.shared.styles import ACCENT, SHADES
 from pricing.xlsx.writing.safe_text import one_line
-
-if TYPE_CHECKING:
-    from pricing.costing.jobs.review import Review
 
 #: More bars than this are no picture any more.
 MOST_BARS = 12
@@ -34,7 +30,7 @@ class Summary:
     def __init__(self, review: ReviewBook, found: Review) -> None:
         self.review, self.found = review, found
         self.style = review.styles.get
-        self.sheet = review.open_sheet(SUMMARY, "After the job", "", wide=False)
+        self.sheet = review.open_sheet(SUMMARY, "After the job", wide=False)
         self.moved = self._moved()
         self.jobs_at = _CHART_TOP + _CHART_ROWS + 2
         self.causes_at = self.jobs_at + len(found.jobs) + 5
@@ -151,22 +147,16 @@ class Summary:
 
     def _charts(self, causes: PlainTable, items: PlainTable) -> None:
         left = self._bars("Where the money went, by cause", causes, 0, len(PARTS))
-        left.set_size({"width": 430, "height": _CHART_ROWS * 20 - 10})
-        self.sheet.insert_chart(_CHART_TOP - 1, 0, left, {"object_position": 2, "description": "Cost beyond what was allowed, by cause"})
+        high = _CHART_ROWS * 20 - 10
+        set_chart(self.sheet, _CHART_TOP - 1, 0, left, "Cost beyond what was allowed, by cause", (430, high))
         if self.moved:
             right = self._bars("The items that moved most", items, 1, len(self.moved))
-            right.set_size({"width": 470, "height": _CHART_ROWS * 20 - 10})
-            self.sheet.insert_chart(_CHART_TOP - 1, 3, right, {
-                "object_position": 2, "x_offset": 20, "description": "Items whose cost moved most"})
+            set_chart(self.sheet, _CHART_TOP - 1, 3, right, "Items whose cost moved most", (470, high), offset=20)
 
     def _bars(self, title: str, table: PlainTable, labels: int, count: int) -> Any:
-        chart, font = bar_chart(self.review.book, f"{title} ({self.review.currency})")
-        chart.add_series({
-            "categories": f"={SUMMARY}!{table.range(labels, count)}", "values": f"={SUMMARY}!{table.range(2, count)}", "gap": 45,
-            "fill": {"color": ACCENT}, "invert_if_negative": True, "invert_if_negative_color": SHADES[3],
-            "border": {"color": ACCENT, "width": 0.75},
-            "data_labels": {"value": True, "num_format": signed("#,##0.0" if self.review.digits else "#,##0"), "font": font},
-        })
+        chart = bar_chart(self.review.book, f"{title} ({self.review.currency})")
+        number = signed("#,##0.0" if self.review.digits else "#,##0")
+        add_bars(chart, SUMMARY, table.range(labels, count), table.range(2, count), number, **EITHER_WAY)
         return chart
 
 

@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from pricing.costing.engine.columns import Text
 from pricing.costing.jobs.declared import PARTS, STANDARD_KINDS
 from pricing.glossary import GLOSSARY
+from pricing.reports.review.book import CAPACITY, CHECKS, ITEMS, JOBS, LOADS, SIGN, STANDARDS, ReviewBook
 from pricing.reports.shared.styles import number_format
-
-if TYPE_CHECKING:
-    from pricing.reports.review.book import ReviewBook
-
-JOBS, ITEMS, STANDARDS, CAPACITY, LOADS, CHECKS = "Jobs", "Items", "Standards", "Capacity", "Loads", "Checks"
 
 #: Columns that stand first in their table, where the key is a number that nobody looks for.
 FIRST: dict[str, tuple[str, ...]] = {"ranking": ("quote", "product"), "loads": ("quote", "product", "resource")}
@@ -74,8 +70,6 @@ def total_row(review: ReviewBook, sheet: Any, table: str, label: str = "Total") 
 
 def write_jobs(review: ReviewBook) -> None:
     """A row for each job: its eight parts, what they come to, and the margins."""
-    from pricing.reports.review.book import SIGN
-
     sheet = review.open_sheet(JOBS, "Jobs", SIGN)
     write_tables(review, JOBS, sheet)
     for table in ("jobs", "job overhead"):
@@ -95,8 +89,6 @@ def write_jobs(review: ReviewBook) -> None:
 
 def write_items(review: ReviewBook) -> None:
     """Every material, hour and machine of every job, allowed against taken."""
-    from pricing.reports.review.book import SIGN
-
     sheet = review.open_sheet(ITEMS, "Items", SIGN)
     sheet.write_string(3, 0, "What was allowed and not recorded is taken as allowed. All that was used is taken as bought for the job, "
                        "so that price and usage add up to the difference of cost.", review.styles.get("note"))

@@ -1,0 +1,35 @@
+"""Writes the repricing workbook: what moved, by how much, and why; every difference, share and sum a live formula."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from pricing.files.atomic import written_beside
+from pricing.reports.repricing.book import ACCEPTED, CHECKS, FRONT, LIST, QUOTED, WHY_COST, WHY_PRICE, RepricingBook
+from pricing.reports.repricing.front import write_front
+from pricing.reports.repricing.tables import write_accepted, write_list, write_quotes
+from pricing.reports.repricing.why import write_checks, write_why
+from pricing.repricing.changes import Repricing
+
+
+def write_repricing(repricing: Repricing, path: Path) -> None:
+    """Write the repricing workbook.
+
+    Parameters
+    ----------
+    path : where it goes; it is written beside and moved into place
+
+    Problems raised: OSError where the folder cannot be written.
+    """
+    with written_beside(path) as beside:
+        book = RepricingBook(repricing, beside)
+        accepted = [ACCEPTED] if repricing.accepted else []
+        book.add_sheets([FRONT, LIST, QUOTED, *accepted, WHY_COST, WHY_PRICE, CHECKS])
+        write_list(book)
+        write_quotes(book)
+        if accepted:
+            write_accepted(book)
+        blocks = write_why(book)
+        write_front(book, blocks)
+        write_checks(book, blocks)
+        book.close("Repricing", repricing.day)

@@ -1,0 +1,65 @@
+"""The one kind of chart that our workbooks have: bars in order, labelled at their ends, with the message as their title."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from pricing.reports.shared.styles import ACCENT, INK, NORMAL, QUIET, SHADES, SMALL, TYPEFACE
+
+#: The type of labels and of what stands at the axis.
+FONT = {"name": TYPEFACE, "size": SMALL, "color": INK}
+
+
+def bar_chart(book: Any, title: str, *, from_nought: bool = False) -> Any:
+    """An empty chart of bars, the first on top, in the look of our workbooks.
+
+    Parameters
+    ----------
+    book : the writing library's workbook
+    title : the message
+    from_nought : True where no bar goes below nought, so that the axis begins there
+    """
+    chart = book.add_chart({"type": "bar"})
+    chart.set_title({"name": title, "name_font": {"name": TYPEFACE, "size": NORMAL, "bold": True, "color": ACCENT}, "overlay": False,
+                     "layout": {"x": 0.02, "y": 0.02}})
+    chart.set_legend({"none": True})
+    chart.set_y_axis({"reverse": True, "num_font": FONT, "line": {"color": QUIET}, "major_tick_mark": "none", "label_position": "low"})
+    chart.set_x_axis({"visible": False, "major_gridlines": {"visible": False}, "min": 0 if from_nought else None})
+    chart.set_chartarea({"border": {"none": True}})
+    return chart
+
+
+def add_bars(chart: Any, sheet: str, categories: str, values: str, number: str, **more: Any) -> None:
+    """Add a row of bars.
+
+    Parameters
+    ----------
+    sheet : on which the cells stand, as a formula writes it
+    categories, values : cells of what each bar is called, and how long it is
+    number : format of the labels
+    more : of the library's series
+    """
+    chart.add_series({
+        "categories": f"={sheet}!{categories}", "values": f"={sheet}!{values}", "fill": {"color": ACCENT}, "gap": 45,
+        "data_labels": {"value": True, "num_format": number, "font": FONT}, **more,
+    })
+
+
+#: Bars that go either way: those below nought are light with a dark frame, told apart in black and white too.
+EITHER_WAY: dict[str, Any] = {
+    "invert_if_negative": True, "invert_if_negative_color": SHADES[3], "border": {"color": ACCENT, "width": 0.75},
+}
+
+
+def set_chart(sheet: Any, row: int, column: int, chart: Any, described: str, size: tuple[int, int], offset: int = 0) -> None:
+    """Set a chart onto a sheet, described for those who cannot see it.
+
+    Parameters
+    ----------
+    row, column : of its left upper corner, counted from 0
+    size : width and height [pixels]
+    offset : from the left of the column [pixels]
+    """
+    chart.set_size({"width": size[0], "height": size[1]})
+    place: dict[str, Any] = {"object_position": 2, "description": described}
+    sheet.insert_chart(row, column, chart, {**place, "x_offset": offset} if offset else place)

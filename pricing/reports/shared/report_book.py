@@ -1,0 +1,116 @@
+"""What every workbook that leaves the program shares while it is written: the file, its formats, its sheets and their pages."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from pricing.reports.shared.styles import FOOT, Styles, number_format, page_size, set_page
+from pricing.xlsx.writing.safe_text import clean_text, one_line
+from pricing.xlsx.writing.workbook import new_workbook
+
+#: How the writing library is told to write: text stays text.
+TEXT_STAYS_TEXT = {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
+
+#: The three roles of cells, told to the reader.
+KEY = "Tinted: typed, may be changed.   Plain: worked out.   Bold: a result."
+
+#: What a reader of a protected sheet may do besides looking.
+_ALLOWED = {"format_columns": True, "format_rows": True, "select_locked_cells": True, "objects": True}
+
+#: Of an author, so much is kept [UTF-16 code units]; the first day that workbooks speak of where they speak of none.
+_AUTHOR, _NO_DAY = 100, datetime.date(2000, 1, 1)
+
+
+@dataclass(frozen=True, slots=True)
+class House:
+    """Whose workbook it is, and on what paper it prints.
+
+    Parameters
+    ----------
+    business : for the foot of each page
+    paper : ``A4`` or ``Letter``
+    currency : ISO 4217 code
+    """
+
+    business: str
+    paper: str
+    currency: str
+
+    @classmethod
+    def of(cls, settings: Mapping[str, object], currency: str) -> House:
+        """From the settings of a price book."""
+        return cls(str(settings["business_name"]), page_size(currency, str(settings.get("page_size") or "")), currency)
+
+
+class ReportBook:
+    """One workbook while it is written.
+
+    Parameters
+    ----------
+    path : where it goes: a path, or a file in memory
+    house : whose it is
+    options : of the writing library, besides those that keep text text
+    """
+
+    def __init__(self, path: Any, house: House, **options: Any) -> None:
+        self.book = new_workbook(path, {**TEXT_STAYS_TEXT, **options})
+        self.styles = Styles(self.book)
+        self.business, self.paper, self.currency = one_line(house.business, FOOT), house.paper, house.currency
+        self.money = number_format("money", 2, house.currency)
+        self.sheets: dict[str, Any] = {}
+
+    def add_sheets(self, names: Iterable[str]) -> None:
+        """Add empty sheets in their order: formulas may point forward."""
+        for name in names:
+            self.sheets[name] = self.book.add_worksheet(name)
+
+    def open_sheet(
+        self, name: str, title: str, sentence: str = "", *, wide: bool = True, repeat: int | None = None, key: bool = False, column: int = 0
+    ) -> Any:
+        """Title, sentence and page set-up of a sheet, which is added at the end where there is none of its name.
+
+        Parameters
+        ----------
+        wide : True where it prints across
+        repeat : the row that heads every further page, counted from 1
+        key : True where the roles of the cells are told below the sentence
+        column : of the sentence: one that is not repeated on further pages
+        """
+        if name not in self.sheets:
+            self.add_sheets([name])
+        sheet = self.sheets[name]
+        set_page(sheet, paper=self.paper, business=self.business, landscape=wide, repeat_row=None if repeat is None else repeat - 1)
+        sheet.set_row(0, 26)
+        sheet.write_string(0, 0, clean_text(title), self.styles.get("headline"))
+        if sentence:
+            sheet.write_string(1, column, sentence, self.styles.get("sentence"))
+        if key:
+            sheet.write_string(2, column, KEY, self.styles.get("note"))
+        return sheet
+
+    def protect(self, but: Collection[str] = ()) -> None:
+        """Lock every sheet but some, without a password, so that nothing is changed by accident."""
+        for name, sheet in self.sheets.items():
+            if name not in but:
+                sheet.protect("", _ALLOWED)
+
+    def close(self, title: str, day: datetime.date | None) -> None:
+        """Set the file's properties, open it on its first sheet, and write it.
+
+        Parameters
+        ----------
+        day : the last that it speaks of, so that the same figures give the same file; None where it speaks of none
+        """
+        set_properties(self.book, title, self.business, day or _NO_DAY)
+        if self.sheets:
+            next(iter(self.sheets.values())).activate()
+        self.book.close()
+
+
+def set_properties(book: Any, title: str, author: str, day: datetime.date) -> None:
+    """Document properties that say no more than the pages: title, author, and a day of theirs as the day of making."""
+    made = datetime.datetime.combine(day, datetime.time())
+    book.set_properties({"title": title, "author": one_line(author, _AUTHOR), "created": made})
