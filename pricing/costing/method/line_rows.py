@@ -121,7 +121,7 @@ def price_typed(context: PricingContext) -> NDArray[np.bool_]:
 def sheet_board(context: PricingContext) -> Floats:
     """Each line's share of whole sheets [m²/mould]; zero where board is charged by what is cut."""
     book, lines = context.book, context.lines
-    if book.settings.get("board_bought_by") != "sheets":
+    if book.word("board_bought_by") != "sheets":
         return np.broadcast_to(0.0, len(lines))
     plans = book.tables["Moulds"].columns
     casts = dict(zip(plans["mould_plan"].tolist(), plans["casts"].tolist(), strict=True))

@@ -105,10 +105,12 @@ def more_of_take_off(shape: Shape, forms: PieceForms) -> tuple[Column, ...]:
     found: list[Column] = []
     if forms.measured:
         rules = {rule.__name__: rule for rule in measures.RULES.get(shape.name, ())}
-        found += [Computed(rules[name]) if name in rules else Input(name, follows="the shape has none", steers=True) for name in measures.MEASURES]
-    if forms.cut:
-        rules = {rule.__name__: rule for rule in seen_edges.RULES.get(shape.name, ())}
-        found += [*inputs(*seen_edges.ALL_SEEN), *map(Computed, rules.values())] if rules else inputs("wall_face", "wall_arris", follows="all its edges are seen", steers=True)
+        none = {name: Input(name, follows="the shape has none", steers=True) for name in measures.MEASURES}
+        found += [Computed(rules[name]) if name in rules else none[name] for name in measures.MEASURES]
+    if forms.cut and shape.name in seen_edges.RULES:
+        found += [*inputs(*seen_edges.ALL_SEEN), *map(Computed, seen_edges.RULES[shape.name])]
+    elif forms.cut:
+        found += inputs("wall_face", "wall_arris", follows="all its edges are seen", steers=True)
     return tuple(found)
 
 

@@ -17,7 +17,7 @@ from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, first
 from pricing.costing.lines.line_pieces import LinePieces
 from pricing.costing.lines.order_lines import OrderLines
 from pricing.costing.method.piece_declared import PieceForms
-from pricing.costing.method.rows_builder import NONE, number_or, safe_key
+from pricing.costing.method.rows_builder import NONE, safe_key, safe_keys
 from pricing.problems import Problems
 from pricing.rules.shapes import SHAPES
 
@@ -44,11 +44,6 @@ class PricingContext:
         of_day = np.array([self.labels.index(self.sets[day]) for day in days], dtype=np.int32)
         #: For each line the number of its set.
         self.set_of_line: Codes = of_day[np.searchsorted(days, lines.day)] if len(days) > 1 else np.zeros(len(lines), dtype=np.int32)
-
-    def setting(self, name: str) -> float:
-        """A number of the workshop's settings; zero where it is blank."""
-        value = self.book.settings.get(name, 0.0)
-        return number_or(value, 0.0) if isinstance(value, float | int) else 0.0
 
     def price_row(self, material: str, day: Any) -> int | None:
         """The row of Materials in force on a day, or None where it has no price yet."""
@@ -127,7 +122,7 @@ class PricingContext:
         """What each line is called in the model: its product."""
         products = self.book.tables["Products"].columns["product"]
         used, _, codes = first_seen(self.lines.product, len(products))
-        return DictionaryColumn(codes, list(map(safe_key, products[used].tolist())))
+        return DictionaryColumn(codes, safe_keys(products[used].tolist()))
 
     @cached_property
     def quote_numbers(self) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
