@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from pricing.book.reading.read import PriceBook, read_price_book
+from pricing.book.price_book import PriceBook
+from pricing.book.reading.read import read_price_book
 from pricing.book.summary import counted
 from pricing.problems import BookError, Problem, Problems
 from pricing.text import fold

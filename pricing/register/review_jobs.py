@@ -10,7 +10,8 @@ from typing import Any
 
 import numpy as np
 
-from pricing.book.reading.read import PriceBook, read_price_book
+from pricing.book.price_book import PriceBook
+from pricing.book.reading.read import read_price_book
 from pricing.book.wording.sentences import listed
 from pricing.costing.engine.evaluation import evaluate
 from pricing.costing.jobs.accept import Accepted, accept_standards, chosen_proposals

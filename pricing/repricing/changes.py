@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from pricing.book.reading.read import PriceBook
+from pricing.book.price_book import PriceBook
 from pricing.costing.comparison.compare import Cause
 from pricing.register.recorded_quote import named
 

@@ -23,7 +23,8 @@ import workloads
 
 import pricing
 from pricing.book.declared.sheets import SHEETS
-from pricing.book.reading.read import PriceBook, load_price_book
+from pricing.book.price_book import PriceBook
+from pricing.book.reading.read import load_price_book
 from pricing.costing.catalogue.job import Job, prepare
 from pricing.costing.engine.columns import Text
 from pricing.costing.engine.evaluation import evaluate

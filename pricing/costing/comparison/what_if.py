@@ -18,7 +18,7 @@ from pricing import units
 from pricing.book.declared.column import Column
 from pricing.book.declared.settings import SETTINGS
 from pricing.book.declared.sheets import SHEETS
-from pricing.book.reading.read import PriceBook
+from pricing.book.price_book import PriceBook
 from pricing.book.typed.conversion import scaled
 from pricing.book.typed.figures import FIGURE_REASONS, figure_from_text
 from pricing.book.wording.reporter import range_words

@@ -12,7 +12,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from pricing.book.reading.read import PriceBook
+from pricing.book.price_book import PriceBook
 from pricing.book.wording.sentences import listed
 from pricing.costing.lines.enquiries import with_enquiries
 from pricing.costing.lines.order_lines import BREAKS, enquired, usual_runs

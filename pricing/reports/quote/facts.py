@@ -14,9 +14,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from pricing import money
+from pricing.book.price_book import NONE
 from pricing.book.shown_units import INCHES_AND_POUNDS, mass_unit, shown_mass
 from pricing.costing.lines.enquiries import valid_until
-from pricing.costing.method.rows_builder import NONE
 from pricing.costing.time.lead_time import lead_time_days
 from pricing.reports.drawing.strokes import Figures
 from pricing.reports.quote.private_names import gives_away

@@ -9,7 +9,7 @@ from typing import Any
 from xlsxwriter.utility import xl_col_to_name
 
 from pricing import money
-from pricing.book.reading.read import PriceBook
+from pricing.book.price_book import PriceBook
 from pricing.costing.engine.evaluation import evaluate
 from pricing.costing.engine.model import Model
 from pricing.costing.jobs.capacity import Capacity
