@@ -21,7 +21,7 @@ from pricing.problems import BookError, Problems
 if TYPE_CHECKING:
     from pricing.register.quote_snapshot import QuoteSnapshot
     from pricing.register.register import Issued, Register
-    from pricing.reports.quote.many import Finished, Work
+    from pricing.reports.quote.many import Finished, QuoteRun
 
 MARGIN_FILE = "margin summary.xlsx"
 
@@ -115,12 +115,12 @@ def _write(
     priced: Priced, costing: Costing, out: Path, breaks: Sequence[float] | None, record: str | None, jobs: int | None,
     done: Callable[[int, int], None],
 ) -> None:
-    from pricing.reports.quote.many import Work
+    from pricing.reports.quote.many import QuoteRun
 
     with contextlib.ExitStack() as stack:
         register = _register(priced, costing.book.path, record, stack)
         if not priced.problems.errors:
-            work = Work(costing, at_quantities(costing, breaks) if breaks else None, snapshots=register is not None)
+            work = QuoteRun(costing, at_quantities(costing, breaks) if breaks else None, snapshots=register is not None)
             _write_quotes(priced, work, out, register, record or "", jobs, done)
 
 
@@ -140,7 +140,7 @@ def _register(priced: Priced, book: Path, record: str | None, stack: contextlib.
 
 
 def _write_quotes(
-    priced: Priced, work: Work, out: Path, register: Register | None, record: str, jobs: int | None, done: Callable[[int, int], None]
+    priced: Priced, work: QuoteRun, out: Path, register: Register | None, record: str, jobs: int | None, done: Callable[[int, int], None]
 ) -> None:
     from pricing.reports.leaks.gate import LeakError
     from pricing.reports.margin.parts import remove_earlier_parts

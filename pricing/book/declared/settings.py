@@ -88,7 +88,7 @@ SETTINGS: tuple[Column, ...] = (
     Column("Measures", "choice",
            "Sizes and weights on the quotes; blank: sizes as they were typed, weights in kg.",
            choices=("metric", "inches and pounds"), default=""),
-    Column("Page size", "choice", "Paper of the workbooks; blank: A4, or Letter where prices are in USD or CAD.",
+    Column("Page size", "choice", "Paper of the workbooks; blank: by the currency's country.",
            choices=("A4", "Letter"), default=""),
 )
 
