@@ -11,12 +11,13 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
-from pricing.api.books import Source, named_quotes, opened
+from pricing.api.books import Number, Source, named_quotes, opened
 from pricing.api.faults import told
 from pricing.costing.lines.order_lines import enquired
 from pricing.costing.method.costing import Costing
 from pricing.costing.run import at_quantities, cost_lines
 from pricing.problems import BookError, Problems
+from pricing.quantities import pieces
 
 if TYPE_CHECKING:
     from pricing.register.quote_snapshot import QuoteSnapshot
@@ -74,7 +75,7 @@ class Priced:
 
 def quote(
     source: Source, *, quotes: Sequence[str] | None = None, day: datetime.date | None = None, out: Path | str | None = None,
-    breaks: Sequence[float] | None = None, record: Literal["sent", "draft"] | None = None, jobs: int | None = 1,
+    breaks: Sequence[Number] | None = None, record: Literal["sent", "draft"] | None = None, jobs: int | None = 1,
     done: Callable[[int, int], None] | None = None,
 ) -> Priced:
     """Price the quotes of a price book, and write the workbooks where a folder is named.
@@ -88,7 +89,7 @@ def quote(
     quotes : numbers of quotes; all where None
     day : the day whose prices hold; each quote's own date where None
     out : folder for the workbooks; none are written where None
-    breaks : quantities of the price table in each quote [pieces]; none where None
+    breaks : quantities of the price table in each quote, as numbers or quantities [pieces]; none where None
     record : ``sent`` to record each quote that is written in the register beside the price book, ``draft`` to record it as no
         promise yet; not recorded where None
     jobs : processes that write the workbooks; where None all that the machine has, if there are many quotes. A script that
@@ -107,7 +108,7 @@ def quote(
     priced = Priced(costing, problems)
     if out is not None:
         with told(problems, out):
-            _write(priced, costing, Path(out), breaks, record, jobs, done or (lambda *_: None))
+            _write(priced, costing, Path(out), None if breaks is None else pieces(breaks), record, jobs, done or (lambda *_: None))
     return priced
 
 
