@@ -16,7 +16,8 @@ import numpy as np
 import openpyxl
 import pytest
 
-from pricing.book.reading.read import PriceBook, load_price_book
+from pricing.book.price_book import PriceBook
+from pricing.book.reading.read import load_price_book
 from pricing.costing import run
 from pricing.costing.engine.columns import Computed, Input, Lookup, Sum, TableSpec, Text
 from pricing.costing.engine.evaluation import evaluate

@@ -5,13 +5,14 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from pricing.book.price_book import NONE
 from pricing.costing.engine.model import Rows
 from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, Floats, TextColumn, first_seen, taken_places
 from pricing.costing.lines.order_lines import place_of, usual_runs
 from pricing.costing.method import declared
 from pricing.costing.method.mould_boards import share_of_sheets
 from pricing.costing.method.price_sets import PricingContext
-from pricing.costing.method.rows_builder import NONE, RowsBuilder, number_or, safe_key
+from pricing.costing.method.rows_builder import RowsBuilder, number_or, safe_key
 from pricing.rules import moulds
 from pricing.rules.shapes import SHAPES
 

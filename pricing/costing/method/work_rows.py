@@ -8,13 +8,13 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.book.price_book import SheetTable
+from pricing.book.price_book import NONE, SheetTable
 from pricing.costing.engine.columns import TableSpec
 from pricing.costing.engine.model import Rows
 from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, Floats, TextColumn, first_seen
 from pricing.costing.method import declared
 from pricing.costing.method.price_sets import PricingContext
-from pricing.costing.method.rows_builder import NONE, column_places, safe_key
+from pricing.costing.method.rows_builder import column_places, safe_key
 
 #: How a step repeats in a context, by the word it is counted by: as often as counted, or once for each mould; else by the piece.
 REPEATED = {**dict.fromkeys(("order", "batch", "mould", "cast", "piece"), "count"), **dict.fromkeys(("m2 mould", "m joint"), "mould")}
