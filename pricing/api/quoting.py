@@ -123,6 +123,8 @@ def _write(
         if not priced.problems.errors:
             work = QuoteRun(costing, at_quantities(costing, breaks) if breaks else None, snapshots=register is not None)
             _write_quotes(priced, work, out, register, record or "", jobs, done)
+        if register is not None:
+            priced.problems.take(register.problems)
 
 
 def _register(priced: Priced, book: Path, record: str | None, stack: contextlib.ExitStack) -> Register | None:

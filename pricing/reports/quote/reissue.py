@@ -15,7 +15,7 @@ from pricing.reports.quote.workbook import quote_file_name, write_quote
 from pricing.repricing.reprice import recosted
 
 #: Codes of a RegisterError that refuses one quote, and says nothing of the others.
-REFUSALS = frozenset({"already-accepted", "cannot-revise", "revision-taken"})
+REFUSALS = frozenset({"already-accepted", "cannot-revise", "damaged-record", "revision-taken"})
 
 
 def reissue(book: PriceBook, register: Register, recorded: RecordedQuote, out: Path, day: datetime.date) -> tuple[Issued, Path]:
