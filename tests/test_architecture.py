@@ -38,7 +38,7 @@ MAY_IMPORT: dict[str, set[str]] = {
 #: Heavy libraries, and the layers that may import them at all. Writing into a workbook is the business of sheets and of the
 #: starter book; the core knows no spreadsheet library and no command line.
 HEAVY: dict[str, set[str]] = {
-    "openpyxl": {"reports"},
+    "openpyxl": {"xlsx", "reports"},
     "xlsxwriter": {"xlsx", "reports", "book"},
     "click": {"cli"},
     "pandas": {"costing", "api", "reports"},
