@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import math
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -15,6 +16,18 @@ from pricing.text import fold
 
 Rows = NDArray[np.int64]
 Values = NDArray[Any]
+
+#: An ingredient that needs no price, and what stands in a table of the model where there is none.
+AIR, NONE = "air", "none"
+
+
+def is_air(name: str) -> bool:
+    """True where an ingredient is air, which needs no price.
+
+    >>> is_air("air"), is_air("Sand")
+    (True, False)
+    """
+    return fold(name) == fold(AIR)
 
 
 @dataclass
@@ -71,6 +84,16 @@ class PriceBook:
     def file(self) -> str:
         """Name of the file, without its folder."""
         return self.path.name
+
+    def number(self, name: str) -> float:
+        """A number among the settings, in the unit declared; 0 where nothing is set."""
+        value = self.settings.get(name)
+        return float(value) if isinstance(value, float | int) and not math.isnan(value) else 0.0
+
+    def word(self, name: str) -> str:
+        """A word among the settings; empty where nothing is set."""
+        value = self.settings.get(name)
+        return value if isinstance(value, str) else ""
 
     def counts(self) -> dict[str, int]:
         """How many materials, mixes, products, quotes and so on the book holds."""

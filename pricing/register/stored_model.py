@@ -14,10 +14,11 @@ from typing import NamedTuple
 
 import numpy as np
 
+from pricing.book.price_book import NONE
 from pricing.costing.engine.columns import Input, TableSpec, Text
 from pricing.costing.engine.model import Model, Rows
 from pricing.costing.method import declared
-from pricing.costing.method.rows_builder import NONE, RowsBuilder
+from pricing.costing.method.rows_builder import RowsBuilder
 
 
 class InputRow(NamedTuple):

@@ -7,7 +7,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -16,7 +16,7 @@ import numpy as np
 from pricing.book.checking.rows import check_book
 from pricing.book.declared.column import SheetDeclaration
 from pricing.book.declared.sheets import SHEETS
-from pricing.book.price_book import PriceBook, SheetTable, price_row_on
+from pricing.book.price_book import PriceBook, SheetTable
 from pricing.book.reading.cells import CellReader
 from pricing.book.reading.columns import ColumnReader, Values
 from pricing.book.reading.headings import check_heading_units, data_rows, find_headings
@@ -31,15 +31,14 @@ from pricing.xlsx.reading.cell_table import Sheet
 from pricing.xlsx.reading.grid import Grid
 from pricing.xlsx.reading.workbook import Workbook, read_workbook
 
-__all__ = ["PriceBook", "SheetTable", "load_price_book", "price_row_on", "read_price_book"]
 
-
-def read_price_book(path: Path) -> tuple[PriceBook | None, Problems]:
+def read_price_book(path: Path, *, instead: Sequence[Sheet] = ()) -> tuple[PriceBook | None, Problems]:
     """Read and check a price book.
 
     Parameters
     ----------
     path : of the workbook
+    instead : sheets that take the place of those of the same name
 
     Returns
     -------
@@ -49,10 +48,11 @@ def read_price_book(path: Path) -> tuple[PriceBook | None, Problems]:
     """
     path = Path(path)
     problems = Problems(path.name)
-    wanted = {fold(declared.name) for declared in SHEETS}
+    wanted = {fold(declared.name) for declared in SHEETS} - {fold(sheet.name) for sheet in instead}
     workbook = read_workbook(path, problems, wanted=wanted)
     if workbook is None:
         return None, problems
+    workbook.sheets += instead
     book = _Reading(path, workbook, problems).book()
     return (None if problems.errors else book), problems
 

@@ -5,13 +5,14 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from pricing.book.price_book import NONE
 from pricing.costing.engine.model import Rows
 from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, Floats, TextColumn, first_seen, taken_places
 from pricing.costing.lines.order_lines import place_of, usual_runs
 from pricing.costing.method import declared
 from pricing.costing.method.mould_boards import share_of_sheets
 from pricing.costing.method.price_sets import PricingContext
-from pricing.costing.method.rows_builder import NONE, RowsBuilder, number_or, safe_key
+from pricing.costing.method.rows_builder import RowsBuilder, number_or, safe_key
 from pricing.rules import moulds
 from pricing.rules.shapes import SHAPES
 
@@ -98,7 +99,7 @@ def price_typed(context: PricingContext) -> NDArray[np.bool_]:
 def sheet_board(context: PricingContext) -> Floats:
     """Each line's share of whole sheets [m²/mould]; zero where board is charged by what is cut."""
     book, lines = context.book, context.lines
-    if book.settings.get("board_bought_by") != "sheets":
+    if book.word("board_bought_by") != "sheets":
         return np.broadcast_to(0.0, len(lines))
     plans = book.tables["Moulds"].columns
     casts = dict(zip(plans["mould_plan"].tolist(), plans["casts"].tolist(), strict=True))

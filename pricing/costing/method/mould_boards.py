@@ -67,8 +67,7 @@ def take_off_of(costing: Costing, line: int) -> dict[str, float]:
 
 def kerf_of(book: PriceBook) -> float:
     """What the saw takes away between two panels [m]."""
-    kerf = book.settings.get("saw_kerf", KERF)
-    return float(kerf) if isinstance(kerf, float | int) and kerf > 0 else KERF
+    return book.number("saw_kerf") or KERF
 
 
 def share_of_sheets(book: PriceBook, lines: OrderLines, line: int, moulds: int) -> float:
@@ -82,7 +81,7 @@ def share_of_sheets(book: PriceBook, lines: OrderLines, line: int, moulds: int) 
     The panels' own area where the board is not sold by the sheet; zero where board is charged by what is cut.
     """
     board = board_of(book, lines, line)
-    if book.settings.get("board_bought_by") != "sheets" or board is None:
+    if book.word("board_bought_by") != "sheets" or board is None:
         return 0.0
     shape = shape_of(book, lines, line)
     dimensions = tuple(float(values) for values in lines.sizes(shape, line).values())

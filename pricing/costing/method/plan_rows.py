@@ -7,12 +7,13 @@ from typing import Any
 
 import numpy as np
 
+from pricing.book.price_book import AIR, NONE
 from pricing.costing.engine.model import Rows
 from pricing.costing.lines.order_lines import place_of
 from pricing.costing.method import declared
-from pricing.costing.method.price_rows import AIR, ROLES, setting_place
+from pricing.costing.method.price_rows import ROLES, setting_place
 from pricing.costing.method.price_sets import PricingContext
-from pricing.costing.method.rows_builder import NONE, RowsBuilder, number_or, safe_key
+from pricing.costing.method.rows_builder import RowsBuilder, number_or, safe_key
 
 #: By basis: amount is a mass, amount is a loose volume, volume of one of the amount [m³], what drives it.
 BASES: dict[str, tuple[float, float, float, str]] = {
@@ -112,7 +113,7 @@ def grade_rows(context: PricingContext) -> Rows:
 def machine_rows(context: PricingContext) -> Rows:
     """All machines."""
     table = context.book.tables["Machines"]
-    interest = context.setting("interest_rate") if "interest_rate" in context.book.settings else 0.0
+    interest = context.book.number("interest_rate")
     rate = (interest, setting_place(context, "interest_rate"))
     builder = RowsBuilder(declared.MACHINES_WITH_INTEREST if interest else declared.MACHINES)
     # Nothing is lost in worth by the machine that is not there: it is sold for what it cost.

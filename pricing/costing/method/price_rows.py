@@ -8,15 +8,14 @@ from typing import Any
 import numpy as np
 
 from pricing import money
+from pricing.book.price_book import AIR, NONE
 from pricing.costing.engine.columns import TableSpec
 from pricing.costing.engine.model import Rows
 from pricing.costing.lines.order_lines import place_of
 from pricing.costing.method import declared
 from pricing.costing.method.price_sets import PricingContext
-from pricing.costing.method.rows_builder import NONE, RowsBuilder, number_or, safe_key
+from pricing.costing.method.rows_builder import RowsBuilder, number_or, safe_key
 from pricing.costing.method.work_rows import Expanded
-
-AIR = "air"
 
 #: What the setting *List price holds* says where a list price is for the usual run alone.
 AT_USUAL_RUN = "at the usual run"
@@ -33,17 +32,17 @@ def setting_place(context: PricingContext, name: str) -> str:
 
 def settings_rows(context: PricingContext) -> Rows:
     """The one row of settings."""
-    settings, number = context.book.settings, context.setting
+    settings, number, word = context.book.settings, context.book.number, context.book.word
     digits = money.minor_units(str(settings["currency"]))
     cash = number("cash_step")
     grades = context.book.tables["Grades"].columns["grade"].tolist()
-    refit = str(settings.get("refit_grade") or "") or (grades[0] if grades else NONE)
+    refit = word("refit_grade") or (grades[0] if grades else NONE)
     typed: dict[str, tuple[float, str]] = {
         "target_margin": (number("target_margin"), "target_margin"),
         "lowest_margin": (number("lowest_margin"), "lowest_margin"),
         "price_step": (number("price_step") or 10.0**-digits, "price_step"),
         "round_up": (float(settings["price_rounding"] == "up"), "price_rounding"),
-        "list_at_usual_run": (float(settings.get("list_price_holds") == AT_USUAL_RUN), "list_price_holds"),
+        "list_at_usual_run": (float(word("list_price_holds") == AT_USUAL_RUN), "list_price_holds"),
         "minor_digits": (float(digits), ""),
         "smallest_order": (number("smallest_order"), "smallest_order"),
         "deposit_share": (number("deposit"), "deposit"),
@@ -56,8 +55,8 @@ def settings_rows(context: PricingContext) -> Rows:
         "electricity_price": (number("electricity_price"), "electricity_price"),
         "release_covers": (number("release_covers"), "release_covers"),
         "one_person_lift": (number("one_person_lift"), "one_person_lift"),
-        "board_by_sheets": (float(settings.get("board_bought_by") == "sheets"), "board_bought_by"),
-        "cumulative_average": (float(settings.get("learning_form") == "cumulative average"), "learning_form"),
+        "board_by_sheets": (float(word("board_bought_by") == "sheets"), "board_bought_by"),
+        "cumulative_average": (float(word("learning_form") == "cumulative average"), "learning_form"),
         "overhead_per_labour_hour": (number("overhead_per_labour_hour"), "overhead_per_labour_hour"),
         "overhead_per_year": (number("overhead_per_year"), "overhead_per_year"),
         "productive_hours": (number("productive_hours_per_year") or 1.0, "productive_hours_per_year"),

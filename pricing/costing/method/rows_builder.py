@@ -11,9 +11,6 @@ from pricing.costing.engine.columns import Input, TableSpec, Text
 from pricing.costing.engine.model import Rows
 from pricing.costing.engine.packed_columns import Places
 
-#: The key of the row of zeros that stands for "there is none", so that one formula serves a whole column.
-NONE = "none"
-
 
 class RowsBuilder:
     """Collects the rows of a table one by one: for the small tables, where clarity counts more than speed."""
@@ -55,6 +52,18 @@ def safe_key(name: str) -> str:
     if len(cleaned) <= 200 and not any(stand_in in name for stand_in in "∗？∼"):
         return cleaned
     return f"{cleaned[:180]}… {hashlib.sha256(name.encode('utf-8', 'surrogatepass')).hexdigest()[:8]}"
+
+
+def safe_keys(names: list[str]) -> list[str]:
+    """The same for many names; one look at them all finds whether any has to be changed.
+
+    >>> safe_keys(["Sand 0/2*", "Water"])
+    ['Sand 0/2∗', 'Water']
+    """
+    together = "".join(names)
+    if max(map(len, names), default=0) <= 200 and not any(sign in together for sign in "*?~∗？∼"):
+        return [name.strip() for name in names]
+    return [safe_key(name) for name in names]
 
 
 def number_or(value: float, otherwise: float) -> float:

@@ -8,13 +8,13 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.book.price_book import SheetTable
+from pricing.book.price_book import NONE, SheetTable
 from pricing.costing.engine.columns import TableSpec
 from pricing.costing.engine.model import Rows
 from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, Floats, TextColumn, first_seen
 from pricing.costing.method import declared
 from pricing.costing.method.price_sets import PricingContext
-from pricing.costing.method.rows_builder import NONE, column_places, safe_key
+from pricing.costing.method.rows_builder import column_places, safe_key
 
 #: How a step repeats in a context, by the word it is counted by: as often as counted, or once for each mould; else by the piece.
 REPEATED = {**dict.fromkeys(("order", "batch", "mould", "cast", "piece"), "count"), **dict.fromkeys(("m2 mould", "m joint"), "mould")}
@@ -83,12 +83,9 @@ class Expanded:
         used, first, number = first_seen(self.rows.astype(np.intp) * several + self.sets(), len(self.table) * several)
         return used // several, self.of_line[first], number
 
-    def given(self, key: str, part: str, number: NDArray[np.intp]) -> dict[str, Codes]:
+    def given(self, key: str, part: str, number: NDArray[np.intp]) -> dict[str, Floats]:
         """The numbers of each use: its own, its line's and its part's, all counted from 1."""
-        return {
-            key: np.arange(1, len(self) + 1, dtype=np.int32), "line": self.of_line + np.int32(1),
-            part: number + 1,
-        }
+        return {key: np.arange(1.0, len(self) + 1), "line": (self.of_line + 1).astype(np.float64), part: (number + 1).astype(np.float64)}
 
     def places(self, rows: NDArray[np.intp], **columns: str) -> dict[str, Sequence[str]]:
         """Where columns stand, by their names in the model."""
@@ -139,7 +136,7 @@ def _plan_steps(uses: Expanded, used: NDArray[np.intp], slope: Floats, learning:
         f"by_{name}": np.array([float(REPEATED.get(word, "piece") == name) for word in per]) for name in ("count", "piece", "mould")
     }
     return Rows(
-        declared.plan_steps_table(learning=learning, interest=bool(uses.context.setting("interest_rate"))), len(used),
+        declared.plan_steps_table(learning=learning, interest=bool(uses.context.book.number("interest_rate"))), len(used),
         {
             "plan_step": np.arange(1.0, len(used) + 1), "minutes": columns["minutes"][used].astype(np.float64),
             "lost_on_reject": np.where(good, np.nan_to_num(columns["lost_on_reject"][used]), 0.0),

@@ -12,18 +12,20 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from pricing.book.reading.read import PriceBook
+from pricing.book.price_book import PriceBook
 from pricing.book.wording.sentences import listed
+from pricing.costing.lines.enquiries import with_enquiries
 from pricing.costing.lines.order_lines import BREAKS, enquired, usual_runs
-from pricing.costing.lines.selection import with_enquiries
 from pricing.costing.list_prices import same_at_any_quantity
 from pricing.costing.run import at_quantities, cost_lines
 from pricing.files.atomic import written_beside
 from pricing.problems import BookError, Problems
-from pricing.reports.leaks.gate import LeakError, find_leaks, secrets_of
+from pricing.reports.leaks.gate import LeakError
 from pricing.reports.quote import wording as words
 from pricing.reports.quote.facts import QuoteFacts, QuoteLine, quote_facts
 from pricing.reports.quote.page import QuotePage, money_format, unit_decimals
+from pricing.reports.quote.secrets import secrets_of
+from pricing.reports.quote.skeleton import leaks_of
 from pricing.reports.quote.sketch import Sketch
 from pricing.reports.shared.flowing_page import (
     LAST,
@@ -33,11 +35,11 @@ from pricing.reports.shared.flowing_page import (
     SKETCH,
     WEIGHT,
     Page,
-    set_properties,
+    page_options,
     widened,
-    workbook_options,
 )
-from pricing.reports.shared.styles import NORMAL, QUIET, SMALL, Styles, set_page
+from pricing.reports.shared.report_book import House, ReportBook
+from pricing.reports.shared.styles import NORMAL, QUIET, SMALL, set_page
 from pricing.xlsx.writing.text_width import line_height, wrapped
 
 PRICE_LIST_FILE = "price list.xlsx"
@@ -89,18 +91,16 @@ def write_price_list(book: PriceBook, day: datetime.date, path: Path, quantities
     facts = quote_facts(costing, TITLE, breaks)
     with written_beside(path) as beside:
         _write(facts, beside, delivered=len(book.tables["Delivery"]) > 0, whatever=same_at_any_quantity(book))
-        leaks = find_leaks(beside, secrets_of(costing, TITLE, breaks))
+        leaks = leaks_of(beside, secrets_of(costing, TITLE, breaks))
         if leaks:
             raise LeakError(TITLE, leaks)
 
 
 def _write(facts: QuoteFacts, path: Path, *, delivered: bool, whatever: bool) -> None:
-    from pricing.xlsx.writing.workbook import new_workbook
-
-    options = workbook_options()
-    with new_workbook(str(path), options) as book:
-        set_properties(book, TITLE, facts.business, facts.day)
-        PriceListPage(facts, Page(book.add_worksheet(TITLE), Styles(book), WIDTHS), delivered, whatever).write()
+    with ReportBook(str(path), House(facts.business, facts.paper, facts.currency), **page_options()) as book:
+        book.add_sheets([TITLE])
+        PriceListPage(facts, Page(book.sheets[TITLE], book.styles, WIDTHS), delivered, whatever).write()
+        book.close(TITLE, facts.day)
 
 
 class PriceListPage(QuotePage):
