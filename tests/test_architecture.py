@@ -46,7 +46,7 @@ MAY_IMPORT: dict[str, set[str]] = {
 #: it. The full stop stands for the modules of the layer's own folder.
 FLOORS: dict[str, tuple[str, ...]] = {
     "rules": (".", "shapes"),
-    "xlsx": (".", "reading editing writing"),
+    "xlsx": (".", "package", "reading editing writing"),
     "book": ("declared typed", "wording", ".", "checking starter", "reading"),
     "costing": (
         "engine nesting", "lines", "method", "time analysis explain comparison catalogue", "moulds", ".", "workshop", "jobs",
