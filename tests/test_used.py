@@ -84,19 +84,20 @@ class Package:
 
     def reached(self, openings: Iterable[str]) -> set[Name]:
         """Every definition that is used by what some modules define, however far away."""
-        found: set[Name] = set()
+        reached: set[Name] = set()
         waiting = [name for name in self.definitions if name[0] in openings]
         waiting += [(module, "") for module in openings]
+        waiting += [found for module in openings for name in self.imported[module] if (found := self.meant(module, name)) is not None]
         while waiting:
             name = waiting.pop()
-            if name in found:
+            if name in reached:
                 continue
-            found.add(name)
+            reached.add(name)
             module = name[0]
             code = [self.definitions[name]] if name[1] else [node for node in self.trees[module].body if not _defined(node)]
             waiting += [used for node in code for used in self.uses(module, node)]
             waiting.append((module, ""))
-        return found
+        return reached
 
 
 def _defined(node: ast.stmt) -> list[str]:
