@@ -15,7 +15,8 @@ OPENINGS = ("pricing", "pricing.api", "pricing.cli")
 
 #: Modules that are written ahead of the price book's columns that will ask for them.
 AHEAD = frozenset({
-    "pricing.book.model_file", "pricing.rules.cut_outs", "pricing.rules.layers", "pricing.rules.outlines", "pricing.rules.pieces",
+    "pricing.book.model_file", "pricing.book.uses", "pricing.rules.cut_outs", "pricing.rules.layers",
+    "pricing.rules.outlines", "pricing.rules.pieces",
     *(f"pricing.rules.shapes.{name}" for name in ("cut_out", "measures", "outline", "plan", "seen_edges", "slab_by_outline")),
 })
 
