@@ -13,7 +13,7 @@ from pricing.glossary import Quantity, define
 
 define([
     Quantity("layer", "No.", "dimensionless", "", 0, "Number of the layer in this workbook."),
-    Quantity("layer_thickness", "Thickness", "metre", "m", 4, "Of the layer.", 0.0, 1.0),
+    Quantity("layer_thickness", "Thickness", "metre", "m", 4, "Of the layer.", 0.0005, 0.5),
     Quantity("covers_face", "On the face", "dimensionless", "flag", 0, "1 where the layer covers what is seen and finished."),
     Quantity("leaves_inside", "Not inside", "dimensionless", "flag", 0, "1 where it leaves the inside of a vessel."),
     Quantity("covers_underside", "On the underside", "dimensionless", "flag", 0, "1 where the layer covers the underside."),
@@ -29,12 +29,13 @@ define([
     Quantity("layers_cost", "Layers per cast", "currency/piece", "money", 4, "Concrete of all layers in one cast."),
     Quantity("layers_loads", "Loads of layers", "batch", "loads", 3, "Their share of the mixer loads, by volume."),
     Quantity("backing_volume", "Volume of its own mix", "metre**3/piece", "m³", 5, "What is left of the piece beside its layers."),
+    Quantity("backing_mixed_volume", "Mixed of its own mix", "metre**3", "m³", 4, "Concrete of its own mix that is mixed for the line."),
     Quantity("concrete_mass", "Mass of concrete", "kilogram/piece", "kg", 1, "Of one piece, its layers among it, what is cast in left out."),
     Quantity("cast_in_mass", "Mass cast in", "kilogram/piece", "kg", 2, "Steel and whatever else is cast into one piece."),
     Quantity("mixed_volume_of_lines", "Mixed for lines", "metre**3", "m³", 4, "Concrete of this mix that lines are cast of."),
     Quantity("mixed_volume_of_layers", "Mixed for layers", "metre**3", "m³", 4, "Concrete of this mix that layers are cast of."),
     Quantity("is_cast_in", "Cast in", "dimensionless", "flag", 0, "1 where it is cast into the piece and weighs with it."),
-    Quantity("unit_mass", "Mass of a pack unit", "kilogram/count", "kg", 4, "Of one pack unit of what is cast in."),
+    Quantity("unit_mass", "Mass of a pack unit", "kilogram/count", "kg", 4, "Of one pack unit of what is cast in.", 0.0, 100_000.0),
     Quantity("extra_mass", "Mass per piece", "kilogram/piece", "kg", 3, "What the thing adds to the mass of a piece."),
     Quantity("per_length", "per m length", "metre/piece", "", 3, "Length of the piece."),
     Quantity("per_width", "per m width", "metre/piece", "", 3, "Width of the piece."),
@@ -104,9 +105,14 @@ def concrete_per_cast(backing_volume: Value, mix_allowance: Value, mix_price: Va
     return backing_volume * (1 + mix_allowance) * mix_price + layers_cost
 
 
-def mixed_volume(casts: Value, backing_volume: Value, mix_allowance: Value) -> Value:
+def backing_mixed_volume(casts: Value, backing_volume: Value, mix_allowance: Value) -> Value:
     """Concrete of its own mix that is mixed for a line [m³]."""
     return casts * backing_volume * (1 + mix_allowance)
+
+
+def loads_of_line(loads: Value, backing_mixed_volume: Value, mixed_volume_of_mix: Value, layers_loads: Value) -> Value:
+    """The line's share of the mixer loads of its own mix, by volume, and those of its layers [loads]."""
+    return loads * backing_mixed_volume / mixed_volume_of_mix + layers_loads
 
 
 def mixed_volume_of_mix(mixed_volume_of_lines: Value, mixed_volume_of_layers: Value) -> Value:

@@ -99,22 +99,19 @@ def whole(costing: Costing) -> tuple[float, float]:
 
 @pytest.mark.parametrize("name", CASES)
 def test_every_effect_is_that_of_a_changed_book(name: str, found: tuple[Costing, Sensitivity], tmp_path: Path) -> None:
-    """A tenth less and a tenth more of an input do what the same change in the price book does, prices held and not held."""
+    """A tenth less and a tenth more of an input do what the same change in the price book does, prices held."""
     base, result = found
     place = result.of(name)
     for side, factor in enumerate((0.9, 1.1)):
         sheets = base_book()
         CASES[name](sheets, factor)
-        repriced = cost(tmp_path, sheets)
         fixed = cost(tmp_path, held(base, sheets))
         assert result.unit_cost[place, side] == pytest.approx(fixed.line("unit_cost") - base.line("unit_cost"), abs=1e-11)
-        for costing, margin in ((fixed, result.margin), (repriced, result.margin_repriced)):
-            change = costing.line("discounted_margin") - base.line("discounted_margin")
-            assert margin[place, side] == pytest.approx(change, abs=1e-12)
+        change = fixed.line("discounted_margin") - base.line("discounted_margin")
+        assert result.margin[place, side] == pytest.approx(change, abs=1e-12)
         spent, earned = whole(fixed)
         assert result.whole_cost[place, side] == pytest.approx(spent - whole(base)[0], abs=1e-9)
         assert result.whole_margin[place, side] == pytest.approx(earned - whole(base)[1], abs=1e-12)
-        assert result.whole_margin_repriced[place, side] == pytest.approx(whole(repriced)[1] - whole(base)[1], abs=1e-12)
 
 
 def test_all_inputs_are_tried(found: tuple[Costing, Sensitivity]) -> None:
@@ -137,13 +134,10 @@ def test_proportional_inputs_are_proportional(share: float, found: tuple[Costing
 
 
 def test_the_most_telling_input_stands_first(found: tuple[Costing, Sensitivity]) -> None:
-    """The ranking falls from the first to the last, and the table has the same order."""
+    """The ranking falls from the first to the last."""
     result = found[1]
     swing = np.abs(result.whole_margin).max(axis=1)
     assert (np.diff(swing) <= 0).all()
-    table = result.table()
-    assert table["input"].tolist() == [each.name for each in result.inputs]
-    assert table["margin_up"].to_numpy() == pytest.approx(result.whole_margin[:, 1])
 
 
 def test_all_dated_prices_of_a_material_move_together(tmp_path: Path) -> None:

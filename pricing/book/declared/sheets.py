@@ -7,12 +7,14 @@ import math
 
 from pricing.book.declared.column import Column, SheetDeclaration
 from pricing.book.declared.dimensions import DIMENSION_COLUMNS, DIMENSION_NAMES
+from pricing.book.declared.pieces import CUT_OUTS, LAYERS, OUTLINES
 from pricing.book.declared.settings import SETTINGS
 from pricing.rules.shapes import SHAPES
+from pricing.rules.shapes.seen_edges import ALL_SEEN
 
 KINDS = (
     "binder", "aggregate", "water", "pigment", "admixture", "fibre", "board", "fixing", "sealant", "tape", "release",
-    "abrasive", "sealer", "packing", "bought in",
+    "abrasive", "sealer", "packing", "bought in", "reinforcement", "cast in",
 )
 PACK_UNITS = ("kg", "L", "m", "m2", "each", "sheet")
 BASES = (
@@ -20,7 +22,7 @@ BASES = (
 )
 PER = (
     "order", "batch", "mould", "cast", "piece", "m3", "kg", "m2 face", "m2 underside", "m2 top of mould", "m arris",
-    "m2 mould", "m joint",
+    "m2 mould", "m joint", "m length", "m width",
 )
 SURFACES = ("m2 face", "m2 underside", "m2 top of mould", "m2 mould", "m arris", "piece")
 MADE_FOR = ("order", "stock")
@@ -38,11 +40,11 @@ def _low_and_high(column: Column) -> tuple[Column, ...]:
     )
 
 
-_PACK_PRICE = Column("Pack price", "number", "Price of one pack without tax.", unit="currency", needed=True,
+_PACK_PRICE = Column("Pack price", "number", "Price of one pack without tax.", quantity="pack_price", unit="currency", needed=True,
                      example="18.40", decimals=2, width=11)
-_MINUTES = Column("Minutes", "number", "Work in minutes for one of what it is counted by.", unit="min", default=0.0,
-                  upper=100_000.0, example="12", decimals=1, width=10)
-_REJECTS = Column("Rejects", "percent", "Share of the pieces cast that do not pass inspection.", default=0.0, below=1.0,
+_MINUTES = Column("Minutes", "number", "Work in minutes for one of what it is counted by.",
+                  quantity="minutes", unit="min", default=0.0, example="12", decimals=1, width=10)
+_REJECTS = Column("Rejects", "percent", "Share of the pieces cast that do not pass inspection.", quantity="rejects", default=0.0,
                   example="3 %", decimals=0, width=9)
 
 WORKSHOP = SheetDeclaration(
@@ -63,39 +65,41 @@ MATERIALS = SheetDeclaration(
         Column("Material", "name", "Name under which other sheets know it.", needed=True, example="White cement",
                width=26),
         Column("Kind", "choice", "What it is used as.", choices=KINDS, needed=True, width=11),
-        Column("Pack size", "number", "How much one pack holds, in the pack unit.", unit_rule="pack unit", needed=True,
-               above=0.0, example="25", width=9),
+        Column("Pack size", "number", "How much one pack holds, in the pack unit.",
+               quantity="pack_size", unit_rule="pack unit", needed=True, example="25", width=9),
         Column("Pack unit", "choice", "What the pack is measured in. A sheet's area is its length times its width.",
                choices=PACK_UNITS, needed=True, width=9),
         _PACK_PRICE,
-        Column("Carriage", "number", "What bringing one pack in costs, without tax.", unit="currency", default=0.0,
+        Column("Carriage", "number", "What bringing one pack in costs, without tax.", quantity="carriage_in", unit="currency", default=0.0,
                example="1.20", decimals=2, width=11),
-        Column("Wastage", "percent", "Bought beyond what is used: spills, offcuts, what sets in the tin.", default=0.0,
-               upper=10.0, example="5 %", decimals=0, width=9),
+        Column("Wastage", "percent", "Bought beyond what is used: spills, offcuts, what sets in the tin.",
+               quantity="wastage", default=0.0, example="5 %", decimals=0, width=9),
         Column("Density", "number",
-               "Mass of a cubic metre of the solid or liquid itself. Needed for whatever goes into a mix.",
-               unit="kg/m3", lower=10.0, upper=25_000.0, example="2650", decimals=0, width=9),
-        Column("Bulk density", "number", "Mass of a cubic metre as it lies loose. Needed for parts by volume.",
-               unit="kg/m3", lower=10.0, upper=25_000.0, example="1600", decimals=0, width=9),
-        Column("Sheet length", "number", "Length of one sheet of board.", unit="m", shown="mm", above=0.0, upper=20.0,
+               "Mass of a cubic metre of the solid or liquid itself. Needed for whatever goes into a mix.", quantity="density",
+               unit="kg/m3", example="2650", decimals=0, width=9),
+        Column("Bulk density", "number", "Mass of a cubic metre as it lies loose. Needed for parts by volume.", quantity="bulk_density",
+               unit="kg/m3", example="1600", decimals=0, width=9),
+        Column("Sheet length", "number", "Length of one sheet of board.", quantity="sheet_length", unit="m", shown="mm",
                example="2440", decimals=0, width=9),
-        Column("Sheet width", "number", "Width of one sheet of board.", unit="m", shown="mm", above=0.0, upper=20.0,
+        Column("Sheet width", "number", "Width of one sheet of board.", quantity="sheet_width", unit="m", shown="mm",
                example="1220", decimals=0, width=9),
-        Column("Sheet thickness", "number", "Thickness of the board; it makes the mould's sides longer and higher.",
-               unit="m", shown="mm", above=0.0, upper=0.2, example="18", decimals=0, width=11),
+        Column("Sheet thickness", "number", "Thickness of the board; it makes the mould's sides longer and higher.", quantity="board",
+               unit="m", shown="mm", example="18", decimals=0, width=11),
         Column("Supplier", "note", "Who sells it.", default="", width=24),
         Column("Priced on", "date", "The day from which this price holds.", needed=True, example="2025-03-01",
                width=13),
-        Column("In stock", "number", "How much of it is in the store.", unit_rule="pack unit", in_starter=False),
+        Column("In stock", "number", "How much of it is in the store.", unit_rule="pack unit", upper=1e9, in_starter=False),
         Column("Same as", "choice",
                "Another pack of the same thing: the material that mixes and plans name. The cheapest packs are bought.",
                refers_to="Materials", default="", in_starter=False),
         Column("Solids", "percent", "Of an admixture: what is not water; the rest counts in the water / binder ratio.",
                upper=1.0, example="35 %", in_starter=False),
         Column("Moisture", "percent", "Of an aggregate: all water in it as it lies, as a share of its dry mass.",
-               upper=1.0, example="4 %", in_starter=False),
+               quantity="moisture", example="4 %", in_starter=False),
         Column("Absorption", "percent", "Of an aggregate: water that it soaks up and keeps, as a share of its dry mass.",
-               upper=1.0, example="1 %", in_starter=False),
+               quantity="absorption", example="1 %", in_starter=False),
+        Column("Unit mass", "number", "Of what is cast in: mass of one pack unit, so that a piece weighs all that is in it. What is "
+               "sold by the kg needs none.", quantity="unit_mass", unit="kg", example="0.617", in_starter=False),
         *_low_and_high(_PACK_PRICE),
     ),
     key=("material", "priced_on"), always=True,
@@ -109,7 +113,7 @@ MIXES = SheetDeclaration(
                width=24),
         Column("Material", "choice", "An ingredient from the Materials sheet; Air needs no price.",
                refers_to="Materials", needed=True, width=26),
-        Column("Amount", "number", "How much of it, in the unit that the basis names.", unit_rule="basis", needed=True, above=0.0,
+        Column("Amount", "number", "How much of it, in the unit that the basis names.", quantity="amount", unit_rule="basis", needed=True,
                example="100", width=10),
         Column("Basis", "choice",
                "What the amount is counted in. Parts are scaled until the mix fills one cubic metre; shares of the "
@@ -122,7 +126,7 @@ GRADES = SheetDeclaration(
     "Grades", "a kind of labour", "What an hour of each kind of labour costs the workshop.", "grade", "grades",
     (
         Column("Grade", "name", "Name of the grade.", needed=True, example="Maker", width=22),
-        Column("Hourly cost", "number", "Wage with everything that is paid on top of it, for one hour at work.",
+        Column("Hourly cost", "number", "Wage with everything that is paid on top of it, for one hour at work.", quantity="hourly_cost",
                unit="currency/h", needed=True, example="21.50", decimals=2, width=15),
     ),
     key=("grade",),
@@ -132,18 +136,19 @@ MACHINES = SheetDeclaration(
     "Machines", "a machine", "What wears out and what draws electricity.", "machine", "machines",
     (
         Column("Machine", "name", "Name of the machine.", needed=True, example="Pan mixer", width=22),
-        Column("Price", "number", "What it cost, without tax.", unit="currency", needed=True, example="1850",
+        Column("Price", "number", "What it cost, without tax.", quantity="machine_price", unit="currency", needed=True, example="1850",
                decimals=2, width=12),
-        Column("Resale", "number", "What it will bring at the end of its life.", unit="currency", default=0.0,
+        Column("Resale", "number", "What it will bring at the end of its life.", quantity="resale", unit="currency", default=0.0,
                example="300", decimals=2, width=12),
-        Column("Life", "number", "Hours it will run.", unit="h", needed=True, above=0.0, example="4000", decimals=0,
+        Column("Life", "number", "Hours it will run.", quantity="life_hours", unit="h", needed=True, example="4000", decimals=0,
                width=10),
-        Column("Upkeep", "number", "Repairs and wearing parts for one hour of running.", unit="currency/h", default=0.0,
+        Column("Upkeep", "number", "Repairs and wearing parts for one hour of running.", quantity="upkeep", unit="currency/h", default=0.0,
                example="0.60", decimals=2, width=14),
-        Column("Power", "number", "What it draws when it runs.", unit="kW", default=0.0, upper=1000.0, example="1.5",
+        Column("Power", "number", "What it draws when it runs.", quantity="power", unit="kW", default=0.0, example="1.5",
                decimals=2, width=10),
         Column("Hours per year", "number", "Hours it runs in a year; needed where interest is charged on machines.",
-               unit="h", above=0.0, upper=9000.0, example="400", in_starter=False),
+               quantity="hours_used_per_year",
+               unit="h", example="400", in_starter=False),
     ),
     key=("machine",),
 )
@@ -168,10 +173,12 @@ LABOUR = SheetDeclaration(
                default=0.0, example="yes", width=12),
         Column("Learning", "percent",
                "What the minutes fall to each time the run doubles; blank or 100 % where nothing is learnt.",
-               lower=0.5, upper=1.0, example="92 %", in_starter=False),
+               quantity="learning_slope", example="92 %", in_starter=False),
+        Column("Finish", "choice", "The step counts only for pieces of this finish; blank: for all.", refers_to="Finishes", default="",
+               in_starter=False),
         *_low_and_high(_MINUTES),
     ),
-    key=("labour_plan", "step"),
+    key=("labour_plan", "step", "finish"),
 )
 
 MOULDS = SheetDeclaration(
@@ -182,24 +189,25 @@ MOULDS = SheetDeclaration(
         Column("Mould plan", "name", "Name of the plan.", needed=True, example="Melamine once", width=22),
         Column("Board", "choice", "What the mould is built of; blank where moulds are bought in.",
                refers_to="Materials", default="", width=24),
-        Column("Casts", "number", "How many casts a mould survives.", needed=True, lower=1.0, upper=100_000.0,
+        Column("Casts", "number", "How many casts a mould survives.", quantity="casts_per_mould", needed=True,
                whole=True, example="1", decimals=0, width=9),
         Column("Sealant", "choice", "Fillet in the inner joints; blank where there is none.", refers_to="Materials",
                default="", width=22),
-        Column("Sealant radius", "number", "Radius of the fillet of sealant.", unit="m", shown="mm", above=0.0,
-               upper=0.05, example="5", decimals=1, width=10),
+        Column("Sealant radius", "number", "Radius of the fillet of sealant.",
+               quantity="sealant_radius", unit="m", shown="mm", example="5", decimals=1, width=10),
         Column("Fixing", "choice", "Screws or nails of the joints; blank where there are none.",
                refers_to="Materials", default="", width=22),
-        Column("Fixing spacing", "number", "Distance from one fixing to the next.", unit="m", shown="mm", above=0.0,
-               upper=5.0, example="150", decimals=0, width=10),
+        Column("Fixing spacing", "number", "Distance from one fixing to the next.",
+               quantity="fixing_spacing", unit="m", shown="mm", example="150", decimals=0, width=10),
         Column("Tape", "choice", "Tape along the joints; blank where there is none.", refers_to="Materials",
                default="", width=18),
         Column("Release", "choice", "Release oil or wax; blank where there is none.", refers_to="Materials",
                default="", width=18),
         Column("Refit every", "number", "Casts between one making ready and the next; blank where it is never done.",
-               shown="casts", above=0.0, upper=100_000.0, example="1", decimals=0, width=10),
-        Column("Refit minutes", "number", "Minutes to clean a mould and make it ready again.", unit="min", default=0.0,
-               upper=100_000.0, example="10", decimals=0, width=11),
+               quantity="refit_every",
+               shown="casts", example="1", decimals=0, width=10),
+        Column("Refit minutes", "number", "Minutes to clean a mould and make it ready again.",
+               quantity="refit_minutes", unit="min", default=0.0, example="10", decimals=0, width=11),
     ),
     key=("mould_plan",),
 )
@@ -210,9 +218,9 @@ FINISHES = SheetDeclaration(
         Column("Finish", "name", "Name of the finish, repeated on every row of it.", needed=True,
                example="Honed and sealed", width=22),
         Column("Material", "choice", "What is used up.", refers_to="Materials", needed=True, width=26),
-        Column("Covers", "number", "What one pack unit of it does: 8 m2 for a litre of sealer, 6 m2 for a pad.",
-               unit_rule="surface per pack unit", needed=True, above=0.0, example="8", decimals=1, width=10),
-        Column("Coats", "number", "How many times it is applied.", default=1.0, above=0.0, upper=100.0, example="2",
+        Column("Covers", "number", "What one pack unit of it does: 8 m2 for a litre of sealer, 6 m2 for a pad.", quantity="covers",
+               unit_rule="surface per pack unit", needed=True, example="8", decimals=1, width=10),
+        Column("Coats", "number", "How many times it is applied.", quantity="coats", default=1.0, example="2",
                decimals=0, width=9),
         Column("Surface", "choice", "What it is applied to.", choices=SURFACES, needed=True, width=16),
     ),
@@ -231,6 +239,21 @@ def _plans(default: bool) -> tuple[Column, ...]:
     )
 
 
+def _of_the_piece(line: bool) -> tuple[Column, ...]:
+    """What a piece has besides its dimensions, of a product or of a line that overrides it."""
+    blank = " Blank: as in the catalogue." if line else " Blank: all."
+    seen = "How many of the two edges along the {} are seen; one at a wall is neither ground nor polished."
+    return (
+        Column("Outline", "choice", f"Of a slab by outline: its outline.{' Blank: as in the catalogue.' if line else ''}",
+               refers_to="Outlines", default="", in_starter=False),
+        *(
+            Column(name.capitalize().replace("_", " "), "number", f"{seen.format(along)}{blank}", quantity=name, whole=True, example="1",
+                   decimals=0, width=11, in_starter=False)
+            for name, along in zip(ALL_SEEN, ("length", "width"), strict=True)
+        ),
+    )
+
+
 PRODUCTS = SheetDeclaration(
     "Products", "a catalogue piece",
     "The catalogue. Fill in the dimensions that the shape has; leave the others blank.",
@@ -241,14 +264,21 @@ PRODUCTS = SheetDeclaration(
         Column("Shape", "choice", "Its shape, which says what dimensions it has.", choices=tuple(SHAPES), needed=True,
                width=18),
         *DIMENSION_COLUMNS,
+        *_of_the_piece(line=False),
+        Column("Model", "note", "Of a solid: a file of triangles beside this book (STL, OBJ, PLY, 3MF), from which its volume and its "
+               "areas are measured. Write the unit of the file behind its name: basin.stl (mm).", default="", example="basin.stl (mm)",
+               in_starter=False),
+        Column("Use", "note", "What it is used as, which chooses the cautions and the words on care: worktop, hearth, stair, floor, seat, "
+               "wall, vessel, garden, food; several with commas. Blank: by the shape.", default="", example="worktop, food",
+               in_starter=False),
         *_plans(True),
         _REJECTS,
         Column("Made for", "choice",
                "order: the moulds are paid by this order. stock: a mould's cost is spread over all the casts it "
                "survives.", choices=MADE_FOR, default="order", width=10),
-        Column("Usual run", "number", "How many are usually ordered at once.", shown="pieces", lower=1.0, upper=1e6,
+        Column("Usual run", "number", "How many are usually ordered at once.", quantity="usual_run", shown="pieces",
                whole=True, example="4", decimals=0, width=9),
-        Column("List price", "number", "Price in your printed list, without tax; blank where it is calculated.",
+        Column("List price", "number", "Price in your printed list, without tax; blank where it is calculated.", quantity="given_price",
                unit="currency", example="145.00", decimals=2, width=12),
         *_low_and_high(_REJECTS),
     ),
@@ -262,8 +292,8 @@ EXTRAS = SheetDeclaration(
     (
         Column("Product", "choice", "The product that needs it.", refers_to="Products", needed=True, width=22),
         Column("Material", "choice", "What it needs.", refers_to="Materials", needed=True, width=26),
-        Column("Amount", "number", "How much, in the material's pack unit.", unit_rule="pack unit of material",
-               needed=True, above=0.0, example="2", width=10),
+        Column("Amount", "number", "How much, in the material's pack unit.", quantity="extra_amount", unit_rule="pack unit of material",
+               needed=True, example="2", width=10),
         Column("Per", "choice", "What the amount is counted by.", choices=PER, needed=True, width=16),
     ),
     key=("product", "material", "per"),
@@ -274,9 +304,9 @@ CUSTOMERS = SheetDeclaration(
     (
         Column("Customer", "name", "Name of the customer.", needed=True, example="the name of the customer", width=26),
         Column("Address", "note", "As on an envelope.", default="", width=44),
-        Column("Discount", "percent", "Off every price for this customer.", default=0.0, upper=1.0, example="10 %",
+        Column("Discount", "percent", "Off every price for this customer.", quantity="discount_rate", default=0.0, example="10 %",
                decimals=1, width=10),
-        Column("Tax rate", "percent", "Blank: the rate of the Workshop sheet. 0 % where no tax is charged.", below=1.0,
+        Column("Tax rate", "percent", "Blank: the rate of the Workshop sheet. 0 % where no tax is charged.", quantity="own_tax_rate",
                example="20 %", decimals=1, width=10),
         Column("Delivery zone", "choice", "Zone of the Delivery sheet; blank where the customer collects.",
                refers_to="Delivery", default="", width=16),
@@ -289,9 +319,9 @@ DELIVERY = SheetDeclaration(
     (
         Column("Zone", "name", "Name of the zone, repeated on every row of it.", needed=True, example="Local",
                width=18),
-        Column("Up to", "number", "Heaviest delivery of this band.", unit="kg", needed=True, above=0.0, upper=1e6,
+        Column("Up to", "number", "Heaviest delivery of this band.", quantity="up_to", unit="kg", needed=True,
                example="50", decimals=0, width=12),
-        Column("Charge", "number", "What the customer pays for it, without tax.", unit="currency", needed=True,
+        Column("Charge", "number", "What the customer pays for it, without tax.", quantity="charge", unit="currency", needed=True,
                example="35.00", decimals=2, width=13),
     ),
     key=("zone", "up_to"),
@@ -308,11 +338,13 @@ ENQUIRIES = SheetDeclaration(
                width=13),
         Column("Customer", "choice", "Who asks.", refers_to="Customers", needed=True, width=26),
         Column("Product", "choice", "What for.", refers_to="Products", needed=True, width=22),
-        Column("Quantity", "number", "How many good pieces.", shown="pieces", needed=True, lower=1.0, upper=1e6,
+        Column("Quantity", "number", "How many good pieces.", quantity="quantity", shown="pieces", needed=True,
                whole=True, example="4", decimals=0, width=10),
         *DIMENSION_COLUMNS,
+        *_of_the_piece(line=True),
         *_plans(False),
         Column("Unit price", "number", "A price agreed for one piece, without tax; it stands whatever the piece costs.",
+               quantity="given_price",
                unit="currency", example="160.00", decimals=2, width=12),
         Column("Wanted by", "date", "Last day that will do; as many moulds are made as that needs.", example="2025-05-01",
                in_starter=False),
@@ -334,16 +366,19 @@ ACTUALS = SheetDeclaration(
                choices=ACTUAL_KINDS, needed=True, width=13),
         Column("Quantity", "number",
                "How much: pack units of a material, hours of a grade, step or machine, pieces rejected, casts that a mould "
-               "survived.", unit_rule="item", needed=True, example="12.5", width=10),
+               "survived.", unit_rule="item", needed=True, upper=1e9, example="12.5", width=10),
         Column("Cost", "number", "What that cost in all, without tax. Blank: at the standard price, wage or rate.",
-               unit="currency", example="54.30", decimals=2, width=12),
+               unit="currency", upper=1e13, example="54.30", decimals=2, width=12),
     ),
 )
 
 #: The sheets in the order of the starter book; a sheet comes after those that it names, Customers after Delivery.
 SHEETS: tuple[SheetDeclaration, ...] = (
-    WORKSHOP, MATERIALS, MIXES, GRADES, MACHINES, LABOUR, MOULDS, FINISHES, PRODUCTS, EXTRAS, DELIVERY, CUSTOMERS,
-    ENQUIRIES, ACTUALS,
+    WORKSHOP, MATERIALS, MIXES, GRADES, MACHINES, LABOUR, MOULDS, FINISHES, OUTLINES, PRODUCTS, LAYERS, EXTRAS, DELIVERY, CUSTOMERS,
+    ENQUIRIES, CUT_OUTS, ACTUALS,
 )
+
+#: Those of an empty starter book.
+STARTER_SHEETS = tuple(declared for declared in SHEETS if declared.in_starter)
 
 __all__ = ["DIMENSION_COLUMNS", "DIMENSION_NAMES", "SETTINGS", "SHEETS"]

@@ -13,6 +13,7 @@ from typing import Any
 
 import numpy as np
 
+from pricing.book.checking.models import measure_models
 from pricing.book.checking.rows import check_book
 from pricing.book.declared.column import SheetDeclaration
 from pricing.book.declared.sheets import SHEETS
@@ -27,8 +28,9 @@ from pricing.book.wording.reporter import Reporter
 from pricing.book.wording.sentences import listed
 from pricing.problems import BookError, Problems
 from pricing.text import fold
+from pricing.xlsx.reading.cell_table import Sheet
 from pricing.xlsx.reading.grid import Grid
-from pricing.xlsx.reading.workbook import Sheet, Workbook, read_workbook
+from pricing.xlsx.reading.workbook import Workbook, read_workbook
 
 
 def read_price_book(path: Path, *, instead: Sequence[Sheet] = ()) -> tuple[PriceBook | None, Problems]:
@@ -95,6 +97,7 @@ class _Reading:
         present = {name for name, table in self.tables.items() if table.letters}
         NameBook(self.tables, present, self.problems).resolve()
         book = PriceBook(self.path, self.tables, settings, cells)
+        measure_models(book, self.problems)
         check_book(book, self.problems)
         return book
 

@@ -14,8 +14,9 @@ from pricing.book.reading.columns import ColumnReader, Values
 from pricing.book.reading.headings import check_heading_units, data_rows, find_headings
 from pricing.book.wording.reporter import Reporter
 from pricing.problems import Problems
+from pricing.xlsx.reading.cell_table import Sheet
 from pricing.xlsx.reading.grid import Grid
-from pricing.xlsx.reading.workbook import Sheet, read_workbook
+from pricing.xlsx.reading.workbook import read_workbook
 
 
 def declaration(book: PriceBook, *, axes: bool = False) -> SheetDeclaration:
@@ -28,7 +29,7 @@ def declaration(book: PriceBook, *, axes: bool = False) -> SheetDeclaration:
     """
     plans = (("Mix", "Mixes"), ("Mould plan", "Moulds"), ("Labour plan", "Labour"), ("Finish", "Finishes"))
     factors = [
-        Column(f"{kind} of {name}", "number", "By what it is multiplied.", above=0.0, below=1000.0, example="1.1")
+        Column(f"{kind} of {name}", "number", "By what it is multiplied.", lower=0.001, upper=1000.0, example="1.1")
         for kind, sheet, column in (("Price", "Materials", "material"), ("Wage", "Grades", "grade"))
         for name in dict.fromkeys(book.tables[sheet].columns[column].tolist())
     ]

@@ -6,10 +6,8 @@ import contextlib
 import dataclasses
 import datetime
 import math
-import os
 import sys
-import tempfile
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -18,9 +16,11 @@ from pricing.book.declared.choices import WORDS
 from pricing.book.declared.column import Column, SheetDeclaration
 from pricing.book.declared.settings import SETTINGS
 from pricing.book.declared.sheets import SHEETS
+from pricing.book.paper import paper_of
 from pricing.book.starter.data import BookData, Row
 from pricing.book.starter.styles import ACCENT, FONT, Styles, column_width
 from pricing.book.typed.conversion import converted
+from pricing.files.atomic import written_beside
 from pricing.money import minor_units
 
 if TYPE_CHECKING:
@@ -78,49 +78,22 @@ def write_book(path: Path, data: BookData, *, overwrite: bool = False, measures:
     path = Path(path)
     if path.exists() and not overwrite:
         raise FileExistsError(path)
-    handle, name = tempfile.mkstemp(prefix=".", suffix=".xlsx", dir=path.parent)
-    os.close(handle)
-    beside = Path(name)
-    try:
+    path.parent.stat()  # a folder that is not there is a slip of the pen: none is made
+    with written_beside(path, replacing=overwrite) as beside:
         _write(beside, data, measures or {})
-        beside.chmod(0o666 & ~_umask())
-        if overwrite:
-            os.replace(beside, path)
-        else:
-            _move_into_place(beside, path)
-    finally:
-        beside.unlink(missing_ok=True)
-
-
-def _move_into_place(beside: Path, path: Path) -> None:
-    """Give the finished file its name, unless something took that name meanwhile."""
-    try:
-        os.link(beside, path)
-    except FileExistsError:
-        raise
-    except OSError:  # a file system without links
-        if path.exists():
-            raise FileExistsError(path) from None
-        os.replace(beside, path)
-
-
-def _umask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask
 
 
 def _write(path: Path, data: BookData, measures: Mapping[str, str]) -> None:
-    import xlsxwriter
+    from pricing.xlsx.writing.workbook import new_workbook
 
     settings = data["Workshop"][0]
     currency = str(settings["Currency"])
-    with contextlib.closing(xlsxwriter.Workbook(str(path), {"default_date_format": "d mmm yyyy"})) as workbook:
+    with contextlib.closing(new_workbook(str(path), {"default_date_format": "d mmm yyyy"})) as workbook:
         workbook.set_properties({"title": "Price book", "created": _CREATED})
         workbook.set_size(24_000, 14_000)
         styles = Styles(workbook, minor_units(currency))
         writer = _BookWriter(styles, settings, currency, data, tuple(_in(measures, setting) for setting in SETTINGS))
-        written = [dataclasses.replace(each, columns=tuple(_in(measures, column) for column in each.columns)) for each in SHEETS]
+        written = [_asked_for(each, data.get(each.name, []), measures) for each in SHEETS if each.in_starter or data.get(each.name)]
         sheets = {declared.name: workbook.add_worksheet(declared.name) for declared in written}
         words = workbook.add_worksheet("Words")
         writer.words(words)
@@ -168,7 +141,7 @@ class _BookWriter:
         sheet.write_string(PURPOSE_ROW, 0, purpose, styles.quiet)
         sheet.set_row(PURPOSE_ROW + 1, 8)
         total = sum(widths)
-        sheet.set_paper(1 if self.currency in ("USD", "CAD") else 9)
+        sheet.set_paper(9 if paper_of(self.currency, str(self.settings.get("Page size") or "")) == "A4" else 1)
         if total > 135:
             sheet.set_landscape()
         pages = max(1, -(-int(total) // 240))
@@ -308,6 +281,16 @@ class _BookWriter:
                 row += 1
             sheet.set_row(row, 8)
             row += 1
+
+
+def _asked_for(declared: SheetDeclaration, rows: Sequence[Row], measures: Mapping[str, str]) -> SheetDeclaration:
+    """A sheet as it is written: with the columns of every starter book, and with those that its rows fill in."""
+    filled = {heading for row in rows for heading, value in row.items() if value not in (None, "")}
+    columns = (
+        dataclasses.replace(column, in_starter=column.in_starter or not declared.in_starter or column.heading in filled)
+        for column in declared.columns
+    )
+    return dataclasses.replace(declared, columns=tuple(_in(measures, column) for column in columns))
 
 
 def _in(measures: Mapping[str, str], column: Column) -> Column:

@@ -19,8 +19,6 @@ define([
     Quantity("finish_number", "No.", "dimensionless", "", 0, "Number of the consumable in this workbook."),
     Quantity("extra_number", "No.", "dimensionless", "", 0, "Number of the bought-in thing in this workbook."),
     Quantity("band", "No.", "dimensionless", "", 0, "Number of the band in this workbook."),
-    Quantity("up_to", "Up to", "kilogram", "kg", 0, "Heaviest delivery of the band."),
-    Quantity("charge", "Charge", "currency", "money", 2, "What the customer pays for the delivery."),
 ])
 
 #: How the words of the model are headed.
@@ -33,7 +31,7 @@ WORDS: dict[str, str] = {
     "grade": "Grade", "machine": "Machine", "product": "Product", "step": "Step", "per": "Per", "finish": "Finish",
     "surface": "Surface", "quote": "Quote", "customer": "Customer", "zone": "Zone", "refit_grade": "Refit grade",
     "item": "Item", "recorded": "Recorded", "place": "Cell", "standard": "Standard", "measure": "Counted in",
-    "resource": "Hands, moulds, machines",
+    "resource": "Hands, moulds, machines", "outline": "Outline", "point": "Point", "on": "On",
 }
 
 #: The words of the price book's Per and Surface columns, and the column of *lines* that counts each per good piece.
@@ -43,11 +41,14 @@ DRIVERS: tuple[tuple[str, str], ...] = (
     ("m2 top of mould", "per_top"), ("m arris", "per_arris"), ("m2 mould", "per_mould_area"), ("m joint", "per_joint"),
 )
 
+#: Those by which something is counted along the piece, in a model in which shapes are asked for their extent.
+EXTENTS: tuple[tuple[str, str], ...] = (("m length", "per_length"), ("m width", "per_width"))
+
 #: Drivers by which the work of building a mould is counted: it belongs to the mould's cost.
 BUILDS_MOULD = frozenset({"mould", "m2 mould", "m joint"})
 
 #: Drivers whose count does not yet include the pieces that are rejected.
-DRIVERS_PER_GOOD_PIECE = frozenset({"piece", "m3", "kg", "m2 face", "m2 underside", "m2 top of mould", "m arris"})
+DRIVERS_PER_GOOD_PIECE = frozenset({"piece", "m3", "kg", "m2 face", "m2 underside", "m2 top of mould", "m arris", "m length", "m width"})
 
 #: How a line calls the take-off of one piece.
 TAKE_OFF_OF_LINE: tuple[tuple[str, str], ...] = (

@@ -15,7 +15,7 @@ import numpy as np
 from pricing.algebra.expressions import evaluate
 from pricing.book.price_book import is_air, price_row_on
 from pricing.costing.method.costing import Costing
-from pricing.costing.method.rows_builder import number_or
+from pricing.costing.method.rows_builder import number_or, safe_key
 from pricing.costing.warnings import MOST_PIGMENT
 from pricing.money import whole_down
 from pricing.rules import moisture
@@ -138,7 +138,8 @@ def batch_sheets(costing: Costing) -> tuple[BatchSheet, ...]:
     ----------
     costing : of one quote
     """
-    mixes = dict(zip(costing.model.tables["lines"].text["mix"].tolist(), costing.lines.plans["mix"].tolist(), strict=True))
+    mixes = {safe_key(name): name for name in costing.book.tables["Mixes"].columns["mix"].tolist()}
+    mixes |= dict(zip(costing.model.tables["lines"].text["mix"].tolist(), costing.lines.plans["mix"].tolist(), strict=True))
     keys = costing.model.tables["batches"].text["mix"].tolist()
     volumes = costing.values.value("batches", "mixed_volume_of_mix").tolist()
     return tuple(_sheet(costing, str(mixes[key]), str(key), float(volume) * 1000) for key, volume in zip(keys, volumes, strict=True))
