@@ -47,6 +47,13 @@ SETTINGS: tuple[Column, ...] = (
            default=0.0, below=1.0, example="10 %", decimals=0),
     Column("Mixer load", "number", "Fresh concrete that one load of the mixer gives.",
            unit="L", needed=True, above=0.0, upper=20_000.0, example="60", decimals=0),
+    Column("Mixer loads", "choice",
+           "each casting day: concrete is mixed on the day on which it is cast, so that a mix takes a load for each of its days. "
+           "by volume: for a maker who always pours several jobs from one load.",
+           choices=("each casting day", "by volume"), default="each casting day"),
+    Column("Moulds chosen", "choice",
+           "cheapest: as many moulds stand at once as make the quote cheapest. fewest: as few as its wear and its wanted day allow.",
+           choices=("cheapest", "fewest"), default="cheapest"),
     Column("Electricity price", "number", "For the machines.", unit="currency/kWh", default=0.0, example="0.28",
            decimals=3),
     Column("Hours per day", "number", "Hours that one person works on pieces in a day; it sets the lead time.",

@@ -200,6 +200,16 @@ MOULDS = SheetDeclaration(
                shown="casts", above=0.0, upper=100_000.0, example="1", decimals=0, width=10),
         Column("Refit minutes", "number", "Minutes to clean a mould and make it ready again.", unit="min", default=0.0,
                upper=100_000.0, example="10", decimals=0, width=11),
+        Column("Pieces per mould", "number", "Pieces that one filling gives, for a mould with several places; blank: 1.",
+               shown="pieces", default=1.0, lower=1.0, upper=1000.0, whole=True, example="4", decimals=0, width=10, in_starter=False),
+        Column("Price", "number", "What a mould costs that is bought ready; steps by mould, m2 mould and m joint do not count for it.",
+               unit="currency", default=0.0, upper=1e6, example="85.00", decimals=2, width=12, in_starter=False),
+        Column("Pattern price", "number", "What the pattern costs from which moulds are taken.", unit="currency", default=0.0,
+               upper=1e6, example="240.00", decimals=2, width=12, in_starter=False),
+        Column("Moulds of a pattern", "number", "How many moulds are taken from one pattern; blank: 1.", shown="moulds", default=1.0,
+               lower=1.0, upper=10_000.0, whole=True, example="5", decimals=0, width=10, in_starter=False),
+        Column("Resale", "number", "What a worn or idle mould still brings; blank: nothing.", unit="currency", default=0.0, upper=1e6,
+               example="10.00", decimals=2, width=12, in_starter=False),
     ),
     key=("mould_plan",),
 )
@@ -246,6 +256,9 @@ PRODUCTS = SheetDeclaration(
         Column("Made for", "choice",
                "order: the moulds are paid by this order. stock: a mould's cost is spread over all the casts it "
                "survives.", choices=MADE_FOR, default="order", width=10),
+        Column("Moulds kept", "number",
+               "Moulds that already stand in the rack: they are not built again. Blank: none; for a product made for stock, as many as "
+               "one mixer load fills.", shown="moulds", upper=10_000.0, whole=True, example="2", decimals=0, width=9, in_starter=False),
         Column("Usual run", "number", "How many are usually ordered at once.", shown="pieces", lower=1.0, upper=1e6,
                whole=True, example="4", decimals=0, width=9),
         Column("List price", "number", "Price in your printed list, without tax; blank where it is calculated.",
@@ -265,6 +278,8 @@ EXTRAS = SheetDeclaration(
         Column("Amount", "number", "How much, in the material's pack unit.", unit_rule="pack unit of material",
                needed=True, above=0.0, example="2", width=10),
         Column("Per", "choice", "What the amount is counted by.", choices=PER, needed=True, width=16),
+        Column("Lost on reject", "yes_no", "yes: a rejected piece takes it with it. Blank: yes for what is cast in, no for the rest.",
+               example="no", width=10, in_starter=False),
     ),
     key=("product", "material", "per"),
 )

@@ -1,7 +1,8 @@
 """The kinds of columns that a table of the costing model may have, and the declaration of a table.
 
 A column is typed by somebody (*input*, *text*), computed by a rule from columns of its own row (*computed*), looked up in
-the row of another table that a key names (*lookup*), the sum over the rows of another table that name this row (*sum*),
+the row of another table that a key names (*lookup*), the sum or the largest over the rows of another table that name this row
+(*sum*, *largest*),
 one of several columns of a row, chosen by a word (*by word*), or taken from a list of bands (*band*). That is the whole
 vocabulary.
 
@@ -116,6 +117,16 @@ class Sum(Facts):
 
 
 @dataclass(frozen=True, slots=True)
+class Largest(Facts):
+    """The largest of *column* over the rows of *table* whose *by* equals this row's key; 0 where there is none."""
+
+    name: str
+    table: str
+    column: str
+    by: str
+
+
+@dataclass(frozen=True, slots=True)
 class ByWord(Facts):
     """From the row of *table* that *key* names, the one of *columns* that the word in *which* names."""
 
@@ -139,7 +150,7 @@ class Band(Facts):
     value: str
 
 
-Column: TypeAlias = Input | Text | Computed | Lookup | Sum | ByWord | Band
+Column: TypeAlias = Input | Text | Computed | Lookup | Sum | Largest | ByWord | Band
 
 
 def is_secret(column: Column) -> bool:

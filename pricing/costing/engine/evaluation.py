@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing.algebra import expressions
-from pricing.costing.engine.columns import Band, ByWord, Computed, Input, Lookup, Sum
+from pricing.costing.engine.columns import Band, ByWord, Computed, Input, Largest, Lookup, Sum
 from pricing.costing.engine.model import Model
 from pricing.costing.engine.packed_columns import Floats
 
@@ -68,6 +68,9 @@ class Evaluation:
             case Sum():
                 naming = model.lookup(column.table, column.by, table)
                 return naming.summed(self.value(column.table, column.column), model.tables[table].count)
+            case Largest():
+                naming = model.lookup(column.table, column.by, table)
+                return naming.largest(self.value(column.table, column.column), model.tables[table].count)
             case Band():
                 return self._banded(table, column)
         raise KeyError(f"{table} has no column {name} to compute")

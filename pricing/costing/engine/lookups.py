@@ -86,6 +86,18 @@ class RowLookup:
             total[..., self.rows[order][starts]] = np.add.reduceat(values[..., order], starts, axis=-1)
         return total
 
+    def largest(self, values: Floats, count: int) -> Floats:
+        """For each of *count* rows, the largest of the values of the rows that name it, none below 0, shape (..., count).
+
+        >>> RowLookup(np.array([0, 2, 0])).largest(np.array([1.0, 5.0, 2.0]), 3).tolist()
+        [2.0, 0.0, 5.0]
+        """
+        found = np.zeros((*values.shape[:-1], count))
+        if len(self.rows):
+            order, starts = self._runs
+            found[..., self.rows[order][starts]] = np.maximum.reduceat(values[..., order], starts, axis=-1).clip(0)
+        return found
+
 
 def _whole(numbers: Floats) -> NDArray[np.intp]:
     """Numbers of rows as whole numbers.

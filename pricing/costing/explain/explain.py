@@ -14,7 +14,7 @@ import numpy as np
 
 from pricing.algebra.expressions import Expression, expression_of
 from pricing.algebra.simplify import asked, decisive, raised, simplified
-from pricing.costing.engine.columns import SETTINGS, Band, ByWord, Column, Computed, Input, Lookup, Sum
+from pricing.costing.engine.columns import SETTINGS, Band, ByWord, Column, Computed, Input, Largest, Lookup, Sum
 from pricing.costing.explain.figure_names import ExplainError, known_quote, named_figure
 from pricing.costing.explain.trace import Kind, Trace, in_words, origin
 from pricing.costing.explain.words import digits, in_formula, is_absent, is_settled, origin_in_words, singular, subject, unit_of
@@ -118,6 +118,8 @@ class Explainer:
                 return Way("fetched", words, child.amount, words, (child,))
             case Sum():
                 return self._summed(table, column, row)
+            case Largest():
+                return self._largest(table, column, row)
             case ByWord():
                 word = str(self.model.tables[table].text[column.which][row])
                 index = int(self.model.lookup(table, column.key, column.table).rows[row])
@@ -160,7 +162,16 @@ class Explainer:
             words += ", each zero"
         return Way("summed", words, " + ".join(written) or "0", words, tuple(children))
 
-    def _rows_of(self, table: str, column: Sum) -> dict[int, list[int]]:
+    def _largest(self, table: str, column: Largest, row: int) -> Way:
+        children = [self.trace(column.table, column.column, child) for child in self._rows_of(table, column).get(row, [])]
+        spec = self.model.tables[column.table].spec
+        one, several = (called or spec.name for called in spec.called)
+        words = f"largest {in_words(GLOSSARY[column.column].label)} of {len(children) or 'no'} {one if len(children) == 1 else several}"
+        most = sorted(children, key=lambda child: -child.value)
+        shown = f"{in_formula(most[0], self.currency)} of {most[0].of}" if most else "0"
+        return Way("largest", words, shown, words, tuple(most))
+
+    def _rows_of(self, table: str, column: Sum | Largest) -> dict[int, list[int]]:
         wanted = (column.table, column.by, table)
         if wanted not in self._children:
             found: dict[int, list[int]] = {}

@@ -20,6 +20,7 @@ SETTINGS = TableSpec("settings", "setting", (
     *inputs("deposit_share", "tax_down"),
     Input("cash_step", seen_by="customer", cause="Cash step"),
     Input("cash_divisor", seen_by="customer", cause="Cash step", follows="follows from the cash step"),
+    Input("loads_by_day", not_kept=0.0),
     *inputs("mix_allowance", "mixer_load", "electricity_price", "release_covers", "one_person_lift"),
     *inputs("board_by_sheets", "cumulative_average", steers=True),
     Input("standard_tax_rate"),
@@ -126,6 +127,12 @@ MIXES = TableSpec("mixes", "mix", (
 MOULDS = TableSpec("moulds", "mould_plan", (
     *texts("mould_plan", "board_material", "sealant_material", "fixing_material", "tape_material", "release_material"),
     *inputs("casts_per_mould", "sealant_radius", "fixing_spacing", "refit_every", "refit_minutes"),
+    Input("pieces_per_mould", not_kept=1.0),
+    Input("is_bought", not_kept=0.0, follows="board_material", steers=True),
+    *inputs("mould_price", "mould_resale", "pattern_price", not_kept=0.0),
+    Input("moulds_of_pattern", not_kept=1.0),
+    Computed(moulds.mould_life),
+    Computed(moulds.bought_mould_cost),
     Lookup("board", "board prices", "board", "board_material"),
     Lookup("board_price", "board prices", "price_per_square_metre", "board_material"),
     Lookup("sealant_price", "liquid prices", "price_per_litre", "sealant_material"),
@@ -177,6 +184,7 @@ def plan_steps_table(*, learning: bool = False, interest: bool = False) -> Table
         *texts("labour_plan", "step", "grade", "machine", "per"),
         Input("minutes"),
         *inputs("lost_on_reject", "builds_mould", follows="per", steers=True),
+        Input("attended", not_kept=1.0, follows="grade", steers=True),
         *(taught if learning else ()),
         *lookups("grades", "grade", "hourly_cost"),
         Lookup("machine_rate_of_step", "machines", "machine_rate_with_interest" if interest else "machine_rate", "machine"),
@@ -197,6 +205,7 @@ EXTRA_PARTS = TableSpec("extra parts", "extra_part", (
     PRODUCT,
     *texts("material", "per"),
     *inputs("extra_amount"),
+    Input("lost_on_reject", not_kept=0.0, follows="per", steers=True),
     *lookups("other prices", "material", "unit_price_of_material", result=True),
 ), cause=("piece", "What is bought in"), subject="{material}")
 

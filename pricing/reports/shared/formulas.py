@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from xlsxwriter.utility import xl_col_to_name
 
 from pricing.algebra.expressions import expression_of
-from pricing.costing.engine.columns import SETTINGS, Band, ByWord, Column, Computed, Input, Lookup, Sum, Text
+from pricing.costing.engine.columns import SETTINGS, Band, ByWord, Column, Computed, Input, Largest, Lookup, Sum, Text
 from pricing.costing.engine.model import Model
 
 #: Stands in a formula for the number of its row.
@@ -134,6 +134,9 @@ class Layout:
                 if column.by in self.model.tables[column.table].given:
                     return f"SUMIF({child.range(column.by)},{key},{child.range(column.column)})"
                 return f"SUMPRODUCT(({child.range(column.by)}={key})*{child.range(column.column)})"
+            case Largest():
+                key, child = self._own(table, self.model.tables[table].spec.key), self.blocks[column.table]
+                return f"SUMPRODUCT(MAX(({child.range(column.by)}={key})*{child.range(column.column)}))"
             case ByWord():
                 return self._picked(table, column)
             case Band():

@@ -9,7 +9,7 @@ import numpy as np
 from xlsxwriter.utility import xl_cell_to_rowcol
 
 from pricing.algebra.expressions import expression_of
-from pricing.costing.engine.columns import Band, ByWord, Column, Computed, Input, Lookup, Sum, Text
+from pricing.costing.engine.columns import Band, ByWord, Column, Computed, Input, Largest, Lookup, Sum, Text
 from pricing.costing.engine.evaluation import Evaluation
 from pricing.costing.method.declared import DRIVERS, WORDS
 from pricing.glossary import GLOSSARY
@@ -53,6 +53,8 @@ def note_of(column: Column) -> str:
             return f"{meaning}\nFrom {column.table}: {label(column.column)}."
         case Sum():
             return f"{meaning}\nSum of {label(column.column)} in {column.table}."
+        case Largest():
+            return f"{meaning}\nThe largest {label(column.column)} in {column.table}."
         case ByWord():
             return f"{meaning}\nFrom {column.table}, the column that the word names."
         case Band():
