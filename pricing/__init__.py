@@ -1,23 +1,18 @@
 """Costing and pricing of cast concrete pieces from one spreadsheet price book.
 
 >>> import pricing
->>> sorted(pricing.__all__)[3:6]
-['cost_catalogue', 'cost_quotes', 'explain']
+>>> [name for name in pricing.__all__ if name.startswith("re")]
+['read', 'read_price_book', 'recorded', 'reprice', 'review']
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from pricing.problems import BookError, Problem, Problems
+from pricing.api import __all__
 
 if TYPE_CHECKING:
-    from pricing.api import cost_catalogue, cost_quotes, explain, load_price_book, price_quotes, read_price_book, review
-
-__all__ = [
-    "BookError", "Problem", "Problems", "cost_catalogue", "cost_quotes", "explain", "load_price_book", "price_quotes", "read_price_book",
-    "review",
-]
+    from pricing.api import *  # noqa: F403
 
 
 def __getattr__(name: str) -> Any:

@@ -5,7 +5,7 @@ Problems are collected, never raised one at a time, so that a maker sees every o
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 
@@ -59,6 +59,11 @@ class Problems:
         """Remember a problem; the same one in the same place is kept once."""
         self._found.setdefault(Problem(code, message, self.file, sheet, cell, warning))
 
+    def take(self, problems: Iterable[Problem]) -> None:
+        """Remember problems found elsewhere, of whatever file."""
+        for problem in problems:
+            self._found.setdefault(problem)
+
     @property
     def errors(self) -> list[Problem]:
         """Those that stop the work."""
@@ -79,9 +84,31 @@ class Problems:
         return bool(self._found)
 
 
-class BookError(Exception):
+class PricingError(Exception):
+    """Raised where something that was asked for cannot be done; its text is a sentence with the remedy."""
+
+    #: Stable short name of the kind of problem.
+    code = "refused"
+
+    #: Where to look first.
+    sheet = ""
+
+    @property
+    def problems(self) -> list[Problem]:
+        """The same as problems, each with its place where it has one."""
+        return [Problem(self.code, str(self), sheet=self.sheet)]
+
+
+class BookError(PricingError):
     """Raised by the Python interface when a price book has errors; carries all of them."""
+
+    code = "price-book"
 
     def __init__(self, problems: list[Problem]) -> None:
         super().__init__("\n".join(str(problem) for problem in problems))
-        self.problems = problems
+        self._problems = problems
+
+    @property
+    def problems(self) -> list[Problem]:
+        """Every problem with its place."""
+        return self._problems

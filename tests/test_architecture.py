@@ -13,7 +13,7 @@ ROOT = Path(__file__).parents[1]
 PACKAGE = ROOT / "pricing"
 
 #: What each layer may rest on, besides itself; a layer is a module or a folder of the package.
-_GROUND = {"problems", "money", "glossary", "text", "files", "units", "algebra", "rules"}
+_GROUND = {"problems", "money", "glossary", "text", "files", "units", "quantities", "frames", "algebra", "rules"}
 
 MAY_IMPORT: dict[str, set[str]] = {
     "problems": set(),
@@ -22,6 +22,8 @@ MAY_IMPORT: dict[str, set[str]] = {
     "text": set(),
     "files": set(),
     "units": {"money"},
+    "quantities": {"units"},
+    "frames": set(),
     "algebra": {"money"},
     "rules": {"algebra", "glossary", "money"},
     "xlsx": {"files", "problems", "text"},
@@ -31,7 +33,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "repricing": {*_GROUND, "xlsx", "book", "costing", "register"},
     "reports": {*_GROUND, "xlsx", "book", "costing", "register", "repricing"},
     "api": {*_GROUND, "xlsx", "book", "costing", "register", "repricing", "reports"},
-    "cli": {*_GROUND, "xlsx", "book", "costing", "register", "repricing", "reports", "api"},
+    "cli": {"problems", "money", "api"},
     "__init__": {"problems", "api"},
 }
 
@@ -41,8 +43,8 @@ HEAVY: dict[str, set[str]] = {
     "openpyxl": {"reports"},
     "xlsxwriter": {"xlsx", "reports", "book"},
     "click": {"cli"},
-    "pandas": {"costing", "api", "reports"},
-    "pint": {"units"},
+    "pandas": {"costing", "api", "frames"},
+    "pint": {"units", "quantities"},
     "ortools": {"costing"},
     "PIL": {"reports", "xlsx"},
     "pyarrow": {"costing"},

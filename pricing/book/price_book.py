@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import math
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -71,6 +72,11 @@ class PriceBook:
     def file(self) -> str:
         """Name of the file, without its folder."""
         return self.path.name
+
+    def number(self, name: str) -> float:
+        """A number among the settings, in the unit declared; 0 where nothing is set."""
+        value = self.settings.get(name)
+        return float(value) if isinstance(value, float | int) and not math.isnan(value) else 0.0
 
     def counts(self) -> dict[str, int]:
         """How many materials, mixes, products, quotes and so on the book holds."""

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from pricing.book.wording.sentences import listed
+from pricing.problems import PricingError
 from pricing.text import fold
 
 #: No index is larger [bytes]; a larger file is something else.
@@ -23,8 +24,10 @@ _MONTH = re.compile(r"(\d{4})-(\d{1,2})(?:-\d{1,2})?")
 _DATE = re.compile(r"\d{4}(?:-(?:0[1-9]|1[0-2]))?")
 
 
-class PriceIndexError(ValueError):
+class PriceIndexError(PricingError, ValueError):
     """Raised where an index cannot be read or does not hold what is asked for; its text is a sentence with the remedy."""
+
+    code = "price-index"
 
 
 @dataclass(frozen=True)

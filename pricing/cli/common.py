@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
 import json
 import re
 import sys
@@ -52,21 +51,6 @@ def print_table(headings: Sequence[str], rows: Sequence[Sequence[str]], left: in
         pairs = enumerate(zip(row, widths, strict=True))
         cells = [cell.ljust(width) if number < left else cell.rjust(width) for number, (cell, width) in pairs]
         click.echo("  ".join(cells).rstrip())
-
-
-class Day(click.DateTime):
-    """The type of an option that takes a day; what is no day is refused with the way to write one."""
-
-    def __init__(self) -> None:
-        super().__init__(["%Y-%m-%d"])
-
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> datetime.datetime:
-        """The day, at midnight."""
-        try:
-            day: datetime.datetime = super().convert(value, param, ctx)
-        except click.BadParameter:
-            self.fail(f"'{printable(str(value))}' is no day; write year, month and day, YYYY-MM-DD, such as 2026-03-02", param, ctx)
-        return day
 
 
 class Progress:

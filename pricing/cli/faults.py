@@ -3,36 +3,23 @@
 from __future__ import annotations
 
 import contextlib
+import dataclasses
 from collections.abc import Iterator
-from pathlib import Path
 
-import click
-
-from pricing.cli.common import leave, printable
+from pricing.cli.common import leave, print_problems
+from pricing.problems import PricingError
 
 
 @contextlib.contextmanager
-def sentences(book: Path, kinds: tuple[type[Exception], ...]) -> Iterator[None]:
-    """Print the sentence of what is raised, and leave with the code 1.
+def sentences(file: str = "") -> Iterator[None]:
+    """Print why something was refused, and leave with the code 1.
 
     Parameters
     ----------
-    book : named where a fault of the disk names no file
-    kinds : exceptions whose text is a sentence; faults of the disk are put into one
+    file : stands before a sentence that names none
     """
     try:
         yield
-    except kinds as error:
-        for line in str(error).splitlines():
-            click.echo(printable(line), err=True)
-        leave(1)
-    except Exception as error:
-        from pricing.files.disk_faults import disk_fault
-
-        fault = disk_fault(error)
-        if fault is None:
-            raise
-        reason = fault.strerror or type(fault).__name__
-        remedy = "close the file where it is open, or choose another folder with --out"
-        click.echo(printable(f"{fault.filename or book}: {reason}; {remedy}"), err=True)
+    except PricingError as error:
+        print_problems([dataclasses.replace(problem, file=problem.file or file) for problem in error.problems])
         leave(1)

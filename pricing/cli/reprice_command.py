@@ -9,90 +9,70 @@ from typing import TYPE_CHECKING
 
 import click
 
-from pricing.cli.common import Day, leave, print_json, print_problems, print_table, printable
-from pricing.cli.faults import sentences
+import pricing
+from pricing.cli import options
+from pricing.cli.common import leave, print_json, print_problems, print_table, printable
 
 if TYPE_CHECKING:
-    from pricing.book.reading.read import PriceBook
-    from pricing.problems import Problems
-    from pricing.register.register import Register
-    from pricing.repricing.changes import Repricing
-    from pricing.repricing.reprice import IndexMove
-
-REPRICING_FILE = "repricing.xlsx"
-
-_DAY = Day()
+    from pricing.api import Repriced, Repricing
 
 
 @click.command()
-@click.argument("book", type=click.Path(path_type=Path))
-@click.option("--date", "day", type=_DAY, metavar="YYYY-MM-DD", help="The day whose prices hold now; today where it is left out.")
-@click.option("--since", type=_DAY, metavar="YYYY-MM-DD", help="Compare the list with its prices of this day.")
+@options.book
+@options.day("The day whose prices hold now.")
+@click.option("--since", type=options.Day(), metavar="YYYY-MM-DD", help="Compare the list with its prices of this day."
+              + options.default("the day before the prices last changed"))
 @click.option("--against", type=click.Path(path_type=Path), metavar="OLD.xlsx", help="Compare the list with an older price book.")
-@click.option("--set", "changes", multiple=True, metavar="NAME=CHANGE", help='What if: "Cement=+12%", "Cement=9.80"; several allowed.')
+@click.option("--set", "changes", multiple=True, metavar="NAME=CHANGE",
+              help='What if: "Cement=+12%", "Cement=9.80".' + options.REPEATED)
 @click.option(
     "--index", "index_file", type=click.Path(path_type=Path), metavar="FILE.csv", help="What if: prices move as this published index."
 )
 @click.option("--from", "start", metavar="YYYY-MM", help="With --index: from this month, or year.")
 @click.option("--to", "end", metavar="YYYY-MM", help="With --index: to this month, or year.")
-@click.option("--series", default="", metavar="NAME", help="With --index: the series of the file.")
-@click.option("--materials", multiple=True, metavar="NAME", help="With --index: only this material, supplier or kind; several allowed.")
+@click.option("--series", default="", metavar="NAME", help="With --index: the series of the file." + options.default("its only one"))
+@click.option("--materials", multiple=True, metavar="NAME", help="With --index: only this material, supplier or kind."
+              + options.REPEATED)
 @click.option("--reissue", "again", is_flag=True, help="Issue new revisions of the lapsed quotes, or of those named with --quote.")
-@click.option("--quote", "numbers", multiple=True, metavar="Q", help="With --reissue: this quote; several allowed.")
-@click.option(
-    "--out", type=click.Path(path_type=Path, file_okay=False), default=Path("out"), show_default=True,
-    help="Folder for the workbooks.",
-)
-@click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of the tables.")
+@options.quotes("With --reissue: this quote.")
+@options.out()
+@options.as_json("instead of the tables")
 def reprice(
-    book: Path, day: datetime.datetime | None, since: datetime.datetime | None, against: Path | None, changes: tuple[str, ...],
+    book: Path, day: datetime.date | None, since: datetime.date | None, against: Path | None, changes: tuple[str, ...],
     index_file: Path | None, start: str | None, end: str | None, series: str, materials: tuple[str, ...], again: bool,
-    numbers: tuple[str, ...], out: Path, as_json: bool,
+    quotes: tuple[str, ...], out: Path, as_json: bool,
 ) -> None:
     """Compare the list and the open quotes of BOOK with the prices they were made with, and write repricing.xlsx.
 
     Quotes that were accepted show what they now earn and are left as they are. Nothing in the price book is changed.
     """
-    from pricing.book.price_index import PriceIndexError
-    from pricing.book.reading.read import read_price_book
-    from pricing.costing.comparison.what_if import WhatIfError
-    from pricing.problems import BookError
-    from pricing.register.register import Register, RegisterError
-    from pricing.reports.repricing.workbook import write_repricing
-    from pricing.repricing.reprice import reprice as compare
-
-    on = day.date() if day else datetime.date.today()
-    _check(since.date() if since else None, on, against, changes, index_file, start, end, again, numbers)
-    read, problems = read_price_book(book)
-    old = _older(against) if against is not None else None
-    if read is None:
-        _stop(problems, book, as_json)
+    _check(since, day or datetime.date.today(), against, changes, index_file, start, end, again, quotes)
+    index = pricing.PublishedIndex(index_file, start, end, series, materials) if index_file and start and end else None
+    done = pricing.reprice(
+        book, day=day, since=since, against=against, changes=changes, index=index, out=out, reissue=again and (quotes or True)
+    )
+    if done.repricing is None:
+        _stop(done, book, as_json)
         return
-    with sentences(book, (PriceIndexError, WhatIfError, BookError, RegisterError)):
-        move = _move(index_file, series, start, end, materials)
-        with Register.open(book, to_read=not again) as register:
-            found = compare(read, on, since=since.date() if since else None, against=old, changes=changes, index=move, register=register)
-            write_repricing(found, out / REPRICING_FILE)
-            written = {out / REPRICING_FILE: ""}
-            if again:
-                written |= _reissue(read, register, numbers, out, on, problems)
+    errors = done.problems.errors
     if as_json:
-        told = [problem.as_json() for problem in problems.errors]
-        print_json({**found.as_json(), "written": [str(path) for path in written], "problems": told})
+        print_json(done.as_json())
     else:
-        _print(found)
-        for path, ending in written.items():
+        _print(done.repricing)
+        for path in done.written:
+            quote = done.issued.get(path)
+            ending = f"  ({quote.name}, valid until {quote.valid_until})" if quote is not None else ""
             click.echo(printable(f"written: {path}{ending}"))
-        if again and len(written) == 1 and not problems.errors:
+        if again and not done.issued and not errors:
             click.echo("no quote has lapsed; nothing was issued")
-        print_problems(problems.errors)
-    if problems.errors:
+        print_problems(errors)
+    if errors:
         leave(1)
 
 
 def _check(
     since: datetime.date | None, day: datetime.date, against: object, changes: tuple[str, ...], index_file: Path | None,
-    start: str | None, end: str | None, again: bool, numbers: tuple[str, ...],
+    start: str | None, end: str | None, again: bool, quotes: tuple[str, ...],
 ) -> None:
     if since and against:
         raise click.UsageError("--since and --against are two ways to the same comparison; give one of them")
@@ -104,69 +84,17 @@ def _check(
     if again and (changes or index_file):
         remedy = "write the new prices into the price book, then use --reissue alone"
         raise click.UsageError(f"quotes are not issued at supposed prices; {remedy}")
-    if numbers and not again:
+    if quotes and not again:
         raise click.UsageError("--quote chooses what --reissue issues; give both")
 
 
-def _older(path: Path) -> PriceBook:
-    from pricing.book.reading.read import read_price_book
-
-    old, problems = read_price_book(path)
-    if old is None:
-        print_problems(problems, warnings=False)
-        leave(1)
-    assert old is not None
-    return old
-
-
-def _stop(problems: Problems, book: Path, as_json: bool) -> None:
-    if as_json:
-        print_json({"file": book.name, "problems": [problem.as_json() for problem in problems]})
+def _stop(done: Repriced, book: Path, as_json: bool) -> None:
+    """Say why nothing was compared; all that was found in a price book that cannot be read."""
+    if as_json and done.book is None:
+        print_json({"file": book.name, "problems": [problem.as_json() for problem in done.problems]})
     else:
-        print_problems(problems)
+        print_problems(done.problems if done.book is None else done.problems.errors)
     leave(1)
-
-
-def _move(index_file: Path | None, series: str, start: str | None, end: str | None, materials: tuple[str, ...]) -> IndexMove | None:
-    from pricing.book.price_index import read_price_index
-    from pricing.repricing.reprice import IndexMove
-
-    if index_file is None or start is None or end is None:
-        return None
-    return IndexMove(read_price_index(index_file), series, start, end, materials)
-
-
-def _reissue(
-    book: PriceBook, register: Register, numbers: tuple[str, ...], out: Path, day: datetime.date, problems: Problems
-) -> dict[Path, str]:
-    """Issue quotes again: each workbook, and what is said of it. One that is refused is a problem, and the others are issued."""
-    from pricing.register.register import RegisterError
-    from pricing.reports.leaks.gate import LeakError
-    from pricing.reports.quote.reissue import REFUSALS, reissue
-    from pricing.text import fold
-
-    quotes = register.quotes(day=day)
-    chosen = [quote for quote in quotes if quote.state == "lapsed"]
-    if numbers:
-        known = {fold(quote.number): quote for quote in quotes}
-        unknown = [number for number in numbers if fold(number) not in known]
-        if unknown:
-            held = ", ".join(quote.number for quote in quotes[-12:]) or "none"
-            raise RegisterError("unknown-quote", f'there is no quote "{unknown[0]}" in the register; it holds {held}')
-        chosen = [known[fold(number)] for number in numbers]
-    written = {}
-    for quote in chosen:
-        try:
-            issued, target = reissue(book, register, quote, out, day)
-        except LeakError as error:
-            problems.add("leak", str(error))
-        except RegisterError as error:
-            if error.code not in REFUSALS:
-                raise
-            problems.add(error.code, str(error))
-        else:
-            written[target] = f"  ({issued.quote.name}, valid until {issued.quote.valid_until})"
-    return written
 
 
 def _print(found: Repricing) -> None:

@@ -7,32 +7,28 @@ from typing import TYPE_CHECKING
 
 import click
 
+import pricing
+from pricing.cli import options
 from pricing.cli.common import leave, print_json, print_problems, print_table, printable
 
 if TYPE_CHECKING:
-    from pricing.register.review_jobs import Reviewed
+    from pricing.api import Reviewed
 
 
 @click.command()
-@click.argument("book", type=click.Path(path_type=Path))
-@click.option("--quote", "quotes", multiple=True, metavar="Q",
-              help="Only this quote, as finished where Actuals has it, as accepted otherwise; several allowed.")
+@options.book
+@options.quotes("Only this quote, as finished where Actuals has it, as accepted otherwise.")
 @click.option("--accept", multiple=True, metavar="CELL|NAME",
-              help='Write a better standard into the price book: "Labour!D7", or its name; several allowed.')
-@click.option(
-    "--out", type=click.Path(path_type=Path, file_okay=False), default=Path("out"), show_default=True,
-    help="Folder for the workbook.",
-)
-@click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of the tables.")
+              help='Write a better standard into the price book: "Labour!D7", or its name.' + options.REPEATED)
+@options.out("Folder for the workbook.")
+@options.as_json("instead of the tables")
 def review(book: Path, quotes: tuple[str, ...], accept: tuple[str, ...], out: Path, as_json: bool) -> None:
     """Hold the finished jobs of BOOK (its sheet Actuals) against what they were allowed, and write review.xlsx.
 
     It says what the standards of the price book should become, and what the accepted quotes take of hands, moulds and
     machines. Nothing in the price book is changed but what --accept names; the file as it was is kept beside it.
     """
-    from pricing.api import review as look
-
-    found = look(book, quotes=quotes or None, accept=accept, out=out)
+    found = pricing.review(book, quotes=quotes or None, accept=accept, out=out)
     if as_json:
         print_json(found.as_json())
     else:

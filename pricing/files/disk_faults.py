@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 import traceback
+from pathlib import Path
 
 
 def disk_fault(error: Exception) -> OSError | None:
@@ -29,3 +30,20 @@ def disk_fault(error: Exception) -> OSError | None:
     finally:
         sys.unraisablehook = told
     return cause
+
+
+def fault_sentence(error: Exception, place: Path | str) -> str | None:
+    """A fault of the disk as a sentence with the remedy, or None where the exception is something else.
+
+    Parameters
+    ----------
+    place : named where the fault names no file
+
+    >>> print(fault_sentence(PermissionError(13, "Permission denied", "out/Q-1.xlsx"), "out"))
+    out/Q-1.xlsx: Permission denied; close the file where it is open, or choose another folder with --out
+    """
+    fault = disk_fault(error)
+    if fault is None:
+        return None
+    reason = fault.strerror or type(fault).__name__
+    return f"{fault.filename or place}: {reason}; close the file where it is open, or choose another folder with --out"

@@ -13,6 +13,8 @@ import time
 from collections.abc import Iterator
 from pathlib import Path
 
+from pricing.problems import PricingError
+
 #: Layout of the tables; a register of a later layout is not opened.
 VERSION = 1
 
@@ -103,7 +105,7 @@ CREATE TABLE IF NOT EXISTS counted_jobs (
 """
 
 
-class RegisterError(Exception):
+class RegisterError(PricingError):
     """Raised where the register cannot be used, or refuses something; its text is a sentence with the remedy."""
 
     def __init__(self, code: str, message: str) -> None:

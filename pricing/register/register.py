@@ -240,6 +240,14 @@ class Register:
             rows = self._connection.execute("SELECT state, day FROM states WHERE quote = ? ORDER BY sequence", (quote.key,)).fetchall()
         return [(row["state"], datetime.date.fromisoformat(row["day"])) for row in rows]
 
+    def histories(self) -> dict[int, list[tuple[str, datetime.date]]]:
+        """The history of every quote, by its key, read in one go."""
+        found: dict[int, list[tuple[str, datetime.date]]] = {}
+        with faults(self.path):
+            for row in self._connection.execute("SELECT quote, state, day FROM states ORDER BY sequence"):
+                found.setdefault(row["quote"], []).append((row["state"], datetime.date.fromisoformat(row["day"])))
+        return found
+
     def lines(self, quote: RecordedQuote) -> list[SnapshotLine]:
         """The lines of a quote."""
         with faults(self.path):

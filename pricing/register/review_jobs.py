@@ -102,7 +102,7 @@ def look_back(path: Path, *, quotes: Sequence[str] | None = None, accept: Sequen
         found.review, found.proposals = None, []
         return found
     if orders:
-        found.capacity = capacity_of(book, sorted(orders, key=lambda order: (order.accepted, order.quote)))
+        found.capacity = capacity_of(book, sorted(orders, key=lambda order: (order.accepted, order.quote)), problems)
     if not finished and not orders:
         text = "there is nothing to look back or ahead at: no row in Actuals, and no accepted quote in the register"
         remedy = "write what a finished job took into Actuals, or name a quote with --quote"

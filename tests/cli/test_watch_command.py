@@ -15,8 +15,8 @@ import pytest
 from books import set_cell, small_book, write_book
 from click.testing import CliRunner
 
+from pricing.api.watching import Watch
 from pricing.cli import main
-from pricing.cli.watching import Watch
 
 
 class Watching:

@@ -15,6 +15,8 @@ from pricing.book.reading.read import PriceBook, load_price_book
 from pricing.costing.jobs.capacity import BALANCE, DEPOSIT, HANDS, MATERIALS, MOULD_PLACES, Capacity, Order, capacity_of, weeks_of
 from pricing.costing.run import cost_quotes
 from pricing.costing.time.lead_time import lead_time_days
+from pricing.costing.workshop.work import prepare, shopping_for
+from pricing.problems import Problems
 
 
 def book_with(folder: Path, *settings: tuple[str, Any]) -> PriceBook:
@@ -28,7 +30,7 @@ def looked_ahead(book: PriceBook, *quotes: str, accepted: datetime.date = DAY) -
     for quote in quotes or ("Q-1", "Q-2"):
         costing = cost_quotes(book, [quote])
         orders.append(Order(costing, accepted, float(costing.quote("payable")[0]), float(costing.quote("deposit")[0])))
-    return capacity_of(book, orders)
+    return capacity_of(book, orders, Problems())
 
 
 def resource(capacity: Capacity, name: str, column: str) -> float:
@@ -103,10 +105,10 @@ def test_cash_by_hand(tmp_path: Path) -> None:
         day += datetime.timedelta(days=1)
         days -= day.weekday() < 5
     assert paid[BALANCE].day == day
-    bought = {each.material: each for each in capacity.purchases}
-    assert bought["Brackets"].packs == 1
-    assert bought["Cement"].packs == math.ceil(bought["Cement"].needed / 25)
-    assert paid[MATERIALS].amount == pytest.approx(-sum(each.packs * each.pack_price for each in capacity.purchases))
+    bought = {each.material: each for each in capacity.shopping.rows}
+    assert bought["Brackets"].purchase.counts == (1,)
+    assert bought["Cement"].purchase.counts == (math.ceil(bought["Cement"].need / 25),)
+    assert paid[MATERIALS].amount == pytest.approx(-sum(each.purchase.cost for each in capacity.shopping.rows))
     assert {payment.week.weekday() for payment in capacity.payments} == {0}
     assert weeks_of(capacity.payments) == sorted({payment.week for payment in capacity.payments})
 
@@ -119,5 +121,19 @@ def test_what_is_in_stock_is_not_bought(tmp_path: Path) -> None:
         row.append(1000)
     book = load_price_book(write_book(tmp_path / "small.xlsx", sheets))
     capacity = looked_ahead(book)
-    assert {each.packs for each in capacity.purchases} == {0}
+    assert {each.purchase.counts for each in capacity.shopping.rows} == {(0,)}
     assert MATERIALS not in {payment.what for payment in capacity.payments}
+
+
+@pytest.mark.parametrize(("name", "quotes"), [
+    ("demo price book.xlsx", ("Q-1042", "Q-1044", "Q-1045")), ("demo price book imperial.xlsx", ("T-201",)),
+])
+def test_what_has_to_be_bought_is_one_list(name: str, quotes: tuple[str, ...]) -> None:
+    """The cash forecast buys what the shopping list of the workshop says for the same orders: packs, sheets and cost."""
+    book = load_price_book(Path(__file__).parents[2] / "workbooks" / name)
+    capacity = looked_ahead(book, *quotes)
+    shopping = shopping_for([prepare(cost_quotes(book, [quote]), quote) for quote in quotes], Problems())
+    assert capacity.shopping == shopping
+    assert [row.material for row in shopping.rows if row.by_sheets]
+    out = [payment.amount for payment in capacity.payments if payment.what == MATERIALS]
+    assert out == [-shopping.cost]

@@ -17,10 +17,10 @@ from pricing.costing.engine.columns import TableSpec
 from pricing.costing.engine.evaluation import Evaluation, evaluate
 from pricing.costing.engine.model import Model
 from pricing.costing.jobs import declared
-from pricing.costing.jobs.finished_jobs import promise_of
+from pricing.costing.jobs.finished_jobs import Promise, promise_of
 from pricing.costing.jobs.review import AS_ALLOWED, UNPLANNED, Review, recorded_share, review_jobs
 from pricing.costing.method.rows_builder import RowsBuilder
-from pricing.costing.method.standard_usage import allowances, overhead_hours
+from pricing.costing.method.standard_usage import LABOUR, MACHINE, MATERIAL, OTHER, allowances, overhead_hours
 from pricing.costing.run import cost_quotes
 from pricing.problems import Problems
 
@@ -112,9 +112,29 @@ def test_what_is_allowed_is_the_cost_again(path: Path) -> None:
     book = load_price_book(path)
     for quote in dict.fromkeys(book.tables["Enquiries"].columns["quote"].tolist()):
         costing = cost_quotes(book, [quote])
-        spent = sum(each.quantity * each.price for each in allowances(costing.model, costing.values))
+        found = allowances(costing.model, costing.values)
+        assert {each.kind for each in found} == {MATERIAL, LABOUR, MACHINE}
+        spent = sum(each.cost for each in found)
         overhead = overhead_hours(costing.values) * costing.setting("applied_overhead_rate")
         assert spent + overhead == pytest.approx(float(costing.line("line_cost").sum()), rel=1e-12)
+
+
+def test_what_rests_on_no_material_and_no_hour_is_told_as_money(tmp_path: Path) -> None:
+    """A part of the cost that holds 5 a piece beyond its materials and hours has an allowance of its own."""
+    costing = cost_quotes(book_with(tmp_path), ["Q-1"])
+    quantity, finish = costing.line("quantity"), costing.line("finish_cost")
+    values = evaluate(costing.model, {("lines", "finish_cost"): finish + 5.0})
+    found = allowances(costing.model, values)
+    other = [each for each in found if each.kind == OTHER]
+    assert [(each.line, each.part, each.cost) for each in other] == [
+        (line, "finish_cost", pytest.approx(5 * count, rel=1e-9)) for line, count in enumerate(quantity.tolist())
+    ]
+    promise = Promise("Q-1", "Ada Field", costing.lines.day[0], costing.model, values)
+    review = review_jobs(book_with(tmp_path, ("Q-1", "", "Cement", "material", 50, 20)), Problems(), promised={"Q-1": promise})
+    columns = (("job materials", "material_allowed_cost"), ("job labour", "labour_allowed_cost"),
+               ("job machines", "machine_allowed_cost"), ("job overhead", "overhead_allowed"))
+    allowed = sum(float(review.values.value(table, column).sum()) for table, column in columns)
+    assert allowed == pytest.approx(float(values.value("lines", "line_cost").sum()), rel=1e-12)
 
 
 def test_a_step_by_hand(tmp_path: Path) -> None:

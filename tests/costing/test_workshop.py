@@ -313,7 +313,7 @@ def test_the_calendar_keeps_the_promise(
     sheets["Workshop"] += [["Start within", within, None], ["Working week", "Monday to Saturday" if week else "Monday to Friday", None]]
     costing = costed(tmp_path_factory.mktemp("promise"), sheets)
     calendar = work_calendar(costing, work_steps(costing))
-    promised = working_week(costing).add(DAY, lead_time_days(costing, "Q-1"))
+    promised = working_week(costing.book).add(DAY, lead_time_days(costing, "Q-1"))
     assert calendar.last <= promised
     for line, ready in calendar.ready.items():
         assert ready >= start_of(costing, line)
@@ -348,7 +348,7 @@ def test_needs_at_their_prices_are_what_is_costed(tmp_path: Path) -> None:
     set_cell(sheets, "Materials", "Melamine", "Pack unit", "m2")
     costing = costed(tmp_path, sheets)
     shopping = prepare(costing, "Q-1").shopping
-    spent = sum(row.need * row.offers[0].price / row.offers[0].size for row in shopping.rows) + shopping.water * 2 / 1000
+    spent = sum(row.need * row.packs[0].price / row.packs[0].size for row in shopping.rows) + shopping.water * 2 / 1000
     allowed = sum(each.quantity * each.price for each in allowances(costing.model, costing.values) if each.kind == MATERIAL)
     assert spent == pytest.approx(allowed, rel=1e-12)
     parts = ("concrete_cost", "finish_cost", "extras_cost", "mould_material_cost")
@@ -401,7 +401,7 @@ def test_the_cheapest_mix_of_packs(tmp_path: Path) -> None:
     costing = costed(tmp_path, sheets)
     row = next(row for row in prepare(costing, "Q-1").shopping.rows if row.material == "Cement")
     assert row.in_stock == 15.0
-    assert [offer.material for offer in row.offers] == ["Cement", "Cement 5 kg"]
+    assert [pack.material for pack in row.packs] == ["Cement", "Cement 5 kg"]
     best = min((10 * large + 2.5 * few, 25 * large + 5 * few, large, few) for large in range(6) for few in range(40)
                if 25 * large + 5 * few >= row.missing)
     assert row.purchase.cost == best[0]
@@ -424,7 +424,7 @@ def test_packs_that_are_not_the_same_are_told(tmp_path: Path, unit: str, same_as
     work = prepare(costed(tmp_path, sheets), "Q-1")
     told = [problem for problem in work.problems if problem.code == "other-pack"]
     assert [(problem.place, words in problem.message) for problem in told] == [("Materials!O15", True)]
-    assert all(offer.material != "Odd" for row in work.shopping.rows for offer in row.offers)
+    assert all(pack.material != "Odd" for row in work.shopping.rows for pack in row.packs)
 
 
 def test_several_quotes_share_packs(tmp_path: Path) -> None:
@@ -455,7 +455,7 @@ def test_quotes_of_several_days_keep_their_own_prices(tmp_path: Path) -> None:
         assert own.line("unit_cost").tolist() == pytest.approx(costing.line("unit_cost")[costing.lines_of(quote)].tolist(), rel=1e-12)
     works = [prepare(costing, quote) for quote in costing.quotes]
     cement = next(row for row in shopping_for(works, Problems()).rows if row.material == "Cement")
-    assert cement.offers[0].price == 12
+    assert cement.packs[0].price == 12
     apart = [row.need for work in works for row in work.shopping.rows if row.material == "Cement"]
     assert cement.need == pytest.approx(sum(apart), rel=1e-12)
 

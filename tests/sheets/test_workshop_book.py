@@ -261,7 +261,7 @@ def test_who_buys_by_the_pound_reads_pounds(tmp_path: Path) -> None:
     assert [row[7] for row in rows.values()] == [count for row in work.shopping.rows for count in row.purchase.counts]
     for row in work.shopping.rows:
         need, size = rows[row.material][3], rows[row.material][6]
-        assert need / size == pytest.approx(row.need / row.offers[0].size, rel=1e-12)
+        assert need / size == pytest.approx(row.need / row.packs[0].size, rel=1e-12)
     assert "gal (US)" in sheet["A2"].value
 
 

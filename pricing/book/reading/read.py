@@ -7,7 +7,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -33,12 +33,13 @@ from pricing.xlsx.reading.workbook import Sheet, Workbook, read_workbook
 __all__ = ["PriceBook", "SheetTable", "load_price_book", "price_row_on", "read_price_book"]
 
 
-def read_price_book(path: Path) -> tuple[PriceBook | None, Problems]:
+def read_price_book(path: Path, *, instead: Sequence[Sheet] = ()) -> tuple[PriceBook | None, Problems]:
     """Read and check a price book.
 
     Parameters
     ----------
     path : of the workbook
+    instead : sheets that take the place of those of the same name
 
     Returns
     -------
@@ -48,10 +49,11 @@ def read_price_book(path: Path) -> tuple[PriceBook | None, Problems]:
     """
     path = Path(path)
     problems = Problems(path.name)
-    wanted = {fold(declared.name) for declared in SHEETS}
+    wanted = {fold(declared.name) for declared in SHEETS} - {fold(sheet.name) for sheet in instead}
     workbook = read_workbook(path, problems, wanted=wanted)
     if workbook is None:
         return None, problems
+    workbook.sheets += instead
     book = _Reading(path, workbook, problems).book()
     return (None if problems.errors else book), problems
 

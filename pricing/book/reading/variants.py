@@ -15,7 +15,7 @@ from pricing.book.reading.headings import check_heading_units, data_rows, find_h
 from pricing.book.wording.reporter import Reporter
 from pricing.problems import Problems
 from pricing.xlsx.reading.grid import Grid
-from pricing.xlsx.reading.workbook import read_workbook
+from pricing.xlsx.reading.workbook import Sheet, read_workbook
 
 
 def declaration(book: PriceBook, *, axes: bool = False) -> SheetDeclaration:
@@ -61,10 +61,21 @@ def read_variants(path: Path, book: PriceBook, problems: Problems, *, axes: bool
     Problems: those of ``read_workbook``, ``find_headings`` and ``CellReader``.
     """
     workbook = read_workbook(path, problems)
-    declared = declaration(book, axes=axes)
     if workbook is None or not workbook.sheets:
         return {}
-    sheet = workbook.sheets[0]
+    return variants_of_sheet(workbook.sheets[0], book, problems, axes=axes, doubtful=workbook.results_doubtful)
+
+
+def variants_of_sheet(
+    sheet: Sheet, book: PriceBook, problems: Problems, *, axes: bool = False, doubtful: bool = False
+) -> dict[str, Values]:
+    """The same of a sheet that is read already.
+
+    Parameters
+    ----------
+    doubtful : True where zeros of formulas may never have been calculated
+    """
+    declared = declaration(book, axes=axes)
     reporter = Reporter(problems, sheet.name)
     grid = Grid(sheet)
     found = find_headings(grid, declared, reporter)
@@ -73,7 +84,7 @@ def read_variants(path: Path, book: PriceBook, problems: Problems, *, axes: bool
     currency = str(book.settings.get("currency", ""))
     check_heading_units(found, declared, reporter, currency)
     rows = data_rows(grid, found, declared, reporter)
-    reader = ColumnReader(grid, found, rows, CellReader(reporter, currency, workbook.results_doubtful))
+    reader = ColumnReader(grid, found, rows, CellReader(reporter, currency, doubtful))
     columns = {}
     for column in declared.columns:
         if column.name in found.places:

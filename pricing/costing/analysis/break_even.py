@@ -11,7 +11,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,10 +21,8 @@ from pricing.costing.engine.model import Model
 from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.lines.order_lines import BREAKS, with_quantities
 from pricing.costing.method.build import build_model
+from pricing.costing.method.costing import Costing
 from pricing.problems import Problems
-
-if TYPE_CHECKING:
-    from pricing.costing.method.costing import Costing
 
 #: Quantities are looked through up to this one [pieces].
 MOST_PIECES = 1000

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,10 +18,8 @@ from pricing.costing.engine.evaluation import Evaluation, evaluate
 from pricing.costing.engine.model import Model
 from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.method.build import build_model
+from pricing.costing.method.costing import Costing
 from pricing.problems import Problems
-
-if TYPE_CHECKING:
-    from pricing.costing.method.costing import Costing
 
 #: An input is looked at from nothing up to this many times itself.
 MOST_TIMES = 10.0

@@ -8,21 +8,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
 from pricing import money
+from pricing.book.reading.read import PriceBook
 from pricing.costing.engine.columns import SETTINGS, Text
 from pricing.costing.engine.evaluation import Evaluation, evaluate
 from pricing.costing.engine.model import Model
 from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.lines.order_lines import place_of
 from pricing.costing.method.rows_builder import NONE, safe_key
-
-if TYPE_CHECKING:
-    from pricing.book.reading.read import PriceBook
 
 #: The rows of all tables, times the moves evaluated at once, stay below this [numbers per column].
 NUMBERS_AT_ONCE = 250_000

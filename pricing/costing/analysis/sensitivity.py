@@ -16,12 +16,11 @@ import numpy as np
 from pricing.costing.analysis.movable_inputs import MovableInput, at_prices, chunks, movable_inputs, moved
 from pricing.costing.engine.evaluation import Evaluation, evaluate
 from pricing.costing.engine.packed_columns import Floats
+from pricing.costing.method.costing import Costing
 from pricing.glossary import GLOSSARY
 
 if TYPE_CHECKING:
     import pandas
-
-    from pricing.costing.method.costing import Costing
 
 #: How far each input is moved, down and up.
 SHARE = 0.10

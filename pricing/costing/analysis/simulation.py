@@ -19,13 +19,12 @@ from pricing.costing.analysis.movable_inputs import Changes, chunks, untouched
 from pricing.costing.analysis.uncertain_inputs import FORMS, Uncertain, uncertain_figures
 from pricing.costing.engine.evaluation import evaluate
 from pricing.costing.engine.packed_columns import Floats
+from pricing.costing.method.costing import Costing
 from pricing.problems import Problems
 from pricing.rules import prices
 
 if TYPE_CHECKING:
     import pandas
-
-    from pricing.costing.method.costing import Costing
 
 #: One time in ten it is less than the first, half the time less than the second, nine times in ten less than the third.
 SHARES = (0.1, 0.5, 0.9)

@@ -11,7 +11,7 @@ import functools
 import hashlib
 import json
 import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any
@@ -107,16 +107,21 @@ class PartDone:
     priceless: int
 
 
-def prepare(job: Job) -> Prepared:
+def prepare(job: Job, book: PriceBook | None = None, columns: Mapping[str, VariantColumn] | None = None) -> Prepared:
     """A job with its price book and variants read.
+
+    Parameters
+    ----------
+    book : where it was read already
+    columns : the variants, where they come from no file
 
     Problems raised: VariantError, BookError.
     """
     unknown = [name for name in job.figures if name not in ALL_FIGURES]
     if unknown:
         raise VariantError(f'there is no figure "{unknown[0]}" of a line; some of them are {", ".join(FIGURES)}')
-    book = load_price_book(job.book)
-    variants = _variants(job, book)
+    book = book or load_price_book(job.book)
+    variants = _variants(job, book) if columns is None else _of_columns(columns, job.grid)
     if job.quantities:
         variants = AtQuantities(variants, job.quantities)
     if not variants.count:
@@ -139,10 +144,14 @@ def _variants(job: Job, book: PriceBook) -> Variants:
     columns = read_variants(job.variants, book, problems, axes=job.grid)
     if problems.errors:
         raise BookError(problems.errors)
-    return _grid(dict(columns)) if job.grid else Table({name: _coded(column) for name, column in columns.items()})
+    return _of_columns(columns, job.grid)
 
 
-def _grid(axes: dict[str, VariantColumn]) -> Grid:
+def _of_columns(columns: Mapping[str, VariantColumn], grid: bool) -> Variants:
+    return _grid(columns) if grid else Table({name: _coded(column) for name, column in columns.items()})
+
+
+def _grid(axes: Mapping[str, VariantColumn]) -> Grid:
     return Grid({name: _coded(axis) for name, axis in axes.items()})
 
 

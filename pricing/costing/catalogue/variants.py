@@ -18,6 +18,7 @@ from pricing.book.reading.read import PriceBook
 from pricing.book.wording.sentences import listed, near_matches
 from pricing.costing.engine.packed_columns import DictionaryColumn
 from pricing.costing.lines.order_lines import DIMENSIONS, PLANS
+from pricing.problems import PricingError
 from pricing.text import fold
 
 #: A column of variants: words as codes, figures, or days.
@@ -33,8 +34,10 @@ FACTOR = re.compile(r"(price|wage) of (.+)", re.IGNORECASE)
 WORDS = (PRODUCT, *PLANS)
 
 
-class VariantError(ValueError):
+class VariantError(PricingError, ValueError):
     """Raised where variants cannot be priced; its text is a sentence with the remedy."""
+
+    code = "variants"
 
 
 class Variants(ABC):

@@ -23,6 +23,7 @@ from pricing.book.typed.conversion import scaled
 from pricing.book.typed.figures import FIGURE_REASONS, figure_from_text
 from pricing.book.wording.reporter import range_words
 from pricing.book.wording.sentences import listed, near_matches
+from pricing.problems import PricingError
 from pricing.text import fold
 
 #: Where a name is looked for: the word for it, its sheet, the column of names, the column that moves.
@@ -39,8 +40,10 @@ _MOST_OFFERED, _SHORT = 5, 2
 _SEVERAL = frozenset({"supplier", "kind of material"})
 
 
-class WhatIfError(ValueError):
+class WhatIfError(PricingError, ValueError):
     """Raised where a change cannot be read or names nothing; its text is a sentence with the remedy."""
+
+    code = "what-if"
 
 
 @dataclass(frozen=True, slots=True)

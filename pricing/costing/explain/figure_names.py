@@ -9,6 +9,7 @@ from pricing.costing.engine.columns import Text
 from pricing.costing.engine.model import Model
 from pricing.costing.method.declared import WORDS
 from pricing.glossary import GLOSSARY
+from pricing.problems import PricingError
 from pricing.text import fold
 
 #: The names that programs read in the result of a run, besides the parts of a unit cost, by table, and the column that each means.
@@ -19,8 +20,10 @@ _JSON_NAMES: dict[str, dict[str, str]] = {
 }
 
 
-class ExplainError(LookupError):
+class ExplainError(PricingError, LookupError):
     """Raised where a quote, a line or a figure is not there; its text is a sentence that names what is."""
+
+    code = "unknown-figure"
 
 
 def known_quote(quote: str, quotes: Iterable[str]) -> str:

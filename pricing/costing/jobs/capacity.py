@@ -15,17 +15,18 @@ from typing import Any
 
 import numpy as np
 
-from pricing.book.reading.read import PriceBook, price_row_on
+from pricing.book.price_book import PriceBook
 from pricing.costing.engine.evaluation import Evaluation, evaluate
 from pricing.costing.engine.model import Model
 from pricing.costing.jobs import declared
 from pricing.costing.method.costing import Costing
-from pricing.costing.method.rows_builder import RowsBuilder, number_or
-from pricing.costing.method.standard_usage import MACHINE, MATERIAL, allowances
-from pricing.costing.time.lead_time import AT_CASTING, HOURS_ON_THE_CLOCK, WEEKS, hours_of_waiting, lead_time_days
-from pricing.costing.time.working_days import WEEK, WorkingWeek
-from pricing.costing.workshop.packs import Pack, packs_to_buy
+from pricing.costing.method.rows_builder import RowsBuilder
+from pricing.costing.method.standard_usage import MACHINE, allowances
+from pricing.costing.time.lead_time import AT_CASTING, HOURS_ON_THE_CLOCK, hours_of_waiting, lead_time_days, working_week
+from pricing.costing.workshop.cut_list import cut_list
+from pricing.costing.workshop.shopping import ShoppingList, shopping_list
 from pricing.money import whole_up
+from pricing.problems import Problems
 
 HANDS, MOULD_PLACES = "Hands", "Mould places"
 DEPOSIT, BALANCE, MATERIALS = "deposit", "balance", "materials"
@@ -70,29 +71,6 @@ class Payment:
         return self.day - datetime.timedelta(days=self.day.weekday())
 
 
-@dataclass(frozen=True, slots=True)
-class Purchase:
-    """A material that the accepted quotes need.
-
-    Parameters
-    ----------
-    unit : pack unit
-    needed, in_stock : [pack units]
-    packs : whole packs to buy
-    pack_size : [pack units]
-    pack_price : of one, carriage included, without tax [currency]
-    """
-
-    material: str
-    supplier: str
-    unit: str
-    needed: float
-    in_stock: float
-    packs: int
-    pack_size: float
-    pack_price: float
-
-
 @dataclass
 class Capacity:
     """What the accepted quotes take.
@@ -104,7 +82,7 @@ class Capacity:
     bottleneck : what takes most weeks; empty where nothing is taken up
     free : products that take none of the bottleneck
     payments : by day
-    purchases : by supplier and material
+    shopping : what to buy for all of them, as the workshop's shopping list has it
     """
 
     orders: list[Order]
@@ -112,7 +90,7 @@ class Capacity:
     bottleneck: str
     free: list[str]
     payments: list[Payment]
-    purchases: list[Purchase]
+    shopping: ShoppingList
 
     @property
     def model(self) -> Model:
@@ -145,34 +123,25 @@ class Capacity:
             ],
             "payments": [{"date": str(each.day), "quote": each.quote, "what": each.what, "amount": each.amount} for each in self.payments],
             "purchases": [
-                {"material": each.material, "unit": each.unit, "needed": each.needed, "in_stock": each.in_stock, "packs": each.packs,
-                 "cost": each.packs * each.pack_price} for each in self.purchases
+                {"material": each.material, "unit": each.unit, "needed": each.need, "in_stock": each.in_stock,
+                 "packs": sum(each.purchase.counts), "cost": each.purchase.cost} for each in self.shopping.rows
             ],
         }
 
 
-def working_week(book: PriceBook) -> WorkingWeek:
-    """The days that are worked, by the workshop's setting."""
-    return WEEKS.get(str(book.settings.get("working_week")), WEEK)
-
-
 def hours_per_week(book: PriceBook) -> float:
     """Hours of work of one person in a week [h]."""
-    return _setting(book, "hours_per_day", 8.0) * len(working_week(book).days)
+    return book.number("hours_per_day") * len(working_week(book).days)
 
 
-def _setting(book: PriceBook, name: str, otherwise: float) -> float:
-    value = book.settings.get(name)
-    return number_or(float(value), otherwise) if isinstance(value, float | int) else otherwise
-
-
-def capacity_of(book: PriceBook, orders: Sequence[Order]) -> Capacity:
+def capacity_of(book: PriceBook, orders: Sequence[Order], problems: Problems) -> Capacity:
     """What accepted quotes take of the week, what is scarce, what earns most with it, and when money moves.
 
     Parameters
     ----------
     book : for the workshop's settings, prices and stock
     orders : one or more
+    problems : collects what the maker has to look at before buying
     """
     per_week, loads = _resources(book), _loads(orders)
     machines = {resource for _, _, resource, _, _ in loads} - {HANDS, MOULD_PLACES}
@@ -186,14 +155,15 @@ def capacity_of(book: PriceBook, orders: Sequence[Order]) -> Capacity:
     order = sorted(per_week, key=lambda name: -weeks[name])
     ranking, free = _ranking(orders, [load for load in loads if load[2] == bottleneck])
     model = Model([_load_rows(loads), _resource_rows(order, per_week), ranking])
-    purchases = _purchases(book, orders)
-    return Capacity(list(orders), evaluate(model), bottleneck, free, _payments(book, orders, purchases), purchases)
+    costings = [order.costing for order in orders]
+    shopping = shopping_list(costings, [cut_list(costing).sheets() for costing in costings], problems)
+    return Capacity(list(orders), evaluate(model), bottleneck, free, _payments(book, orders, shopping), shopping)
 
 
 def _resources(book: PriceBook) -> dict[str, float]:
     """Hours that a week has of each thing that can be scarce."""
-    found = {HANDS: hours_per_week(book) * _setting(book, "people", 1.0)}
-    places = _setting(book, "mould_places", 0.0)
+    found = {HANDS: hours_per_week(book) * book.number("people")}
+    places = book.number("mould_places")
     if places:
         found[MOULD_PLACES] = places * _DAYS_OF_WEEK * HOURS_ON_THE_CLOCK
     return found
@@ -266,29 +236,7 @@ def _ranking(orders: Iterable[Order], scarce: Sequence[tuple[str, str, str, floa
     return builder.rows(), list(dict.fromkeys(free))
 
 
-def _purchases(book: PriceBook, orders: Sequence[Order]) -> list[Purchase]:
-    """What has to be bought in whole packs, at the prices of the last day on which an order came."""
-    needed: dict[str, tuple[str, float]] = {}
-    for order in orders:
-        for each in allowances(order.costing.model, order.costing.values):
-            if each.kind == MATERIAL:
-                needed[each.item] = each.unit, needed.get(each.item, ("", 0.0))[1] + each.quantity
-    day = max(order.accepted for order in orders)
-    table = book.tables["Materials"]
-    found = []
-    for material, (unit, amount) in needed.items():
-        row = price_row_on(book, material, day)
-        if row is None:
-            continue
-        stock = number_or(float(table.columns["in_stock"][row]), 0.0)
-        size, price = float(table.columns["pack_size"][row]), float(table.columns["pack_price"][row])
-        price += number_or(float(table.columns["carriage"][row]), 0.0)
-        packs = packs_to_buy(max(amount - stock, 0.0), [Pack(material, size, price)]).counts[0]
-        found.append(Purchase(material, str(table.columns["supplier"][row]), unit, amount, stock, packs, size, price))
-    return sorted(found, key=lambda each: (each.supplier, each.material))
-
-
-def _payments(book: PriceBook, orders: Sequence[Order], purchases: Iterable[Purchase]) -> list[Payment]:
+def _payments(book: PriceBook, orders: Sequence[Order], shopping: ShoppingList) -> list[Payment]:
     """Deposits on the day of the order, balances when it is ready, materials on the day of the first order."""
     week, found = working_week(book), []
     for order in orders:
@@ -296,9 +244,8 @@ def _payments(book: PriceBook, orders: Sequence[Order], purchases: Iterable[Purc
             found.append(Payment(order.accepted, order.quote, DEPOSIT, order.deposit))
         ready = week.add(order.accepted, lead_time_days(order.costing, order.quote))
         found.append(Payment(ready, order.quote, BALANCE, order.payable - order.deposit))
-    bought = sum(each.packs * each.pack_price for each in purchases)
-    if bought:
-        found.append(Payment(min(order.accepted for order in orders), "", MATERIALS, -bought))
+    if shopping.cost:
+        found.append(Payment(min(order.accepted for order in orders), "", MATERIALS, -shopping.cost))
     return sorted(found, key=lambda each: (each.day, each.what != DEPOSIT, each.quote))
 
 

@@ -19,7 +19,7 @@ from pricing.costing.jobs import declared
 from pricing.costing.jobs.finished_jobs import OVERHEAD, Item, Job, Promise, finished_quotes, job_of, promise_of
 from pricing.costing.lines.order_lines import enquired
 from pricing.costing.method.rows_builder import RowsBuilder
-from pricing.costing.method.standard_usage import LABOUR, MACHINE, MATERIAL, overhead_hours
+from pricing.costing.method.standard_usage import LABOUR, MACHINE, MATERIAL, OTHER, overhead_hours
 from pricing.costing.run import cost_lines
 from pricing.problems import Problems
 from pricing.text import fold
@@ -162,7 +162,7 @@ def _in_order(items: Iterable[Item]) -> list[Item]:
 
 def _add_item(builders: Mapping[str, RowsBuilder], number: int, job: Job, item: Item) -> None:
     recorded = AS_ALLOWED if item.record is None else RECORDED if item.sources else UNPLANNED
-    name = {MATERIAL: "job materials", MACHINE: "job machines"}.get(item.kind, "job labour")
+    name = {MATERIAL: "job materials", OTHER: "job materials", MACHINE: "job machines"}.get(item.kind, "job labour")
     builder = builders[name]
     at_quantity, at_cost = item.record.places if item.record else ("", "")
     paid = (item.paid, "" if item.record and np.isnan(item.record.cost) else at_cost)

@@ -67,8 +67,7 @@ def take_off_of(costing: Costing, line: int) -> dict[str, float]:
 
 def kerf_of(book: PriceBook) -> float:
     """What the saw takes away between two panels [m]."""
-    kerf = book.settings.get("saw_kerf", KERF)
-    return float(kerf) if isinstance(kerf, float | int) and kerf > 0 else KERF
+    return book.number("saw_kerf") or KERF
 
 
 def share_of_sheets(book: PriceBook, lines: OrderLines, line: int, moulds: int) -> float:

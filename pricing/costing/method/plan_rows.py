@@ -117,7 +117,7 @@ def grade_rows(context: PricingContext) -> Rows:
 def machine_rows(context: PricingContext) -> Rows:
     """All machines."""
     table = context.book.tables["Machines"]
-    interest = context.setting("interest_rate") if "interest_rate" in context.book.settings else 0.0
+    interest = context.book.number("interest_rate")
     rate = (interest, setting_place(context, "interest_rate"))
     builder = RowsBuilder(declared.MACHINES_WITH_INTEREST if interest else declared.MACHINES)
     # Nothing is lost in worth by the machine that is not there: it is sold for what it cost.

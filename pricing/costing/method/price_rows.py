@@ -37,7 +37,7 @@ BY_VOLUME = "by volume"
 
 def settings_rows(context: PricingContext) -> Rows:
     """The one row of settings."""
-    settings, number = context.book.settings, context.setting
+    settings, number = context.book.settings, context.book.number
     digits = money.minor_units(str(settings["currency"]))
     cash = number("cash_step")
     grades = context.book.tables["Grades"].columns["grade"].tolist()

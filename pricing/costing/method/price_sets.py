@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from pricing.book.price_book import PriceBook, price_row_on
 from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, first_seen
 from pricing.costing.lines.order_lines import OrderLines
-from pricing.costing.method.rows_builder import NONE, number_or, safe_key
+from pricing.costing.method.rows_builder import NONE, safe_key
 from pricing.problems import Problems
 
 
@@ -41,11 +41,6 @@ class PricingContext:
         of_day = np.array([self.labels.index(self.sets[day]) for day in days], dtype=np.int32)
         #: For each line the number of its set.
         self.set_of_line: Codes = of_day[np.searchsorted(days, lines.day)] if len(days) > 1 else np.zeros(len(lines), dtype=np.int32)
-
-    def setting(self, name: str) -> float:
-        """A number of the workshop's settings; zero where it is blank."""
-        value = self.book.settings.get(name, 0.0)
-        return number_or(value, 0.0) if isinstance(value, float | int) else 0.0
 
     def price_row(self, material: str, day: Any) -> int | None:
         """The row of Materials in force on a day, or None where it has no price yet."""

@@ -144,7 +144,7 @@ def _plan_steps(uses: Expanded, used: NDArray[np.intp], slope: Floats, learning:
         f"by_{name}": np.array([float(REPEATED.get(word, "piece") == name) for word in per]) for name in ("count", "piece", "mould")
     }
     return Rows(
-        declared.plan_steps_table(learning=learning, interest=bool(uses.context.setting("interest_rate"))), len(used),
+        declared.plan_steps_table(learning=learning, interest=bool(uses.context.book.number("interest_rate"))), len(used),
         {
             "plan_step": np.arange(1.0, len(used) + 1), "minutes": columns["minutes"][used].astype(np.float64),
             "lost_on_reject": np.where(good, np.nan_to_num(columns["lost_on_reject"][used]), 0.0),

@@ -25,7 +25,6 @@ from pricing.costing.time.lead_time import (
     hours_of_work,
     overflow,
     rounds,
-    setting,
     whole_moulds,
     working_days,
     working_week,
@@ -112,7 +111,7 @@ def wanted_days(costing: Costing) -> list[datetime.date | None]:
 def start_of(costing: Costing, line: int) -> datetime.date:
     """The first day of work on a line: its own day and the days until work starts."""
     day: datetime.date = costing.lines.day[line].astype("datetime64[D]").astype(object)
-    return working_week(costing).add(day, int(setting(costing, "start_within", 0.0)))
+    return working_week(costing.book).add(day, int(costing.book.number("start_within")))
 
 
 def with_mould_numbers(costing: Costing) -> Costing:
@@ -166,7 +165,7 @@ def price_against_lead_time(costing: Costing, line: int, most_rows: int = MOST_R
         changes["sheet_board"][:, line] = [share_of_sheets(costing.book, costing.lines, line, moulds) for moulds in numbers]
     values = evaluate(costing.model, {("lines", name): array for name, array in changes.items()})
     cost, price = (np.broadcast_to(values.value("lines", name), shape)[:, line] for name in ("unit_cost", "unit_price"))
-    within, start, week = int(setting(costing, "start_within", 0.0)), start_of(costing, line), working_week(costing)
+    within, start, week = int(costing.book.number("start_within")), start_of(costing, line), working_week(costing.book)
     return tuple(
         MouldChoice(found.options[number], week.add(start, ready[number] or 0), within + (ready[number] or 0),
                     float(cost[row]), float(price[row]))
@@ -180,8 +179,8 @@ class _Search:
     def __init__(self, costing: Costing, wanted: Sequence[datetime.date | None], looked_for: Sequence[int]) -> None:
         self.costing = costing
         self.wanted = wanted
-        self.week = working_week(costing)
-        self.hours_per_day = setting(costing, "hours_per_day", 8.0)
+        self.week = working_week(costing.book)
+        self.hours_per_day = costing.book.number("hours_per_day")
         self.casts = costing.line("casts")
         self.moulds = whole_moulds(costing.line("moulds_made")).copy()
         of_quote: dict[Any, list[int]] = {}
@@ -198,7 +197,7 @@ class _Search:
         """Numbers of moulds worth looking at: no fewer than wear out, no more than there is room for."""
         if not self.costing.line("has_mould")[line]:
             return [1]
-        places = setting(self.costing, "mould_places", float(MOST_MOULDS))
+        places = self.costing.book.number("mould_places") or MOST_MOULDS
         least = max(1, int(whole_up(self.costing.line("moulds_worn")[line])))
         most = min(int(places), MOST_MOULDS, max(1, int(whole_up(self.casts[line]))))
         return list(useful_moulds(float(self.casts[line]), least, most))

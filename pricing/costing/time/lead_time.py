@@ -10,18 +10,16 @@ from __future__ import annotations
 
 import weakref
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
+from pricing.book.price_book import PriceBook
+from pricing.costing.engine.evaluation import Evaluation
+from pricing.costing.engine.packed_columns import Floats
+from pricing.costing.method.costing import Costing
 from pricing.costing.time import working_days as calendar
 from pricing.costing.time.working_days import WorkingWeek
 from pricing.money import whole_up
-
-if TYPE_CHECKING:
-    from pricing.costing.engine.evaluation import Evaluation
-    from pricing.costing.engine.packed_columns import Floats
-    from pricing.costing.method.costing import Costing
 
 #: The word of the Per column by which a step belongs to each cast, and those of the steps that go with the casting.
 CAST = "cast"
@@ -57,22 +55,16 @@ def lead_time_days(costing: Costing, quote: str) -> int:
         raise KeyError(quote)
     hours, waits = hours_of_work(costing, lines), hours_of_waiting(costing, lines)
     casts, moulds = costing.line("casts")[lines], whole_moulds(costing.line("moulds_made")[lines])
-    hours_per_day = setting(costing, "hours_per_day", 8.0)
+    hours_per_day = costing.book.number("hours_per_day")
     over = overflow(hours[:, AT_CASTING], rounds(casts, moulds), hours_per_day)
     before, after = working_days(hours, waits, over, hours_per_day)
-    days = calendar.lead_time_days(casts, moulds, waits[:, AT_CASTING] / HOURS_ON_THE_CLOCK, before, after, week=working_week(costing))
-    return max(int(setting(costing, "start_within", 0.0)) + int(days.max()), 1)
+    days = calendar.lead_time_days(casts, moulds, waits[:, AT_CASTING] / HOURS_ON_THE_CLOCK, before, after, week=working_week(costing.book))
+    return max(int(costing.book.number("start_within")) + int(days.max()), 1)
 
 
-def setting(costing: Costing, name: str, otherwise: float) -> float:
-    """A number of the workshop's settings, or what stands for it where it is blank or the book does not have it."""
-    value = costing.book.settings.get(name, otherwise)
-    return float(value) if isinstance(value, float | int) and not np.isnan(value) else otherwise
-
-
-def working_week(costing: Costing) -> WorkingWeek:
+def working_week(book: PriceBook) -> WorkingWeek:
     """The days that the workshop works."""
-    return WEEKS.get(str(costing.book.settings.get("working_week")), calendar.WEEK)
+    return WEEKS.get(str(book.settings.get("working_week")), calendar.WEEK)
 
 
 def whole_moulds(moulds: Floats) -> Floats:

@@ -17,13 +17,16 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from pricing.money import whole_down, whole_up
+from pricing.problems import PricingError
 
 #: A hundred years [days]: an order that takes longer has a unit wrong.
 MOST_DAYS = 36_500
 
 
-class CalendarError(ValueError):
+class CalendarError(PricingError, ValueError):
     """A calendar question without an answer; its text is one sentence with the remedy."""
+
+    code = "calendar"
 
 
 @dataclass(frozen=True)

@@ -9,21 +9,17 @@ scale is the better measure.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from pricing.algebra.expressions import evaluate
 from pricing.book.reading.names import is_air
 from pricing.book.reading.read import price_row_on
+from pricing.costing.method.costing import Costing
 from pricing.costing.method.rows_builder import number_or
-from pricing.costing.time.lead_time import setting
 from pricing.costing.warnings import MOST_PIGMENT
 from pricing.money import whole_down
 from pricing.rules import moisture
-
-if TYPE_CHECKING:
-    from pricing.costing.method.costing import Costing
 
 #: Water over binder beyond which a mix is worth another look: common practice, no source.
 USUAL_WATER_BINDER = (0.25, 0.60)
@@ -202,7 +198,7 @@ def _ratios(ingredients: tuple[Ingredient, ...], weighings: list[Weighing], free
 
 def _sheet(costing: Costing, mix: str, key: str, litres: float) -> BatchSheet:
     ingredients = _ingredients(costing, mix, key)
-    mixer_load = setting(costing, "mixer_load", litres)
+    mixer_load = costing.book.number("mixer_load") or litres
     loads = tuple(weigh(ingredients, each, count) for each, count in loads_of(litres, mixer_load))
     return BatchSheet(mix, litres, ingredients, loads, tuple(_limits(costing, key, ingredients, loads)))
 
@@ -214,7 +210,7 @@ def _ingredients(costing: Costing, mix: str, key: str) -> tuple[Ingredient, ...]
     rows = np.flatnonzero(recipe["mix"] == mix).tolist()
     of_model = np.flatnonzero(costing.model.tables["ingredients"].text["mix"] == key).tolist()
     mass, volume, share = (costing.values.value("ingredients", name) for name in ("ingredient_mass", "ingredient_volume", "water_share"))
-    scale = setting(costing, "scale_step", 0.01)
+    scale = costing.book.number("scale_step")
     water = sum(float(mass[at]) for row, at in zip(rows, of_model, strict=True) if _kind(costing, recipe["material"][row]) == "water")
     found = []
     for row, at in zip(rows, of_model, strict=True):

@@ -8,15 +8,12 @@ from __future__ import annotations
 import copy
 import dataclasses
 import datetime
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from pricing.costing.moulds.numbers import price_against_lead_time
 from pricing.costing.workshop.steps import work_calendar
-
-if TYPE_CHECKING:
-    from pricing.costing.workshop.work import Work
+from pricing.costing.workshop.work import Work
 
 
 def day_of_quote(work: Work) -> datetime.date:

@@ -12,33 +12,24 @@ from __future__ import annotations
 import datetime
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from pricing.book.declared.sheets import KINDS
 from pricing.book.reading.read import PriceBook, price_row_on
 from pricing.costing.engine.evaluation import evaluate
+from pricing.costing.method.costing import Costing
 from pricing.costing.method.rows_builder import number_or, safe_key
-from pricing.costing.method.standard_usage import MATERIAL, allowances
+from pricing.costing.method.standard_usage import MATERIAL, MOULD, allowances
 from pricing.costing.workshop.packs import Pack, PackError, Purchase, packs_to_buy
 from pricing.problems import Problems
-
-if TYPE_CHECKING:
-    from pricing.costing.method.costing import Costing
 
 #: A material of this kind comes from the tap.
 WATER = "water"
 
-#: Materials of a mould that are used in building it.
-_BUILT = "mould"
-
-#: Kinds of material that a mould uses up with every making ready, not in building it.
-_RELEASE = "release"
-
 
 @dataclass(frozen=True, slots=True)
-class Offer:
+class SupplierPack:
     """A pack that can be bought.
 
     Parameters
@@ -67,7 +58,7 @@ class ShoppingRow:
     kind, unit : its kind and its pack unit
     need : taken by all quotes [pack units]
     in_stock : in the store [pack units]
-    offers : the packs that can be bought, the material's own first
+    packs : that can be bought, the material's own first
     purchase : the cheapest mix of them that covers what is not in stock
     by_sheets : True where the need is counted in whole sheets from the drawings
     for_stock : True where moulds made for stock take part of it
@@ -78,7 +69,7 @@ class ShoppingRow:
     unit: str
     need: float
     in_stock: float
-    offers: tuple[Offer, ...]
+    packs: tuple[SupplierPack, ...]
     purchase: Purchase
     by_sheets: bool
     for_stock: bool
@@ -149,11 +140,11 @@ def shopping_list(
     needs = _Needs()
     for costing, of_board in zip(costings, sheets, strict=True):
         _add_needs(needs, costing, of_board)
-    offers = _offers(book, shown, problems)
+    others = _packs_of(book, shown, problems)
     materials = book.tables["Materials"]
     rows, water, shared = [], 0.0, _Needs()
     for material, need in needs.found.items():
-        main = next((name for name, packs in offers.items() if any(pack.material == material for pack in packs)), material)
+        main = next((name for name, packs in others.items() if any(pack.material == material for pack in packs)), material)
         shared.add(main, need.amount, by_sheets=need.by_sheets, for_stock=need.for_stock)
     for material, need in shared.found.items():
         row = price_row_on(book, material, shown)
@@ -162,7 +153,7 @@ def shopping_list(
         if kind == WATER:
             water += need.amount
             continue
-        packs = offers.get(material) or (_offer(book, row),)
+        packs = others.get(material) or (_pack(book, row),)
         stock = sum(_in_stock(book, pack.material, shown) for pack in packs)
         try:
             bought = packs_to_buy(max(0.0, need.amount - stock), [Pack(pack.material, pack.size, pack.price) for pack in packs])
@@ -170,14 +161,13 @@ def shopping_list(
             problems.add("cannot-buy", f'"{material}": {error}', sheet="Materials", cell=materials.cell("pack_size", row), warning=True)
             continue
         rows.append(ShoppingRow(material, kind, unit, need.amount, stock, packs, bought, need.by_sheets, need.for_stock))
-    rows.sort(key=lambda row: (row.offers[0].supplier.casefold(), KINDS.index(row.kind), row.material.casefold()))
+    rows.sort(key=lambda row: (row.packs[0].supplier.casefold(), KINDS.index(row.kind), row.material.casefold()))
     return ShoppingList(tuple(costing.quotes[0] for costing in costings), shown, tuple(rows), water)
 
 
 def _add_needs(needs: _Needs, costing: Costing, sheets: Mapping[str, int]) -> None:
     """What a quote takes: moulds whole, board by the sheet where it was nested."""
     names = {safe_key(name): name for name in costing.book.tables["Materials"]["material"].tolist()}
-    kinds = dict(zip(*(costing.book.tables["Materials"][column].tolist() for column in ("material", "kind")), strict=True))
     stock = costing.line("made_for_stock")
     whole = evaluate(costing.model, {("lines", "made_for_stock"): np.zeros(len(costing.lines))})
     from_stock: set[str] = set()
@@ -185,7 +175,7 @@ def _add_needs(needs: _Needs, costing: Costing, sheets: Mapping[str, int]) -> No
         if each.kind != MATERIAL:
             continue
         name = names[each.item]
-        built = each.source == _BUILT and kinds[name] != _RELEASE
+        built = each.source == MOULD
         for_stock = built and bool(stock[each.line])
         if for_stock:
             from_stock.add(name)
@@ -195,7 +185,7 @@ def _add_needs(needs: _Needs, costing: Costing, sheets: Mapping[str, int]) -> No
         needs.add(name, float(count), by_sheets=True, for_stock=name in from_stock)
 
 
-def _offers(book: PriceBook, day: datetime.date, problems: Problems) -> dict[str, tuple[Offer, ...]]:
+def _packs_of(book: PriceBook, day: datetime.date, problems: Problems) -> dict[str, tuple[SupplierPack, ...]]:
     """For each material that others are packs of: its packs, its own first."""
     materials = book.tables["Materials"]
     if "same_as" not in materials.columns:
@@ -213,7 +203,7 @@ def _offers(book: PriceBook, day: datetime.date, problems: Problems) -> dict[str
                          sheet="Materials", cell=materials.cell("same_as", row), warning=True)
             continue
         found.setdefault(main, [own]).append(row)
-    return {main: tuple(_offer(book, row) for row in rows) for main, rows in found.items()}
+    return {main: tuple(_pack(book, row) for row in rows) for main, rows in found.items()}
 
 
 def _unlike(book: PriceBook, own: int | None, row: int) -> str:
@@ -231,11 +221,11 @@ def _unlike(book: PriceBook, own: int | None, row: int) -> str:
     return ""
 
 
-def _offer(book: PriceBook, row: int) -> Offer:
+def _pack(book: PriceBook, row: int) -> SupplierPack:
     materials = book.tables["Materials"]
     price = float(materials["pack_price"][row]) + number_or(float(materials["carriage"][row]), 0.0)
     place = materials.cell("pack_price", row)
-    return Offer(
+    return SupplierPack(
         str(materials["material"][row]), float(materials["pack_size"][row]), price, str(materials["supplier"][row]),
         f"Materials!{place}" if place else "",
     )

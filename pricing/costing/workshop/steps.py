@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import datetime
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
+from pricing.costing.method.costing import Costing
 from pricing.costing.moulds.numbers import start_of, wanted_days
 from pricing.costing.time.lead_time import (
     AFTER,
@@ -26,14 +26,10 @@ from pricing.costing.time.lead_time import (
     parts,
     plan_of,
     rounds,
-    setting,
     whole_moulds,
     working_week,
 )
 from pricing.costing.time.schedule import MOULD, WAIT, WORK, Casting, ScheduledStep, Step, schedule
-
-if TYPE_CHECKING:
-    from pricing.costing.method.costing import Costing
 
 #: What the work of making moulds ready is called; the price book gives it with the mould plan.
 REFIT = "Make the moulds ready again"
@@ -157,7 +153,7 @@ def work_calendar(costing: Costing, steps: tuple[WorkStep, ...]) -> WorkCalendar
     order = sorted(lines, key=lambda line: (wanted[line] or datetime.date.max, line))
     hours, waits = hours_of_work(costing, lines), hours_of_waiting(costing, lines)
     casts, moulds = costing.line("casts"), whole_moulds(costing.line("moulds_made"))
-    filled, hours_per_day, week = rounds(casts, moulds), setting(costing, "hours_per_day", 8.0), working_week(costing)
+    filled, hours_per_day, week = rounds(casts, moulds), costing.book.number("hours_per_day"), working_week(costing.book)
     bars: dict[int, list[Bar]] = {}
     ready: dict[int, datetime.date] = {}
     for place, line in enumerate(order):

@@ -8,9 +8,9 @@ from __future__ import annotations
 import datetime
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from pricing.costing.lines.order_lines import enquired
+from pricing.costing.method.costing import Costing
 from pricing.costing.moulds.numbers import MouldChoice, price_against_lead_time, wanted_days
 from pricing.costing.run import cost_lines
 from pricing.costing.workshop.batch_sheets import BatchSheet, batch_sheets
@@ -18,9 +18,6 @@ from pricing.costing.workshop.cut_list import SECONDS, CutList, cut_list
 from pricing.costing.workshop.shopping import ShoppingList, shopping_list
 from pricing.costing.workshop.steps import WorkCalendar, WorkStep, work_calendar, work_steps
 from pricing.problems import Problems
-
-if TYPE_CHECKING:
-    from pricing.costing.method.costing import Costing
 
 
 @dataclass(frozen=True)

@@ -12,6 +12,7 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, BinaryIO
 
+from pricing.problems import PricingError
 from pricing.reports.leaks.figures import Figure
 from pricing.reports.leaks.parts import PartError, members
 from pricing.reports.leaks.scan import Scanned, scanned
@@ -27,7 +28,7 @@ __all__ = ["LeakError", "Secrets", "find_leaks", "secrets_of"]
 _MOST = 20
 
 
-class LeakError(Exception):
+class LeakError(PricingError):
     """Raised where a customer's workbook would have held what it must not; the workbook is not delivered.
 
     Parameters
@@ -35,6 +36,8 @@ class LeakError(Exception):
     quote : whose workbook it was
     leaks : a sentence for each finding
     """
+
+    code = "leak"
 
     def __init__(self, quote: str, leaks: list[str]) -> None:
         super().__init__(

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, NoReturn
 import numpy as np
 from numpy.typing import NDArray
 
+from pricing.problems import PricingError
 from pricing.xlsx.writing.workbook import PlainWorksheet
 
 if TYPE_CHECKING:
@@ -27,8 +28,11 @@ ROWS_OF_A_LINE = 3
 GROWING: tuple[tuple[str, tuple[str, ...]], ...] = (("Labour", ("steps",)), ("Finish and extras", ("finishes", "extras")))
 
 
-class RowsError(Exception):
+class RowsError(PricingError):
     """Raised where a margin workbook would need more rows than a sheet has; its text is a sentence with the remedy."""
+
+    code = "too-many-rows"
+    sheet = "Enquiries"
 
 
 class WholeWorksheet(PlainWorksheet):

@@ -16,7 +16,6 @@ from pricing.reports.margin.risk import write_risk
 from pricing.reports.margin.sensitivity import write_sensitivity
 from pricing.reports.margin.summary import write_summary
 from pricing.reports.margin.why import write_why
-from pricing.xlsx.writing.garbage import uncollected
 
 
 def write_margin(costing: Costing, path: Path, part: MarginPart | None = None) -> None:
@@ -29,7 +28,7 @@ def write_margin(costing: Costing, path: Path, part: MarginPart | None = None) -
 
     Problems raised: OSError where the folder cannot be written; RowsError where it would need more rows than a sheet has.
     """
-    with written_beside(path) as beside, uncollected():
+    with written_beside(path) as beside:
         write_sheets(MarginBook(costing, beside, part=part))
 
 

@@ -24,7 +24,6 @@ from pricing.reports.leaks.gate import LeakError
 from pricing.reports.margin.parts import margin_parts, part_file_name, write_margin_part
 from pricing.reports.quote.facts import index_of
 from pricing.reports.quote.workbook import write_quotes
-from pricing.xlsx.writing.garbage import settled
 
 if TYPE_CHECKING:
     from concurrent.futures import Future
@@ -160,9 +159,8 @@ def finished_quotes(
         tasks = [(quote, hidden / str(number) / file) for number, (quote, file) in enumerate(quotes)]
         margins = [hidden / part_file_name(margin, part.number) for part in work.parts]
         if processes <= 1:
-            with settled():
-                parts = work.together(tasks, 1)
-                yield (each for part in parts for each in work.quotes(part)), lambda: _margins(work, margins)
+            parts = work.together(tasks, 1)
+            yield (each for part in parts for each in work.quotes(part)), lambda: _margins(work, margins)
             return
         import multiprocessing
         from concurrent.futures import ProcessPoolExecutor

@@ -6,10 +6,12 @@ from typing import Any
 
 import numpy as np
 
+from pricing.book.shown_units import mass_unit
 from pricing.costing.jobs.capacity import BALANCE, DEPOSIT, MATERIALS, Capacity, weeks_of
 from pricing.reports.review.book import CAPACITY, LOADS, ReviewBook, signed
 from pricing.reports.review.tables import write_tables
 from pricing.reports.shared.plain_table import Cell, Formula, PlainTable, TableColumn
+from pricing.reports.workshop.shopping import in_pounds_and_feet
 
 DAY = "d mmm yyyy"
 
@@ -24,6 +26,11 @@ CURING_NOTE = (
 )
 
 
+TO_BUY = (
+    "Materials to buy, as on the shopping list of the workshop: in whole packs, wastage included, board in whole sheets from the drawings"
+)
+
+
 class CapacityPage:
     """The sheet while it is written."""
 
@@ -32,6 +39,14 @@ class CapacityPage:
         self.style = review.styles.get
         self.sheet: Any = review.open_sheet(CAPACITY, "Capacity and cash")
         self.weeks = weeks_of(capacity.payments)
+        pounds = mass_unit(capacity.orders[0].costing.book) == "lb"
+        shopping = [in_pounds_and_feet(row) if pounds else row for row in capacity.shopping.rows]
+        #: Each pack that is bought, with its row and how many, the first of each thing also where none is.
+        self.bought = [
+            (row, pack, count, number == 0)
+            for row in shopping for number, (pack, count) in enumerate(zip(row.packs, row.purchase.counts, strict=True))
+            if count or number == 0
+        ]
 
     def write(self) -> None:
         """Everything on the sheet, each cell once."""
@@ -44,7 +59,7 @@ class CapacityPage:
             self.sheet.write_string(last, 0, f"Takes none of it: {', '.join(self.capacity.free)}.", self.style("note"))
         top = self.review.block("ranking").last + 5
         purchases_at = top + len(self.weeks) + 5
-        payments_at = purchases_at + len(self.capacity.purchases) + 5
+        payments_at = purchases_at + len(self.bought) + 5
         bought = self._purchases(purchases_at)
         payments = self._payments(payments_at, bought)
         self._weeks(top, payments)
@@ -80,13 +95,13 @@ class CapacityPage:
         columns = [TableColumn("Material", widest=30), TableColumn("Supplier"), TableColumn("Unit"), TableColumn("Needed", "#,##0.00"),
                    TableColumn("In stock", "#,##0.00"), TableColumn("Pack", "#,##0.###"), TableColumn("Packs", "0", "result"),
                    self._money("Price of a pack"), self._money("To pay", "result")]
-        table = self._table(top, "Materials to buy, in whole packs, wastage included", columns)
-        bought = self.capacity.purchases
-        for row, each in enumerate(bought):
-            paid = Formula(f"{table.cell(6, row)}*{table.cell(7, row)}", each.packs * each.pack_price)
-            cells: list[Cell] = [each.material, each.supplier, each.unit, each.needed, each.in_stock, each.pack_size, float(each.packs)]
-            table.row(row, [*cells, each.pack_price, paid])
-        total = Formula(f"SUM({table.range(8, len(bought))})", sum(each.packs * each.pack_price for each in bought))
+        table = self._table(top, TO_BUY, columns)
+        bought = self.bought
+        for at, (row, pack, count, first) in enumerate(bought):
+            paid = Formula(f"{table.cell(6, at)}*{table.cell(7, at)}", count * pack.price)
+            needed: list[Cell] = [row.need, row.in_stock] if first else [None, None]
+            table.row(at, [pack.material, pack.supplier, row.unit, *needed, pack.size, float(count), pack.price, paid])
+        total = Formula(f"SUM({table.range(8, len(bought))})", self.capacity.shopping.cost)
         if bought:
             table.row(len(bought), ["Total", *[None] * 7, total], "total")
         self.review.widen(CAPACITY, table)

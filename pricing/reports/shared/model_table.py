@@ -137,7 +137,8 @@ class BlockWriter:
         figures: list[float] = np.asarray(values, dtype=np.float64).tolist()
         top, across = xl_cell_to_rowcol(block.cell(column.name, 0))
         if not typed:
-            sheet.write_formulas(top, across, self.layout.formulas(table, column, len(figures)), plain, figures)
+            for row, (formula, figure) in enumerate(zip(self.layout.formulas(table, column, len(figures)), figures, strict=True), top):
+                sheet.write_formula(row, across, formula, plain, figure)
         for row, figure in enumerate(figures if typed else ()):
             place = places[row] if places is not None else ""
             origin = self.origin_of(place, block.sheet, figure)

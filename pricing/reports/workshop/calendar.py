@@ -59,7 +59,7 @@ def write_calendar(page: WorkPage, work: Work) -> None:
     page.sheet.repeat_rows(page.row)
     first = page.headings(head)
     page.sheet.freeze_panes(page.row, 2)
-    products, week = work.costing.products(), working_week(work.costing)
+    products, week = work.costing.products(), working_week(work.costing.book)
     weekend = f'"{"".join("0" if day in week.days else "1" for day in range(7))}"'
     for bar in calendar.bars:
         row = page.row + 1

@@ -53,10 +53,10 @@ def in_pounds_and_feet(row: ShoppingRow) -> ShoppingRow:
     def shown(amount: float) -> float:
         return shown_amount(row.unit, amount)[1]
 
-    offers = tuple(replace(offer, size=shown(offer.size)) for offer in row.offers)
+    packs = tuple(replace(pack, size=shown(pack.size)) for pack in row.packs)
     purchase = replace(row.purchase, bought=shown(row.purchase.bought), left_over=shown(row.purchase.left_over))
     unit = shown_amount(row.unit, 0.0)[0]
-    return replace(row, unit=unit, need=shown(row.need), in_stock=shown(row.in_stock), offers=offers, purchase=purchase)
+    return replace(row, unit=unit, need=shown(row.need), in_stock=shown(row.in_stock), packs=packs, purchase=purchase)
 
 
 def write_shopping(
@@ -90,8 +90,8 @@ def write_shopping(
     first = page.row + 1
     supplier = None
     for row in map(in_pounds_and_feet, shopping.rows) if pounds else shopping.rows:
-        if row.offers[0].supplier != supplier:
-            supplier = row.offers[0].supplier
+        if row.packs[0].supplier != supplier:
+            supplier = row.packs[0].supplier
             page.cells(head, [None, supplier or "No supplier named", *[None] * 11], role="text bold", top=1, top_color="#BFBFBF")
         _row(page, head, row)
     total: list[Cell] = [None, "All packs", *[None] * 11]
@@ -106,27 +106,27 @@ def _row(page: WorkPage, head: tuple[Column, ...], row: ShoppingRow) -> None:
     to_buy = Formula(f"MAX(0,{page.at(_NEED, at)}-{page.at(_STOCK, at)})", row.missing)
     opening: list[Cell] = ["☐", row.material, row.unit, row.need, row.in_stock, to_buy]
     bought = row.purchase.bought
-    if len(row.offers) == 1:
-        offer = row.offers[0]
+    if len(row.packs) == 1:
+        pack = row.packs[0]
         packs = expression_of(packs_needed).formula({"to_buy": page.at(_BUY, at), "pack_size": page.at(_SIZE, at)})
         page.cells(head, [
-            *opening, offer.size, Formula(packs, float(row.purchase.counts[0])), Formula(_times(page, _PACKS, _SIZE, at), bought),
-            Formula(_left(page, at), bought - row.missing), offer.price, Formula(_times(page, _PACKS, _PRICE, at), row.purchase.cost), note,
+            *opening, pack.size, Formula(packs, float(row.purchase.counts[0])), Formula(_times(page, _PACKS, _SIZE, at), bought),
+            Formula(_left(page, at), bought - row.missing), pack.price, Formula(_times(page, _PACKS, _PRICE, at), row.purchase.cost), note,
         ])
         return
-    last = at + len(row.offers)
+    last = at + len(row.packs)
     page.cells(head, [
         *opening, None, Formula(f"SUM({page.down(_PACKS, at + 1, last)})", float(sum(row.purchase.counts))),
         Formula(f"SUM({page.down(_BOUGHT, at + 1, last)})", bought), Formula(_left(page, at), bought - row.missing), None, None, note,
     ])
     typed = (*head[:_PACKS], Column("", "#,##0", "input"), *head[_PACKS + 1 :])
-    for offer, count in zip(row.offers, row.purchase.counts, strict=True):
+    for pack, count in zip(row.packs, row.purchase.counts, strict=True):
         at = page.row + 1
-        who = f"from {offer.supplier}" if offer.supplier != row.offers[0].supplier else ""
-        of_pack = Formula(_times(page, _PACKS, _SIZE, at), count * offer.size)
-        cost = Formula(_times(page, _PACKS, _PRICE, at), count * offer.price)
+        who = f"from {pack.supplier}" if pack.supplier != row.packs[0].supplier else ""
+        of_pack = Formula(_times(page, _PACKS, _SIZE, at), count * pack.size)
+        cost = Formula(_times(page, _PACKS, _PRICE, at), count * pack.price)
         page.cells(typed, [
-            None, f"of which {offer.material}", "", None, None, None, offer.size, float(count), of_pack, None, offer.price, cost, who,
+            None, f"of which {pack.material}", "", None, None, None, pack.size, float(count), of_pack, None, pack.price, cost, who,
         ])
 
 

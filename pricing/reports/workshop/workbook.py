@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from pricing.costing.method.mould_boards import kerf_of
-from pricing.costing.time.lead_time import setting
 from pricing.costing.workshop.shopping import ShoppingList
 from pricing.costing.workshop.work import Work, prepare
 from pricing.files.atomic import written_beside
@@ -99,7 +98,7 @@ def write_work_of(work: Work, path: Path) -> None:
         ]
         overview.write_work(pages[0], work, facts)
         cut_list.write_cuts(pages[1], work, figures, kerf_of(work.costing.book))
-        batches.write_batches(pages[2], work, setting(work.costing, "scale_step", 0.01), facts.mass_unit)
+        batches.write_batches(pages[2], work, work.costing.book.number("scale_step"), facts.mass_unit)
         steps.write_steps(pages[3], work, facts)
         calendar.write_calendar(pages[4], work)
         told = [problem.message for problem in work.problems]

@@ -1,4 +1,4 @@
-"""Watching a price book: what is to be done when a spreadsheet program has saved it."""
+"""Watching a price book: what is to be done when a spreadsheet program has saved it; the whole of ``pricing watch``."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from pricing.api import Priced
+    from pricing.api.quoting import Priced
     from pricing.book.reading.read import PriceBook
 
 #: How often the file is looked at [s].
@@ -22,6 +22,21 @@ INTERVAL = 0.5
 PATIENCE = 20
 
 Stamp = tuple[int, int, int]
+
+
+def watch(
+    path: Path | str, out: Path | str, report: Callable[[str], None], stop: threading.Event, *, interval: float = INTERVAL
+) -> None:
+    """Check a price book and rewrite its workbooks, quotes as drafts, whenever it is saved, until *stop* is set.
+
+    Parameters
+    ----------
+    path : the price book
+    out : folder for the workbooks
+    report : takes one line at a time, with its time of day
+    interval : between two looks [s]
+    """
+    Watch(Path(path), Path(out), report, interval).run(stop)
 
 
 class Watch:
@@ -95,9 +110,9 @@ class Watch:
         if content == self._content:
             return
         self._content = content
-        from pricing.api import price_quotes
+        from pricing.api.quoting import quote
 
-        self._tell(price_quotes(self.book, out=self.out, record="draft"))
+        self._tell(quote(self.book, out=self.out, record="draft"))
 
     def _tell(self, priced: Priced) -> None:
         errors = priced.problems.errors

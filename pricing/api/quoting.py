@@ -1,9 +1,4 @@
-"""The Python interface: the same engine as the command line.
-
->>> import pricing
->>> callable(pricing.price_quotes) and callable(pricing.load_price_book)
-True
-"""
+"""Quotes priced, written, and recorded: the whole of ``pricing quote``."""
 
 from __future__ import annotations
 
@@ -16,21 +11,19 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
-from pricing.book.reading.read import PriceBook, load_price_book, read_price_book
-from pricing.costing.explain.explain import explain
+from pricing.api.books import Source, named_quotes, opened
+from pricing.api.faults import told
 from pricing.costing.lines.order_lines import enquired
 from pricing.costing.method.costing import Costing
-from pricing.costing.run import at_quantities, cost_catalogue, cost_lines, cost_quotes
-from pricing.problems import Problems
-from pricing.text import fold
+from pricing.costing.run import at_quantities, cost_lines
+from pricing.problems import BookError, Problems
 
 if TYPE_CHECKING:
     from pricing.register.quote_snapshot import QuoteSnapshot
     from pricing.register.register import Issued, Register
-    from pricing.register.review_jobs import Reviewed
     from pricing.reports.quote.many import Finished, Work
 
-MARGIN_FILE, REVIEW_FILE = "margin summary.xlsx", "review.xlsx"
+MARGIN_FILE = "margin summary.xlsx"
 
 
 @dataclass
@@ -50,6 +43,23 @@ class Priced:
     written: list[Path] = field(default_factory=list)
     issued: list[Issued] = field(default_factory=list)
 
+    @property
+    def register(self) -> Path | None:
+        """The register that recorded the quotes; None where nothing is priced."""
+        from pricing.register.database import register_path
+
+        return register_path(self.costing.book.path) if self.costing is not None else None
+
+    @property
+    def costed(self) -> Costing:
+        """The costing.
+
+        Problems raised: BookError where something cannot be priced.
+        """
+        if self.costing is None:
+            raise BookError(self.problems.errors)
+        return self.costing
+
     def as_json(self, day: datetime.date | None = None) -> dict[str, Any]:
         """The object that ``pricing quote --json`` prints."""
         if self.costing is None:
@@ -62,19 +72,19 @@ class Priced:
         return result
 
 
-def price_quotes(
-    path: Path | str, *, quotes: Sequence[str] | None = None, day: datetime.date | None = None, out: Path | str | None = None,
+def quote(
+    source: Source, *, quotes: Sequence[str] | None = None, day: datetime.date | None = None, out: Path | str | None = None,
     breaks: Sequence[float] | None = None, record: Literal["sent", "draft"] | None = None, jobs: int | None = 1,
     done: Callable[[int, int], None] | None = None,
 ) -> Priced:
-    """Read a price book, price its quotes, and write the workbooks where a folder is named.
+    """Price the quotes of a price book, and write the workbooks where a folder is named.
 
     A quote whose workbook would give away what its customer must not see is neither delivered nor recorded, and is a problem
     of the code ``leak``; the others are. Very many lines stand in several margin workbooks, each whole in itself.
 
     Parameters
     ----------
-    path : the price book
+    source : the price book, or its path
     quotes : numbers of quotes; all where None
     day : the day whose prices hold; each quote's own date where None
     out : folder for the workbooks; none are written where None
@@ -85,10 +95,10 @@ def price_quotes(
         asks for several has to be one that can be imported: the work stands below ``if __name__ == "__main__":``
     done : called after each quote with how many are written and how many there are
     """
-    book, problems = read_price_book(Path(path))
+    book, problems = opened(source)
     if book is None:
         return Priced(None, problems)
-    names = _named(book, quotes, problems)
+    names = named_quotes(book, quotes, problems, "price")
     if problems.errors:
         return Priced(None, problems)
     costing = cost_lines(book, enquired(book, names, day), problems)
@@ -96,52 +106,22 @@ def price_quotes(
         return Priced(None, problems)
     priced = Priced(costing, problems)
     if out is not None:
-        _write(priced, costing, Path(out), breaks, record, jobs, done or (lambda *_: None))
+        with told(problems, out):
+            _write(priced, costing, Path(out), breaks, record, jobs, done or (lambda *_: None))
     return priced
-
-
-def _named(book: PriceBook, quotes: Sequence[str] | None, problems: Problems) -> list[str] | None:
-    """The quotes asked for, as the book spells them; a problem for each that is not there."""
-    table = book.tables["Enquiries"]
-    if not len(table):
-        problems.add("no-enquiries", "there is no enquiry to price; write one into the Enquiries sheet", sheet="Enquiries")
-    if quotes is None:
-        return None
-    known = {fold(name): name for name in table.columns["quote"].tolist()}
-    names = []
-    for quote in quotes:
-        if fold(quote) in known:
-            names.append(known[fold(quote)])
-        else:
-            listed = ", ".join(list(dict.fromkeys(known.values()))[:12])
-            problems.add("unknown-quote", f'there is no quote "{quote}"; the quotes are {listed}', sheet="Enquiries")
-    return names
 
 
 def _write(
     priced: Priced, costing: Costing, out: Path, breaks: Sequence[float] | None, record: str | None, jobs: int | None,
     done: Callable[[int, int], None],
 ) -> None:
-    from pricing.files.disk_faults import disk_fault
-    from pricing.reports.margin.sheet_limits import RowsError
     from pricing.reports.quote.many import Work
 
     with contextlib.ExitStack() as stack:
         register = _register(priced, costing.book.path, record, stack)
-        if priced.problems.errors:
-            return
-        try:
+        if not priced.problems.errors:
             work = Work(costing, at_quantities(costing, breaks) if breaks else None, snapshots=register is not None)
             _write_quotes(priced, work, out, register, record or "", jobs, done)
-        except RowsError as error:
-            priced.problems.add("too-many-rows", str(error), sheet="Enquiries")
-        except Exception as error:
-            fault = disk_fault(error)
-            if fault is None:
-                raise
-            reason = fault.strerror or type(fault).__name__
-            remedy = "close the file where it is open, or choose another folder with --out"
-            priced.problems.add("cannot-write", f"{fault.filename or out}: {reason}; {remedy}")
 
 
 def _register(priced: Priced, book: Path, record: str | None, stack: contextlib.ExitStack) -> Register | None:
@@ -227,38 +207,3 @@ def _issue(priced: Priced, register: Register, snapshot: QuoteSnapshot, target: 
             sheet="Enquiries", warning=True,
         )
     return True
-
-
-def review(
-    path: Path | str, *, quotes: Sequence[str] | None = None, accept: Sequence[str] = (), out: Path | str | None = None
-) -> Reviewed:
-    """Look back at finished jobs and ahead at accepted quotes, and write ``review.xlsx`` where a folder is named.
-
-    Parameters
-    ----------
-    path : the price book; the register beside it is read where there is one
-    quotes : only these: those with rows in Actuals as finished, the others as accepted; all finished ones, and the accepted
-        ones of the register, where None
-    accept : better standards to write into the price book, by cell (``Labour!D7``) or by name
-    out : folder for the workbook; none is written where None
-    """
-    from pricing.register.review_jobs import look_back
-    from pricing.reports.review.workbook import write_review
-
-    found = look_back(Path(path), quotes=quotes, accept=accept)
-    if found.book is not None and out is not None and (found.review or found.capacity):
-        target = Path(out) / REVIEW_FILE
-        try:
-            write_review(found.book, target, found.review, found.proposals, found.capacity)
-            found.written.append(target)
-        except OSError as error:
-            reason = error.strerror or type(error).__name__
-            remedy = "close the file where it is open, or choose another folder with --out"
-            found.problems.add("cannot-write", f"{error.filename or out}: {reason}; {remedy}")
-    return found
-
-
-__all__ = [
-    "Costing", "PriceBook", "Priced", "cost_catalogue", "cost_quotes", "explain", "load_price_book", "price_quotes", "read_price_book",
-    "review",
-]

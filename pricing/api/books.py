@@ -1,0 +1,145 @@
+"""Price books: begun, read and checked, from a file, or with a catalogue or an enquiry that comes as a data frame."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from pricing.book.reading.read import PriceBook, read_price_book
+from pricing.book.summary import counted
+from pricing.problems import BookError, Problem, Problems
+from pricing.text import fold
+
+if TYPE_CHECKING:
+    import pandas
+
+#: Where a price book is asked for: one that was read, or the path of one.
+Source = PriceBook | Path | str
+
+
+def start(path: Path | str) -> Path:
+    """Write a starter price book: every sheet and column, a small invented workshop in it.
+
+    Problems raised: BookError where there is a file of this name, or the folder cannot be written.
+    """
+    from pricing.book.starter.write import write_starter
+
+    path = Path(path)
+    try:
+        write_starter(path)
+    except FileExistsError:
+        text = "there is a file of this name already; it is left as it is, choose another name"
+        raise BookError([Problem("file-exists", text, path.name)]) from None
+    except OSError as error:
+        reason = (error.strerror or type(error).__name__).lower()
+        raise BookError([Problem("cannot-write", f"cannot be written here ({reason}); choose another folder", path.name)]) from None
+    return path
+
+
+@dataclass(frozen=True)
+class Checked:
+    """What a look at a price book found.
+
+    Parameters
+    ----------
+    book : None where anything in it has to be mended first
+    problems : all of them, warnings among them
+    """
+
+    file: str
+    book: PriceBook | None
+    problems: Problems
+
+    @property
+    def counts(self) -> dict[str, int]:
+        """How many materials, mixes, products, quotes and so on the book holds; nothing where it cannot be used."""
+        return self.book.counts() if self.book is not None else {}
+
+    @property
+    def summary(self) -> str:
+        """The counts in one line: ``14 materials, 1 mix, 2 quotes with 5 lines``."""
+        return counted(self.counts)
+
+    def as_json(self) -> dict[str, Any]:
+        """The object that ``pricing check --json`` prints."""
+        found = [{**problem.as_json(), "warning": problem.warning} for problem in self.problems]
+        return {"file": self.file, "counts": self.counts, "problems": found}
+
+
+def check(
+    path: Path | str, *, catalogue: pandas.DataFrame | None = None, enquiries: pandas.DataFrame | None = None
+) -> Checked:
+    """Look a price book over: every problem with its sheet and cell.
+
+    Parameters
+    ----------
+    path : of the workbook
+    catalogue : takes the place of its sheet Products: columns headed as there, a row for each product
+    enquiries : takes the place of its sheet Enquiries
+
+    A cell of a frame may hold a number, a text as a maker would type it, a day, or a quantity. A problem in a frame has the heading and
+    the row, counted from 1, in place of the cell: ``Length, row 3``.
+    """
+    path = Path(path)
+    frames = {name: table for name, table in (("Products", catalogue), ("Enquiries", enquiries)) if table is not None}
+    if not frames:
+        return Checked(path.name, *read_price_book(path))
+    from pricing.api.tables_in import read_with_frames
+
+    return Checked(path.name, *read_with_frames(path, frames))
+
+
+def read(
+    source: Source, *, catalogue: pandas.DataFrame | None = None, enquiries: pandas.DataFrame | None = None
+) -> PriceBook:
+    """The price book of a file, checked.
+
+    Parameters
+    ----------
+    source : path of the workbook; one that was read already is returned as it is, where no frame is given
+    catalogue, enquiries : data frames, as :func:`check` takes them
+
+    Problems raised: BookError with every problem where anything has to be mended first.
+    """
+    if isinstance(source, PriceBook):
+        if catalogue is None and enquiries is None:
+            return source
+        source = source.path
+    found = check(source, catalogue=catalogue, enquiries=enquiries)
+    if found.book is None:
+        raise BookError(found.problems.errors)
+    return found.book
+
+
+def opened(source: Source) -> tuple[PriceBook | None, Problems]:
+    """The book of a run and its problems, so far."""
+    if isinstance(source, PriceBook):
+        return source, Problems(source.file)
+    return read_price_book(Path(source))
+
+
+def named_quotes(book: PriceBook, quotes: Sequence[str] | None, problems: Problems, purpose: str) -> list[str] | None:
+    """The quotes asked for, as the book spells them; a problem for each that is not there.
+
+    Parameters
+    ----------
+    quotes : numbers in any letter case; all where None
+    purpose : what is done with them, ``price``
+    """
+    table = book.tables["Enquiries"]
+    if not len(table):
+        problems.add("no-enquiries", f"there is no enquiry to {purpose}; write one into the Enquiries sheet", sheet="Enquiries")
+        return []
+    if quotes is None:
+        return None
+    known = {fold(name): name for name in table.columns["quote"].tolist()}
+    names = []
+    for quote in quotes:
+        if fold(quote) in known:
+            names.append(known[fold(quote)])
+        else:
+            listed = ", ".join(list(dict.fromkeys(known.values()))[:12])
+            problems.add("unknown-quote", f'there is no quote "{quote}"; the quotes are {listed}', sheet="Enquiries")
+    return names

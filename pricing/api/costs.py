@@ -1,0 +1,116 @@
+"""Costs and prices of quotes and of the list, why a figure is what it is, and what would be if something changed."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+from pricing.api.books import Source, read
+from pricing.costing import run
+from pricing.costing.method.costing import Costing
+
+if TYPE_CHECKING:
+    from pricing.costing.explain.trace import Trace
+    from pricing.repricing.changes import Repricing
+
+
+def cost(source: Source, quotes: Sequence[str] | None = None, day: datetime.date | None = None) -> Costing:
+    """Cost and price the quotes of a price book, or those named; nothing is written.
+
+    Parameters
+    ----------
+    source : the price book, or its path
+    quotes : numbers of quotes; all where None
+    day : the day whose prices hold; each quote's own date where None
+
+    Problems raised: BookError where something cannot be priced, ExplainError where there is no such quote.
+    """
+    book = read(source)
+    return run.cost_quotes(book, None if quotes is None else [quote_of(book, quote) for quote in quotes], day)
+
+
+def cost_list(source: Source, day: datetime.date | None = None, quantities: Sequence[float] | None = None) -> Costing:
+    """Cost and price every product of a price book, at its usual run or at each of the quantities.
+
+    Parameters
+    ----------
+    source : the price book, or its path
+    day : the day whose prices hold; today where None
+    quantities : good pieces [pieces]
+
+    Problems raised: BookError where something cannot be priced.
+    """
+    return run.cost_catalogue(read(source), day or datetime.date.today(), quantities)
+
+
+def quote_of(source: Source, quote: str) -> str:
+    """A quote of the Enquiries sheet as it is spelled there.
+
+    Problems raised: ExplainError, which names the quotes that there are, where there is none of that number.
+    """
+    from pricing.costing.explain.figure_names import known_quote
+
+    return known_quote(quote, read(source).tables["Enquiries"].columns["quote"].tolist())
+
+
+def explain(
+    source: Costing | Source, quote: str, line: int | None = None, figure: str = "unit_price", *, day: datetime.date | None = None
+) -> Trace:
+    """The tree of a figure of a line, or of its quote: from the figure down to the cells of the price book.
+
+    Parameters
+    ----------
+    source : a costing, a price book, or the path of one
+    quote : its number, in any letter case
+    line : number of the line in its quote, counted from 1; the first where None
+    figure : a column of the lines or of the quotes: its name, its name in the JSON object, or its label
+    day : the day whose prices hold; the quote's own date where None, and always where a costing is given
+
+    Problems raised: ExplainError where there is no such quote, line or figure; BookError where it cannot be priced.
+    """
+    from pricing.costing.explain import explain as walk
+
+    costing = source if isinstance(source, Costing) else cost(source, [quote], day)
+    return walk.explain(costing, quote, line, figure)
+
+
+def explanation(trace: Trace, depth: int | None = None, width: int = 100) -> list[str]:
+    """The lines of a tree as text, indented, with values and places in columns.
+
+    Parameters
+    ----------
+    depth : levels below the top; all where None
+    width : of the text [characters], from 60 to 120
+    """
+    from pricing.costing.explain.text import as_text
+
+    return as_text(trace, depth, width)
+
+
+def what_if(source: Source, changes: Mapping[str, Any] | Sequence[str], *, day: datetime.date | None = None) -> Repricing:
+    """What the list and the quotes of a price book would cost if something changed, and what each change contributes.
+
+    Parameters
+    ----------
+    source : the price book, or its path
+    changes : by name of a material, supplier, kind of material, grade, machine, product or setting what becomes of it: ``"+12%"``, a
+        new figure, or a quantity; or texts such as ``Cement=+12%``
+    day : the day whose prices hold; today where None
+
+    Problems raised: WhatIfError where a change cannot be read or names nothing; BookError where the list cannot be priced.
+    """
+    from pricing.repricing.reprice import reprice
+
+    return reprice(read(source), day or datetime.date.today(), changes=as_changes(changes))
+
+
+def as_changes(changes: Mapping[str, Any] | Sequence[str]) -> tuple[str, ...]:
+    """Changes as they are typed: ``Saw kerf=3.2 mm``."""
+    from pricing.quantities import as_typed
+
+    if isinstance(changes, Mapping):
+        return tuple(f"{name}={as_typed(value)}" for name, value in changes.items())
+    return (changes,) if isinstance(changes, str) else tuple(changes)
+
+

@@ -1,0 +1,35 @@
+"""Finished jobs held against what they were allowed, and a look ahead at accepted quotes: the whole of ``pricing review``."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from pricing.api.faults import told
+from pricing.register.review_jobs import Reviewed, look_back
+
+REVIEW_FILE = "review.xlsx"
+
+
+def review(
+    path: Path | str, *, quotes: Sequence[str] | None = None, accept: Sequence[str] = (), out: Path | str | None = None
+) -> Reviewed:
+    """Look back at finished jobs and ahead at accepted quotes, and write ``review.xlsx`` where a folder is named.
+
+    Parameters
+    ----------
+    path : the price book; the register beside it is read where there is one
+    quotes : only these: those with rows in Actuals as finished, the others as accepted; all finished ones, and the accepted
+        ones of the register, where None
+    accept : better standards to write into the price book, by cell (``Labour!D7``) or by name
+    out : folder for the workbook; none is written where None
+    """
+    found = look_back(Path(path), quotes=quotes, accept=accept)
+    if found.book is not None and out is not None and (found.review or found.capacity):
+        from pricing.reports.review.workbook import write_review
+
+        target = Path(out) / REVIEW_FILE
+        with told(found.problems, target):
+            write_review(found.book, target, found.review, found.proposals, found.capacity)
+            found.written.append(target)
+    return found

@@ -1,0 +1,78 @@
+"""The arguments and options that commands share, each declared once, and how a day and quantities are typed.
+
+What stands where an option is left out ends its help in brackets, ``[default: today]``; so does ``[may be repeated]``.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import click
+
+from pricing.cli.common import printable
+
+#: Puts an argument or an option before a command.
+Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
+
+#: Larger quantities, and more of them, are no list that a maker means.
+_LARGEST, _MOST = 1_000_000, 12
+
+
+class Day(click.DateTime):
+    """The type of an option that takes a day; what is no day is refused with the way to write one."""
+
+    def __init__(self) -> None:
+        super().__init__(["%Y-%m-%d"])
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """The day."""
+        try:
+            day: datetime.datetime = super().convert(value, param, ctx)
+        except click.BadParameter:
+            self.fail(f"'{printable(str(value))}' is no day; write year, month and day, YYYY-MM-DD, such as 2026-03-02", param, ctx)
+        return day.date()
+
+
+def quantities(text: str) -> tuple[float, ...]:
+    """The type of an option that takes quantities, ``1,5,10``: each once, and in order [pieces]."""
+    try:
+        numbers = [int(part) for part in text.split(",")]
+    except ValueError:
+        numbers = [0]
+    if not all(0 < number <= _LARGEST for number in numbers) or len(numbers) > _MOST:
+        raise click.BadParameter(f"'{text}' is no list of quantities; write whole numbers such as 1,5,10,25")
+    return tuple(float(number) for number in sorted(set(numbers)))
+
+
+def default(what: str) -> str:
+    """The end of a help text: what holds where the option is left out."""
+    return f"  [default: {what}]"
+
+
+REPEATED = "  [may be repeated]"
+
+book = click.argument("book", type=click.Path(path_type=Path))
+
+
+def quotes(help: str = "Only this quote.") -> Decorator:
+    """``--quote``, as many times as there are quotes."""
+    return click.option("--quote", "quotes", multiple=True, metavar="Q", help=help + REPEATED)
+
+
+def day(help: str, otherwise: str = "today") -> Decorator:
+    """``--date``, and what day it is where it is left out."""
+    return click.option("--date", "day", type=Day(), metavar="YYYY-MM-DD", help=help + default(otherwise))
+
+
+def out(help: str = "Folder for the workbooks.") -> Decorator:
+    """``--out``, the folder ``out`` where it is left out."""
+    folder = click.Path(path_type=Path, file_okay=False)
+    return click.option("--out", type=folder, default=Path("out"), show_default=True, help=help)
+
+
+def as_json(instead: str = "instead of the table") -> Decorator:
+    """``--json``."""
+    return click.option("--json", "as_json", is_flag=True, help=f"Print one JSON object for programs {instead}.".replace(" .", "."))

@@ -1,0 +1,30 @@
+"""Data frames that come out of the interface; pandas is imported when the first is asked for.
+
+>>> frame({"mass": [12.5]}, {"mass": "kg"}, units=True).columns.tolist()
+[('mass', 'kg')]
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    import pandas
+
+
+def frame(columns: Mapping[str, Any], unit_of: Mapping[str, str], *, units: bool = False) -> pandas.DataFrame:
+    """A data frame of columns.
+
+    Parameters
+    ----------
+    columns : by name, all of one length
+    unit_of : the unit of each column that has one
+    units : True for a second row of headings with the units
+    """
+    import pandas
+
+    made = pandas.DataFrame(dict(columns))
+    if units:
+        made.columns = pandas.MultiIndex.from_tuples([(name, unit_of.get(name, "")) for name in columns], names=["figure", "unit"])
+    return made
