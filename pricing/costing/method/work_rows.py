@@ -8,8 +8,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.book.price_book import SheetTable
-from pricing.book.price_book import PriceBook
+from pricing.book.price_book import PriceBook, SheetTable
 from pricing.costing.engine.columns import TableSpec
 from pricing.costing.engine.model import Rows
 from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, Floats, TextColumn, first_seen

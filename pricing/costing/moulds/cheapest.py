@@ -15,11 +15,9 @@ from numpy.typing import NDArray
 
 from pricing.costing.engine.columns import SETTINGS
 from pricing.costing.engine.evaluation import evaluate
-from pricing.costing.engine.model import Model
 from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.method.costing import Costing
 from pricing.costing.method.mould_boards import share_of_sheets
-from pricing.costing.method.settings import setting
 from pricing.costing.moulds.options import MOST_MOULDS, useful_moulds
 from pricing.money import whole_down, whole_up
 
@@ -47,20 +45,20 @@ def with_cheapest_moulds(costing: Costing) -> Costing:
 
 def with_moulds(costing: Costing, at_once: Floats, reasons: NDArray[np.object_]) -> Costing:
     """The costing with so many moulds at once of each line, evaluated anew where a number changes."""
-    lines = costing.model.tables["lines"]
-    before = np.asarray(lines.given["moulds_at_once"], dtype=np.float64)
-    given = {"moulds_at_once": at_once, "sheet_board": boards_of_sheets(costing, before, at_once)}
+    given = {"moulds_at_once": at_once, "sheet_board": boards_of_sheets(costing, at_once)}
     model = costing.model.with_given("lines", given, text={"moulds_because": reasons})
     return replace(costing, model=model, values=evaluate(model))
 
 
-def boards_of_sheets(costing: Costing, before: Floats, at_once: Floats) -> Floats:
-    """What each line's moulds pay of whole sheets, where their number changes and board is bought by the sheet [m²/mould]."""
-    boards = np.asarray(costing.model.tables["lines"].given["sheet_board"], dtype=np.float64).copy()
+def boards_of_sheets(costing: Costing, at_once: Floats) -> Floats:
+    """What each of a line's moulds pays of the whole sheets that they are cut from together; 0 where board is charged by the
+    share that is cut [m²/mould]."""
+    boards = np.zeros(len(costing.lines))
     if costing.book.settings.get("board_bought_by") == "sheets":
-        needed = costing.line("moulds_needed")
-        for line in np.flatnonzero(np.maximum(at_once, needed) != np.maximum(before, needed)).tolist():
-            boards[line] = share_of_sheets(costing.book, costing.lines, line, int(max(at_once[line], needed[line], 1)))
+        needed, kept, pieces = (costing.line(name) for name in ("moulds_needed", "moulds_kept", "pieces_per_mould"))
+        cut = np.maximum(np.maximum(at_once, needed) - kept, 1.0) * pieces
+        for line in np.flatnonzero(costing.line("has_mould")).tolist():
+            boards[line] = share_of_sheets(costing.book, costing.lines, line, int(cut[line])) * pieces[line]
     return boards
 
 
@@ -74,7 +72,7 @@ def fewest_moulds(costing: Costing) -> tuple[Floats, NDArray[np.object_]]:
     products, chosen = costing.book.tables["Products"].columns, costing.lines.product
     typed = products.get("moulds_kept", np.full(len(products["product"]), np.nan))[chosen]
     kept, stock, has_mould = np.nan_to_num(typed), line("made_for_stock") > 0, line("has_mould") > 0
-    room = setting(costing.book, "mould_places", float(MOST_MOULDS))
+    room = (costing.book.number("mould_places") or MOST_MOULDS)
     fillings = whole_up(line("quantity") / line("pieces_per_mould"))
     litres = line("cast_volume") * (1 + costing.setting("mix_allowance")) * line("pieces_per_mould") * 1000
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -129,7 +127,7 @@ def _options(costing: Costing, line: int, least: float, movable: bool) -> Floats
     if not movable:
         return np.array([least])
     fillings = float(whole_up(costing.line("quantity")[line] / costing.line("pieces_per_mould")[line]))
-    room = int(min(setting(costing.book, "mould_places", float(MOST_MOULDS)), MOST_MOULDS))
+    room = int(min((costing.book.number("mould_places") or MOST_MOULDS), MOST_MOULDS))
     return np.array(list(useful_moulds(fillings, int(least), max(int(least), min(room, int(fillings))))), dtype=np.float64)
 
 
@@ -139,7 +137,8 @@ def _loads(costing: Costing, batches: NDArray[np.intp]) -> tuple[Floats, Floats]
     loads = alone.value("batches", "loads")
     more = evaluate(costing.model, {("batches", "loads"): loads + 1})
     gained = more.value("lines", "line_cost") - alone.value("lines", "line_cost")
-    return loads, np.bincount(batches, weights=gained, minlength=len(loads))
+    price: Floats = np.bincount(batches, weights=gained, minlength=len(loads)).astype(np.float64)
+    return loads, price
 
 
 def _further_mould(costing: Costing, least: Floats) -> Floats:
@@ -151,8 +150,7 @@ def _further_mould(costing: Costing, least: Floats) -> Floats:
 def _line_costs(costing: Costing, at_once: Floats) -> Floats:
     """Cost of each line with so many moulds, mixer loads counted by volume alone [currency]."""
     changes = {(SETTINGS, "loads_by_day"): np.zeros(1), ("lines", "moulds_at_once"): at_once}
-    before = np.asarray(costing.model.tables["lines"].given["moulds_at_once"], dtype=np.float64)
-    changes["lines", "sheet_board"] = boards_of_sheets(costing, before, at_once)
+    changes["lines", "sheet_board"] = boards_of_sheets(costing, at_once)
     return evaluate(costing.model, changes).value("lines", "line_cost")
 
 
@@ -170,4 +168,4 @@ def _costs_of_options(costing: Costing, least: Floats, options: dict[int, Floats
     return {number: np.array(each) for number, each in costs.items()}
 
 
-__all__ = ["CHEAPEST", "FEWEST", "LOAD_FILLS", "NO_MOULD", "RACK", "WEAR", "Model", "fewest_moulds", "with_cheapest_moulds", "with_moulds"]
+__all__ = ["CHEAPEST", "FEWEST", "LOAD_FILLS", "NO_MOULD", "RACK", "WEAR", "fewest_moulds", "with_cheapest_moulds", "with_moulds"]

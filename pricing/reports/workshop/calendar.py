@@ -134,7 +134,7 @@ def write_choices(page: WorkPage, work: Work) -> None:
     head = (Column("Piece"), Column("Moulds\nin use at once", "#,##0"), Column("Ready on", DAY), Column("Lead time\nworking days", "#,##0"),
             Column(f"Cost of one\n{currency}", money), Column(f"Price of one\n{currency}", money), Column(""))
     page.headings(head)
-    products, made = work.costing.products(), work.costing.line("moulds_made").tolist()
+    products, made = work.costing.products(), work.costing.line("moulds_at_once").tolist()
     for line, choices in enumerate(work.choices):
         for place, choice in enumerate(choices):
             stands = choice.moulds == max(round(made[line]), 1)
