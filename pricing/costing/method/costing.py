@@ -76,6 +76,11 @@ class Costing:
         """The lines of a quote, counted from 0."""
         return self._lines_of.get(quote, [])
 
+    def loads_of(self, quote: str) -> dict[str, float]:
+        """Mixer loads of a quote, by mix [loads]."""
+        batches, loads = self.line("batch").astype(int).tolist(), self.values.value("batches", "loads").tolist()
+        return {str(self.lines.plans["mix"][row]): loads[batches[row] - 1] for row in self.lines_of(quote)}
+
     def products(self) -> list[str]:
         """The product of each line."""
         names: list[str] = self.book.tables["Products"].columns["product"][self.lines.product].tolist()
@@ -113,7 +118,8 @@ class Costing:
         """
         lines = {name: self.line(name).tolist() for name in (
             "quantity", "cast_volume", "mass", "unit_cost", "unit_price", "line_net", "line_cost", "line_margin",
-            "discounted_margin", "contribution", "labour_hours", *(column for _, column in self.parts))}
+            "discounted_margin", "contribution", "labour_hours", "rounds", "moulds_built", "moulds_charged",
+            *(column for _, column in self.parts))}
         quotes = {name: self.quote(name).tolist() for name in (
             "discount", "small_order_charge", "carriage", "net", "tax", "payable", "deposit", "quote_cost", "quote_margin",
             "quote_mass")}
@@ -128,6 +134,10 @@ class Costing:
                 "lines": [{
                     "product": products[row],
                     "quantity": int(lines["quantity"][row]),
+                    "mix": self.lines.plans["mix"][row],
+                    "rounds": lines["rounds"][row],
+                    "moulds_built": int(lines["moulds_built"][row]),
+                    "moulds_charged": lines["moulds_charged"][row],
                     "volume_m3": lines["cast_volume"][row],
                     "mass_kg": lines["mass"][row],
                     "unit_cost": lines["unit_cost"][row],
@@ -144,6 +154,7 @@ class Costing:
                 "cost": quotes["quote_cost"][number],
                 "margin": quotes["quote_margin"][number],
                 "mass_kg": quotes["quote_mass"][number],
+                "loads": self.loads_of(quote),
             })
         days = sorted(set(self.lines.day.tolist()))
         shown = day or (days[-1] if days else datetime.date.today())
