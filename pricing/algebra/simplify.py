@@ -1,13 +1,18 @@
-"""What of a rule's algebra counts at given figures: its worth, the names that make a difference, and its shorter form."""
+"""What of a rule's algebra counts at given figures: its worth, the names that make a difference, and its shorter form.
+
+A rule chooses for every kind of workshop, such as whether tax is rounded down. The explanation and a customer's page say only
+what holds for the figure at hand, and what is left is the rule's own algebra, never one typed again.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+import functools
+from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 import numpy as np
 
-from pricing.algebra.expressions import Call, Expression, Name, Number, Operation
+from pricing.algebra.expressions import Call, Expression, Name, Number, Operation, expression_of
 
 
 def decisive(algebra: Expression, values: Mapping[str, float]) -> Iterator[str]:
@@ -105,6 +110,29 @@ def simplified(algebra: Expression, settled: Mapping[str, float]) -> Expression:
                 return made[1] if made[0].value else made[2]
             return algebra if all(new is old for new, old in zip(made, arguments, strict=True)) else Call(function, made)
     return algebra
+
+
+def live_formula(rule: Callable[..., Any], cells: Mapping[str, str], settled: Mapping[str, float]) -> str:
+    """The formula of a rule over the cells of a page, without the branches that the page does not need.
+
+    Parameters
+    ----------
+    rule : a rule of the costing method
+    cells : the cell, or the formula of cells, that stands for each input
+    settled : inputs that are the same whatever a reader of the page changes, by their value
+
+    Problems raised: KeyError for an input that is neither.
+
+    >>> from pricing.rules.totals import tax
+    >>> live_formula(tax, {"net": "H20", "tax_rate": "G21"}, {"tax_down": 0, "minor_digits": 2})
+    '=ROUND(H20*G21,2)'
+    """
+    return "=" + _of_rule(rule, tuple(settled.items())).formula(cells)
+
+
+@functools.lru_cache(maxsize=512)
+def _of_rule(rule: Callable[..., Any], settled: tuple[tuple[str, float], ...]) -> Expression:
+    return simplified(expression_of(rule), {name: float(value) for name, value in settled})
 
 
 def _joined(made: Operation) -> Expression:

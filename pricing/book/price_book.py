@@ -78,6 +78,11 @@ class PriceBook:
         value = self.settings.get(name)
         return float(value) if isinstance(value, float | int) and not math.isnan(value) else 0.0
 
+    def word(self, name: str) -> str:
+        """A word among the settings; empty where nothing is set."""
+        value = self.settings.get(name)
+        return value if isinstance(value, str) else ""
+
     def counts(self) -> dict[str, int]:
         """How many materials, mixes, products, quotes and so on the book holds."""
         found: dict[str, int] = {}

@@ -119,7 +119,7 @@ def with_list_prices(book: PriceBook, prices: Sequence[ListPrice]) -> PriceBook:
 def same_at_any_quantity(book: PriceBook) -> bool:
     """Whether every product has a list price that stands however many are ordered."""
     listed = ~np.isnan(book.tables["Products"].columns["list_price"])
-    return bool(listed.all()) and book.settings.get("list_price_holds") != AT_USUAL_RUN
+    return bool(listed.all()) and book.word("list_price_holds") != AT_USUAL_RUN
 
 
 def written_over(prices: Sequence[ListPrice]) -> str:

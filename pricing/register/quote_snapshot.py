@@ -12,8 +12,8 @@ from typing import Any
 import numpy as np
 
 from pricing.book.reading.read import PriceBook
+from pricing.costing.lines.enquiries import valid_until
 from pricing.costing.lines.order_lines import OrderLines
-from pricing.costing.lines.selection import valid_until
 from pricing.costing.method.build import build_model
 from pricing.costing.method.costing import Costing
 from pricing.problems import Problems

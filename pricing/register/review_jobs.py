@@ -19,8 +19,8 @@ from pricing.costing.jobs.capacity import Capacity, Order, capacity_of
 from pricing.costing.jobs.finished_jobs import Promise, finished_quotes
 from pricing.costing.jobs.proposals import Proposal, propose_standards
 from pricing.costing.jobs.review import Review, recorded_share, review_jobs
+from pricing.costing.lines.enquiries import with_enquiries
 from pricing.costing.lines.order_lines import enquired
-from pricing.costing.lines.selection import with_enquiries
 from pricing.costing.run import cost_lines
 from pricing.problems import Problems
 from pricing.register.accepted_standards import acceptances, note_accepted, withdraw_accepted

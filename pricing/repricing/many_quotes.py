@@ -18,8 +18,8 @@ from numpy.typing import NDArray
 from pricing.book.reading.read import PriceBook
 from pricing.costing.comparison.compare import Comparison, Split, cost_of_quotes, net_of_quotes
 from pricing.costing.engine.evaluation import Evaluation, evaluate
+from pricing.costing.lines.enquiries import with_enquiries
 from pricing.costing.lines.order_lines import OrderLines, enquired
-from pricing.costing.lines.selection import with_enquiries
 from pricing.costing.method.build import build_model
 from pricing.costing.method.price_sets import PricingContext
 from pricing.problems import Problems

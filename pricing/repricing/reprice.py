@@ -18,8 +18,8 @@ from pricing.book.reading.read import PriceBook
 from pricing.costing.comparison.compare import Cause, Comparison, Split, cost_of_lines, cost_of_quotes, net_of_quotes, price_of_lines
 from pricing.costing.comparison.what_if import with_changes, with_factor
 from pricing.costing.engine.model import Model
+from pricing.costing.lines.enquiries import with_enquiries
 from pricing.costing.lines.order_lines import OrderLines, enquired, list_lines
-from pricing.costing.lines.selection import with_enquiries
 from pricing.costing.method.costing import Costing
 from pricing.costing.run import cost_lines
 from pricing.problems import BookError, Problems

@@ -11,9 +11,10 @@ from pricing.book.reading.read import load_price_book
 from pricing.costing.lines.order_lines import enquired
 from pricing.costing.method.costing import Costing
 from pricing.costing.run import cost_lines
-from pricing.reports.leaks.gate import find_leaks, secrets_of
 from pricing.reports.margin.workbook import write_margin
 from pricing.reports.quote.facts import quote_facts
+from pricing.reports.quote.secrets import secrets_of
+from pricing.reports.quote.skeleton import leaks_of
 from pricing.reports.quote.workbook import write_facts, write_quote
 
 
@@ -44,7 +45,7 @@ def test_search(costing: Costing, tmp_path: Path, benchmark) -> None:  # type: i
     quote = costing.quotes[7]
     write_quote(costing, quote, tmp_path / "quote.xlsx")
     secrets = secrets_of(costing, quote)
-    assert benchmark(find_leaks, tmp_path / "quote.xlsx", secrets) == []
+    assert benchmark(leaks_of, tmp_path / "quote.xlsx", secrets) == []
 
 
 def test_margin_workbook(costing: Costing, tmp_path: Path, benchmark) -> None:  # type: ignore[no-untyped-def]

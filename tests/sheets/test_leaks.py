@@ -17,10 +17,11 @@ from quote_books import costed, demo, line
 from pricing.costing.method.costing import Costing
 from pricing.costing.method.declared import LINES
 from pricing.reports.leaks import machine_names
-from pricing.reports.leaks.gate import LeakError, find_leaks, secrets_of
-from pricing.reports.leaks.parts import blank_picture, skeleton
+from pricing.reports.leaks.gate import LeakError
 from pricing.reports.quote import workbook as quote_module
 from pricing.reports.quote.facts import QuoteFacts
+from pricing.reports.quote.secrets import secrets_of
+from pricing.reports.quote.skeleton import blank_picture, leaks_of, skeleton
 from pricing.reports.quote.sketch import Sketch
 from pricing.reports.quote.workbook import write_quote
 
@@ -181,7 +182,7 @@ PLANTED: dict[str, tuple[Callable[[Costing], Callable[[dict[str, bytes]], None]]
 def test_a_planted_leak_is_found(kind: str, costing: Costing, finished: Path, tmp_path: Path) -> None:
     """Whatever part of the file it hides in and however it is written, the leak is found and named."""
     plant, says = PLANTED[kind]
-    leaks = find_leaks(patched(finished, tmp_path / "planted.xlsx", plant(costing)), secrets_of(costing, QUOTE))
+    leaks = leaks_of(patched(finished, tmp_path / "planted.xlsx", plant(costing)), secrets_of(costing, QUOTE))
     assert any(says in leak for leak in leaks), leaks
 
 
@@ -189,28 +190,28 @@ def test_a_planted_leak_is_found(kind: str, costing: Costing, finished: Path, tm
 def test_every_part_of_a_cost_is_searched(key: str, column: str, costing: Costing, finished: Path, tmp_path: Path) -> None:
     """Each of the parts that a cost is made of is found in a cell, where it is not nothing."""
     value = float(costing.line(column)[first_line(costing)])
-    leaks = find_leaks(patched(finished, tmp_path / "planted.xlsx", typed(repr(value))), secrets_of(costing, QUOTE))
+    leaks = leaks_of(patched(finished, tmp_path / "planted.xlsx", typed(repr(value))), secrets_of(costing, QUOTE))
     assert bool(leaks) == (value != 0), (key, value)
 
 
 def test_the_untouched_copy_is_clean(costing: Costing, finished: Path, tmp_path: Path) -> None:
     """What the tests above find is what they planted."""
     secrets = secrets_of(costing, QUOTE)
-    assert find_leaks(finished, secrets) == []
-    assert find_leaks(patched(finished, tmp_path / "same.xlsx", lambda parts: None), secrets) == []
+    assert leaks_of(finished, secrets) == []
+    assert leaks_of(patched(finished, tmp_path / "same.xlsx", lambda parts: None), secrets) == []
 
 
 def test_a_remark_of_the_zip_is_found(costing: Costing, finished: Path, tmp_path: Path) -> None:
     """What stands beside the parts is searched for as well."""
     path = patched(finished, tmp_path / "same.xlsx", lambda parts: None, comment=SUPPLIER.encode())
-    assert any("beside its parts" in leak for leak in find_leaks(path, secrets_of(costing, QUOTE)))
+    assert any("beside its parts" in leak for leak in leaks_of(path, secrets_of(costing, QUOTE)))
 
 
 def test_a_damaged_file_is_no_clean_file(costing: Costing, finished: Path, tmp_path: Path) -> None:
     """A file that cannot be searched is not delivered."""
     cut = tmp_path / "cut.xlsx"
     cut.write_bytes(finished.read_bytes()[:2000])
-    assert any("damaged" in leak for leak in find_leaks(cut, secrets_of(costing, QUOTE)))
+    assert any("damaged" in leak for leak in leaks_of(cut, secrets_of(costing, QUOTE)))
 
 
 def test_names_of_user_and_machine_are_searched(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -224,7 +225,7 @@ def test_names_of_user_and_machine_are_searched(tmp_path: Path, monkeypatch: pyt
         write_quote(costing, QUOTE, path)
         secrets = secrets_of(costing, QUOTE)
         for text, says in (("by hesterquince", "user"), ("on CASTBENCH7", "machine"), (str(tmp_path), "folder")):
-            leaks = find_leaks(patched(path, tmp_path / "planted.xlsx", said(text)), secrets)
+            leaks = leaks_of(patched(path, tmp_path / "planted.xlsx", said(text)), secrets)
             assert any(says in leak for leak in leaks), leaks
     finally:
         machine_names._user_and_machine.cache_clear()

@@ -19,8 +19,8 @@ from quote_books import costed, demo, line
 
 from pricing.api import price_quotes
 from pricing.cli import main
+from pricing.costing.lines.enquiries import with_enquiries
 from pricing.costing.lines.order_lines import enquired
-from pricing.costing.lines.selection import with_enquiries
 from pricing.costing.method.costing import Costing
 from pricing.costing.run import at_quantities, cost_lines
 from pricing.register.register import Register

@@ -15,7 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pricing.book.reading.read import PriceBook, load_price_book
-from pricing.costing.lines.selection import with_enquiries
+from pricing.costing.lines.enquiries import with_enquiries
 from pricing.costing.run import cost_catalogue, cost_quotes
 from pricing.reports.leaks.gate import LeakError
 from pricing.reports.lists.price_list import write_price_list

@@ -86,15 +86,16 @@ class Evaluation:
         """Each row's value out of the column that its word names; not a number where it names none."""
         words, source = self.model.tables[table].text.words(column.which), dict(column.columns)
         rows = self.model.lookup(table, column.key, column.table).rows
-        names = list(dict.fromkeys(source.values()))
-        number = np.array([names.index(source[word]) if word in source else -1 for word in words.words], dtype=np.intp)[words.codes]
-        places = [np.flatnonzero(number == each) for each in range(len(names))]
-        values = {name: self.value(column.table, name) for name, here in zip(names, places, strict=True) if len(here)}
-        found = np.full((*np.broadcast_shapes(*(each.shape[:-1] for each in values.values())), len(rows)), np.nan)
-        for name, here in zip(names, places, strict=True):
-            if name in values:
-                found[..., here] = values[name][..., rows[here]]
-        return found
+        met = {source.get(words.words[code], "") for code in np.flatnonzero(np.bincount(words.codes)).tolist()}
+        names = [name for name in dict.fromkeys(source.values()) if name in met]
+        columns = [self.value(column.table, name) for name in names]
+        if "" in met or not columns:
+            columns.append(np.full(self.model.tables[column.table].count, np.nan))
+        side_by_side = np.stack(np.broadcast_arrays(*columns), axis=-1)
+        place = {name: number for number, name in enumerate(names)}
+        which = np.array([place.get(source.get(word, ""), len(columns) - 1) for word in words.words], dtype=np.intp)
+        at = rows * len(columns) + which[words.codes]
+        return side_by_side.reshape(*side_by_side.shape[:-2], -1).take(at, axis=-1)
 
     def band_rows(self, table: str, column: Band) -> NDArray[np.intp]:
         """For each row, the row of the band that holds its value; -1 where the group has none so wide."""

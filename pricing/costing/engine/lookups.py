@@ -53,13 +53,15 @@ class RowLookup:
         >>> RowLookup.of_numbers(np.array([3.0, 2.0]), [np.array([1.0]), np.array([3.0, 2.0])]).rows.tolist()
         [1, 2]
         """
-        named = _whole(np.concatenate(targets))
-        low, high = (int(named.min()), int(named.max())) if len(named) else (0, -1)
-        place = np.full(high - low + 2, -1, dtype=np.intp)
-        place[named - low] = np.arange(len(named))
-        rows = place[(_whole(keys) - low).clip(-1, high - low + 1)]
-        if (rows < 0).any():
-            raise KeyError(float(keys[(rows < 0).argmax()]))
+        named = np.concatenate(targets)
+        if (named[1:] == named[:-1] + 1).all():
+            rows = (keys - named[:1].sum()).astype(np.intp)
+        else:
+            order = np.argsort(named, kind="stable")
+            rows = order.take(np.searchsorted(named, keys, sorter=order), mode="clip")
+        wrong = named.take(rows, mode="clip") != keys if len(named) else np.ones(len(keys), dtype=np.bool_)
+        if wrong.any():
+            raise KeyError(float(keys[wrong.argmax()]))
         return cls(rows)
 
     def taken(self, values: Floats) -> Floats:
@@ -97,14 +99,3 @@ class RowLookup:
             order, starts = self._runs
             found[..., self.rows[order][starts]] = np.maximum.reduceat(values[..., order], starts, axis=-1).clip(0)
         return found
-
-
-def _whole(numbers: Floats) -> NDArray[np.intp]:
-    """Numbers of rows as whole numbers.
-
-    Problems raised: KeyError where one is not whole.
-    """
-    whole = numbers.astype(np.intp)
-    if (whole != numbers).any():
-        raise KeyError(float(numbers[(whole != numbers).argmax()]))
-    return whole

@@ -81,7 +81,7 @@ def share_of_sheets(book: PriceBook, lines: OrderLines, line: int, moulds: int) 
     The panels' own area where the board is not sold by the sheet; zero where board is charged by what is cut.
     """
     board = board_of(book, lines, line)
-    if book.settings.get("board_bought_by") != "sheets" or board is None:
+    if book.word("board_bought_by") != "sheets" or board is None:
         return 0.0
     shape = shape_of(book, lines, line)
     dimensions = tuple(float(values) for values in lines.sizes(shape, line).values())

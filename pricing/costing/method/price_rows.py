@@ -37,17 +37,17 @@ BY_VOLUME = "by volume"
 
 def settings_rows(context: PricingContext) -> Rows:
     """The one row of settings."""
-    settings, number = context.book.settings, context.book.number
+    settings, number, word = context.book.settings, context.book.number, context.book.word
     digits = money.minor_units(str(settings["currency"]))
     cash = number("cash_step")
     grades = context.book.tables["Grades"].columns["grade"].tolist()
-    refit = str(settings.get("refit_grade") or "") or (grades[0] if grades else NONE)
+    refit = word("refit_grade") or (grades[0] if grades else NONE)
     typed: dict[str, tuple[float, str]] = {
         "target_margin": (number("target_margin"), "target_margin"),
         "lowest_margin": (number("lowest_margin"), "lowest_margin"),
         "price_step": (number("price_step") or 10.0**-digits, "price_step"),
         "round_up": (float(settings["price_rounding"] == "up"), "price_rounding"),
-        "list_at_usual_run": (float(settings.get("list_price_holds") == AT_USUAL_RUN), "list_price_holds"),
+        "list_at_usual_run": (float(word("list_price_holds") == AT_USUAL_RUN), "list_price_holds"),
         "minor_digits": (float(digits), ""),
         "smallest_order": (number("smallest_order"), "smallest_order"),
         "deposit_share": (number("deposit"), "deposit"),
@@ -57,12 +57,12 @@ def settings_rows(context: PricingContext) -> Rows:
         "cash_divisor": (cash or 1.0, ""),
         "mix_allowance": (number("mix_allowance"), "mix_allowance"),
         "mixer_load": (number("mixer_load"), "mixer_load"),
-        "loads_by_day": (float(settings.get("mixer_loads") != BY_VOLUME), "mixer_loads"),
+        "loads_by_day": (float(context.book.word("mixer_loads") != BY_VOLUME), "mixer_loads"),
         "electricity_price": (number("electricity_price"), "electricity_price"),
         "release_covers": (number("release_covers"), "release_covers"),
         "one_person_lift": (number("one_person_lift"), "one_person_lift"),
-        "board_by_sheets": (float(settings.get("board_bought_by") == "sheets"), "board_bought_by"),
-        "cumulative_average": (float(settings.get("learning_form") == "cumulative average"), "learning_form"),
+        "board_by_sheets": (float(word("board_bought_by") == "sheets"), "board_bought_by"),
+        "cumulative_average": (float(word("learning_form") == "cumulative average"), "learning_form"),
         "overhead_per_labour_hour": (number("overhead_per_labour_hour"), "overhead_per_labour_hour"),
         "overhead_per_year": (number("overhead_per_year"), "overhead_per_year"),
         "productive_hours": (number("productive_hours_per_year") or 1.0, "productive_hours_per_year"),

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from pricing.book.price_book import PriceBook, price_row_on
 from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, first_seen
 from pricing.costing.lines.order_lines import OrderLines
-from pricing.costing.method.rows_builder import NONE, safe_key
+from pricing.costing.method.rows_builder import NONE, safe_key, safe_keys
 from pricing.problems import Problems
 
 
@@ -99,7 +99,7 @@ class PricingContext:
         """What each line is called in the model: its product."""
         products = self.book.tables["Products"].columns["product"]
         used, _, codes = first_seen(self.lines.product, len(products))
-        return DictionaryColumn(codes, list(map(safe_key, products[used].tolist())))
+        return DictionaryColumn(codes, safe_keys(products[used].tolist()))
 
     @cached_property
     def quote_numbers(self) -> tuple[NDArray[np.intp], NDArray[np.intp]]:

@@ -57,6 +57,18 @@ def safe_key(name: str) -> str:
     return f"{cleaned[:180]}… {hashlib.sha256(name.encode('utf-8', 'surrogatepass')).hexdigest()[:8]}"
 
 
+def safe_keys(names: list[str]) -> list[str]:
+    """The same for many names; one look at them all finds whether any has to be changed.
+
+    >>> safe_keys(["Sand 0/2*", "Water"])
+    ['Sand 0/2∗', 'Water']
+    """
+    together = "".join(names)
+    if max(map(len, names), default=0) <= 200 and not any(sign in together for sign in "*?~∗？∼"):
+        return [name.strip() for name in names]
+    return [safe_key(name) for name in names]
+
+
 def number_or(value: float, otherwise: float) -> float:
     """The value, or what a blank stands for."""
     return otherwise if np.isnan(value) else float(value)

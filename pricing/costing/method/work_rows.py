@@ -83,12 +83,9 @@ class Expanded:
         used, first, number = first_seen(self.rows.astype(np.intp) * several + self.sets(), len(self.table) * several)
         return used // several, self.of_line[first], number
 
-    def given(self, key: str, part: str, number: NDArray[np.intp]) -> dict[str, Codes]:
+    def given(self, key: str, part: str, number: NDArray[np.intp]) -> dict[str, Floats]:
         """The numbers of each use: its own, its line's and its part's, all counted from 1."""
-        return {
-            key: np.arange(1, len(self) + 1, dtype=np.int32), "line": self.of_line + np.int32(1),
-            part: number + 1,
-        }
+        return {key: np.arange(1.0, len(self) + 1), "line": (self.of_line + 1).astype(np.float64), part: (number + 1).astype(np.float64)}
 
     def places(self, rows: NDArray[np.intp], **columns: str) -> dict[str, Sequence[str]]:
         """Where columns stand, by their names in the model."""

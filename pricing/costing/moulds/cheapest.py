@@ -36,7 +36,7 @@ def with_cheapest_moulds(costing: Costing) -> Costing:
     """
     least, reasons = fewest_moulds(costing)
     costing = with_moulds(costing, least, reasons)
-    if costing.book.settings.get("moulds_chosen") == "fewest" or not costing.setting("loads_by_day"):
+    if costing.book.word("moulds_chosen") == "fewest" or not costing.setting("loads_by_day"):
         return costing
     chosen = _cheapest(costing, least)
     more = chosen > least
@@ -54,7 +54,7 @@ def boards_of_sheets(costing: Costing, at_once: Floats) -> Floats:
     """What each of a line's moulds pays of the whole sheets that they are cut from together; 0 where board is charged by the
     share that is cut [m²/mould]."""
     boards = np.zeros(len(costing.lines))
-    if costing.book.settings.get("board_bought_by") == "sheets":
+    if costing.book.word("board_bought_by") == "sheets":
         needed, kept, pieces = (costing.line(name) for name in ("moulds_needed", "moulds_kept", "pieces_per_mould"))
         cut = np.maximum(np.maximum(at_once, needed) - kept, 1.0) * pieces
         for line in np.flatnonzero(costing.line("has_mould")).tolist():

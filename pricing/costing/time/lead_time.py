@@ -65,7 +65,7 @@ def lead_time_days(costing: Costing, quote: str) -> int:
 
 def working_week(book: PriceBook) -> WorkingWeek:
     """The days that the workshop works."""
-    return WEEKS.get(str(book.settings.get("working_week")), calendar.WEEK)
+    return WEEKS.get(book.word("working_week"), calendar.WEEK)
 
 
 def whole_places(places: Floats) -> Floats:

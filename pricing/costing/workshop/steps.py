@@ -134,7 +134,7 @@ def work_steps(costing: Costing) -> tuple[WorkStep, ...]:
 def _refit(costing: Costing, line: int) -> WorkStep:
     quantity = float(costing.line("quantity")[line])
     minutes, times = float(costing.line("refit_minutes")[line]), float(costing.line("refits")[line]) * quantity
-    grade = str(costing.book.settings.get("refit_grade") or "") or str(next(iter(costing.book.tables["Grades"].columns["grade"]), ""))
+    grade = costing.book.word("refit_grade") or str(next(iter(costing.book.tables["Grades"].columns["grade"]), ""))
     return WorkStep(line, REFIT, grade, "", "cast", minutes, times, 0.0, False, AT_CASTING)
 
 

@@ -10,19 +10,14 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Iterator, Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, BinaryIO
+from typing import BinaryIO
 
 from pricing.problems import PricingError
 from pricing.reports.leaks.figures import Figure
 from pricing.reports.leaks.parts import PartError, members
-from pricing.reports.leaks.scan import Scanned, scanned
-from pricing.reports.leaks.secrets import Secrets, secrets_of_facts
+from pricing.reports.leaks.scan import Scanned, Scanner
+from pricing.reports.leaks.secrets import Secrets
 from pricing.reports.leaks.texts import Piece, Said
-
-if TYPE_CHECKING:
-    from pricing.costing.method.costing import Costing
-
-__all__ = ["LeakError", "Secrets", "find_leaks", "secrets_of"]
 
 #: So many findings say enough.
 _MOST = 20
@@ -51,34 +46,20 @@ class LeakError(PricingError):
         return LeakError, (self.quote, self.leaks)
 
 
-def secrets_of(costing: Costing, quote: str, breaks: Costing | None = None) -> Secrets:
-    """What the workbook of a quote must not hold.
-
-    Parameters
-    ----------
-    costing : a costing that holds the quote
-    quote : its number
-    breaks : of the quote's table of prices by quantity, where it has one
-    """
-    from pricing.reports.quote.facts import index_of, quote_facts
-
-    index = index_of(costing)
-    return secrets_of_facts(costing, quote_facts(costing, quote, breaks), index.lines[quote], index.number[quote])
-
-
-def find_leaks(workbook: Path | BinaryIO, secrets: Secrets) -> list[str]:
+def find_leaks(workbook: Path | BinaryIO, secrets: Secrets, scanner: Scanner) -> list[str]:
     """What a finished workbook gives away: a sentence for each finding, none where there is nothing.
 
     Parameters
     ----------
     workbook : a file, or a file in memory
     secrets : what it must not hold
+    scanner : knows what every workbook of its kind holds
     """
     try:
         content = members(workbook)
     except PartError as error:
         return [str(error)]
-    parts = {part: scanned(part, data) for part, data in content.items()}
+    parts = {part: scanner.scanned(part, data) for part, data in content.items()}
     found = dict.fromkeys(oddity for each in parts.values() for oddity in each.oddities)
     found.update(dict.fromkeys(_unused_strings(parts)))
     telling = [(piece, piece.said) for each in parts.values() for piece in each.telling]

@@ -1,6 +1,6 @@
 """The parts of a finished workbook as a scanner sees them: every text and attribute, whatever it is for.
 
-What any quote's workbook holds (parts, elements, fonts, the theme, positions on the page) is known from one that is
+What every workbook of a kind holds (parts, elements, fonts, the theme, positions on the page) is known from one that is
 written without content; whatever goes beyond that does not belong.
 """
 
@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import contextlib
 import functools
-import io
 import struct
 import zipfile
 import zlib
@@ -22,7 +21,7 @@ from pricing.reports.leaks.texts import Piece
 
 #: Pieces of a PNG picture that show something; any other may carry words.
 _PICTURE_CHUNKS = frozenset({b"IHDR", b"PLTE", b"IDAT", b"IEND", b"pHYs", b"tRNS", b"gAMA", b"sRGB", b"cHRM", b"sBIT", b"bKGD"})
-_PNG = b"\x89PNG\r\n\x1a\n"
+PNG = b"\x89PNG\r\n\x1a\n"
 _NO_DIGITS = str.maketrans("", "", "0123456789")
 FORMULAS = frozenset({"f", "formula1", "formula2", "formula"})
 
@@ -121,9 +120,9 @@ def picture_pieces(part: str, content: bytes) -> Iterator[Piece]:
 
     Problems raised: PartError for what is no PNG picture.
     """
-    if not content.startswith(_PNG):
+    if not content.startswith(PNG):
         raise PartError(f"{part} is no PNG picture")
-    at = len(_PNG)
+    at = len(PNG)
     while at + 8 <= len(content):
         length, kind = struct.unpack(">I4s", content[at : at + 8])
         if kind not in _PICTURE_CHUNKS:
@@ -144,7 +143,7 @@ def _readable(body: bytes) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Skeleton:
-    """What a quote's workbook holds whatever it says.
+    """What every workbook of a kind holds, whatever it says.
 
     Parameters
     ----------
@@ -166,7 +165,7 @@ class Skeleton:
         return frozenset(text for kind, where, text in self.texts if (kind, where) == (part, place) and _standing(part, text) == text)
 
     def knows(self, piece: Piece) -> bool:
-        """Whether a piece says nothing that every quote's workbook does not say."""
+        """Whether a piece says nothing that every workbook of the kind does not say."""
         part = pattern(piece.part)
         if piece.reading == "number":
             return (part, piece.place) in self.layout or (part, piece.place, piece.text) in self.texts
@@ -178,13 +177,13 @@ def _standing(part: str, text: str) -> str:
     return pattern(text) if "/drawings/" in part or part.endswith(".rels") or part == "[Content_Types].xml" else text
 
 
-@functools.lru_cache(maxsize=1)
-def skeleton() -> Skeleton:
-    """The skeleton of a quote's workbook, from one that is written without content."""
-    from pricing.reports.shared.flowing_page import write_skeleton
+def skeleton_of(file: BinaryIO) -> Skeleton:
+    """The skeleton of a kind of workbook.
 
-    file = io.BytesIO()
-    write_skeleton(file, blank_picture())
+    Parameters
+    ----------
+    file : one that is written with everything that such a workbook is made of, and nothing that it says
+    """
     parts: set[str] = set()
     kinds: set[tuple[str, str]] = set()
     texts: set[tuple[str, str, str]] = set()
@@ -207,13 +206,3 @@ def skeleton() -> Skeleton:
                 elif piece.is_attribute or name.endswith("app.xml"):
                     texts.add((part, piece.place, _standing(part, piece.text)))
     return Skeleton(frozenset(parts), content, frozenset(kinds), frozenset(texts), frozenset(layout))
-
-
-def blank_picture() -> bytes:
-    """The smallest picture: one white point."""
-
-    def chunk(kind: bytes, body: bytes) -> bytes:
-        return struct.pack(">I", len(body)) + kind + body + struct.pack(">I", zlib.crc32(kind + body))
-
-    header = struct.pack(">IIBBBBB", 1, 1, 8, 0, 0, 0, 0)
-    return _PNG + chunk(b"IHDR", header) + chunk(b"IDAT", zlib.compress(b"\0\xff")) + chunk(b"IEND", b"")

@@ -1,6 +1,6 @@
-"""One look at a part of a finished workbook: what in it is out of place, and what it says beyond what every quote's says.
+"""One look at a part of a finished workbook: what in it is out of place, and what it says beyond what every one of its kind says.
 
-Much of a quote's file is the same from quote to quote. A part that was looked at is remembered with its bytes.
+Much of a workbook is the same as in others of its kind. A part that was looked at is remembered with its bytes.
 """
 
 from __future__ import annotations
@@ -20,7 +20,6 @@ from pricing.reports.leaks.parts import (
     parsed,
     pattern,
     picture_pieces,
-    skeleton,
 )
 from pricing.reports.leaks.texts import ADDRESSES, LONG, Piece
 
@@ -69,79 +68,86 @@ class Scanned:
     shared: tuple[str, ...] = ()
 
 
-def scanned(part: str, data: bytes) -> Scanned:
-    """What a part of a workbook holds.
+class Scanner:
+    """Looks at the parts of workbooks of one kind.
 
     Parameters
     ----------
-    part : name of the zip member
-    data : its content
+    known : what every workbook of the kind holds
     """
-    if part.startswith("xl/drawings/drawing"):
-        data = _QUIET_ANCHOR.sub(b"", data)
-    differs = part.startswith(("xl/worksheets/", "xl/sharedStrings", "xl/media/")) or part == "docProps/core.xml"
-    return _scanned(part, data) if differs else _remembered(part, data)
 
+    def __init__(self, known: Skeleton) -> None:
+        self.known = known
+        self._remembered = functools.lru_cache(maxsize=256)(self._scanned)
+        self._text = functools.lru_cache(maxsize=4096)(self._shared_text)
+        self.told = functools.lru_cache(maxsize=4096)(self._told)
 
-def _scanned(part: str, data: bytes) -> Scanned:
-    known = skeleton()
-    odd = [] if pattern(part) in known.parts else [f"{part} is a part that no quote has"]
-    if known.content.get(part) == data:
-        return Scanned(tuple(odd))
-    name = Piece(part, "its name", part)
-    telling = [] if known.knows(name) else [name]
-    try:
-        if part == "xl/sharedStrings.xml":
-            return _with_shared(_Scan(part, known, odd, telling).of(parsed(part, _SHARED.sub(b"", data))), _SHARED.findall(data))
-        if part.endswith((".xml", ".rels", ".vml")):
-            scan = _Scan(part, known, odd, telling)
-            return scan.of(parsed(part, scan.without_plain_cells(data)))
-        if part.endswith(".png"):
-            telling.extend(picture_pieces(part, data))
-        else:
-            telling.append(Piece(part, "its content", data.decode("utf-8", "replace")))
-    except PartError as error:
-        odd.append(str(error))
-    return Scanned(tuple(odd), tuple(telling))
+    def scanned(self, part: str, data: bytes) -> Scanned:
+        """What a part of a workbook holds.
 
+        Parameters
+        ----------
+        part : name of the zip member
+        data : its content
+        """
+        if part.startswith("xl/drawings/drawing"):
+            data = _QUIET_ANCHOR.sub(b"", data)
+        differs = part.startswith(("xl/worksheets/", "xl/sharedStrings", "xl/media/")) or part == "docProps/core.xml"
+        return self._scanned(part, data) if differs else self._remembered(part, data)
 
-def _with_shared(around: Scanned, texts: list[bytes]) -> Scanned:
-    """What the list of shared texts holds: what stands around them, and each of them."""
-    looked = [_shared_text(text) if len(text) <= LONG else _shared_text.__wrapped__(text) for text in texts]
-    return Scanned(
-        (*around.oddities, *(oddity for each in looked for oddity in each.oddities)),
-        (*around.telling, *(piece for each in looked for piece in each.telling)),
-        shared=(*around.shared, *(text for each in looked for text in each.shared)),
-    )
+    def _scanned(self, part: str, data: bytes) -> Scanned:
+        known = self.known
+        odd = [] if pattern(part) in known.parts else [f"{part} is a part that no quote has"]
+        if known.content.get(part) == data:
+            return Scanned(tuple(odd))
+        name = Piece(part, "its name", part)
+        telling = [] if known.knows(name) else [name]
+        try:
+            if part == "xl/sharedStrings.xml":
+                around = _Scan(part, self, odd, telling).of(parsed(part, _SHARED.sub(b"", data)))
+                return self._with_shared(around, _SHARED.findall(data))
+            if part.endswith((".xml", ".rels", ".vml")):
+                scan = _Scan(part, self, odd, telling)
+                return scan.of(parsed(part, scan.without_plain_cells(data)))
+            if part.endswith(".png"):
+                telling.extend(picture_pieces(part, data))
+            else:
+                telling.append(Piece(part, "its content", data.decode("utf-8", "replace")))
+        except PartError as error:
+            odd.append(str(error))
+        return Scanned(tuple(odd), tuple(telling))
 
+    def _with_shared(self, around: Scanned, texts: list[bytes]) -> Scanned:
+        """What the list of shared texts holds: what stands around them, and each of them."""
+        looked = [self._text(text) if len(text) <= LONG else self._shared_text(text) for text in texts]
+        return Scanned(
+            (*around.oddities, *(oddity for each in looked for oddity in each.oddities)),
+            (*around.telling, *(piece for each in looked for piece in each.telling)),
+            shared=(*around.shared, *(text for each in looked for text in each.shared)),
+        )
 
-@functools.lru_cache(maxsize=4096)
-def _shared_text(data: bytes) -> Scanned:
-    part = "xl/sharedStrings.xml"
-    return _Scan(part, skeleton(), [], []).of(parsed(part, _AROUND % data))
+    def _shared_text(self, data: bytes) -> Scanned:
+        part = "xl/sharedStrings.xml"
+        return _Scan(part, self, [], []).of(parsed(part, _AROUND % data))
 
-
-_remembered = functools.lru_cache(maxsize=256)(_scanned)
-
-
-@functools.lru_cache(maxsize=4096)
-def _told(kind: str, tag: str, attribute: str) -> tuple[str, bool, frozenset[str], bool, bool]:
-    """Of an attribute in a kind of part: its place, whether no quote has it, and what it may be without saying anything:
-    one of some texts, a number, an address.
-    """
-    known, place = skeleton(), f"{local(tag)}/@{local(attribute)}"
-    unknown = kind in known.parts and (kind, place) not in known.kinds
-    return place, unknown, known.said(kind, place), (kind, place) in known.layout, place in ADDRESSES
+    def _told(self, kind: str, tag: str, attribute: str) -> tuple[str, bool, frozenset[str], bool, bool]:
+        """Of an attribute in a kind of part: its place, whether no quote has it, and what it may be without saying anything:
+        one of some texts, a number, an address.
+        """
+        known, place = self.known, f"{local(tag)}/@{local(attribute)}"
+        unknown = kind in known.parts and (kind, place) not in known.kinds
+        return place, unknown, known.said(kind, place), (kind, place) in known.layout, place in ADDRESSES
 
 
 class _Scan:
     """One pass over the elements of an XML part."""
 
-    def __init__(self, part: str, known: Skeleton, odd: list[str], telling: list[Piece]) -> None:
+    def __init__(self, part: str, scanner: Scanner, odd: list[str], telling: list[Piece]) -> None:
         self.part = part
-        self.known = known
+        self.known = scanner.known
+        self.told = scanner.told
         self.kind = pattern(part)
-        self.is_known = self.kind in known.parts
+        self.is_known = self.kind in self.known.parts
         self.odd = odd
         self.telling = telling
         self.indexes: set[ElementTree.Element] = set()
@@ -172,7 +178,7 @@ class _Scan:
             if name in _LOOKED_AT:
                 self._look(name, element)
             for attribute, value in element.attrib.items():
-                place, unknown, texts, counts, addresses = _told(kind, tag, attribute)
+                place, unknown, texts, counts, addresses = self.told(kind, tag, attribute)
                 if value in texts:
                     continue
                 if unknown:

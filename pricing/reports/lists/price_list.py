@@ -14,16 +14,18 @@ from typing import Any
 
 from pricing.book.reading.read import PriceBook
 from pricing.book.wording.sentences import listed
+from pricing.costing.lines.enquiries import with_enquiries
 from pricing.costing.lines.order_lines import BREAKS, enquired, usual_runs
-from pricing.costing.lines.selection import with_enquiries
 from pricing.costing.list_prices import same_at_any_quantity
 from pricing.costing.run import at_quantities, cost_lines
 from pricing.files.atomic import written_beside
 from pricing.problems import BookError, Problems
-from pricing.reports.leaks.gate import LeakError, find_leaks, secrets_of
+from pricing.reports.leaks.gate import LeakError
 from pricing.reports.quote import wording as words
 from pricing.reports.quote.facts import QuoteFacts, QuoteLine, quote_facts
 from pricing.reports.quote.page import QuotePage, money_format, unit_decimals
+from pricing.reports.quote.secrets import secrets_of
+from pricing.reports.quote.skeleton import leaks_of
 from pricing.reports.quote.sketch import Sketch
 from pricing.reports.shared.flowing_page import (
     LAST,
@@ -89,7 +91,7 @@ def write_price_list(book: PriceBook, day: datetime.date, path: Path, quantities
     facts = quote_facts(costing, TITLE, breaks)
     with written_beside(path) as beside:
         _write(facts, beside, delivered=len(book.tables["Delivery"]) > 0, whatever=same_at_any_quantity(book))
-        leaks = find_leaks(beside, secrets_of(costing, TITLE, breaks))
+        leaks = leaks_of(beside, secrets_of(costing, TITLE, breaks))
         if leaks:
             raise LeakError(TITLE, leaks)
 

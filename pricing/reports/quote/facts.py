@@ -15,9 +15,11 @@ import numpy as np
 
 from pricing import money
 from pricing.book.shown_units import INCHES_AND_POUNDS, mass_unit, shown_mass
+from pricing.costing.lines.enquiries import valid_until
 from pricing.costing.method.rows_builder import NONE
 from pricing.costing.time.lead_time import lead_time_days
 from pricing.reports.drawing.strokes import Figures
+from pricing.reports.quote.private_names import gives_away
 from pricing.reports.quote.sizes import size_text, typed_in_inches
 from pricing.reports.shared.styles import page_size
 from pricing.rules.shapes import SHAPES
@@ -168,26 +170,19 @@ def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None) -> 
     """
     index = index_of(costing)
     rows, number = index.lines[quote], index.number[quote]
-    settings = costing.book.settings
-
-    def setting(name: str) -> str:
-        value = settings.get(name)
-        return value if isinstance(value, str) else ""
-
+    setting = costing.book.word
     customer = str(costing.lines.customer[rows[0]])
     customer_row = index.customers.get(customer)
     address = "" if customer_row is None else str(costing.book.tables["Customers"].columns["address"][customer_row])
     day = costing.lines.day[rows[0]].astype("datetime64[D]").astype(object)
     assert isinstance(day, datetime.date)
-    valid = settings.get("quote_valid_for")
-    days = int(valid) if isinstance(valid, float | int) and not np.isnan(valid) else 30
     currency = costing.currency
     per_line = 0 if breaks is None else len(breaks.lines) // max(len(costing.lines), 1)
     return QuoteFacts(
         business=one_line(setting("business_name")), address=clean_text(setting("address")),
         contact=clean_text(setting("contact")), tax_number=one_line(setting("tax_number")),
         tax_name=one_line(setting("tax_name")) or "tax", customer=one_line(customer), customer_address=clean_text(address),
-        quote=one_line(quote), day=day, valid_until=_later(day, days),
+        quote=one_line(quote), day=day, valid_until=valid_until(costing.book, day),
         lead_days=lead_time_days(costing, quote), currency=currency, digits=money.minor_units(currency),
         paper=page_size(currency, setting("page_size")), one_person_lift=_shown_mass(costing, costing.setting("one_person_lift")),
         deposit_share=costing.setting("deposit_share"), cash_step=costing.setting("cash_step"), tax_down=costing.setting("tax_down"),
@@ -208,10 +203,6 @@ def _delivery_mass(costing: Costing, rows: list[int]) -> float:
     quantities = costing.lines.quantity[rows].tolist()
     shown = [_shown_mass(costing, mass) for mass in costing.line("mass")[rows].tolist()]
     return float(quote_mass(sum(quantity * mass for quantity, mass in zip(quantities, shown, strict=True))))
-
-
-def _later(day: datetime.date, days: int) -> datetime.date:
-    return min(day, datetime.date.max - datetime.timedelta(days=days)) + datetime.timedelta(days=days)
 
 
 def _line(costing: Costing, row: int, number: int, breaks: Costing | None, per_line: int) -> QuoteLine:
@@ -237,17 +228,11 @@ def _line(costing: Costing, row: int, number: int, breaks: Costing | None, per_l
 
 
 def _dimensions(costing: Costing, row: int, shape: Shape) -> dict[str, float]:
-    found = {}
-    for name in shape.dimensions:
-        value = float(costing.lines.dimensions[name][row])
-        found[name] = shape.defaults.get(name, 0.0) if np.isnan(value) else value
-    return found
+    return {name: float(value) for name, value in costing.lines.sizes(shape, row).items()}
 
 
 def _colour(costing: Costing, row: int) -> str:
     """Mix and finish by their names: the customer chose them. A name that gives away whom we buy from or sell to is left out."""
-    from pricing.reports.leaks.secrets import gives_away
-
     names = (clean_text(costing.lines.plans[plan][row]) for plan in ("mix", "finish"))
     customer = str(costing.lines.customer[row])
     return ", ".join(name for name in names if fold(name) and not gives_away(costing, name, customer))

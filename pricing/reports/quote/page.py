@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from pricing.algebra.simplify import live_formula
 from pricing.reports.quote import wording as words
 from pricing.reports.quote.facts import QuoteFacts, QuoteLine
-from pricing.reports.quote.formulas import live_formula
 from pricing.reports.quote.sketch import Sketch, sketch_of
 from pricing.reports.quote.totals import TotalsWriter
 from pricing.reports.shared.flowing_page import (

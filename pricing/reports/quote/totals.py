@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+from pricing.algebra.simplify import live_formula
 from pricing.reports.quote.facts import QuoteFacts
-from pricing.reports.quote.formulas import live_formula
 from pricing.reports.quote.wording import LABELS
 from pricing.reports.shared.flowing_page import NET, PIECE_TOO, PRICE, QUANTITY, Page
 from pricing.rules import totals

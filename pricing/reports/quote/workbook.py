@@ -12,9 +12,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pricing.files.atomic import written_beside
-from pricing.reports.leaks.gate import LeakError, find_leaks
-from pricing.reports.leaks.secrets import secrets_of_facts
+from pricing.reports.leaks.gate import LeakError
 from pricing.reports.quote.facts import QuoteFacts, index_of, quote_facts
+from pricing.reports.quote.secrets import secrets_of_facts
 from pricing.xlsx.writing.safe_text import safe_file_name
 
 if TYPE_CHECKING:
@@ -68,6 +68,7 @@ def write_quotes(
     Problems raised: KeyError before any is written; OSError when the turn of one comes that cannot be written.
     """
     from pricing.reports.quote.page import sketches_of
+    from pricing.reports.quote.skeleton import leaks_of
 
     index = index_of(costing)
     said = [quote_facts(costing, quote, breaks) for quote, _ in quotes]
@@ -79,7 +80,7 @@ def write_quotes(
     pages = [io.BytesIO() for _ in quotes]
     for facts, drawn, page in zip(said, sketches, pages, strict=True):
         write_facts(facts, page, drawn)
-    found = [find_leaks(page, own) for page, own in zip(pages, secrets, strict=True)]
+    found = [leaks_of(page, own) for page, own in zip(pages, secrets, strict=True)]
     for facts, (_, path), page, leaks in zip(said, quotes, pages, found, strict=True):
         if not leaks:
             with written_beside(path) as beside:

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from pricing.reports.shared.styles import NORMAL, SMALL, TYPEFACE, Styles, set_page
+from pricing.reports.shared.styles import NORMAL, SMALL, TYPEFACE, Styles
 from pricing.xlsx.writing.safe_text import CELL_LIMIT, ESCAPE, shortened, utf16_units
 from pricing.xlsx.writing.text_width import line_height, text_width, wrapped
 
@@ -248,35 +248,6 @@ def widened(widths: tuple[int, ...], column: int, texts: list[str], bold: bool =
     """The widths with a column wide enough for its longest figure, so that none turns into a row of hashes."""
     needed = max((text_width(text, NORMAL, bold) for text in texts), default=0.0) + 14
     return (*widths[:column], max(widths[column], round(needed)), *widths[column + 1 :])
-
-
-def write_skeleton(file: io.BytesIO, picture: bytes) -> None:
-    """Write a workbook with everything that a quote's page is made of, and nothing that it says."""
-    from pricing.xlsx.writing.workbook import new_workbook
-
-    with new_workbook(file, workbook_options()) as book:
-        styles = Styles(book)
-        page = Page(book.add_worksheet("Quote"), styles)
-        set_properties(book, "a", "a", datetime.date(2000, 1, 1))
-        set_page(page.sheet, paper="A4", business="a", repeat_row=1)
-        page.need(20.0)
-        for role in ("headline", "note wrapped", "section", "heading", "heading right", "text wrapped", "text bold", "grand total", "row"):
-            page.text("a", 0, 1, role, indent=1, align="right", valign="top")
-            page.next_row()
-        page.gap(5.0)
-        for role in ("working", "total"):
-            page.number(1.0, 2, role, "#,##0.00", first=1)
-            page.formula("=A1", 1.0, 4, role, '0" a"', first=3)
-            page.next_row()
-        page.titled("a", "b", 0, 2)
-        page.empty(0, 1, "heading")
-        page.next_row()
-        page.day(datetime.date(2000, 1, 1), 0, 1, "d mmm yyyy")
-        for _ in range(2):
-            page.next_row()
-            page.picture(picture, 1, "a", 0.5)
-        page.sheet.set_h_pagebreaks([2])
-        page.finish()
 
 
 def set_properties(book: Any, title: str, author: str, day: datetime.date) -> None:

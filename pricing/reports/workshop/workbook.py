@@ -124,7 +124,7 @@ def write_shopping_list(shopping: ShoppingList, costing: Costing, path: Path, to
     from pricing.reports.workshop.page import WorkPage
 
     facts: QuoteFacts = quote_facts(costing, costing.quotes[0])
-    paper = page_size(costing.currency, str(costing.book.settings.get("page_size") or ""))
+    paper = page_size(costing.currency, costing.book.word("page_size"))
     with _book(path, "Shopping list", facts.business, shopping.day) as book:
         page = WorkPage(book, Styles(book), "Shopping", workshop_shopping.WIDTHS, paper=paper, business=facts.business, landscape=True)
         workshop_shopping.write_shopping(page, shopping, costing.currency, told, facts.mass_unit)

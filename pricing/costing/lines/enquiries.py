@@ -14,9 +14,8 @@ from pricing.book.price_book import PriceBook, SheetTable
 
 def valid_until(book: PriceBook, day: datetime.date) -> datetime.date:
     """The last day of a quote of *day*, by the workshop's setting; 30 days where nothing is set."""
-    valid = book.settings.get("quote_valid_for")
-    days = int(valid) if isinstance(valid, float | int) and not np.isnan(valid) else 30
-    return min(day, datetime.date.max - datetime.timedelta(days=days)) + datetime.timedelta(days=days)
+    valid = datetime.timedelta(days=int(book.number("quote_valid_for") or 30))
+    return min(day, datetime.date.max - valid) + valid
 
 
 def with_enquiries(book: PriceBook, enquiries: Sequence[Mapping[str, Any]]) -> PriceBook:

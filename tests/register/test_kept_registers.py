@@ -1,0 +1,195 @@
+"""Registers written by an earlier version: they are read and compared with causes, whatever has been added since.
+
+The registers in ``kept`` were written by the version that first had one, each beside its price book: ``plain`` with what every
+book has, ``learning`` with what a book may ask for besides (learning, interest on machines, board by whole sheets).
+"""
+
+from __future__ import annotations
+
+import shutil
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import openpyxl
+import pytest
+
+from pricing.book.reading.read import PriceBook, load_price_book
+from pricing.costing import run
+from pricing.costing.engine.columns import Computed, Input, Lookup, Sum, TableSpec, Text
+from pricing.costing.engine.evaluation import evaluate
+from pricing.costing.engine.model import Model, Rows
+from pricing.costing.lines.order_lines import OrderLines
+from pricing.costing.method import declared
+from pricing.glossary import GLOSSARY, Quantity
+from pricing.problems import Problems
+from pricing.register.recorded_quote import RecordedQuote
+from pricing.register.register import Register
+from pricing.repricing.reprice import reprice
+
+KEPT = Path(__file__).parent / "kept"
+BOOKS = ("plain", "learning")
+
+
+def laid_out(name: str, folder: Path, cement: float = 10.0) -> PriceBook:
+    """A kept price book and its register, in a folder of their own; with another price of a bag of cement."""
+    shutil.copy(KEPT / f"{name}.register.sqlite", folder)
+    workbook = openpyxl.load_workbook(KEPT / f"{name}.xlsx")
+    workbook["Materials"]["E2"] = cement
+    workbook.save(folder / f"{name}.xlsx")
+    return load_price_book(folder / f"{name}.xlsx")
+
+
+def recorded_figures(register: Register, quote: RecordedQuote) -> dict[str, tuple[float, float]]:
+    """The amounts of a quote as they were recorded, and as its restored model gives them."""
+    model = register.model(quote)
+    assert model is not None, f"the record of {quote.name} cannot be read: state not_kept= on the input that it does not have"
+    values = evaluate(model)
+    return {name: (quote.totals[name], float(values.value("quotes", name)[0])) for name in ("net", "payable", "quote_cost", "quote_margin")}
+
+
+@pytest.mark.parametrize("name", BOOKS)
+def test_a_kept_quote_comes_to_what_was_promised(name: str, tmp_path: Path) -> None:
+    """Costed again from its record alone, a quote has the amounts that it was made with."""
+    laid_out(name, tmp_path)
+    with Register.open(tmp_path / f"{name}.xlsx") as register:
+        assert [quote.number for quote in register.quotes()] == ["Q-1", "Q-2"]
+        for quote in register.quotes():
+            for figure, (then, now) in recorded_figures(register, quote).items():
+                assert now == pytest.approx(then, rel=1e-12), figure
+
+
+@pytest.mark.parametrize("name", BOOKS)
+def test_a_kept_quote_is_compared_with_causes(name: str, tmp_path: Path) -> None:
+    """A dearer bag of cement is the one cause of what the kept quotes would cost more today."""
+    book = laid_out(name, tmp_path, cement=12.5)
+    with Register.open(book.path) as register:
+        found = reprice(book, max(quote.day for quote in register.quotes()), register=register)
+    assert [quote.reason for quote in found.quotes] == ["", ""]
+    assert list(found.causes) == [("material", "Cement")]
+    for quote in found.quotes:
+        assert quote.cost.parts == {("material", "Cement"): pytest.approx(quote.cost.change, abs=1e-9)}
+        assert quote.cost.change > 0
+
+
+HANDLING = Quantity("handling_rate", "Handling", "currency/kilogram", "money per kg", 3, "What handling a kilogram costs.")
+FRAGILE = Quantity("fragility", "Fragility", "dimensionless", "", 1, "How much more care a piece takes than a plain one.")
+CRATE = Quantity("crate_price", "Crate", "currency/piece", "money", 2, "What the crate of a piece costs.")
+CRATES = Quantity("crates_cost", "Crates", "currency/piece", "money", 2, "What is paid for crates.")
+COST = Quantity("handling_cost", "Handling of a piece", "currency/piece", "money", 2, "What handling a piece costs.")
+
+
+def handling_cost(mass: float, handling_rate: float, fragility: float, crate_price: float, crates_cost: float) -> float:
+    """Handling of a piece, crate included [currency/piece]."""
+    return mass * handling_rate * fragility + crate_price + crates_cost
+
+
+def unit_cost(
+    concrete_cost: float, mould_cost: float, labour_cost: float, machine_cost: float, finish_cost: float, extras_cost: float,
+    overhead_cost: float, handling_cost: float,
+) -> float:
+    """What a good piece costs, handling included [currency/piece]."""
+    return concrete_cost + mould_cost + labour_cost + machine_cost + finish_cost + extras_cost + overhead_cost + handling_cost
+
+
+@pytest.fixture
+def later_method(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A later costing method: a setting, an input of the lines that means 1 where it was not kept, a word, two tables.
+
+    Handling costs 0.5 a kilogram, a piece of today is twice as fragile; crates are looked up by their word in a table with a
+    row for none; a table of crates that are paid besides is summed by line.
+    """
+    for quantity in (HANDLING, FRAGILE, CRATE, CRATES, COST):
+        monkeypatch.setitem(GLOSSARY, quantity.name, quantity)
+    settings = replace(declared.SETTINGS, columns=(Input("handling_rate", not_kept=0.0), *declared.SETTINGS.columns))
+    kinds = TableSpec("crates", "crate", (Text("crate"), Input("crate_price")), cause=("crate", "{crate}"), nothing="crate")
+    paid = TableSpec("crates paid", "crate_number", (Input("crate_number"), Input("line"), Input("crates_cost")), scope="work")
+    added = (
+        Input("fragility", not_kept=1.0), Text("crate", not_kept="none"), Lookup("crate_price", "crates", "crate_price", "crate"),
+        Sum("crates_cost", "crates paid", "crates_cost", "line"), Computed(handling_cost, part="handling"),
+    )
+    before = [Computed(unit_cost) if column.name == "unit_cost" else column for column in declared.LINES.columns]
+    at = [column.name for column in before].index("unit_cost")
+    lines = replace(declared.LINES, columns=(*before[:at], *added, *before[at:]))
+    specs = declared.tables
+    monkeypatch.setattr(declared, "SETTINGS", settings)
+    monkeypatch.setattr(declared, "LINES", lines)
+    monkeypatch.setattr(declared, "tables", lambda **options: [*specs(**options), kinds, paid])
+    build = run.build_model
+
+    def build_later(book: PriceBook, lines: OrderLines, problems: Problems) -> Model:
+        model = build(book, lines, problems)
+        count = len(lines)
+        model.tables["settings"].given["handling_rate"] = np.array([0.5])
+        model.tables["lines"].given["fragility"] = np.full(count, 2.0)
+        model.tables["lines"].text.kept["crate"] = np.array(["none"] * count, dtype=object)
+        words = {"crate": np.array(["none", "wooden"], dtype=object)}
+        return Model([
+            *model.tables.values(), Rows(kinds, 2, {"crate_price": np.array([0.0, 7.0])}, words),
+            Rows(paid, 1, {"crate_number": np.array([1.0]), "line": np.array([1.0]), "crates_cost": np.array([3.0])}),
+        ])
+
+    monkeypatch.setattr(run, "build_model", build_later)
+
+
+@pytest.mark.usefixtures("later_method")
+@pytest.mark.parametrize("name", BOOKS)
+def test_a_later_method_reads_what_it_was_promised(name: str, tmp_path: Path) -> None:
+    """Inputs that were not kept are what their declarations say, tables that were not kept are empty: the amounts are the same."""
+    laid_out(name, tmp_path)
+    with Register.open(tmp_path / f"{name}.xlsx") as register:
+        for quote in register.quotes():
+            model = register.model(quote)
+            assert model is not None
+            assert set(model.tables["lines"].given["fragility"].tolist()) == {1.0}
+            assert model.tables["crates"].text["crate"].tolist() == ["none"]
+            assert model.tables["crates paid"].count == 0
+            for figure, (then, now) in recorded_figures(register, quote).items():
+                assert now == pytest.approx(then, rel=1e-12), figure
+
+
+@pytest.mark.usefixtures("later_method")
+@pytest.mark.parametrize("name", BOOKS)
+def test_a_later_method_compares_with_causes(name: str, tmp_path: Path) -> None:
+    """What was added since is told among the causes, beside the bag of cement, and all of them add up to the change."""
+    book = laid_out(name, tmp_path, cement=12.5)
+    with Register.open(book.path) as register:
+        found = reprice(book, max(quote.day for quote in register.quotes()), register=register)
+        masses = [quote.totals["quote_mass"] for quote in register.quotes()]
+    assert {("material", "Cement"), ("setting", "Handling"), ("piece", "Fragility")} < set(found.causes)
+    assert [kind for kind, _ in found.causes if kind == "make-up"] == ["make-up"]
+    for quote, mass in zip(found.quotes, masses, strict=True):
+        assert quote.reason == ""
+        assert sum(quote.cost.parts.values()) == pytest.approx(quote.cost.change, abs=1e-9)
+        handling = quote.cost.parts["setting", "Handling"] + quote.cost.parts["piece", "Fragility"]
+        assert handling == pytest.approx(mass * 0.5 * 2, rel=1e-5)
+        assert quote.cost.parts["setting", "Handling"] == pytest.approx(mass * 0.5 * 1.5, rel=1e-5)  # and half of what both do
+
+
+@pytest.mark.parametrize("column", [
+    Input("handling_rate"), Text("handled_by"), Input("handling_rate", not_kept=0.0, formerly=("price_step",)),
+])
+def test_an_input_that_is_not_accounted_for(column: Input | Text, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """Where a declaration does not say what an input was before there was one, or two claim the same, no figure is made up."""
+    monkeypatch.setattr(declared, "SETTINGS", replace(declared.SETTINGS, columns=(column, *declared.SETTINGS.columns)))
+    laid_out("plain", tmp_path)
+    with Register.open(tmp_path / "plain.xlsx") as register:
+        assert [register.model(quote) for quote in register.quotes()] == [None, None]
+
+
+def test_a_renamed_column_and_table(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """What has another name today is found under the one that it had, with the cell in which it stood."""
+    monkeypatch.setitem(GLOSSARY, "wage", replace(GLOSSARY["hourly_cost"], name="wage"))
+    wages = replace(
+        declared.GRADES, name="wages", formerly=("grades",),
+        columns=(*declared.GRADES.columns[:1], Input("wage", formerly=("hourly_cost",))),
+    )
+    specs = declared.tables
+    monkeypatch.setattr(declared, "tables", lambda **options: [wages if spec.name == "grades" else spec for spec in specs(**options)])
+    laid_out("plain", tmp_path)
+    with Register.open(tmp_path / "plain.xlsx") as register:
+        model = register.model(register.quotes()[0])
+    assert model is not None
+    rows = model.tables["wages"]
+    assert dict(zip(rows.text["grade"].tolist(), rows.given["wage"].tolist(), strict=True))["Maker"] == 24.0
+    assert rows.place("wage", rows.text["grade"].tolist().index("Maker")) == "Grades!B2"
