@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing.book.declared.sheets import SHEETS
+from pricing.book.model_file import ModelMeasures
 from pricing.text import fold
 
 Rows = NDArray[np.int64]
@@ -66,6 +67,8 @@ class PriceBook:
     tables: dict[str, SheetTable]
     settings: dict[str, float | str]
     setting_cells: dict[str, str]
+    #: What the models of products measure, by row of the Products table.
+    models: dict[int, ModelMeasures] = field(default_factory=dict)
     _price_rows: dict[str, tuple[Rows, Values]] | None = field(default=None, repr=False, compare=False)
 
     @property
@@ -89,7 +92,7 @@ class PriceBook:
         for declared in SHEETS:
             table = self.tables[declared.name]
             name = declared.things.replace(" ", "_")
-            if declared.name in ("Workshop", "Extras", "Actuals"):
+            if declared.name in ("Workshop", "Extras", "Actuals", "Cut-outs", "Layers"):
                 found[name] = len(table)
             else:
                 found[name] = len(set(table.columns[declared.columns[0].name].tolist()))

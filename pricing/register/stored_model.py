@@ -17,7 +17,9 @@ import numpy as np
 from pricing.costing.engine.columns import Input, TableSpec, Text
 from pricing.costing.engine.model import Model, Rows
 from pricing.costing.method import declared
+from pricing.costing.method.piece_declared import PieceForms
 from pricing.costing.method.rows_builder import NONE, RowsBuilder
+from pricing.rules.shapes.measures import MEASURES
 
 
 class InputRow(NamedTuple):
@@ -130,4 +132,13 @@ def _specs(kept: Mapping[str, _Kept]) -> list[TableSpec]:
     def has(part: str, column: str) -> bool:
         return part in kept and column in kept[part].numbers
 
-    return declared.tables(learning=has("plan steps", "learning_slope"), interest=has("machines", "interest_rate"))
+    take_offs = [part for part in kept if part.startswith("take-off")]
+    forms = PieceForms(
+        any(has(part, "wall_face") or has(part, "seen_long_edges") for part in take_offs),
+        "layers" in kept or has("extra parts", "is_cast_in"),
+        any(has(part, name) for part in take_offs for name in MEASURES),
+    )
+    return declared.tables(
+        learning=has("plan steps", "learning_slope"), interest=has("machines", "interest_rate"), forms=forms,
+        by_outline="outlines" in kept,
+    )

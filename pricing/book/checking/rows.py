@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable, Iterable
 
 from pricing.book.checking.materials import MaterialChecks
+from pricing.book.checking.pieces import check_pieces
 from pricing.book.checking.shapes import check_shapes
 from pricing.book.checking.sheet_view import SheetView
 from pricing.book.price_book import PriceBook
@@ -27,6 +28,7 @@ def check_book(book: PriceBook, problems: Problems) -> None:
     """
     MaterialChecks(book, problems).check()
     check_shapes(book, problems)
+    check_pieces(book, problems)
     for check in (_steps, _moulds, _machines, _plans, _quotes, _refits, _refit_grade, _actuals):
         check(book, problems)
 

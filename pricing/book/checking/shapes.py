@@ -85,7 +85,7 @@ def _with_article(word: str) -> str:
 
 
 def _limits(view: SheetView, shape: Shape, values: dict[str, Floats], rows: NDArray[np.int64], board: Floats) -> None:
-    if not len(rows):
+    if not len(rows) or shape.measured:  # what is measured elsewhere is checked there
         return
     dimensions: dict[str, Floats] = shape.filled({name: values[name][rows] for name in shape.dimensions})
     with np.errstate(all="ignore"):

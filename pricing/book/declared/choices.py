@@ -22,6 +22,8 @@ WORDS: dict[str, dict[str, str]] = {
         "sealer": "sealer, oil, wax on the finished piece",
         "packing": "wrap, guards, crates",
         "bought in": "whatever goes out with the piece: brackets, wastes, inserts",
+        "reinforcement": "bars and mesh, cast in; their unit mass is added to the piece's",
+        "cast in": "sockets, lifting anchors, frames: cast in, and their unit mass added to the piece's",
     },
     "Pack unit": {
         "kg": "kilograms",
@@ -47,13 +49,15 @@ WORDS: dict[str, dict[str, str]] = {
         "cast": "each piece cast, those that do not pass included",
         "piece": "each good piece",
         "m3": "cubic metre of concrete",
-        "kg": "kilogram of the piece",
+        "kg": "kilogram of the piece, what is cast in left out",
         "m2 face": "square metre of seen faces",
         "m2 underside": "square metre of underside",
         "m2 top of mould": "square metre of the side that lies open in the mould",
         "m arris": "metre of outer edges",
         "m2 mould": "square metre of mould board",
         "m joint": "metre of inner joints of the mould",
+        "m length": "metre of the length of the piece, over all",
+        "m width": "metre of the width of the piece, over all",
     },
     "Made for": {
         "order": "the moulds are paid by this order",
@@ -67,6 +71,15 @@ WORDS: dict[str, dict[str, str]] = {
         "overhead": "overhead that the job is known to have caused; otherwise its hours carry it",
         "rejected": "pieces that did not pass; write 0 where all passed, so that it counts",
         "mould casts": "casts that one mould survived before it was worn out, a row for each mould",
+    },
+    "Form": {
+        "rectangle": "with a length and a width, its corners sharp or rounded",
+        "round": "with a diameter",
+    },
+    "On": {
+        "face": "what is seen and finished; of a vessel only its outside and its rim",
+        "underside": "what lies below",
+        "face and inside": "what is seen and finished, the inside of a vessel among it",
     },
     "Shape": {shape.name: shape.meaning for shape in SHAPES.values()},
 }

@@ -115,6 +115,7 @@ class SheetDeclaration:
     columns : in the order of the starter book; the first one is what other sheets name
     key : names of the columns that together may stand in one row only; empty where rows may repeat
     always : True where no price book can do without it
+    in_starter : False for a sheet that is read where it is there, and written into a starter book only where it has rows
     """
 
     name: str
@@ -125,6 +126,7 @@ class SheetDeclaration:
     columns: tuple[Column, ...]
     key: tuple[str, ...] = ()
     always: bool = False
+    in_starter: bool = True
 
     def column(self, name: str) -> Column:
         """The column of this name; KeyError where there is none."""

@@ -7,12 +7,13 @@ import math
 
 from pricing.book.declared.column import Column, SheetDeclaration
 from pricing.book.declared.dimensions import DIMENSION_COLUMNS, DIMENSION_NAMES
+from pricing.book.declared.pieces import CUT_OUTS, LAYERS, OUTLINES
 from pricing.book.declared.settings import SETTINGS
 from pricing.rules.shapes import SHAPES
 
 KINDS = (
     "binder", "aggregate", "water", "pigment", "admixture", "fibre", "board", "fixing", "sealant", "tape", "release",
-    "abrasive", "sealer", "packing", "bought in",
+    "abrasive", "sealer", "packing", "bought in", "reinforcement", "cast in",
 )
 PACK_UNITS = ("kg", "L", "m", "m2", "each", "sheet")
 BASES = (
@@ -20,7 +21,7 @@ BASES = (
 )
 PER = (
     "order", "batch", "mould", "cast", "piece", "m3", "kg", "m2 face", "m2 underside", "m2 top of mould", "m arris",
-    "m2 mould", "m joint",
+    "m2 mould", "m joint", "m length", "m width",
 )
 SURFACES = ("m2 face", "m2 underside", "m2 top of mould", "m2 mould", "m arris", "piece")
 MADE_FOR = ("order", "stock")
@@ -96,6 +97,8 @@ MATERIALS = SheetDeclaration(
                upper=1.0, example="4 %", in_starter=False),
         Column("Absorption", "percent", "Of an aggregate: water that it soaks up and keeps, as a share of its dry mass.",
                upper=1.0, example="1 %", in_starter=False),
+        Column("Unit mass", "number", "Of what is cast in: mass of one pack unit, so that a piece weighs all that is in it. What is "
+               "sold by the kg needs none.", unit="kg", upper=100_000.0, example="0.617", in_starter=False),
         *_low_and_high(_PACK_PRICE),
     ),
     key=("material", "priced_on"), always=True,
@@ -169,9 +172,11 @@ LABOUR = SheetDeclaration(
         Column("Learning", "percent",
                "What the minutes fall to each time the run doubles; blank or 100 % where nothing is learnt.",
                lower=0.5, upper=1.0, example="92 %", in_starter=False),
+        Column("Finish", "choice", "The step counts only for pieces of this finish; blank: for all.", refers_to="Finishes", default="",
+               in_starter=False),
         *_low_and_high(_MINUTES),
     ),
-    key=("labour_plan", "step"),
+    key=("labour_plan", "step", "finish"),
 )
 
 MOULDS = SheetDeclaration(
@@ -241,6 +246,21 @@ def _plans(default: bool) -> tuple[Column, ...]:
     )
 
 
+def _of_the_piece(line: bool) -> tuple[Column, ...]:
+    """What a piece has besides its dimensions, of a product or of a line that overrides it."""
+    blank = " Blank: as in the catalogue." if line else " Blank: all."
+    seen = "How many of the two edges along the {} are seen; one at a wall is neither ground nor polished."
+    return (
+        Column("Outline", "choice", f"Of a slab by outline: its outline.{' Blank: as in the catalogue.' if line else ''}",
+               refers_to="Outlines", default="", in_starter=False),
+        *(
+            Column(f"Seen {word} edges", "number", f"{seen.format(along)}{blank}", lower=0.0, upper=2.0, whole=True, example="1",
+                   decimals=0, width=11, in_starter=False)
+            for word, along in (("long", "length"), ("short", "width"))
+        ),
+    )
+
+
 PRODUCTS = SheetDeclaration(
     "Products", "a catalogue piece",
     "The catalogue. Fill in the dimensions that the shape has; leave the others blank.",
@@ -251,6 +271,13 @@ PRODUCTS = SheetDeclaration(
         Column("Shape", "choice", "Its shape, which says what dimensions it has.", choices=tuple(SHAPES), needed=True,
                width=18),
         *DIMENSION_COLUMNS,
+        *_of_the_piece(line=False),
+        Column("Model", "note", "Of a solid: a file of triangles beside this book (STL, OBJ, PLY, 3MF), from which its volume and its "
+               "areas are measured. Write the unit of the file behind its name: basin.stl (mm).", default="", example="basin.stl (mm)",
+               in_starter=False),
+        Column("Use", "note", "What it is used as, which chooses the cautions and the words on care: worktop, hearth, stair, floor, seat, "
+               "wall, vessel, garden, food; several with commas. Blank: by the shape.", default="", example="worktop, food",
+               in_starter=False),
         *_plans(True),
         _REJECTS,
         Column("Made for", "choice",
@@ -326,6 +353,7 @@ ENQUIRIES = SheetDeclaration(
         Column("Quantity", "number", "How many good pieces.", shown="pieces", needed=True, lower=1.0, upper=1e6,
                whole=True, example="4", decimals=0, width=10),
         *DIMENSION_COLUMNS,
+        *_of_the_piece(line=True),
         *_plans(False),
         Column("Unit price", "number", "A price agreed for one piece, without tax; it stands whatever the piece costs.",
                unit="currency", example="160.00", decimals=2, width=12),
@@ -357,8 +385,11 @@ ACTUALS = SheetDeclaration(
 
 #: The sheets in the order of the starter book; a sheet comes after those that it names, Customers after Delivery.
 SHEETS: tuple[SheetDeclaration, ...] = (
-    WORKSHOP, MATERIALS, MIXES, GRADES, MACHINES, LABOUR, MOULDS, FINISHES, PRODUCTS, EXTRAS, DELIVERY, CUSTOMERS,
-    ENQUIRIES, ACTUALS,
+    WORKSHOP, MATERIALS, MIXES, GRADES, MACHINES, LABOUR, MOULDS, FINISHES, OUTLINES, PRODUCTS, LAYERS, EXTRAS, DELIVERY, CUSTOMERS,
+    ENQUIRIES, CUT_OUTS, ACTUALS,
 )
+
+#: Those of an empty starter book.
+STARTER_SHEETS = tuple(declared for declared in SHEETS if declared.in_starter)
 
 __all__ = ["DIMENSION_COLUMNS", "DIMENSION_NAMES", "SETTINGS", "SHEETS"]

@@ -125,15 +125,16 @@ class NameBook:
         table = self.tables[declared.name]
         reporter = Reporter(self.problems, table.sheet_as_written)
         columns = [table[name].tolist() for name in declared.key]
+        needed = [declared.column(name).needed for name in declared.key]
         first: dict[tuple[object, ...], int] = {}
         for index, key in enumerate(zip(*columns, strict=True)):
-            if any(part is None or part == "" or part != part for part in key):
+            if any(part is None or (part == "" and wanted) or part != part for part, wanted in zip(key, needed, strict=True)):
                 continue
             folded = tuple(fold(part) if isinstance(part, str) else part for part in key)
             before = first.setdefault(folded, index)
             if before != index:
-                words = " · ".join(_key_text(part) for part in key)
-                what = " · ".join(spoken(declared.column(name)) for name in declared.key)
+                words = " · ".join(_key_text(part) for part in key if part != "")
+                what = " · ".join(spoken(declared.column(name)) for name, part in zip(declared.key, key, strict=True) if part != "")
                 remedy = "keep one of them" if len(key) > 1 else "keep one of them, or give one another name"
                 reporter.report(
                     "duplicate-key", table.cell(declared.key[0], index), what=what, found=quoted(words),

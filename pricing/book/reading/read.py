@@ -13,6 +13,7 @@ from typing import Any
 
 import numpy as np
 
+from pricing.book.checking.models import measure_models
 from pricing.book.checking.rows import check_book
 from pricing.book.declared.column import SheetDeclaration
 from pricing.book.declared.sheets import SHEETS
@@ -97,6 +98,7 @@ class _Reading:
         present = {name for name, table in self.tables.items() if table.letters}
         NameBook(self.tables, present, self.problems).resolve()
         book = PriceBook(self.path, self.tables, settings, cells)
+        measure_models(book, self.problems)
         check_book(book, self.problems)
         return book
 

@@ -57,5 +57,5 @@ def _named(data: BookData, sheet: str) -> set[object]:
         for declared in SHEETS
         for column in declared.columns
         if column.refers_to == sheet
-        for row in data[declared.name]
+        for row in data.get(declared.name, [])
     }

@@ -9,7 +9,7 @@ import math
 import os
 import sys
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -120,7 +120,7 @@ def _write(path: Path, data: BookData, measures: Mapping[str, str]) -> None:
         workbook.set_size(24_000, 14_000)
         styles = Styles(workbook, minor_units(currency))
         writer = _BookWriter(styles, settings, currency, data, tuple(_in(measures, setting) for setting in SETTINGS))
-        written = [dataclasses.replace(each, columns=tuple(_in(measures, column) for column in each.columns)) for each in SHEETS]
+        written = [_asked_for(each, data.get(each.name, []), measures) for each in SHEETS if each.in_starter or data.get(each.name)]
         sheets = {declared.name: workbook.add_worksheet(declared.name) for declared in written}
         words = workbook.add_worksheet("Words")
         writer.words(words)
@@ -308,6 +308,16 @@ class _BookWriter:
                 row += 1
             sheet.set_row(row, 8)
             row += 1
+
+
+def _asked_for(declared: SheetDeclaration, rows: Sequence[Row], measures: Mapping[str, str]) -> SheetDeclaration:
+    """A sheet as it is written: with the columns of every starter book, and with those that its rows fill in."""
+    filled = {heading for row in rows for heading, value in row.items() if value not in (None, "")}
+    columns = (
+        dataclasses.replace(column, in_starter=column.in_starter or not declared.in_starter or column.heading in filled)
+        for column in declared.columns
+    )
+    return dataclasses.replace(declared, columns=tuple(_in(measures, column) for column in columns))
 
 
 def _in(measures: Mapping[str, str], column: Column) -> Column:

@@ -93,6 +93,19 @@ CODES: dict[str, str] = {
                'is not meant',
     "two-in-a-quote": 'the quote "{quote}" has {what} {found} here and {other} in row {row}; give all its lines the '
                       'same',
+    "cut-out-of-nothing": "a cut-out belongs to a product, or to a line of a quote; type Product, or Quote and Line",
+    "cut-out-of-both": "a cut-out belongs to a product or to a line of a quote; clear Product, or Quote and Line",
+    "unknown-line": 'the quote "{quote}" {has}; type the number of one of its lines under Line',
+    "incomplete-cut-out": "a {form} cut-out needs {lacks}; type it",
+    "half-a-place": "From left and From front belong together; type both, or leave both blank where it is placed as agreed",
+    "no-cut-outs": 'a {shape} has no cut-outs here, and "{product}" is one; take the row out, or choose another shape',
+    "impossible-cut-out": "{sentence}",
+    "impossible-outline": "{sentence}",
+    "impossible-layer": '{sentence} of "{product}"; make Thickness less',
+    "unusable-model": "{sentence}",
+    "unknown-use": '"{found}" is no use that is known here, and chooses nothing; choose of {choices}',
+    "no-unit-mass": '"{material}" is cast in and its mass is not known, so that pieces are heavier than is said; type Unit mass',
+    "no-length": '"{product}" is a solid, and what is counted by {per} has nothing to count; give it a Model, or count by the piece',
     "no-row-of-kind": 'refit minutes are given, but the sheet "Grades" is empty; type who does it and the hourly cost',
 }
 

@@ -20,6 +20,7 @@ from pricing.costing.catalogue.variants import DATE, FACTOR, PRODUCT, QUANTITY, 
 from pricing.costing.engine.columns import Text
 from pricing.costing.engine.evaluation import evaluate
 from pricing.costing.engine.packed_columns import DictionaryColumn, Floats, Places
+from pricing.costing.lines.line_pieces import LinePieces
 from pricing.costing.lines.order_lines import OrderLines, list_lines
 from pricing.costing.method import declared
 from pricing.costing.method.build import build_model
@@ -168,13 +169,13 @@ class Pricer:
 
     def _possible(self, lines: OrderLines) -> NDArray[np.bool_]:
         """Which pieces can exist with their dimensions, by the limits of their shapes."""
-        possible = np.ones(len(lines), dtype=np.bool_)
+        possible, pieces = np.ones(len(lines), dtype=np.bool_), LinePieces(self.book, lines)
         shapes = DictionaryColumn.of(self.book.tables["Products"].columns["shape"]).taken(lines.product)
         plans = DictionaryColumn.of(lines.plans["mould_plan"])
         board = board_of(self.book, list(plans.words))[plans.codes]
         for code in np.unique(shapes.codes).tolist():
             rows, shape = np.flatnonzero(shapes.codes == code), SHAPES[shapes.words[code]]
-            dimensions = lines.sizes(shape, rows, blank=np.nan)
+            dimensions = {**lines.sizes(shape, rows, blank=np.nan), **pieces.outline_figures(rows, shape.measured)}
             for sizes in dimensions.values():
                 possible[rows] &= ~np.isnan(sizes)
             with np.errstate(all="ignore"):

@@ -1,10 +1,9 @@
 """The kinds of columns that a table of the costing model may have, and the declaration of a table.
 
 A column is typed by somebody (*input*, *text*), computed by a rule from columns of its own row (*computed*), looked up in
-the row of another table that a key names (*lookup*), the sum or the largest over the rows of another table that name this row
-(*sum*, *largest*),
-one of several columns of a row, chosen by a word (*by word*), or taken from a list of bands (*band*). That is the whole
-vocabulary.
+the row of another table that a key names (*lookup*), the sum over the rows of another table that name this row (*sum*) or the
+largest of them (*largest*), one of several columns of a row, chosen by a word (*by word*), or taken from a list of bands (*band*).
+That is the whole vocabulary.
 
 What else is known of a column or a table stands on its declaration too (:class:`Facts`, :class:`TableSpec`): the leak gate,
 the comparison, the explanation, the margin workbook, the review and the register read it there.
@@ -118,7 +117,7 @@ class Sum(Facts):
 
 @dataclass(frozen=True, slots=True)
 class Largest(Facts):
-    """The largest of *column* over the rows of *table* whose *by* equals this row's key; 0 where there is none."""
+    """The largest of *column* over the rows of *table* whose *by* equals this row's key; 0 where none of them is above it."""
 
     name: str
     table: str

@@ -89,13 +89,13 @@ class RowLookup:
         return total
 
     def largest(self, values: Floats, count: int) -> Floats:
-        """For each of *count* rows, the largest of the values of the rows that name it, none below 0, shape (..., count).
+        """For each of *count* rows, the largest value of the rows that name it, but not below 0, shape (..., count).
 
-        >>> RowLookup(np.array([0, 2, 0])).largest(np.array([1.0, 5.0, 2.0]), 3).tolist()
-        [2.0, 0.0, 5.0]
+        >>> RowLookup(np.array([0, 2, 0])).largest(np.array([1.0, -5.0, 2.0]), 3).tolist()
+        [2.0, 0.0, 0.0]
         """
         found = np.zeros((*values.shape[:-1], count))
         if len(self.rows):
             order, starts = self._runs
-            found[..., self.rows[order][starts]] = np.maximum.reduceat(values[..., order], starts, axis=-1).clip(0)
+            found[..., self.rows[order][starts]] = np.maximum.reduceat(values[..., order], starts, axis=-1).clip(min=0.0)
         return found

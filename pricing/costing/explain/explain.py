@@ -164,12 +164,12 @@ class Explainer:
 
     def _largest(self, table: str, column: Largest, row: int) -> Way:
         children = [self.trace(column.table, column.column, child) for child in self._rows_of(table, column).get(row, [])]
-        spec = self.model.tables[column.table].spec
-        one, several = (called or spec.name for called in spec.called)
-        words = f"largest {in_words(GLOSSARY[column.column].label)} of {len(children) or 'no'} {one if len(children) == 1 else several}"
-        most = sorted(children, key=lambda child: -child.value)
-        shown = f"{in_formula(most[0], self.currency)} of {most[0].of}" if most else "0"
-        return Way("largest", words, shown, words, tuple(most))
+        above = [child for child in children if child.value > 0]
+        words = f"largest {in_words(GLOSSARY[column.column].label)} of {len(children)} {column.table}"
+        if not above:
+            return Way("summed", f"{words}, none above 0", "0", words, tuple(children))
+        found = max(above, key=lambda child: child.value)
+        return Way("summed", words, found.amount, words, (found,))
 
     def _rows_of(self, table: str, column: Sum | Largest) -> dict[int, list[int]]:
         wanted = (column.table, column.by, table)

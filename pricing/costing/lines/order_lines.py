@@ -13,13 +13,18 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from pricing.book.pieces import cut_outs_of_lines, line_keys
 from pricing.book.price_book import PriceBook, SheetTable
 from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, Floats, Places, Texts, first_seen, taken_places
 from pricing.rules.shapes import SHAPES
+from pricing.rules.shapes.seen_edges import ALL_SEEN
 from pricing.rules.shapes.shape import Shape
 
 PLANS = ("mix", "mould_plan", "labour_plan", "finish")
 DIMENSIONS = tuple(dict.fromkeys(name for shape in SHAPES.values() for name in shape.dimensions))
+
+#: What a line may override besides: the outline of its piece, and how many of its edges are seen.
+OUTLINE, EDGES = "outline", tuple(ALL_SEEN)
 
 #: Quantities of the price table where none are named.
 BREAKS: tuple[float, ...] = (1, 5, 10, 25)
@@ -160,11 +165,12 @@ def _order_lines(
     plans: dict[str, Texts] = {}
     dimensions: dict[str, Floats] = {}
     places: dict[str, Sequence[str]] = {}
-    for name in PLANS:
+    for name in (*PLANS, OUTLINE):
         plans[name], places[name] = resolver.merged(name)
-    for name in DIMENSIONS:
+    for name in (*DIMENSIONS, *EDGES):
         if name in resolver.products.columns:
             dimensions[name], places[name] = resolver.merged(name)
+    resolver.overrides |= _with_own_cut_outs(book, enquiry)
     given = np.where(resolver.overrides, np.nan, resolver.of_product("list_price"))
     own = np.zeros(len(product), dtype=np.bool_)
     if resolver.typed is not None:
@@ -176,6 +182,15 @@ def _order_lines(
     for name in ("rejects", "made_for", "usual_run"):
         places[name] = resolver.places(name)
     return OrderLines(quote, customer, day, product, quantity, plans, dimensions, given, resolver.overrides, enquiry, places, order)
+
+
+def _with_own_cut_outs(book: PriceBook, enquiry: NDArray[np.intp]) -> NDArray[np.bool_]:
+    """The lines that have cut-outs of their own."""
+    own = cut_outs_of_lines(book)
+    if not own:
+        return np.zeros(len(enquiry), dtype=np.bool_)
+    has = np.array([key in own for key in line_keys(book)], dtype=np.bool_)
+    return np.array([row >= 0 and has[row] for row in enquiry.tolist()], dtype=np.bool_)
 
 
 def enquired(book: PriceBook, quotes: Sequence[str] | None = None, day: datetime.date | None = None) -> OrderLines:

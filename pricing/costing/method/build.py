@@ -9,7 +9,7 @@ from __future__ import annotations
 from pricing.book.price_book import PriceBook
 from pricing.costing.engine.model import Model
 from pricing.costing.lines.order_lines import OrderLines
-from pricing.costing.method import line_rows, plan_rows, price_rows, work_rows
+from pricing.costing.method import line_rows, piece_rows, plan_rows, price_rows, work_rows
 from pricing.costing.method.price_sets import PricingContext
 from pricing.problems import Problems
 
@@ -22,9 +22,10 @@ def build_model(book: PriceBook, lines: OrderLines, problems: Problems) -> Model
     problems : collects what cannot be priced, such as a material without a price on a line's day
     """
     context = PricingContext(book, lines, problems)
-    mixes, mould_plans = context.used("mix"), context.used("mould_plan")
+    mixes, mould_plans = piece_rows.used_mixes(context), context.used("mould_plan")
     steps, finishes, extras = work_rows.steps_in_use(context), work_rows.finishes_in_use(context), work_rows.extras_in_use(context)
-    batches, batch_of_line = line_rows.batch_rows(context)
+    batches, number = line_rows.batch_rows(context)
+    forms, count = context.forms, len(lines)
     return Model([
         price_rows.settings_rows(context),
         *price_rows.price_rows(context, mixes, mould_plans, finishes, extras),
@@ -33,12 +34,15 @@ def build_model(book: PriceBook, lines: OrderLines, problems: Problems) -> Model
         plan_rows.mould_rows(context, mould_plans),
         plan_rows.grade_rows(context),
         plan_rows.machine_rows(context),
+        *piece_rows.outline_tables(context),
         *line_rows.take_off_rows(context),
+        *([piece_rows.cut_out_rows(context)] if forms.cut else []),
+        *([piece_rows.layer_rows(context, number[count:].tolist())] if forms.composed else []),
         *work_rows.step_rows(steps),
         *work_rows.finish_rows(finishes),
         *work_rows.extra_rows(extras),
         batches,
-        line_rows.line_rows(context, batch_of_line),
+        line_rows.line_rows(context, number[:count]),
         line_rows.band_rows(context),
         line_rows.customer_rows(context),
         line_rows.quote_rows(context),

@@ -78,8 +78,11 @@ class Costing:
 
     def loads_of(self, quote: str) -> dict[str, float]:
         """Mixer loads of a quote, by mix [loads]."""
-        batches, loads = self.line("batch").astype(int).tolist(), self.values.value("batches", "loads").tolist()
-        return {str(self.lines.plans["mix"][row]): loads[batches[row] - 1] for row in self.lines_of(quote)}
+        batches, loads = self.model.tables["batches"], self.values.value("batches", "loads").tolist()
+        names = dict(zip(self.model.tables["lines"].text["mix"].tolist(), self.lines.plans["mix"].tolist(), strict=True))
+        of_quote = [number for number, name in enumerate(batches.text["quote"].tolist()) if name == quote]
+        keys = batches.text["mix"]
+        return {str(names.get(keys[number], keys[number])): loads[number] for number in of_quote}
 
     def products(self) -> list[str]:
         """The product of each line."""

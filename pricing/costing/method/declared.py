@@ -7,6 +7,7 @@ people and machines), then what the lines make of it: take-off, steps, lines, qu
 from __future__ import annotations
 
 from pricing.costing.engine.columns import Band, ByWord, Column, Computed, Input, Largest, Lookup, Sum, TableSpec, Text
+from pricing.costing.method.piece_declared import PLAIN, PieceForms, in_forms, more_of_take_off, tables_of_pieces
 from pricing.costing.method.vocabulary import (
     BUILDS_MOULD,
     DRIVERS,
@@ -54,15 +55,22 @@ assert all(column in TAKE_OFF for _, column in TAKE_OFF_OF_LINE)
 _RESULTS_OF_TAKE_OFF = frozenset({"volume", "face_area", "mould_area"})
 
 
-def take_off_table(shape: Shape) -> TableSpec:
-    """The take-off of all lines of one shape: its dimensions, the mould's board, and its rules in order."""
+def take_off_table(shape: Shape, forms: PieceForms = PLAIN) -> TableSpec:
+    """The take-off of all lines of one shape: its dimensions, the mould's board, and its rules in order.
+
+    Parameters
+    ----------
+    forms : what the price book says of the pieces besides
+    """
     return TableSpec(f"take-off: {shape.name}", "line", (
         *inputs("line"),
         PRODUCT,
-        *texts("mould_plan"),
+        *texts("mould_plan", *(["outline"] if shape.measured else [])),
         *(Input(name, result=name in _RESULTS_OF_TAKE_OFF) for name in shape.dimensions),
         *lookups("moulds", "mould_plan", "board"),
+        *lookups("outlines", "outline", *shape.measured),
         *(Computed(rule, result=rule.__name__ in _RESULTS_OF_TAKE_OFF) for rule in shape.all_rules),
+        *more_of_take_off(shape, forms),
     ), "take-off", "work", cause=("piece", "Sizes"), subject="{product}")
 
 
@@ -242,10 +250,19 @@ QUOTES = TableSpec("quotes", "quote_number", (
 ), scope="order", subject="quote {quote}", called=("quote", "quotes"))
 
 
-def tables(*, learning: bool = False, interest: bool = False) -> list[TableSpec]:
-    """Every table of the method; with learning or interest where the price book asks for it."""
-    return [
+def tables(
+    *, learning: bool = False, interest: bool = False, forms: PieceForms = PLAIN, by_outline: bool = True
+) -> list[TableSpec]:
+    """Every table of the method; with learning or interest where the price book asks for it.
+
+    Parameters
+    ----------
+    forms, by_outline : what the price book says of its pieces
+    """
+    plain = [
         SETTINGS, MIX_PRICES, BOARD_PRICES, LIQUID_PRICES, OTHER_PRICES, INGREDIENTS, MIXES, MOULDS, GRADES,
-        MACHINES_WITH_INTEREST if interest else MACHINES, *TAKE_OFFS.values(), plan_steps_table(learning=learning, interest=interest),
+        MACHINES_WITH_INTEREST if interest else MACHINES, *(take_off_table(shape, forms) for shape in SHAPES.values()),
+        plan_steps_table(learning=learning, interest=interest),
         steps_table(learning=learning), FINISH_PARTS, FINISHES, EXTRA_PARTS, EXTRAS, BATCHES, LINES, BANDS, CUSTOMERS, QUOTES,
     ]
+    return [*(in_forms(spec, forms) for spec in plain), *tables_of_pieces(forms, by_outline=by_outline)]

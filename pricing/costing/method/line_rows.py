@@ -9,6 +9,8 @@ from pricing.costing.engine.model import Rows
 from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, TextColumn, first_seen, taken_places
 from pricing.costing.lines.order_lines import place_of, usual_runs
 from pricing.costing.method import declared
+from pricing.costing.method.piece_declared import PLAIN, in_forms
+from pricing.costing.method.piece_rows import layer_mix_keys, layers_in_use, more_of_sizes
 from pricing.costing.method.price_sets import PricingContext
 from pricing.costing.method.rows_builder import NONE, RowsBuilder, number_or, safe_key
 from pricing.rules.shapes import SHAPES
@@ -25,10 +27,13 @@ def take_off_rows(context: PricingContext) -> list[Rows]:
         chosen = np.flatnonzero(shapes.codes == codes[0]) if codes else np.zeros(0, dtype=np.intp)
         if not len(chosen):
             continue
-        given = {"line": chosen + 1, **lines.sizes(shape, chosen)}
-        places = {dimension: taken_places(lines.places[dimension], chosen) for dimension in shape.dimensions}
+        spec = declared.TAKE_OFFS[name] if context.forms == PLAIN else declared.take_off_table(shape, context.forms)
+        given = {"line": chosen + 1, **lines.sizes(shape, chosen), **more_of_sizes(context, spec, shape, chosen)}
+        places = {each: taken_places(lines.places[each], chosen) for each in given if each in lines.places}
         text = {"product": context.product_keys.taken(chosen), "mould_plan": plans.taken(chosen)}
-        made.append(Rows(declared.TAKE_OFFS[name], len(chosen), given, text, places))
+        if shape.measured:
+            text["outline"] = DictionaryColumn.of(np.array([safe_key(each) for each in lines.plans["outline"][chosen]], dtype=object))
+        made.append(Rows(spec, len(chosen), given, text, places))
     return made
 
 
@@ -36,13 +41,31 @@ def batch_rows(context: PricingContext) -> tuple[Rows, NDArray[np.intp]]:
     """The pooled batches, one for each mix of a quote, and for each line the number of its batch, counted from 0."""
     mixes = context.plan_keys("mix")
     opening, quotes = context.quote_numbers
+    if context.pieces.layers:
+        return _batches_with_layers(context, mixes)
     if len(opening) == len(quotes):
         first, number = opening, quotes
     else:
         kinds = max(len(mixes.words), 1)
         _, first, number = first_seen(quotes * kinds + mixes.codes, len(opening) * kinds)
     text: dict[str, TextColumn] = {"quote": context.lines.quote[first], "mix": mixes.taken(first)}
-    return Rows(declared.BATCHES, len(first), {"batch": np.arange(1, len(first) + 1)}, text), number
+    return Rows(in_forms(declared.BATCHES, context.forms), len(first), {"batch": np.arange(1, len(first) + 1)}, text), number
+
+
+def _batches_with_layers(context: PricingContext, mixes: DictionaryColumn) -> tuple[Rows, NDArray[np.intp]]:
+    """The pooled batches of lines and of their layers; the numbers of the layers' batches follow those of the lines."""
+    of_quote = context.quote_numbers[1]
+    used = [(int(of_quote[line]), line) for line in range(len(context.lines))]
+    used += [(int(of_quote[line]), line) for line, _ in layers_in_use(context)]
+    names = [mixes.words[code] for code in mixes.codes.tolist()] + layer_mix_keys(context).array().tolist()
+    builder, known = RowsBuilder(in_forms(declared.BATCHES, context.forms)), dict[tuple[int, str], int]()
+    numbers = []
+    for (quote, line), mix in zip(used, names, strict=True):
+        if (quote, mix) not in known:
+            known[quote, mix] = builder.count
+            builder.add(batch=builder.count + 1, quote=str(context.lines.quote[line]), mix=mix)
+        numbers.append(known[quote, mix])
+    return builder.rows(), np.array(numbers, dtype=np.intp)
 
 
 def line_rows(context: PricingContext, batches: Codes) -> Rows:
@@ -83,7 +106,7 @@ def line_rows(context: PricingContext, batches: Codes) -> Rows:
     places["made_for_stock"] = lines.places["made_for"]
     if "quantity" in lines.places:
         places["quantity"] = lines.places["quantity"]
-    return Rows(declared.LINES, count, given, text, places)
+    return Rows(in_forms(declared.LINES, context.forms), count, given, text, places)
 
 
 def price_typed(context: PricingContext) -> NDArray[np.bool_]:

@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 import functools
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
 from pricing.book.price_book import PriceBook, price_row_on
+from pricing.costing.lines.line_pieces import LinePieces
 from pricing.costing.lines.order_lines import OrderLines
 from pricing.costing.method.costing import Costing
 from pricing.costing.nesting.whole_sheets import KERF, Sheet, sheet_share
 from pricing.rules.shapes import SHAPES
-from pricing.rules.shapes.shape import Shape
+from pricing.rules.shapes.cut_out import CutOut, core_cuts, millimetres
+from pricing.rules.shapes.outline import Outline
+from pricing.rules.shapes.shape import Cut, Shape
+from pricing.rules.shapes.slab_by_outline import outline_cuts
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,29 +75,60 @@ def kerf_of(book: PriceBook) -> float:
     return book.number("saw_kerf") or KERF
 
 
-def share_of_sheets(book: PriceBook, lines: OrderLines, line: int, moulds: int) -> float:
+def cuts_of(costing: Costing, line: int, figure: Callable[[float], str] = millimetres) -> list[Cut]:
+    """The cut list of one mould of a line: the boards of its shape or of its outline, and the cores of its cut-outs.
+
+    Parameters
+    ----------
+    line : counted from 0
+    figure : from a length [m] to its text in a note
+    """
+    pieces = LinePieces(costing.book, costing.lines)
+    shape, values = shape_of(costing.book, costing.lines, line), take_off_of(costing, line)
+    outline = pieces.outline_of(line) if shape.measured else None
+    return _cuts(shape, outline, tuple(pieces.cut_outs_of(line)), values, figure)
+
+
+def _cuts(
+    shape: Shape, outline: Outline | None, cut_outs: tuple[CutOut, ...], values: Mapping[str, float], figure: Callable[[float], str]
+) -> list[Cut]:
+    cuts = shape.cuts(values, figure) if outline is None else outline_cuts(outline, values, figure)
+    depth = values.get("thickness", 0.0)
+    return [*cuts, *(core for cut in cut_outs for core in core_cuts(cut, depth, values["board"], figure))]
+
+
+def share_of_sheets(book: PriceBook, lines: OrderLines, line: int, moulds: int, pieces: LinePieces | None = None) -> float:
     """What each of so many moulds pays of the whole sheets that they are cut from together [m²/mould].
 
     Parameters
     ----------
     line : counted from 0
     moulds : cut together
+    pieces : of the lines, where several are asked about
 
     The panels' own area where the board is not sold by the sheet; zero where board is charged by what is cut.
     """
     board = board_of(book, lines, line)
     if book.word("board_bought_by") != "sheets" or board is None:
         return 0.0
-    shape = shape_of(book, lines, line)
+    shape, pieces = shape_of(book, lines, line), pieces or LinePieces(book, lines)
     dimensions = tuple(float(values) for values in lines.sizes(shape, line).values())
-    return _share(shape.name, dimensions, board.thickness, board.sheet, moulds, kerf_of(book))
+    outline = pieces.outline_of(line) if shape.measured else None
+    cut_outs = tuple(pieces.cut_outs_of(line))
+    return _share(shape.name, dimensions, board.thickness, board.sheet, moulds, kerf_of(book), outline, cut_outs)
 
 
 @functools.lru_cache(maxsize=4096)
-def _share(shape_name: str, dimensions: tuple[float, ...], thickness: float, sheet: Sheet | None, moulds: int, kerf: float) -> float:
+def _share(
+    shape_name: str, dimensions: tuple[float, ...], thickness: float, sheet: Sheet | None, moulds: int, kerf: float,
+    outline: Outline | None, cut_outs: tuple[CutOut, ...],
+) -> float:
     """The same for lines that are alike, worked out once."""
     shape = SHAPES[shape_name]
-    values = shape.take_off(dict(zip(shape.dimensions, dimensions, strict=True)), thickness)
-    if sheet is None or not shape.panels:
+    sizes = dict(zip(shape.dimensions, dimensions, strict=True))
+    sizes |= {name: outline.figures[name] for name in shape.measured} if outline is not None else {}
+    values = shape.take_off(sizes, thickness)
+    cuts = _cuts(shape, outline, cut_outs, values, millimetres)
+    if sheet is None or not cuts:
         return float(values["mould_area"])
-    return sheet_share(shape, values, moulds, sheet, kerf)
+    return sheet_share(cuts, moulds, sheet, kerf)

@@ -12,6 +12,7 @@ from pricing.costing.engine.columns import TableSpec
 from pricing.costing.engine.model import Rows
 from pricing.costing.lines.order_lines import place_of
 from pricing.costing.method import declared
+from pricing.costing.method.piece_declared import in_forms
 from pricing.costing.method.price_sets import PricingContext
 from pricing.costing.method.rows_builder import NONE, RowsBuilder, number_or, safe_key
 from pricing.costing.method.work_rows import Expanded
@@ -102,7 +103,7 @@ def price_rows(
                 roles[role][NONE, price_set] = None
     for used in (finishes, extras):
         roles["other"].update(dict.fromkeys(used.materials()))
-    specs = (declared.MIX_PRICES, declared.BOARD_PRICES, declared.LIQUID_PRICES, declared.OTHER_PRICES)
+    specs = (declared.MIX_PRICES, declared.BOARD_PRICES, declared.LIQUID_PRICES, in_forms(declared.OTHER_PRICES, context.forms))
     return [_price_table(context, spec, names) for spec, names in zip(specs, roles.values(), strict=True)]
 
 
@@ -147,6 +148,7 @@ def _price_row(context: PricingContext, builder: RowsBuilder, key: str, row: int
         sheet_length=(number_or(cell("sheet_length"), 0.0), place("sheet_length")),
         sheet_width=(number_or(cell("sheet_width"), 0.0), place("sheet_width")),
         board=(number_or(cell("sheet_thickness"), 0.0), place("sheet_thickness")),
+        unit_mass=(1.0, "") if unit == "kg" else (number_or(cell("unit_mass"), 0.0), place("unit_mass")),
     )
 
 

@@ -14,9 +14,12 @@ from numpy.typing import NDArray
 
 from pricing.book.price_book import PriceBook, price_row_on
 from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, first_seen
+from pricing.costing.lines.line_pieces import LinePieces
 from pricing.costing.lines.order_lines import OrderLines
+from pricing.costing.method.piece_declared import PieceForms
 from pricing.costing.method.rows_builder import NONE, safe_key, safe_keys
 from pricing.problems import Problems
+from pricing.rules.shapes import SHAPES
 
 
 class PricingContext:
@@ -78,6 +81,26 @@ class PricingContext:
         used, _, codes = first_seen(names.codes.astype(np.intp) * several + sets, len(names.words) * several)
         words = [self.keyed(names.words[pair // several] or NONE, self.labels[pair % several]) for pair in used.tolist()]
         return DictionaryColumn(codes, words)
+
+    @cached_property
+    def pieces(self) -> LinePieces:
+        """What the price book says of the pieces of the lines besides their dimensions."""
+        return LinePieces(self.book, self.lines)
+
+    @cached_property
+    def forms(self) -> PieceForms:
+        """What the price book says of the pieces of the lines, as far as the model has to know."""
+        pieces = self.pieces
+        return PieceForms(
+            bool(pieces.cut_outs) or pieces.some_edges_hidden, bool(pieces.layers) or pieces.casts_in, pieces.counts_extents,
+        )
+
+    @cached_property
+    def by_outline(self) -> bool:
+        """Whether any piece has an outline of its own."""
+        shapes = self.book.tables["Products"].columns["shape"]
+        outlined = np.array([bool(shape in SHAPES and SHAPES[shape].measured) for shape in shapes.tolist()], dtype=np.bool_)
+        return bool(outlined.any() and outlined[self.lines.product].any())
 
     @cached_property
     def plans(self) -> dict[str, DictionaryColumn]:

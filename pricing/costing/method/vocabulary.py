@@ -34,7 +34,7 @@ WORDS: dict[str, str] = {
     "surface": "Surface", "quote": "Quote", "customer": "Customer", "zone": "Zone", "refit_grade": "Refit grade",
     "moulds_because": "Why so many",
     "item": "Item", "recorded": "Recorded", "place": "Cell", "standard": "Standard", "measure": "Counted in",
-    "resource": "Hands, moulds, machines",
+    "resource": "Hands, moulds, machines", "outline": "Outline", "point": "Point", "on": "On",
 }
 
 #: The words of the price book's Per and Surface columns, and the column of *lines* that counts each per good piece.
@@ -44,11 +44,14 @@ DRIVERS: tuple[tuple[str, str], ...] = (
     ("m2 top of mould", "per_top"), ("m arris", "per_arris"), ("m2 mould", "per_mould_area"), ("m joint", "per_joint"),
 )
 
+#: Those by which something is counted along the piece, in a model in which shapes are asked for their extent.
+EXTENTS: tuple[tuple[str, str], ...] = (("m length", "per_length"), ("m width", "per_width"))
+
 #: Drivers by which the work of building a mould is counted: it belongs to the mould's cost.
 BUILDS_MOULD = frozenset({"mould", "m2 mould", "m joint"})
 
 #: Drivers whose count does not yet include the pieces that are rejected.
-DRIVERS_PER_GOOD_PIECE = frozenset({"piece", "m3", "kg", "m2 face", "m2 underside", "m2 top of mould", "m arris"})
+DRIVERS_PER_GOOD_PIECE = frozenset({"piece", "m3", "kg", "m2 face", "m2 underside", "m2 top of mould", "m arris", "m length", "m width"})
 
 #: How a line calls the take-off of one piece.
 TAKE_OFF_OF_LINE: tuple[tuple[str, str], ...] = (

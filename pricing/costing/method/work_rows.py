@@ -12,7 +12,9 @@ from pricing.book.price_book import PriceBook, SheetTable
 from pricing.costing.engine.columns import TableSpec
 from pricing.costing.engine.model import Rows
 from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, Floats, TextColumn, first_seen
+from pricing.costing.lines.line_pieces import CAST_IN
 from pricing.costing.method import declared
+from pricing.costing.method.piece_declared import in_forms
 from pricing.costing.method.price_sets import PricingContext
 from pricing.costing.method.rows_builder import NONE, column_places, safe_key
 
@@ -51,6 +53,11 @@ class Expanded:
 
     def __len__(self) -> int:
         return len(self.of_line)
+
+    def only(self, kept: NDArray[np.bool_]) -> Expanded:
+        """Itself with some of its uses."""
+        self.of_line, self.rows = self.of_line[kept], self.rows[kept]
+        return self
 
     def sets(self) -> Codes:
         """The number of the set of prices of each use."""
@@ -95,14 +102,15 @@ class Expanded:
         }
 
 
-#: Kinds of material that are cast into a piece and lost with it.
-CAST_IN = frozenset({"reinforcement", "cast in"})
-
-
 def steps_in_use(context: PricingContext) -> Expanded:
-    """The steps of the lines; waits alone cost nothing."""
-    busy = np.nan_to_num(context.book.tables["Labour"].columns["minutes"]) > 0
-    return Expanded(context, "Labour", "labour_plan", context.plans["labour_plan"], busy)
+    """The steps of the lines, those of other finishes left out; waits alone cost nothing."""
+    columns = context.book.tables["Labour"].columns
+    uses = Expanded(context, "Labour", "labour_plan", context.plans["labour_plan"], np.nan_to_num(columns["minutes"]) > 0)
+    finishes = columns["finish"]
+    if not (finishes != "").any():
+        return uses
+    wanted = finishes[uses.rows]
+    return uses.only((wanted == "") | (wanted == context.lines.plans["finish"][uses.of_line]))
 
 
 def finishes_in_use(context: PricingContext) -> Expanded:
@@ -129,7 +137,8 @@ def step_rows(uses: Expanded) -> list[Rows]:
     learning = bool((slope != 1.0).any())
     given = {**uses.given("step_number", "plan_step", number[uses.rows]), "average_minutes_factor": np.broadcast_to(1.0, len(uses))}
     text = {"product": uses.pieces(), "step": uses.words("step"), "per": uses.words("per")}
-    return [_plan_steps(uses, used, slope, learning), Rows(declared.steps_table(learning=learning), len(uses), given, text)]
+    spec = in_forms(declared.steps_table(learning=learning), uses.context.forms)
+    return [_plan_steps(uses, used, slope, learning), Rows(spec, len(uses), given, text)]
 
 
 def _plan_steps(uses: Expanded, used: NDArray[np.intp], slope: Floats, learning: bool) -> Rows:
@@ -182,7 +191,11 @@ def extra_rows(uses: Expanded) -> list[Rows]:
     text: dict[str, TextColumn] = {
         "product": uses.context.product_keys.taken(lines), "material": uses.material_keys(lines, used), "per": columns["per"][used],
     }
-    parts = Rows(declared.EXTRA_PARTS, len(used), given, text, uses.places(used, extra_amount="amount", lost_on_reject="lost_on_reject"))
+    spec = in_forms(declared.EXTRA_PARTS, uses.context.forms)
+    if spec.column("is_cast_in") is not None:
+        kinds = uses.context.pieces.kinds
+        given["is_cast_in"] = np.array([float(kinds.get(name) in CAST_IN) for name in columns["material"][used].tolist()])
+    parts = Rows(spec, len(used), given, text, uses.places(used, extra_amount="amount", lost_on_reject="lost_on_reject"))
     return [parts, _uses(declared.EXTRAS, uses, "extra", number, "per")]
 
 
@@ -199,4 +212,4 @@ def _lost_extras(book: PriceBook, used: NDArray[np.intp]) -> Floats:
 
 def _uses(spec: TableSpec, uses: Expanded, kind: str, number: NDArray[np.intp], which: str) -> Rows:
     text = {"product": uses.pieces(), "material": uses.material_keys(uses.of_line, uses.rows), which: uses.words(which)}
-    return Rows(spec, len(uses), uses.given(f"{kind}_number", f"{kind}_part", number), text)
+    return Rows(in_forms(spec, uses.context.forms), len(uses), uses.given(f"{kind}_number", f"{kind}_part", number), text)

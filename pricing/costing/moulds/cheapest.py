@@ -39,8 +39,15 @@ def with_cheapest_moulds(costing: Costing) -> Costing:
     if costing.book.word("moulds_chosen") == "fewest" or not costing.setting("loads_by_day"):
         return costing
     chosen = _cheapest(costing, least)
-    more = chosen > least
-    return with_moulds(costing, chosen, np.where(more, CHEAPEST, reasons).astype(object)) if more.any() else costing
+    if not (chosen > least).any():
+        return costing
+    cheaper = with_moulds(costing, chosen, np.where(chosen > least, CHEAPEST, reasons).astype(object))
+    quotes = np.asarray(costing.model.tables["lines"].given["quote_number"], dtype=np.intp) - 1
+    dearer = (cheaper.quote("line_cost_sum") > costing.quote("line_cost_sum"))[quotes]
+    if dearer.any():  # what layers share is looked at mix by mix: where that misleads, the fewest stand
+        chosen = np.where(dearer, least, chosen)
+        cheaper = with_moulds(costing, chosen, np.where(chosen > least, CHEAPEST, reasons).astype(object))
+    return cheaper
 
 
 def with_moulds(costing: Costing, at_once: Floats, reasons: NDArray[np.object_]) -> Costing:

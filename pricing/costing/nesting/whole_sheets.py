@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from pricing.costing.nesting.nest import Nest, NestingError, Panel, nest
-from pricing.rules.shapes.shape import Shape
+from pricing.rules.shapes.shape import Cut
 
 #: What a saw takes away where the book does not say [m]; common practice, no source.
 KERF = 0.003
@@ -25,20 +25,20 @@ class Sheet:
         return self.length * self.width
 
 
-def panels_of(shape: Shape, values: Mapping[str, float], moulds: int) -> list[Panel]:
+def panels_of(cuts: Sequence[Cut], moulds: int) -> list[Panel]:
     """The panels of so many moulds, ready to be nested.
 
     Parameters
     ----------
-    values : what the shape's take-off gave for one piece [SI]
+    cuts : the cut list of one mould
     moulds : how many moulds are cut together
     """
-    return [Panel(cut.name, cut.length, cut.width, cut.count * moulds) for cut in shape.cuts(values)]
+    return [Panel(cut.name, cut.length, cut.width, cut.count * moulds) for cut in cuts]
 
 
-def nested(shape: Shape, values: Mapping[str, float], moulds: int, sheet: Sheet, kerf: float = KERF) -> Nest | None:
+def nested(cuts: Sequence[Cut], moulds: int, sheet: Sheet, kerf: float = KERF) -> Nest | None:
     """The panels of so many moulds on whole sheets; None where a panel is longer or wider than a sheet."""
-    panels = panels_of(shape, values, moulds)
+    panels = panels_of(cuts, moulds)
     if not panels:
         return None
     try:
@@ -47,10 +47,10 @@ def nested(shape: Shape, values: Mapping[str, float], moulds: int, sheet: Sheet,
         return None
 
 
-def sheet_share(shape: Shape, values: Mapping[str, float], moulds: int, sheet: Sheet, kerf: float = KERF) -> float:
+def sheet_share(cuts: Sequence[Cut], moulds: int, sheet: Sheet, kerf: float = KERF) -> float:
     """A mould's share of the whole sheets bought [m²/mould]; its own panels where they do not fit any sheet."""
-    placed = nested(shape, values, moulds, sheet, kerf)
-    return placed.sheets * sheet.area / moulds if placed is not None else float(values["mould_area"])
+    placed = nested(cuts, moulds, sheet, kerf)
+    return placed.sheets * sheet.area / moulds if placed is not None else sum(cut.length * cut.width * cut.count for cut in cuts)
 
 
 __all__: Sequence[str] = ("KERF", "Sheet", "nested", "panels_of", "sheet_share")

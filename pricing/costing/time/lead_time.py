@@ -126,9 +126,10 @@ def parts(pers: list[str]) -> list[int]:
 
 
 def plan_of(costing: Costing, line: int) -> list[int]:
-    """The rows of the Labour sheet that a line's plan has, in order."""
-    table = costing.book.tables["Labour"]
-    rows: list[int] = np.flatnonzero(table.columns["labour_plan"] == costing.lines.plans["labour_plan"][line]).tolist()
+    """The rows of the Labour sheet that a line's plan has, in order; those of other finishes left out."""
+    columns, plans = costing.book.tables["Labour"].columns, costing.lines.plans
+    of_finish = (columns["finish"] == "") | (columns["finish"] == plans["finish"][line])
+    rows: list[int] = np.flatnonzero((columns["labour_plan"] == plans["labour_plan"][line]) & of_finish).tolist()
     return rows
 
 
@@ -140,13 +141,13 @@ class _Plan:
     waits: tuple[float, float, float]
 
 
-#: The labour plans of a costing, by name.
-_plans: weakref.WeakKeyDictionary[Costing, dict[str, _Plan]] = weakref.WeakKeyDictionary()
+#: The labour plans of a costing, by name and finish.
+_plans: weakref.WeakKeyDictionary[Costing, dict[tuple[str, str], _Plan]] = weakref.WeakKeyDictionary()
 
 
 def _plan(costing: Costing, line: int) -> _Plan:
     made = _plans.setdefault(costing, {})
-    name = costing.lines.plans["labour_plan"][line]
+    name = (costing.lines.plans["labour_plan"][line], costing.lines.plans["finish"][line])
     if name not in made:
         rows, columns = plan_of(costing, line), costing.book.tables["Labour"].columns
         steps, pers = columns["step"][rows].tolist(), columns["per"][rows].tolist()

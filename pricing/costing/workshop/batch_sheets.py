@@ -19,7 +19,7 @@ from pricing.algebra.expressions import evaluate
 from pricing.book.reading.names import is_air
 from pricing.book.reading.read import price_row_on
 from pricing.costing.method.costing import Costing
-from pricing.costing.method.rows_builder import number_or
+from pricing.costing.method.rows_builder import number_or, safe_key
 from pricing.costing.warnings import MOST_PIGMENT
 from pricing.money import whole_down, whole_up
 from pricing.rules import moisture
@@ -145,7 +145,8 @@ def batch_sheets(costing: Costing) -> tuple[BatchSheet, ...]:
     ----------
     costing : of one quote
     """
-    mixes = dict(zip(costing.model.tables["lines"].text["mix"].tolist(), costing.lines.plans["mix"].tolist(), strict=True))
+    mixes = {safe_key(name): name for name in costing.book.tables["Mixes"].columns["mix"].tolist()}
+    mixes |= dict(zip(costing.model.tables["lines"].text["mix"].tolist(), costing.lines.plans["mix"].tolist(), strict=True))
     keys = costing.model.tables["batches"].text["mix"].tolist()
     return tuple(_sheet(costing, str(mixes[key]), str(key), poured) for key, poured in zip(keys, litres_by_day(costing), strict=True))
 
@@ -155,16 +156,29 @@ def litres_by_day(costing: Costing) -> list[list[float]]:
 
     The moulds of every line are filled from the first day on, each day once; where loads are counted by volume, all is one day.
     """
-    names = ("quantity", "places", "good_volume", "batch")
-    columns = [costing.line(name).tolist() for name in names]
     by_day = costing.setting("loads_by_day") > 0
+    quantities, places = costing.line("quantity").tolist(), costing.line("places").tolist()
     found: list[list[float]] = [[] for _ in range(costing.model.tables["batches"].count)]
-    for quantity, places, volume, batch in zip(*columns, strict=True):
-        at_once = max(float(whole_down(places)), 1.0) if by_day else quantity
-        for day in range(int(whole_up(quantity / at_once))):
-            poured = found[int(batch) - 1]
-            poured.extend([0.0] * (day + 1 - len(poured)))
+    for line, batch, volume in _poured(costing):
+        quantity = quantities[line]
+        at_once = max(float(whole_down(places[line])), 1.0) if by_day else quantity
+        poured = found[batch]
+        days = int(whole_up(quantity / at_once))
+        poured.extend([0.0] * (days - len(poured)))
+        for day in range(days):
             poured[day] += volume * 1000 / quantity * min(at_once, quantity - day * at_once)
+    return found
+
+
+def _poured(costing: Costing) -> list[tuple[int, int, float]]:
+    """What is poured for the good pieces: line, mix of the quote, both counted from 0, and volume with the allowance [m³]."""
+    tables, value = costing.model.tables, costing.values.value
+    own = "backing_good_volume" if tables["lines"].spec.column("backing_good_volume") is not None else "good_volume"
+    batches, volumes = tables["lines"].given["batch"].tolist(), costing.line(own).tolist()
+    found = [(line, int(batch) - 1, volume) for line, (batch, volume) in enumerate(zip(batches, volumes, strict=True))]
+    if "layers" in tables:
+        columns = (value("layers", name).tolist() for name in ("line", "batch", "layer_good_volume"))
+        found += [(int(line) - 1, int(batch) - 1, volume) for line, batch, volume in zip(*columns, strict=True)]
     return found
 
 

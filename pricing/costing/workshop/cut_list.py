@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from math import ceil
 
 from pricing.costing.method.costing import Costing
-from pricing.costing.method.mould_boards import Board, board_of, kerf_of, shape_of, take_off_of
+from pricing.costing.method.mould_boards import Board, board_of, cuts_of, kerf_of, shape_of
 from pricing.costing.nesting.nest import Nest, NestingError, Panel, nest
+from pricing.rules.shapes.cut_out import millimetres
 
 #: Effort that the exact search may spend on the panels of one board [s]. Of 246 drawn sets of panels of a small workshop, through
 #: cuts were proven best at once for 234; the search closed 3 of the others within 0.02 s, and none of the 9 left within 3 s.
@@ -126,7 +127,7 @@ def cut_list(costing: Costing, seconds: float = SECONDS, figure: Callable[[float
         if not moulds[line]:
             without.append(f"{product}: its moulds stand in the rack.")
             continue
-        cuts = shape.cuts(take_off_of(costing, line), figure)
+        cuts = cuts_of(costing, line, figure or millimetres)
         if board is None or not cuts:
             reason = "its mould plan names no board" if board is None else f"a {shape.name} has no panels of its own"
             without.append(f"{product}: {moulds[line]} {'mould' if moulds[line] == 1 else 'moulds'}, not cut from board here: {reason}.")

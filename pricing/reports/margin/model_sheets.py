@@ -21,6 +21,9 @@ SHEETS: tuple[tuple[str, str, str, tuple[tuple[str, str], ...]], ...] = (
     ("Totals", "Totals of the quotes", "Rounded where invoice rules round: each amount once, tax on the summed base.",
      (("quotes", ""), ("customers", "Customers"), ("delivery", "Delivery: weight bands of each zone"))),
     ("Take-off", "Take-off", "Dimensions of one piece and what follows from them, a block for each shape.", ()),
+    ("Pieces", "Cut-outs, layers and outlines", "What pieces have besides their dimensions, a row for each.",
+     (("cut-outs", "Cut-outs, for each line"), ("layers", "Layers of another mix, for each line"),
+      ("outlines", "Outlines"), ("outline points", "Points of the outlines"))),
     ("Labour", "Labour", "Every step of every line: minutes, what they are counted by, hours and wages per good piece.",
      (("steps", ""),)),
     ("Rates", "Labour plans, wages and machines", "What the steps of each plan take, as the price book has it, and what an hour costs.",
@@ -43,6 +46,9 @@ SECTIONS: tuple[tuple[str, str], ...] = (
     ("target_price", "Price of a piece"), ("line_net", "The line"),
 )
 
+#: Where such a part begins instead, in a model that has the column.
+_BEFORE = {"cast_volume": "whole_volume", "per_order": "length_of_piece"}
+
 #: So many columns of the build-up stand on each of its pages: what line it is.
 _REPEATED = 3
 
@@ -50,10 +56,19 @@ _REPEATED = 3
 Captions = list[tuple[str, int, str]]
 
 
+def sheets_of(model: Model) -> list[tuple[str, str, str, tuple[tuple[str, str], ...]]]:
+    """The sheets of a model, each with those of its tables that the model has."""
+    held = [
+        (name, title, sentence, tuple((table, caption) for table, caption in tables if table in model.tables), bool(tables))
+        for name, title, sentence, tables in SHEETS
+    ]
+    return [(name, title, sentence, tables) for name, title, sentence, tables, listed in held if tables or not listed]
+
+
 def lay_out(margin: MarginBook) -> Captions:
     """Give every table of the model its place; returns the captions above them."""
     captions: Captions = []
-    for name, _, _, tables in SHEETS:
+    for name, _, _, tables in sheets_of(margin.model):
         row = 6 if name == "Build-up" else 5
         for table, caption in tables or _take_offs(margin.model):
             if caption:
@@ -69,7 +84,7 @@ def lay_out(margin: MarginBook) -> Captions:
 def write_model(margin: MarginBook, captions: Captions) -> None:
     """Write the sheets, the settings first: further uses of a figure refer to the cell in which it is typed."""
     _settings(margin)
-    for name, title, sentence, tables in SHEETS:
+    for name, title, sentence, tables in sheets_of(margin.model):
         _sheet(margin, captions, name, title, sentence, [table for table, _ in tables] or margin.model.groups["take-off"])
 
 
@@ -106,7 +121,7 @@ def _build_up(margin: MarginBook, sheet: Any) -> None:
     block = margin.layout.blocks["lines"]
     sheet.freeze_panes(block.heading, _REPEATED)
     names = list(block.letters)
-    starts = [names.index(name) for name, _ in SECTIONS]
+    starts = [names.index(_BEFORE[name] if _BEFORE.get(name) in block.letters else name) for name, _ in SECTIONS]
     for start, end, (_, title) in zip(starts, [*starts[1:], len(names)], SECTIONS, strict=True):
         for column in range(start, end):
             if column == start:

@@ -111,17 +111,23 @@ class Carried:
             ("A", "Mix", ""), ("B", "Material", ""), ("C", "Mixed\nm³", "Concrete of this mix, for all lines."),
             ("D", f"Cost\n{self.page.costing.currency}", "What the ingredient costs in it."),
         ))
-        lines = self.model.tables["lines"].text["mix"]
-        mixed = self.value("lines", "mixed_volume")
-        volume = np.array([mixed[lines == mix].sum() for mix in rows.text["mix"]])
+        layered = "layers" in self.model.tables
+        parts = [("lines", "backing_mixed_volume" if layered else "mixed_volume"), *([("layers", "layer_mixed_volume")] if layered else [])]
+        volume = np.array([
+            sum(self.value(table, column)[self.model.tables[table].text["mix"] == mix].sum() for table, column in parts)
+            for mix in rows.text["mix"]
+        ])
         cost = volume * self.value("ingredients", "ingredient_cost")
         self.ingredients = Spread("D", heading + 1, cost)
         for row in range(rows.count):
             at = heading + 1 + row
             self.page.text(f"A{at}", rows.text["mix"][row])
             self.page.text(f"B{at}", rows.text["material"][row])
-            own = f"({self.page.range('lines', 'mix')}={self.page.cell('ingredients', 'mix', row)})"
-            self.page.live(f"C{at}", f"SUMPRODUCT({own}*{self.page.range('lines', 'mixed_volume')})", volume[row], _VOLUME)
+            mix = self.page.cell("ingredients", "mix", row)
+            mixed = "+".join(
+                f"SUMPRODUCT(({self.page.range(table, 'mix')}={mix})*{self.page.range(table, column)})" for table, column in parts
+            )
+            self.page.live(f"C{at}", mixed, volume[row], _VOLUME)
             self.page.live(f"D{at}", f"C{at}*{self.page.cell('ingredients', 'ingredient_cost', row)}", cost[row], self.page.money)
 
     def _moulds(self, heading: int) -> None:

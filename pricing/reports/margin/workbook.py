@@ -10,7 +10,7 @@ from pricing.files.atomic import written_beside
 from pricing.problems import Problems
 from pricing.reports.margin.book import MarginBook
 from pricing.reports.margin.checks import write_checks
-from pricing.reports.margin.model_sheets import SHEETS, lay_out, write_model
+from pricing.reports.margin.model_sheets import lay_out, sheets_of, write_model
 from pricing.reports.margin.part import TITLE, MarginPart
 from pricing.reports.margin.risk import write_risk
 from pricing.reports.margin.sensitivity import write_sensitivity
@@ -40,7 +40,7 @@ def write_sheets(margin: MarginBook) -> None:
         costing.problems.add(problem.code, problem.message, sheet=problem.sheet, cell=problem.cell, warning=True)
     looking = [] if margin.bare else ["Sensitivity", *(["How sure"] if unsure else [])]
     why = [] if margin.bare else ["Why"]
-    margin.add_sheets(("Summary", *looking, *(name for name, *_ in SHEETS), "Settings", *why, "Checks"))
+    margin.add_sheets(("Summary", *looking, *(name for name, *_ in sheets_of(margin.model)), "Settings", *why, "Checks"))
     captions = lay_out(margin)
     write_model(margin, captions)
     write_summary(margin)

@@ -136,7 +136,7 @@ class Layout:
                 return f"SUMPRODUCT(({child.range(column.by)}={key})*{child.range(column.column)})"
             case Largest():
                 key, child = self._own(table, self.model.tables[table].spec.key), self.blocks[column.table]
-                return f"SUMPRODUCT(MAX(({child.range(column.by)}={key})*{child.range(column.column)}))"
+                return f"SUMPRODUCT(MAX(({child.range(column.by)}={key})*({child.range(column.column)})))"
             case ByWord():
                 return self._picked(table, column)
             case Band():

@@ -11,13 +11,14 @@ from xlsxwriter.utility import xl_cell_to_rowcol
 from pricing.algebra.expressions import expression_of
 from pricing.costing.engine.columns import Band, ByWord, Column, Computed, Input, Largest, Lookup, Sum, Text
 from pricing.costing.engine.evaluation import Evaluation
-from pricing.costing.method.declared import DRIVERS, WORDS
+from pricing.costing.method.declared import WORDS
+from pricing.costing.method.piece_declared import ALL_DRIVERS
 from pricing.glossary import GLOSSARY
 from pricing.reports.shared.formulas import Block, Layout, quoted
 from pricing.reports.shared.styles import Styles, number_format, shown_unit
 from pricing.xlsx.writing.safe_text import clean_text as clean
 
-_DRIVER_WORDS = {column: word for word, column in DRIVERS}
+_DRIVER_WORDS = {column: word for word, column in ALL_DRIVERS}
 
 def label(name: str) -> str:
     """A quantity's label, as words use it.
@@ -54,7 +55,7 @@ def note_of(column: Column) -> str:
         case Sum():
             return f"{meaning}\nSum of {label(column.column)} in {column.table}."
         case Largest():
-            return f"{meaning}\nThe largest {label(column.column)} in {column.table}."
+            return f"{meaning}\nThe largest of {label(column.column)} in {column.table}."
         case ByWord():
             return f"{meaning}\nFrom {column.table}, the column that the word names."
         case Band():

@@ -17,6 +17,7 @@ from pricing.rules.shapes.round_planter import ROUND_PLANTER
 from pricing.rules.shapes.shape import TAKE_OFF, Cut, Limit, Panel, Shape, check_order
 from pricing.rules.shapes.sill import SILL
 from pricing.rules.shapes.slab import SLAB
+from pricing.rules.shapes.slab_by_outline import SLAB_BY_OUTLINE
 from pricing.rules.shapes.slab_with_openings import SLAB_WITH_OPENINGS
 from pricing.rules.shapes.solid import SOLID
 from pricing.rules.shapes.square_planter import SQUARE_PLANTER
@@ -27,7 +28,7 @@ from pricing.rules.shapes.trough import TROUGH
 SHAPES: dict[str, Shape] = {
     shape.name: shape
     for shape in (
-        SLAB, LIPPED_SLAB, SLAB_WITH_OPENINGS, L_SLAB, DISC, RING, STEP, COPING, SILL, TROUGH, SQUARE_PLANTER,
+        SLAB, LIPPED_SLAB, SLAB_WITH_OPENINGS, L_SLAB, SLAB_BY_OUTLINE, DISC, RING, STEP, COPING, SILL, TROUGH, SQUARE_PLANTER,
         ROUND_PLANTER, BENCH, SOLID,
     )
 }
