@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pricing.algebra.expressions import Value, choose, larger, whole_up
+from pricing.algebra.expressions import Value, choose, larger, positive_part, whole_up
 from pricing.glossary import Quantity, define
 
 define([
@@ -14,11 +14,11 @@ define([
     Quantity("tape_price", "Tape price", "currency/metre", "money per m", 3, "What a metre of tape costs."),
     Quantity("release_price", "Release price", "currency/litre", "money per L", 2, "What a litre of release oil or wax costs."),
     Quantity("release_covers", "Release covers", "metre**2/litre", "m² per L", 1, "Inner mould face that a litre covers."),
-    Quantity("refit_every", "Refit every", "piece", "casts", 0, "Casts between one making ready and the next."),
+    Quantity("refit_every", "Refit every", "mould", "casts", 0, "Casts between one making ready and the next."),
     Quantity("refit_minutes", "Refit minutes", "minute", "min", 1, "Minutes to clean and make a mould ready again."),
     Quantity("refit_hourly_cost", "Refit wage", "currency/hour", "money per h", 2, "Hourly cost of who makes moulds ready."),
-    Quantity("casts_per_mould", "Casts a mould survives", "1/mould", "casts", 0, "How often a mould can be filled."),
-    Quantity("pieces_per_mould", "Pieces per mould", "piece", "pieces", 0, "Pieces that one filling of the mould gives."),
+    Quantity("casts_per_mould", "Casts a mould survives", "dimensionless", "casts", 0, "How often a mould can be filled."),
+    Quantity("pieces_per_mould", "Pieces per mould", "piece/mould", "pieces", 0, "Pieces that one filling of the mould gives."),
     Quantity("mould_life", "Pieces a mould gives", "piece/mould", "pieces", 0, "Pieces that can be cast in a mould before it is worn."),
     Quantity("is_bought", "Bought ready", "dimensionless", "flag", 0, "1 where the mould is bought ready: no board, and nothing to build."),
     Quantity("mould_price", "Mould price", "currency/mould", "money", 2, "What a mould bought ready costs."),
@@ -43,9 +43,9 @@ define([
     Quantity("moulds_needed", "Moulds for the wear", "mould", "moulds", 0, "Whole moulds that the good pieces use up."),
     Quantity("moulds_built", "Moulds built", "mould", "moulds", 0, "Whole moulds that are built for the line."),
     Quantity("moulds_charged", "Moulds charged", "mould", "moulds", 2, "Moulds that this line pays for."),
-    Quantity("mould_board", "Mould board", "metre**2/mould", "m²", 3, "Area of the panels of one mould."),
-    Quantity("joint", "Joints", "metre/mould", "m", 3, "Inner joints of one mould that get sealant."),
-    Quantity("release_face", "Release face", "metre**2", "m²", 3, "Inner faces of a mould that the concrete touches."),
+    Quantity("mould_board", "Mould board", "metre**2/piece", "m²", 3, "Area of the panels of a mould for one piece."),
+    Quantity("joint", "Joints", "metre/piece", "m", 3, "Inner joints of a mould for one piece that get sealant."),
+    Quantity("release_face", "Release face", "metre**2/piece", "m²", 3, "Inner faces of a mould that the concrete touches."),
     Quantity("board_by_sheets", "Board by whole sheets", "dimensionless", "flag", 0, "1 where board is charged by the sheets bought."),
     Quantity("sheet_board", "Sheets for a mould", "metre**2/mould", "m²", 3, "A mould's share of the whole sheets that its panels are cut from."),
     Quantity("board_charged", "Board charged", "metre**2/mould", "m²", 3, "Board that one mould pays for."),
@@ -147,7 +147,7 @@ def moulds_built(moulds_needed: Value, moulds_at_once: Value, moulds_kept: Value
     >>> float(moulds_built(2.0, 4.0, 1.0)), float(moulds_built(1.0, 2.0, 3.0))
     (3.0, 0.0)
     """
-    return larger(larger(moulds_needed, moulds_at_once) - moulds_kept, 0)
+    return positive_part(larger(moulds_needed, moulds_at_once) - moulds_kept)
 
 
 def moulds_charged(made_for_stock: Value, moulds_worn: Value, moulds_built: Value, moulds_kept: Value) -> Value:
@@ -184,7 +184,7 @@ def refits(casts: Value, pieces_per_mould: Value, moulds_charged: Value, quantit
     >>> float(refits(10.0, 1.0, 1.0, 10.0, 1.0)), float(refits(1.0, 1.0, 1.0, 1.0, 1.0))
     (0.9, 0.0)
     """
-    return choose(refit_every > 0, larger(casts / pieces_per_mould - moulds_charged, 0) / quantity / refit_every, 0)
+    return choose(refit_every > 0, positive_part(casts / pieces_per_mould - moulds_charged) / quantity / refit_every, 0)
 
 
 def refit_hours(refits: Value, refit_minutes: Value, minutes_per_hour: Value) -> Value:

@@ -20,7 +20,7 @@ define([
     Quantity("good_volume_of_mix", "Mixed for good pieces", "metre**3", "m³", 4, "Concrete of this mix for the good pieces of the whole quote."),
     Quantity("mixed_volume_of_mix", "Mixed for the quote", "metre**3", "m³", 4, "Concrete of this mix mixed for the whole quote."),
     Quantity("rounds_of_mix", "Days of this mix", "dimensionless", "rounds", 2, "The most days of casting of any line of this mix."),
-    Quantity("loads_by_day", "Loads by casting day", "dimensionless", "flag", 0, "1 where each casting day has a load of its own."),
+    Quantity("loads_by_day", "Loads by casting day", "batch", "flag", 0, "1 where each casting day has a load of its own."),
     Quantity("mixer_load", "Mixer load", "litre/batch", "L", 0, "Fresh concrete of one mixer load."),
     Quantity("loads", "Mixer loads", "batch", "loads", 2,
              "Mixer loads of this mix for the whole quote: whole ones for the good pieces."),
