@@ -25,6 +25,9 @@ from pricing.money import whole_down, whole_up
 WEAR, CHEAPEST, FEWEST, RACK, LOAD_FILLS, NO_MOULD = (
     "as its wear needs", "makes the quote cheapest", "the fewest", "those in the rack", "as many as one mixer load fills", "no mould plan")
 
+#: So many moulds beyond the fewest are all looked at; further ones where they save a whole day.
+_ALL_UP_TO = 40
+
 #: A saving below this is noise of the arithmetic [currency].
 _NOTHING = 1e-9
 
@@ -135,7 +138,9 @@ def _options(costing: Costing, line: int, least: float, movable: bool) -> Floats
         return np.array([least])
     fillings = float(whole_up(costing.line("quantity")[line] / costing.line("pieces_per_mould")[line]))
     room = int(min((costing.book.number("mould_places") or MOST_MOULDS), MOST_MOULDS))
-    return np.array(list(useful_moulds(fillings, int(least), max(int(least), min(room, int(fillings))))), dtype=np.float64)
+    most = max(int(least), min(room, int(fillings)))
+    useful = {*range(int(least), min(most, int(least) + _ALL_UP_TO) + 1), *useful_moulds(fillings, int(least), most)}
+    return np.array(sorted(useful), dtype=np.float64)
 
 
 def _loads(costing: Costing, batches: NDArray[np.intp]) -> tuple[Floats, Floats]:
