@@ -7,17 +7,18 @@ pint is imported when the first quantity is asked for.
 from __future__ import annotations
 
 import functools
+from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from pricing.units import TABLE, registry, unit_of
+from pricing.units import AMBIGUOUS, COUNTED, TABLE, registry, unit_of
 
 if TYPE_CHECKING:
     import pint
 
-#: How pint spells each unit of the closed list, and the money of the price book.
-_PINT: dict[str, str] = {spelling: pint for spelling, _, _, _, pint in TABLE} | {"currency": "currency"}
+#: How pint spells each unit of the closed list, and what is counted.
+_PINT: dict[str, str] = {spelling: pint for spelling, _, _, _, pint in TABLE} | {each: each for each in COUNTED}
 
 
 def quantity(figure: Any, unit: str = "") -> pint.Quantity[Any]:
@@ -26,16 +27,24 @@ def quantity(figure: Any, unit: str = "") -> pint.Quantity[Any]:
     Parameters
     ----------
     figure : a number, or an array of them
-    unit : as a maker may write it (``mm``, ``m2/L``, ``currency/kg``), or as the glossary spells it (``metre**2``)
+    unit : as a maker may write it (``mm``, ``m2/L``, ``currency/kg``), or as the glossary spells it (``metre**2/piece``)
 
-    Problems raised: pint.UndefinedUnitError where there is no such unit.
+    Problems raised: ValueError where the unit means two things; pint.UndefinedUnitError where there is none of that name.
 
     >>> print(quantity(25, "mm").to("inch").round(3), quantity(12.5, "currency/piece") * quantity(4, "piece"))
     0.984 inch 50.0 currency
     """
-    known = unit_of(unit) if unit else "no unit"
-    spelled = unit if isinstance(known, str) else "/".join(_PINT[part] for part in known.spelling.split("/"))
-    return registry().Quantity(figure, spelled)
+    return registry().Quantity(figure, "/".join(map(_spelled, unit.split("/"))))
+
+
+def _spelled(part: str) -> str:
+    """A unit as pint spells it; one that the closed list lacks is left to pint."""
+    if part.casefold() in AMBIGUOUS:
+        raise ValueError(AMBIGUOUS[part.casefold()])
+    if part in _PINT or part.removesuffix("s") in COUNTED:
+        return f"({_PINT.get(part, part.removesuffix('s'))})"
+    known = unit_of(part)
+    return f"({part if isinstance(known, str) else _PINT[known.spelling]})" if part else ""
 
 
 def is_quantity(value: Any) -> bool:
@@ -83,3 +92,29 @@ def _in_the_list(units: str) -> tuple[str, float]:
     # Of those that fit, the unit itself; otherwise the one that is nearest to the base of the SI.
     spelling = min(fitting, key=lambda each: (fitting[each] != one.units, abs(np.log10((1.0 * fitting[each]).to_base_units().magnitude))))
     return spelling, float(one.m_as(fitting[spelling]))
+
+
+def pieces(figures: Iterable[Any]) -> tuple[float, ...]:
+    """Numbers of pieces as plain numbers.
+
+    >>> pieces([1, quantity(5, "pieces")])
+    (1.0, 5.0)
+    """
+    return tuple(in_unit(figure, "piece") for figure in figures)
+
+
+def in_unit(figure: Any, unit: str) -> float:
+    """A figure as a plain number: a quantity in a unit, a number as it is.
+
+    Parameters
+    ----------
+    unit : as :func:`quantity` takes it
+
+    Problems raised: pint.DimensionalityError where a quantity is of another dimension.
+
+    >>> in_unit(quantity(25, "cm"), "mm"), in_unit(4, "piece")
+    (250.0, 4.0)
+    """
+    if not is_quantity(figure):
+        return float(figure)
+    return float(registry().Quantity(figure.magnitude, str(figure.units)).m_as(quantity(1.0, unit).units))

@@ -93,6 +93,9 @@ TABLE: tuple[tuple[str, str, Dimension, float, str], ...] = (
     ("%", "percent per_cent pct", PLAIN, 0.01, "percent"),
 )
 
+#: What is counted, each a dimension of its own where figures are checked with their units.
+COUNTED = ("currency", "piece", "mould", "batch", "count", "order")
+
 #: Words that look like units and mean two things, with what to type instead.
 AMBIGUOUS: dict[str, str] = {
     **dict.fromkeys(("ton", "tons"), '"ton" is 1000, 907 or 1016 kg; type t (tonne), kg or lb'),
@@ -257,7 +260,7 @@ def registry() -> pint.UnitRegistry[float]:
     # so its list is read into an empty registry, and ours before anything is kept.
     found: pint.UnitRegistry[float] = pint.UnitRegistry(None, on_redefinition="ignore")
     found.load_definitions(str(files("pint") / "default_en.txt"))
-    for base in ("currency", "piece", "mould", "batch", "count", "order"):
+    for base in COUNTED:
         found.define(f"{base} = [{base}]")
     found.default_system = "mks"
     return found

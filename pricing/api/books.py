@@ -5,18 +5,23 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeAlias
 
-from pricing.book.reading.read import PriceBook, read_price_book
+from pricing.book.price_book import PriceBook
+from pricing.book.reading.read import read_price_book
 from pricing.book.summary import counted
 from pricing.problems import BookError, Problem, Problems
 from pricing.text import fold
 
 if TYPE_CHECKING:
     import pandas
+    import pint
+
+#: Where a number is asked for: one in the unit that is said, or a quantity of pint's.
+Number: TypeAlias = "float | pint.Quantity[Any]"
 
 #: Where a price book is asked for: one that was read, or the path of one.
-Source = PriceBook | Path | str
+Source: TypeAlias = PriceBook | Path | str
 
 
 def start(path: Path | str) -> Path:

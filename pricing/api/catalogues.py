@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
-from pricing.api.books import Source, read
+from pricing.api.books import Number, Source, read
 from pricing.api.faults import told
 from pricing.book.price_book import PriceBook
 from pricing.problems import BookError, Problems
+from pricing.quantities import pieces
 
 if TYPE_CHECKING:
     import pandas
@@ -64,7 +65,7 @@ class PricedCatalogue:
 
 
 def catalogue(
-    source: Source, *, variants: pandas.DataFrame | Path | str | None = None, grid: bool = False, quantities: Sequence[float] = (),
+    source: Source, *, variants: pandas.DataFrame | Path | str | None = None, grid: bool = False, quantities: Sequence[Number] = (),
     day: datetime.date | None = None, figures: Sequence[str] | None = None, out: Path | str | None = None,
     form: Literal["parquet", "xlsx"] = "parquet", engine: Literal["local", "dask"] = "local", scheduler: str | None = None,
     jobs: int | None = None, done: Done | None = None,
@@ -95,7 +96,7 @@ def catalogue(
     book = source.path if isinstance(source, PriceBook) else Path(source)
     named = Path(variants).absolute() if isinstance(variants, Path | str) else None
     job = Job(
-        book.absolute(), named, grid, tuple(float(each) for each in quantities), day or datetime.date.today(),
+        book.absolute(), named, grid, pieces(quantities), day or datetime.date.today(),
         FIGURES if figures is None else tuple(figures),
     )
     found = PricedCatalogue(Problems())

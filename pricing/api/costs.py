@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from pricing.api.books import Source, read
+from pricing.api.books import Number, Source, read
 from pricing.costing import run
 from pricing.costing.method.costing import Costing
+from pricing.quantities import as_typed, pieces
 
 if TYPE_CHECKING:
     from pricing.costing.explain.trace import Trace
@@ -30,18 +31,18 @@ def cost(source: Source, quotes: Sequence[str] | None = None, day: datetime.date
     return run.cost_quotes(book, None if quotes is None else [quote_of(book, quote) for quote in quotes], day)
 
 
-def cost_list(source: Source, day: datetime.date | None = None, quantities: Sequence[float] | None = None) -> Costing:
+def cost_list(source: Source, day: datetime.date | None = None, quantities: Sequence[Number] | None = None) -> Costing:
     """Cost and price every product of a price book, at its usual run or at each of the quantities.
 
     Parameters
     ----------
     source : the price book, or its path
     day : the day whose prices hold; today where None
-    quantities : good pieces [pieces]
+    quantities : good pieces, as numbers or quantities [pieces]
 
     Problems raised: BookError where something cannot be priced.
     """
-    return run.cost_catalogue(read(source), day or datetime.date.today(), quantities)
+    return run.cost_catalogue(read(source), day or datetime.date.today(), None if quantities is None else pieces(quantities))
 
 
 def quote_of(source: Source, quote: str) -> str:
@@ -80,6 +81,7 @@ def explanation(trace: Trace, depth: int | None = None, width: int = 100) -> lis
 
     Parameters
     ----------
+    trace : as :func:`explain` gives it
     depth : levels below the top; all where None
     width : of the text [characters], from 60 to 120
     """
@@ -88,7 +90,7 @@ def explanation(trace: Trace, depth: int | None = None, width: int = 100) -> lis
     return as_text(trace, depth, width)
 
 
-def what_if(source: Source, changes: Mapping[str, Any] | Sequence[str], *, day: datetime.date | None = None) -> Repricing:
+def what_if(source: Source, changes: Mapping[str, str | Number] | Sequence[str], *, day: datetime.date | None = None) -> Repricing:
     """What the list and the quotes of a price book would cost if something changed, and what each change contributes.
 
     Parameters
@@ -105,10 +107,8 @@ def what_if(source: Source, changes: Mapping[str, Any] | Sequence[str], *, day: 
     return reprice(read(source), day or datetime.date.today(), changes=as_changes(changes))
 
 
-def as_changes(changes: Mapping[str, Any] | Sequence[str]) -> tuple[str, ...]:
+def as_changes(changes: Mapping[str, str | Number] | Sequence[str]) -> tuple[str, ...]:
     """Changes as they are typed: ``Saw kerf=3.2 mm``."""
-    from pricing.quantities import as_typed
-
     if isinstance(changes, Mapping):
         return tuple(f"{name}={as_typed(value)}" for name, value in changes.items())
     return (changes,) if isinstance(changes, str) else tuple(changes)

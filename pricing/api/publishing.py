@@ -8,9 +8,10 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pricing.api.books import opened
+from pricing.api.books import Number, opened
 from pricing.api.faults import told
 from pricing.problems import Problems
+from pricing.quantities import pieces
 
 if TYPE_CHECKING:
     import pandas
@@ -76,7 +77,7 @@ class Published:
 
 def publish(
     path: Path | str, *, day: datetime.date | None = None, products: Sequence[str] | None = None, write: bool = True,
-    price_list: bool = False, breaks: Sequence[float] = BREAKS, out: Path | str | None = None,
+    price_list: bool = False, breaks: Sequence[Number] = BREAKS, out: Path | str | None = None,
 ) -> Published:
     """Work out the list price of every product at its usual run, and write it into the List price column of the price book.
 
@@ -104,7 +105,7 @@ def publish(
         with told(done.problems, path):
             _publish(done, done.book, on, products, fingerprint if write else None)
             if write and price_list and out is not None and not done.problems.errors:
-                _price_list(done, done.book, on, Path(out), breaks)
+                _price_list(done, done.book, on, Path(out), pieces(breaks))
     return done
 
 

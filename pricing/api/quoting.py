@@ -11,17 +11,18 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
-from pricing.api.books import Source, named_quotes, opened
+from pricing.api.books import Number, Source, named_quotes, opened
 from pricing.api.faults import told
 from pricing.costing.lines.order_lines import enquired
 from pricing.costing.method.costing import Costing
 from pricing.costing.run import at_quantities, cost_lines
 from pricing.problems import BookError, Problems
+from pricing.quantities import pieces
 
 if TYPE_CHECKING:
     from pricing.register.quote_snapshot import QuoteSnapshot
     from pricing.register.register import Issued, Register
-    from pricing.reports.quote.many import Finished, Work
+    from pricing.reports.quote.many import Finished, QuoteRun
 
 MARGIN_FILE = "margin summary.xlsx"
 
@@ -74,7 +75,7 @@ class Priced:
 
 def quote(
     source: Source, *, quotes: Sequence[str] | None = None, day: datetime.date | None = None, out: Path | str | None = None,
-    breaks: Sequence[float] | None = None, record: Literal["sent", "draft"] | None = None, jobs: int | None = 1,
+    breaks: Sequence[Number] | None = None, record: Literal["sent", "draft"] | None = None, jobs: int | None = 1,
     done: Callable[[int, int], None] | None = None,
 ) -> Priced:
     """Price the quotes of a price book, and write the workbooks where a folder is named.
@@ -88,7 +89,7 @@ def quote(
     quotes : numbers of quotes; all where None
     day : the day whose prices hold; each quote's own date where None
     out : folder for the workbooks; none are written where None
-    breaks : quantities of the price table in each quote [pieces]; none where None
+    breaks : quantities of the price table in each quote, as numbers or quantities [pieces]; none where None
     record : ``sent`` to record each quote that is written in the register beside the price book, ``draft`` to record it as no
         promise yet; not recorded where None
     jobs : processes that write the workbooks; where None all that the machine has, if there are many quotes. A script that
@@ -107,7 +108,7 @@ def quote(
     priced = Priced(costing, problems)
     if out is not None:
         with told(problems, out):
-            _write(priced, costing, Path(out), breaks, record, jobs, done or (lambda *_: None))
+            _write(priced, costing, Path(out), None if breaks is None else pieces(breaks), record, jobs, done or (lambda *_: None))
     return priced
 
 
@@ -115,12 +116,12 @@ def _write(
     priced: Priced, costing: Costing, out: Path, breaks: Sequence[float] | None, record: str | None, jobs: int | None,
     done: Callable[[int, int], None],
 ) -> None:
-    from pricing.reports.quote.many import Work
+    from pricing.reports.quote.many import QuoteRun
 
     with contextlib.ExitStack() as stack:
         register = _register(priced, costing.book.path, record, stack)
         if not priced.problems.errors:
-            work = Work(costing, at_quantities(costing, breaks) if breaks else None, snapshots=register is not None)
+            work = QuoteRun(costing, at_quantities(costing, breaks) if breaks else None, snapshots=register is not None)
             _write_quotes(priced, work, out, register, record or "", jobs, done)
 
 
@@ -140,7 +141,7 @@ def _register(priced: Priced, book: Path, record: str | None, stack: contextlib.
 
 
 def _write_quotes(
-    priced: Priced, work: Work, out: Path, register: Register | None, record: str, jobs: int | None, done: Callable[[int, int], None]
+    priced: Priced, work: QuoteRun, out: Path, register: Register | None, record: str, jobs: int | None, done: Callable[[int, int], None]
 ) -> None:
     from pricing.reports.leaks.gate import LeakError
     from pricing.reports.margin.parts import remove_earlier_parts

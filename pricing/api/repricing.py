@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from pricing.api.books import Source, opened
+from pricing.api.books import Number, Source, opened
 from pricing.api.costs import as_changes
 from pricing.api.faults import told
 from pricing.problems import BookError, Problems
@@ -90,7 +90,7 @@ class Repriced:
 
 def reprice(
     source: Source, *, day: datetime.date | None = None, since: datetime.date | None = None, against: Source | None = None,
-    changes: Mapping[str, Any] | Sequence[str] = (), index: PublishedIndex | None = None, out: Path | str | None = None,
+    changes: Mapping[str, str | Number] | Sequence[str] = (), index: PublishedIndex | None = None, out: Path | str | None = None,
     reissue: bool | Sequence[str] = False,
 ) -> Repriced:
     """Compare the list and the open quotes of a price book with the prices they were made with.

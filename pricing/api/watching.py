@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from pricing.api.quoting import Priced
-    from pricing.book.reading.read import PriceBook
+    from pricing.book.price_book import PriceBook
 
 #: How often the file is looked at [s].
 INTERVAL = 0.5

@@ -18,6 +18,18 @@ from pricing.text import fold
 Rows = NDArray[np.int64]
 Values = NDArray[Any]
 
+#: An ingredient that needs no price, and what stands in a table of the model where there is none.
+AIR, NONE = "air", "none"
+
+
+def is_air(name: str) -> bool:
+    """True where an ingredient is air, which needs no price.
+
+    >>> is_air("air"), is_air("Sand")
+    (True, False)
+    """
+    return fold(name) == fold(AIR)
+
 
 @dataclass
 class SheetTable:

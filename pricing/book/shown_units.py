@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pricing.book.reading.read import PriceBook
+from pricing.book.price_book import PriceBook
 from pricing.book.typed.conversion import fifteen_digits
 
 #: The word of the setting that asks for inches and pounds.

@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from pricing.book.reading.read import PriceBook
+from pricing.book.price_book import PriceBook
 from pricing.costing.lines.enquiries import valid_until
 from pricing.costing.lines.order_lines import OrderLines
 from pricing.costing.method.build import build_model

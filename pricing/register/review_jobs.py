@@ -6,11 +6,12 @@ import datetime
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from pricing.book.reading.read import PriceBook, read_price_book
+from pricing.book.price_book import PriceBook
+from pricing.book.reading.read import read_price_book
 from pricing.book.wording.sentences import listed
 from pricing.costing.engine.evaluation import evaluate
 from pricing.costing.jobs.accept import Accepted, accept_standards, chosen_proposals
@@ -22,6 +23,7 @@ from pricing.costing.jobs.review import Review, recorded_share, review_jobs
 from pricing.costing.lines.enquiries import with_enquiries
 from pricing.costing.lines.order_lines import enquired
 from pricing.costing.run import cost_lines
+from pricing.frames import frame_of_rows
 from pricing.problems import Problems
 from pricing.register.accepted_standards import acceptances, note_accepted, withdraw_accepted
 from pricing.register.database import RegisterError, register_path
@@ -30,6 +32,9 @@ from pricing.register.recorded_quote import RecordedQuote
 from pricing.register.register import Register
 from pricing.text import fold
 from pricing.xlsx.editing.write_cells import file_fingerprint
+
+if TYPE_CHECKING:
+    import pandas
 
 
 @dataclass
@@ -54,6 +59,20 @@ class Reviewed:
     capacity: Capacity | None = None
     accepted: Accepted | None = None
     written: list[Path] = field(default_factory=list)
+
+    def jobs_table(self, *, units: bool = False) -> pandas.DataFrame:
+        """One row per finished job: what it was allowed to cost, what it cost, and what it earned."""
+        money = dict.fromkeys(("net", "cost_allowed", "cost", "variance"), "currency")
+        return frame_of_rows(self.review.as_json() if self.review else [], money, units=units)
+
+    def standards_table(self, *, units: bool = False) -> pandas.DataFrame:
+        """One row per standard that finished jobs would move; the unit of each stands in its row."""
+        return frame_of_rows([proposal.as_json() for proposal in self.proposals], {}, units=units)
+
+    def capacity_table(self, *, units: bool = False) -> pandas.DataFrame:
+        """One row per resource: what the accepted quotes take of it."""
+        resources = self.capacity.as_json()["resources"] if self.capacity else []
+        return frame_of_rows(resources, {"hours": "hour", "hours_per_week": "hour/week", "weeks": "week"}, units=units)
 
     def as_json(self) -> dict[str, Any]:
         """The object that ``pricing review --json`` prints."""

@@ -14,11 +14,12 @@ from typing import NamedTuple
 
 import numpy as np
 
+from pricing.book.price_book import NONE
 from pricing.costing.engine.columns import Input, TableSpec, Text
 from pricing.costing.engine.model import Model, Rows
 from pricing.costing.method import declared
 from pricing.costing.method.piece_declared import PieceForms
-from pricing.costing.method.rows_builder import NONE, RowsBuilder
+from pricing.costing.method.rows_builder import RowsBuilder
 from pricing.rules.shapes.measures import MEASURES
 
 

@@ -3,20 +3,30 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from pricing.book.reading.read import PriceBook
+from pricing.book.price_book import PriceBook
 from pricing.costing.comparison.compare import Cause
+from pricing.frames import frame
 from pricing.register.recorded_quote import named
+
+if TYPE_CHECKING:
+    import pandas
 
 #: Kind and name of a cause.
 Name = tuple[str, str]
 
 #: The state of a quote that stands in the Enquiries sheet and was never issued.
 NOT_ISSUED = "not issued"
+
+#: The amounts of a table of products or quotes, and the columns of a table of causes.
+_MONEY = ("cost_before", "cost_now", "price_before", "price_now", "price_at_target_margin", "net_before", "net_now")
+_CAUSES = ("of", "name", "figure", "kind", "cause", "part")
+
 
 @dataclass(frozen=True)
 class Change:
@@ -90,6 +100,10 @@ class QuoteChange:
         return named(self.number, self.revision)
 
 
+def _before_and_now(name: str, amounts: Sequence[Change]) -> dict[str, list[float]]:
+    return {f"{name}_before": [each.old for each in amounts], f"{name}_now": [each.new for each in amounts]}
+
+
 @dataclass
 class Repricing:
     """The whole answer.
@@ -143,6 +157,37 @@ class Repricing:
                 "cells": [{"quantity": cell.quantity, "old": cell.old, "new": cell.new, "place": cell.place} for cell in cause.cells],
             } for (kind, name), cause in self.causes.items()],
         }
+
+    def products_table(self, *, units: bool = False) -> pandas.DataFrame:
+        """One row per list product: cost and price of one piece before and now, and the price that earns the target margin."""
+        return frame({
+            "product": [each.product for each in self.products], "quantity": [each.quantity for each in self.products],
+            "listed": [each.listed for each in self.products], **_before_and_now("cost", [each.cost for each in self.products]),
+            **_before_and_now("price", [each.price for each in self.products]),
+            "price_at_target_margin": [each.wanted for each in self.products],
+        }, {"quantity": "piece", **dict.fromkeys(_MONEY, "currency/piece")}, units=units)
+
+    def quotes_table(self, *, units: bool = False) -> pandas.DataFrame:
+        """One row per quote, those that were accepted last: cost and net as they were made, and now."""
+        quotes = [*self.quotes, *self.accepted]
+        names = ("number", "revision", "customer", "state", "day", "valid_until", "reason")
+        return frame({
+            **{name: [getattr(each, name) for each in quotes] for name in names},
+            **_before_and_now("cost", [each.cost for each in quotes]), **_before_and_now("net", [each.net for each in quotes]),
+        }, dict.fromkeys(_MONEY, "currency"), units=units)
+
+    def causes_table(self, *, units: bool = False) -> pandas.DataFrame:
+        """One row per product or quote, figure and cause: what the cause contributes; with the rounding they add up to the change."""
+        of = [("product", each.product, "cost", each.cost) for each in self.products]
+        of += [("product", each.product, "price", each.price) for each in self.products]
+        of += [("quote", each.name, figure, amount) for each in (*self.quotes, *self.accepted)
+               for figure, amount in (("cost", each.cost), ("net", each.net))]
+        rows = [
+            (thing, name, figure, kind, cause, part) for thing, name, figure, amount in of
+            for (kind, cause), part in (*amount.parts.items(), *([(("rounding", "rounding"), amount.rounding)] if amount.rounding else []))
+        ]
+        columns = list(zip(*rows, strict=True)) or [()] * len(_CAUSES)
+        return frame(dict(zip(_CAUSES, columns, strict=True)), {"part": "currency"}, units=units)
 
     @property
     def lowest_margin(self) -> float:

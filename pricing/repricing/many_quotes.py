@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.book.reading.read import PriceBook
+from pricing.book.price_book import PriceBook
 from pricing.costing.comparison.compare import Comparison, Split, cost_of_quotes, net_of_quotes
 from pricing.costing.engine.evaluation import Evaluation, evaluate
 from pricing.costing.lines.enquiries import with_enquiries

@@ -13,8 +13,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from pricing.book.price_book import PriceBook
 from pricing.book.price_index import PriceIndex
-from pricing.book.reading.read import PriceBook
 from pricing.costing.comparison.compare import Cause, Comparison, Split, cost_of_lines, cost_of_quotes, net_of_quotes, price_of_lines
 from pricing.costing.comparison.what_if import with_changes, with_factor
 from pricing.costing.engine.model import Model

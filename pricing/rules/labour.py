@@ -6,9 +6,9 @@ from pricing.algebra.expressions import Value, larger
 from pricing.glossary import Quantity, define
 
 define([
-    Quantity("minutes", "Minutes", "minute/count", "min", 2, "Minutes for one of what the step is counted by."),
+    Quantity("minutes", "Minutes", "minute/count", "min", 2, "Minutes for one of what the step is counted by.", 0.0, 100_000.0),
     Quantity("count", "Count per piece", "count/piece", "", 4, "How many of what the step is counted by, per good piece."),
-    Quantity("hourly_cost", "Wage", "currency/hour", "money per h", 2, "What an hour of this grade costs."),
+    Quantity("hourly_cost", "Wage", "currency/hour", "money per h", 2, "What an hour of this grade costs.", 0.0, 1e13),
     Quantity("machine_rate_of_step", "Machine rate", "currency/hour", "money per h", 3, "What an hour of the step's machine costs."),
     Quantity("lost_on_reject", "Lost on reject", "dimensionless", "flag", 0, "1 where a rejected piece takes this work with it."),
     Quantity("builds_mould", "Builds moulds", "dimensionless", "flag", 0, "1 where the step belongs to building moulds."),
@@ -27,11 +27,11 @@ define([
     Quantity("labour_hours", "Labour hours", "hour/piece", "h", 3, "All hours per good piece, moulds included."),
     Quantity("machine_cost", "Machines", "currency/piece", "money", 2, "Machine time per good piece."),
     Quantity("finish_amount", "Used per piece", "count/piece", "", 4, "Pack units used per good piece."),
-    Quantity("coats", "Coats", "dimensionless", "", 0, "How often it is applied."),
-    Quantity("covers", "Covers", "dimensionless", "", 3, "What one pack unit of the material does."),
+    Quantity("coats", "Coats", "dimensionless", "", 0, "How often it is applied.", 0.01, 100.0),
+    Quantity("covers", "Covers", "dimensionless", "", 3, "What one pack unit of the material does.", 1e-3, 1e6),
     Quantity("finish_line_cost", "Cost per piece", "currency/piece", "money", 4, "What the consumable costs per good piece."),
     Quantity("finish_cost", "Finish", "currency/piece", "money", 2, "Consumables of the finish per good piece."),
-    Quantity("extra_amount", "Amount", "count/count", "", 4, "Pack units for one of what it is counted by."),
+    Quantity("extra_amount", "Amount", "count/count", "", 4, "Pack units for one of what it is counted by.", 1e-5, 1e7),
     Quantity("extra_used", "Used per piece", "count/piece", "", 4, "Pack units used per good piece, those that rejects take with them included."),
     Quantity("extra_line_cost", "Cost per piece", "currency/piece", "money", 4, "What the bought-in thing costs per good piece."),
     Quantity("extras_cost", "Extras", "currency/piece", "money", 2, "Bought-in things per good piece."),

@@ -31,8 +31,7 @@ MOST_REPETITIONS = 16_384
 
 define([
     Quantity("learning_slope", "Learning slope", "dimensionless", "%", 1,
-             "What the time falls to each time the number of repetitions doubles: 0.9 for a tenth less; 1 for none.",
-             0.55, 1.0),
+             "What the time falls to each time the number of repetitions doubles: 0.9 for a tenth less; 1 for none.", 0.5, 1.0),
     Quantity("learning_exponent", "Learning exponent", "dimensionless", "", 6,
              "Power of the number of repetitions that the time follows.", -1.0, 0.0),
     Quantity("repetitions", "Repetitions", "dimensionless", "", 2,

@@ -9,10 +9,10 @@ from pricing.algebra.expressions import Value, choose
 from pricing.glossary import Quantity, define
 
 define([
-    Quantity("pack_size", "Pack size", "count", "pack units", 3, "How many pack units one pack holds."),
-    Quantity("pack_price", "Pack price", "currency", "money", 2, "What one pack costs, without tax."),
-    Quantity("carriage_in", "Carriage", "currency", "money", 2, "What bringing one pack in costs."),
-    Quantity("wastage", "Wastage", "dimensionless", "%", 1, "Bought beyond what is used, as a share of what is used."),
+    Quantity("pack_size", "Pack size", "count", "pack units", 3, "How many pack units one pack holds.", 1e-3, 1e7),
+    Quantity("pack_price", "Pack price", "currency", "money", 2, "What one pack costs, without tax.", 0.0, 1e13),
+    Quantity("carriage_in", "Carriage", "currency", "money", 2, "What bringing one pack in costs.", 0.0, 1e13),
+    Quantity("wastage", "Wastage", "dimensionless", "%", 1, "Bought beyond what is used, as a share of what is used.", 0.0, 10.0),
     Quantity("unit_price_of_material", "Price per pack unit", "currency/count", "money", 4,
              "What one pack unit costs when used, carriage and wastage included."),
     Quantity("kilograms_per_pack_unit", "Mass of a pack unit sold by mass", "kilogram/count", "kg", 0,
@@ -23,8 +23,8 @@ define([
              "1 where the material is sold by the square metre, otherwise 0."),
     Quantity("sheets_per_pack_unit", "Sheets in a pack unit", "1/count", "", 0,
              "1 where the material is sold by the sheet, otherwise 0."),
-    Quantity("sheet_length", "Sheet length", "metre", "m", 3, "Length of a whole sheet."),
-    Quantity("sheet_width", "Sheet width", "metre", "m", 3, "Width of a whole sheet."),
+    Quantity("sheet_length", "Sheet length", "metre", "m", 3, "Length of a whole sheet.", 0.01, 20.0),
+    Quantity("sheet_width", "Sheet width", "metre", "m", 3, "Width of a whole sheet.", 0.01, 20.0),
     Quantity("sold_density", "Density as sold", "kilogram/metre**3", "kg/m³", 0,
              "Bulk density of a loose material, density of a liquid."),
     Quantity("pack_unit_mass", "Mass of a pack unit", "kilogram/count", "kg", 4, "Mass of what one pack unit holds."),

@@ -14,9 +14,10 @@ from pricing.algebra.expressions import Value, choose
 from pricing.glossary import Quantity, define
 
 define([
-    Quantity("density", "Density", "kilogram/metre**3", "kg/m³", 0, "Density of the solid or liquid itself."),
-    Quantity("bulk_density", "Bulk density", "kilogram/metre**3", "kg/m³", 0, "Density of the loose material, voids included."),
-    Quantity("amount", "Amount", "dimensionless", "", 4, "The amount in the recipe, in the unit of its basis."),
+    Quantity("density", "Density", "kilogram/metre**3", "kg/m³", 0, "Density of the solid or liquid itself.", 10.0, 25_000.0),
+    Quantity("bulk_density", "Bulk density", "kilogram/metre**3", "kg/m³", 0, "Density of the loose material, voids included.",
+             10.0, 25_000.0),
+    Quantity("amount", "Amount", "dimensionless", "", 4, "The amount in the recipe, in the unit of its basis.", 1e-5, 1e6),
     Quantity("plain_amount", "Amount is a mass", "kilogram", "flag", 0, "1 where the amount is a mass or a share by mass."),
     Quantity("bulk_amount", "Amount is a bulk volume", "metre**3", "flag", 0, "1 where the amount is a loose volume."),
     Quantity("volume_of_amount", "Volume of one of the amount", "metre**3", "m³", 6,

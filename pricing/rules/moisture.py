@@ -10,8 +10,10 @@ from pricing.algebra.expressions import Value, whole_nearest
 from pricing.glossary import Quantity, define
 
 define([
-    Quantity("moisture", "Moisture", "dimensionless", "%", 1, "All water in an aggregate as it lies, as a share of its dry mass."),
-    Quantity("absorption", "Absorption", "dimensionless", "%", 1, "Water that an aggregate soaks up and keeps, as a share of its dry mass."),
+    Quantity("moisture", "Moisture", "dimensionless", "%", 1, "All water in an aggregate as it lies, as a share of its dry mass.",
+             0.0, 1.0),
+    Quantity("absorption", "Absorption", "dimensionless", "%", 1, "Water that an aggregate soaks up and keeps, as a share of its dry mass.",
+             0.0, 1.0),
     Quantity("dry_mass", "Dry", "kilogram", "kg", 3, "What the recipe asks for in this load."),
     Quantity("free_water", "Free water", "kilogram", "kg", 3, "Water that an aggregate brings into the load, beyond what it soaks up.",
              float("-inf")),
@@ -19,7 +21,8 @@ define([
     Quantity("takes_free_water", "Less the free water", "dimensionless", "", 0,
              "1 for the water that is added, from which the free water is taken; otherwise 0.", 0.0, 1.0),
     Quantity("mass_as_it_lies", "As it lies", "kilogram", "kg", 3, "What goes into the load as it lies: aggregates wet, water less the free water."),
-    Quantity("weighing_step", "Step", "kilogram", "kg", 5, "Smallest step of the scale; of a liquid that is measured, the mass of a millilitre."),
+    Quantity("weighing_step", "Step", "kilogram", "kg", 5, "Smallest step of the scale; of a liquid that is measured, the mass of a millilitre.",
+             1e-5, 10.0),
     Quantity("weighed_mass", "Weigh out", "kilogram", "kg", 3, "The same, rounded to the step."),
     Quantity("air_share", "Air", "dimensionless", "%", 1, "Share of the load that is air."),
     Quantity("load_litres", "Load", "litre", "L", 1, "Fresh concrete that the load is meant to give."),

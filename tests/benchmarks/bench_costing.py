@@ -9,7 +9,7 @@ import measures
 import pytest
 import workloads
 
-from pricing.book.reading.read import PriceBook
+from pricing.book.price_book import PriceBook
 from pricing.costing.catalogue.pricer import Pricer
 from pricing.costing.catalogue.variants import AtQuantities, Products
 from pricing.costing.lines.order_lines import list_lines

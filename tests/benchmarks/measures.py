@@ -23,7 +23,8 @@ import workloads
 
 import pricing
 from pricing.book.declared.sheets import SHEETS
-from pricing.book.reading.read import PriceBook, load_price_book
+from pricing.book.price_book import PriceBook
+from pricing.book.reading.read import load_price_book
 from pricing.costing.catalogue.job import Job, prepare
 from pricing.costing.engine.columns import Text
 from pricing.costing.engine.evaluation import evaluate
@@ -34,11 +35,12 @@ from pricing.costing.run import cost_catalogue, cost_lines
 from pricing.problems import Problems
 from pricing.reports.lists.catalogue import write_catalogue
 from pricing.reports.quote.facts import QuoteFacts, quote_facts
-from pricing.reports.quote.many import Finished, Work, finished_quotes
+from pricing.reports.quote.many import Finished, QuoteRun, finished_quotes
 from pricing.reports.quote.page import QuotePage, page_widths
 from pricing.reports.quote.sketch import _drawn
 from pricing.reports.quote.workbook import quote_file_name, write_facts, write_quote
-from pricing.reports.shared.flowing_page import Page, workbook_options
+from pricing.reports.shared.flowing_page import Page, page_options
+from pricing.reports.shared.report_book import TEXT_STAYS_TEXT
 from pricing.reports.shared.styles import Styles
 from pricing.text import fold
 from pricing.xlsx.reading.workbook import read_workbook
@@ -185,7 +187,7 @@ def quotes(folder: Path, count: int = 300, lines: int = 3) -> Figures:
     tasks = [(number, quote_file_name(number)) for number in made.quotes]
 
     def written() -> None:
-        with finished_quotes(Work(made, None, snapshots=False), tasks, out, margin="margin.xlsx") as (finished, _):
+        with finished_quotes(QuoteRun(made, None, snapshots=False), tasks, out, margin="margin.xlsx") as (finished, _):
             for each in finished:
                 assert isinstance(each, Finished)
 
@@ -211,7 +213,7 @@ def library_page(facts: QuoteFacts, path: Path) -> None:
     """The page of a quote, written by the library as it comes."""
     import xlsxwriter
 
-    with xlsxwriter.Workbook(str(path), workbook_options()) as book:
+    with xlsxwriter.Workbook(str(path), {**TEXT_STAYS_TEXT, **page_options()}) as book:
         QuotePage(facts, Page(book.add_worksheet("Quote"), Styles(book), page_widths(facts))).write()
 
 

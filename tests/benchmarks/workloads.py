@@ -9,8 +9,8 @@ from pathlib import Path
 
 import numpy as np
 
-from pricing.book.price_book import SheetTable
-from pricing.book.reading.read import PriceBook, load_price_book
+from pricing.book.price_book import PriceBook, SheetTable
+from pricing.book.reading.read import load_price_book
 from pricing.book.starter.data import BookData
 from pricing.book.starter.demo import DEMO
 from pricing.book.starter.write import write_book

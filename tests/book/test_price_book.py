@@ -16,7 +16,8 @@ from hypothesis import strategies as st
 from small_book import SMALL, Formula, Shown, write_small
 
 from pricing.book.declared.sheets import SETTINGS, SHEETS
-from pricing.book.reading.read import PriceBook, load_price_book, price_row_on, read_price_book
+from pricing.book.price_book import PriceBook, price_row_on
+from pricing.book.reading.read import load_price_book, read_price_book
 from pricing.problems import BookError
 
 DAY = datetime.datetime(2025, 1, 6)

@@ -239,8 +239,8 @@ def test_the_name_of_the_workshop_cannot_steer_the_footer(tmp_path: Path) -> Non
 @pytest.mark.parametrize(("currency", "paper", "price"), [("GBP", "9", "#,##0.00"), ("USD", "1", "#,##0.00"), ("JPY", "9", "#,##0"),
                                                           ("KWD", "9", "#,##0.000")])
 def test_paper_and_decimals_follow_the_currency(tmp_path: Path, currency: str, paper: str, price: str) -> None:
-    """A4 or Letter, and as many decimals as the currency has (ISO 4217)."""
-    write_book(tmp_path / "book.xlsx", {**STARTER, "Workshop": [{**STARTER["Workshop"][0], "Currency": currency}]})
+    """A4 or Letter by the currency's country where no size is typed, and as many decimals as the currency has (ISO 4217)."""
+    write_book(tmp_path / "book.xlsx", {**STARTER, "Workshop": [{**STARTER["Workshop"][0], "Currency": currency, "Page size": ""}]})
     sheet = openpyxl.load_workbook(tmp_path / "book.xlsx")["Materials"]
     assert str(sheet.page_setup.paperSize) == paper
     assert sheet.cell(FIRST_ROW + 1, 5).number_format == price

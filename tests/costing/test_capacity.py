@@ -11,7 +11,8 @@ import pytest
 from books import DAY, small_book, write_book
 from scarce_hours import made_in_order
 
-from pricing.book.reading.read import PriceBook, load_price_book
+from pricing.book.price_book import PriceBook
+from pricing.book.reading.read import load_price_book
 from pricing.costing.jobs.capacity import BALANCE, DEPOSIT, HANDS, MATERIALS, MOULD_PLACES, Capacity, Order, capacity_of, weeks_of
 from pricing.costing.run import cost_quotes
 from pricing.costing.time.lead_time import lead_time_days

@@ -18,7 +18,8 @@ from books import write_book as write_sheets
 from click.testing import CliRunner
 from numpy.testing import assert_array_equal
 
-from pricing.book.reading.read import PriceBook, load_price_book
+from pricing.book.price_book import PriceBook
+from pricing.book.reading.read import load_price_book
 from pricing.book.starter.demo import DEMO
 from pricing.book.starter.write import write_book
 from pricing.cli import main

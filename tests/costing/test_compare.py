@@ -13,7 +13,8 @@ from books import set_cell, small_book, write_book
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from pricing.book.reading.read import PriceBook, load_price_book
+from pricing.book.price_book import PriceBook
+from pricing.book.reading.read import load_price_book
 from pricing.costing.comparison.compare import MAKE_UP, Comparison, cost_of_lines, cost_of_quotes, net_of_quotes, price_of_lines
 from pricing.costing.comparison.what_if import with_changes
 from pricing.costing.method.costing import Costing

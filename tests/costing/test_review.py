@@ -12,7 +12,8 @@ from books import small_book, write_book
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from pricing.book.reading.read import PriceBook, load_price_book, read_price_book
+from pricing.book.price_book import PriceBook
+from pricing.book.reading.read import load_price_book, read_price_book
 from pricing.costing.engine.columns import TableSpec
 from pricing.costing.engine.evaluation import Evaluation, evaluate
 from pricing.costing.engine.model import Model

@@ -10,8 +10,9 @@ import pytest
 from books import DAY, small_book, write_book
 from data_sets import data_file, read_rows
 
+from pricing.book.price_book import PriceBook
 from pricing.book.price_index import PriceIndexError, read_price_index
-from pricing.book.reading.read import PriceBook, load_price_book
+from pricing.book.reading.read import load_price_book
 from pricing.costing.comparison.what_if import WhatIfError, change_of, with_changes, with_factor
 
 

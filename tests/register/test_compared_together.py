@@ -11,7 +11,8 @@ from typing import Any
 import pytest
 from books import small_book, write_book
 
-from pricing.book.reading.read import PriceBook, load_price_book
+from pricing.book.price_book import PriceBook
+from pricing.book.reading.read import load_price_book
 from pricing.costing.run import cost_quotes
 from pricing.register.quote_snapshot import snapshot_of
 from pricing.register.register import Register

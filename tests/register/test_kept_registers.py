@@ -1,11 +1,13 @@
 """Registers written by an earlier version: they are read and compared with causes, whatever has been added since.
 
-The registers in ``kept`` were written by the version that first had one, each beside its price book: ``plain`` with what every
-book has, ``learning`` with what a book may ask for besides (learning, interest on machines, board by whole sheets).
+The registers in ``kept`` were written by the version before which no input was ever added, each beside its price book: ``plain``
+with what every book has, ``learning`` with what a book may ask for besides (learning, interest on machines, board by whole sheets).
+``columns.json`` lists the inputs and words of every table of that version.
 """
 
 from __future__ import annotations
 
+import json
 import shutil
 from dataclasses import replace
 from pathlib import Path
@@ -14,7 +16,8 @@ import numpy as np
 import openpyxl
 import pytest
 
-from pricing.book.reading.read import PriceBook, load_price_book
+from pricing.book.price_book import PriceBook
+from pricing.book.reading.read import load_price_book
 from pricing.costing import run
 from pricing.costing.engine.columns import Computed, Input, Lookup, Sum, TableSpec, Text
 from pricing.costing.engine.evaluation import evaluate
@@ -70,6 +73,19 @@ def test_a_kept_quote_is_compared_with_causes(name: str, tmp_path: Path) -> None
     for quote in found.quotes:
         assert quote.cost.parts == {("material", "Cement"): pytest.approx(quote.cost.change, abs=1e-9)}
         assert quote.cost.change > 0
+
+
+@pytest.mark.parametrize("more", [False, True], ids=["plain", "learning and interest"])
+def test_what_was_added_says_what_it_was_before(more: bool) -> None:
+    """Every input and word is one that the kept records have, under its name or an earlier one, or says what it was without."""
+    content = json.loads((KEPT / "columns.json").read_text(encoding="utf-8"))
+    kept_columns: dict[str, list[str]] = content["plain"] | (content["with learning and interest"] if more else {})
+    for spec in declared.tables(learning=more, interest=more):
+        kept = next((set(kept_columns[name]) for name in (spec.name, *spec.formerly) if name in kept_columns), None)
+        for column in spec.columns if kept is not None else ():
+            if isinstance(column, Input | Text):
+                known = kept is not None and not kept.isdisjoint((column.name, *column.formerly))
+                assert known or column.not_kept is not None, f"state not_kept= on {column.name} of {spec.name}"
 
 
 HANDLING = Quantity("handling_rate", "Handling", "currency/kilogram", "money per kg", 3, "What handling a kilogram costs.")

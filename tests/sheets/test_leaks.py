@@ -7,7 +7,7 @@ import re
 import struct
 import zipfile
 import zlib
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from xml.sax.saxutils import escape
 
@@ -22,7 +22,6 @@ from pricing.reports.quote import workbook as quote_module
 from pricing.reports.quote.facts import QuoteFacts
 from pricing.reports.quote.secrets import secrets_of
 from pricing.reports.quote.skeleton import blank_picture, leaks_of, skeleton
-from pricing.reports.quote.sketch import Sketch
 from pricing.reports.quote.workbook import write_quote
 
 QUOTE = "Q-1042"
@@ -238,8 +237,8 @@ def test_a_leak_is_not_delivered(costing: Costing, tmp_path: Path, monkeypatch: 
     target.write_bytes(b"the one before")
     real = quote_module.write_facts
 
-    def leaking(facts: QuoteFacts, page: io.BytesIO, sketches: Sequence[Sketch | None]) -> None:
-        real(facts, aside, sketches)
+    def leaking(facts: QuoteFacts, page: io.BytesIO) -> None:
+        real(facts, aside)
         page.write(patched(aside, aside, typed(repr(cost(costing)))).read_bytes())
 
     monkeypatch.setattr(quote_module, "write_facts", leaking)

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import datetime
 import errno
 import json
 import os
 import signal
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -19,14 +18,12 @@ from quote_books import costed, demo, line
 
 from pricing.api import price_quotes
 from pricing.cli import main
-from pricing.costing.lines.enquiries import with_enquiries
-from pricing.costing.lines.order_lines import enquired
 from pricing.costing.method.costing import Costing
-from pricing.costing.run import at_quantities, cost_lines
+from pricing.costing.run import at_quantities
 from pricing.register.register import Register
 from pricing.reports.leaks.gate import LeakError
 from pricing.reports.quote import many as many_quotes
-from pricing.reports.quote.many import Finished, Work, finished_quotes, processes_for
+from pricing.reports.quote.many import Finished, QuoteRun, finished_quotes, processes_for
 
 PRODUCTS = ("Shelf 900", "Hearth 1000", "Worktop 1800", "Sill 1100", "Stool")
 
@@ -56,7 +53,7 @@ def path_of(each: Finished | LeakError) -> Path:
 def files_of(costing: Costing, folder: Path, processes: int, method: str | None = None) -> dict[str, bytes]:
     """Name and content of every file of a run, in the order in which the quotes came."""
     quotes = [(quote, f"{quote} quote.xlsx") for quote in costing.quotes]
-    work = Work(costing, at_quantities(costing, (1, 5)), snapshots=False)
+    work = QuoteRun(costing, at_quantities(costing, (1, 5)), snapshots=False)
     with finished_quotes(work, quotes, folder, margin="margin.xlsx", processes=processes, method=method) as (finished, margins):
         made = {path.name: path.read_bytes() for path in map(path_of, finished)}
         made |= {path.name: path.read_bytes() for path in margins()}
@@ -82,7 +79,7 @@ def test_the_files_are_the_same_from_any_number_of_processes(
 def test_a_quote_is_the_same_file_alone_and_among_others(costing: Costing, by_one: dict[str, bytes], tmp_path: Path) -> None:
     """What is written before a quote leaves no trace in it."""
     quotes = [(quote, f"{quote} quote.xlsx") for quote in costing.quotes[17:18]]
-    work = Work(costing, at_quantities(costing, (1, 5)), snapshots=False)
+    work = QuoteRun(costing, at_quantities(costing, (1, 5)), snapshots=False)
     with finished_quotes(work, quotes, tmp_path, margin="m.xlsx") as (finished, _):
         assert [path_of(each).read_bytes() for each in finished] == [by_one[quotes[0][1]]]
 
@@ -96,7 +93,7 @@ def test_a_refusal_takes_no_other_quote_with_it(processes: int, tmp_path: Path) 
     """The quotes that name another customer come as refusals in their turn; all others, and the margin workbook, are finished."""
     costing = costed(data_of(30, TELLING), tmp_path)
     quotes = [(quote, f"{quote}.xlsx") for quote in costing.quotes]
-    work = Work(costing, None, snapshots=False)
+    work = QuoteRun(costing, None, snapshots=False)
     with finished_quotes(work, quotes, tmp_path / "out", margin="m.xlsx", processes=processes) as (finished, margins):
         made = list(finished)
         assert [each.quote for each in made] == costing.quotes
@@ -109,17 +106,16 @@ def test_a_refusal_takes_no_other_quote_with_it(processes: int, tmp_path: Path) 
 @pytest.mark.parametrize("processes", [1, 2])
 def test_a_fault_of_the_disk_stops_the_run(processes: int, costing: Costing, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """What came before the fault is handed on; it is raised in its turn, and nothing comes after it."""
-    real = Work.quotes
+    real = QuoteRun.quote
 
-    def failing(self: Work, tasks: Sequence[tuple[str, Path]]) -> Iterator[Finished | LeakError]:
-        for each, (_, path) in zip(real(self, tasks), tasks, strict=True):
-            if each.quote == "E-9":
-                raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC), str(path))
-            yield each
+    def failing(self: QuoteRun, quote: str, path: Path) -> Finished | LeakError:
+        if quote == "E-9":
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC), str(path))
+        return real(self, quote, path)
 
-    monkeypatch.setattr(Work, "quotes", failing)
+    monkeypatch.setattr(QuoteRun, "quote", failing)
     quotes = [(quote, f"{quote}.xlsx") for quote in costing.quotes]
-    work = Work(costing, None, snapshots=False)
+    work = QuoteRun(costing, None, snapshots=False)
     came: list[str] = []
     with finished_quotes(work, quotes, tmp_path, margin="m.xlsx", processes=processes, method="fork") as (finished, _):
         with pytest.raises(OSError, match="space"):
@@ -185,33 +181,15 @@ def test_a_process_that_is_killed_is_stood_in_for(
     costing: Costing, by_one: dict[str, bytes], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Where a process is ended from outside, what it had to do is done all the same."""
-    here, real = os.getpid(), Work.quotes
+    here, real = os.getpid(), QuoteRun.quote
 
-    def killed(self: Work, tasks: Sequence[tuple[str, Path]]) -> Iterator[Finished | LeakError]:
-        for each in real(self, tasks):
-            if each.quote == "E-12" and os.getpid() != here:
-                os.kill(os.getpid(), signal.SIGKILL)
-            yield each
+    def killed(self: QuoteRun, quote: str, path: Path) -> Finished | LeakError:
+        if quote == "E-12" and os.getpid() != here:
+            os.kill(os.getpid(), signal.SIGKILL)
+        return real(self, quote, path)
 
-    monkeypatch.setattr(Work, "quotes", killed)
+    monkeypatch.setattr(QuoteRun, "quote", killed)
     assert files_of(costing, tmp_path, 2, "fork") == by_one
-
-
-def test_quotes_are_written_together_by_quotes_and_by_lines(costing: Costing) -> None:
-    """Parts hold every quote once, in order, are small enough for each process to have several, and for one long quote to stand alone."""
-    work = Work(costing, None, snapshots=False)
-    tasks = [(quote, Path(quote)) for quote in costing.quotes]
-    for processes in (1, 2, 7, 100):
-        parts = work.together(tasks, processes)
-        assert [task for part in parts for task in part] == tasks
-        assert len(parts) >= (2 if processes == 1 else min(4 * processes, len(tasks)))
-    long = with_enquiries(costing.book, [
-        {"quote": quote, "product": "Shelf 900", "quantity": 1.0, "customer": "", "date": datetime.date(2025, 7, 1)}
-        for quote, lines in (("A", 150), ("B", 60), ("C", 1), ("D", 300), ("E", 1)) for _ in range(lines)
-    ])
-    many = Work(cost_lines(long, enquired(long)), None, snapshots=False)
-    parts = many.together([(quote, Path(quote)) for quote in "ABCDE"], 1)
-    assert ["".join(quote for quote, _ in part) for part in parts] == ["A", "BC", "D", "E"]
 
 
 def test_few_quotes_are_not_worth_a_second_process() -> None:

@@ -26,7 +26,7 @@ from pricing.reports.margin import parts as parts_module
 from pricing.reports.margin.parts import costing_of, margin_parts, part_file_name, remove_earlier_parts, write_margin_part
 from pricing.reports.margin.sheet_limits import ROWS_OF_A_SHEET, RowsError, WholeWorksheet, rows_of_quotes
 from pricing.reports.margin.workbook import write_margin
-from pricing.reports.quote.many import Work, finished_quotes
+from pricing.reports.quote.many import QuoteRun, finished_quotes
 from pricing.xlsx.writing.workbook import new_workbook
 
 Sheets = dict[str, list[list[Any]]]
@@ -293,7 +293,7 @@ def test_the_parts_are_the_same_from_any_number_of_processes(
     processes: int, method: str | None, costing: Costing, three: list[Path], tmp_path: Path
 ) -> None:
     """One process and several, started in either way, give byte for byte the same parts, in order."""
-    work = Work(costing, None, False, margin_parts(costing, 4))
+    work = QuoteRun(costing, None, False, margin_parts(costing, 4))
     with finished_quotes(work, [("Q-1", "q.xlsx")], tmp_path, margin=MARGIN_FILE, processes=processes, method=method) as (_, margins):
         made = margins()
         assert [path.name for path in made] == [path.name for path in three]

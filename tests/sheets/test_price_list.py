@@ -14,7 +14,8 @@ from books import set_cell, small_book, write_book
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pricing.book.reading.read import PriceBook, load_price_book
+from pricing.book.price_book import PriceBook
+from pricing.book.reading.read import load_price_book
 from pricing.costing.lines.enquiries import with_enquiries
 from pricing.costing.run import cost_catalogue, cost_quotes
 from pricing.reports.leaks.gate import LeakError

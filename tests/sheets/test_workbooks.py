@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import datetime
 import io
+import re
 import zipfile
 from typing import Any
 
 import pytest
 import xlsxwriter
 
-from pricing.reports.shared.flowing_page import Page, set_properties, workbook_options
+from pricing.reports.shared.flowing_page import Page, page_options
+from pricing.reports.shared.report_book import TEXT_STAYS_TEXT
 from pricing.reports.shared.styles import Styles, set_page
 from pricing.xlsx.writing.workbook import new_workbook
 
@@ -24,7 +26,7 @@ def set_a_page(book: Any) -> None:
     """A page with every kind of cell, of text and of format that our pages have."""
     styles = Styles(book)
     page = Page(book.add_worksheet("Page"), styles)
-    set_properties(book, "title & all", "author <1>", datetime.date(2025, 7, 1))
+    book.set_properties({"title": "title & all", "author": "author <1>", "created": datetime.datetime(2025, 7, 1)})
     set_page(page.sheet, paper="A4", business="Stone & Sons", repeat_row=1)
     for number, text in enumerate(ODD):
         page.text(text, 0, number % 3, "text wrapped", indent=number % 2)
@@ -48,7 +50,7 @@ def set_a_page(book: Any) -> None:
 def parts_of(kind: Any, **more: Any) -> dict[str, str | bytes]:
     """The parts of the page written by one kind of workbook."""
     file = io.BytesIO()
-    with kind(file, {**workbook_options(), **more}) as book:
+    with kind(file, {**TEXT_STAYS_TEXT, **page_options(), **more}) as book:
         set_a_page(book)
     with zipfile.ZipFile(file) as made:
         assert made.testzip() is None
@@ -57,8 +59,15 @@ def parts_of(kind: Any, **more: Any) -> dict[str, str | bytes]:
 
 @pytest.mark.parametrize("options", [{"in_memory": True}, {"in_memory": False}, {"in_memory": False, "constant_memory": True}])
 def test_every_part_is_what_the_library_writes(options: dict[str, bool]) -> None:
-    """Cells, texts, formats, pictures and relations are the library's to the letter, whatever way it writes."""
-    assert parts_of(new_workbook, **options) == parts_of(xlsxwriter.Workbook, **options)
+    """Cells, texts, formats, pictures and relations are the library's to the letter, whatever way it writes; the program's name is ours."""
+    ours, theirs = parts_of(new_workbook, **options), parts_of(xlsxwriter.Workbook, **options)
+    named = {"docProps/app.xml", "xl/workbook.xml"}
+    assert {name: part for name, part in ours.items() if name not in named} == {
+        name: part for name, part in theirs.items() if name not in named}
+    version = re.compile("<fileVersion[^>]*>")
+    assert version.sub("", str(ours["xl/workbook.xml"])) == version.sub("", str(theirs["xl/workbook.xml"]))
+    assert version.findall(str(ours["xl/workbook.xml"])) == ['<fileVersion appName="cast-pricing"/>']
+    assert re.findall("<Application>(.*?)</Application>", str(ours["docProps/app.xml"])) == ["cast-pricing"]
 
 
 def test_the_same_page_makes_the_same_bytes() -> None:
@@ -66,7 +75,7 @@ def test_the_same_page_makes_the_same_bytes() -> None:
     made = []
     for _ in range(2):
         file = io.BytesIO()
-        with new_workbook(file, workbook_options()) as book:
+        with new_workbook(file, {**TEXT_STAYS_TEXT, **page_options()}) as book:
             set_a_page(book)
         made.append(file.getvalue())
     assert made[0] == made[1]
@@ -75,7 +84,7 @@ def test_the_same_page_makes_the_same_bytes() -> None:
 @pytest.mark.parametrize(("row", "column"), [(1_048_576, 0), (0, 16_384)])
 def test_a_cell_beyond_the_sheet_is_not_lost_in_silence(row: int, column: int) -> None:
     """The library leaves such a cell out without a word; ours says which sheet would need it."""
-    with new_workbook(io.BytesIO(), workbook_options()) as book:
+    with new_workbook(io.BytesIO(), {**TEXT_STAYS_TEXT, **page_options()}) as book:
         sheet = book.add_worksheet("Lines")
         with pytest.raises(ValueError, match='"Lines" has no cell'):
             sheet.write_number(row, column, 1.0)

@@ -24,11 +24,13 @@ from pricing.costing.workshop.steps import WorkStep
 from pricing.costing.workshop.work import Work, prepare, shopping_for
 from pricing.problems import Problems
 from pricing.reports.workshop.cautions import CAUTIONS, DEFERENCE, cautions_of, short_text
-from pricing.reports.workshop.overview import WIDTHS as WORK_WIDTHS
-from pricing.reports.workshop.steps import WIDTHS as STEP_WIDTHS
-from pricing.reports.workshop.workbook import prepared, write_shopping_list, write_work_of, write_workshop
+from pricing.reports.workshop.overview import columns as columns_of_work
+from pricing.reports.workshop.steps import COLUMNS as STEP_COLUMNS
+from pricing.reports.workshop.workbook import prepared, write_shopping_list, write_work_of
 from pricing.rules.shapes import SHAPES
 from pricing.xlsx.writing.text_width import text_width
+
+WORK_WIDTH, STEP_WIDTH = (sum(column.width for column in columns) for columns in (columns_of_work("kg"), STEP_COLUMNS))
 
 DEMO = Path(__file__).parents[2] / "workbooks" / "demo price book.xlsx"
 IMPERIAL = DEMO.with_name("demo price book imperial.xlsx")
@@ -218,7 +220,8 @@ def test_a_long_order_fits_the_page(tmp_path: Path) -> None:
     """Hundreds of days are bars of more days to a column."""
     sheets = small_book()
     sheets["Enquiries"] = [sheets["Enquiries"][0], ["Q-1", DAY, "Brook House", "Block", 150, None, None, None, None]]
-    work = write_workshop(cost_quotes(load_price_book(write_book(tmp_path / "book.xlsx", sheets))), "Q-1", tmp_path / "long.xlsx")
+    work = prepared(cost_quotes(load_price_book(write_book(tmp_path / "book.xlsx", sheets))), "Q-1")
+    write_work_of(work, tmp_path / "long.xlsx")
     rows = rows_of(stored(tmp_path / "long.xlsx"), "Calendar")
     width = next(row[2] for row in rows if row[0] == "Days in a column")
     assert width > 5
@@ -300,7 +303,8 @@ def test_every_shape_of_the_demo_has_a_workbook(tmp_path: Path) -> None:
     book.tables["Customers"].columns["delivery_zone"][:] = ""  # no band holds so much
     enquiries.rows = enquiries.rows[[0] * len(products)]
     costing: Costing = cost_quotes(book)
-    work = write_workshop(costing, costing.quotes[0], tmp_path / "all.xlsx")
+    work = prepared(costing, costing.quotes[0])
+    write_work_of(work, tmp_path / "all.xlsx")
     assert len(work.calendar.ready) == len(products)
     panels = sum(row.count for row in work.cuts.rows)
     assert panels > 100
@@ -377,9 +381,9 @@ def test_no_total_and_no_caution_stands_alone_on_a_page(source: Path, tmp_path: 
         work, steps = book["Work"], book["Steps"]
         numbers = [cell.row for cell in work["A"] if str(cell.value).isdigit()]
         for share in range(95, 109):
-            pages = pages_of(work, room_of(work, sum(WORK_WIDTHS)) * share / 100, work.row_dimensions[numbers[0] - 1].height or 15.0)
+            pages = pages_of(work, room_of(work, WORK_WIDTH) * share / 100, work.row_dimensions[numbers[0] - 1].height or 15.0)
             assert pages[-1] == pages[numbers[-1] - 1], (quote, share)
-            pages = pages_of(steps, room_of(steps, sum(STEP_WIDTHS)) * share / 100)
+            pages = pages_of(steps, room_of(steps, STEP_WIDTH) * share / 100)
             for cell in steps["B"]:
                 if cell.value == "All steps of the line":
                     totals += 1
@@ -400,7 +404,7 @@ def test_drawings_are_lower_where_only_so_everything_stands_on_one_page(tmp_path
     assert heights["two"] == [pytest.approx(152, abs=0.5)] * 2
     assert len(heights["three"]) == 3
     assert max(heights["three"]) < min(heights["two"])
-    room = room_of(three, sum(WORK_WIDTHS))
+    room = room_of(three, WORK_WIDTH)
     all_rows = sum(three.row_dimensions[row].height or 15.0 for row in range(1, three.max_row + 1))
     assert all_rows <= room * 0.95 < all_rows + sum(152 - height for height in heights["three"])
     assert set(pages_of(three, room * 0.95)) == {1}

@@ -6,8 +6,7 @@ import math
 from dataclasses import dataclass
 
 from pricing.book.checking.sheet_view import SheetView
-from pricing.book.price_book import PriceBook
-from pricing.book.reading.names import is_air
+from pricing.book.price_book import PriceBook, is_air
 from pricing.book.wording.sentences import listed, number_text, quoted
 from pricing.problems import Problems
 

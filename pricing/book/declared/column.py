@@ -9,6 +9,12 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
+from pricing.glossary import GLOSSARY
+from pricing.rules import labour, learning, machines, materials, mixes, moisture, moulds, overheads, prices, totals
+
+#: The rules that define the quantities of the columns.
+_RULES = (labour, learning, machines, materials, mixes, moisture, moulds, overheads, prices, totals)
+
 ColumnKind = Literal["name", "note", "number", "percent", "date", "yes_no", "choice"]
 
 #: What the unit of a column's figures depends on where it differs from row to row.
@@ -33,13 +39,13 @@ class Column:
     heading : as it is written above the column, without its unit
     kind : what stands in a cell of it
     meaning : one or two sentences for a maker
+    quantity : its name in the glossary, whose bounds of sense hold for it; empty where it has none
     unit : the unit inside the engine: ``m``, ``kg``, ``currency``; empty for plain numbers and texts
     shown : the unit of plain numbers under a heading without one, and of the starter book; *unit* where empty
     unit_rule : what the unit depends on where it differs from row to row
     needed : True where every row has to have it
     default : what a blank cell stands for; nan or empty where a blank stays blank
-    lower, upper : bounds that are allowed themselves [unit]
-    above, below : bounds that are not allowed themselves [unit]
+    lower, upper : what is plausible [unit]; the bounds themselves are allowed
     whole : True where only whole numbers make sense
     choices : the words that may stand in it, for a choice
     refers_to : the sheet whose key its cells name
@@ -52,6 +58,7 @@ class Column:
     heading: str
     kind: ColumnKind
     meaning: str
+    quantity: str = ""
     unit: str = ""
     shown: str = ""
     unit_rule: UnitRule = ""
@@ -59,8 +66,6 @@ class Column:
     default: float | str = math.nan
     lower: float = 0.0
     upper: float = math.inf
-    above: float = -math.inf
-    below: float = math.inf
     whole: bool = False
     choices: tuple[str, ...] = ()
     refers_to: str = ""
@@ -68,6 +73,12 @@ class Column:
     decimals: int | None = None
     width: float = 0.0
     in_starter: bool = True
+
+    def __post_init__(self) -> None:
+        if self.quantity:
+            known = GLOSSARY[self.quantity]
+            object.__setattr__(self, "lower", known.lower)
+            object.__setattr__(self, "upper", known.upper)
 
     @property
     def name(self) -> str:

@@ -11,10 +11,10 @@ LAYERS_ON = ("face", "underside", "face and inside")
 
 
 def _size(
-    heading: str, meaning: str, example: str, *, lower: float = 0.0, above: float = -math.inf, upper: float = 12.0
+    heading: str, meaning: str, example: str, *, lower: float = 0.0, upper: float = 12.0
 ) -> Column:
     return Column(
-        heading, "number", meaning, unit="m", shown="mm", lower=lower, above=above, upper=upper, example=example, decimals=0, width=10
+        heading, "number", meaning, unit="m", shown="mm", lower=lower, upper=upper, example=example, decimals=0, width=10
     )
 
 
@@ -28,10 +28,10 @@ CUT_OUTS = SheetDeclaration(
         Column("Line", "number", "Number of the line in that quote, counted from 1.", lower=1.0, upper=10_000.0, whole=True,
                example="1", decimals=0, width=8),
         Column("Form", "choice", "rectangle: with Length and Width. round: with Diameter.", choices=FORMS, needed=True, width=12),
-        _size("Length", "Of a rectangle, along the length of the piece.", "560", above=0.0),
-        _size("Width", "Of a rectangle, along the width of the piece.", "490", above=0.0),
+        _size("Length", "Of a rectangle, along the length of the piece.", "560", lower=0.001),
+        _size("Width", "Of a rectangle, along the width of the piece.", "490", lower=0.001),
         _size("Corner radius", "By which its corners are rounded; blank: sharp.", "20", upper=3.0),
-        _size("Diameter", "Of a round one.", "35", above=0.0, upper=6.0),
+        _size("Diameter", "Of a round one.", "35", lower=0.001, upper=6.0),
         _size("From left", "From the left edge of the piece to the cut-out. With both distances the sketch shows it; without them it is "
               "placed as agreed.", "300"),
         _size("From front", "From the front edge of the piece to the cut-out.", "60"),
@@ -60,7 +60,7 @@ LAYERS = SheetDeclaration(
     (
         Column("Product", "choice", "The product that has it.", refers_to="Products", needed=True, width=22),
         Column("Mix", "choice", "What the layer is cast of.", refers_to="Mixes", needed=True, width=20),
-        Column("Thickness", "number", "Of the layer.", unit="m", shown="mm", needed=True, above=0.0, upper=1.0, example="12", decimals=0,
+        Column("Thickness", "number", "Of the layer.", unit="m", shown="mm", needed=True, lower=0.001, upper=1.0, example="12", decimals=0,
                width=10),
         Column("On", "choice", "face: what is seen and finished, without the inside of a vessel. face and inside: with it. underside: what "
                "lies below.", choices=LAYERS_ON, needed=True, width=16),

@@ -254,8 +254,8 @@ class CellReader:
     def within(self, value: float, cell: Cell, column: Column) -> float | None:
         """The figure where it is within the column's bounds; None, with a problem, where it is not."""
         what, found, example = spoken(column), _found(cell), example_for(column)
-        if not (column.lower <= value <= column.upper and column.above < value < column.below):
-            self.report("out-of-range", cell.address, what=what, found=found, must=range_words(column), example=example)
+        if not column.lower <= value <= column.upper:
+            self.report("out-of-range", cell.address, what=what, found=found, must=range_words(column, value), example=example)
         elif column.whole and value != math.floor(value):
             self.report("not-whole", cell.address, what=what, found=found, example=example)
         else:

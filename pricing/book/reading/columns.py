@@ -122,9 +122,7 @@ class ColumnReader:
                 np.array([self.grid.values[index] for index in indices[fast].tolist()], dtype=np.float64)
             )
             values[fast] = self._in_unit(raw, column, heading_unit)
-            sound = (
-                (values >= column.lower) & (values <= column.upper) & (values > column.above) & (values < column.below)
-            )
+            sound = (values >= column.lower) & (values <= column.upper)
             if column.whole:
                 sound &= values == np.floor(values)
             fast &= sound  # the careful reading reports what is out of range

@@ -6,30 +6,18 @@ from collections.abc import Mapping
 
 from pricing.book.declared.column import Column, SheetDeclaration
 from pricing.book.declared.sheets import SHEETS
-from pricing.book.price_book import SheetTable
+from pricing.book.price_book import AIR, NONE, SheetTable, is_air
 from pricing.book.wording.reporter import Reporter, spoken
 from pricing.book.wording.sentences import near_matches, number_text, quoted
 from pricing.problems import Problems
 from pricing.text import fold
 
-#: What a mix may name although it has no price.
-AIR = "Air"
 #: Unknown names of a column that are compared with those that are known; comparing all of a large book takes too long.
 MOST_GUESSES = 50
 _ADD_IT = "add it there, or choose one that is there"
 
 
-def is_air(name: str) -> bool:
-    """True where an ingredient is air, which needs no price.
-
-    >>> is_air("air"), is_air("Sand")
-    (True, False)
-    """
-    return fold(name) == fold(AIR)
-
-
-#: What stands in a table of the model where there is none, and the sheets whose names are looked up there.
-NONE = "none"
+#: The sheets whose names are looked up in the tables of the model.
 LOOKED_UP = frozenset({"Materials", "Mixes", "Grades", "Machines", "Moulds", "Delivery"})
 
 
@@ -83,7 +71,7 @@ class NameBook:
             if name not in cache:
                 cache[name] = known.get(fold(name))
                 if cache[name] is None and declared.name == "Mixes" and is_air(name):
-                    cache[name] = AIR
+                    cache[name] = AIR.capitalize()
             found = cache[name]
             if found is not None:
                 values[index] = found

@@ -17,7 +17,7 @@ from pricing.book.checking.models import measure_models
 from pricing.book.checking.rows import check_book
 from pricing.book.declared.column import SheetDeclaration
 from pricing.book.declared.sheets import SHEETS
-from pricing.book.price_book import PriceBook, SheetTable, price_row_on
+from pricing.book.price_book import PriceBook, SheetTable
 from pricing.book.reading.cells import CellReader
 from pricing.book.reading.columns import ColumnReader, Values
 from pricing.book.reading.headings import check_heading_units, data_rows, find_headings
@@ -30,8 +30,6 @@ from pricing.problems import BookError, Problems
 from pricing.text import fold
 from pricing.xlsx.reading.grid import Grid
 from pricing.xlsx.reading.workbook import Sheet, Workbook, read_workbook
-
-__all__ = ["PriceBook", "SheetTable", "load_price_book", "price_row_on", "read_price_book"]
 
 
 def read_price_book(path: Path, *, instead: Sequence[Sheet] = ()) -> tuple[PriceBook | None, Problems]:

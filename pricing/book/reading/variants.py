@@ -28,7 +28,7 @@ def declaration(book: PriceBook, *, axes: bool = False) -> SheetDeclaration:
     """
     plans = (("Mix", "Mixes"), ("Mould plan", "Moulds"), ("Labour plan", "Labour"), ("Finish", "Finishes"))
     factors = [
-        Column(f"{kind} of {name}", "number", "By what it is multiplied.", above=0.0, below=1000.0, example="1.1")
+        Column(f"{kind} of {name}", "number", "By what it is multiplied.", lower=0.001, upper=1000.0, example="1.1")
         for kind, sheet, column in (("Price", "Materials", "material"), ("Wage", "Grades", "grade"))
         for name in dict.fromkeys(book.tables[sheet].columns[column].tolist())
     ]

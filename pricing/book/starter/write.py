@@ -18,6 +18,7 @@ from pricing.book.declared.choices import WORDS
 from pricing.book.declared.column import Column, SheetDeclaration
 from pricing.book.declared.settings import SETTINGS
 from pricing.book.declared.sheets import SHEETS
+from pricing.book.paper import paper_of
 from pricing.book.starter.data import BookData, Row
 from pricing.book.starter.styles import ACCENT, FONT, Styles, column_width
 from pricing.book.typed.conversion import converted
@@ -111,11 +112,11 @@ def _umask() -> int:
 
 
 def _write(path: Path, data: BookData, measures: Mapping[str, str]) -> None:
-    import xlsxwriter
+    from pricing.xlsx.writing.workbook import new_workbook
 
     settings = data["Workshop"][0]
     currency = str(settings["Currency"])
-    with contextlib.closing(xlsxwriter.Workbook(str(path), {"default_date_format": "d mmm yyyy"})) as workbook:
+    with contextlib.closing(new_workbook(str(path), {"default_date_format": "d mmm yyyy"})) as workbook:
         workbook.set_properties({"title": "Price book", "created": _CREATED})
         workbook.set_size(24_000, 14_000)
         styles = Styles(workbook, minor_units(currency))
@@ -168,7 +169,7 @@ class _BookWriter:
         sheet.write_string(PURPOSE_ROW, 0, purpose, styles.quiet)
         sheet.set_row(PURPOSE_ROW + 1, 8)
         total = sum(widths)
-        sheet.set_paper(1 if self.currency in ("USD", "CAD") else 9)
+        sheet.set_paper(9 if paper_of(self.currency, str(self.settings.get("Page size") or "")) == "A4" else 1)
         if total > 135:
             sheet.set_landscape()
         pages = max(1, -(-int(total) // 240))

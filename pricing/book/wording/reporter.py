@@ -11,6 +11,9 @@ from pricing.book.typed.conversion import converted, fifteen_digits
 from pricing.book.wording.sentences import listed, number_text, sentence
 from pricing.problems import Problems
 
+#: Above this upper bound a range is too wide to be told whole.
+_WIDE = 1e6
+
 
 @dataclass(frozen=True, slots=True)
 class Reporter:
@@ -33,27 +36,31 @@ def spoken(column: Column) -> str:
     return column.heading[:1].lower() + column.heading[1:]
 
 
-def range_words(column: Column) -> str:
-    """What a figure of this column must be: ``between 10 mm and 12000 mm``, ``more than 0``, ``less than 100 %``."""
+def range_words(column: Column, value: float = -math.inf) -> str:
+    """What a figure of this column must be: ``between 10 mm and 12000 mm``, ``0 or more``, ``at most 1000000``.
 
-    def bound(value: float) -> str:
+    Parameters
+    ----------
+    value : the figure that is not [unit of the column]; of a wide range only the end is told that it lies beyond
+    """
+
+    def bound(end: float) -> str:
         if column.kind == "percent":
-            return f"{number_text(fifteen_digits(value * 100))} %"
+            return f"{number_text(fifteen_digits(end * 100))} %"
         unit = units.unit_of(column.plain_unit) if column.unit and not column.is_money else ""
         declared = units.unit_of(column.unit) if column.unit else ""
         if isinstance(unit, str) or isinstance(declared, str):
-            return number_text(value)
-        return f"{number_text(converted(value, declared, unit))} {column.plain_unit}"
+            return _plain(end)
+        return f"{_plain(converted(end, declared, unit))} {column.plain_unit}"
 
-    lowest = max(column.lower, column.above)
-    highest = min(column.upper, column.below)
-    bottom = f"more than {bound(lowest)}" if column.above >= column.lower else f"{bound(lowest)} or more"
-    if math.isinf(highest):
-        return bottom
-    top = f"less than {bound(highest)}" if column.below <= column.upper else f"at most {bound(highest)}"
-    if column.above < column.lower and column.below > column.upper:
-        return f"between {bound(lowest)} and {bound(highest)}"
-    return f"{bottom} and {top}"
+    if column.upper <= _WIDE:
+        return f"between {bound(column.lower)} and {bound(column.upper)}"
+    return f"{bound(column.lower)} or more" if value < column.lower else f"at most {bound(column.upper)}"
+
+
+def _plain(figure: float) -> str:
+    """A small figure without a power of ten."""
+    return number_text(figure) if figure == 0 or figure >= 0.001 else f"{figure:.9f}".rstrip("0")
 
 
 def example_for(column: Column, row_unit: str = "") -> str:

@@ -14,13 +14,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing import money
-from pricing.book.reading.read import PriceBook
+from pricing.book.price_book import NONE, PriceBook
 from pricing.costing.engine.columns import SETTINGS, Text
 from pricing.costing.engine.evaluation import Evaluation, evaluate
 from pricing.costing.engine.model import Model
 from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.lines.order_lines import place_of
-from pricing.costing.method.rows_builder import NONE, safe_key
+from pricing.costing.method.rows_builder import safe_key
 
 #: The rows of all tables, times the moves evaluated at once, stay below this [numbers per column].
 NUMBERS_AT_ONCE = 250_000

@@ -9,7 +9,6 @@ number, so that short runs stay as they are.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -17,10 +16,6 @@ from pricing.costing.analysis.movable_inputs import MovableInput, at_prices, chu
 from pricing.costing.engine.evaluation import Evaluation, evaluate
 from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.method.costing import Costing
-from pricing.glossary import GLOSSARY
-
-if TYPE_CHECKING:
-    import pandas
 
 #: How far each input is moved, down and up.
 SHARE = 0.10
@@ -60,20 +55,6 @@ class Sensitivity:
             if each.name == name and kind in ("", each.kind):
                 return place
         raise KeyError(name)
-
-    def table(self) -> pandas.DataFrame:
-        """One row per input: what moving it down and up does to the cost and the margin of all quotes."""
-        import pandas
-
-        columns: dict[str, Any] = {
-            "input": [each.name for each in self.inputs], "kind": [each.kind for each in self.inputs],
-            "now": [each.now for each in self.inputs], "unit": [GLOSSARY[each.quantity].unit for each in self.inputs],
-        }
-        for name, figures in (
-            ("cost", self.whole_cost), ("margin", self.whole_margin), ("margin_repriced", self.whole_margin_repriced),
-        ):
-            columns |= {f"{name}_down": figures[:, 0], f"{name}_up": figures[:, 1]}
-        return pandas.DataFrame(columns)
 
 
 def sensitivity(costing: Costing, share: float = SHARE) -> Sensitivity:

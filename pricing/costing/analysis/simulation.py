@@ -9,7 +9,6 @@ Source: Monte Carlo method, as in JCGM 101:2008 (from memory); the forms of the 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,9 +21,6 @@ from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.method.costing import Costing
 from pricing.problems import Problems
 from pricing.rules import prices
-
-if TYPE_CHECKING:
-    import pandas
 
 #: One time in ten it is less than the first, half the time less than the second, nine times in ten less than the third.
 SHARES = (0.1, 0.5, 0.9)
@@ -75,17 +71,6 @@ class Simulation:
             return "Nothing uncertain is given: the price book has no Low and High for any figure that these lines hang on."
         form = {"pert": "PERT", "triangular": "triangular"}[self.form]
         return f"{self.draws:,} draws of {len(self.uncertain)} uncertain figures, {form} form, seed {self.seed}."
-
-    def table(self, costing: Costing) -> pandas.DataFrame:
-        """One row per line: cost and margin as costed, their P10, P50 and P90, and the chance of missing the lowest margin."""
-        import pandas
-
-        columns: dict[str, Any] = {"quote": costing.lines.quote, "product": costing.products(), "unit_cost": costing.line("unit_cost")}
-        columns |= {f"unit_cost_{name}": self.unit_cost[:, place] for place, name in enumerate(("p10", "p50", "p90"))}
-        columns["margin"] = costing.line("discounted_margin")
-        columns |= {f"margin_{name}": self.margin[:, place] for place, name in enumerate(("p10", "p50", "p90"))}
-        columns["chance_below"] = self.chance_below
-        return pandas.DataFrame(columns)
 
 
 def simulate(

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.book.reading.read import PriceBook, SheetTable
+from pricing.book.price_book import PriceBook, SheetTable
 from pricing.costing.analysis.estimates import draw_pert, draw_triangular
 from pricing.costing.analysis.movable_inputs import MOST_REJECTS, material_rows
 from pricing.costing.engine.model import Model

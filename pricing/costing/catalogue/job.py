@@ -18,7 +18,8 @@ from typing import Any
 
 import numpy as np
 
-from pricing.book.reading.read import PriceBook, load_price_book
+from pricing.book.price_book import PriceBook
+from pricing.book.reading.read import load_price_book
 from pricing.book.reading.variants import read_variants
 from pricing.costing.catalogue.parquet import ParquetVariants, PartWriter, rows_of
 from pricing.costing.catalogue.pricer import ALL_FIGURES, FIGURES, Pricer

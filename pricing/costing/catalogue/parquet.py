@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from pricing.book.reading.read import PriceBook
+from pricing.book.price_book import PriceBook
 from pricing.costing.catalogue.variants import DATE, WORDS, Columns, VariantColumn, VariantError, Variants, named_columns
 from pricing.costing.engine.packed_columns import DictionaryColumn, Floats
 

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from pricing.algebra import expressions
 from pricing.book.checking.shapes import board_of
-from pricing.book.reading.read import PriceBook
+from pricing.book.price_book import PriceBook
 from pricing.book.wording.sentences import near_matches
 from pricing.costing.catalogue.variants import DATE, FACTOR, PRODUCT, QUANTITY, Columns, VariantError
 from pricing.costing.engine.columns import Text

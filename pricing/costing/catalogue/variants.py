@@ -14,7 +14,7 @@ from typing import Any, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.book.reading.read import PriceBook
+from pricing.book.price_book import PriceBook
 from pricing.book.wording.sentences import listed, near_matches
 from pricing.costing.engine.packed_columns import DictionaryColumn
 from pricing.costing.lines.order_lines import DIMENSIONS, PLANS

@@ -18,7 +18,7 @@ from pricing import units
 from pricing.book.declared.column import Column
 from pricing.book.declared.settings import SETTINGS
 from pricing.book.declared.sheets import SHEETS
-from pricing.book.reading.read import PriceBook
+from pricing.book.price_book import PriceBook
 from pricing.book.typed.conversion import scaled
 from pricing.book.typed.figures import FIGURE_REASONS, figure_from_text
 from pricing.book.wording.reporter import range_words
@@ -220,10 +220,10 @@ def _set(book: PriceBook, setting: Any, change: Change, text: str) -> None:
     if math.isnan(figure) and math.isnan(change.value):
         raise WhatIfError(f'"{text}": {setting.heading} is not set; write the new figure, without a sign')
     moved = float(change.applied(np.array([figure]))[0])
-    fits: Callable[[float], bool] = lambda value: setting.lower <= value <= setting.upper and setting.above < value < setting.below  # noqa: E731
+    fits: Callable[[float], bool] = lambda value: setting.lower <= value <= setting.upper  # noqa: E731
     if not fits(moved) or (setting.whole and moved != int(moved)):
         remedy = f"write a percentage with its sign, such as {setting.example}" if setting.kind == "percent" else ""
-        remedy = remedy or f"it is {range_words(setting)}{', a whole number' if setting.whole else ''}"
+        remedy = remedy or f"it is {range_words(setting, moved)}{', a whole number' if setting.whole else ''}"
         raise WhatIfError(f'"{text}": {setting.heading} cannot be {moved:g}{" h" if setting.unit == "h" else ""}; {remedy}')
     book.settings[setting.name] = moved
 

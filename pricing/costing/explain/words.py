@@ -5,12 +5,11 @@ from __future__ import annotations
 import math
 
 from pricing import money
+from pricing.book.price_book import AIR, NONE
 from pricing.costing.engine.columns import Column, Sum, said
 from pricing.costing.engine.model import Rows
 from pricing.costing.explain.trace import TYPED, Trace
 from pricing.costing.method.declared import WORDS
-from pricing.costing.method.price_rows import AIR
-from pricing.costing.method.rows_builder import NONE
 from pricing.glossary import GLOSSARY, Quantity
 
 

@@ -13,7 +13,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from pricing.book.reading.read import PriceBook, read_price_book
+from pricing.book.price_book import PriceBook
+from pricing.book.reading.read import read_price_book
 from pricing.book.wording.sentences import near_matches, number_text
 from pricing.costing.jobs.proposals import Proposal
 from pricing.problems import Problems

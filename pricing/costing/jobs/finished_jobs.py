@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from pricing.book.reading.read import PriceBook, price_row_on
+from pricing.book.price_book import PriceBook, price_row_on
 from pricing.costing.engine.evaluation import Evaluation
 from pricing.costing.engine.model import Model
 from pricing.costing.lines.order_lines import place_of

@@ -20,7 +20,7 @@ from typing import Any
 
 import numpy as np
 
-from pricing.book.reading.read import PriceBook, SheetTable
+from pricing.book.price_book import PriceBook, SheetTable
 from pricing.book.reading.row_units import pack_unit, surface_unit
 from pricing.costing.engine.model import Rows
 from pricing.costing.jobs import declared

@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from pricing.book.reading.read import PriceBook
+from pricing.book.price_book import PriceBook
 from pricing.costing.engine.evaluation import Evaluation, evaluate
 from pricing.costing.engine.model import Model
 from pricing.costing.jobs import declared

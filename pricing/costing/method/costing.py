@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
@@ -13,10 +14,14 @@ from pricing.costing.engine.evaluation import Evaluation
 from pricing.costing.engine.model import Model
 from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.lines.order_lines import OrderLines
+from pricing.frames import frame
+from pricing.glossary import GLOSSARY
 from pricing.problems import Problems
+from pricing.quantities import quantity
 
 if TYPE_CHECKING:
     import pandas
+    import pint
 
 
 @dataclass(eq=False)
@@ -89,29 +94,48 @@ class Costing:
         names: list[str] = self.book.tables["Products"].columns["product"][self.lines.product].tolist()
         return names
 
-    def lines_table(self) -> pandas.DataFrame:
-        """One row per line: what it is, what it costs by part, what it earns."""
-        import pandas
+    def quantity(self, column: str) -> pint.Quantity[Floats]:
+        """A column of the lines, or of the quotes where the lines have none of that name, with its unit.
 
-        columns: dict[str, Any] = {"quote": self.lines.quote, "customer": self.lines.customer, "product": self.products()}
-        columns["quantity"] = self.lines.quantity
-        columns |= {"volume_m3": self.line("cast_volume"), "mass_kg": self.line("mass")}
-        columns |= {key: self.line(column) for key, column in self.parts}
-        names = ("unit_cost", "unit_price", "line_net", "line_cost", "line_margin", "discounted_margin", "contribution",
-                 "labour_hours")
-        columns |= {name: self.line(name) for name in names}
-        return pandas.DataFrame(columns)
+        Problems raised: KeyError where neither has it.
 
-    def quotes_table(self) -> pandas.DataFrame:
-        """One row per quote: its totals."""
-        import pandas
+        Example: ``costing.quantity("mass").to("lb/piece")``.
+        """
+        of_line = any(each.name == column for each in self.model.tables["lines"].spec.columns)
+        return quantity(self.line(column) if of_line else self.quote(column), GLOSSARY[column].unit)
 
+    def lines_table(self, *, units: bool = False) -> pandas.DataFrame:
+        """One row per line: what it is, what it costs by part, what it earns.
+
+        Parameters
+        ----------
+        units : True for a second row of headings with the units, as the glossary spells them
+        """
+        said = {"quote": self.lines.quote, "customer": self.lines.customer, "product": self.products()}
+        names = ("unit_cost", "unit_price", "line_net", "line_cost", "line_margin", "discounted_margin", "contribution", "labour_hours")
+        figures = {"quantity": "quantity", "volume_m3": "cast_volume", "mass_kg": "mass", **dict(self.parts)}
+        figures |= {name: name for name in names}
+        return self._frame(said, figures, self.line, units)
+
+    def quotes_table(self, *, units: bool = False) -> pandas.DataFrame:
+        """One row per quote: its totals.
+
+        Parameters
+        ----------
+        units : True for a second row of headings with the units, as the glossary spells them
+        """
         text = self.model.tables["quotes"].text
-        columns: dict[str, Any] = {"quote": text["quote"], "customer": text["customer"]}
         names = ("lines_net", "discount", "small_order_charge", "carriage", "net", "tax", "gross", "payable", "deposit",
                  "quote_mass", "quote_cost", "quote_margin", "quote_contribution")
-        columns |= {name: self.quote(name) for name in names}
-        return pandas.DataFrame(columns)
+        said = {"quote": text["quote"], "customer": text["customer"]}
+        return self._frame(said, {name: name for name in names}, self.quote, units)
+
+    def _frame(
+        self, said: Mapping[str, Any], figures: Mapping[str, str], column: Callable[[str], Floats], units: bool
+    ) -> pandas.DataFrame:
+        """A data frame of words and figures, each figure by its heading and the name of its column."""
+        columns = {**said, **{heading: column(name) for heading, name in figures.items()}}
+        return frame(columns, {heading: GLOSSARY[name].unit for heading, name in figures.items()}, units=units)
 
     def as_json(self, day: datetime.date | None = None) -> dict[str, Any]:
         """The whole result as numbers for programs.

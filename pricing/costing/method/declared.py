@@ -66,7 +66,7 @@ def take_off_table(shape: Shape, forms: PieceForms = PLAIN) -> TableSpec:
         *inputs("line"),
         PRODUCT,
         *texts("mould_plan", *(["outline"] if shape.measured else [])),
-        *(Input(name, result=name in _RESULTS_OF_TAKE_OFF) for name in shape.dimensions),
+        *(Input(name, not_kept=shape.defaults.get(name), result=name in _RESULTS_OF_TAKE_OFF) for name in shape.dimensions),
         *lookups("moulds", "mould_plan", "board"),
         *lookups("outlines", "outline", *shape.measured),
         *(Computed(rule, result=rule.__name__ in _RESULTS_OF_TAKE_OFF) for rule in shape.all_rules),

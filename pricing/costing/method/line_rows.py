@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from pricing.book.price_book import NONE
 from pricing.costing.engine.model import Rows
 from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, TextColumn, first_seen, taken_places
 from pricing.costing.lines.order_lines import place_of, usual_runs
@@ -12,7 +13,7 @@ from pricing.costing.method import declared
 from pricing.costing.method.piece_declared import PLAIN, in_forms
 from pricing.costing.method.piece_rows import layer_mix_keys, layers_in_use, more_of_sizes
 from pricing.costing.method.price_sets import PricingContext
-from pricing.costing.method.rows_builder import NONE, RowsBuilder, number_or, safe_key
+from pricing.costing.method.rows_builder import RowsBuilder, number_or, safe_key
 from pricing.rules.shapes import SHAPES
 
 

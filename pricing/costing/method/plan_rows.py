@@ -7,12 +7,13 @@ from typing import Any
 
 import numpy as np
 
+from pricing.book.price_book import AIR, NONE
 from pricing.costing.engine.model import Rows
 from pricing.costing.lines.order_lines import place_of
 from pricing.costing.method import declared
-from pricing.costing.method.price_rows import AIR, ROLES, setting_place
+from pricing.costing.method.price_rows import ROLES, setting_place
 from pricing.costing.method.price_sets import PricingContext
-from pricing.costing.method.rows_builder import NONE, RowsBuilder, number_or, safe_key
+from pricing.costing.method.rows_builder import RowsBuilder, number_or, safe_key
 
 #: By basis: amount is a mass, amount is a loose volume, volume of one of the amount [m³], what drives it.
 BASES: dict[str, tuple[float, float, float, str]] = {

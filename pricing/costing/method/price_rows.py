@@ -8,16 +8,15 @@ from typing import Any
 import numpy as np
 
 from pricing import money
+from pricing.book.price_book import AIR, NONE
 from pricing.costing.engine.columns import TableSpec
 from pricing.costing.engine.model import Rows
 from pricing.costing.lines.order_lines import place_of
 from pricing.costing.method import declared
 from pricing.costing.method.piece_declared import in_forms
 from pricing.costing.method.price_sets import PricingContext
-from pricing.costing.method.rows_builder import NONE, RowsBuilder, number_or, safe_key
+from pricing.costing.method.rows_builder import RowsBuilder, number_or, safe_key
 from pricing.costing.method.work_rows import Expanded
-
-AIR = "air"
 
 #: What the setting *List price holds* says where a list price is for the usual run alone.
 AT_USUAL_RUN = "at the usual run"

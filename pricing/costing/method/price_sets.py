@@ -12,12 +12,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.book.price_book import PriceBook, price_row_on
+from pricing.book.price_book import NONE, PriceBook, price_row_on
 from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, first_seen
 from pricing.costing.lines.line_pieces import LinePieces
 from pricing.costing.lines.order_lines import OrderLines
 from pricing.costing.method.piece_declared import PieceForms
-from pricing.costing.method.rows_builder import NONE, safe_key, safe_keys
+from pricing.costing.method.rows_builder import safe_key, safe_keys
 from pricing.problems import Problems
 from pricing.rules.shapes import SHAPES
 

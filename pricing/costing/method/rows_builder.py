@@ -11,9 +11,6 @@ from pricing.costing.engine.columns import Input, TableSpec, Text
 from pricing.costing.engine.model import Rows
 from pricing.costing.engine.packed_columns import Places
 
-#: The key of the row of zeros that stands for "there is none", so that one formula serves a whole column.
-NONE = "none"
-
 
 class RowsBuilder:
     """Collects the rows of a table one by one: for the small tables, where clarity counts more than speed."""

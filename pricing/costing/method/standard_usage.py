@@ -16,11 +16,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from pricing.book.price_book import AIR, NONE
 from pricing.costing.engine.evaluation import Evaluation, evaluate
 from pricing.costing.engine.model import Model
 from pricing.costing.engine.packed_columns import Floats
-from pricing.costing.method.price_rows import AIR
-from pricing.costing.method.rows_builder import NONE
 from pricing.glossary import GLOSSARY
 from pricing.rules.materials import unit_price_of_material
 

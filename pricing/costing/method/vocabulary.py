@@ -19,8 +19,6 @@ define([
     Quantity("finish_number", "No.", "dimensionless", "", 0, "Number of the consumable in this workbook."),
     Quantity("extra_number", "No.", "dimensionless", "", 0, "Number of the bought-in thing in this workbook."),
     Quantity("band", "No.", "dimensionless", "", 0, "Number of the band in this workbook."),
-    Quantity("up_to", "Up to", "kilogram", "kg", 0, "Heaviest delivery of the band."),
-    Quantity("charge", "Charge", "currency", "money", 2, "What the customer pays for the delivery."),
 ])
 
 #: How the words of the model are headed.

@@ -8,7 +8,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.book.price_book import PriceBook, SheetTable
+from pricing.book.price_book import NONE, PriceBook, SheetTable
 from pricing.costing.engine.columns import TableSpec
 from pricing.costing.engine.model import Rows
 from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, Floats, TextColumn, first_seen
@@ -16,7 +16,7 @@ from pricing.costing.lines.line_pieces import CAST_IN
 from pricing.costing.method import declared
 from pricing.costing.method.piece_declared import in_forms
 from pricing.costing.method.price_sets import PricingContext
-from pricing.costing.method.rows_builder import NONE, column_places, safe_key
+from pricing.costing.method.rows_builder import column_places, safe_key
 
 #: How a step repeats in a context, by the word it is counted by: as often as counted, or once for each mould; else by the piece.
 REPEATED = {**dict.fromkeys(("order", "batch", "mould", "cast", "piece"), "count"), **dict.fromkeys(("m2 mould", "m joint"), "mould")}

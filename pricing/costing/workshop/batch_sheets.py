@@ -16,8 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from pricing.algebra.expressions import evaluate
-from pricing.book.reading.names import is_air
-from pricing.book.reading.read import price_row_on
+from pricing.book.price_book import is_air, price_row_on
 from pricing.costing.method.costing import Costing
 from pricing.costing.method.rows_builder import number_or, safe_key
 from pricing.costing.warnings import MOST_PIGMENT

@@ -16,7 +16,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from pricing.book.declared.sheets import KINDS
-from pricing.book.reading.read import PriceBook, price_row_on
+from pricing.book.price_book import PriceBook, price_row_on
 from pricing.costing.engine.evaluation import evaluate
 from pricing.costing.method.costing import Costing
 from pricing.costing.method.rows_builder import number_or, safe_key

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 
-from pricing.reports.drawing.strokes import Box, Figures, Lettering, Sheet
+from pricing.reports.drawing.strokes import Box, LaidOut, LengthUnit, Lettering
 from pricing.reports.drawing.views import Frame, extent_of, place
 from pricing.rules.shapes.drawing import Drawing, Mark, View
 
@@ -16,7 +16,7 @@ from pricing.rules.shapes.drawing import Drawing, Mark, View
 _MOST_TURNS, _SLACK = 6, 0.5
 
 
-def lay_out(drawing: Drawing, width: float, height: float, figures: Figures = "mm") -> Sheet:
+def lay_out(drawing: Drawing, width: float, height: float, figures: LengthUnit = "mm") -> LaidOut:
     """Set the views of a drawing on a sheet, side by side or one below the other, whichever shows more.
 
     Parameters
@@ -38,7 +38,7 @@ def lay_out(drawing: Drawing, width: float, height: float, figures: Figures = "m
         if turn and all(edge <= margin + _SLACK for pair in zip(edges, margins, strict=True) for edge, margin in zip(*pair, strict=True)):
             break
         margins = [_wider(*pair) for pair in zip(edges, margins, strict=True)] if turn else edges
-    sheet = Sheet([stroke for each in placed for stroke in each.strokes], [letters for each in placed for letters in each.letters])
+    sheet = LaidOut([stroke for each in placed for stroke in each.strokes], [letters for each in placed for letters in each.letters])
     if figures == "mm":
         sheet.letters.append(Lettering("mm", (width - size, height - size * 0.8), size * 0.85))
     return sheet
@@ -50,13 +50,13 @@ def _wider(one: Box, other: Box) -> Box:
     return left, top, right, bottom
 
 
-def _edges(placed: Sheet, frame: Frame) -> Box:
+def _edges(placed: LaidOut, frame: Frame) -> Box:
     """What stands around a view, left, top, right and bottom [px]."""
     left, top, right, bottom = placed.extent()
     return frame.left - left, frame.top - top, right - frame.right, bottom - frame.bottom
 
 
-def _margins(view: View, extent: Box, size: float, figures: Figures) -> Box:
+def _margins(view: View, extent: Box, size: float, figures: LengthUnit) -> Box:
     """What stands around a view at a guess of its scale [px]."""
     scale = size * 16 / max(extent[2] - extent[0], extent[3] - extent[1])
     frame = Frame(*extent, scale, 0.0, 0.0)

@@ -1,6 +1,6 @@
-"""Dimensioned drawings as pictures: PNG for workbooks, SVG for documents.
+"""Dimensioned drawings as pictures for workbooks.
 
-Both come from one layout. The bytes of a picture follow from its drawing alone: no date, no program, no path in it.
+The bytes of a picture follow from its drawing alone: no date, no program, no path in it.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ import io
 from typing import Any
 
 from pricing.reports.drawing.layout import lay_out
-from pricing.reports.drawing.strokes import Figures, Lettering, Stroke, dashed
+from pricing.reports.drawing.strokes import LengthUnit, Lettering, Stroke, dashed
 from pricing.rules.shapes.drawing import Drawing
 
 #: Lines are drawn this many times too large and averaged down, so that slanting ones are smooth.
@@ -20,7 +20,7 @@ _FINER = 3
 _ROUND = 24
 
 
-def draw_png(drawing: Drawing, width_px: int = 600, height_px: int = 400, figures: Figures = "mm") -> bytes:
+def draw_png(drawing: Drawing, width_px: int = 600, height_px: int = 400, figures: LengthUnit = "mm") -> bytes:
     """A drawing as a PNG picture in greys on white.
 
     Parameters
@@ -39,16 +39,17 @@ def draw_png(drawing: Drawing, width_px: int = 600, height_px: int = 400, figure
     fine = Image.new("L", (width_px * _FINER, height_px * _FINER), 255)
     pen = ImageDraw.Draw(fine)
     for stroke in sheet.strokes:
-        _ink(pen, stroke, _FINER)
+        ink(pen, stroke, _FINER)
     picture = fine.reduce(_FINER)
     for letters in sheet.letters:
-        _letter(picture, letters)
+        letter(picture, letters)
     file = io.BytesIO()
     picture.save(file, "PNG")
     return file.getvalue()
 
 
-def _ink(pen: Any, stroke: Stroke, finer: int) -> None:
+def ink(pen: Any, stroke: Stroke, finer: int) -> None:
+    """Draw a stroke, so many times too large."""
     points = [(x * finer, y * finer) for x, y in stroke.points]
     weight = max(1, round(stroke.weight * finer))
     if stroke.fill is not None:
@@ -62,7 +63,8 @@ def _ink(pen: Any, stroke: Stroke, finer: int) -> None:
         pen.line([*points, points[1]] if closed else points, fill=stroke.shade, width=weight, joint=corners)
 
 
-def _letter(picture: Any, letters: Lettering) -> None:
+def letter(picture: Any, letters: Lettering) -> None:
+    """Set a figure or letter onto a picture in its final size."""
     room = _lettered(letters.text, round(letters.size), letters.turned)
     x, y = letters.middle
     picture.paste(0x33, (round(x - room.width / 2), round(y - room.height / 2)), room)
@@ -85,55 +87,3 @@ def _font(size: int) -> Any:
     from PIL import ImageFont
 
     return ImageFont.load_default(size)
-
-
-def draw_svg(drawing: Drawing, width_px: int = 600, height_px: int = 400, figures: Figures = "mm") -> str:
-    """A drawing as an SVG document in greys on white.
-
-    Parameters
-    ----------
-    drawing : plan and section [m]
-    width_px, height_px : of the picture [px]
-    figures : ``mm`` or ``in``
-
-    >>> from pricing.rules.shapes import SHAPES
-    >>> draw_svg(SHAPES["slab"].drawn({"length": 1.2, "width": 0.4, "thickness": 0.04})).count(">1200<")
-    1
-    """
-    sheet = lay_out(drawing, width_px, height_px, figures)
-    lines = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width_px}" height="{height_px}" '
-        f'viewBox="0 0 {width_px} {height_px}" font-family="Arial, Helvetica, sans-serif" fill="none" '
-        'stroke-linejoin="round">',
-        f'<rect width="{width_px}" height="{height_px}" fill="#fff"/>',
-        *map(_path, sheet.strokes),
-        *map(_text, sheet.letters),
-        "</svg>",
-    ]
-    return "\n".join(lines) + "\n"
-
-
-def _grey(shade: int) -> str:
-    return f"#{shade:02x}{shade:02x}{shade:02x}"
-
-
-def _path(stroke: Stroke) -> str:
-    closed = len(stroke.points) > 2 and stroke.points[0] == stroke.points[-1]
-    points = stroke.points[:-1] if closed else stroke.points
-    way = "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in points) + ("Z" if closed else "")
-    fill = f' fill="{_grey(stroke.fill)}"' if stroke.fill is not None else ""
-    dashes = f' stroke-dasharray="{" ".join(f"{each:.1f}" for each in stroke.dashes)}"' if stroke.dashes else ""
-    return f'<path d="{way}" stroke="{_grey(stroke.shade)}" stroke-width="{stroke.weight:.2f}"{fill}{dashes}/>'
-
-
-def _escaped(text: str) -> str:
-    return text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
-
-
-def _text(letters: Lettering) -> str:
-    x, y = letters.middle
-    turn = f' transform="rotate(-90 {x:.1f} {y:.1f})"' if letters.turned else ""
-    return (
-        f'<text x="{x:.1f}" y="{y + letters.size * 0.36:.1f}" font-size="{letters.size:.1f}" text-anchor="middle" '
-        f'fill="#333"{turn}>{_escaped(letters.text)}</text>'
-    )

@@ -11,7 +11,7 @@ from typing import Literal, TypeAlias
 
 from pricing.rules.shapes.drawing import Point
 
-Figures: TypeAlias = Literal["mm", "in"]
+LengthUnit: TypeAlias = Literal["mm", "in"]
 Box: TypeAlias = tuple[float, float, float, float]
 
 #: Greys: ink of outlines and figures, of thin lines, and the tint of a cut.
@@ -50,7 +50,7 @@ class Lettering:
 
 
 @dataclass(slots=True)
-class Sheet:
+class LaidOut:
     """What is to be inked."""
 
     strokes: list[Stroke] = field(default_factory=list)
@@ -67,7 +67,7 @@ class Sheet:
         )
 
 
-def figure(length: float, figures: Figures) -> str:
+def figure(length: float, figures: LengthUnit) -> str:
     """A length [m] as it is written: millimetres, to a tenth where it is not whole, or inches to a sixteenth.
 
     >>> figure(0.6, "mm"), figure(0.0125, "mm"), figure(0.6, "in"), figure(0.0508, "in")

@@ -11,7 +11,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from pricing.reports.drawing.strokes import INK, THIN, TINT, Box, Figures, Lettering, Sheet, Stroke, figure, text_width
+from pricing.reports.drawing.strokes import INK, THIN, TINT, Box, LaidOut, LengthUnit, Lettering, Stroke, figure, text_width
 from pricing.rules.shapes.drawing import Area, Circle, Dimension, Line, Mark, Part, Point, View
 
 _CIRCLE = tuple((math.cos(math.tau * each / 96), math.sin(math.tau * each / 96)) for each in range(97))
@@ -60,9 +60,9 @@ def extent_of(view: View) -> Box:
     return min(xs), min(ys), max(xs), max(ys)
 
 
-def place(view: View, frame: Frame, size: float, figures: Figures) -> Sheet:
+def place(view: View, frame: Frame, size: float, figures: LengthUnit) -> LaidOut:
     """Strokes and figures of one view."""
-    sheet = Sheet()
+    sheet = LaidOut()
     marked = {side for part in view.parts if isinstance(part, Mark) for side in _sides_of(part)}
     dimensions = [part for part in view.parts if isinstance(part, Dimension)]
     spans = [_span(part, frame, size, part.side in marked) for part in dimensions]
@@ -104,7 +104,7 @@ def _sides_of(mark: Mark) -> tuple[str, str]:
     return ("above", "below") if mark.start[0] == mark.end[0] else ("left", "right")
 
 
-def _mark(sheet: Sheet, mark: Mark, frame: Frame, size: float) -> None:
+def _mark(sheet: LaidOut, mark: Mark, frame: Frame, size: float) -> None:
     """A heavy stroke, an arrow and a letter beyond each end of the line of a cut."""
     start, end = frame.at(mark.start), frame.at(mark.end)
     length = math.dist(start, end)
@@ -126,7 +126,7 @@ def _mark(sheet: Sheet, mark: Mark, frame: Frame, size: float) -> None:
 
 
 def _dimension(
-    sheet: Sheet, part: Dimension, frame: Frame, size: float, written: str, beyond_mark: bool, spans: list[Box]
+    sheet: LaidOut, part: Dimension, frame: Frame, size: float, written: str, beyond_mark: bool, spans: list[Box]
 ) -> None:
     """Extension lines, dimension line, ticks and figure of one size."""
     out = -1.0 if part.side in ("above", "left") else 1.0
@@ -181,13 +181,13 @@ def _free(places: list[Point], across: float, up: float, taken: list[Box]) -> Po
     return places[0]
 
 
-def _ticks(sheet: Sheet, ends: tuple[Point, Point], size: float) -> None:
+def _ticks(sheet: LaidOut, ends: tuple[Point, Point], size: float) -> None:
     reach = size * 0.22
     for x, y in ends:
         sheet.strokes.append(Stroke(((x - reach, y + reach), (x + reach, y - reach)), size * 0.12))
 
 
-def _write(sheet: Sheet, text: str, middle: Point, size: float, turned: bool, diameter: bool) -> None:
+def _write(sheet: LaidOut, text: str, middle: Point, size: float, turned: bool, diameter: bool) -> None:
     """A figure, with the sign of a diameter drawn before it where it is one."""
     if not diameter:
         sheet.letters.append(Lettering(text, middle, size, turned))

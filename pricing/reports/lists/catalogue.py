@@ -14,9 +14,10 @@ from pricing.costing.catalogue.variants import DATE, PRODUCT, WORDS, VariantColu
 from pricing.costing.engine.packed_columns import DictionaryColumn
 from pricing.files.atomic import written_beside
 from pricing.glossary import GLOSSARY
-from pricing.reports.shared.styles import FOOT, Styles, number_format, page_size, set_page, shown_unit
-from pricing.xlsx.writing.safe_text import clean_text, one_line
-from pricing.xlsx.writing.workbook import new_workbook
+from pricing.reports.shared.plain_table import set_widths
+from pricing.reports.shared.report_book import House, ReportBook
+from pricing.reports.shared.styles import Styles, number_format, set_page, shown_unit
+from pricing.xlsx.writing.safe_text import clean_text
 
 #: What a sheet holds below its headings.
 MOST_ROWS = 1_048_575
@@ -26,8 +27,6 @@ UPRIGHT = 7
 
 #: A text that a cell may hold as it is.
 _PLAIN = re.compile(r"[\w .,()/'-]{1,250}", re.ASCII)
-
-_OPTIONS = {"constant_memory": True, "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
 
 
 def write_catalogue(prepared: Prepared, path: Path, *, done: Callable[[int, int], None] = lambda *_: None) -> int:
@@ -44,20 +43,16 @@ def write_catalogue(prepared: Prepared, path: Path, *, done: Callable[[int, int]
     count = prepared.variants.count
     if count > MOST_ROWS:
         raise VariantError(f"{count:,} variants are more than the {MOST_ROWS:,} rows of a sheet; write them as Parquet files")
-    with written_beside(path) as beside, new_workbook(str(beside), _OPTIONS) as book:
+    with written_beside(path) as beside, ReportBook(str(beside), House.of(prepared.pricer.book), constant_memory=True) as book:
         return _write(prepared, book, done)
 
 
-def _write(prepared: Prepared, book: Any, done: Callable[[int, int], None]) -> int:
-    settings = prepared.pricer.book.settings
-    currency = str(settings["currency"])
-    styles = Styles(book)
-    sheet = book.add_worksheet("Catalogue")
+def _write(prepared: Prepared, book: ReportBook, done: Callable[[int, int], None]) -> int:
+    book.add_sheets(["Catalogue"])
+    styles, currency, sheet = book.styles, book.currency, book.sheets["Catalogue"]
     names = [*prepared.variants.names, *prepared.job.figures]
-    for column, name in enumerate(names):
-        sheet.set_column(column, column, 34 if name == PRODUCT else 14)
-    business, paper = one_line(str(settings["business_name"]), FOOT), page_size(currency, str(settings.get("page_size") or ""))
-    set_page(sheet, paper=paper, business=business, landscape=len(names) > UPRIGHT, repeat_row=0)
+    set_widths(sheet, [243 if name == PRODUCT else 103 for name in names])
+    set_page(sheet, paper=book.paper, business=book.business, landscape=len(names) > UPRIGHT, repeat_row=0)
     sheet.freeze_panes(1, 1)
     sheet.autofilter(0, 0, prepared.variants.count, len(names) - 1)
     sheet.set_row(0, 40)
@@ -74,6 +69,7 @@ def _write(prepared: Prepared, book: Any, done: Callable[[int, int], None]) -> i
                     write(at, number, value, style)
         priceless += int(np.isnan(next(iter(figures.values()))).sum())
         done(at, prepared.variants.count)
+    book.close("Catalogue", None)
     return priceless
 
 

@@ -12,7 +12,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from pricing.book.reading.read import PriceBook
+from pricing.book.price_book import PriceBook
 from pricing.book.wording.sentences import listed
 from pricing.costing.lines.enquiries import with_enquiries
 from pricing.costing.lines.order_lines import BREAKS, enquired, usual_runs
@@ -35,11 +35,11 @@ from pricing.reports.shared.flowing_page import (
     SKETCH,
     WEIGHT,
     Page,
-    set_properties,
+    page_options,
     widened,
-    workbook_options,
 )
-from pricing.reports.shared.styles import NORMAL, QUIET, SMALL, Styles, set_page
+from pricing.reports.shared.report_book import House, ReportBook
+from pricing.reports.shared.styles import NORMAL, QUIET, SMALL, set_page
 from pricing.xlsx.writing.text_width import line_height, wrapped
 
 PRICE_LIST_FILE = "price list.xlsx"
@@ -97,12 +97,10 @@ def write_price_list(book: PriceBook, day: datetime.date, path: Path, quantities
 
 
 def _write(facts: QuoteFacts, path: Path, *, delivered: bool, whatever: bool) -> None:
-    from pricing.xlsx.writing.workbook import new_workbook
-
-    options = workbook_options()
-    with new_workbook(str(path), options) as book:
-        set_properties(book, TITLE, facts.business, facts.day)
-        PriceListPage(facts, Page(book.add_worksheet(TITLE), Styles(book), WIDTHS), delivered, whatever).write()
+    with ReportBook(str(path), House(facts.business, facts.paper, facts.currency), **page_options()) as book:
+        book.add_sheets([TITLE])
+        PriceListPage(facts, Page(book.sheets[TITLE], book.styles, WIDTHS), delivered, whatever).write()
+        book.close(TITLE, facts.day)
 
 
 class PriceListPage(QuotePage):

@@ -5,15 +5,13 @@ from __future__ import annotations
 import datetime
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
 
+from pricing.book.paper import paper_of
 from pricing.files.atomic import written_beside
-from pricing.reports.shared.plain_table import Cell, Formula, PlainTable, TableColumn
-from pricing.reports.shared.styles import FOOT, Styles, number_format, page_size, set_page
-from pricing.xlsx.writing.safe_text import one_line
-
-if TYPE_CHECKING:
-    from pricing.register.recorded_quote import RecordedQuote
+from pricing.register.recorded_quote import RecordedQuote
+from pricing.reports.shared.cells import Cell, Formula, TableColumn
+from pricing.reports.shared.plain_table import PlainTable, settle
+from pricing.reports.shared.report_book import House, ReportBook
 
 #: Row of the headings.
 _TOP = 5
@@ -33,38 +31,26 @@ def write_register(quotes: Sequence[RecordedQuote], path: Path, *, business: str
 
     Problems raised: OSError where the folder cannot be written.
     """
-    from pricing.xlsx.writing.workbook import new_workbook
-
     on = day or datetime.date.today()
-    with written_beside(path) as beside:
-        book = new_workbook(str(beside), {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False})
-        business = one_line(business, FOOT)
-        _write(book, quotes, business, on)
-        book.set_properties({"title": "Register of quotes", "author": business, "created": datetime.datetime.combine(on, datetime.time())})
-        book.close()
-
-
-def _write(book: object, quotes: Sequence[RecordedQuote], business: str, day: datetime.date) -> None:
-    from xlsxwriter.workbook import Workbook
-
-    assert isinstance(book, Workbook)
-    styles = Styles(book)
-    sheet = book.add_worksheet(SHEET)
     currencies = list(dict.fromkeys(quote.currency for quote in quotes))
     currency = currencies[0] if currencies else "EUR"
-    several = len(currencies) > 1
-    money = number_format("money", 2, currency)
-    set_page(sheet, paper=page_size(currency), business=business, landscape=True, repeat_row=_TOP - 1)
-    sheet.set_row(0, 26)
-    sheet.write_string(0, 0, "Register of quotes", styles.get("headline"))
+    house = House(business, paper_of(currency), currency)
+    with written_beside(path) as beside, ReportBook(str(beside), house) as book:
+        _write(book, quotes, on, several=len(currencies) > 1)
+        book.close("Register of quotes", on)
+
+
+def _write(book: ReportBook, quotes: Sequence[RecordedQuote], day: datetime.date, *, several: bool) -> None:
+    sheet = book.open_sheet(SHEET, "Register of quotes", repeat=_TOP)
+    styles, money, currency = book.styles, book.money, book.currency
     unit = "" if several else f"\n{currency}"
     table = PlainTable(sheet, styles, _TOP, (
-        TableColumn("Quote", width=10, widest=22), TableColumn("Revi-\nsion", "0", width=6), TableColumn("Customer", width=18, widest=30),
-        TableColumn("Date", "yyyy-mm-dd", width=11), TableColumn("Valid until", "yyyy-mm-dd", width=11), TableColumn("State", width=10),
-        TableColumn("Since", "yyyy-mm-dd", width=11), *([TableColumn("Currency", width=9)] if several else []),
-        TableColumn(f"Net{unit}", money, width=10), TableColumn(f"Tax{unit}", money, width=10),
-        TableColumn(f"Payable{unit}", money, "result", width=10), TableColumn(f"Cost{unit}", money, "working", "As it was made.", 10),
-        TableColumn("Margin\nas made", "0.0%", width=9), TableColumn("Workbook", width=16, widest=44),
+        TableColumn("Quote", widest=159), TableColumn("Revi-\nsion", "0"), TableColumn("Customer", widest=215),
+        TableColumn("Date", "yyyy-mm-dd"), TableColumn("Valid until", "yyyy-mm-dd"), TableColumn("State"),
+        TableColumn("Since", "yyyy-mm-dd"), *([TableColumn("Currency")] if several else []),
+        TableColumn(f"Net{unit}", money), TableColumn(f"Tax{unit}", money),
+        TableColumn(f"Payable{unit}", money, "result"), TableColumn(f"Cost{unit}", money, "working", "As it was made."),
+        TableColumn("Margin\nas made", "0.0%"), TableColumn("Workbook", widest=313),
     ))
     table.headings()
     net = 8 if several else 7
@@ -89,7 +75,7 @@ def _write(book: object, quotes: Sequence[RecordedQuote], business: str, day: da
         for column, name in ((net, "net"), (net + 1, "tax"), (net + 2, "payable"), (net + 3, "quote_cost")):
             cells[column] = Formula(f"SUM({table.range(column, count)})", sum(quote.totals[name] for quote in quotes))
         table.row(count, cells, "total")
-    table.settle()
+    settle(sheet, table)
     sheet.freeze_panes(_TOP, 1)
     if count:
         sheet.autofilter(_TOP - 1, 0, _TOP + count - 1, len(table.columns) - 1)

@@ -29,7 +29,7 @@ class MarginBook(ReportBook):
         self.costing, self.model, self.bare = costing, costing.model, bare
         self.part = part or MarginPart(1, 1, tuple(costing.quotes))
         small = sum(rows.count for rows in self.model.tables.values()) < _SMALL
-        super().__init__(str(path), House.of(costing.book.settings, costing.currency), in_memory=small)
+        super().__init__(str(path), House.of(costing.book), in_memory=small)
         self.book.worksheet_class = WholeWorksheet
         self.layout = Layout(self.model)
         self.blocks = BlockWriter(self.layout, costing.values, self.styles, costing.currency)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from pricing.reports.margin.book import MarginBook
+from pricing.reports.shared.plain_table import set_widths
 
 _COUNTS = {7: "seven", 8: "eight", 9: "nine", 10: "ten"}
 
@@ -79,5 +80,4 @@ def write_checks(margin: MarginBook) -> None:
     sheet.write_formula(3, 3, f"=SUMPRODUCT(ABS(D{first}:D{last}))", style("result", number), 0.0)
     broken = margin.book.add_format({"bg_color": "#E8B4A0", "bold": True})
     sheet.conditional_format(3, 3, 3, 3, {"type": "cell", "criteria": "!=", "value": 0, "format": broken})
-    sheet.set_column(0, 0, 66)
-    sheet.set_column(1, 3, 16)
+    set_widths(sheet, (467, 117, 117, 117))

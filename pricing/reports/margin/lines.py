@@ -11,7 +11,7 @@ from pricing.costing.analysis.goal_seek import Goal, goal_seek, lines_to_seek, l
 from pricing.costing.analysis.sensitivity import Sensitivity
 from pricing.costing.lines.order_lines import BREAKS
 from pricing.glossary import GLOSSARY
-from pricing.reports.margin.page import POINTS, Page
+from pricing.reports.margin.sheet import POINTS, MarginSheet
 from pricing.reports.shared.styles import number_format, shown_unit
 
 if TYPE_CHECKING:
@@ -32,7 +32,7 @@ class LineTables:
     top : row of the first table's headings, counted from 1
     """
 
-    def __init__(self, page: Page, found: Sensitivity, top: int) -> None:
+    def __init__(self, page: MarginSheet, found: Sensitivity, top: int) -> None:
         self.page = page
         self.costing = page.costing
         self.found = found

@@ -12,6 +12,7 @@ from pricing.costing.engine.columns import SETTINGS, Input, Text
 from pricing.costing.engine.model import Model
 from pricing.reports.margin.book import MarginBook
 from pricing.reports.shared.model_table import heading_of, note_of
+from pricing.reports.shared.plain_table import set_widths
 from pricing.xlsx.writing.safe_text import clean_text
 
 #: Sheets in order: name, title, one sentence, and the tables on it with the caption of each.
@@ -158,6 +159,5 @@ def _settings(margin: MarginBook) -> None:
         note = note_of(column)
         if note and not margin.bare:
             sheet.write_comment(row, 0, note, {"x_scale": 1.6, "font_size": 8})
-    for place, width in enumerate((34, 16, 14, 18)):
-        sheet.set_column(place, place, width)
+    set_widths(sheet, (243, 117, 103, 131))
     sheet.freeze_panes(4, 0)

@@ -13,7 +13,7 @@ import numpy as np
 from pricing.costing.analysis.movable_inputs import PRICE_TABLES, material_rows
 from pricing.costing.engine.model import Model
 from pricing.costing.engine.packed_columns import Floats
-from pricing.reports.margin.page import Page
+from pricing.reports.margin.sheet import MarginSheet
 
 _HOURS, _VOLUME, _AREA = "#,##0.00", "#,##0.0000", "#,##0.000"
 
@@ -46,7 +46,7 @@ class Carried:
     top : row of the first title, counted from 1
     """
 
-    page: Page
+    page: MarginSheet
     top: int
     names: list[str] = field(default_factory=list)
 

@@ -8,8 +8,9 @@ from pricing import money
 from pricing.costing.analysis.simulation import Simulation, simulate
 from pricing.glossary import GLOSSARY
 from pricing.reports.margin.book import MarginBook
-from pricing.reports.margin.page import Page
+from pricing.reports.margin.sheet import MarginSheet
 from pricing.reports.shared.charts import add_bars, bar_chart, set_chart
+from pricing.reports.shared.plain_table import set_widths
 from pricing.reports.shared.styles import number_format, shown_unit
 
 #: More bars than this are no picture any more.
@@ -42,7 +43,7 @@ class _Risk:
     """The sheet while it is written."""
 
     def __init__(self, margin: MarginBook, made: Simulation) -> None:
-        self.page = Page(margin, "How sure", "How sure the margins are")
+        self.page = MarginSheet(margin, "How sure", "How sure the margins are")
         self.made = made
         self.costing = margin.costing
         margins = margin.costing.line("discounted_margin")
@@ -60,8 +61,7 @@ class _Risk:
         self._lines()
         self._figures()
         self._chart()
-        for column, width in enumerate((26, 26, 11, 11, 11, 11, 11, 11, 11, 11, 14, 3, 26)):
-            self.page.sheet.set_column(column, column, width)
+        set_widths(self.page.sheet, (187, 187, 82, 82, 82, 82, 82, 82, 82, 82, 103, 26, 187))
         self.page.sheet.freeze_panes(4, 0)
 
     def _sentence(self) -> str:

@@ -16,9 +16,10 @@ from pricing.costing.engine.packed_columns import Floats
 from pricing.glossary import GLOSSARY
 from pricing.reports.margin.book import MarginBook
 from pricing.reports.margin.lines import LineTables
-from pricing.reports.margin.page import ITALIC, POINTS, Page
 from pricing.reports.margin.recomputed import Carried
+from pricing.reports.margin.sheet import ITALIC, POINTS, MarginSheet
 from pricing.reports.shared.charts import add_bars, bar_chart, set_chart
+from pricing.reports.shared.plain_table import set_widths
 from pricing.reports.shared.styles import ACCENT, SHADES, number_format, shown_unit
 
 #: More bars than this are no picture any more.
@@ -27,7 +28,6 @@ MOST_BARS = 12
 KINDS = {"material": "Material", "wage": "Wage", "rate": "Rate", "process": "Making", "run": "Order"}
 
 _CHART_TOP, _CHART_ROWS = 6, 17
-_WIDTHS = (26, 26, 13, 13, 13, 13, 16, 15, 13, 13, 9)
 
 
 def write_sensitivity(margin: MarginBook) -> None:
@@ -39,7 +39,7 @@ class _Sensitivities:
     """The sheet while it is written."""
 
     def __init__(self, margin: MarginBook) -> None:
-        self.page = Page(margin, "Sensitivity", "What the margin hangs on")
+        self.page = MarginSheet(margin, "Sensitivity", "What the margin hangs on")
         self.found: Sensitivity = sensitivity(margin.costing)
         self.bars = min(len(self.found.inputs), MOST_BARS)
         self.ranked_at = _CHART_TOP + _CHART_ROWS + 2
@@ -60,8 +60,7 @@ class _Sensitivities:
         self._ranked()
         self._sentence()
         self._chart()
-        for column, width in enumerate(_WIDTHS):
-            self.page.sheet.set_column(column, column, width)
+        set_widths(self.page.sheet, (187, 187, 96, 96, 96, 96, 117, 110, 96, 96, 68))
         self.page.sheet.freeze_panes(4, 0)
         self.page.sheet.set_h_pagebreaks([self.whole_at - 1])
 

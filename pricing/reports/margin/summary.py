@@ -12,6 +12,7 @@ from pricing.glossary import GLOSSARY
 from pricing.reports.margin.book import MarginBook
 from pricing.reports.shared.charts import add_bars, bar_chart, set_chart
 from pricing.reports.shared.formulas import quoted
+from pricing.reports.shared.plain_table import set_widths
 from pricing.reports.shared.styles import SHADES, number_format, shown_unit
 from pricing.rules import prices
 from pricing.xlsx.writing.safe_text import clean_text as clean
@@ -60,8 +61,7 @@ class Summary:
         self._charts()
         self.sheet.print_area(0, 0, self.net_at - 1, 11)
         self.sheet.fit_to_pages(1, 1 if len(self.order) <= MOST_BARS else 0)
-        for column, width in enumerate((12, 30, 9, 13, 12, 12, 13, 11, 13, 10, 14, 11, 3, 22)):
-            self.sheet.set_column(column, column, width)
+        set_widths(self.sheet, (89, 215, 68, 96, 89, 89, 96, 82, 96, 75, 103, 82, 26, 159))
 
     def _number(self, name: str, role: str = "working") -> Any:
         return self.margin.blocks.number_style(name, role)

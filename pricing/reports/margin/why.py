@@ -17,6 +17,7 @@ from pricing.costing.explain.words import unit_of
 from pricing.glossary import GLOSSARY
 from pricing.reports.margin.book import MarginBook
 from pricing.reports.shared.formulas import quoted
+from pricing.reports.shared.plain_table import set_widths
 from pricing.reports.shared.styles import shown_unit
 from pricing.xlsx.writing.safe_text import clean_text
 
@@ -32,14 +33,14 @@ SHORT = 2
 #: Levels that are open when the workbook is opened: the chain and the parts.
 OPEN = 2
 
-_COLUMNS = (("Figure", 50), ("Value", 13), ("Unit", 15), ("In the price book", 17), ("How it is made", 74))
+_COLUMNS = (("Figure", 355), ("Value", 96), ("Unit", 110), ("In the price book", 124), ("How it is made", 523))
 _RESULTS = ("unit_price", "unit_cost")
 _HEADING = 5
 _DEEPEST = 7  # outline levels of a spreadsheet
 
 
 @dataclass(frozen=True, slots=True)
-class Block:
+class LineRows:
     """The rows of one line of a quote.
 
     Parameters
@@ -63,10 +64,10 @@ def write_why(margin: MarginBook) -> None:
         sentence += f" {len(blocks)} of {len(blocks) + left_out} lines, those with the largest net; the command pricing explain shows any."
     sheet = margin.open_sheet(NAME, "Why this price", sentence, repeat=_HEADING)
     style = margin.styles.get
-    for column, (text, width) in enumerate(_COLUMNS):
+    set_widths(sheet, [width for _, width in _COLUMNS])
+    for column, (text, _) in enumerate(_COLUMNS):
         role = style("heading right") if text == "Value" else style("heading", indent=int(text == "Unit"))
         sheet.write_string(_HEADING - 1, column, text, role)
-        sheet.set_column(column, column, width)
     sheet.freeze_panes(_HEADING, 1)
     sheet.outline_settings(True, False, False, False)
     row = _HEADING
@@ -74,19 +75,19 @@ def write_why(margin: MarginBook) -> None:
         row = _write_block(margin, sheet, block, row) + 1
 
 
-def blocks_of(margin: MarginBook) -> tuple[list[Block], int]:
+def blocks_of(margin: MarginBook) -> tuple[list[LineRows], int]:
     """What the sheet shows, in the order of the quotes, and how many lines found no room; the largest is shown in full."""
     explainer, costing = Explainer(margin.costing), margin.costing
     net = costing.line("line_net").tolist()
     by_size = sorted(range(len(net)), key=lambda line: -net[line])
-    made: dict[int, Block] = {}
+    made: dict[int, LineRows] = {}
     count = 0
     for place, line in enumerate(by_size):
         lines = list(_lines(explainer, line, None if place == 0 else SHORT))
         if place and count + len(lines) + 2 > MOST_ROWS:
             break
         count += len(lines) + 2
-        made[line] = Block(_title(margin, line), lines)
+        made[line] = LineRows(_title(margin, line), lines)
     return [made[line] for line in sorted(made)], len(net) - len(made)
 
 
@@ -105,7 +106,7 @@ def _title(margin: MarginBook, line: int) -> str:
     return clean_text(f"{quote}, line {number}: {margin.model.tables['lines'].text['product'][line]}")
 
 
-def _write_block(margin: MarginBook, sheet: Any, block: Block, row: int) -> int:
+def _write_block(margin: MarginBook, sheet: Any, block: LineRows, row: int) -> int:
     """Write the rows of one line from *row*, counted from 0; returns the row below them."""
     sheet.write_string(row, 0, block.title, margin.styles.get("section"))
     for column in range(1, 5):

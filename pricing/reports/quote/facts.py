@@ -14,14 +14,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from pricing import money
+from pricing.book.paper import paper_of
+from pricing.book.price_book import NONE
 from pricing.book.shown_units import INCHES_AND_POUNDS, mass_unit, shown_mass
 from pricing.costing.lines.enquiries import valid_until
-from pricing.costing.method.rows_builder import NONE
 from pricing.costing.time.lead_time import lead_time_days
-from pricing.reports.drawing.strokes import Figures
+from pricing.reports.drawing.strokes import LengthUnit
 from pricing.reports.quote.private_names import gives_away
 from pricing.reports.quote.sizes import size_text, typed_in_inches
-from pricing.reports.shared.styles import page_size
 from pricing.rules.shapes import SHAPES
 from pricing.rules.shapes.shape import Shape
 from pricing.rules.totals import quote_mass
@@ -68,7 +68,7 @@ class QuoteLine:
     net: float
     shape: Shape
     dimensions: Mapping[str, float]
-    figures: Figures
+    figures: LengthUnit
     prices: tuple[float, ...] = ()
 
 
@@ -184,7 +184,7 @@ def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None) -> 
         tax_name=one_line(setting("tax_name")) or "tax", customer=one_line(customer), customer_address=clean_text(address),
         quote=one_line(quote), day=day, valid_until=valid_until(costing.book, day),
         lead_days=lead_time_days(costing, quote), currency=currency, digits=money.minor_units(currency),
-        paper=page_size(currency, setting("page_size")), one_person_lift=_shown_mass(costing, costing.setting("one_person_lift")),
+        paper=paper_of(currency, setting("page_size")), one_person_lift=_shown_mass(costing, costing.setting("one_person_lift")),
         deposit_share=costing.setting("deposit_share"), cash_step=costing.setting("cash_step"), tax_down=costing.setting("tax_down"),
         collected=costing.model.tables["quotes"].text["zone"][number] == NONE,
         lines=tuple(_line(costing, row, place, breaks, per_line) for place, row in enumerate(rows, 1)),
@@ -212,7 +212,7 @@ def _line(costing: Costing, row: int, number: int, breaks: Costing | None, per_l
     dimensions = _dimensions(costing, row, shape)
     inches = typed_in_inches(value for name, value in dimensions.items() if name in shape.dimensions and value > 0)
     index = index_of(costing)
-    figures: Figures = "in" if (index.inches if inches is None or index.chosen else inches) else "mm"
+    figures: LengthUnit = "in" if (index.inches if inches is None or index.chosen else inches) else "mm"
     enquiry = int(lines.enquiry[row])
     note = "" if enquiry < 0 else str(costing.book.tables["Enquiries"].columns["note"][enquiry])
     prices = () if breaks is None else tuple(breaks.line("unit_price")[row * per_line : (row + 1) * per_line].tolist())

@@ -7,7 +7,6 @@ whoever asked for them can still decide where each goes.
 from __future__ import annotations
 
 import contextlib
-import gc
 import os
 import signal
 import sys
@@ -22,8 +21,7 @@ from pricing.costing.run import cost_lines
 from pricing.files.hidden_folders import hidden_folder
 from pricing.reports.leaks.gate import LeakError
 from pricing.reports.margin.parts import margin_parts, part_file_name, write_margin_part
-from pricing.reports.quote.facts import index_of
-from pricing.reports.quote.workbook import write_quotes
+from pricing.reports.quote.workbook import write_quote
 
 if TYPE_CHECKING:
     from concurrent.futures import Future
@@ -35,12 +33,6 @@ if TYPE_CHECKING:
 
 #: With fewer quotes, starting processes takes longer than they save.
 WORTH_WHILE = 20
-
-#: Quotes that are written together at most, and lines that they have together at most, unless one alone has more.
-_AT_ONCE, _LINES_AT_ONCE = 25, 200
-
-#: Each process is handed at least so many parts, where there are so many quotes, so that none waits long for another.
-_PARTS = 4
 
 
 @dataclass(frozen=True)
@@ -59,7 +51,7 @@ class Finished:
     snapshot: QuoteSnapshot | None
 
 
-class Work:
+class QuoteRun:
     """What every process needs: the costing, and the prices by quantity. Another process makes them anew from their lines.
 
     Parameters
@@ -82,26 +74,13 @@ class Work:
         broken = None if self.breaks is None else self.breaks.lines
         return _again, (self.costing.book, self.costing.lines, broken, self.snapshots, self.parts)
 
-    def quotes(self, tasks: Sequence[tuple[str, Path]]) -> Iterator[Finished | LeakError]:
-        """Write the workbooks of some quotes, each finished, or with why it is not delivered, in its turn."""
-        refusals = write_quotes(self.costing, tasks, breaks=self.breaks)
-        for (quote, path), refusal in zip(tasks, refusals, strict=True):
-            yield refusal or Finished(quote, path, self._snapshot(quote) if self.snapshots else None)
-
-    def together(self, tasks: Sequence[tuple[str, Path]], processes: int) -> list[list[tuple[str, Path]]]:
-        """Quotes in parts that are written together."""
-        most = _AT_ONCE if processes <= 1 else min(_AT_ONCE, max(len(tasks) // (processes * _PARTS), 1))
-        index = index_of(self.costing)
-        parts: list[list[tuple[str, Path]]] = []
-        lines = 0
-        for task in tasks:
-            own = len(index.lines[task[0]])
-            if not parts or len(parts[-1]) >= most or lines + own > _LINES_AT_ONCE:
-                parts.append([])
-                lines = 0
-            parts[-1].append(task)
-            lines += own
-        return parts
+    def quote(self, quote: str, path: Path) -> Finished | LeakError:
+        """Write the workbook of a quote; finished, or why it is not delivered."""
+        try:
+            write_quote(self.costing, quote, path, breaks=self.breaks)
+        except LeakError as refusal:
+            return refusal
+        return Finished(quote, path, self._snapshot(quote) if self.snapshots else None)
 
     def margin(self, place: int, path: Path) -> list[Problem]:
         """Write a margin workbook, of the part in a place counted from 0; what the maker has to know of it."""
@@ -113,8 +92,8 @@ class Work:
         return snapshot_of(self.costing, quote, breaks=self.breaks)
 
 
-def _again(book: Any, lines: Any, broken: Any, snapshots: bool, parts: Any) -> Work:
-    return Work(cost_lines(book, lines), None if broken is None else cost_lines(book, broken), snapshots, parts)
+def _again(book: Any, lines: Any, broken: Any, snapshots: bool, parts: Any) -> QuoteRun:
+    return QuoteRun(cost_lines(book, lines), None if broken is None else cost_lines(book, broken), snapshots, parts)
 
 
 def processes_for(quotes: int, wanted: int | None = None) -> int:
@@ -135,7 +114,7 @@ def processes_for(quotes: int, wanted: int | None = None) -> int:
 
 @contextlib.contextmanager
 def finished_quotes(
-    work: Work, quotes: Sequence[tuple[str, str]], folder: Path, *, margin: str, processes: int = 1, method: str | None = None
+    work: QuoteRun, quotes: Sequence[tuple[str, str]], folder: Path, *, margin: str, processes: int = 1, method: str | None = None
 ) -> Iterator[tuple[Iterator[Finished | LeakError], Callable[[], list[Path]]]]:
     """The workbooks of some quotes, one after another, and the margin workbooks of them all.
 
@@ -153,14 +132,13 @@ def finished_quotes(
     the finished quotes in order, each at a temporary place, or why one is not delivered; and what gives the temporary places
     of the margin workbooks, and tells the costing's problems of them. What is not moved away is removed in the end.
 
-    Problems raised: OSError of ``write_quotes``, when the quote's turn comes.
+    Problems raised: OSError of ``write_quote``, when the quote's turn comes.
     """
     with hidden_folder(folder, "writing") as hidden:
         tasks = [(quote, hidden / str(number) / file) for number, (quote, file) in enumerate(quotes)]
         margins = [hidden / part_file_name(margin, part.number) for part in work.parts]
         if processes <= 1:
-            parts = work.together(tasks, 1)
-            yield (each for part in parts for each in work.quotes(part)), lambda: _margins(work, margins)
+            yield (work.quote(*task) for task in tasks), lambda: _margins(work, margins)
             return
         import multiprocessing
         from concurrent.futures import ProcessPoolExecutor
@@ -171,31 +149,26 @@ def finished_quotes(
                 warnings.simplefilter("ignore", DeprecationWarning)
                 # The margin workbooks take longest and are begun first.
                 summaries = [pool.submit(_margin_of_process, place, path) for place, path in enumerate(margins)]
-            waiting = [(part, pool.submit(_quotes_of_process, part)) for part in work.together(tasks, processes)]
+            waiting = [pool.submit(_quote_of_process, *task) for task in tasks]
             try:
-                yield _in_order(work, waiting), lambda: _margins(work, margins, summaries)
+                yield _in_order(work, tasks, waiting), lambda: _margins(work, margins, summaries)
             finally:
                 pool.shutdown(wait=True, cancel_futures=True)
 
 
 def _in_order(
-    work: Work, waiting: Sequence[tuple[Sequence[tuple[str, Path]], Future[list[Finished | Exception]]]]
+    work: QuoteRun, tasks: Sequence[tuple[str, Path]], waiting: Sequence[Future[Finished | LeakError]]
 ) -> Iterator[Finished | LeakError]:
     from concurrent.futures.process import BrokenProcessPool
 
-    for tasks, each in waiting:
+    for task, each in zip(tasks, waiting, strict=True):
         try:
-            made = each.result()
+            yield each.result()
         except BrokenProcessPool:  # a process was ended from outside: what it had to do is done here
-            yield from work.quotes(tasks)
-            continue
-        for finished in made:
-            if isinstance(finished, Exception) and not isinstance(finished, LeakError):
-                raise finished
-            yield finished
+            yield work.quote(*task)
 
 
-def _margins(work: Work, paths: Sequence[Path], waiting: Sequence[Future[list[Problem]]] | None = None) -> list[Path]:
+def _margins(work: QuoteRun, paths: Sequence[Path], waiting: Sequence[Future[list[Problem]]] | None = None) -> list[Path]:
     """Write the margin workbooks, or wait for those that write them; what is told of them is told of the costing."""
     from concurrent.futures.process import BrokenProcessPool
 
@@ -210,23 +183,16 @@ def _margins(work: Work, paths: Sequence[Path], waiting: Sequence[Future[list[Pr
 
 
 #: The work of this process, where it is one of several.
-_of_process: list[Work] = []
+_of_process: list[QuoteRun] = []
 
 
-def _begin(work: Work) -> None:
+def _begin(work: QuoteRun) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # whoever stops the run stops the process that began it
-    gc.freeze()  # what it begins with stays until it ends
     _of_process[:] = [work]
 
 
-def _quotes_of_process(tasks: Sequence[tuple[str, Path]]) -> list[Finished | Exception]:
-    made: list[Finished | Exception] = []
-    try:
-        for each in _of_process[0].quotes(tasks):
-            made.append(each)
-    except Exception as error:  # told when its turn comes, as if it were written then
-        made.append(error)
-    return made
+def _quote_of_process(quote: str, path: Path) -> Finished | LeakError:
+    return _of_process[0].quote(quote, path)
 
 
 def _margin_of_process(place: int, path: Path) -> list[Problem]:

@@ -90,11 +90,6 @@ def unit_decimals(facts: QuoteFacts) -> int:
     return decimals
 
 
-def sketches_of(facts: QuoteFacts) -> list[Sketch | None]:
-    """The sketches of a quote's lines."""
-    return [sketch_of(line.shape, line.dimensions, line.figures) for line in facts.lines]
-
-
 class QuotePage:
     """One quote's page while it is written.
 
@@ -102,14 +97,13 @@ class QuotePage:
     ----------
     facts : what the quote says
     page : an empty page
-    sketches : of its lines, where they are drawn already
     """
 
-    def __init__(self, facts: QuoteFacts, page: Page, sketches: Sequence[Sketch | None] | None = None) -> None:
+    def __init__(self, facts: QuoteFacts, page: Page) -> None:
         self.facts, self.page = facts, page
         self.money = money_format(facts.digits)
         self.tax = within_a_sentence(facts.tax_name)
-        self.sketches = sketches_of(facts) if sketches is None else sketches
+        self.sketches = [sketch_of(line.shape, line.dimensions, line.figures) for line in facts.lines]
         self.text_column = PIECE if any(self.sketches) else SKETCH
         self.weight_row = self.heading_row = self.first = self.last = 0
 

@@ -6,7 +6,7 @@ import datetime
 import functools
 from pathlib import Path
 
-from pricing.book.reading.read import PriceBook
+from pricing.book.price_book import PriceBook
 from pricing.register.quote_snapshot import snapshot_of
 from pricing.register.recorded_quote import RecordedQuote, named
 from pricing.register.register import Issued, Register, RegisterError

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 import numpy as np
 
 from pricing.glossary import GLOSSARY
-from pricing.reports.drawing.strokes import Figures, figure
+from pricing.reports.drawing.strokes import LengthUnit, figure
 from pricing.rules.shapes.shape import Shape
 
 INCH = 0.0254
@@ -51,7 +51,7 @@ def typed_in_inches(lengths: Iterable[float]) -> bool | None:
     return None if for_inches == for_metric else for_inches > for_metric
 
 
-def size_text(shape: Shape, dimensions: Mapping[str, float], figures: Figures = "mm") -> str:
+def size_text(shape: Shape, dimensions: Mapping[str, float], figures: LengthUnit = "mm") -> str:
     """The size of a piece, as a customer reads it; empty for a solid given by its own figures.
 
     Parameters
@@ -79,7 +79,7 @@ def size_text(shape: Shape, dimensions: Mapping[str, float], figures: Figures = 
     return text.replace(" turned down, ", " and ") if text.count(" turned down") == 2 else text
 
 
-def _filled(phrase: str, given: Mapping[str, float], figures: Figures, unit: str) -> str:
+def _filled(phrase: str, given: Mapping[str, float], figures: LengthUnit, unit: str) -> str:
     shown: dict[str, str] = {}
     several = True
     for name, value in given.items():

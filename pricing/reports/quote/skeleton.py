@@ -14,9 +14,9 @@ from pricing.reports.leaks.gate import find_leaks
 from pricing.reports.leaks.parts import PNG, Skeleton, skeleton_of
 from pricing.reports.leaks.scan import Scanner
 from pricing.reports.leaks.secrets import Secrets
-from pricing.reports.shared.flowing_page import Page, set_properties, workbook_options
-from pricing.reports.shared.styles import Styles, set_page
-from pricing.xlsx.writing.workbook import new_workbook
+from pricing.reports.shared.flowing_page import Page, page_options
+from pricing.reports.shared.report_book import House, ReportBook
+from pricing.reports.shared.styles import set_page
 
 
 def leaks_of(workbook: Path | BinaryIO, secrets: Secrets) -> list[str]:
@@ -45,10 +45,9 @@ def skeleton() -> Skeleton:
 
 def _write_skeleton(file: io.BytesIO, picture: bytes) -> None:
     """Write a workbook with everything that a quote's page is made of, and nothing that it says."""
-    with new_workbook(file, workbook_options()) as book:
-        styles = Styles(book)
-        page = Page(book.add_worksheet("Quote"), styles)
-        set_properties(book, "a", "a", datetime.date(2000, 1, 1))
+    with ReportBook(file, House("a", "A4", "EUR"), **page_options()) as book:
+        book.add_sheets(["Quote"])
+        page = Page(book.sheets["Quote"], book.styles)
         set_page(page.sheet, paper="A4", business="a", repeat_row=1)
         page.need(20.0)
         for role in ("headline", "note wrapped", "section", "heading", "heading right", "text wrapped", "text bold", "grand total", "row"):
@@ -68,6 +67,7 @@ def _write_skeleton(file: io.BytesIO, picture: bytes) -> None:
             page.picture(picture, 1, "a", 0.5)
         page.sheet.set_h_pagebreaks([2])
         page.finish()
+        book.close("a", datetime.date(2000, 1, 1))
 
 
 def blank_picture() -> bytes:

@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from pricing.reports.drawing.layout import lay_out
-from pricing.reports.drawing.strokes import TINT, Figures, Lettering, Sheet, Stroke
+from pricing.reports.drawing.strokes import TINT, LaidOut, LengthUnit, Lettering, Stroke
 from pricing.rules.shapes.shape import Shape
 
 #: A sketch is laid out on a sheet of this size [px of the layout], so that its letters are as small as can be read.
@@ -45,7 +45,7 @@ class Sketch:
     scale: float
 
 
-def sketch_of(shape: Shape, dimensions: Mapping[str, float], figures: Figures) -> Sketch | None:
+def sketch_of(shape: Shape, dimensions: Mapping[str, float], figures: LengthUnit) -> Sketch | None:
     """The sketch of a piece; None where its shape has no drawing, or Pillow, which draws it, is not installed.
 
     Parameters
@@ -63,10 +63,10 @@ def sketch_of(shape: Shape, dimensions: Mapping[str, float], figures: Figures) -
 
 
 @functools.lru_cache(maxsize=512)
-def _drawn(name: str, dimensions: tuple[tuple[str, float], ...], figures: Figures) -> Sketch | None:
+def _drawn(name: str, dimensions: tuple[tuple[str, float], ...], figures: LengthUnit) -> Sketch | None:
     from PIL import Image, ImageDraw
 
-    from pricing.reports.drawing.render import _ink, _letter
+    from pricing.reports.drawing.render import ink, letter
     from pricing.rules.shapes import SHAPES
 
     drawing = SHAPES[name].drawn(dict(dimensions))
@@ -76,10 +76,10 @@ def _drawn(name: str, dimensions: tuple[tuple[str, float], ...], figures: Figure
     fine = Image.new("L", (width * _FINER, height * _FINER), 255)
     pen = ImageDraw.Draw(fine)
     for stroke in sheet.strokes:
-        _ink(pen, stroke, _FINER)
+        ink(pen, stroke, _FINER)
     picture = fine.reduce(_FINER)
     for letters in sheet.letters:
-        _letter(picture, letters)
+        letter(picture, letters)
     few = Image.frombytes("P", picture.size, picture.point(_NEAREST).tobytes())
     few.putpalette([part for grey in _GREYS for part in (grey, grey, grey)])
     file = io.BytesIO()
@@ -89,9 +89,9 @@ def _drawn(name: str, dimensions: tuple[tuple[str, float], ...], figures: Figure
     return Sketch(file.getvalue(), width * scale, height * scale, scale)
 
 
-def _in_dots(sheet: Sheet) -> tuple[Sheet, tuple[int, int]]:
+def _in_dots(sheet: LaidOut) -> tuple[LaidOut, tuple[int, int]]:
     """A layout in dots without the white around it, and its size [dots]; the unit is left out, it stands beside the sketch."""
-    kept = Sheet(sheet.strokes, [each for each in sheet.letters if each.text != "mm"])
+    kept = LaidOut(sheet.strokes, [each for each in sheet.letters if each.text != "mm"])
     left, top, right, bottom = kept.extent()
     west, north = left - _MARGIN, top - _MARGIN
     strokes = [
@@ -103,4 +103,4 @@ def _in_dots(sheet: Sheet) -> tuple[Sheet, tuple[int, int]]:
         Lettering(each.text, ((each.middle[0] - west) * DOTS, (each.middle[1] - north) * DOTS), each.size * DOTS, each.turned)
         for each in kept.letters
     ]
-    return Sheet(strokes, letters), (math.ceil((right - west + _MARGIN) * DOTS), math.ceil((bottom - north + _MARGIN) * DOTS))
+    return LaidOut(strokes, letters), (math.ceil((right - west + _MARGIN) * DOTS), math.ceil((bottom - north + _MARGIN) * DOTS))

@@ -7,7 +7,8 @@ from pathlib import Path
 from typing import Any
 
 from pricing.algebra.expressions import Expression, evaluate, expression_of
-from pricing.reports.shared.plain_table import Formula, PlainTable, TableColumn
+from pricing.reports.shared.cells import Formula, TableColumn
+from pricing.reports.shared.plain_table import PlainTable
 from pricing.reports.shared.report_book import House, ReportBook
 from pricing.repricing.changes import Repricing
 from pricing.rules import prices
@@ -36,17 +37,17 @@ class RepricingBook(ReportBook):
     """One repricing workbook while it is written."""
 
     def __init__(self, repricing: Repricing, path: Path) -> None:
-        super().__init__(str(path), House.of(repricing.book.settings, repricing.currency))
+        super().__init__(str(path), House.of(repricing.book))
         self.repricing = repricing
         self.tables: dict[str, PlainTable] = {}
 
     def column(self, heading: str, note: str = "", role: str = "working", *, number: str = "") -> TableColumn:
         """A column of amounts, or of figures in another format."""
-        return TableColumn(heading if number else f"{heading}\n{self.currency}", number or self.money, role, note, width=10)
+        return TableColumn(heading if number else f"{heading}\n{self.currency}", number or self.money, role, note)
 
     def share(self, heading: str, note: str = "", role: str = "working") -> TableColumn:
         """A column of percentages."""
-        return TableColumn(heading, "0.0%", role, note, width=9)
+        return TableColumn(heading, "0.0%", role, note)
 
     def flag(self, margin_cell: str, margin: float) -> Formula:
         """1 where a margin is below the lowest."""

@@ -7,17 +7,15 @@ import numpy as np
 from pricing.glossary import GLOSSARY
 from pricing.reports.repricing.book import ACCEPTED, FRONT, LIST, LOWEST, QUOTED, WHY_COST, RepricingBook
 from pricing.reports.repricing.why import WhyBlock
+from pricing.reports.shared.cells import Cell, Formula, Shown, TableColumn
 from pricing.reports.shared.charts import add_bars, bar_chart, set_chart
-from pricing.reports.shared.plain_table import Cell, Figure, Formula, PlainTable, TableColumn
+from pricing.reports.shared.plain_table import PlainTable, settle
 from pricing.reports.shared.report_book import KEY
 from pricing.reports.shared.styles import number_format, shown_unit
 from pricing.repricing.changes import Name
 
 #: More bars than this are no picture any more.
 MOST_BARS = 12
-
-#: Of the columns, at least [characters].
-_WIDTHS = (24.0, 22.0, 13.0, 13.0, 13.0, 20.0)
 
 _FIGURES = 7
 _CHART_TOP = 10
@@ -51,7 +49,7 @@ class Front:
         self._sentences()
         self._figures()
         causes = self._causes()
-        self._cells()
+        self._cells(causes)
         if self.bars:
             self._chart(causes)
 
@@ -113,10 +111,9 @@ class Front:
     def _causes(self) -> PlainTable:
         sources = [source for source in (LIST, QUOTED, ACCEPTED) if source in self.blocks]
         headings = {LIST: "On the list at usual runs", QUOTED: "On the open quotes", ACCEPTED: "On the accepted quotes"}
-        columns = [TableColumn("Cause", width=_WIDTHS[0], widest=30), TableColumn("Kind", width=_WIDTHS[1])]
+        columns = [TableColumn("Cause", width=173, widest=215), TableColumn("Kind", width=159)]
         columns += [self.book.column(headings[source], role="result" if source == LIST else "working") for source in sources]
         table = PlainTable(self.sheet, self.book.styles, self.causes_at, columns)
-        table.widths = list(_WIDTHS[: len(columns)])
         self.sheet.write_string(self.causes_at - 2, 0, "What moved the costs, most first", self.style("text bold"))
         table.headings()
         for number, name in enumerate(self.names):
@@ -134,13 +131,13 @@ class Front:
             self.sheet.write_string(self.causes_at, 0, "Nothing that a cost rests on has changed.", self.style("note"))
         return table
 
-    def _cells(self) -> None:
+    def _cells(self, causes: PlainTable) -> None:
         """Every changed cell, before and now."""
         top = self.cells_at
         table = PlainTable(self.sheet, self.book.styles, top, (
-            TableColumn("Cause", width=_WIDTHS[0], widest=30), TableColumn("Changed", width=_WIDTHS[1], widest=34),
+            TableColumn("Cause", widest=215), TableColumn("Changed"),
             TableColumn("Before", "0", note="A cell stands twice where quotes were made at several of its prices."),
-            TableColumn("Now", "0", "result"), self.book.share("Change\n%"), TableColumn("In the price book", width=_WIDTHS[5]),
+            TableColumn("Now", "0", "result"), self.book.share("Change\n%"), TableColumn("In the price book", width=145),
         ))
         self.sheet.write_string(top - 2, 0, "What changed", self.style("text bold"))
         table.headings()
@@ -154,13 +151,12 @@ class Front:
                 number, unit = self._format(cell.quantity)
                 change = _share(table.cell(2, row), table.cell(3, row), cell.old, cell.new)
                 where = cell.place or "follows from other cells"
-                table.row(row, [cause.name, f"{cell.label}{unit}", Figure(cell.old, number), Figure(cell.new, number), change, where])
+                table.row(row, [cause.name, f"{cell.label}{unit}", Shown(cell.old, number), Shown(cell.new, number), change, where])
                 row += 1
             for remark in cause.remarks:
                 table.row(row, [cause.name, remark, None, None, None, ""])
                 row += 1
-        table.widths = [max(pair) for pair in zip(table.widths, _WIDTHS, strict=True)]
-        table.settle()
+        settle(self.sheet, causes, table)
 
     def _format(self, quantity: str) -> tuple[str, str]:
         known = GLOSSARY[quantity]

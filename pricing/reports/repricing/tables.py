@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from pricing.reports.repricing.book import ACCEPTED, BELOW, LIST, QUOTED, TOP, RepricingBook, formula_of
-from pricing.reports.shared.plain_table import Cell, Formula, PlainTable, TableColumn
+from pricing.reports.shared.cells import Cell, Formula, TableColumn
+from pricing.reports.shared.plain_table import PlainTable, settle
 from pricing.repricing.changes import ProductChange, QuoteChange
 from pricing.rules import prices, totals
 
@@ -14,13 +15,13 @@ def write_list(book: RepricingBook) -> None:
     """What one piece of each list product costs and earns, before and now."""
     sheet = book.open_sheet(LIST, "List products", "One piece of each product, made at its usual run, before any discount.", repeat=TOP)
     table = PlainTable(sheet, book.styles, TOP, (
-        TableColumn("Product", width=16), TableColumn("Usual run\npieces", "#,##0"),
-        TableColumn("Price", note="list: the price in the List price column stands. calculated: it follows the cost.", width=10),
+        TableColumn("Product"), TableColumn("Usual run\npieces", "#,##0"),
+        TableColumn("Price", note="list: the price in the List price column stands. calculated: it follows the cost."),
         book.column("Cost before"), book.column("Cost now", role="result"), book.column("Change"), book.share("Change\n%"),
         book.column("Price before"), book.column("Price now", role="result"), book.column("Change"),
         book.column("At target margin", "The price that earns the target margin at the cost of now, rounded by the price step."),
         book.share("Margin\nbefore"), book.share("Margin\nnow", role="result"),
-        TableColumn("Look at", BELOW, "result", width=13, left=True),
+        TableColumn("Look at", BELOW, "result", left=True),
     ))
     table.headings()
     for number, product in enumerate(book.repricing.products):
@@ -48,13 +49,13 @@ def write_quotes(book: RepricingBook) -> None:
     sheet = book.open_sheet(QUOTED, "Open quotes", sentence, repeat=TOP)
     quotes = book.repricing.quotes
     table = PlainTable(sheet, book.styles, TOP, (
-        TableColumn("Quote", width=9, widest=22), TableColumn("Customer", width=16, widest=24), TableColumn("State", width=8),
-        TableColumn("Date", "yyyy-mm-dd", width=11), TableColumn("Valid until", "yyyy-mm-dd", width=11),
+        TableColumn("Quote", widest=159), TableColumn("Customer", widest=173), TableColumn("State"),
+        TableColumn("Date", "yyyy-mm-dd"), TableColumn("Valid until", "yyyy-mm-dd"),
         book.column("Cost as made"), book.column("Cost now", role="result"), book.column("Change"), book.share("Change\n%"),
         book.column("Net promised"), book.column("Net now", "What the same lines come to at the prices of now.", "result"),
         book.column("Change"), book.share("Margin\nas made"),
         book.share("Margin\nnow", "If it is accepted as it stands: the net that was promised, the cost of now.", "result"),
-        book.share("Margin\nif revised", "The net and the cost of now."), TableColumn("Look at", BELOW, "result", width=13, left=True),
+        book.share("Margin\nif revised", "The net and the cost of now."), TableColumn("Look at", BELOW, "result", left=True),
         *_remark(quotes),
     ))
     table.headings()
@@ -78,7 +79,7 @@ def write_quotes(book: RepricingBook) -> None:
 
 
 def _remark(quotes: Sequence[QuoteChange]) -> tuple[TableColumn, ...]:
-    return (TableColumn("Remark", width=20, widest=36),) if any(quote.reason for quote in quotes) else ()
+    return (TableColumn("Remark", widest=257),) if any(quote.reason for quote in quotes) else ()
 
 
 def write_accepted(book: RepricingBook) -> None:
@@ -87,10 +88,10 @@ def write_accepted(book: RepricingBook) -> None:
     sheet = book.open_sheet(ACCEPTED, "Accepted quotes", sentence, repeat=TOP)
     quotes = book.repricing.accepted
     table = PlainTable(sheet, book.styles, TOP, (
-        TableColumn("Quote", width=9, widest=22), TableColumn("Customer", width=16, widest=24),
-        TableColumn("Date", "yyyy-mm-dd", width=11), book.column("Net accepted"), book.column("Cost as made"),
+        TableColumn("Quote", widest=159), TableColumn("Customer", widest=173),
+        TableColumn("Date", "yyyy-mm-dd"), book.column("Net accepted"), book.column("Cost as made"),
         book.column("Cost now", role="result"), book.column("Change"), book.share("Change\n%"), book.share("Margin\nas made"),
-        book.share("Margin\nnow", role="result"), TableColumn("Look at", BELOW, "result", width=13, left=True), *_remark(quotes),
+        book.share("Margin\nnow", role="result"), TableColumn("Look at", BELOW, "result", left=True), *_remark(quotes),
     ))
     table.headings()
     for number, quote in enumerate(quotes):
@@ -137,7 +138,7 @@ def _totals(
 def _finish(book: RepricingBook, name: str, table: PlainTable, count: int) -> None:
     if not count:
         table.sheet.write_string(TOP, 0, "There are none.", book.styles.get("note"))
-    table.settle()
+    settle(table.sheet, table)
     table.sheet.freeze_panes(TOP, 1)
     if count:
         table.sheet.autofilter(TOP - 1, 0, TOP + count - 1, len(table.columns) - 1)

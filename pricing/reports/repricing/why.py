@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from pricing.reports.repricing.book import ACCEPTED, CHECKS, LIST, QUOTED, TOP, WHY_COST, WHY_PRICE, RepricingBook
-from pricing.reports.shared.plain_table import Cell, Formula, PlainTable, TableColumn
+from pricing.reports.shared.cells import Cell, Formula, TableColumn
+from pricing.reports.shared.plain_table import PlainTable, settle
 from pricing.repricing.changes import Change, Name
 
 #: How the parts are found; shown under the title.
@@ -79,7 +80,7 @@ def _write_sheet(book: RepricingBook, name: str, groups: Sequence[tuple[str, lis
     sheet = book.open_sheet(name, title, "Each change, split between what caused it.")
     sheet.write_string(2, 0, METHOD, book.styles.get("note"))
     names = [each for each in book.repricing.causes if any(each in moved.parts for _, rows in groups for _, moved in rows)]
-    columns = [TableColumn("", width=16)]
+    columns = [TableColumn("")]
     columns += [book.column(_heading(book, each)) for each in names]
     if not of_cost:
         columns.append(book.column("Rounding", "Rounding to the price step, and of amounts to the coin, before and now."))
@@ -98,8 +99,7 @@ def _write_sheet(book: RepricingBook, name: str, groups: Sequence[tuple[str, lis
     sheet.set_h_pagebreaks([block.table.top - 2 for block in blocks[1:]])
     if not blocks or not names:
         sheet.write_string(TOP + (top - TOP if blocks else 0), 0, "Nothing moved.", book.styles.get("note"))
-    for at, width in enumerate([max(widths) for widths in zip(*(block.table.widths for block in blocks), strict=True)]):
-        sheet.set_column(at, at, width)
+    settle(sheet, *(block.table for block in blocks))
     sheet.freeze_panes(0, 1)
     return blocks
 
@@ -126,9 +126,9 @@ def write_checks(book: RepricingBook, blocks: list[WhyBlock]) -> None:
     sheet = book.open_sheet(CHECKS, "Checks", sentence, wide=False)
     number = "#,##0.0000"
     table = PlainTable(sheet, book.styles, TOP, (
-        TableColumn("Check", widest=70), TableColumn(f"Sum of the parts\n{book.currency}", number, width=12),
-        TableColumn(f"Sum of the changes\n{book.currency}", number, width=12),
-        TableColumn(f"Greatest difference of a row\n{book.currency}", number, "result", width=14),
+        TableColumn("Check", widest=495), TableColumn(f"Sum of the parts\n{book.currency}", number),
+        TableColumn(f"Sum of the changes\n{book.currency}", number),
+        TableColumn(f"Greatest difference of a row\n{book.currency}", number, "result"),
     ))
     table.headings()
     for row, block in enumerate(blocks):
@@ -139,4 +139,4 @@ def write_checks(book: RepricingBook, blocks: list[WhyBlock]) -> None:
         worst = Formula(f"ROUND(SUMPRODUCT(MAX(ABS({parts}-{changes}))),6)", 0.0)
         table.row(row, [f"{_CAPTIONS[block.source]}: the parts add up to the change of {what}", Formula(f"SUM({parts})", summed),
                         Formula(f"SUM({changes})", changed), worst])
-    table.settle()
+    settle(sheet, table)

@@ -9,7 +9,7 @@ from typing import Any
 from xlsxwriter.utility import xl_col_to_name
 
 from pricing import money
-from pricing.book.reading.read import PriceBook
+from pricing.book.price_book import PriceBook
 from pricing.costing.engine.evaluation import evaluate
 from pricing.costing.engine.model import Model
 from pricing.costing.jobs.capacity import Capacity
@@ -80,7 +80,7 @@ class ReviewBook(ReportBook):
     def __init__(
         self, book: PriceBook, path: Path, review: Review | None, proposals: Sequence[Proposal], capacity: Capacity | None
     ) -> None:
-        super().__init__(str(path), House.of(book.settings, str(book.settings["currency"])))
+        super().__init__(str(path), House.of(book))
         self.price_book, self.review, self.proposals, self.capacity = book, review, proposals, capacity
         tables = [*(review.model.tables.values() if review else ()), *standards_tables(proposals)]
         tables += capacity.model.tables.values() if capacity else ()
@@ -116,7 +116,7 @@ class ReviewBook(ReportBook):
         """Let a plain table have its say in the widths of its columns."""
         for at, width in enumerate(table.widths):
             key = sheet, xl_col_to_name(at)
-            self.blocks.widths[key] = max(self.blocks.widths.get(key, 0.0), width)
+            self.blocks.widths[key] = max(self.blocks.widths.get(key, 0.0), (width - 5) / 7)
 
     def has(self, table: str) -> bool:
         """Whether a table has rows."""

@@ -10,7 +10,8 @@ from pricing.book.shown_units import mass_unit
 from pricing.costing.jobs.capacity import BALANCE, DEPOSIT, MATERIALS, Capacity, weeks_of
 from pricing.reports.review.book import CAPACITY, LOADS, ReviewBook, signed
 from pricing.reports.review.tables import write_tables
-from pricing.reports.shared.plain_table import Cell, Formula, PlainTable, TableColumn
+from pricing.reports.shared.cells import Cell, Formula, TableColumn
+from pricing.reports.shared.plain_table import PlainTable
 from pricing.reports.workshop.shopping import in_pounds_and_feet
 
 DAY = "d mmm yyyy"
@@ -92,7 +93,7 @@ class CapacityPage:
 
     def _purchases(self, top: int) -> Formula | None:
         """What has to be bought, in whole packs; the sum of it."""
-        columns = [TableColumn("Material", widest=30), TableColumn("Supplier"), TableColumn("Unit"), TableColumn("Needed", "#,##0.00"),
+        columns = [TableColumn("Material", widest=215), TableColumn("Supplier"), TableColumn("Unit"), TableColumn("Needed", "#,##0.00"),
                    TableColumn("In stock", "#,##0.00"), TableColumn("Pack", "#,##0.###"), TableColumn("Packs", "0", "result"),
                    self._money("Price of a pack"), self._money("To pay", "result")]
         table = self._table(top, TO_BUY, columns)
@@ -108,7 +109,7 @@ class CapacityPage:
         return Formula(table.cell(8, len(bought)), float(total.result)) if bought else None
 
     def _payments(self, top: int, bought: Formula | None) -> PlainTable:
-        columns = [TableColumn("Week from", DAY, width=13.0), TableColumn("Day", DAY, width=13.0), TableColumn("Quote"),
+        columns = [TableColumn("Week from", DAY), TableColumn("Day", DAY), TableColumn("Quote"),
                    TableColumn("What"), self._money("Amount", sign=True)]
         table = self._table(top, "Payments: deposits with the order, balances when it is ready", columns)
         for row, each in enumerate(self.capacity.payments):
@@ -121,7 +122,7 @@ class CapacityPage:
 
     def _weeks(self, top: int, payments: PlainTable) -> None:
         """Money in and out by week, and what it comes to."""
-        columns = [TableColumn("Week from", DAY, width=13.0), self._money("Deposits"), self._money("Balances")]
+        columns = [TableColumn("Week from", DAY), self._money("Deposits"), self._money("Balances")]
         columns += [self._money("Materials", sign=True), self._money("In the week", sign=True), self._money("So far", "result", sign=True)]
         table = self._table(top, "Cash by week", columns)
         rows = len(self.capacity.payments)

@@ -10,8 +10,9 @@ from pricing.costing.jobs.declared import PARTS
 from pricing.costing.jobs.review import AS_ALLOWED, Review, recorded_share
 from pricing.glossary import GLOSSARY
 from pricing.reports.review.book import SIGN, SUMMARY, ReviewBook, signed
+from pricing.reports.shared.cells import Formula, TableColumn
 from pricing.reports.shared.charts import EITHER_WAY, add_bars, bar_chart, set_chart
-from pricing.reports.shared.plain_table import Formula, PlainTable, TableColumn
+from pricing.reports.shared.plain_table import PlainTable, settle
 from pricing.xlsx.writing.safe_text import one_line
 
 #: More bars than this are no picture any more.
@@ -21,7 +22,6 @@ MOST_BARS = 12
 _VARIANCES = (("job materials", "material_variance"), ("job labour", "labour_variance"), ("job machines", "machine_variance"))
 
 _FIGURES, _CHART_TOP, _CHART_ROWS = 5, 8, 17
-_WIDTHS = (18.0, 27.0, 13.0, 13.0, 13.0, 13.0, 12.0, 12.0)
 
 
 class Summary:
@@ -38,13 +38,12 @@ class Summary:
 
     def write(self) -> None:
         """Everything on the sheet, each cell once."""
-        self._jobs()
+        jobs = self._jobs()
         causes, items = self._causes(), self._items()
         self._sentence(causes)
         self._figures()
         self._charts(causes, items)
-        for at, width in enumerate(_WIDTHS):
-            self.sheet.set_column(at, at, width)
+        settle(self.sheet, jobs, causes, items)
 
     def _money(self, heading: str, role: str = "working", *, sign: bool = False) -> TableColumn:
         number = signed(self.review.money) if sign else self.review.money
@@ -53,23 +52,23 @@ class Summary:
     def _table(self, top: int, title: str, columns: list[TableColumn]) -> PlainTable:
         self.sheet.write_string(top - 2, 0, title, self.style("text bold"))
         table = PlainTable(self.sheet, self.review.styles, top, columns)
-        table.widths = list(_WIDTHS[: len(columns)])
         table.headings()
         return table
 
     def _linked(self, table: str, column: str, row: int) -> Formula:
         return Formula(self.review.cell(table, column, row), float(self.review.values.value(table, column)[row]))
 
-    def _jobs(self) -> None:
+    def _jobs(self) -> PlainTable:
         columns = [
-            TableColumn("Quote"), TableColumn("Customer"), self._money("Net"), self._money("Cost allowed"), self._money("Cost in fact"),
-            self._money("Over allowance", "result", sign=True), TableColumn("Margin quoted", "0.0%"),
+            TableColumn("Quote"), TableColumn("Customer", width=194), self._money("Net"), self._money("Cost allowed"),
+            self._money("Cost in fact"), self._money("Over allowance", "result", sign=True), TableColumn("Margin quoted", "0.0%"),
             TableColumn("Margin earned", "0.0%", "result"),
         ]
         table = self._table(self.jobs_at, "Jobs", columns)
         names = ("net", "quote_cost", "cost_earned", "job_variance", "margin_quoted", "margin_earned")
         for row, job in enumerate(self.found.jobs):
             table.row(row, [job.quote, job.promise.customer, *(self._linked("jobs", name, row) for name in names)])
+        return table
 
     def _causes(self) -> PlainTable:
         """The eight parts over all jobs, the most adverse first."""
@@ -151,7 +150,7 @@ class Summary:
         set_chart(self.sheet, _CHART_TOP - 1, 0, left, "Cost beyond what was allowed, by cause", (430, high))
         if self.moved:
             right = self._bars("The items that moved most", items, 1, len(self.moved))
-            set_chart(self.sheet, _CHART_TOP - 1, 3, right, "Items whose cost moved most", (470, high), offset=20)
+            set_chart(self.sheet, _CHART_TOP - 1, 0, right, "Items whose cost moved most", (470, high), offset=440)
 
     def _bars(self, title: str, table: PlainTable, labels: int, count: int) -> Any:
         chart = bar_chart(self.review.book, f"{title} ({self.review.currency})")

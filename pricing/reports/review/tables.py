@@ -8,6 +8,7 @@ from pricing.costing.engine.columns import Text
 from pricing.costing.jobs.declared import PARTS, STANDARD_KINDS
 from pricing.glossary import GLOSSARY
 from pricing.reports.review.book import CAPACITY, CHECKS, ITEMS, JOBS, LOADS, SIGN, STANDARDS, ReviewBook
+from pricing.reports.shared.plain_table import set_widths
 from pricing.reports.shared.styles import number_format
 
 #: Columns that stand first in their table, where the key is a number that nobody looks for.
@@ -142,8 +143,7 @@ def write_checks(review: ReviewBook) -> None:
     sheet.write_formula(3, 3, f"=SUMPRODUCT(ABS(D7:D{6 + len(made)}))", style("result", number), 0.0)
     broken = review.book.add_format({"bg_color": "#E8B4A0", "bold": True})
     sheet.conditional_format(3, 3, 3, 3, {"type": "cell", "criteria": "!=", "value": 0, "format": broken})
-    sheet.set_column(0, 0, 74)
-    sheet.set_column(1, 3, 16)
+    set_widths(sheet, (523, 117, 117, 117))
 
 
 _Way = tuple[str, float]

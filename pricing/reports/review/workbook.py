@@ -9,7 +9,7 @@ import datetime
 from collections.abc import Sequence
 from pathlib import Path
 
-from pricing.book.reading.read import PriceBook
+from pricing.book.price_book import PriceBook
 from pricing.costing.jobs.capacity import Capacity
 from pricing.costing.jobs.proposals import Proposal
 from pricing.costing.jobs.review import Review

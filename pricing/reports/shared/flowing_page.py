@@ -11,6 +11,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from xlsxwriter.utility import xl_col_to_name
+
+from pricing.reports.shared.plain_table import set_widths
 from pricing.reports.shared.styles import NORMAL, SMALL, TYPEFACE, Styles
 from pricing.xlsx.writing.safe_text import CELL_LIMIT, ESCAPE, shortened, utf16_units
 from pricing.xlsx.writing.text_width import line_height, text_width, wrapped
@@ -37,13 +40,9 @@ ROOM_FILLED, ROOM_STEPS = (0.95, 1.08), 13
 MOST_LINES = 12
 
 
-def workbook_options() -> dict[str, Any]:
-    """How the writing library is told to write: text stays text. A new object each time, for the library changes it."""
-    return {
-        "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False, "in_memory": True,
-        "default_format_properties": {"font_name": TYPEFACE, "font_size": NORMAL},
-    }
-
+def page_options() -> dict[str, Any]:
+    """How the writing library is told to write pages. A new object each time, for the library changes it."""
+    return {"in_memory": True, "default_format_properties": {"font_name": TYPEFACE, "font_size": NORMAL}}
 
 
 @dataclass
@@ -177,7 +176,7 @@ class Page:
 
     def cell(self, column: int, row: int | None = None) -> str:
         """The address of a cell of the row."""
-        return f"{chr(ord('A') + column)}{(self.row if row is None else row) + 1}"
+        return f"{xl_col_to_name(column)}{(self.row if row is None else row) + 1}"
 
     def keep_together(self, first: int, end: int, room: float, repeated: float = 0.0) -> None:
         """Begin a new page with a row where the rows from it up to another would otherwise be divided between two pages.
@@ -200,11 +199,10 @@ class Page:
 
     def finish(self) -> None:
         """Set widths and heights."""
-        for column, width in enumerate(self.widths):
-            self.sheet.set_column_pixels(column, column, width)
+        set_widths(self.sheet, self.widths)
         for row, height in sorted(self.heights.items()):
             self.sheet.set_row(row, height)
-        self.sheet.print_area(0, 0, max(self.row, 1) - 1, LAST)
+        self.sheet.print_area(0, 0, max(self.row, 1) - 1, len(self.widths) - 1)
 
     def _span(self, first: int, last: int, style: Any) -> None:
         if last > first:
@@ -250,6 +248,3 @@ def widened(widths: tuple[int, ...], column: int, texts: list[str], bold: bool =
     return (*widths[:column], max(widths[column], round(needed)), *widths[column + 1 :])
 
 
-def set_properties(book: Any, title: str, author: str, day: datetime.date) -> None:
-    """Document properties that say no more than the page: title, author, and the quote's day as the day of making."""
-    book.set_properties({"title": title, "author": author, "created": datetime.datetime.combine(day, datetime.time())})

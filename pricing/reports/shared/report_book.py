@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Self
 
-from pricing.reports.shared.styles import FOOT, Styles, number_format, page_size, set_page
+from pricing.book.paper import paper_of
+from pricing.book.price_book import PriceBook
+from pricing.reports.shared.styles import FOOT, Styles, number_format, set_page
 from pricing.xlsx.writing.safe_text import clean_text, one_line
 from pricing.xlsx.writing.workbook import new_workbook
 
@@ -20,8 +22,8 @@ KEY = "Tinted: typed, may be changed.   Plain: worked out.   Bold: a result."
 #: What a reader of a protected sheet may do besides looking.
 _ALLOWED = {"format_columns": True, "format_rows": True, "select_locked_cells": True, "objects": True}
 
-#: Of an author, so much is kept [UTF-16 code units]; the first day that workbooks speak of where they speak of none.
-_AUTHOR, _NO_DAY = 100, datetime.date(2000, 1, 1)
+#: Of an author, so much is kept [UTF-16 code units].
+_AUTHOR = 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,9 +42,10 @@ class House:
     currency: str
 
     @classmethod
-    def of(cls, settings: Mapping[str, object], currency: str) -> House:
+    def of(cls, book: PriceBook) -> House:
         """From the settings of a price book."""
-        return cls(str(settings["business_name"]), page_size(currency, str(settings.get("page_size") or "")), currency)
+        currency = book.word("currency")
+        return cls(book.word("business_name"), paper_of(currency, book.word("page_size")), currency)
 
 
 class ReportBook:
@@ -61,6 +64,13 @@ class ReportBook:
         self.business, self.paper, self.currency = one_line(house.business, FOOT), house.paper, house.currency
         self.money = number_format("money", 2, house.currency)
         self.sheets: dict[str, Any] = {}
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        if not self.book.fileclosed:  # what was begun in temporary files is given up
+            self.book.close()
 
     def add_sheets(self, names: Iterable[str]) -> None:
         """Add empty sheets in their order: formulas may point forward."""
@@ -98,19 +108,15 @@ class ReportBook:
                 sheet.protect("", _ALLOWED)
 
     def close(self, title: str, day: datetime.date | None) -> None:
-        """Set the file's properties, open it on its first sheet, and write it.
+        """Set the file's properties, which say no more than its pages, open it on its first sheet, and write it.
 
         Parameters
         ----------
-        day : the last that it speaks of, so that the same figures give the same file; None where it speaks of none
+        day : the last that it speaks of, so that the same figures give the same file; today where it speaks of none
         """
-        set_properties(self.book, title, self.business, day or _NO_DAY)
+        made = datetime.datetime.combine(day or datetime.date.today(), datetime.time())
+        self.book.set_properties({"title": title, "author": one_line(self.business, _AUTHOR), "created": made})
         if self.sheets:
             next(iter(self.sheets.values())).activate()
         self.book.close()
 
-
-def set_properties(book: Any, title: str, author: str, day: datetime.date) -> None:
-    """Document properties that say no more than the pages: title, author, and a day of theirs as the day of making."""
-    made = datetime.datetime.combine(day, datetime.time())
-    book.set_properties({"title": title, "author": one_line(author, _AUTHOR), "created": made})

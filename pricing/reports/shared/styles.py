@@ -98,15 +98,6 @@ class Styles:
         return self.made[key]
 
 
-def page_size(currency: str, wanted: str = "") -> str:
-    """``A4`` or ``Letter``: as the maker wants, otherwise by the currency's country.
-
-    >>> page_size("USD"), page_size("EUR"), page_size("USD", "A4")
-    ('Letter', 'A4', 'A4')
-    """
-    return wanted or ("Letter" if currency in {"USD", "CAD", "MXN", "PHP", "CLP", "COP"} else "A4")
-
-
 def footer_text(text: str, limit: int = FOOT) -> str:
     """Text as a page's header or footer needs it: on one line, an ampersand doubled, so that it is not read as a code.
 

@@ -11,7 +11,8 @@ from pricing.costing.workshop.batch_sheets import BatchSheet, Ingredient, Load, 
 from pricing.costing.workshop.work import Work
 from pricing.glossary import GLOSSARY
 from pricing.reports.quote.wording import listed
-from pricing.reports.workshop.page import Cell, Column, Formula, WorkPage, decimals_of
+from pricing.reports.shared.cells import Cell, Formula, TableColumn
+from pricing.reports.workshop.page import WorkPage, decimals_of
 from pricing.rules import mixes, moisture
 
 CAUTION = (
@@ -21,8 +22,8 @@ CAUTION = (
 NOTE = "Tinted: may be changed, such as the load or today's moisture of the sand; everything else follows."
 
 
-def columns(scale: float, unit: str) -> dict[str, tuple[int, Column]]:
-    """The columns of a load's table by name, each with its width [pixels]; those of the rules are called as the rules are.
+def columns(scale: float, unit: str) -> dict[str, TableColumn]:
+    """The columns of a load's table by name; those of the rules are called as the rules are.
 
     Parameters
     ----------
@@ -30,31 +31,26 @@ def columns(scale: float, unit: str) -> dict[str, tuple[int, Column]]:
     unit : in which weights are read, ``kg`` or ``lb``
     """
 
-    def column(width: int, name: str, heading: str, number: str, role: str = "working") -> tuple[str, tuple[int, Column]]:
-        return name, (width, Column(heading, number, role, GLOSSARY[name].meaning))
+    def column(width: int, name: str, heading: str, number: str, role: str = "working") -> tuple[str, TableColumn]:
+        return name, TableColumn(heading, number, role, GLOSSARY[name].meaning, width)
 
     kilograms, pounds = decimals_of(scale), decimals_of(float(f"{scale / POUND:.6g}"))
-    in_pounds = ("pounds", (80, Column("WEIGH OUT\nlb", pounds, "result", "The same in pounds.")))
+    in_pounds = ("pounds", TableColumn("WEIGH OUT\nlb", pounds, "result", "The same in pounds.", 80))
     metric = unit == "kg"
     weighed = column(80, "weighed_mass", "WEIGH OUT\nkg" if metric else "Weigh out\nkg", kilograms, "result" if metric else "working")
     return dict([
-        ("name", (160, Column("Ingredient"))),
-        ("content", (62, Column("In a m³\nkg", "#,##0.0", note="Dry, in a cubic metre placed."))),
+        ("name", TableColumn("Ingredient", width=160)),
+        ("content", TableColumn("In a m³\nkg", "#,##0.0", note="Dry, in a cubic metre placed.", width=62)),
         column(66, "dry_mass", "Dry\nkg", "#,##0.000"), column(62, "moisture", "Moisture", "0.0%", "input"),
         column(60, "absorption", "Absorbed", "0.0%", "input"), column(66, "free_water", "Free water\nkg", "#,##0.000"),
         column(70, "mass_as_it_lies", "As it lies\nkg", "#,##0.000"), column(62, "weighing_step", "Step\nkg", "#,##0.0####"),
         weighed, *([] if metric else [in_pounds]),
-        ("millilitres", (70, Column("or measure\nmL", "#,##0", "result", "Of a liquid, instead of weighing it."))),
+        ("millilitres", TableColumn("or measure\nmL", "#,##0", "result", "Of a liquid, instead of weighing it.", 70)),
         column(62, "loose_litres", "or bucket\nL", "#,##0.00"), column(64, "volume_in_load", "Volume\nL", "#,##0.000"),
         column(46, "air_share", "Air", "0.0%"), column(52, "water_share", "Water\nin it", "0%"),
         column(54, "takes_free_water", "Less free\nwater", "0.00"), column(56, "density", "Density\nkg/m³", "#,##0"),
         column(56, "bulk_density", "Loose\nkg/m³", "#,##0"),
     ])
-
-
-def widths(unit: str) -> tuple[int, ...]:
-    """Widths of the page [pixels]."""
-    return tuple(width for width, _ in columns(0.01, unit).values())
 
 
 def write_batches(page: WorkPage, work: Work, scale: float, unit: str) -> None:
@@ -70,7 +66,7 @@ def write_batches(page: WorkPage, work: Work, scale: float, unit: str) -> None:
     opening = f"{loads} mixer {'load' if loads == 1 else 'loads'} of {kinds} {'mix' if kinds == 1 else 'mixes'}."
     limits = [f"{sheet.mix}: {limit}" for sheet in work.batches for limit in sheet.limits]
     page.opening(f"Batch sheets for quote {work.quote}", " ".join([opening, *(["Look at:"] if limits else []), *limits]), CAUTION, NOTE)
-    pages = _Batches(page, columns(scale, unit), in_gallons=unit != "kg")
+    pages = _Batches(page, list(columns(scale, unit)), in_gallons=unit != "kg")
     starts = []
     for sheet in work.batches:
         starts.append(page.row)
@@ -102,10 +98,9 @@ def mixed(load: Load) -> str:
 class _Batches:
     """The tables of the loads while they are written."""
 
-    def __init__(self, page: WorkPage, named: dict[str, tuple[int, Column]], *, in_gallons: bool) -> None:
+    def __init__(self, page: WorkPage, names: list[str], *, in_gallons: bool) -> None:
         self.page, self.in_gallons = page, in_gallons
-        self.head = tuple(column for _, column in named.values())
-        self.place = {name: place for place, name in enumerate(named)}
+        self.place = {name: place for place, name in enumerate(names)}
 
     def load(self, sheet: BatchSheet, load: Load) -> None:
         """One kind of load: its litres, its table, its sums and its ratios."""
@@ -118,12 +113,12 @@ class _Batches:
             page.formula(f"={litres}/{GALLON:.15g}", load.litres / GALLON, 5, "text", '"= "#,##0.00" gal (US)"', first=4)
         page.need(18)
         page.next_row()
-        first = page.headings(self.head)
+        first = page.headings()
         last = first + len(sheet.ingredients) - 1
         free = f"SUM({_fixed(page.down(self.place['free_water'], first, last))})"
         for ingredient, weighing in zip(sheet.ingredients, load.weighings, strict=True):
-            page.cells(self.head, self._ingredient(ingredient, weighing, litres, free))
-        totals: list[Cell] = ["Load, and its yield", *[None] * (len(self.head) - 1)]
+            page.cells(self._ingredient(ingredient, weighing, litres, free))
+        totals: list[Cell] = ["Load, and its yield", *[None] * (len(self.place) - 1)]
         sums = {
             "dry_mass": sum(each.dry_mass for each in load.weighings), "free_water": sum(each.free_water for each in load.weighings),
             "mass_as_it_lies": sum(each.mass_as_it_lies for each in load.weighings), "weighed_mass": load.mass,
@@ -132,7 +127,7 @@ class _Batches:
         for name, figure in sums.items():
             if name in self.place:
                 totals[self.place[name]] = Formula(f"SUM({page.down(self.place[name], first, last)})", figure)
-        page.cells(self.head, totals, role="total")
+        page.cells(totals, role="total")
         self._ratios(sheet, load, first, last, free)
 
     def _ingredient(self, ingredient: Ingredient, weighing: Weighing, litres: str, free: str) -> list[Cell]:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import functools
 import io
 from typing import Any
 
 from pricing.costing.nesting.nest import Nest, Placement
-from pricing.reports.drawing.strokes import INK, THIN, TINT, Figures, figure
+from pricing.reports.drawing.render import letter
+from pricing.reports.drawing.strokes import INK, THIN, TINT, LengthUnit, Lettering, figure
 
 #: Width of the picture and its height for a square sheet [px], and how much finer it is drawn before it is averaged down.
 WIDTH, FINER = 1280, 2
@@ -18,7 +18,7 @@ EDGE = 34
 _LARGEST, _SMALLEST, _SIZE = 30, 14, 22
 
 
-def sheet_png(nest: Nest, number: int, figures: Figures = "mm") -> bytes:
+def sheet_png(nest: Nest, number: int, figures: LengthUnit = "mm") -> bytes:
     """One sheet of a cutting plan as a PNG picture in greys on white.
 
     Parameters
@@ -46,8 +46,8 @@ def sheet_png(nest: Nest, number: int, figures: Figures = "mm") -> bytes:
     for place in panels:
         _label(picture, place, scale, figures)
     middle = picture.width / 2, picture.height / 2
-    _text(picture, figure(nest.sheet_length, figures), (middle[0], EDGE / 2), _SIZE)
-    _text(picture, figure(nest.sheet_width, figures), (EDGE / 2, middle[1]), _SIZE, turned=True)
+    letter(picture, Lettering(figure(nest.sheet_length, figures), (middle[0], EDGE / 2), _SIZE))
+    letter(picture, Lettering(figure(nest.sheet_width, figures), (EDGE / 2, middle[1]), _SIZE, turned=True))
     file = io.BytesIO()
     picture.save(file, "PNG", optimize=True)
     return file.getvalue()
@@ -59,7 +59,7 @@ def _box(place: Placement, scale: float) -> tuple[float, float, float, float]:
     return tuple(edge * FINER for edge in box)  # type: ignore[return-value]
 
 
-def _label(picture: Any, place: Placement, scale: float, figures: Figures) -> None:
+def _label(picture: Any, place: Placement, scale: float, figures: LengthUnit) -> None:
     """Mark and size of a panel, along its longer side, as large as there is room for."""
     across, up = place.length * scale, place.width * scale
     turned = up > across
@@ -70,24 +70,5 @@ def _label(picture: Any, place: Placement, scale: float, figures: Figures) -> No
     for words in (text, place.panel):
         letters = min(_LARGEST, over * 0.7, along * 0.9 / max(len(words) * 0.55, 1))
         if letters >= _SMALLEST or words is not text:
-            _text(picture, words, middle, max(letters, 9.0), turned=turned)
+            letter(picture, Lettering(words, middle, max(letters, 9.0), turned))
             return
-
-
-def _text(picture: Any, words: str, middle: tuple[float, float], size: float, *, turned: bool = False) -> None:
-    from PIL import Image, ImageDraw
-
-    font = _font(round(size))
-    left, top, right, bottom = font.getbbox(words, anchor="ls")
-    room = Image.new("L", (int(right - left) + 2, int(bottom - top) + 2), 0)
-    ImageDraw.Draw(room).text((1 - left, 1 - top), words, fill=255, font=font, anchor="ls")
-    if turned:
-        room = room.transpose(Image.Transpose.ROTATE_90)
-    picture.paste(INK, (round(middle[0] - room.width / 2), round(middle[1] - room.height / 2)), room)
-
-
-@functools.cache
-def _font(size: int) -> Any:
-    from PIL import ImageFont
-
-    return ImageFont.load_default(size)

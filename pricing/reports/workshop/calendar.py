@@ -9,13 +9,20 @@ from pricing.costing.time.lead_time import working_week
 from pricing.costing.workshop.steps import MOULD, WAIT, WORK
 from pricing.costing.workshop.work import Work
 from pricing.reports.quote.wording import written_date
+from pricing.reports.shared.cells import Cell, Formula, TableColumn
 from pricing.reports.shared.styles import HAIRLINE, SHADES, number_format
 from pricing.reports.workshop.overview import first_day
-from pricing.reports.workshop.page import DAY, SHORT_DAY, Cell, Column, Formula, WorkPage
+from pricing.reports.workshop.page import DAY, SHORT_DAY, WorkPage
 
-#: Columns of the table, and of the bars beside it [pixels].
-TABLE, BARS, BAR = (132, 268, 94, 80, 80, 58), 40, 12
-WIDTHS = (*TABLE, *([BAR] * BARS))
+#: The table.
+COLUMNS = (
+    TableColumn("Piece", width=132), TableColumn("What", width=268), TableColumn("Kind", width=94),
+    TableColumn("Begins", SHORT_DAY, width=80), TableColumn("Ends", SHORT_DAY, width=80),
+    TableColumn("Working\ndays", "#,##0_)_)", note="Days worked from the first to the last day of the bar.", width=58),
+)
+
+#: The columns of bars beside it [pixels].
+BARS = [12] * 40
 
 #: The bars' shades, told apart without colour: dark, middle, light.
 BARS_OF = ((WORK, SHADES[0]), (MOULD, SHADES[2]), (WAIT, SHADES[7]))
@@ -24,7 +31,7 @@ FREE_DAY = "#F1F1F1"
 #: Columns of bars under one day, and how that day is shown.
 LABELLED, SHORT_LABEL = 5, "d mmm"
 
-_BEGINS, _ENDS, _DAYS, _FIRST = 3, 4, 5, len(TABLE)
+_BEGINS, _ENDS, _FIRST = 3, 4, len(COLUMNS)
 
 NOTE = (
     "Dark: work.   Middle: in the mould.   Light: waiting.   Shaded behind: not worked. One pair of hands, line after line, what is wanted "
@@ -36,9 +43,6 @@ CHOICES = (
     "or listed stands whatever the number. Moulds that wear out are made in any case."
 )
 
-#: Widths of the page of price against lead time [pixels].
-CHOICES_WIDTHS = (172, 84, 128, 84, 84, 84, 150)
-
 
 def write_calendar(page: WorkPage, work: Work) -> None:
     """Write the page."""
@@ -46,18 +50,16 @@ def write_calendar(page: WorkPage, work: Work) -> None:
     start, end = first_day(work), calendar.last
     opening = f"Begun on {written_date(start)}, all ready on {written_date(end)}."
     page.opening(f"Calendar for quote {work.quote}", opening, NOTE)
-    step = max(1, math.ceil(((end - start).days + 1) / BARS))
+    step = max(1, math.ceil(((end - start).days + 1) / len(BARS)))
     page.text("Days in a column", 0, 1, "note")
     page.number(float(step), 2, "input", "0", align="right")
     width, dates = page.at(2, page.row + 1), page.row + 1
     _dates(page, start, step, width)
     page.need(16)
     page.next_row()
-    head = (Column("Piece"), Column("What"), Column("Kind"), Column("Begins", SHORT_DAY), Column("Ends", SHORT_DAY),
-            Column("Working\ndays", "#,##0_)_)", note="Days worked from the first to the last day of the bar."))
     _labels(page, dates, start, step)
     page.sheet.repeat_rows(page.row)
-    first = page.headings(head)
+    first = page.headings()
     page.sheet.freeze_panes(page.row, 2)
     products, week = work.costing.products(), working_week(work.costing.book)
     weekend = f'"{"".join("0" if day in week.days else "1" for day in range(7))}"'
@@ -66,7 +68,7 @@ def write_calendar(page: WorkPage, work: Work) -> None:
         days = Formula(f"NETWORKDAYS.INTL({page.at(_BEGINS, row)},{page.at(_ENDS, row)},{weekend})",
                        float(week.between(bar.begins, bar.ends + datetime.timedelta(days=1))))
         _bar(page, row, dates, bar.begins, bar.ends, start, step, width)
-        page.cells(head, [products[bar.line], bar.name, bar.kind, bar.begins, bar.ends, days])
+        page.cells([products[bar.line], bar.name, bar.kind, bar.begins, bar.ends, days])
     if calendar.bars:
         _shades(page, first, page.row, dates, step, weekend)
 
@@ -74,7 +76,7 @@ def _dates(page: WorkPage, start: datetime.date, step: int, width: str) -> None:
     """The first day of each column of bars, for the formulas: not seen, since a column is too narrow for it."""
     style = page.styles.get("working", ";;;")
     page.sheet.write_datetime(page.row, _FIRST, datetime.datetime.combine(start, datetime.time()), style)
-    for column in range(1, BARS):
+    for column in range(1, len(BARS)):
         formula = f"={page.at(_FIRST + column - 1, page.row + 1)}+${width[0]}${width[1:]}"
         page.sheet.write_formula(page.row, _FIRST + column, formula, style, _serial(start) + column * step)
 
@@ -82,7 +84,7 @@ def _dates(page: WorkPage, start: datetime.date, step: int, width: str) -> None:
 def _labels(page: WorkPage, dates: int, start: datetime.date, step: int) -> None:
     """The day of every fifth column, over the five."""
     style = page.styles.get("heading", SHORT_LABEL, align="left", left=1, left_color=HAIRLINE)
-    for column in range(0, BARS, LABELLED):
+    for column in range(0, len(BARS), LABELLED):
         first = _FIRST + column
         page.sheet.merge_range(page.row, first, page.row, first + LABELLED - 1, "", style)
         page.sheet.write_formula(page.row, first, f"={page.at(first, dates)}", style, _serial(start) + column * step)
@@ -99,7 +101,7 @@ def _bar(
     """A row of bars: 1 in every column whose days the bar touches, else 0; the shade makes it seen."""
     style = page.styles.get("working", ";;;")
     fixed = f"${width[0]}${width[1:]}"
-    for column in range(BARS):
+    for column in range(len(BARS)):
         day = f"{page.at(_FIRST + column, dates).rstrip('0123456789')}${dates}"
         opens = start + datetime.timedelta(days=column * step)
         touched = begins <= opens + datetime.timedelta(days=step - 1) and ends >= opens
@@ -110,7 +112,7 @@ def _bar(
 def _shades(page: WorkPage, first: int, last: int, dates: int, step: int, weekend: str) -> None:
     """Shade the bars by kind, and the days that are not worked where a column is a day."""
     corner = page.at(_FIRST, first)
-    area = (first - 1, _FIRST, last - 1, _FIRST + BARS - 1)
+    area = (first - 1, _FIRST, last - 1, _FIRST + len(BARS) - 1)
     for kind, shade in BARS_OF:
         made = page.styles.book.add_format({"bg_color": shade})
         page.sheet.conditional_format(*area, {"type": "formula", "criteria": f'=AND({corner}=1,$C{first}="{kind}")', "format": made,
@@ -121,23 +123,34 @@ def _shades(page: WorkPage, first: int, last: int, dates: int, step: int, weeken
         page.sheet.conditional_format(*area, {"type": "formula", "criteria": f"=NETWORKDAYS.INTL({day},{day},{weekend})=0", "format": free})
 
 
+def choices_columns(currency: str) -> tuple[TableColumn, ...]:
+    """The columns of the page of price against lead time.
+
+    Parameters
+    ----------
+    currency : ISO 4217 code
+    """
+    money = number_format("money", 2, currency)
+    return (
+        TableColumn("Piece", width=172), TableColumn("Moulds\nin use at once", "#,##0", width=84), TableColumn("Ready on", DAY, width=128),
+        TableColumn("Lead time\nworking days", "#,##0", width=84), TableColumn(f"Cost of one\n{currency}", money, width=84),
+        TableColumn(f"Price of one\n{currency}", money, width=84), TableColumn("", width=150),
+    )
+
+
 def write_choices(page: WorkPage, work: Work) -> None:
     """Write the page of price against lead time: a row for each useful number of moulds of each line."""
-    currency = work.costing.currency
-    money = number_format("money", 2, currency)
     lines = [choices for choices in work.choices if len(choices) > 1]
     opening = (
         f"{len(lines)} of {len(work.choices)} lines can be ready earlier with more moulds." if lines
         else "No number of moulds makes any line ready earlier."
     )
     page.opening(f"Price against lead time of quote {work.quote}", opening, CHOICES)
-    head = (Column("Piece"), Column("Moulds\nin use at once", "#,##0"), Column("Ready on", DAY), Column("Lead time\nworking days", "#,##0"),
-            Column(f"Cost of one\n{currency}", money), Column(f"Price of one\n{currency}", money), Column(""))
-    page.headings(head)
+    page.headings()
     products, made = work.costing.products(), work.costing.line("moulds_at_once").tolist()
     for line, choices in enumerate(work.choices):
         for place, choice in enumerate(choices):
             stands = choice.moulds == max(round(made[line]), 1)
             name, note = "" if place else f"{line + 1}. {products[line]}", "as the quote has it" if stands else ""
             figures: list[Cell] = [float(choice.moulds), choice.ready, float(choice.working_days), choice.unit_cost, choice.unit_price]
-            page.cells(head, [name, *figures, note], bold=stands)
+            page.cells([name, *figures, note], bold=stands)

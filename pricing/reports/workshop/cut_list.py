@@ -6,36 +6,36 @@ import io
 
 from pricing.costing.workshop.cut_list import BoardPlan, CutRow
 from pricing.costing.workshop.work import Work
-from pricing.reports.drawing.strokes import Figures, figure
+from pricing.reports.drawing.strokes import LengthUnit, figure
+from pricing.reports.shared.cells import Cell, Formula, TableColumn
 from pricing.reports.workshop.board_drawing import EDGE, WIDTH, sheet_png
-from pricing.reports.workshop.page import Cell, Column, Formula, WorkPage
-
-#: Widths of the page [pixels]: mark, piece, panel, sizes, counts, area, note.
-WIDTHS = (42, 132, 104, 64, 60, 58, 62, 54, 56, 60, 172)
+from pricing.reports.workshop.page import WorkPage
 
 #: The highest that a drawing stands on the page, and room for its caption [pixels].
 MOST_HIGH, CAPTION = 480, 24
 
 #: How lengths are shown and what they are divided by [m].
-LENGTHS: dict[Figures, tuple[str, float]] = {"mm": ("#,##0.0", 0.001), "in": ("# ??/16", 0.0254)}
+LENGTHS: dict[LengthUnit, tuple[str, float]] = {"mm": ("#,##0.0", 0.001), "in": ("# ??/16", 0.0254)}
 
 NOTE = ("Cut every panel to its rectangle first; what else to cut stands beside it. Between panels the saw takes {kerf}. "
         "For stock: the moulds are kept; cut only those that are not on the shelf.")
 CUT_CAUTION = "Usual caution: guards, eye and hearing protection, extraction; local rules and the saw maker's instructions come first."
 
 
-def columns(figures: Figures) -> tuple[Column, ...]:
+def columns(figures: LengthUnit) -> tuple[TableColumn, ...]:
     """The columns of the list."""
     number, _ = LENGTHS[figures]
     return (
-        Column("Mark", note="The drawings of the sheets name each panel by it."), Column("Piece"), Column("Panel"),
-        Column(f"Length\n{figures}", number), Column(f"Width\n{figures}", number), Column(f"Board\n{figures}", number),
-        Column("In a mould", "#,##0"), Column("Moulds", "#,##0"), Column("To cut", "#,##0", "result"), Column("Area\nm²", "#,##0.000"),
-        Column("What else to cut"),
+        TableColumn("Mark", note="The drawings of the sheets name each panel by it.", width=42), TableColumn("Piece", width=132),
+        TableColumn("Panel", width=104), TableColumn(f"Length\n{figures}", number, width=64),
+        TableColumn(f"Width\n{figures}", number, width=60), TableColumn(f"Board\n{figures}", number, width=58),
+        TableColumn("In a mould", "#,##0", width=62), TableColumn("Moulds", "#,##0", width=54),
+        TableColumn("To cut", "#,##0", "result", width=56), TableColumn("Area\nm²", "#,##0.000", width=60),
+        TableColumn("What else to cut", width=172),
     )
 
 
-def write_cuts(page: WorkPage, work: Work, figures: Figures, kerf: float) -> None:
+def write_cuts(page: WorkPage, work: Work, figures: LengthUnit, kerf: float) -> None:
     """Write the page.
 
     Parameters
@@ -49,24 +49,23 @@ def write_cuts(page: WorkPage, work: Work, figures: Figures, kerf: float) -> Non
     opening = f"{panels} panels to cut, from {whole}." if panels else "No panels to cut."
     taken = figure(kerf, figures) + (" mm" if figures == "mm" else "")
     page.opening(f"Cut list for quote {work.quote}", opening, NOTE.format(kerf=taken), CUT_CAUTION)
-    head = columns(figures)
     for plan in work.cuts.boards:
         page.section(plan.board.material)
         page.sentence(plan.sentence)
-        _table(page, head, plan, LENGTHS[figures][1])
+        _table(page, plan, LENGTHS[figures][1])
         page.gap(10)
     for sentence in work.cuts.without:
         page.sentence(sentence)
     _drawings(page, work, figures)
 
 
-def _table(page: WorkPage, head: tuple[Column, ...], plan: BoardPlan, unit: float) -> None:
-    first = page.headings(head)
+def _table(page: WorkPage, plan: BoardPlan, unit: float) -> None:
+    first = page.headings()
     for row in plan.rows:
-        page.cells(head, _row(page, row, unit))
+        page.cells(_row(page, row, unit))
     last, area = page.row, sum(row.area for row in plan.rows)
     count = Formula(f"SUM({page.down(8, first, last)})", float(sum(row.count for row in plan.rows)))
-    page.cells(head, ["", "All panels", *[None] * 6, count, Formula(f"SUM({page.down(9, first, last)})", area), None], role="total")
+    page.cells(["", "All panels", *[None] * 6, count, Formula(f"SUM({page.down(9, first, last)})", area), None], role="total")
 
 
 def _row(page: WorkPage, row: CutRow, unit: float) -> list[Cell]:
@@ -79,7 +78,7 @@ def _row(page: WorkPage, row: CutRow, unit: float) -> list[Cell]:
     return [row.mark, row.product, row.panel, *sizes, float(row.per_mould), float(row.moulds), count, area, note]
 
 
-def _drawings(page: WorkPage, work: Work, figures: Figures) -> None:
+def _drawings(page: WorkPage, work: Work, figures: LengthUnit) -> None:
     """Each sheet in a row of its own, which no foot of a page cuts, as wide as the page or as high as a row may be."""
     for plan in work.cuts.boards:
         for number in range(1, (plan.nest.sheets if plan.nest else 0) + 1):

@@ -10,17 +10,15 @@ import numpy as np
 
 from pricing.costing.time.lead_time import rounds, whole_places
 from pricing.costing.workshop.work import Work
-from pricing.reports.drawing.strokes import Figures
+from pricing.reports.drawing.strokes import LengthUnit
 from pricing.reports.quote.facts import QuoteFacts, QuoteLine
 from pricing.reports.quote.wording import listed, weight_text, written_date
+from pricing.reports.shared.cells import Cell, Formula, TableColumn
 from pricing.reports.shared.flowing_page import DEFAULT_ROW, ROOM_FILLED
 from pricing.reports.workshop.cautions import DEFERENCE
-from pricing.reports.workshop.page import DAY, Cell, Column, Formula, WorkPage
+from pricing.reports.workshop.page import DAY, WorkPage
 from pricing.rules.shapes.shape import Shape
 from pricing.xlsx.writing.safe_text import one_line
-
-#: Widths of the page [pixels]: number, drawing, piece, and figures.
-WIDTHS = (34, 320, 246, 58, 66, 58, 62, 126, 126)
 
 #: A drawing as it is laid out [px], and as large as it stands on the page [share].
 DRAWING, SCALE = (480, 300), 0.64
@@ -42,7 +40,7 @@ _CAUTIONS = (
 )
 
 
-def columns(unit: str) -> tuple[Column, ...]:
+def columns(unit: str) -> tuple[TableColumn, ...]:
     """The columns of the page.
 
     Parameters
@@ -50,31 +48,32 @@ def columns(unit: str) -> tuple[Column, ...]:
     unit : of mass
     """
     return (
-        Column("No."), Column("Drawing"), Column("Piece"), Column("Pieces", "#,##0", "result"), Column(f"Each\n{unit}", "#,##0.0"),
-        Column("Casts", "#,##0.0", note="Pieces to cast so that the good ones are left, on average."),
-        Column("Moulds", "#,##0", note="Moulds in use at once: as many as wear out, or as the wanted day needs."),
-        Column("Ready on", DAY, "result", note="By the calendar, if work begins as it says."), Column("Wanted by", DAY),
+        TableColumn("No.", width=34), TableColumn("Drawing", width=320), TableColumn("Piece", width=246),
+        TableColumn("Pieces", "#,##0", "result", width=58), TableColumn(f"Each\n{unit}", "#,##0.0", width=66),
+        TableColumn("Casts", "#,##0.0", note="Pieces to cast so that the good ones are left, on average.", width=58),
+        TableColumn("Moulds", "#,##0", note="Moulds in use at once: as many as wear out, or as the wanted day needs.", width=62),
+        TableColumn("Ready on", DAY, "result", note="By the calendar, if work begins as it says.", width=126),
+        TableColumn("Wanted by", DAY, width=126),
     )
 
 
 def write_work(page: WorkPage, work: Work, facts: QuoteFacts) -> None:
     """Write the page."""
     page.opening(f"Work for quote {one_line(work.quote, 80)}", _sentence(work, facts), KEY)
-    head = columns(facts.mass_unit)
-    first = page.headings(head)
+    first = page.headings()
     page.sheet.repeat_rows(page.row - 1)
     page.sheet.freeze_panes(page.row, 0)
     casts = work.costing.line("casts").tolist()
     moulds = np.maximum(work.costing.line("moulds_at_once"), work.costing.line("moulds_built")).tolist()
     for row, line in enumerate(facts.lines):
         cells: list[Cell] = [str(line.number), None, _piece(work, row, line), line.quantity, line.mass, casts[row], moulds[row]]
-        page.cells(head, [*cells, work.calendar.ready[row], work.wanted[row]], valign="top")
+        page.cells([*cells, work.calendar.ready[row], work.wanted[row]], valign="top")
     last = page.row
     totals: list[Cell] = [None, f"All pieces, and their weight together ({facts.mass_unit})", *[None] * 7]
     totals[_PIECES] = Formula(f"SUM({page.down(_PIECES, first, last)})", _pieces(facts))
     weights = f"SUMPRODUCT({page.down(_PIECES, first, last)},{page.down(_MASS, first, last)})"
     totals[_MASS] = Formula(weights, sum(line.quantity * line.mass for line in facts.lines))
-    page.cells(head, totals, role="total")
+    page.cells(totals, role="total")
     page.gap(10)
     page.section("Be careful")
     page.gap(3)
@@ -157,7 +156,7 @@ def _drawing(page: WorkPage, row: int, line: QuoteLine, height: int) -> None:
     page.need(_row_height(height), row)
 
 
-def drawing_of(shape: Shape, dimensions: Mapping[str, float], figures: Figures, height: int = DRAWING[1]) -> bytes | None:
+def drawing_of(shape: Shape, dimensions: Mapping[str, float], figures: LengthUnit, height: int = DRAWING[1]) -> bytes | None:
     """The drawing of a piece as a picture, twice as fine as it is laid out; None where there is none, or nothing draws it.
 
     Parameters

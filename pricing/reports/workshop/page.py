@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-import datetime
-from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Any, TypeAlias
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 from xlsxwriter.utility import xl_col_to_name
 
+from pricing.reports.shared.cells import Cell, TableColumn, write_cell, write_note
 from pricing.reports.shared.flowing_page import Page, page_room
-from pricing.reports.shared.styles import HAIRLINE, Styles, set_page
+from pricing.reports.shared.report_book import ReportBook
+from pricing.reports.shared.styles import HAIRLINE, set_page
 from pricing.xlsx.writing.safe_text import clean_text
 
 #: How dates are shown: with the year where it is not plain, otherwise without.
@@ -20,55 +20,24 @@ DAY, SHORT_DAY = "ddd d mmm yyyy", "ddd d mmm"
 MOST_PLACES = 4
 
 
-@dataclass(frozen=True, slots=True)
-class Formula:
-    """A live formula, without its equals sign, and the result that it has."""
-
-    text: str
-    result: float
-
-
-#: What stands in a cell; None leaves it empty.
-Cell: TypeAlias = str | float | datetime.date | Formula | None
-
-
-@dataclass(frozen=True, slots=True)
-class Column:
-    """A column of a table.
-
-    Parameters
-    ----------
-    heading : label, and on a second line the unit
-    number : format of its figures; empty for words
-    role : of its figures (see styles)
-    note : explains the heading
-    """
-
-    heading: str
-    number: str = ""
-    role: str = "working"
-    note: str = ""
-
-
 class WorkPage(Page):
     """A sheet of the workshop workbook.
 
     Parameters
     ----------
-    book, styles : the workbook and its formats
+    book : the workbook; the sheet is added to it
     name : of the sheet
-    widths : of the columns [pixels]
-    paper, business : for the page set-up
+    columns : of its tables, each as wide as it is declared, so that a page is as wide as its columns
+    more : further columns beside them [pixels]
     """
 
-    def __init__(
-        self, book: Any, styles: Styles, name: str, widths: Sequence[int], *, paper: str, business: str, landscape: bool = False
-    ) -> None:
-        super().__init__(book.add_worksheet(name), styles, tuple(widths))
-        self.name = name
+    def __init__(self, book: ReportBook, name: str, columns: Sequence[TableColumn], *more: int, landscape: bool = False) -> None:
+        book.add_sheets([name])
+        super().__init__(book.sheets[name], book.styles, (*(column.width for column in columns), *more))
+        self.columns = tuple(columns)
         self.last = len(self.widths) - 1
-        self.room = page_room(paper, self.widths, landscape)
-        set_page(self.sheet, paper=paper, business=business, landscape=landscape)
+        self.room = page_room(book.paper, self.widths, landscape)
+        set_page(self.sheet, paper=book.paper, business=book.business, landscape=landscape)
 
     def opening(self, title: str, sentence: str, *notes: str) -> None:
         """The title, the sentence that matters, and what is said small below it."""
@@ -88,45 +57,44 @@ class WorkPage(Page):
         """A sentence across the page."""
         self.paragraph(clean_text(text), 0, self.last, role, align="left")
 
-    def headings(self, columns: Sequence[Column], first: int = 0) -> int:
-        """The headings of a table with their notes; returns the row of its first content, counted from 1."""
-        for place, column in enumerate(columns):
+    def headings(self) -> int:
+        """The headings of the table with their notes; returns the row of its first content, counted from 1."""
+        for place, column in enumerate(self.columns):
             role = "heading right" if column.number else "heading"
-            words = {} if column.number else {"align": "left", "indent": _indent(columns, place)}
-            self.text(column.heading, place + first, place + first, role, **words)
+            words = {} if column.number else {"align": "left", "indent": self._indent(place)}
+            self.text(column.heading, place, place, role, **words)
             if column.note:
-                size = {"x_scale": 1.6, "y_scale": 0.6 + len(column.note) / 160, "font_size": 8}
-                self.sheet.write_comment(self.row, place + first, column.note, size)
+                write_note(self.sheet, self.row, place, column.note)
         self.next_row()
         return self.row + 1
 
-    def cells(self, columns: Sequence[Column], cells: Sequence[Cell], first: int = 0, *, role: str = "", **more: Any) -> None:
-        """A row of a table.
+    def cells(self, cells: Sequence[Cell], *, role: str = "", roles: Mapping[int, str] | None = None, **more: Any) -> None:
+        """A row of the table.
 
         Parameters
         ----------
-        columns, cells : one for each column
+        cells : one for each column
         role : of all its cells, such as ``total``; each column's own where empty
+        roles : of some cells, by their place
+        more : of the style of all its cells
         """
         rule: dict[str, Any] = {} if role else {"bottom": 4, "bottom_color": HAIRLINE}
         wanted = rule | more
-        for number, (column, cell) in enumerate(zip(columns, cells, strict=True)):
-            place, own = number + first, role or column.role
-            match cell:
-                case None:
-                    self.sheet.write_blank(self.row, place, None, self.styles.get(role or "text", **wanted))
-                case str():
-                    words = {"text_wrap": True, "valign": "vcenter", "align": "left", "indent": _indent(columns, number)} | wanted
-                    self.text(clean_text(cell), place, place, role or "text", **words)
-                case Formula():
-                    self.formula(f"={cell.text}", cell.result, place, own, column.number, align="right", **wanted)
-                case datetime.date():
-                    style = self.styles.get(role or own, column.number or DAY, align="right", **wanted)
-                    self.sheet.write_datetime(self.row, place, datetime.datetime.combine(cell, datetime.time()), style)
-                case _:
-                    self.number(float(cell), place, own, column.number, align="right", **wanted)
+        for place, (column, cell) in enumerate(zip(self.columns, cells, strict=True)):
+            if isinstance(cell, str):
+                words = {"text_wrap": True, "valign": "vcenter", "align": "left", "indent": self._indent(place)} | wanted
+                self.text(clean_text(cell), place, place, role or "text", **words)
+            elif cell is None:
+                write_cell(self.sheet, self.row, place, None, self.styles.get(role or "text", **wanted))
+            else:
+                own = role or (roles or {}).get(place, column.role)
+                write_cell(self.sheet, self.row, place, cell, self.styles.get(own, column.number or DAY, align="right", **wanted))
         self.need(16.5)
         self.next_row()
+
+    def _indent(self, place: int) -> int:
+        """Words beside figures keep clear of them."""
+        return int(place > 0 and bool(self.columns[place - 1].number) and not self.columns[place].number)
 
     def at(self, column: int, row: int) -> str:
         """The address of a cell, its row counted from 1."""
@@ -136,23 +104,6 @@ class WorkPage(Page):
         """The cells of a column from a row to another, counted from 1."""
         letter = xl_col_to_name(column)
         return f"{letter}{first}:{letter}{last}"
-
-    def cell(self, column: int, row: int | None = None) -> str:
-        """The address of a cell of the row being written, or of another, counted from 0."""
-        return self.at(column, (self.row if row is None else row) + 1)
-
-    def finish(self) -> None:
-        """Set widths, heights and the area that is printed."""
-        for column, width in enumerate(self.widths):
-            self.sheet.set_column_pixels(column, column, width)
-        for row, height in sorted(self.heights.items()):
-            self.sheet.set_row(row, height)
-        self.sheet.print_area(0, 0, max(self.row, 1) - 1, self.last)
-
-
-def _indent(columns: Sequence[Column], place: int) -> int:
-    """Words beside figures keep clear of them."""
-    return int(place > 0 and bool(columns[place - 1].number) and not columns[place].number)
 
 
 def decimals_of(step: float) -> str:

@@ -10,11 +10,9 @@ from pricing.algebra.expressions import expression_of, whole_up
 from pricing.book.typed.conversion import converted
 from pricing.costing.workshop.shopping import ShoppingList, ShoppingRow
 from pricing.reports.quote.wording import listed, written_date
+from pricing.reports.shared.cells import Cell, Formula, TableColumn
 from pricing.reports.shared.styles import number_format
-from pricing.reports.workshop.page import Cell, Column, Formula, WorkPage
-
-#: Widths of the page [pixels]: done, material, unit, figures, note.
-WIDTHS = (28, 190, 58, 72, 72, 72, 64, 58, 76, 76, 76, 80, 190)
+from pricing.reports.workshop.page import WorkPage
 
 _NEED, _STOCK, _BUY, _SIZE, _PACKS, _BOUGHT, _LEFT, _PRICE, _COST, _NOTE = range(3, 13)
 
@@ -59,32 +57,41 @@ def in_pounds_and_feet(row: ShoppingRow) -> ShoppingRow:
     return replace(row, unit=unit, need=shown(row.need), in_stock=shown(row.in_stock), packs=packs, purchase=purchase)
 
 
-def write_shopping(
-    page: WorkPage, shopping: ShoppingList, currency: str, told: Sequence[str] = (), mass_unit: str = "kg"
-) -> None:
-    """Write the page.
+def columns(currency: str) -> tuple[TableColumn, ...]:
+    """The columns of the list.
 
     Parameters
     ----------
     currency : ISO 4217 code
+    """
+    digits = number_format("money", 2, currency)
+    return (
+        TableColumn("☐", width=28), TableColumn("Material", width=190), TableColumn("Unit", width=58),
+        TableColumn("Need", "#,##0.00", note="For all pieces, wastage counted in.", width=72),
+        TableColumn("In stock", "#,##0.00", "input", width=72), TableColumn("To buy", "#,##0.00", width=72),
+        TableColumn("Pack", "#,##0.00", width=64), TableColumn("PACKS", "#,##0", "result", width=58),
+        TableColumn("Bought", "#,##0.00", width=76), TableColumn("Left over", "#,##0.00", width=76),
+        TableColumn(f"A pack\n{currency}", digits, note="With carriage, without tax.", width=76),
+        TableColumn(f"Cost\n{currency}", digits, width=80), TableColumn("Note", width=190),
+    )
+
+
+def write_shopping(page: WorkPage, shopping: ShoppingList, told: Sequence[str] = (), mass_unit: str = "kg") -> None:
+    """Write the page.
+
+    Parameters
+    ----------
     told : sentences on what is left out
     mass_unit : ``lb`` where the maker buys by the pound, the gallon and the foot
     """
     pounds = mass_unit == "lb"
     quotes = f"quote {shopping.quotes[0]}" if len(shopping.quotes) == 1 else f"quotes {listed(list(shopping.quotes))}"
-    digits = number_format("money", 2, currency)
     kinds = sum(1 for row in shopping.rows if row.missing > 0)
     unit, tap = shown_amount("L", shopping.water) if pounds else ("L", shopping.water)
     water = f" Water from the tap: about {tap:,.0f} {unit}." if shopping.water else ""
     opening = f"{kinds} {'thing' if kinds == 1 else 'things'} to buy, at the prices of {written_date(shopping.day)}, without tax.{water}"
     page.opening(f"Shopping list for {quotes}", " ".join([opening, *(f"{each[:1].upper()}{each[1:]}." for each in told)]), NOTE)
-    head = (
-        Column("☐"), Column("Material"), Column("Unit"), Column("Need", "#,##0.00", note="For all pieces, wastage counted in."),
-        Column("In stock", "#,##0.00", "input"), Column("To buy", "#,##0.00"), Column("Pack", "#,##0.00"),
-        Column("PACKS", "#,##0", "result"), Column("Bought", "#,##0.00"), Column("Left over", "#,##0.00"),
-        Column(f"A pack\n{currency}", digits, note="With carriage, without tax."), Column(f"Cost\n{currency}", digits), Column("Note"),
-    )
-    page.headings(head)
+    page.headings()
     page.sheet.repeat_rows(page.row - 1)
     page.sheet.freeze_panes(page.row, 2)
     first = page.row + 1
@@ -92,14 +99,14 @@ def write_shopping(
     for row in map(in_pounds_and_feet, shopping.rows) if pounds else shopping.rows:
         if row.packs[0].supplier != supplier:
             supplier = row.packs[0].supplier
-            page.cells(head, [None, supplier or "No supplier named", *[None] * 11], role="text bold", top=1, top_color="#BFBFBF")
-        _row(page, head, row)
+            page.cells([None, supplier or "No supplier named", *[None] * 11], role="text bold", top=1, top_color="#BFBFBF")
+        _row(page, row)
     total: list[Cell] = [None, "All packs", *[None] * 11]
     total[_COST] = Formula(f"SUM({page.down(_COST, first, max(page.row, first))})", shopping.cost)
-    page.cells(head, total, role="grand total")
+    page.cells(total, role="grand total")
 
 
-def _row(page: WorkPage, head: tuple[Column, ...], row: ShoppingRow) -> None:
+def _row(page: WorkPage, row: ShoppingRow) -> None:
     """A material: one row where it comes in one pack, otherwise a row of its own and one for each pack."""
     note = FOR_STOCK if row.for_stock else ""
     at = page.row + 1
@@ -109,25 +116,24 @@ def _row(page: WorkPage, head: tuple[Column, ...], row: ShoppingRow) -> None:
     if len(row.packs) == 1:
         pack = row.packs[0]
         packs = expression_of(packs_needed).formula({"to_buy": page.at(_BUY, at), "pack_size": page.at(_SIZE, at)})
-        page.cells(head, [
+        page.cells([
             *opening, pack.size, Formula(packs, float(row.purchase.counts[0])), Formula(_times(page, _PACKS, _SIZE, at), bought),
             Formula(_left(page, at), bought - row.missing), pack.price, Formula(_times(page, _PACKS, _PRICE, at), row.purchase.cost), note,
         ])
         return
     last = at + len(row.packs)
-    page.cells(head, [
+    page.cells([
         *opening, None, Formula(f"SUM({page.down(_PACKS, at + 1, last)})", float(sum(row.purchase.counts))),
         Formula(f"SUM({page.down(_BOUGHT, at + 1, last)})", bought), Formula(_left(page, at), bought - row.missing), None, None, note,
     ])
-    typed = (*head[:_PACKS], Column("", "#,##0", "input"), *head[_PACKS + 1 :])
     for pack, count in zip(row.packs, row.purchase.counts, strict=True):
         at = page.row + 1
         who = f"from {pack.supplier}" if pack.supplier != row.packs[0].supplier else ""
         of_pack = Formula(_times(page, _PACKS, _SIZE, at), count * pack.size)
         cost = Formula(_times(page, _PACKS, _PRICE, at), count * pack.price)
-        page.cells(typed, [
+        page.cells([
             None, f"of which {pack.material}", "", None, None, None, pack.size, float(count), of_pack, None, pack.price, cost, who,
-        ])
+        ], roles={_PACKS: "input"})
 
 
 def _times(page: WorkPage, one: int, other: int, row: int) -> str:

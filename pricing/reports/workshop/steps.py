@@ -5,19 +5,18 @@ from __future__ import annotations
 from pricing.costing.workshop.steps import WorkStep
 from pricing.costing.workshop.work import Work
 from pricing.reports.quote.facts import QuoteFacts
+from pricing.reports.shared.cells import Cell, Formula, TableColumn
 from pricing.reports.workshop.cautions import CAUTIONS, DEFERENCE, cautions_of, short_text
-from pricing.reports.workshop.page import Cell, Column, Formula, WorkPage
-
-#: Widths of the page [pixels]: done, step, who, machine, figures, waits, caution.
-WIDTHS = (28, 178, 72, 104, 62, 128, 58, 66, 52, 330)
+from pricing.reports.workshop.page import WorkPage
 
 COLUMNS = (
-    Column("☐", note="Tick what is done."), Column("Step"), Column("Who"), Column("Machine"),
-    Column("Minutes", "#,##0.0"), Column("for each"),
-    Column("Times", "#,##0.00", note="How many of it for all pieces: rejected pieces and what a run teaches are counted in. "
-           "Of a mould made for stock, the share that these casts use up."),
-    Column("Total\nmin", "#,##0.0", "result"), Column("Wait\nh", "#,##0.0", note="On the clock, after the step; it costs no wages."),
-    Column("Usual caution"),
+    TableColumn("☐", note="Tick what is done.", width=28), TableColumn("Step", width=178), TableColumn("Who", width=72),
+    TableColumn("Machine", width=104), TableColumn("Minutes", "#,##0.0", width=62), TableColumn("for each", width=128),
+    TableColumn("Times", "#,##0.00", note="How many of it for all pieces: rejected pieces and what a run teaches are counted in. "
+                "Of a mould made for stock, the share that these casts use up.", width=58),
+    TableColumn("Total\nmin", "#,##0.0", "result", width=66),
+    TableColumn("Wait\nh", "#,##0.0", note="On the clock, after the step; it costs no wages.", width=52),
+    TableColumn("Usual caution", width=330),
 )
 _MINUTES, _TIMES, _TOTAL = 4, 6, 7
 
@@ -34,19 +33,19 @@ def write_steps(page: WorkPage, work: Work, facts: QuoteFacts) -> None:
         pieces = f"{line.quantity:,.0f} {'piece' if line.quantity == 1 else 'pieces'}"
         opened.append(page.row)
         page.section(f"{line.number}. {work.costing.products()[row]}, {pieces}")
-        first = page.headings(COLUMNS)
+        first = page.headings()
         mine = [step for step in work.steps if step.line == row]
         for step in mine:
-            page.cells(COLUMNS, _cells(page, step, short_text(step, line.mass, facts.one_person_lift, facts.mass_unit)))
+            page.cells(_cells(page, step, short_text(step, line.mass, facts.one_person_lift, facts.mass_unit)))
         totals.append(page.row + 1)
         total = sum(step.total for step in mine)
         cells: list[Cell] = [None, "All steps of the line", *[None] * 8]
         cells[_TOTAL] = Formula(f"SUM({page.down(_TOTAL, first, page.row)})" if mine else "0", total)
-        page.cells(COLUMNS, cells, role="total")
+        page.cells(cells, role="total")
         page.gap(10)
     cells = [None, "All lines", *[None] * 8]
     cells[_TOTAL] = Formula("+".join(page.at(_TOTAL, row) for row in totals), hours * 60)
-    page.cells(COLUMNS, cells, role="grand total")
+    page.cells(cells, role="grand total")
     for number, (head, total_row) in enumerate(zip(opened, totals, strict=True), 1):
         _undivided(page, head, page.row if number == len(totals) else total_row, total_row)
     page.gap(10)

@@ -6,19 +6,20 @@ import datetime
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
 
+from pricing.costing.method.costing import Costing
 from pricing.costing.method.mould_boards import kerf_of
 from pricing.costing.workshop.shopping import ShoppingList
 from pricing.costing.workshop.work import Work, prepare
 from pricing.files.atomic import written_beside
-from pricing.reports.drawing.strokes import Figures, figure
+from pricing.reports.drawing.strokes import LengthUnit, figure
 from pricing.reports.quote.facts import QuoteFacts, quote_facts
-from pricing.reports.shared.styles import Styles, page_size
-from pricing.xlsx.writing.safe_text import one_line, safe_file_name
-
-if TYPE_CHECKING:
-    from pricing.costing.method.costing import Costing
+from pricing.reports.shared.flowing_page import page_options
+from pricing.reports.shared.report_book import House, ReportBook
+from pricing.reports.workshop import batches, calendar, cut_list, overview, steps
+from pricing.reports.workshop import shopping as shopping_page
+from pricing.reports.workshop.page import WorkPage
+from pricing.xlsx.writing.safe_text import safe_file_name
 
 #: The name of the list of everything that several quotes take.
 SHOPPING_FILE = "shopping list.xlsx"
@@ -31,23 +32,6 @@ def workshop_file_name(quote: str) -> str:
     'Q-1041 workshop.xlsx'
     """
     return safe_file_name(quote, " workshop.xlsx")
-
-
-def write_workshop(costing: Costing, quote: str, path: Path) -> Work:
-    """Write the workshop workbook of a quote; returns what it says.
-
-    Parameters
-    ----------
-    costing : a costing without errors that holds the quote
-    quote : its number
-    path : where it goes; it is written beside and moved into place
-
-    Problems raised: KeyError where the costing has no such quote; CalendarError for an order of more than a hundred years;
-    OSError where the folder cannot be written.
-    """
-    work = prepared(costing, quote)
-    write_work_of(work, path)
-    return work
 
 
 def prepared(costing: Costing, quote: str) -> Work:
@@ -64,7 +48,7 @@ def prepared(costing: Costing, quote: str) -> Work:
     return prepare(costing, quote, figure=lambda length: figure(length, figures) + (" mm" if figures == "mm" else ""))
 
 
-def _figures(facts: QuoteFacts) -> Figures:
+def _figures(facts: QuoteFacts) -> LengthUnit:
     """How lengths are written: in inches where those of every piece are."""
     return "in" if facts.lines and all(line.figures == "in" for line in facts.lines) else "mm"
 
@@ -78,31 +62,24 @@ def write_work_of(work: Work, path: Path) -> None:
 
     Problems raised: OSError where the folder cannot be written.
     """
-    from pricing.reports.workshop import batches, calendar, cut_list, overview, steps
-    from pricing.reports.workshop import shopping as workshop_shopping
-    from pricing.reports.workshop.page import WorkPage
-
     facts = quote_facts(work.costing, work.quote)
-    figures = _figures(facts)
-    with _book(path, f"Work for quote {one_line(work.quote, 100)}", facts.business, facts.day) as book:
-        styles = Styles(book)
-
-        def page(name: str, widths: Sequence[int], landscape: bool) -> WorkPage:
-            return WorkPage(book, styles, name, widths, paper=facts.paper, business=facts.business, landscape=landscape)
-
+    figures, unit, currency = _figures(facts), facts.mass_unit, work.costing.currency
+    scale = work.costing.book.number("scale_step")
+    with _book(path, House(facts.business, facts.paper, currency), f"Work for quote {work.quote}", facts.day) as book:
         pages = [
-            page("Work", overview.WIDTHS, True), page("Cut list", cut_list.WIDTHS, False),
-            page("Batches", batches.widths(facts.mass_unit), True), page("Steps", steps.WIDTHS, True),
-            page("Calendar", calendar.WIDTHS, True), page("Shopping", workshop_shopping.WIDTHS, True),
-            page("Lead time", calendar.CHOICES_WIDTHS, False),
+            WorkPage(book, "Work", overview.columns(unit), landscape=True), WorkPage(book, "Cut list", cut_list.columns(figures)),
+            WorkPage(book, "Batches", list(batches.columns(scale, unit).values()), landscape=True),
+            WorkPage(book, "Steps", steps.COLUMNS, landscape=True),
+            WorkPage(book, "Calendar", calendar.COLUMNS, *calendar.BARS, landscape=True),
+            WorkPage(book, "Shopping", shopping_page.columns(currency), landscape=True),
+            WorkPage(book, "Lead time", calendar.choices_columns(currency)),
         ]
         overview.write_work(pages[0], work, facts)
         cut_list.write_cuts(pages[1], work, figures, kerf_of(work.costing.book))
-        batches.write_batches(pages[2], work, work.costing.book.number("scale_step"), facts.mass_unit)
+        batches.write_batches(pages[2], work, scale, unit)
         steps.write_steps(pages[3], work, facts)
         calendar.write_calendar(pages[4], work)
-        told = [problem.message for problem in work.problems]
-        workshop_shopping.write_shopping(pages[5], work.shopping, work.costing.currency, told, facts.mass_unit)
+        shopping_page.write_shopping(pages[5], work.shopping, [problem.message for problem in work.problems], unit)
         calendar.write_choices(pages[6], work)
         for each in pages:
             each.finish()
@@ -120,23 +97,17 @@ def write_shopping_list(shopping: ShoppingList, costing: Costing, path: Path, to
 
     Problems raised: OSError where the folder cannot be written.
     """
-    from pricing.reports.workshop import shopping as workshop_shopping
-    from pricing.reports.workshop.page import WorkPage
-
-    facts: QuoteFacts = quote_facts(costing, costing.quotes[0])
-    paper = page_size(costing.currency, costing.book.word("page_size"))
-    with _book(path, "Shopping list", facts.business, shopping.day) as book:
-        page = WorkPage(book, Styles(book), "Shopping", workshop_shopping.WIDTHS, paper=paper, business=facts.business, landscape=True)
-        workshop_shopping.write_shopping(page, shopping, costing.currency, told, facts.mass_unit)
+    facts = quote_facts(costing, costing.quotes[0])
+    with _book(path, House(facts.business, facts.paper, costing.currency), "Shopping list", shopping.day) as book:
+        page = WorkPage(book, "Shopping", shopping_page.columns(costing.currency), landscape=True)
+        shopping_page.write_shopping(page, shopping, told, facts.mass_unit)
         page.finish()
 
 
 @contextmanager
-def _book(path: Path, title: str, author: str, day: datetime.date) -> Iterator[Any]:
+def _book(path: Path, house: House, title: str, day: datetime.date) -> Iterator[ReportBook]:
     """A workbook that takes its place only when it is whole."""
-    from pricing.reports.shared.flowing_page import set_properties, workbook_options
-    from pricing.xlsx.writing.workbook import new_workbook
-
-    with written_beside(path) as beside, new_workbook(str(beside), workbook_options()) as book:
-        set_properties(book, title, author, day)
+    with written_beside(path) as beside:
+        book = ReportBook(str(beside), house, **page_options())
         yield book
+        book.close(title, day)

@@ -67,7 +67,7 @@ FIGURES: tuple[Quantity, ...] = (
 
 #: What shapes work out on the way.
 WORKINGS: tuple[Quantity, ...] = (
-    _metres("board", "Board thickness", "Thickness of the board that the mould is built of.", 0.001, 0.1),
+    _metres("board", "Board thickness", "Thickness of the board that the mould is built of.", 0.0005, 0.2),
     _metres("side_length", "Side board length", "Board along the length: it covers the ends of the boards across."),
     _metres("side_height", "Side board height", "Height of the boards that stand around the base, on the bench."),
     _metres("perimeter", "Perimeter", "Outline of the piece, seen from above."),

@@ -1,4 +1,4 @@
-"""New workbooks, written by the writing library as it comes, but for two of its steps."""
+"""New workbooks, written by the writing library as it comes, but for three of its steps."""
 
 from __future__ import annotations
 
@@ -6,7 +6,12 @@ from collections.abc import Mapping
 from typing import Any, NoReturn
 
 import xlsxwriter
+from xlsxwriter.app import App
+from xlsxwriter.packager import Packager
 from xlsxwriter.worksheet import Worksheet
+
+#: What writes our files, as their properties name it.
+PROGRAM = "cast-pricing"
 
 
 class PlainWorksheet(Worksheet):  # type: ignore[misc]
@@ -35,6 +40,20 @@ class PlainWorksheet(Worksheet):  # type: ignore[misc]
         raise ValueError(f'the sheet "{self.name}" has no cell in row {row + 1:,}, column {col + 1:,}')
 
 
+class _Packager(Packager):  # type: ignore[misc]
+    """Makes the parts of a file."""
+
+    def _write_app_file(self) -> None:
+        """The part that says which program wrote the file; the library would name another than ours."""
+        app = App()
+        app._set_xml_writer(self._filename("docProps/app.xml"))
+        app._xml_declaration()
+        app._write_properties()
+        app._xml_data_element("Application", PROGRAM)
+        app._xml_end_tag("Properties")
+        app._xml_close()
+
+
 class PlainWorkbook(xlsxwriter.Workbook):  # type: ignore[misc]
     """A workbook of such worksheets.
 
@@ -45,6 +64,13 @@ class PlainWorkbook(xlsxwriter.Workbook):  # type: ignore[misc]
     """
 
     worksheet_class = PlainWorksheet
+
+    def _get_packager(self) -> Packager:
+        return _Packager()
+
+    def _write_file_version(self) -> None:
+        """Which program wrote the workbook, and none of another's numbers of versions."""
+        self._xml_empty_tag("fileVersion", [("appName", PROGRAM)])
 
 
 def new_workbook(path: Any, options: Mapping[str, Any]) -> Any:

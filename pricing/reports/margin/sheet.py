@@ -9,10 +9,11 @@ from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
+from xlsxwriter.utility import xl_cell_to_rowcol
 
 from pricing.reports.margin.book import MarginBook
+from pricing.reports.shared.cells import write_note
 from pricing.reports.shared.formulas import quoted
-from pricing.reports.shared.styles import SMALL
 from pricing.xlsx.writing.safe_text import clean_text, stored_result
 
 #: Change of a margin, in points of a hundred.
@@ -21,7 +22,7 @@ POINTS = "[>=0.05]+0.0;[<=-0.05]-0.0;0.0"
 ITALIC = "Italic: worked out when this workbook was written; it does not follow what is changed here."
 
 
-class Page:
+class MarginSheet:
     """One sheet while it is written.
 
     Parameters
@@ -75,7 +76,7 @@ class Page:
             role = self.style("heading", align="left", indent=int(letter > "B")) if letter in words else self.style("heading right")
             self.sheet.write_string(cell, heading, role)
             if note and not self.margin.bare:
-                self.sheet.write_comment(cell, note, {"x_scale": 1.6, "y_scale": 0.8 + len(note) / 160, "font_size": SMALL})
+                write_note(self.sheet, row - 1, xl_cell_to_rowcol(cell)[1], note)
 
     def line_cell(self, column: str, line: int) -> str:
         """The cell of a line's column in the build-up."""
