@@ -124,6 +124,11 @@ def _machines(book: PriceBook, problems: Problems) -> None:
         book.settings.get("electricity_price", 0.0) == 0.0 and "electricity_price" not in book.setting_cells
     )
     told = False
+    if book.number("interest_rate") > 0:
+        yearly = at.numbers("hours_per_year")
+        for index, machine in enumerate(at.texts("machine")):
+            if machine and not yearly[index] > 0:
+                at.report("no-hours-per-year", "hours_per_year", index, machine=quoted(machine))
     for index, (machine, price, resale, power) in enumerate(rows):
         if resale > price:
             at.report("resale-above-price", "resale", index, found=number_text(resale), machine=quoted(machine))

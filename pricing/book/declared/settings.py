@@ -51,6 +51,9 @@ SETTINGS: tuple[Column, ...] = (
            default=0.0, example="10 %", decimals=0),
     Column("Mixer load", "number", "Fresh concrete that one load of the mixer gives.", quantity="mixer_load",
            unit="L", needed=True, example="60", decimals=0),
+    Column("Aggregates in recipes", "choice",
+           "dry: recipes state sand and stone without any water. saturated: with the water that they soak up, as many published ones do.",
+           choices=("dry", "saturated"), default="dry"),
     Column("Mixer loads", "choice",
            "each casting day: concrete is mixed on the day on which it is cast, so that a mix takes a load for each of its days. "
            "by volume: for a maker who always pours several jobs from one load.",

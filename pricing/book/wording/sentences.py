@@ -40,6 +40,8 @@ CODES: dict[str, str] = {
                        "target",
     "no-electricity-price": 'the setting "Electricity price" is missing, and {machine} draws electricity; type a '
                             'price per kWh',
+    "no-hours-per-year": 'the setting "Interest rate" asks for interest on machines, and {machine} has no Hours per year; type the '
+                         "hours that it runs in a year",
     # single cells
     "missing-value": "{what} is missing; type {example}",
     "error-value": "{what} shows the error {found}; mend the formula or type the value",

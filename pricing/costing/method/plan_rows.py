@@ -48,15 +48,28 @@ def ingredient_rows(context: PricingContext, mixes: Sequence[tuple[str, str]]) -
             material, basis = table.columns["material"][row], table.columns["basis"][row]
             plain, bulk, volume, driver = BASES[basis]
             kind = kinds.get(material, AIR)
+            damp = _damp(context, material, kind)
             builder.add(
                 ingredient=builder.count + 1, mix=context.keyed(mix, price_set), material=context.keyed(material, price_set),
                 basis=basis, amount=(float(table.columns["amount"][row]), place_of(table, "amount", row)),
                 plain_amount=plain, bulk_amount=bulk, volume_of_amount=volume,
                 by_parts=float(driver == "by_parts"), by_cubic_metre=float(driver == "by_cubic_metre"),
                 by_binder=float(driver == "by_binder"), is_binder=float(kind == "binder"),
-                water_share=_water_share(context, material, kind), is_pigment=float(kind == "pigment"), is_air=float(kind == AIR),
+                water_share=_water_share(context, material, kind), is_pigment=float(kind == "pigment"), is_air=float(kind == AIR), **damp,
             )
     return builder.rows()
+
+
+def _damp(context: PricingContext, material: str, kind: str) -> dict[str, tuple[float, str]]:
+    """Moisture and absorption of an aggregate by its price that holds last; none of anything else."""
+    table = context.book.tables["Materials"]
+    if kind != "aggregate":
+        return {"moisture": (0.0, ""), "absorption": (0.0, "")}
+    row = int(np.flatnonzero(table.columns["material"] == material)[-1])
+    return {
+        name: (number_or(float(table.columns[name][row]), 0.0) if name in table.columns else 0.0, place_of(table, name, row))
+        for name in ("moisture", "absorption")
+    }
 
 
 def _water_share(context: PricingContext, material: str, kind: str) -> float:

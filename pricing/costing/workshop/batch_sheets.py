@@ -260,7 +260,7 @@ def _ingredients(costing: Costing, mix: str, key: str) -> tuple[Ingredient, ...]
     recipe, materials = book.tables["Mixes"].columns, book.tables["Materials"]
     rows = np.flatnonzero(recipe["mix"] == mix).tolist()
     of_model = np.flatnonzero(costing.model.tables["ingredients"].text["mix"] == key).tolist()
-    mass, volume, share = (costing.values.value("ingredients", name) for name in ("ingredient_mass", "ingredient_volume", "water_share"))
+    mass, volume, share = (costing.values.value("ingredients", name) for name in ("dry_content", "ingredient_volume", "water_share"))
     scale = costing.book.number("scale_step")
     water = sum(float(mass[at]) for row, at in zip(rows, of_model, strict=True) if _kind(costing, recipe["material"][row]) == "water")
     found = []
@@ -273,7 +273,7 @@ def _ingredients(costing: Costing, mix: str, key: str) -> tuple[Ingredient, ...]
         assert price is not None  # a material without a price on the day is an error of the costing
         cell = {name: _figure(costing, name, price) for name in ("density", "bulk_density", "moisture", "absorption")}
         kind = str(materials.columns["kind"][price])
-        damp = kind == "aggregate" and cell["moisture"] > 0
+        damp = kind == "aggregate" and (cell["moisture"] > 0 or cell["absorption"] > 0)
         liquid = materials.columns["pack_unit"][price] == "L" and kind != "water"
         found.append(Ingredient(
             material, kind, float(mass[at]), cell["density"], cell["moisture"] if damp else 0.0, cell["absorption"] if damp else 0.0,
