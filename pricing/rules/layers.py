@@ -13,7 +13,7 @@ from pricing.glossary import Quantity, define
 
 define([
     Quantity("layer", "No.", "dimensionless", "", 0, "Number of the layer in this workbook."),
-    Quantity("layer_thickness", "Thickness", "metre", "m", 4, "Of the layer.", 0.0, 1.0),
+    Quantity("layer_thickness", "Thickness", "metre", "m", 4, "Of the layer.", 0.0005, 0.5),
     Quantity("covers_face", "On the face", "dimensionless", "flag", 0, "1 where the layer covers what is seen and finished."),
     Quantity("leaves_inside", "Not inside", "dimensionless", "flag", 0, "1 where it leaves the inside of a vessel."),
     Quantity("covers_underside", "On the underside", "dimensionless", "flag", 0, "1 where the layer covers the underside."),
@@ -41,7 +41,7 @@ define([
     Quantity("rounds_of_lines", "Days of lines", "dimensionless", "rounds", 2, "The most days of casting of a line of this mix."),
     Quantity("rounds_of_layers", "Days of layers", "dimensionless", "rounds", 2, "The most days of casting of a line with a layer of it."),
     Quantity("is_cast_in", "Cast in", "dimensionless", "flag", 0, "1 where it is cast into the piece and weighs with it."),
-    Quantity("unit_mass", "Mass of a pack unit", "kilogram/count", "kg", 4, "Of one pack unit of what is cast in.", 0.0, 1e5),
+    Quantity("unit_mass", "Mass of a pack unit", "kilogram/count", "kg", 4, "Of one pack unit of what is cast in.", 0.0, 100_000.0),
     Quantity("extra_mass", "Mass per piece", "kilogram/piece", "kg", 3, "What the thing adds to the mass of a piece."),
     Quantity("per_length", "per m length", "metre/piece", "", 3, "Length of the piece."),
     Quantity("per_width", "per m width", "metre/piece", "", 3, "Width of the piece."),

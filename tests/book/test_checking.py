@@ -290,4 +290,8 @@ def test_every_kind_of_problem_is_shown_to_happen() -> None:
     shown = {code for _, code, *_ in (*WRONG, *WARNED)}
     elsewhere = {"missing-sheet", "missing-headings", "no-rows", "hidden-rows", "hidden-sheet", "merged-cells", "only-shares",
                  "no-row-of-kind"}
+    elsewhere |= {  # in test_pieces_checks
+        "cut-out-of-nothing", "cut-out-of-both", "unknown-line", "incomplete-cut-out", "half-a-place", "no-cut-outs", "impossible-cut-out",
+        "impossible-outline", "impossible-layer", "unusable-model", "unknown-use", "no-unit-mass", "no-length",
+    }
     assert CODES.keys() - shown == elsewhere

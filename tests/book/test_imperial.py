@@ -64,7 +64,7 @@ def twin() -> dict[str, list[dict[str, Any]]]:
     for declared in SHEETS:
         columns = SETTINGS if declared.name == "Workshop" else declared.columns
         units = {column.heading: MEASURES.get(column.plain_unit, "") if column.unit else "" for column in columns}
-        for row in data[declared.name]:
+        for row in data.get(declared.name, []):
             for heading, value in row.items():
                 row[heading] = metric(value, units[heading])
     return data

@@ -225,9 +225,14 @@ class _PieceChecks:
                 continue
             shape = self.shapes[self.rows[name]]
             inside = next((float(evaluate(rule, values)) for rule in MEASURES.get(shape, ()) if rule.__name__ == "inside_area"), 0.0)
-            taken = 0.0
+            taken, least = 0.0, min((values[each] for each in ("wall", "thickness") if values.get(each, 0.0) > 0), default=math.inf)
             for row in rows:
-                taken += layer_volume(values, inside, view.texts("on")[row], float(view.table["thickness"][row]))
+                thickness = float(view.table["thickness"][row])
+                if thickness >= least - 1e-9:
+                    thicker = f"a layer of {thickness * 1000:.3g} mm is as thick as the {least * 1000:.3g} mm"
+                    view.report("impossible-layer", "thickness", row, sentence=thicker, product=quoted(name))
+                    break
+                taken += layer_volume(values, inside, view.texts("on")[row], thickness)
                 if taken >= values["volume"] - 1e-9:
                     whole = f"the layers come to {taken * 1000:.3g} L, which is more than the {values['volume'] * 1000:.3g} L"
                     view.report("impossible-layer", "thickness", row, sentence=whole, product=quoted(name))
@@ -264,7 +269,7 @@ class _PieceChecks:
         """Every word under Use is one that is known."""
         for row, cell in enumerate(self.products.texts("use")):
             for word in unknown_uses(cell):
-                self.products.report("unknown-use", "use", row, found=quoted(word), choices=listed(USES))
+                self.products.report("unknown-use", "use", row, warning=True, found=quoted(word), choices=listed(USES))
 
 
 def layer_volume(values: Mapping[str, float], inside: float, on: str, thickness: float) -> float:

@@ -10,10 +10,10 @@ from dataclasses import dataclass
 from typing import Literal
 
 from pricing.glossary import GLOSSARY
-from pricing.rules import labour, layers, learning, machines, materials, mixes, moisture, moulds, overheads, prices, totals
+from pricing.rules import labour, learning, machines, materials, mixes, moisture, moulds, overheads, prices, totals
 
 #: The rules that define the quantities of the columns.
-_RULES = (labour, layers, learning, machines, materials, mixes, moisture, moulds, overheads, prices, totals)
+_RULES = (labour, learning, machines, materials, mixes, moisture, moulds, overheads, prices, totals)
 
 ColumnKind = Literal["name", "note", "number", "percent", "date", "yes_no", "choice"]
 

@@ -10,6 +10,7 @@ from pricing.book.declared.dimensions import DIMENSION_COLUMNS, DIMENSION_NAMES
 from pricing.book.declared.pieces import CUT_OUTS, LAYERS, OUTLINES
 from pricing.book.declared.settings import SETTINGS
 from pricing.rules.shapes import SHAPES
+from pricing.rules.shapes.seen_edges import ALL_SEEN
 
 KINDS = (
     "binder", "aggregate", "water", "pigment", "admixture", "fibre", "board", "fixing", "sealant", "tape", "release",
@@ -256,9 +257,9 @@ def _of_the_piece(line: bool) -> tuple[Column, ...]:
         Column("Outline", "choice", f"Of a slab by outline: its outline.{' Blank: as in the catalogue.' if line else ''}",
                refers_to="Outlines", default="", in_starter=False),
         *(
-            Column(f"Seen {word} edges", "number", f"{seen.format(along)}{blank}", lower=0.0, upper=2.0, whole=True, example="1",
+            Column(name.capitalize().replace("_", " "), "number", f"{seen.format(along)}{blank}", quantity=name, whole=True, example="1",
                    decimals=0, width=11, in_starter=False)
-            for word, along in (("long", "length"), ("short", "width"))
+            for name, along in zip(ALL_SEEN, ("length", "width"), strict=True)
         ),
     )
 

@@ -8,7 +8,7 @@ labour plan, is one cause of its own.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any, TypeAlias
 
@@ -16,7 +16,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing.costing.comparison.attribution import Scenarios, split_change
-from pricing.costing.engine.columns import Input, Lookup, TableSpec, Text, said
+from pricing.costing.comparison.matching import Numbering, alike, identities_of
+from pricing.costing.engine.columns import Input, Lookup, TableSpec, said
 from pricing.costing.engine.evaluation import Evaluation, evaluate
 from pricing.costing.engine.model import Model, Rows
 from pricing.costing.engine.packed_columns import Floats
@@ -87,63 +88,6 @@ class Split:
     parts: Floats
 
 
-class _Numbering(dict[str, TableSpec]):
-    """The inputs that number rows, by name, each with the table whose rows it numbers: they are no inputs of a cost."""
-
-    def __init__(self, *models: Model) -> None:
-        super().__init__()
-        for spec in (rows.spec for model in models for rows in model.tables.values()):
-            if isinstance(spec.column(spec.key), Input) and (spec.key not in self or spec.scope == "order"):
-                self[spec.key] = spec
-
-    def linked(self, table: str, name: str) -> str:
-        """The other table that a numbering column of a table leads to; empty for lines and quotes, which have the same numbers."""
-        spec = self.get(name)
-        return "" if spec is None or spec.scope == "order" or spec.name == table else spec.name
-
-
-def _identities(model: Model, table: str, numbering: _Numbering) -> list[tuple[Any, ...]]:
-    """What tells each row of a table from the others, whatever its place: its words and what it hangs on."""
-    rows = model.tables[table]
-    columns: list[Sequence[Any]] = []
-    for column in rows.spec.columns:
-        if isinstance(column, Text) and not column.remark and column.name in rows.text:
-            columns.append(rows.text[column.name].tolist())
-        elif isinstance(column, Input) and (linked := numbering.linked(table, column.name)):
-            found = _identities(model, linked, numbering)
-            columns.append([found[row] for row in model.lookup(table, column.name, linked).rows.tolist()])
-        elif isinstance(column, Input) and column.name in numbering and numbering[column.name].scope == "order":
-            columns.append(rows.given[column.name].tolist())
-    seen: dict[tuple[Any, ...], int] = {}
-    identities = []
-    for row in range(rows.count):
-        words = tuple(column[row] for column in columns)
-        seen[words] = seen.get(words, 0) + 1
-        identities.append((*words, seen[words]))
-    return identities
-
-
-def _alike(old: Model, new: Model, table: str, numbering: _Numbering) -> bool:
-    """Whether each row of a table is the same one in both models: the same words, hanging on the same rows."""
-    before, after = old.tables[table], new.tables[table]
-    if before.count != after.count or [c.name for c in before.spec.columns] != [c.name for c in after.spec.columns]:
-        return False
-    for column in before.spec.columns:
-        name = column.name
-        if isinstance(column, Text) and not column.remark and name in before.text:
-            one, other = before.text.words(name), after.text.words(name)
-            same = np.array_equal(one.codes, other.codes) and list(one.words) == list(other.words)
-            if not same and before.text[name].tolist() != after.text[name].tolist():
-                return False
-        elif isinstance(column, Input) and name in numbering:
-            if not np.array_equal(before.given[name], after.given[name]):
-                return False
-            linked = numbering.linked(table, name)
-            if linked and not _alike(old, new, linked, numbering):
-                return False
-    return True
-
-
 def _cause_of(column: Input, rows: Rows, row: int) -> tuple[str, str]:
     """Kind and name of the cause that a changed cell belongs to."""
     kind, name = rows.spec.cause
@@ -170,7 +114,7 @@ class Comparison:
     def __init__(self, old: Model, new: Model) -> None:
         self.old = old
         self.new = new
-        self._numbering = _Numbering(old, new)
+        self._numbering = Numbering(old, new)
         self._looked_up = _looked_up(old) | _looked_up(new)
         self._make_up: list[str] = []
         self._found: dict[tuple[str, str], Cause] = {}
@@ -187,12 +131,12 @@ class Comparison:
             self._make_up.append(f"{_called(model.tables[table].spec)}: {side}")
             return
         before, after = self.old.tables[table], self.new.tables[table]
-        if _alike(self.old, self.new, table, self._numbering):
+        if alike(self.old, self.new, table, self._numbering):
             self._cells(table, before, after, np.repeat(np.arange(before.count, dtype=np.intp), 2).reshape(-1, 2))
             return
-        where = {identity: row for row, identity in enumerate(_identities(self.old, table, self._numbering))}
+        where = {identity: row for row, identity in enumerate(identities_of(self.old, table, self._numbering))}
         pairs = []
-        for row, identity in enumerate(_identities(self.new, table, self._numbering)):
+        for row, identity in enumerate(identities_of(self.new, table, self._numbering)):
             if identity in where:
                 pairs.append((where.pop(identity), row))
             else:

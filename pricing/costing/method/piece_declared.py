@@ -46,9 +46,9 @@ ALL_DRIVERS = (*DRIVERS, *EXTENTS)
 CUT_OUTS = TableSpec("cut-outs", "cut_out", (
     *inputs("cut_out", "line"),
     PRODUCT,
-    *inputs("is_round", follows="the Form says so"),
+    *inputs("is_round", follows="the Form says so", steers=True),
     *inputs("cut_out_length", "cut_out_width", "corner_radius", "cut_out_diameter", "cut_outs_alike"),
-    *inputs("is_placed", follows="its place is given"),
+    *inputs("is_placed", follows="its place is given", steers=True),
     *inputs("from_front"),
     *lookups("take-off", "line", "piece_width", "slab_depth", "middle_depth", "fall_per_metre", "board"),
     *(Computed(rule) for rule in (
@@ -67,7 +67,7 @@ LAYERS = TableSpec("layers", "layer", (
     *texts("mix"),
     Text("on", remark=True),
     *inputs("layer_thickness"),
-    *inputs("covers_face", "leaves_inside", "covers_underside", follows="on"),
+    *inputs("covers_face", "leaves_inside", "covers_underside", follows="on", steers=True),
     *lookups("lines", "line", "face", "underside", "arris", "casts", "quantity", "rounds"),
     Lookup("inside", "take-off", "inside_area", "line"),
     Computed(layers.layer_area),
@@ -106,10 +106,12 @@ def more_of_take_off(shape: Shape, forms: PieceForms) -> tuple[Column, ...]:
     found: list[Column] = []
     if forms.measured:
         rules = {rule.__name__: rule for rule in measures.RULES.get(shape.name, ())}
-        found += [Computed(rules[name]) if name in rules else Input(name) for name in measures.MEASURES]
-    if forms.cut:
-        rules = {rule.__name__: rule for rule in seen_edges.RULES.get(shape.name, ())}
-        found += [*inputs(*seen_edges.ALL_SEEN), *map(Computed, rules.values())] if rules else inputs("wall_face", "wall_arris")
+        none = {name: Input(name, follows="the shape has none", steers=True) for name in measures.MEASURES}
+        found += [Computed(rules[name]) if name in rules else none[name] for name in measures.MEASURES]
+    if forms.cut and shape.name in seen_edges.RULES:
+        found += [*inputs(*seen_edges.ALL_SEEN), *map(Computed, seen_edges.RULES[shape.name])]
+    elif forms.cut:
+        found += inputs("wall_face", "wall_arris", follows="all its edges are seen", steers=True)
     return tuple(found)
 
 
@@ -211,7 +213,7 @@ def of_uses(spec: TableSpec, forms: PieceForms) -> TableSpec:
         mass = (*lookups("extra parts", "extra_part", "is_cast_in", "unit_mass"), Computed(layers.extra_mass))
         made = replace(made, columns=(*made.columns, *mass))
     if forms.composed and spec.name == "extra parts":
-        mass = (Input("is_cast_in", follows="its material is of that kind"), *lookups("other prices", "material", "unit_mass"))
+        mass = (Input("is_cast_in", follows="its material is of that kind", steers=True), *lookups("other prices", "material", "unit_mass"))
         made = replace(made, columns=(*made.columns, *mass))
     if forms.composed and spec.name == "other prices":
         made = replace(made, columns=(*made.columns, Input("unit_mass")))

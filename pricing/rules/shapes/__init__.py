@@ -14,7 +14,7 @@ from pricing.rules.shapes.l_slab import L_SLAB
 from pricing.rules.shapes.lipped_slab import LIPPED_SLAB
 from pricing.rules.shapes.ring import RING
 from pricing.rules.shapes.round_planter import ROUND_PLANTER
-from pricing.rules.shapes.shape import TAKE_OFF, Cut, Limit, Panel, Shape, check_order
+from pricing.rules.shapes.shape import TAKE_OFF, Cut, Limit, Panel, Shape
 from pricing.rules.shapes.sill import SILL
 from pricing.rules.shapes.slab import SLAB
 from pricing.rules.shapes.slab_by_outline import SLAB_BY_OUTLINE
@@ -33,4 +33,4 @@ SHAPES: dict[str, Shape] = {
     )
 }
 
-__all__ = ["SHAPES", "TAKE_OFF", "Cut", "Limit", "Panel", "Shape", "check_order"]
+__all__ = ["SHAPES", "TAKE_OFF", "Cut", "Limit", "Panel", "Shape"]

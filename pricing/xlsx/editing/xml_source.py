@@ -91,14 +91,6 @@ class Node:
         """The first of them, or None."""
         return next(self.all(*path), None)
 
-    def descendants(self) -> Iterator[Node]:
-        """This element and every one below it, in the order of the document."""
-        waiting = [self]
-        while waiting:
-            node = waiting.pop()
-            yield node
-            waiting.extend(reversed(node.children))
-
 
 def tree(data: bytes, part: str) -> Node:
     """A small part as a tree of elements.

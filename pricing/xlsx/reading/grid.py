@@ -13,9 +13,6 @@ from pricing.xlsx.reading.workbook import CellTable, Sheet
 
 Indices = NDArray[np.int64]
 
-#: Added to the kind of a formula whose result is not stored.
-NOT_STORED = 8
-
 
 class Grid:
     """The cells of a sheet that hold something, in the order of the sheet.
@@ -23,7 +20,7 @@ class Grid:
     Parameters
     ----------
     rows, columns : place of each cell, counted from 1
-    kinds : index into ``KINDS`` of each cell, plus ``NOT_STORED``
+    kinds : index into ``KINDS`` of each cell, plus 8 for a formula whose result is not stored
     styles : index into ``formats`` of each cell
     values : what each holds; days may still be serial numbers
     formulas : indices of the cells that are formulas
@@ -92,4 +89,4 @@ class Grid:
         )
 
 
-__all__ = ["KINDS", "NOT_STORED", "Grid", "Indices", "address"]
+__all__ = ["KINDS", "Grid", "Indices", "address"]
