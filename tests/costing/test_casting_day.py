@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import math
 from pathlib import Path
 from typing import Any
@@ -12,10 +13,11 @@ from books import set_cell, small_book, write_book
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from pricing.book.reading.read import load_price_book
+from pricing.book.reading.read import load_price_book, read_price_book
 from pricing.costing.engine.evaluation import evaluate
 from pricing.costing.method.costing import Costing
 from pricing.costing.run import cost_quotes
+from pricing.costing.time.lead_time import working_week
 from pricing.costing.workshop.batch_sheets import batch_sheets, litres_by_day, loads_of
 
 _DRAWN = settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
@@ -204,3 +206,21 @@ def test_the_moulds_chosen_make_the_quote_cheapest(tmp_path: Path, quantity: int
     assert costing.quote("line_cost_sum")[0] == pytest.approx(costs.min(), rel=1e-12)
     said = costing.model.tables["lines"].text["moulds_because"][0]
     assert (said == "makes the quote cheapest") == (costing.line("moulds_at_once")[0] > 1)
+
+
+def test_closed_days_and_public_holidays_are_not_worked(tmp_path: Path) -> None:
+    """A workshop in Bavaria that closes from 21 to 23 December works on the 28th after the 18th, a Friday."""
+    sheets = one_line(1, Holidays="DE-BY")
+    sheets["Closed"] = [["From", "To", "Why"], [datetime.date(2026, 12, 21), datetime.date(2026, 12, 23), "before Christmas"],
+                        [datetime.date(2026, 12, 24), None, None]]
+    week = working_week(costed(tmp_path, sheets).book)
+    assert week.add(datetime.date(2026, 12, 18), 1) == datetime.date(2026, 12, 28)
+
+
+def test_holidays_that_nobody_knows_are_asked_about(tmp_path: Path) -> None:
+    """A code of no country, and a closure that ends before it begins, each with its cell."""
+    sheets = one_line(1, Holidays="XX-1")
+    sheets["Closed"] = [["From", "To", "Why"], [datetime.date(2026, 12, 23), datetime.date(2026, 12, 21), None]]
+    _, problems = read_price_book(write_book(tmp_path / "book.xlsx", sheets))
+    assert [(problem.code, problem.place) for problem in problems.errors] == [
+        ("closed-backwards", "Closed!B2"), ("unknown-holidays", "Workshop!B20")]

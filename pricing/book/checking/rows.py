@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable
 
+from pricing.book.checking.closed import check_closed_days
 from pricing.book.checking.materials import MaterialChecks
 from pricing.book.checking.pieces import check_pieces
 from pricing.book.checking.shapes import check_shapes
@@ -29,6 +30,7 @@ def check_book(book: PriceBook, problems: Problems) -> None:
     MaterialChecks(book, problems).check()
     check_shapes(book, problems)
     check_pieces(book, problems)
+    check_closed_days(book, problems)
     for check in (_steps, _moulds, _machines, _plans, _quotes, _refits, _refit_grade, _actuals):
         check(book, problems)
 

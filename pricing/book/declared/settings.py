@@ -83,6 +83,9 @@ SETTINGS: tuple[Column, ...] = (
            shown="working days", default=5.0, upper=1000.0, whole=True, example="5", decimals=0),
     Column("Working week", "choice", "Days that are worked; the lead time counts them.",
            choices=("Monday to Friday", "Monday to Saturday"), default="Monday to Friday"),
+    Column("Holidays", "note",
+           "Public holidays on which nothing is worked: the ISO 3166 code of a country or a part of one, such as GB-ENG or DE-BY; blank: "
+           "none. Days of your own stand on the sheet Closed.", default="", example="GB-ENG"),
     Column("People", "number", "How many work on pieces; it sets the hours that a week has.", shown="people", default=1.0,
            lower=0.05, upper=100_000.0, example="1", decimals=1),
     Column("Mould places", "number",

@@ -388,10 +388,21 @@ ACTUALS = SheetDeclaration(
     ),
 )
 
+CLOSED = SheetDeclaration(
+    "Closed", "days on which nothing is worked", "Holidays of the workshop: concrete cures through them, and nobody works.",
+    "closure", "closures",
+    (
+        Column("From", "date", "First day on which the workshop is closed.", needed=True, example="2025-12-22", width=13),
+        Column("To", "date", "Last such day; blank: that day alone.", example="2026-01-02", width=13),
+        Column("Why", "note", "For yourself.", default="", width=30),
+    ),
+    in_starter=False,
+)
+
 #: The sheets in the order of the starter book; a sheet comes after those that it names, Customers after Delivery.
 SHEETS: tuple[SheetDeclaration, ...] = (
     WORKSHOP, MATERIALS, MIXES, GRADES, MACHINES, LABOUR, MOULDS, FINISHES, OUTLINES, PRODUCTS, LAYERS, EXTRAS, DELIVERY, CUSTOMERS,
-    ENQUIRIES, CUT_OUTS, ACTUALS,
+    ENQUIRIES, CUT_OUTS, ACTUALS, CLOSED,
 )
 
 #: Those of an empty starter book.

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from pricing.book.closed_days import closed_days
 from pricing.book.price_book import PriceBook
 from pricing.costing.engine.evaluation import Evaluation
 from pricing.costing.engine.packed_columns import Floats
@@ -64,8 +65,9 @@ def lead_time_days(costing: Costing, quote: str) -> int:
 
 
 def working_week(book: PriceBook) -> WorkingWeek:
-    """The days that the workshop works."""
-    return WEEKS.get(book.word("working_week"), calendar.WEEK)
+    """The days that the workshop works, its closed days left out."""
+    week, closed = WEEKS.get(book.word("working_week"), calendar.WEEK), closed_days(book)
+    return WorkingWeek(week.days, closed) if closed else week
 
 
 def whole_places(places: Floats) -> Floats:

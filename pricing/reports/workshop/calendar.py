@@ -6,6 +6,7 @@ import datetime
 import math
 
 from pricing.costing.time.lead_time import working_week
+from pricing.costing.time.working_days import WorkingWeek
 from pricing.costing.workshop.steps import MOULD, WAIT, WORK
 from pricing.costing.workshop.work import Work
 from pricing.reports.quote.wording import written_date
@@ -62,7 +63,7 @@ def write_calendar(page: WorkPage, work: Work) -> None:
     first = page.headings()
     page.sheet.freeze_panes(page.row, 2)
     products, week = work.costing.products(), working_week(work.costing.book)
-    weekend = f'"{"".join("0" if day in week.days else "1" for day in range(7))}"'
+    weekend = f'"{"".join("0" if day in week.days else "1" for day in range(7))}"{_closed(week, work)}'
     for bar in calendar.bars:
         row = page.row + 1
         days = Formula(f"NETWORKDAYS.INTL({page.at(_BEGINS, row)},{page.at(_ENDS, row)},{weekend})",
@@ -107,6 +108,16 @@ def _bar(
         touched = begins <= opens + datetime.timedelta(days=step - 1) and ends >= opens
         formula = f"=IF(AND(${page.at(_BEGINS, row)}<={day}+{fixed}-1,${page.at(_ENDS, row)}>={day}),1,0)"
         page.sheet.write_formula(row - 1, _FIRST + column, formula, style, int(touched))
+
+
+def _closed(week: WorkingWeek, work: Work) -> str:
+    """The closed days within the calendar, as a formula takes them after the free days of the week."""
+    bars = work.calendar.bars
+    if not bars:
+        return ""
+    first, last = min(bar.begins for bar in bars), max(bar.ends for bar in bars)
+    days = [(day - datetime.date(1899, 12, 30)).days for day in week.holidays if first <= day <= last]
+    return f",{{{','.join(map(str, days))}}}" if days else ""
 
 
 def _shades(page: WorkPage, first: int, last: int, dates: int, step: int, weekend: str) -> None:
