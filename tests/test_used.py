@@ -15,8 +15,10 @@ OPENINGS = ("pricing", "pricing.api", "pricing.cli")
 
 #: Modules that are written ahead of the price book's columns that will ask for them.
 AHEAD = frozenset({
-    "pricing.book.model_file", "pricing.rules.cut_outs", "pricing.rules.layers", "pricing.rules.outlines", "pricing.rules.pieces",
-    *(f"pricing.rules.shapes.{name}" for name in ("cut_out", "measures", "outline", "plan", "seen_edges", "slab_by_outline")),
+    "pricing.book.model_file", "pricing.book.uses", "pricing.rules.cut_outs", "pricing.rules.layers",
+    "pricing.rules.outlines", "pricing.rules.pieces",
+    *(f"pricing.rules.geometry.{name}" for name in ("cut_out", "measures", "outline", "plan", "seen_edges")),
+    "pricing.rules.shapes.slab_by_outline",
 })
 
 #: A definition: its module, and its name there.
@@ -84,19 +86,20 @@ class Package:
 
     def reached(self, openings: Iterable[str]) -> set[Name]:
         """Every definition that is used by what some modules define, however far away."""
-        found: set[Name] = set()
+        reached: set[Name] = set()
         waiting = [name for name in self.definitions if name[0] in openings]
         waiting += [(module, "") for module in openings]
+        waiting += [found for module in openings for name in self.imported[module] if (found := self.meant(module, name)) is not None]
         while waiting:
             name = waiting.pop()
-            if name in found:
+            if name in reached:
                 continue
-            found.add(name)
+            reached.add(name)
             module = name[0]
             code = [self.definitions[name]] if name[1] else [node for node in self.trees[module].body if not _defined(node)]
             waiting += [used for node in code for used in self.uses(module, node)]
             waiting.append((module, ""))
-        return found
+        return reached
 
 
 def _defined(node: ast.stmt) -> list[str]:

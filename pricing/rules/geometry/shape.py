@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 
 from pricing.algebra.expressions import Value, evaluate
-from pricing.rules.shapes.drawing import Drawing
+from pricing.rules.geometry.drawing import Drawing
 
 #: What every shape yields for one piece, in this order; the rest of the engine knows no more of a shape than this.
 TAKE_OFF: tuple[str, ...] = (
