@@ -15,7 +15,7 @@ import pytest
 from books import small_book, write_book
 
 import pricing
-from pricing.files.left_behind import is_left_behind, unfinished
+from pricing.files.left_behind import unfinished_name
 from pricing.register.database import register_path
 from pricing.register.register import Register
 
@@ -94,15 +94,14 @@ def test_what_a_living_process_holds_is_left_alone(tmp_path: Path) -> None:
     out.mkdir()
     ended = subprocess.Popen([sys.executable, "-c", ""])
     ended.wait()
-    own = out / unfinished(".writing-", ".xlsx")
-    machine, process, token = own.name.removeprefix(".writing-").split("-")
+    own = out / unfinished_name("list", ".xlsx")
+    machine, process, token = own.name.removeprefix(".list.unfinished-").split("-")
     dead, elsewhere, old = (
-        out / f".writing-{where}-{number}-{token}" for where, number in ((machine, ended.pid), ("abcdef01", 1), ("abcdef02", 1)))
+        out / f".list.unfinished-{where}-{number}-{token}" for where, number in ((machine, ended.pid), ("abcdef01", 1), ("abcdef02", 1)))
     for path in (own, dead, elsewhere, old):
         path.write_text("half a workbook")
     os.utime(old, (time.time() - 90_000, time.time() - 90_000))
     assert process == str(os.getpid())
-    assert [is_left_behind(path, ".writing-") for path in (own, dead, elsewhere, old)] == [False, True, False, True]
     book = write_book(tmp_path / "book.xlsx", small_book())
     assert not pricing.reprice(book, out=out).problems.errors
     assert sorted(hidden(out)) == sorted([own.name, elsewhere.name])

@@ -1,8 +1,7 @@
-"""Names of what is not finished yet, which say whose it is: what no living process holds is removed by the next run.
+"""Names for what a run has not finished yet, by which a later run knows what no living process will ever finish.
 
->>> name = unfinished(".writing-", ".xlsx")
->>> name.startswith(".writing-") and name.endswith(".xlsx"), is_left_behind(Path(name), ".writing-")
-(True, False)
+>>> unfinished_name("issuing").rpartition("-")[0] == f".issuing.unfinished-{_machine()}-{os.getpid()}"
+True
 """
 
 from __future__ import annotations
@@ -14,59 +13,64 @@ import platform
 import secrets
 import shutil
 import time
-from collections.abc import Iterator
 from pathlib import Path
 
-#: Age from which something whose process cannot be asked for is taken for left behind [s].
+#: Age from which one whose process cannot be asked for is taken for left behind [s].
 LEFT_BEHIND = 86_400.0
 
+_MARK = ".unfinished-"
+_LONGEST = 100  # bytes of the purpose that get into the name
 
-def unfinished(prefix: str, suffix: str = "") -> str:
-    """A name that no other has, with the machine and the process in it."""
-    return f"{prefix}{_machine()}-{os.getpid()}-{secrets.token_hex(4)}{suffix}"
+#: Folders where this process looked for what was left behind: once is enough.
+_looked_at: set[str] = set()
 
 
-def is_left_behind(path: Path, prefix: str, age: float = LEFT_BEHIND) -> bool:
-    """Whether a file or folder of such a name belongs to a process that has ended, or is of an age that says so.
+def unfinished_name(purpose: str, ending: str = "") -> str:
+    """A hidden name that nothing has yet, with the process that holds it.
 
     Parameters
     ----------
-    age : from which it is taken for left behind where its process cannot be asked for [s]
+    purpose : what it is for, such as the name of the file that it becomes
+    ending : of the name, such as ``".xlsx"``
     """
-    with contextlib.suppress(OSError, ValueError):
-        machine, process, _ = path.name.removeprefix(prefix).split("-", 2)
-        if machine == _machine() and os.name == "posix":
-            return not _alive(int(process)) or _older(path, LEFT_BEHIND)
-    with contextlib.suppress(OSError):
-        return _older(path, age)
-    return False
-
-
-def remove_left_behind(folder: Path, prefix: str, suffix: str = "", age: float = LEFT_BEHIND) -> None:
-    """Remove what runs that were stopped left in a folder: files and folders whose names begin and end so."""
-    for path in _named(folder, prefix, suffix):
-        if is_left_behind(path, prefix, age):
-            remove(path)
+    short = purpose.encode()[:_LONGEST].decode(errors="ignore")
+    return f".{short}{_MARK}{_machine()}-{os.getpid()}-{secrets.token_hex(4)}{ending}"
 
 
 def remove(path: Path) -> None:
     """Remove a file, or a folder with all that is in it, as far as that can be done."""
     if path.is_dir() and not path.is_symlink():
         shutil.rmtree(path, ignore_errors=True)
-    else:
-        with contextlib.suppress(OSError):
-            path.unlink()
-
-
-def _named(folder: Path, prefix: str, suffix: str) -> Iterator[Path]:
+        return
     with contextlib.suppress(OSError):
-        for path in folder.iterdir():
-            if path.name.startswith(prefix) and path.name.endswith(suffix):
-                yield path
+        path.unlink()
 
 
-def _older(path: Path, age: float) -> bool:
-    return time.time() - path.stat().st_mtime > age
+def remove_left_behind(folder: Path, *, again: bool = True) -> None:
+    """Remove the unfinished files and folders of runs that were stopped.
+
+    Parameters
+    ----------
+    again : False where it is enough that this process has looked there once
+    """
+    key = os.path.realpath(folder)
+    if key in _looked_at and not again:
+        return
+    _looked_at.add(key)
+    with contextlib.suppress(OSError):
+        for entry in folder.iterdir():
+            if entry.name.startswith(".") and _MARK in entry.name and _is_left_behind(entry):
+                remove(entry)
+
+
+def _is_left_behind(entry: Path) -> bool:
+    machine, _, rest = entry.name.rpartition(_MARK)[2].partition("-")
+    process = rest.partition("-")[0]
+    if machine == _machine() and process.isascii() and process.isdigit():
+        return not _alive(int(process))
+    with contextlib.suppress(OSError):
+        return time.time() - entry.stat().st_mtime > LEFT_BEHIND
+    return False
 
 
 def _machine() -> str:
@@ -74,9 +78,11 @@ def _machine() -> str:
 
 
 def _alive(process: int) -> bool:
+    if os.name != "posix":
+        return True
     try:
         os.kill(process, 0)
-    except ProcessLookupError:
+    except (ProcessLookupError, OverflowError):
         return False
     except OSError:
         return True

@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import contextlib
 import datetime
-import os
 import re
+import shutil
 import sqlite3
 from pathlib import Path
 
-from pricing.files.hidden_folders import hidden_name
+from pricing.files.atomic import written_beside
 
 #: So many of the newest are kept, besides the first of each month.
 NEWEST = 10
@@ -57,13 +57,9 @@ def keep_backup(path: Path, connection: sqlite3.Connection, now: datetime.dateti
     with contextlib.suppress(OSError, sqlite3.Error):
         if connection.execute("SELECT 1 FROM quotes LIMIT 1").fetchone() is None:
             return None
-        beside = hidden_name(path.parent, "writing", path.suffix)
-        try:
-            with contextlib.closing(sqlite3.connect(beside)) as target:
-                connection.backup(target)
-            os.replace(beside, path.with_name(name))
-        finally:
-            beside.unlink(missing_ok=True)
+        with written_beside(path.with_name(name)) as beside, contextlib.closing(sqlite3.connect(beside)) as target:
+            connection.backup(target)
+        shutil.copymode(path, path.with_name(name))
         _thin_out([*found, path.with_name(name)], path)
         return path.with_name(name)
     return None

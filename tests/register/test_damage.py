@@ -255,7 +255,7 @@ def test_a_backup_that_cannot_be_kept_stops_nothing(issued: Path, tmp_path: Path
     def full(*_: object) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("pricing.register.backups.os", type("os", (), {"replace": staticmethod(full)}))
+    monkeypatch.setattr("pricing.register.backups.written_beside", full)
     assert pricing.mark(tmp_path / "book.xlsx", "Q-1", "declined").state == "declined"
     assert backups_of(register_path(tmp_path / "book.xlsx")) == []
     assert [path.name for path in tmp_path.iterdir() if path.name.startswith(".")] == []

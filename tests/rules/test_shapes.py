@@ -9,10 +9,11 @@ from typing import Any
 import numpy as np
 import pint
 import pytest
+from shape_order import check_order
 
 from pricing.algebra.expressions import CONSTANTS, Call, Expression, Number, Operation, expression_of, inputs_of
 from pricing.glossary import GLOSSARY
-from pricing.rules.shapes import SHAPES, TAKE_OFF, Shape, check_order
+from pricing.rules.shapes import SHAPES, TAKE_OFF, Shape
 
 registry = pint.UnitRegistry()
 

@@ -13,9 +13,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
 
-from pricing.costing.catalogue.job import Job, PartDone, open_parts, price_part, remove_unfinished
+from pricing.costing.catalogue.job import Job, PartDone, open_parts, price_part
 from pricing.costing.catalogue.parquet import REMEDY
 from pricing.costing.catalogue.variants import VariantError
+from pricing.files.left_behind import remove_left_behind
 from pricing.files.processes import end_with_parent
 
 Engine = Literal["local", "dask"]
@@ -81,7 +82,7 @@ def price_catalogue(
         for part in found:
             variants, priceless, finished = variants + part.rows, priceless + part.priceless, finished + 1
             done(finished, prepared.parts)
-    remove_unfinished(out)
+    remove_left_behind(out)
     return Priced(prepared.parts, kept, variants, priceless)
 
 
