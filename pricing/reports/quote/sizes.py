@@ -8,7 +8,7 @@ import numpy as np
 
 from pricing.glossary import GLOSSARY
 from pricing.reports.drawing.strokes import LengthUnit, figure
-from pricing.rules.shapes.shape import Shape
+from pricing.rules.geometry.shape import Shape
 
 INCH = 0.0254
 
