@@ -25,7 +25,7 @@ def test_an_odd_mix_is_told_by_its_name_and_cell(name: str, several_prices: bool
         sheets["Materials"].append([*sheets["Materials"][1][:4], 11, *sheets["Materials"][1][5:13], datetime.date(2026, 3, 1)])
         dates = [datetime.date(2026, 2, 1), datetime.date(2026, 3, 2)]
         day = sheets["Enquiries"][0].index("Date")
-        for number, row in enumerate(sheets["Enquiries"][1:]):
+        for row in sheets["Enquiries"][1:]:
             row[day] = dates[row[0] != sheets["Enquiries"][1][0]]
     costing = cost_quotes(load_price_book(write_book(tmp_path / "small.xlsx", sheets)))
     assert any("[2026-" in each for each in costing.model.tables["mixes"].text["mix"].tolist()) == (several_prices or "2026" in name)
