@@ -6,7 +6,6 @@ Rounding is half away from zero on the decimal number that a person reads, that 
 
 from __future__ import annotations
 
-from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
 import numpy as np
@@ -105,12 +104,3 @@ def round_down(value: Any, digits: Any) -> Any:
     power = 10.0**digits
     values = round_half_away(value, 6)
     return np.sign(values) * np.floor(np.abs(values) * power * _LIFT) / power
-
-
-def round_decimal(value: float, digits: int) -> Decimal:
-    """The same rounding on one number, exactly, through its 15-digit decimal text: the referee of the fast one.
-
-    >>> round_decimal(1.005, 2)
-    Decimal('1.01')
-    """
-    return Decimal(f"{value:.15g}").quantize(Decimal(1).scaleb(-digits), ROUND_HALF_UP)

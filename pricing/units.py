@@ -144,15 +144,6 @@ def _spellings() -> tuple[dict[str, Unit], dict[str, Unit]]:
     return exact, {spelling: next(iter(units)) for spelling, units in folded.items() if len(units) == 1}
 
 
-def spellings() -> dict[str, Unit]:
-    """Every spelling of the closed list with its unit.
-
-    >>> spellings()["litres"].factor
-    0.001
-    """
-    return dict(_spellings()[0])
-
-
 def _combined(one: Dimension, other: Dimension, sign: int) -> Dimension:
     powers = dict(one)
     for base, power in other:

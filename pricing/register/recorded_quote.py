@@ -62,11 +62,6 @@ class RecordedQuote:
         """Number and revision as they are spoken of: ``Q-1041``, ``Q-1041 revision 2``."""
         return named(self.number, self.revision)
 
-    @property
-    def is_open(self) -> bool:
-        """Whether it waits for an answer, in time or not."""
-        return self.state in OPEN or (self.state == "lapsed" and self.marked in OPEN)
-
     def as_json(self) -> dict[str, Any]:
         """The object that programs read."""
         return {

@@ -275,15 +275,6 @@ class Register:
             ).fetchall()
         return restored(InputRow(*row) for row in rows)
 
-    def fingerprints(self, quote: RecordedQuote) -> dict[str, list[str]]:
-        """Every workbook of a quote that was written: its place from the folder of the price book, and its fingerprints."""
-        found: dict[str, list[str]] = {}
-        with faults(self.path):
-            rows = self._connection.execute("SELECT file, fingerprint FROM workbooks WHERE quote = ? ORDER BY sequence", (quote.key,))
-            for row in rows:
-                found.setdefault(row["file"], []).append(row["fingerprint"])
-        return found
-
     def next_number(self, prefix: str = "Q-", taken: Iterable[str] = ()) -> str:
         """A number that no quote has and that is given out once, however many ask at the same time.
 

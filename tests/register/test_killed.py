@@ -15,6 +15,7 @@ from pathlib import Path
 
 import pytest
 from books import small_book, write_book
+from kept_files import fingerprints
 
 from pricing.register.database import register_path
 from pricing.register.register import Register
@@ -130,4 +131,4 @@ def test_reissuing_an_unchanged_quote_gives_the_same_bytes(tmp_path: Path) -> No
     assert issued_files(tmp_path) == first
     with Register.open(tmp_path / "book.xlsx") as register:
         assert [(entry.number, entry.revision) for entry in register.quotes(every_revision=True)] == [("Q-1", 1), ("Q-2", 1)]
-        assert all(len(found) == 1 for entry in register.quotes() for found in register.fingerprints(entry).values())
+        assert all(len(found) == 1 for entry in register.quotes() for found in fingerprints(register, entry).values())

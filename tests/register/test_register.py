@@ -15,6 +15,7 @@ from typing import Any
 
 import pytest
 from books import set_cell, small_book, write_book
+from kept_files import fingerprints
 
 from pricing.book.reading.read import load_price_book
 from pricing.costing.engine.evaluation import evaluate
@@ -176,8 +177,8 @@ def test_a_draft_takes_the_place_of_the_last(register: Register, costing: Costin
     assert (sent.quote.state, sent.quote.revision, sent.fresh) == ("sent", 1, False)
     assert register.history(sent.quote) == [("draft", DAY), ("sent", DAY)]
     assert issue(register, changed(offer, 730.0), state="draft").quote.revision == 2
-    assert sorted(register.fingerprints(sent.quote)) == ["out/Q-1.xlsx"]
-    assert len(register.fingerprints(sent.quote)["out/Q-1.xlsx"]) == 3
+    assert sorted(fingerprints(register, sent.quote)) == ["out/Q-1.xlsx"]
+    assert len(fingerprints(register, sent.quote)["out/Q-1.xlsx"]) == 3
 
 
 def test_a_draft_does_not_hide_what_was_sent(register: Register, costing: Costing) -> None:

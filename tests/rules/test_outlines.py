@@ -6,13 +6,13 @@ import numpy as np
 import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
+from shape_order import check_order
 from shapely.geometry import Point, Polygon
 from solids import box, measure
 from test_cut_outs import agree, not_below
 
+from pricing.rules.geometry.outline import Outline, outline_of
 from pricing.rules.shapes import SHAPES
-from pricing.rules.shapes.outline import Outline, outline_of
-from pricing.rules.shapes.shape import check_order
 from pricing.rules.shapes.slab_by_outline import SLAB_BY_OUTLINE, outline_cuts, outline_drawing
 
 many = settings(

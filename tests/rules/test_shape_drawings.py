@@ -15,8 +15,8 @@ from pricing.reports.drawing.layout import lay_out
 from pricing.reports.drawing.render import draw_png
 from pricing.reports.drawing.strokes import LengthUnit, figure
 from pricing.reports.quote.sketch import LAYOUT_HEIGHT, LAYOUT_WIDTH, SCALE, sketch_of
+from pricing.rules.geometry.drawing import Dimension, Drawing
 from pricing.rules.shapes import SHAPES
-from pricing.rules.shapes.drawing import Dimension, Drawing
 
 DRAWN = {name: sizes for name, sizes in EXAMPLES.items() if SHAPES[name].drawing is not None}
 COUNTS = {"long_lips", "short_lips", "openings", "holes", "grooves"}

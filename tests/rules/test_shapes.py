@@ -9,11 +9,12 @@ from typing import Any
 import numpy as np
 import pint
 import pytest
+from shape_order import check_order
 
 from pricing.algebra.expressions import CONSTANTS, Call, Expression, Number, Operation, expression_of, inputs_of
 from pricing.glossary import GLOSSARY
-from pricing.rules.shapes import SHAPES, TAKE_OFF, Shape, check_order
-from pricing.rules.shapes.outline import outline_of
+from pricing.rules.geometry.outline import outline_of
+from pricing.rules.shapes import SHAPES, TAKE_OFF, Shape
 from pricing.rules.shapes.slab_by_outline import outline_cuts
 
 registry = pint.UnitRegistry()

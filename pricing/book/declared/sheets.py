@@ -9,8 +9,8 @@ from pricing.book.declared.column import Column, SheetDeclaration
 from pricing.book.declared.dimensions import DIMENSION_COLUMNS, DIMENSION_NAMES
 from pricing.book.declared.pieces import CUT_OUTS, LAYERS, OUTLINES
 from pricing.book.declared.settings import SETTINGS
+from pricing.rules.geometry.seen_edges import ALL_SEEN
 from pricing.rules.shapes import SHAPES
-from pricing.rules.shapes.seen_edges import ALL_SEEN
 
 KINDS = (
     "binder", "aggregate", "water", "pigment", "admixture", "fibre", "board", "fixing", "sealant", "tape", "release",

@@ -28,8 +28,9 @@ from pricing.book.wording.reporter import Reporter
 from pricing.book.wording.sentences import listed
 from pricing.problems import BookError, Problems
 from pricing.text import fold
+from pricing.xlsx.reading.cell_table import Sheet
 from pricing.xlsx.reading.grid import Grid
-from pricing.xlsx.reading.workbook import Sheet, Workbook, read_workbook
+from pricing.xlsx.reading.workbook import Workbook, read_workbook
 
 
 def read_price_book(path: Path, *, instead: Sequence[Sheet] = ()) -> tuple[PriceBook | None, Problems]:

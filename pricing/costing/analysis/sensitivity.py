@@ -31,20 +31,16 @@ class Sensitivity:
     share : how far each was moved [dimensionless]
     unit_cost : change of each line's unit cost, shape (inputs, 2, lines) [currency/piece]
     margin : change of each line's margin after discount, prices held, shape (inputs, 2, lines) [dimensionless]
-    margin_repriced : the same where calculated prices follow the cost
     whole_cost : change of the cost of all quotes, shape (inputs, 2) [currency]
     whole_margin : change of the margin of all quotes, prices held, shape (inputs, 2) [dimensionless]
-    whole_margin_repriced : the same where calculated prices follow the cost
     """
 
     inputs: tuple[MovableInput, ...]
     share: float
     unit_cost: Floats
     margin: Floats
-    margin_repriced: Floats
     whole_cost: Floats
     whole_margin: Floats
-    whole_margin_repriced: Floats
 
     def of(self, name: str, kind: str = "") -> int:
         """The place of an input in the ranking, counted from 0.
@@ -76,23 +72,19 @@ def sensitivity(costing: Costing, share: float = SHARE) -> Sensitivity:
     for chunk in chunks(model, len(moves)):
         # Carriage is passed on, not earned: a heavier delivery must not leave the bands of its zone.
         changes = {**moved(base, moves[chunk]), ("quotes", "carriage"): base.value("quotes", "carriage")}
-        repriced = evaluate(model, changes)
-        held = at_prices(repriced, prices)
+        held = at_prices(evaluate(model, changes), prices)
         parts.append(tuple(np.broadcast_to(found, (chunk.stop - chunk.start, *np.shape(found)[1:])) for found in (
-            _lead(repriced.value("lines", "unit_cost")), _lead(held.value("lines", "discounted_margin")),
-            _lead(repriced.value("lines", "discounted_margin")), *_whole(held), _whole(repriced)[1],
+            _lead(held.value("lines", "unit_cost")), _lead(held.value("lines", "discounted_margin")), *_whole(held),
         )))
-    now = (base.value("lines", "unit_cost"), *[base.value("lines", "discounted_margin")] * 2, *_whole(base), _whole(base)[1])
+    now = (base.value("lines", "unit_cost"), base.value("lines", "discounted_margin"), *_whole(base))
     differences = [
         np.concatenate([part[number] for part in parts]) - each if parts else np.zeros((0, *np.shape(each)))
         for number, each in enumerate(now)
     ]
     shaped = [figures.reshape(len(inputs), 2, *figures.shape[1:]) for figures in differences]
-    order = np.argsort(-np.abs(shaped[4]).max(axis=1, initial=0.0), kind="stable")
+    order = np.argsort(-np.abs(shaped[3]).max(axis=1, initial=0.0), kind="stable")
     ranked = [figures[order] for figures in shaped]
-    return Sensitivity(
-        tuple(inputs[place] for place in order), share, ranked[0], ranked[1], ranked[2], ranked[3], ranked[4], ranked[5]
-    )
+    return Sensitivity(tuple(inputs[place] for place in order), share, ranked[0], ranked[1], ranked[2], ranked[3])
 
 
 def _lead(figures: Floats) -> Floats:

@@ -39,8 +39,8 @@ from pricing.costing.method.workshop_declared import (
 )
 from pricing.rules import labour, moulds, prices, totals
 from pricing.rules import learning as learning_rules
+from pricing.rules.geometry.shape import TAKE_OFF, Shape
 from pricing.rules.shapes import SHAPES
-from pricing.rules.shapes.shape import TAKE_OFF, Shape
 
 __all__ = [
     "BANDS", "BATCHES", "BOARD_PRICES", "BUILDS_MOULD", "CUSTOMERS", "DRIVERS", "DRIVERS_PER_GOOD_PIECE", "EXTRAS", "EXTRA_PARTS",

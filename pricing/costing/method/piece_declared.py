@@ -12,8 +12,9 @@ from dataclasses import dataclass, replace
 from pricing.costing.engine.columns import ByWord, Column, Computed, Input, Largest, Lookup, Sum, TableSpec, Text
 from pricing.costing.method.vocabulary import DRIVERS, EXTENTS, PRODUCT, inputs, lookups, texts
 from pricing.rules import cut_outs, layers, outlines, pieces, prices
-from pricing.rules.shapes import SHAPES, measures, seen_edges
-from pricing.rules.shapes.shape import Shape
+from pricing.rules.geometry import measures, seen_edges
+from pricing.rules.geometry.shape import Shape
+from pricing.rules.shapes import SHAPES
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from pricing.costing.method.costing import Costing
 from pricing.costing.method.mould_boards import Board, board_of, cuts_of, kerf_of, shape_of
 from pricing.costing.nesting.nest import Nest, NestingError, Panel, nest
 from pricing.costing.time.lead_time import whole_moulds
-from pricing.rules.shapes.cut_out import millimetres
+from pricing.rules.geometry.cut_out import millimetres
 
 #: Effort that the exact search may spend on the panels of one board [s]. Of 246 drawn sets of panels of a small workshop, through
 #: cuts were proven best at once for 234; the search closed 3 of the others within 0.02 s, and none of the 9 left within 3 s.

@@ -10,7 +10,7 @@ import math
 
 from pricing.reports.drawing.strokes import Box, LaidOut, LengthUnit, Lettering, text_width
 from pricing.reports.drawing.views import Frame, extent_of, place
-from pricing.rules.shapes.drawing import Drawing, Mark, View
+from pricing.rules.geometry.drawing import Drawing, Mark, View
 
 #: So often are views placed anew at most; and what stands around them may be so much wider than thought [px].
 _MOST_TURNS, _SLACK = 6, 0.5

@@ -24,9 +24,10 @@ from pricing.costing.time.lead_time import lead_time_days
 from pricing.reports.drawing.strokes import LengthUnit
 from pricing.reports.quote.private_names import gives_away
 from pricing.reports.quote.sizes import piece_text, typed_in_inches
-from pricing.rules.shapes import SHAPES, seen_edges
+from pricing.rules.geometry import seen_edges
+from pricing.rules.geometry.shape import Shape
+from pricing.rules.shapes import SHAPES
 from pricing.rules.shapes.piece_drawing import PLAIN, PieceDetails
-from pricing.rules.shapes.shape import Shape
 from pricing.rules.totals import quote_mass
 from pricing.text import fold
 from pricing.xlsx.writing.safe_text import clean_text, one_line

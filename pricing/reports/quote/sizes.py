@@ -8,9 +8,9 @@ import numpy as np
 
 from pricing.glossary import GLOSSARY
 from pricing.reports.drawing.strokes import LengthUnit, figure
-from pricing.rules.shapes.drawing import AS_AGREED
+from pricing.rules.geometry.drawing import AS_AGREED
+from pricing.rules.geometry.shape import Shape
 from pricing.rules.shapes.piece_drawing import PieceDetails
-from pricing.rules.shapes.shape import Shape
 
 INCH = 0.0254
 
@@ -90,7 +90,7 @@ def piece_text(shape: Shape, dimensions: Mapping[str, float], details: PieceDeta
     details : what the piece has besides its dimensions
 
     >>> from pricing.rules.shapes import SHAPES
-    >>> from pricing.rules.shapes.cut_out import CutOut
+    >>> from pricing.rules.geometry.cut_out import CutOut
     >>> cut = PieceDetails((CutOut(0.5, 0.4, 0.02),), seen_long_edges=1)
     >>> piece_text(SHAPES["slab"], {"length": 2.0, "width": 0.6, "thickness": 0.04}, cut)
     '2000 × 600 × 40 mm, cut-out 500 × 400 mm, corners 20 mm, position as agreed, 1 long edge at the wall'

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 
 from pricing.reports.drawing.layout import lay_out
 from pricing.reports.drawing.strokes import TINT, LaidOut, LengthUnit, Lettering, Stroke, figure
+from pricing.rules.geometry.shape import Shape
 from pricing.rules.shapes.piece_drawing import PLAIN, PieceDetails, drawn_piece
-from pricing.rules.shapes.shape import Shape
 
 #: A sketch is laid out on a sheet of this size [px of the layout], so that its letters are as small as can be read.
 LAYOUT_WIDTH, LAYOUT_HEIGHT = 190, 128

@@ -15,8 +15,8 @@ from pricing.reports.shared.cells import Cell, Formula, TableColumn
 from pricing.reports.shared.flowing_page import DEFAULT_ROW, ROOM_FILLED
 from pricing.reports.workshop.cautions import DEFERENCE
 from pricing.reports.workshop.page import DAY, WorkPage
+from pricing.rules.geometry.shape import Shape
 from pricing.rules.shapes.piece_drawing import PLAIN, PieceDetails, drawn_piece
-from pricing.rules.shapes.shape import Shape
 from pricing.xlsx.writing.safe_text import one_line
 
 #: A drawing as it is laid out [px], and as large as it stands on the page [share].

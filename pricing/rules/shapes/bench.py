@@ -11,9 +11,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from pricing.algebra.expressions import Value, choose
-from pricing.rules.shapes.boards import perimeter, side_height, side_length
-from pricing.rules.shapes.drawing import Area, Drawing, Line, View, cut_along, level, rectangle, upright
-from pricing.rules.shapes.shape import Limit, Panel, Shape, more_than_zero
+from pricing.rules.geometry.boards import perimeter, side_height, side_length
+from pricing.rules.geometry.drawing import Area, Drawing, Line, View, cut_along, level, rectangle, upright
+from pricing.rules.geometry.shape import Limit, Panel, Shape, more_than_zero
 
 
 def leg(leg_thickness: Value, thickness: Value) -> Value:

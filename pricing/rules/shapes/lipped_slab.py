@@ -15,9 +15,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from pricing.algebra.expressions import Value, choose, positive_part
-from pricing.rules.shapes.boards import perimeter, side_height, side_length
-from pricing.rules.shapes.drawing import Area, Drawing, Line, View, cut_across, cut_along, level, rectangle, upright
-from pricing.rules.shapes.shape import Limit, Panel, Shape, more_than_zero, whole_number
+from pricing.rules.geometry.boards import perimeter, side_height, side_length
+from pricing.rules.geometry.drawing import Area, Drawing, Line, View, cut_across, cut_along, level, rectangle, upright
+from pricing.rules.geometry.shape import Limit, Panel, Shape, more_than_zero, whole_number
 
 
 def lip(lip_thickness: Value, thickness: Value) -> Value:

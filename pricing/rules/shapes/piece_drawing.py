@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
-from pricing.rules.shapes.cut_out import CutOut, millimetres, plan_of
-from pricing.rules.shapes.drawing import AS_AGREED, Area, Dimension, Drawing, Line, Part, Point, View, level, rectangle, upright
-from pricing.rules.shapes.outline import Outline
-from pricing.rules.shapes.shape import Shape
+from pricing.rules.geometry.cut_out import CutOut, millimetres, plan_of
+from pricing.rules.geometry.drawing import AS_AGREED, Area, Dimension, Drawing, Line, Part, Point, View, level, rectangle, upright
+from pricing.rules.geometry.outline import Outline
+from pricing.rules.geometry.shape import Shape
 from pricing.rules.shapes.slab_by_outline import outline_drawing
 
 #: So many cut-outs have their sizes written beside the plan; more would leave no room for it.

@@ -10,10 +10,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from pricing.algebra.expressions import Value, choose, positive_part, smaller
-from pricing.rules.shapes.boards import perimeter, side_height, side_length
-from pricing.rules.shapes.drawing import AS_AGREED, Drawing, View, block, cut_across, level, rectangle, upright
-from pricing.rules.shapes.holes import HOLE_LIMITS, hole_area, hole_girth, hole_run
-from pricing.rules.shapes.shape import Limit, Panel, Shape, more_than_zero, whole_number
+from pricing.rules.geometry.boards import perimeter, side_height, side_length
+from pricing.rules.geometry.drawing import AS_AGREED, Drawing, View, block, cut_across, level, rectangle, upright
+from pricing.rules.geometry.holes import HOLE_LIMITS, hole_area, hole_girth, hole_run
+from pricing.rules.geometry.shape import Limit, Panel, Shape, more_than_zero, whole_number
 
 
 def opening_area(openings: Value, opening_length: Value, opening_width: Value, hole_area: Value) -> Value:

@@ -13,10 +13,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from pricing.algebra.expressions import Value
-from pricing.rules.shapes.boards import perimeter, side_height, side_length
-from pricing.rules.shapes.drawing import Area, Drawing, Line, View, cut_across, level, rectangle, upright
+from pricing.rules.geometry.boards import perimeter, side_height, side_length
+from pricing.rules.geometry.drawing import Area, Drawing, Line, View, cut_across, level, rectangle, upright
+from pricing.rules.geometry.shape import Limit, Panel, Shape, more_than_zero
 from pricing.rules.shapes.lipped_slab import lip
-from pricing.rules.shapes.shape import Limit, Panel, Shape, more_than_zero
 
 
 def section_area(width: Value, thickness: Value, lip: Value, drop: Value) -> Value:

@@ -8,13 +8,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.xlsx.cells import BLANK, KINDS, TEXT, Cell, address
-from pricing.xlsx.reading.workbook import CellTable, Sheet
+from pricing.xlsx.cells import BLANK, TEXT, Cell
+from pricing.xlsx.reading.cell_table import CellTable, Sheet
 
 Indices = NDArray[np.int64]
-
-#: Added to the kind of a formula whose result is not stored.
-NOT_STORED = 8
 
 
 class Grid:
@@ -23,7 +20,7 @@ class Grid:
     Parameters
     ----------
     rows, columns : place of each cell, counted from 1
-    kinds : index into ``KINDS`` of each cell, plus ``NOT_STORED``
+    kinds : index into ``KINDS`` of each cell, plus 8 for a formula whose result is not stored
     styles : index into ``formats`` of each cell
     values : what each holds; days may still be serial numbers
     formulas : indices of the cells that are formulas
@@ -91,5 +88,3 @@ class Grid:
             dtype="datetime64[D]",
         )
 
-
-__all__ = ["KINDS", "NOT_STORED", "Grid", "Indices", "address"]

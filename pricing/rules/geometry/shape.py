@@ -14,8 +14,8 @@ from typing import Any
 
 import numpy as np
 
-from pricing.algebra.expressions import CONSTANTS, Value, evaluate, inputs_of
-from pricing.rules.shapes.drawing import Drawing
+from pricing.algebra.expressions import Value, evaluate
+from pricing.rules.geometry.drawing import Drawing
 
 #: What every shape yields for one piece, in this order; the rest of the engine knows no more of a shape than this.
 TAKE_OFF: tuple[str, ...] = (
@@ -251,20 +251,3 @@ def _mould_area(panels: tuple[Panel, ...]) -> Callable[..., Value]:
     rule: Callable[..., Value] = made["mould_area"]
     rule.__doc__ = "Area of the mould's panels, each cut to its rectangle [m²]."
     return rule
-
-
-def check_order(shape: Shape) -> list[str]:
-    """What is wrong with a shape's table: a rule that comes before what it rests on, or a missing result.
-
-    >>> from pricing.rules.shapes import SHAPES
-    >>> check_order(SHAPES["slab"])
-    []
-    """
-    known = {*shape.dimensions, *shape.measured, *CONSTANTS, "board"}
-    wrong = []
-    for rule in shape.all_rules:
-        missing = [name for name in inputs_of(rule) if name not in known]
-        wrong += [f"{rule.__name__} rests on {name}, which is not known yet" for name in missing]
-        known.add(rule.__name__)
-    wrong += [f"{name} is missing" for name in TAKE_OFF if name not in known]
-    return wrong
