@@ -310,12 +310,12 @@ def pages_of(sheet: Worksheet, room: float) -> list[int]:
 
 
 def test_how_to_order_and_the_signature_stand_on_one_page(tmp_path: Path) -> None:
-    """Quotes of one to nine lines: whatever part of a page a program fills, nobody signs on a page of its own."""
+    """Quotes of one to twelve lines: whatever part of a page a program fills, nobody signs on a page of its own."""
     products = ["Shelf 900", "Worktop 1800", "Hearth 1000"]
     data = demo()
     data["Enquiries"] = [
-        line(f"Q-{count}", "Brindlecote Joinery", products[number % 3], 1 + number, "a remark of some length, set below" * (count % 2))
-        for count in range(1, 10) for number in range(count)
+        line(f"Q-{count}", "Brindlecote Joinery", products[number % 3], 1 + number % 3, "a remark of some length, set below; " * (count % 4 * 2))
+        for count in range(1, 13) for number in range(count)
     ]
     costing = costed(data, tmp_path)
     moved = 0
