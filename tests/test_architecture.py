@@ -60,6 +60,7 @@ MOST_MODULES = 22
 #: Heavy libraries, and the layers that may import them at all. Writing into a workbook is the business of sheets and of the
 #: starter book; the core knows no spreadsheet library and no command line.
 HEAVY: dict[str, set[str]] = {
+    "holidays": {"book"},
     "openpyxl": {"xlsx", "reports"},
     "xlsxwriter": {"xlsx", "reports", "book"},
     "click": {"cli"},

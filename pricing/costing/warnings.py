@@ -31,7 +31,9 @@ def report(costing: Costing) -> None:
     _mixes(costing)
     _deliveries(costing)
     _priceless(costing)
+    _bought_moulds(costing)
     if not costing.problems.errors:
+        _given_away(costing)
         _margins(costing)
         _weights(costing)
 
@@ -110,6 +112,31 @@ def _priceless(costing: Costing) -> None:
         costing.problems.add(
             "no-price", f'quote {costing.lines.quote[line]}, "{products[line]}": no cost comes out of these figures; look for a zero '
             "where one divides, such as a mix without volume", sheet=sheet, cell=cell)
+
+
+def _bought_moulds(costing: Costing) -> None:
+    """A mould plan in use without a board has to say what its moulds cost."""
+    rows, table = costing.model.tables["moulds"], costing.book.tables["Moulds"]
+    free = (rows.given["is_bought"] > 0) & (costing.values.value("moulds", "bought_mould_cost") <= 0)
+    words = costing.model.tables["lines"].text["mould_plan"].tolist()
+    plans = {str(plan): str(key) for plan, key in zip(costing.lines.plans["mould_plan"].tolist(), words, strict=True)}
+    keys = set(rows.text["mould_plan"][np.flatnonzero(free)].tolist())
+    for plan in sorted(name for name, key in plans.items() if name and key in keys):
+        row = int(np.flatnonzero(table.columns["mould_plan"] == plan)[0])
+        sheet, _, cell = place_of(table, "mould_plan", row).partition("!")
+        costing.problems.add(
+            "free-mould", f'mould plan "{plan}" has neither a Board nor a Price, so that its moulds cost nothing; type what one costs '
+            "under Price, or under Pattern price with Moulds of a pattern", sheet=sheet, cell=cell, warning=True)
+
+
+def _given_away(costing: Costing) -> None:
+    products = costing.products()
+    given = (costing.line("line_net") <= 0) & (costing.line("line_cost") > 0)
+    for line in _told(costing, given, "given-away", "bring nothing"):
+        sheet, cell = _enquiry_place(costing, line, "unit_price")
+        costing.problems.add(
+            "given-away", f'quote {costing.lines.quote[line]}, "{products[line]}": it costs {costing.line("line_cost")[line]:,.2f} '
+            f"{costing.currency} and brings nothing; type a price if that is not meant", sheet=sheet, cell=cell, warning=True)
 
 
 def _margins(costing: Costing) -> None:

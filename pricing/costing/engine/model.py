@@ -59,10 +59,10 @@ class Model:
         self._columns = {name: {c.name: c for c in rows.spec.columns} for name, rows in self.tables.items()}
         self._lookups: dict[tuple[str, str, str], RowLookup] = {}
 
-    def with_given(self, table: str, columns: Mapping[str, Floats]) -> Model:
-        """The model with other numbers in some given columns of a table; it is not altered itself."""
+    def with_given(self, table: str, columns: Mapping[str, Floats], text: Mapping[str, NDArray[np.object_]] | None = None) -> Model:
+        """The model with other numbers and words in some columns of a table; it is not altered itself."""
         old = self.tables[table]
-        new = Rows(old.spec, old.count, {**old.given, **columns}, old.text.kept, old.places)
+        new = Rows(old.spec, old.count, {**old.given, **columns}, {**old.text.kept, **(text or {})}, old.places)
         return Model({**self.tables, table: new}.values())
 
     def column(self, table: str, name: str) -> Column | None:

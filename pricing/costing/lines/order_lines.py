@@ -93,7 +93,7 @@ class OrderLines:
         blank : what stands for a dimension that is given nowhere and has no value of its own in the shape
         """
         given = {name: self.dimensions[name][rows] for name in shape.dimensions}
-        return {name: np.where(np.isnan(values), shape.defaults.get(name, blank), values) for name, values in given.items()}
+        return shape.filled(given, blank)
 
 
 def place_of(table: SheetTable, column: str, row: int) -> str:

@@ -31,6 +31,13 @@ def setting_place(context: PricingContext, name: str) -> str:
     return f"Workshop!{cell}" if cell and "!" not in cell else cell
 
 
+#: How recipes may state their aggregates, other than dry.
+SATURATED = "saturated"
+
+#: The setting by which mixer loads are counted by volume alone.
+BY_VOLUME = "by volume"
+
+
 def settings_rows(context: PricingContext) -> Rows:
     """The one row of settings."""
     settings, number, word = context.book.settings, context.book.number, context.book.word
@@ -53,6 +60,8 @@ def settings_rows(context: PricingContext) -> Rows:
         "cash_divisor": (cash or 1.0, ""),
         "mix_allowance": (number("mix_allowance"), "mix_allowance"),
         "mixer_load": (number("mixer_load"), "mixer_load"),
+        "aggregates_saturated": (float(context.book.word("aggregates_in_recipes") == SATURATED), "aggregates_in_recipes"),
+        "loads_by_day": (float(context.book.word("mixer_loads") != BY_VOLUME), "mixer_loads"),
         "electricity_price": (number("electricity_price"), "electricity_price"),
         "release_covers": (number("release_covers"), "release_covers"),
         "one_person_lift": (number("one_person_lift"), "one_person_lift"),

@@ -6,7 +6,9 @@ import datetime
 import io
 from collections.abc import Mapping, Sequence
 
-from pricing.costing.time.lead_time import rounds, whole_moulds
+import numpy as np
+
+from pricing.costing.time.lead_time import rounds, whole_places
 from pricing.costing.workshop.work import Work
 from pricing.reports.drawing.strokes import LengthUnit, figure
 from pricing.reports.quote.facts import QuoteFacts, QuoteLine
@@ -62,7 +64,8 @@ def write_work(page: WorkPage, work: Work, facts: QuoteFacts) -> None:
     first = page.headings()
     page.sheet.repeat_rows(page.row - 1)
     page.sheet.freeze_panes(page.row, 0)
-    casts, moulds = work.costing.line("casts").tolist(), whole_moulds(work.costing.line("moulds_made")).tolist()
+    casts = work.costing.line("casts").tolist()
+    moulds = np.maximum(work.costing.line("moulds_at_once"), work.costing.line("moulds_built")).tolist()
     for row, line in enumerate(facts.lines):
         cells: list[Cell] = [str(line.number), None, _piece(work, row, line), line.quantity, line.mass, casts[row], moulds[row]]
         page.cells([*cells, work.calendar.ready[row], work.wanted[row]], valign="top")
@@ -121,7 +124,7 @@ def _sentence(work: Work, facts: QuoteFacts) -> str:
     start = min(bar.begins for bar in calendar.bars) if calendar.bars else facts.day
     hours = sum(step.total for step in work.steps) / 60
     loads = sum(load.count for sheet in work.batches for load in sheet.loads)
-    filled = int(rounds(work.costing.line("casts"), whole_moulds(work.costing.line("moulds_made"))).max())
+    filled = int(rounds(work.costing.line("quantity"), whole_places(work.costing.line("places"))).max())
     text = (
         f"{pieces} {'piece' if pieces == 1 else 'pieces'} for {facts.customer}: begun on {written_date(start)}, all ready on "
         f"{written_date(calendar.last)}. {hours:.1f} hours of work, {loads} mixer {'load' if loads == 1 else 'loads'}, at most {filled} "

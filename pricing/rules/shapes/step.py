@@ -61,9 +61,9 @@ def open_area(length: Value, width: Value) -> Value:
     return length * width
 
 
-def joint_length(perimeter: Value, thickness: Value, drop: Value) -> Value:
-    """Joints around the base, up the corners of the tread and of the riser [m]."""
-    return perimeter + 4 * thickness + 4 * drop
+def joint_length(perimeter: Value, thickness: Value, drop: Value, length: Value) -> Value:
+    """Joints around the base, up the corners of the tread and of the riser, and along the feet of its two shutters [m]."""
+    return perimeter + 4 * thickness + 4 * drop + 2 * length
 
 
 def release_area(
