@@ -157,13 +157,14 @@ def whole_bars(lengths: Sequence[tuple[float, int]], bar: float) -> int:
         return ceil(sum(wanted) / bar - HAIR)
     left: list[float] = []
     for length in wanted:
-        whole, rest = divmod(length + HAIR, bar)
-        left += [0.0] * int(whole)
-        if rest <= 2 * HAIR:
+        whole = int((length + HAIR) / bar)
+        rest = length - whole * bar
+        left += [0.0] * whole
+        if rest <= HAIR:
             continue
-        place = next((number for number, room in enumerate(left) if room + HAIR >= rest - HAIR), None)
+        place = next((number for number, room in enumerate(left) if room >= rest - HAIR), None)
         if place is None:
             left.append(bar - rest)
         else:
-            left[place] -= rest - HAIR
+            left[place] -= rest
     return len(left)
