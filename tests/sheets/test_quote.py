@@ -314,7 +314,7 @@ def test_how_to_order_and_the_signature_stand_on_one_page(tmp_path: Path) -> Non
     products = ["Shelf 900", "Worktop 1800", "Hearth 1000"]
     data = demo()
     data["Enquiries"] = [
-        line(f"Q-{count}", "Brindlecote Joinery", products[number % 3], 1 + number % 3, "a remark of some length, below; " * (count % 4 * 2))
+        line(f"Q-{count}", "Brindlecote Joinery", products[number % 3], 1 + number % 3, "a remark of some length, below; " * (count % 4))
         for count in range(1, 13) for number in range(count)
     ]
     costing = costed(data, tmp_path)
