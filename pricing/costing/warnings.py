@@ -49,11 +49,9 @@ def _enquiry_place(costing: Costing, line: int, column: str) -> tuple[str, str]:
 def _mixes(costing: Costing) -> None:
     rows = costing.model.tables["mixes"]
     value = {name: costing.values.value("mixes", name) for name in ("pigment_share", "solid_volume", "parts_in_cubic_metre", "mix_price")}
-    table = costing.book.tables["Mixes"]
+    typed = _typed_mixes(costing)
     for number, mix in enumerate(rows.text["mix"].tolist()):
-        name = mix.split(" [")[0]
-        found = np.flatnonzero(table.columns["mix"] == name)
-        cell = table.cell("mix", int(found[0])) if len(found) else ""
+        name, cell = typed.get(mix, (mix, ""))
         share, solid = float(value["pigment_share"][number]), float(value["solid_volume"][number])
         if share > MOST_PIGMENT + _HAIR:
             costing.problems.add(
@@ -68,6 +66,18 @@ def _mixes(costing: Costing) -> None:
             costing.problems.add(
                 "overfull-mix", f'mix "{name}": what is stated per cubic metre leaves no room for the parts; lower those amounts',
                 sheet="Mixes", cell=cell)
+
+
+def _typed_mixes(costing: Costing) -> dict[str, tuple[str, str]]:
+    """The name and the cell of each mix of the model, found by the cell in which the amount of its first ingredient is typed."""
+    ingredients, table = costing.model.tables["ingredients"], costing.book.tables["Mixes"]
+    places = {table.cell("amount", row): row for row in range(len(table))}
+    found: dict[str, tuple[str, str]] = {}
+    for number, mix in enumerate(ingredients.text["mix"].tolist()):
+        row = places.get(ingredients.place("amount", number).rpartition("!")[2])
+        if mix not in found and row is not None:
+            found[mix] = str(table.columns["mix"][row]), table.cell("mix", row)
+    return found
 
 
 def _told(costing: Costing, flagged: Floats | NDArray[np.bool_], code: str, words: str, *, warning: bool = True) -> Iterator[int]:

@@ -15,7 +15,8 @@ from books import DAY, set_cell, small_book, write_book
 from click.testing import CliRunner
 from referee import differences, recalculated_all, stored
 
-from pricing.api import MARGIN_FILE, price_quotes
+from pricing.api import price_quotes
+from pricing.api.quoting import MARGIN_FILE
 from pricing.book.reading.read import load_price_book
 from pricing.cli import main
 from pricing.costing.engine.columns import Input, Text

@@ -133,7 +133,7 @@ def band_rows(context: PricingContext) -> Rows:
 
 
 def customer_rows(context: PricingContext) -> Rows:
-    """The customers of the context."""
+    """The customers of the lines."""
     table = context.book.tables["Customers"]
     rows = {name: row for row, name in enumerate(table.columns["customer"].tolist())}
     builder = RowsBuilder(declared.CUSTOMERS)

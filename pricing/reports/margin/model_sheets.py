@@ -42,7 +42,7 @@ SHEETS: tuple[tuple[str, str, str, tuple[tuple[str, str], ...]], ...] = (
 
 #: Where a new part of the build-up begins, and what it is called.
 SECTIONS: tuple[tuple[str, str], ...] = (
-    ("line", "Line"), ("cast_volume", "One piece"), ("casts", "Concrete"), ("casts_per_mould", "Moulds"),
+    ("line", "Line"), ("cast_volume", "One piece"), ("casts", "Concrete"), ("moulds_worn", "Moulds"),
     ("per_order", "Counted per good piece"), ("board_price", "Mould cost"), ("labour_cost", "Cost of a piece"),
     ("target_price", "Price of a piece"), ("line_net", "The line"),
 )
