@@ -20,7 +20,7 @@ define([
     Quantity("casts_per_mould", "Casts a mould survives", "piece/mould", "casts", 0, "How often a mould can be used.", 1.0, 100_000.0),
     Quantity("sealant_volume", "Sealant per m", "litre/metre", "L", 5, "Sealant in a metre of inner joint."),
     Quantity("joint_cost", "Cost per m of joint", "currency/metre", "money per m", 3, "Sealant, fixings and tape of a metre of joint."),
-    Quantity("release_cost", "Release per m²", "currency/metre**2", "money per m²", 4, "Release on a square metre of mould face."),
+    Quantity("release_cost", "Release per m²", "currency/metre**2", "money per m²", 2, "Release on a square metre of mould face."),
     Quantity("rejects", "Rejects", "dimensionless", "%", 1, "Share of the pieces cast that do not pass inspection.", 0.0, 0.99),
     Quantity("quantity", "Quantity", "piece", "pieces", 0, "Good pieces ordered.", 1.0, 1e6),
     Quantity("casts", "Casts", "piece", "casts", 2, "Pieces that must be cast to have the good ones, on average."),
@@ -37,11 +37,11 @@ define([
     Quantity("sheet_board", "Sheets for a mould", "metre**2/mould", "m²", 3, "A mould's share of the whole sheets that its panels are cut from."),
     Quantity("board_charged", "Board charged", "metre**2/mould", "m²", 3, "Board that one mould pays for."),
     Quantity("mould_materials", "Materials of a mould", "currency/mould", "money", 2, "Board, sealant, fixings and tape of one mould."),
-    Quantity("mould_material_cost", "Mould materials", "currency/piece", "money", 4, "Mould materials per good piece."),
-    Quantity("mould_labour_cost", "Mould building", "currency/piece", "money", 4, "Wages of building moulds per good piece."),
+    Quantity("mould_material_cost", "Mould materials", "currency/piece", "money", 2, "Mould materials per good piece."),
+    Quantity("mould_labour_cost", "Mould building", "currency/piece", "money", 2, "Wages of building moulds per good piece."),
     Quantity("refits", "Refits", "1/piece", "per piece", 3, "Makings ready per good piece."),
     Quantity("refit_hours", "Refit hours", "hour/piece", "h", 4, "Hours of making ready per good piece."),
-    Quantity("refit_cost", "Refitting", "currency/piece", "money", 4, "Wages and release of making ready, per good piece."),
+    Quantity("refit_cost", "Refitting", "currency/piece", "money", 2, "Wages and release of making ready, per good piece."),
     Quantity("mould_cost", "Mould", "currency/piece", "money", 2, "Moulds built, worn and made ready, per good piece."),
 ])
 

@@ -15,7 +15,8 @@ from books import DAY, set_cell, small_book, write_book
 from click.testing import CliRunner
 from referee import differences, recalculated_all, stored
 
-from pricing.api import MARGIN_FILE, price_quotes
+from pricing.api import price_quotes
+from pricing.api.quoting import MARGIN_FILE
 from pricing.book.reading.read import load_price_book
 from pricing.cli import main
 from pricing.costing.engine.columns import Input, Text
@@ -181,7 +182,7 @@ def test_the_parts_together_are_the_whole(costing: Costing, three: list[Path]) -
         figures = [figure for path in three for figure in column(path, "Build-up", name)]
         np.testing.assert_allclose(figures, costing.line(name), rtol=1e-12, err_msg=name)
     totals = [stored(path)["Summary"] for path in three]
-    for cell, name in (("A6", "net"), ("D6", "quote_cost"), ("H6", "quote_contribution")):
+    for cell, name in (("A6", "net"), ("C6", "quote_cost"), ("J6", "quote_contribution")):
         assert sum(sheet[cell].value for sheet in totals) == pytest.approx(costing.quote(name).sum(), rel=1e-12)
 
 
