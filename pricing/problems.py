@@ -38,8 +38,9 @@ class Problem:
         return "  ".join(part for part in (self.file, self.place, self.message) if part)
 
     def as_json(self) -> dict[str, str]:
-        """The four keys that programs read: code, sheet, cell, message."""
-        return {"code": self.code, "sheet": self.sheet, "cell": self.cell, "message": self.message}
+        """The keys that programs read: code, severity (``error`` or ``warning``), sheet, cell, message."""
+        severity = "warning" if self.warning else "error"
+        return {"code": self.code, "severity": severity, "sheet": self.sheet, "cell": self.cell, "message": self.message}
 
 
 class Problems:

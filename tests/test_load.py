@@ -24,7 +24,7 @@ from hostile_texts import write_workshop
 from load_runs import Found, command, environment, load_book, measured
 from written_parts import Package, faults_of
 
-from pricing.api import MARGIN_FILE
+from pricing.api.quoting import MARGIN_FILE
 from pricing.register.issue_files import fingerprint_of
 from pricing.register.register import Register
 from pricing.reports.margin.parts import MOST_LINES, part_file_name

@@ -17,7 +17,8 @@ OPENINGS = ("pricing", "pricing.api", "pricing.cli")
 AHEAD = frozenset({
     "pricing.book.model_file", "pricing.book.uses", "pricing.rules.cut_outs", "pricing.rules.layers",
     "pricing.rules.outlines", "pricing.rules.pieces",
-    *(f"pricing.rules.shapes.{name}" for name in ("cut_out", "measures", "outline", "plan", "seen_edges", "slab_by_outline")),
+    *(f"pricing.rules.geometry.{name}" for name in ("cut_out", "measures", "outline", "plan", "seen_edges")),
+    "pricing.rules.shapes.slab_by_outline",
 })
 
 #: A definition: its module, and its name there.

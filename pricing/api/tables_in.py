@@ -15,7 +15,8 @@ from pricing.book.price_book import PriceBook
 from pricing.book.reading.read import read_price_book
 from pricing.problems import Problem, Problems
 from pricing.quantities import as_typed, is_quantity
-from pricing.xlsx.cells import BOOL, DATE, NUMBER, TEXT, Value, column_letters
+from pricing.xlsx.addresses import column_letters
+from pricing.xlsx.cells import BOOL, DATE, NUMBER, TEXT, Value
 from pricing.xlsx.reading.cell_table import CellTable, Sheet
 
 if TYPE_CHECKING:

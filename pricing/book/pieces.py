@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing.book.price_book import PriceBook, SheetTable
-from pricing.rules.shapes.cut_out import CutOut
-from pricing.rules.shapes.outline import Outline
+from pricing.rules.geometry.cut_out import CutOut
+from pricing.rules.geometry.outline import Outline
 from pricing.text import fold
 
 #: What a cut-out belongs to: a product, or a line of a quote by its number.

@@ -104,7 +104,7 @@ class PriceBook:
         for declared in SHEETS:
             table = self.tables[declared.name]
             name = declared.things.replace(" ", "_")
-            if declared.name in ("Workshop", "Extras", "Actuals", "Cut-outs", "Layers"):
+            if declared.name in ("Workshop", "Extras", "Actuals", "Cut-outs", "Layers", "Closed"):
                 found[name] = len(table)
             else:
                 found[name] = len(set(table.columns[declared.columns[0].name].tolist()))

@@ -113,20 +113,30 @@ def read_price_index(path: Path) -> PriceIndex:
 def _index(name: str, rows: Sequence[Sequence[str]]) -> PriceIndex:
     headings = [heading.strip() for heading in rows[0]]
     folded = [fold(heading) for heading in headings]
-    if "month" not in folded:
-        raise PriceIndexError(f"{name}: there is no column month; head one so, with 2024-03 below it")
+    if "month" not in folded and "year" not in folded:
+        raise PriceIndexError(f"{name}: there is no column month or year; head one so, with 2024-03 or 2024 below it")
     dates: dict[str, int] = {word: folded.index(word) for word in ("year", "month") if word in folded}
     columns = [(number, heading) for number, heading in enumerate(headings) if number not in dates.values() and heading]
     series: dict[str, dict[tuple[int, int], float]] = {heading: {} for _, heading in columns}
     for line, row in enumerate(rows[1:], 2):
         if not any(cell.strip() for cell in row):
             continue
-        month = _month(name, line, row, dates)
+        months = _months(name, line, row, dates)
         for number, heading in columns:
             typed = row[number].strip() if number < len(row) else ""
             if typed:
-                series[heading][month] = _figure(name, line, heading, typed)
+                series[heading] |= dict.fromkeys(months, _figure(name, line, heading, typed))
     return PriceIndex(name, {heading: months for heading, months in series.items() if months})
+
+
+def _months(name: str, line: int, row: Sequence[str], dates: dict[str, int]) -> list[tuple[int, int]]:
+    """The months that a row is of: one, or all of a year where the index has years alone."""
+    if "month" not in dates:
+        typed = row[dates["year"]].strip() if dates["year"] < len(row) else ""
+        if not (typed.isdecimal() and len(typed) == 4):
+            raise PriceIndexError(f'{name} line {line}: "{typed}" is no year; write it as 2024')
+        return [(int(typed), month) for month in range(1, 13)]
+    return [_month(name, line, row, dates)]
 
 
 def _month(name: str, line: int, row: Sequence[str], dates: dict[str, int]) -> tuple[int, int]:

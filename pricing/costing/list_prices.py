@@ -15,7 +15,7 @@ from pricing.costing.method.price_rows import AT_USUAL_RUN
 from pricing.costing.run import cost_lines
 from pricing.problems import Problems
 from pricing.text import fold
-from pricing.xlsx.editing.addresses import CellWrite
+from pricing.xlsx.cells import CellWrite
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,7 @@ from pricing.costing.engine.evaluation import evaluate
 from pricing.costing.lines.order_lines import BREAKS, OrderLines, enquired, list_lines, with_quantities
 from pricing.costing.method.build import build_model
 from pricing.costing.method.costing import Costing
+from pricing.costing.moulds.cheapest import with_cheapest_moulds
 from pricing.costing.moulds.numbers import with_mould_numbers
 from pricing.problems import BookError, Problems
 
@@ -26,7 +27,7 @@ def cost_lines(book: PriceBook, lines: OrderLines, problems: Problems | None = N
     model = build_model(book, lines, problems)
     costing = Costing(book, lines, problems, model, evaluate(model))
     if not problems.errors:
-        costing = with_mould_numbers(costing)
+        costing = with_mould_numbers(with_cheapest_moulds(costing))
         warnings.report(costing)
     return costing
 

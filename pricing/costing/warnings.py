@@ -31,7 +31,9 @@ def report(costing: Costing) -> None:
     _mixes(costing)
     _deliveries(costing)
     _priceless(costing)
+    _bought_moulds(costing)
     if not costing.problems.errors:
+        _given_away(costing)
         _margins(costing)
         _weights(costing)
 
@@ -47,11 +49,9 @@ def _enquiry_place(costing: Costing, line: int, column: str) -> tuple[str, str]:
 def _mixes(costing: Costing) -> None:
     rows = costing.model.tables["mixes"]
     value = {name: costing.values.value("mixes", name) for name in ("pigment_share", "solid_volume", "parts_in_cubic_metre", "mix_price")}
-    table = costing.book.tables["Mixes"]
+    typed = _typed_mixes(costing)
     for number, mix in enumerate(rows.text["mix"].tolist()):
-        name = mix.split(" [")[0]
-        found = np.flatnonzero(table.columns["mix"] == name)
-        cell = table.cell("mix", int(found[0])) if len(found) else ""
+        name, cell = typed.get(mix, (mix, ""))
         share, solid = float(value["pigment_share"][number]), float(value["solid_volume"][number])
         if share > MOST_PIGMENT + _HAIR:
             costing.problems.add(
@@ -66,6 +66,18 @@ def _mixes(costing: Costing) -> None:
             costing.problems.add(
                 "overfull-mix", f'mix "{name}": what is stated per cubic metre leaves no room for the parts; lower those amounts',
                 sheet="Mixes", cell=cell)
+
+
+def _typed_mixes(costing: Costing) -> dict[str, tuple[str, str]]:
+    """The name and the cell of each mix of the model, found by the cell in which the amount of its first ingredient is typed."""
+    ingredients, table = costing.model.tables["ingredients"], costing.book.tables["Mixes"]
+    places = {table.cell("amount", row): row for row in range(len(table))}
+    found: dict[str, tuple[str, str]] = {}
+    for number, mix in enumerate(ingredients.text["mix"].tolist()):
+        row = places.get(ingredients.place("amount", number).rpartition("!")[2])
+        if mix not in found and row is not None:
+            found[mix] = str(table.columns["mix"][row]), table.cell("mix", row)
+    return found
 
 
 def _told(costing: Costing, flagged: Floats | NDArray[np.bool_], code: str, words: str, *, warning: bool = True) -> Iterator[int]:
@@ -110,6 +122,31 @@ def _priceless(costing: Costing) -> None:
         costing.problems.add(
             "no-price", f'quote {costing.lines.quote[line]}, "{products[line]}": no cost comes out of these figures; look for a zero '
             "where one divides, such as a mix without volume", sheet=sheet, cell=cell)
+
+
+def _bought_moulds(costing: Costing) -> None:
+    """A mould plan in use without a board has to say what its moulds cost."""
+    rows, table = costing.model.tables["moulds"], costing.book.tables["Moulds"]
+    free = (rows.given["is_bought"] > 0) & (costing.values.value("moulds", "bought_mould_cost") <= 0)
+    words = costing.model.tables["lines"].text["mould_plan"].tolist()
+    plans = {str(plan): str(key) for plan, key in zip(costing.lines.plans["mould_plan"].tolist(), words, strict=True)}
+    keys = set(rows.text["mould_plan"][np.flatnonzero(free)].tolist())
+    for plan in sorted(name for name, key in plans.items() if name and key in keys):
+        row = int(np.flatnonzero(table.columns["mould_plan"] == plan)[0])
+        sheet, _, cell = place_of(table, "mould_plan", row).partition("!")
+        costing.problems.add(
+            "free-mould", f'mould plan "{plan}" has neither a Board nor a Price, so that its moulds cost nothing; type what one costs '
+            "under Price, or under Pattern price with Moulds of a pattern", sheet=sheet, cell=cell, warning=True)
+
+
+def _given_away(costing: Costing) -> None:
+    products = costing.products()
+    given = (costing.line("line_net") <= 0) & (costing.line("line_cost") > 0)
+    for line in _told(costing, given, "given-away", "bring nothing"):
+        sheet, cell = _enquiry_place(costing, line, "unit_price")
+        costing.problems.add(
+            "given-away", f'quote {costing.lines.quote[line]}, "{products[line]}": it costs {costing.line("line_cost")[line]:,.2f} '
+            f"{costing.currency} and brings nothing; type a price if that is not meant", sheet=sheet, cell=cell, warning=True)
 
 
 def _margins(costing: Costing) -> None:

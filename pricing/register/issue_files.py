@@ -15,7 +15,9 @@ import sqlite3
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
-from pricing.files.hidden_folders import hidden_folder, remove
+from pricing.files.atomic import make_durable, make_names_durable
+from pricing.files.hidden_folders import hidden_folder
+from pricing.files.left_behind import remove
 from pricing.register.database import transaction
 
 
@@ -37,20 +39,9 @@ def finished_beside(target: Path, write: Callable[[Path], None]) -> Iterator[Pat
     with hidden_folder(target.parent, "issuing") as hidden:
         staged = hidden / target.name
         write(staged)
-        with staged.open("rb+") as file:
-            os.fsync(file.fileno())
-        _synchronise(hidden)
+        make_durable(staged)
+        make_names_durable(hidden)
         yield staged
-
-
-def _synchronise(folder: Path) -> None:
-    """Make what happened to the names in a folder durable, where folders can be synchronised."""
-    with contextlib.suppress(OSError):
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
 
 
 def spoken_place(path: Path, home: Path) -> str:
@@ -101,7 +92,7 @@ def finish_move(connection: sqlite3.Connection, home: Path, sequence: int) -> No
 def move(staged: Path, target: Path) -> None:
     """Move a finished workbook into its place, durably; its hidden folder goes."""
     os.replace(staged, target)
-    _synchronise(target.parent)
+    make_names_durable(target.parent)
     remove(staged.parent)
 
 

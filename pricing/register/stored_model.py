@@ -20,7 +20,7 @@ from pricing.costing.engine.model import Model, Rows
 from pricing.costing.method import declared
 from pricing.costing.method.piece_declared import PieceForms
 from pricing.costing.method.rows_builder import RowsBuilder
-from pricing.rules.shapes.measures import MEASURES
+from pricing.rules.geometry.measures import MEASURES
 
 
 class InputRow(NamedTuple):

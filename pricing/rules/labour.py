@@ -16,6 +16,8 @@ define([
     Quantity("by_piece", "Repeated by piece", "1/piece", "flag", 0, "1 where the step is repeated for each piece."),
     Quantity("by_mould", "Repeated by mould", "1/mould", "flag", 0, "1 where the step is repeated for each mould."),
     Quantity("step_hours", "Hours", "hour/piece", "h", 4, "Hours of the step per good piece, lost ones included."),
+    Quantity("attended", "Attended", "dimensionless", "flag", 0, "0 where a machine runs alone: no hands, and no overhead."),
+    Quantity("step_labour_hours", "Labour hours", "hour/piece", "h", 4, "Hours of hands at the step, per good piece."),
     Quantity("step_wages", "Wages", "currency/piece", "money", 2, "Wages of the step per good piece."),
     Quantity("step_mould_wages", "Wages of mould building", "currency/piece", "money", 2, "Wages of the step that build moulds."),
     Quantity("step_machine_cost", "Machine cost", "currency/piece", "money", 2, "Machine time of the step per good piece."),
@@ -30,6 +32,7 @@ define([
     Quantity("finish_line_cost", "Cost per piece", "currency/piece", "money", 2, "What the consumable costs per good piece."),
     Quantity("finish_cost", "Finish", "currency/piece", "money", 2, "Consumables of the finish per good piece."),
     Quantity("extra_amount", "Amount", "count/count", "", 4, "Pack units for one of what it is counted by.", 1e-5, 1e7),
+    Quantity("extra_used", "Used per piece", "count/piece", "", 4, "Pack units used per good piece, those that rejects take with them included."),
     Quantity("extra_line_cost", "Cost per piece", "currency/piece", "money", 2, "What the bought-in thing costs per good piece."),
     Quantity("extras_cost", "Extras", "currency/piece", "money", 2, "Bought-in things per good piece."),
 ])
@@ -53,6 +56,11 @@ def step_hours(
     0.125
     """
     return minutes * average_minutes_factor * count / minutes_per_hour / (1 - lost_on_reject * rejects)
+
+
+def step_labour_hours(step_hours: Value, attended: Value) -> Value:
+    """Hours of hands at a step per good piece; none where a machine runs alone [h/piece]."""
+    return step_hours * attended
 
 
 def step_wages(step_hours: Value, hourly_cost: Value) -> Value:
@@ -94,6 +102,15 @@ def finish_line_cost(finish_amount: Value, unit_price_of_material: Value) -> Val
     return finish_amount * unit_price_of_material
 
 
-def extra_line_cost(extra_amount: Value, count: Value, unit_price_of_material: Value) -> Value:
+def extra_used(extra_amount: Value, count: Value, lost_on_reject: Value, rejects: Value) -> Value:
+    """Pack units of a bought-in thing used per good piece; what a rejected piece takes with it is bought again [pack units/piece].
+
+    >>> extra_used(2.0, 1.0, 1.0, 0.2)
+    2.5
+    """
+    return extra_amount * count / (1 - lost_on_reject * rejects)
+
+
+def extra_line_cost(extra_used: Value, unit_price_of_material: Value) -> Value:
     """What a bought-in thing costs per good piece [currency/piece]."""
-    return extra_amount * count * unit_price_of_material
+    return extra_used * unit_price_of_material

@@ -8,7 +8,7 @@ no source: it is a hundredth of the volume and less); its mass is added.
 
 from __future__ import annotations
 
-from pricing.algebra.expressions import Value
+from pricing.algebra.expressions import Value, larger
 from pricing.glossary import Quantity, define
 
 define([
@@ -34,6 +34,12 @@ define([
     Quantity("cast_in_mass", "Mass cast in", "kilogram/piece", "kg", 2, "Steel and whatever else is cast into one piece."),
     Quantity("mixed_volume_of_lines", "Mixed for lines", "metre**3", "m³", 4, "Concrete of this mix that lines are cast of."),
     Quantity("mixed_volume_of_layers", "Mixed for layers", "metre**3", "m³", 4, "Concrete of this mix that layers are cast of."),
+    Quantity("layer_good_volume", "Mixed for good pieces", "metre**3", "m³", 4, "Concrete mixed for the layer of the good pieces."),
+    Quantity("backing_good_volume", "Own mix for good pieces", "metre**3", "m³", 4, "Concrete of its own mix for the good pieces of the line."),
+    Quantity("good_volume_of_lines", "Lines, good pieces", "metre**3", "m³", 4, "Concrete of this mix for the good pieces of lines."),
+    Quantity("good_volume_of_layers", "Layers, good pieces", "metre**3", "m³", 4, "Concrete of this mix for layers of the good pieces."),
+    Quantity("rounds_of_lines", "Days of lines", "dimensionless", "rounds", 2, "The most days of casting of a line of this mix."),
+    Quantity("rounds_of_layers", "Days of layers", "dimensionless", "rounds", 2, "The most days of casting of a line with a layer of it."),
     Quantity("is_cast_in", "Cast in", "dimensionless", "flag", 0, "1 where it is cast into the piece and weighs with it."),
     Quantity("unit_mass", "Mass of a pack unit", "kilogram/count", "kg", 4, "Of one pack unit of what is cast in.", 0.0, 100_000.0),
     Quantity("extra_mass", "Mass per piece", "kilogram/piece", "kg", 3, "What the thing adds to the mass of a piece."),
@@ -75,6 +81,11 @@ def layer_mixed_volume(casts: Value, layer_volume: Value, mix_allowance: Value) 
     return casts * layer_volume * (1 + mix_allowance)
 
 
+def layer_good_volume(quantity: Value, layer_volume: Value, mix_allowance: Value) -> Value:
+    """Concrete mixed for the layer of the good pieces of a line [m³]."""
+    return quantity * layer_volume * (1 + mix_allowance)
+
+
 def layer_loads(loads: Value, layer_mixed_volume: Value, mixed_volume_of_mix: Value) -> Value:
     """A layer's share of the mixer loads of its mix, by volume [loads]."""
     return loads * layer_mixed_volume / mixed_volume_of_mix
@@ -110,6 +121,11 @@ def backing_mixed_volume(casts: Value, backing_volume: Value, mix_allowance: Val
     return casts * backing_volume * (1 + mix_allowance)
 
 
+def backing_good_volume(quantity: Value, backing_volume: Value, mix_allowance: Value) -> Value:
+    """Concrete of its own mix that is mixed for the good pieces of a line [m³]."""
+    return quantity * backing_volume * (1 + mix_allowance)
+
+
 def loads_of_line(loads: Value, backing_mixed_volume: Value, mixed_volume_of_mix: Value, layers_loads: Value) -> Value:
     """The line's share of the mixer loads of its own mix, by volume, and those of its layers [loads]."""
     return loads * backing_mixed_volume / mixed_volume_of_mix + layers_loads
@@ -118,6 +134,16 @@ def loads_of_line(loads: Value, backing_mixed_volume: Value, mixed_volume_of_mix
 def mixed_volume_of_mix(mixed_volume_of_lines: Value, mixed_volume_of_layers: Value) -> Value:
     """Concrete of a mix that is mixed for a quote, for its lines and for their layers [m³]."""
     return mixed_volume_of_lines + mixed_volume_of_layers
+
+
+def good_volume_of_mix(good_volume_of_lines: Value, good_volume_of_layers: Value) -> Value:
+    """Concrete of a mix that is mixed for the good pieces of a quote, for its lines and for their layers [m³]."""
+    return good_volume_of_lines + good_volume_of_layers
+
+
+def rounds_of_mix(rounds_of_lines: Value, rounds_of_layers: Value) -> Value:
+    """The most days of casting of any line that takes of this mix, as its own or as a layer [1]."""
+    return larger(rounds_of_lines, rounds_of_layers)
 
 
 def extra_mass(is_cast_in: Value, extra_amount: Value, count: Value, unit_mass: Value) -> Value:

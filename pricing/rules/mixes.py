@@ -50,6 +50,9 @@ define([
     Quantity("driver", "Driver", "metre**-3", "", 4, "What the amount is multiplied by: parts, one, or kilograms of binder."),
     Quantity("ingredient_mass", "Mass per m³", "kilogram/metre**3", "kg/m³", 2, "Mass of the ingredient in a cubic metre placed."),
     Quantity("ingredient_volume", "Volume per m³", "dimensionless", "m³", 5, "Absolute volume in a cubic metre placed."),
+    Quantity("dry_content", "Dry", "kilogram/metre**3", "kg per m³", 3, "The ingredient without any water in it."),
+    Quantity("bought_mass", "As bought", "kilogram/metre**3", "kg per m³", 3, "The ingredient as it lies, with its moisture."),
+    Quantity("aggregates_saturated", "Aggregates stated saturated", "dimensionless", "flag", 0, "1 where recipes state aggregates saturated."),
     Quantity("ingredient_cost", "Cost per m³", "currency/metre**3", "money per m³", 2, "What the ingredient costs in a cubic metre."),
     Quantity("binder_mass", "Binder mass", "kilogram/metre**3", "kg/m³", 1, "Mass of the ingredient that binds."),
     Quantity("water_mass", "Water mass", "kilogram/metre**3", "kg/m³", 1, "Mass of the ingredient that is water."),
@@ -133,9 +136,27 @@ def ingredient_volume(driven_volume: Value, driver: Value) -> Value:
     return driven_volume * driver
 
 
-def ingredient_cost(ingredient_mass: Value, price_per_kilogram: Value) -> Value:
+def dry_content(ingredient_mass: Value, aggregates_saturated: Value, absorption: Value) -> Value:
+    """An ingredient without any water in it: a recipe may state its aggregates saturated, as ACI 211.1 does [kg/m³].
+
+    >>> dry_content(1010.0, 1.0, 0.01), dry_content(1010.0, 0.0, 0.01)
+    (1000.0, 1010.0)
+    """
+    return ingredient_mass / (1 + aggregates_saturated * absorption)
+
+
+def bought_mass(dry_content: Value, moisture: Value) -> Value:
+    """An ingredient as it lies, with the moisture that is bought and paid for with it [kg/m³].
+
+    >>> bought_mass(1000.0, 0.05)
+    1050.0
+    """
+    return dry_content * (1 + moisture)
+
+
+def ingredient_cost(bought_mass: Value, price_per_kilogram: Value) -> Value:
     """What an ingredient costs in a cubic metre [currency/m³]."""
-    return ingredient_mass * price_per_kilogram
+    return bought_mass * price_per_kilogram
 
 
 def binder_mass(ingredient_mass: Value, is_binder: Value) -> Value:

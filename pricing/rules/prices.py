@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pricing.algebra.expressions import Value, choose, round_to, whole_nearest, whole_up
+from pricing.algebra.expressions import Value, choose, larger, round_to, whole_nearest, whole_up
 from pricing.glossary import Quantity, define
 
 define([
@@ -15,10 +15,15 @@ define([
     Quantity("mix_allowance", "Mix allowance", "dimensionless", "%", 1, "Mixed beyond what is cast.", 0.0, 0.99),
     Quantity("concrete_per_cast", "Concrete per cast", "currency/piece", "money", 2, "Concrete of one cast, what is left in the mixer included."),
     Quantity("concrete_cost", "Concrete", "currency/piece", "money", 2, "Concrete per good piece."),
-    Quantity("mixed_volume", "Mixed volume", "metre**3", "m³", 4, "Concrete mixed for the line."),
+    Quantity("good_volume", "Mixed for good pieces", "metre**3", "m³", 4, "Concrete mixed for the good pieces of the line."),
+    Quantity("mixed_volume", "Mixed volume", "metre**3", "m³", 4, "Concrete mixed for the line, for pieces that fail as well."),
+    Quantity("good_volume_of_mix", "Mixed for good pieces", "metre**3", "m³", 4, "Concrete of this mix for the good pieces of the whole quote."),
     Quantity("mixed_volume_of_mix", "Mixed for the quote", "metre**3", "m³", 4, "Concrete of this mix mixed for the whole quote."),
+    Quantity("rounds_of_mix", "Days of this mix", "dimensionless", "rounds", 2, "The most days of casting of any line of this mix."),
+    Quantity("loads_by_day", "Loads by casting day", "batch", "flag", 0, "1 where each casting day has a load of its own."),
     Quantity("mixer_load", "Mixer load", "litre/batch", "L", 0, "Fresh concrete of one mixer load.", 0.1, 20_000.0),
-    Quantity("loads", "Mixer loads", "batch", "loads", 0, "Whole mixer loads of this mix for the whole quote."),
+    Quantity("loads", "Mixer loads", "batch", "loads", 2,
+             "Mixer loads of this mix for the whole quote: whole ones for the good pieces."),
     Quantity("loads_of_line", "Loads of the line", "batch", "loads", 3, "The line's share of the mixer loads, by volume."),
     Quantity("per_order", "per order", "1/piece", "", 5, "The line's order, per good piece."),
     Quantity("per_batch", "per batch", "batch/piece", "", 5, "Mixer loads per good piece."),
@@ -91,18 +96,29 @@ def concrete_cost(concrete_per_cast: Value, rejects: Value) -> Value:
     return concrete_per_cast / (1 - rejects)
 
 
+def good_volume(quantity: Value, cast_volume: Value, mix_allowance: Value) -> Value:
+    """Concrete mixed for the good pieces of a line [m³]."""
+    return quantity * cast_volume * (1 + mix_allowance)
+
+
 def mixed_volume(casts: Value, cast_volume: Value, mix_allowance: Value) -> Value:
     """Concrete mixed for a line [m³]."""
     return casts * cast_volume * (1 + mix_allowance)
 
 
-def loads(mixed_volume_of_mix: Value, mixer_load: Value, litres_per_cubic_metre: Value) -> Value:
-    """Whole mixer loads of a mix for a quote [loads].
+def loads(
+    good_volume_of_mix: Value, mixed_volume_of_mix: Value, mixer_load: Value, litres_per_cubic_metre: Value, loads_by_day: Value,
+    rounds_of_mix: Value,
+) -> Value:
+    """Mixer loads of a mix for a quote: whole ones for the good pieces, an expectation for those that fail, and no fewer
+    than the days on which the mix is poured [loads].
 
-    >>> float(loads(0.12, 40.0, 1000.0)), float(loads(0.1201, 40.0, 1000.0))
-    (3.0, 4.0)
+    >>> float(loads(0.12, 0.12, 40.0, 1000.0, 0.0, 5.0)), float(loads(0.12, 0.124, 40.0, 1000.0, 1.0, 5.0))
+    (3.0, 5.0)
     """
-    return whole_up(mixed_volume_of_mix * litres_per_cubic_metre / mixer_load)
+    by_volume = larger(
+        whole_up(good_volume_of_mix * litres_per_cubic_metre / mixer_load), mixed_volume_of_mix * litres_per_cubic_metre / mixer_load)
+    return larger(by_volume, loads_by_day * rounds_of_mix)
 
 
 def loads_of_line(loads: Value, mixed_volume: Value, mixed_volume_of_mix: Value) -> Value:
@@ -120,9 +136,9 @@ def per_batch(loads_of_line: Value, quantity: Value) -> Value:
     return loads_of_line / quantity
 
 
-def per_mould(moulds_charged: Value, quantity: Value) -> Value:
-    """Moulds per good piece [moulds/piece]."""
-    return moulds_charged / quantity
+def per_mould(is_bought: Value, moulds_charged: Value, quantity: Value) -> Value:
+    """Moulds that are built and paid for, per good piece; a mould that is bought ready is not built [moulds/piece]."""
+    return (1 - is_bought) * moulds_charged / quantity
 
 
 def per_cast(casts: Value, quantity: Value) -> Value:
@@ -160,14 +176,14 @@ def per_arris(arris: Value) -> Value:
     return +arris
 
 
-def per_mould_area(mould_board: Value, per_mould: Value) -> Value:
+def per_mould_area(mould_board: Value, pieces_per_mould: Value, per_mould: Value) -> Value:
     """Mould board per good piece [m²/piece]."""
-    return mould_board * per_mould
+    return mould_board * pieces_per_mould * per_mould
 
 
-def per_joint(joint: Value, per_mould: Value) -> Value:
+def per_joint(joint: Value, pieces_per_mould: Value, per_mould: Value) -> Value:
     """Mould joints per good piece [m/piece]."""
-    return joint * per_mould
+    return joint * pieces_per_mould * per_mould
 
 
 def applied_overhead_rate(overhead_per_labour_hour: Value, overhead_rate: Value) -> Value:

@@ -6,39 +6,17 @@ import datetime
 from dataclasses import dataclass
 from typing import Literal
 
+from pricing.xlsx.addresses import address
+
 Kind = Literal["number", "text", "bool", "date", "error", "blank"]
 State = Literal["visible", "hidden", "veryHidden"]
 Value = float | str | bool | datetime.datetime | None
 
 KINDS: tuple[Kind, ...] = ("number", "text", "bool", "date", "error", "blank")
 NUMBER, TEXT, BOOL, DATE, ERROR, BLANK = range(6)
-LAST_ROW = 1_048_576
-LAST_COLUMN = 16_384
 
 _EPOCH_1900 = datetime.datetime(1899, 12, 30)
 _EPOCH_1904 = datetime.datetime(1904, 1, 1)
-
-
-def column_letters(column: int) -> str:
-    """The letters of a column counted from 1.
-
-    >>> column_letters(28)
-    'AB'
-    """
-    letters = ""
-    while column > 0:
-        column, remainder = divmod(column - 1, 26)
-        letters = chr(65 + remainder) + letters
-    return letters
-
-
-def address(row: int, column: int) -> str:
-    """The address of a cell as a spreadsheet shows it.
-
-    >>> address(14, 6)
-    'F14'
-    """
-    return f"{column_letters(column)}{row}"
 
 
 def date_from_serial(serial: float, date_1904: bool) -> datetime.datetime | None:
@@ -95,3 +73,29 @@ class Cell:
     def address(self) -> str:
         """Its address as a spreadsheet shows it: ``F14``."""
         return address(self.row, self.column)
+
+
+@dataclass(frozen=True, slots=True)
+class CellWrite:
+    """One value for one cell.
+
+    Parameters
+    ----------
+    sheet : name of the sheet, in any letter case, such as ``"Products"``
+    cell : where the value goes, such as ``"F14"``
+    value : a number, a text, or None (as the empty text) to leave the cell empty with its format kept
+    """
+
+    sheet: str
+    cell: str
+    value: float | str | None
+
+
+def number_text(value: float) -> str:
+    """A number as it is stored: at most 15 significant digits, the shortest such text.
+
+    >>> number_text(0.1 + 0.2), number_text(42.0), number_text(-0.0)
+    ('0.3', '42', '0')
+    """
+    text = f"{value:.15g}"
+    return "0" if text == "-0" else text

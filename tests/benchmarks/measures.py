@@ -121,7 +121,10 @@ def memory(book: PriceBook, products: int) -> float:
     """Peak memory of costing a catalogue that is in memory, every column of its lines kept [bytes/product]."""
     wide = workloads.widened(book, products)
     tracemalloc.start()
-    every_line_column(cost_catalogue(wide, workloads.DAY))
+    made = cost_catalogue(wide, workloads.DAY)
+    for column in made.model.tables["lines"].spec.columns:
+        if not isinstance(column, Text):
+            made.line(column.name)
     peak = tracemalloc.get_traced_memory()[1]
     tracemalloc.stop()
     return peak / products

@@ -1,4 +1,4 @@
-"""Prints the table of results as it stands in the README: ``python tests/benchmarks/table.py [small]``.
+"""Prints the table of results as they stand in tests/benchmarks/README.md: ``python tests/benchmarks/table.py [small]``.
 
 ``small`` is a quick look: shorter lists, fewer turns.
 """
@@ -70,7 +70,7 @@ def _costing(book: measures.PriceBook, small: bool) -> None:
             f"all columns of the lines; building the model {found['model'] * 1e6:.2f} µs, in all {found['whole'] * 1e6:.2f} µs")
     ratio = each[sizes[1]]["whole"] / each[sizes[0]]["whole"]
     row(f"a product of {sizes[1]:,} to one of {sizes[0]:,}", f"{ratio:.2f} ×", "1 × (linear)", "all in all")
-    row("peak memory of that", f"{measures.memory(book, sizes[1]):,.0f} bytes a product", "2,500", "every column kept")
+    row("peak memory of that", f"{measures.memory(book, sizes[1]):,.0f} bytes a product", "4,000", "every column kept")
 
 
 def _lists(folder: Path, products: int) -> None:

@@ -10,8 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pricing.problems import Problems
-from pricing.xlsx.reading.archive import LARGEST_FILE, inspect, resolve
-from pricing.xlsx.reading.limits import MOST_CELLS, Budget, UnreadableError, shown
+from pricing.xlsx.package.archive import LARGEST_FILE, inspect, resolve
+from pricing.xlsx.package.limits import MOST_CELLS, Budget
+from pricing.xlsx.refused import RefusedError, shown
 
 
 def archive(path: Path, parts: dict[str, str]) -> Path:
@@ -42,9 +43,9 @@ def test_a_part_is_given_in_blocks_and_no_larger_than_allowed(tmp_path: Path) ->
     assert package is not None
     with package:
         assert [len(block) for block in package.blocks("part", 1000, 300)] == [300, 300, 300, 100]
-        with pytest.raises(UnreadableError, match="more than"):
+        with pytest.raises(RefusedError, match="more than"):
             next(package.blocks("part", 999))
-        with pytest.raises(UnreadableError, match="missing"):
+        with pytest.raises(RefusedError, match="missing"):
             next(package.blocks("nothing"))
 
 
@@ -56,6 +57,7 @@ def test_the_file_is_closed_again_and_can_be_replaced(tmp_path: Path) -> None:
     with package:
         pass
     assert package.archive.fp is None
+    assert package.stream.closed
     assert inspect(archive(path, {"mimetype": "application/vnd.oasis.opendocument.spreadsheet"}), Problems()) is None
 
 
@@ -121,7 +123,7 @@ def test_a_relationship_leads_to_a_part(source: str, target: str, part: str) -> 
 @pytest.mark.parametrize("target", LEADS_OUT)
 def test_a_relationship_that_leads_out_is_refused(target: str) -> None:
     """No target leads to the disk, the network, or above the archive."""
-    with pytest.raises(UnreadableError) as refused:
+    with pytest.raises(RefusedError) as refused:
         resolve("xl/workbook.xml", target)
     assert refused.value.code == "suspicious-file"
 
@@ -131,7 +133,7 @@ def test_no_relationship_leads_above_the_archive(target: str) -> None:
     """Whatever the target, the part is a plain path within the archive, or it is refused."""
     try:
         part = resolve("xl/workbook.xml", target)
-    except UnreadableError:
+    except RefusedError:
         return
     assert not part.startswith("/")
     assert ".." not in part.split("/")
@@ -151,5 +153,5 @@ def test_the_budget_ends_in_a_sentence() -> None:
     assert Budget(100).memory < Budget(20_000_000).memory == Budget(200_000_000).memory
     budget = Budget(100)
     budget.spend(cells=MOST_CELLS)
-    with pytest.raises(UnreadableError, match="holds more than can be read"):
+    with pytest.raises(RefusedError, match="holds more than can be read"):
         budget.spend(cells=1)

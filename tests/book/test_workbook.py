@@ -15,13 +15,16 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from pricing.problems import Problems
-from pricing.xlsx.cells import Cell, column_letters, date_from_serial
-from pricing.xlsx.reading import limits
-from pricing.xlsx.reading.parts import Tab, area, column_number
+from pricing.xlsx.addresses import Area, area_of, column_letters, column_number
+from pricing.xlsx.cells import Cell, date_from_serial
+from pricing.xlsx.package import limits
+from pricing.xlsx.package.markup import unescaped
+from pricing.xlsx.package.parts import Tab
+from pricing.xlsx.reading.cell_table import CellTable, Sheet
 from pricing.xlsx.reading.plain_rows import take_plain_rows
-from pricing.xlsx.reading.shared_strings import Strings, unescaped
-from pricing.xlsx.reading.stored_cells import CellReader
-from pricing.xlsx.reading.workbook import CellTable, Sheet, Workbook, read_workbook
+from pricing.xlsx.reading.shared_strings import Strings
+from pricing.xlsx.reading.stored_cells import StoredCells
+from pricing.xlsx.reading.workbook import Workbook, read_workbook
 
 Value = str | float | bool | datetime.datetime | None
 ONCE = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
@@ -209,11 +212,11 @@ OTHER_ROWS = [
 ]
 
 
-def gather() -> CellReader:
+def gather() -> StoredCells:
     """A reader of one sheet with one shared text and two styles."""
     strings = Strings()
     strings.add("shared")
-    return CellReader(Tab("Prices", "visible", "s"), ["General", "0.00"], strings, False, limits.Budget(1000), Problems())
+    return StoredCells(Tab(0, "Prices", "visible", "worksheet", "s"), ["General", "0.00"], strings, False, limits.Budget(1000), Problems())
 
 
 @pytest.mark.parametrize("row", PLAIN_ROWS)
@@ -265,13 +268,14 @@ def test_columns_have_one_name(column: int) -> None:
 
 
 AREAS = [("B2:C5", (2, 2, 5, 3)), ("$B$2", (2, 2, 2, 2)), ("C5:B2", (2, 2, 5, 3)), ("A1:XFD1048576", (1, 1, 1048576, 16384)),
-         ("A1:XFE1", None), ("A0", None), ("A1:", None), ("", None), ("A1048577", None), ("1:2", None)]
+         ("A1:XFE1", None), ("A0", None), ("A1:", None), ("", None), ("A1048577", None), ("1:2", (1, 1, 2, 16384)),
+         ("B:C", (1, 2, 1048576, 3)), ("b2", (2, 2, 2, 2)), ("B2:C", None)]
 
 
 @pytest.mark.parametrize(("text", "found"), AREAS)
-def test_areas_are_read_within_the_grid(text: str, found: tuple[int, int, int, int] | None) -> None:
+def test_areas_are_read_within_the_grid(text: str, found: Area | None) -> None:
     """An area beyond the grid is none."""
-    assert area(text) == found
+    assert area_of(text) == found
 
 
 def test_escapes_are_resolved_once() -> None:

@@ -19,11 +19,12 @@ from pathlib import Path
 import pytest
 from writeback_workbooks import codes, parts, rich_workbook, values, worksheet, zipped
 
+from pricing.files.left_behind import unfinished_name
 from pricing.problems import Problems
 from pricing.xlsx.editing import replace_file
 from pricing.xlsx.editing import write_cells as writeback
-from pricing.xlsx.editing.archive import LARGEST_FILE, Package
 from pricing.xlsx.editing.write_cells import CellWrite, write_cells
+from pricing.xlsx.package.archive import LARGEST_FILE
 
 PROJECT = Path(__file__).resolve().parents[2]
 NOW = datetime(2031, 5, 4, 9, 30)
@@ -216,7 +217,7 @@ def test_a_disk_that_takes_no_more_leaves_the_old_file(book: Path) -> None:
 
 
 WITHOUT_RIGHTS = """
-import encodings.cp437, os, sys
+import encodings.cp437, openpyxl.formula, os, sys
 from pathlib import Path
 from pricing.xlsx.editing.write_cells import CellWrite, write_cells
 from pricing.problems import Problems
@@ -326,9 +327,9 @@ def test_a_new_file_that_is_not_what_was_meant_never_takes_the_old_ones_place(
 
         monkeypatch.setattr(replace_file, "_write", wrong)
     elif harm == "another member":
-        rebuilt = Package.rebuilt
+        rebuilt = writeback.rebuilt
         monkeypatch.setattr(
-            Package, "rebuilt", lambda self, changed: rebuilt(self, {**changed, "xl/styles.xml": b"<styleSheet/>"})
+            writeback, "rebuilt", lambda package, changed: rebuilt(package, {**changed, "xl/styles.xml": b"<styleSheet/>"})
         )
     elif harm == "the list of sheets":
         monkeypatch.setattr(
@@ -355,16 +356,18 @@ def test_a_new_file_that_is_not_what_was_meant_never_takes_the_old_ones_place(
     assert [entry.name for entry in book.parent.iterdir()] == ["book.xlsx"]
 
 
-def test_what_a_stopped_run_left_behind_goes_after_an_hour(book: Path) -> None:
-    """Copies that were never finished are removed by a later write once they are old; younger ones may be in use."""
-    stale, young = book.with_name(".book.xlsx.unfinished-1.tmp"), book.with_name(".book.xlsx.unfinished-2.tmp")
-    other = book.with_name(".other.xlsx.unfinished-1.tmp")
-    for path in (stale, young, other):
-        path.write_bytes(b"half")
-    for path in (stale, other):
-        os.utime(path, (time.time() - 4000,) * 2)
+def test_what_a_stopped_run_left_behind_goes(book: Path) -> None:
+    """Copies that no living process holds are removed by a later write; of another machine's, those that are a day old."""
+    with subprocess.Popen([sys.executable, "-c", ""]) as ended:
+        pass
+    mine = unfinished_name("book.xlsx", ".xlsx")
+    names = {mine: True, mine.replace(f"-{os.getpid()}-", f"-{ended.pid}-"): False, ".other.xlsx.unfinished-1.tmp": False,
+             ".book.xlsx.unfinished-0a0a0a0a-1-2.xlsx": True}
+    for name in names:
+        book.with_name(name).write_bytes(b"half")
+    os.utime(book.with_name(".other.xlsx.unfinished-1.tmp"), (time.time() - 90_000,) * 2)
     assert write_cells(book, [CellWrite("Products", "D5", 1)], Problems())
-    assert [path.exists() for path in (stale, young, other)] == [False, True, True]
+    assert {name: book.with_name(name).exists() for name in names} == names
 
 
 @pytest.mark.parametrize(

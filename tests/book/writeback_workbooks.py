@@ -211,15 +211,6 @@ def read_members(path: Path) -> dict[str, bytes]:
         return {name: package.read(name) for name in package.namelist()}
 
 
-def raw_members(path: Path) -> dict[str, bytes]:
-    """The bytes of every member as they lie in the file: its header, its packed contents and what follows them."""
-    data = path.read_bytes()
-    with zipfile.ZipFile(path) as package:
-        found = sorted(package.infolist(), key=lambda member: member.header_offset)
-        ends = [member.header_offset for member in found[1:]] + [package.start_dir]
-    return {member.filename: data[member.header_offset : end] for member, end in zip(found, ends, strict=True)}
-
-
 def loaded(path: Path, *, data_only: bool = True) -> Workbook:
     """The workbook as openpyxl reads it; what it would lose on saving does not matter here."""
     with warnings.catch_warnings():

@@ -51,13 +51,13 @@ def test_slab_made_for_the_order(costing: Costing) -> None:
     """Four slabs of 1000 x 500 x 40 at 5 % rejects, by hand: volume, mould, minutes, overhead, price."""
     density, price = grey()
     good, casts, volume = 4, 4 / 0.95, 1.0 * 0.5 * 0.04
-    loads = math.ceil(casts * volume * 1.1 * 1000 / 50)
+    loads = casts / 1  # one mould, so a day and a load for each piece that is cast
     face, arris = 0.5 + 3.0 * 0.04, 3.0 + 4 * 0.04
     board = 0.5 + 2 * (1.036 * 0.058) + 2 * (0.5 * 0.058)
     joint = 3.0 + 4 * 0.04
     minutes_maker = 30 / good + 60 / good + 12 * casts / good + (20 * 0.5 + 6 * arris) / 0.95
     minutes_helper = 10 * board / good + 15 * loads / good + 10 * face + 5
-    refit = 6 * casts / good
+    refit = 6 * (casts - 1) / good
     build = (60 * MAKER + 10 * board * HELPER) / good
     mould = (board * BOARD + joint * JOINT) / good + build + refit * MAKER + casts / good * face * WAX
     hours = (minutes_maker + minutes_helper + refit) / 60
@@ -139,31 +139,40 @@ def changed(tmp_path: Path, *changes: tuple[str, str, str, object]) -> Costing:
     return cost_quotes(load_price_book(write_book(tmp_path / "changed.xlsx", sheets)))
 
 
-def test_batches_are_pooled_over_the_lines_of_a_quote(tmp_path: Path) -> None:
-    """Two lines of one mix share whole mixer loads by volume."""
+def test_a_mix_takes_a_load_for_each_of_its_days(tmp_path: Path) -> None:
+    """Two lines of one mix share its loads by volume; there are as many as the slower line has days of casting."""
     costing = changed(tmp_path, ("Products", "Shelf 800", "Mix", "Grey"), ("Workshop", "Mixer load", "Value", 60))
     mixed = costing.line("mixed_volume")
-    assert costing.line("loads")[0] == math.ceil((mixed[0] + mixed[1]) * 1000 / 60)
+    assert costing.line("rounds").tolist()[:2] == [4 / 0.95, 1.0]
+    assert costing.line("loads")[0] == 4 / 0.95
     assert costing.line("loads_of_line")[0] == pytest.approx(costing.line("loads")[0] * mixed[0] / (mixed[0] + mixed[1]))
     assert costing.line("loads_of_line")[0] + costing.line("loads_of_line")[1] == pytest.approx(costing.line("loads")[0])
 
 
-@pytest.mark.parametrize(("casts", "made"), [(1, 5), (2, 3), (4, 2), (5, 1), (10, 1)])
-def test_whole_moulds_for_an_order(tmp_path: Path, casts: int, made: int) -> None:
-    """4 / 0.95 casts wear 4.21 moulds of one cast each: whole moulds are made and paid by the order."""
+def test_loads_by_volume(tmp_path: Path) -> None:
+    """For who pours several jobs from one load, whole loads of the good pieces; those that fail add their share."""
+    sheets = small_book()
+    sheets["Workshop"].append(["Mixer loads", "by volume", None])
+    costing = cost_quotes(load_price_book(write_book(tmp_path / "volume.xlsx", sheets)))
+    assert costing.line("loads")[0] == math.ceil(4 * 0.02 * 1.1 * 1000 / 50) == 2
+
+
+@pytest.mark.parametrize(("casts", "built"), [(1, 4), (2, 2), (4, 1), (5, 1), (10, 1)])
+def test_moulds_for_an_order(tmp_path: Path, casts: int, built: int) -> None:
+    """Whole moulds are built for four good pieces; the 4 / 0.95 that are cast on average add their share of the wear, no whole mould."""
     costing = changed(tmp_path, ("Moulds", "Melamine", "Casts", casts))
-    assert costing.line("moulds_made")[0] == made
-    assert costing.line("moulds_charged")[0] == made
+    assert costing.line("moulds_built")[0] == built
+    assert costing.line("moulds_charged")[0] == pytest.approx(max(built, 4 / 0.95 / casts), rel=1e-12)
 
 
 @pytest.mark.parametrize(
     ("step", "way", "price"),
-    [(1, "up", 111), (1, "nearest", 110), (5, "up", 115), (5, "nearest", 110), (0.5, "up", 110.5), (None, "up", 110.32)],
+    [(1, "up", 116), (1, "nearest", 116), (5, "up", 120), (5, "nearest", 115), (0.5, "up", 116), (None, "up", 115.67)],
 )
 def test_price_step(tmp_path: Path, step: float | None, way: str, price: float) -> None:
-    """The target price of about 110.31 on each step, up and to the nearest; no step is the smallest coin."""
+    """The target price of about 115.67 on each step, up and to the nearest; no step is the smallest coin."""
     costing = changed(tmp_path, ("Workshop", "Price step", "Value", step), ("Workshop", "Price rounding", "Value", way))
-    assert costing.line("target_price")[0] == pytest.approx(110.31, abs=0.01)
+    assert costing.line("target_price")[0] == pytest.approx(115.67, abs=0.01)
     assert costing.line("unit_price")[0] == price
 
 

@@ -28,6 +28,7 @@ from pricing.costing.catalogue.job import Job, PartDone, part_path, prepare, pri
 from pricing.costing.catalogue.pricer import ALL_FIGURES, Pricer
 from pricing.costing.catalogue.variants import AtQuantities, Grid, Products, Table, VariantError
 from pricing.costing.run import cost_catalogue, cost_quotes
+from pricing.files.left_behind import unfinished_name
 from pricing.problems import BookError
 
 pyarrow = pytest.importorskip("pyarrow", reason="pyarrow, which reads and writes Parquet files, is not installed")
@@ -234,7 +235,8 @@ def test_a_run_that_was_stopped_is_taken_up(small: Job, by_one: dict[str, bytes]
     price_catalogue(small, tmp_path)
     part_path(tmp_path, 0).unlink()
     part_path(tmp_path, 1).write_bytes(by_one[part_path(tmp_path, 1).name][:500])
-    (tmp_path / ".part-000001.parquet.99").write_bytes(b"left behind by a process that was killed")
+    left = unfinished_name("part-000001.parquet", ".parquet").replace(f"-{os.getpid()}-", "-999999999-")
+    (tmp_path / left).write_bytes(b"by a process that was killed")
     kept = part_path(tmp_path, 2).stat().st_mtime_ns
     done = price_catalogue(small, tmp_path)
     assert (done.kept, done.variants) == (1, 200)

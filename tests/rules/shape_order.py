@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pricing.algebra.expressions import CONSTANTS, inputs_of
-from pricing.rules.shapes.shape import TAKE_OFF, Shape
+from pricing.rules.geometry.shape import TAKE_OFF, Shape
 
 
 def check_order(shape: Shape) -> list[str]:

@@ -19,10 +19,10 @@ from solids import hull as hull_of
 
 from pricing.algebra.expressions import inputs_of
 from pricing.rules import cut_outs
+from pricing.rules.geometry.cut_out import CutOut, core_cuts, place_faults, size_fault
+from pricing.rules.geometry.plan import circle, rectangle
+from pricing.rules.geometry.plan import rounded as rounded_path
 from pricing.rules.shapes import SHAPES
-from pricing.rules.shapes.cut_out import CutOut, core_cuts, place_faults, size_fault
-from pricing.rules.shapes.plan import circle, rectangle
-from pricing.rules.shapes.plan import rounded as rounded_path
 
 RULES = (
     cut_outs.cut_length, cut_outs.cut_width, cut_outs.cut_radius, cut_outs.off_middle, cut_outs.cut_depth, cut_outs.cut_plan_area,

@@ -11,8 +11,8 @@ from shapely.geometry import Point, Polygon
 from solids import box, measure
 from test_cut_outs import agree, not_below
 
+from pricing.rules.geometry.outline import Outline, outline_of
 from pricing.rules.shapes import SHAPES
-from pricing.rules.shapes.outline import Outline, outline_of
 from pricing.rules.shapes.slab_by_outline import SLAB_BY_OUTLINE, outline_cuts, outline_drawing
 
 many = settings(

@@ -15,7 +15,8 @@ from test_cut_outs import many, mm
 
 from pricing.algebra.expressions import evaluate
 from pricing.rules import layers
-from pricing.rules.shapes import SHAPES, measures, seen_edges
+from pricing.rules.geometry import measures, seen_edges
+from pricing.rules.shapes import SHAPES
 
 STEEL = 7850.0  # kg/m³, EN 1991-1-1:2002, table A.4, and the density that EN 10080 takes for nominal masses
 

@@ -14,7 +14,8 @@ import pytest
 import pricing.rules
 from pricing.algebra.expressions import CONSTANTS, expression_of, inputs_of
 from pricing.glossary import GLOSSARY
-from pricing.rules.shapes import SHAPES, measures, seen_edges
+from pricing.rules.geometry import measures, seen_edges
+from pricing.rules.shapes import SHAPES
 from pricing.rules.shapes.slab_by_outline import SLAB_BY_OUTLINE
 from pricing.units import registry
 

@@ -15,14 +15,14 @@ from pricing.book.uses import USES, unknown_uses
 from pricing.book.wording.sentences import listed, quoted
 from pricing.problems import Problems
 from pricing.rules import layers
+from pricing.rules.geometry.cut_out import CutOut, place_faults, size_fault
+from pricing.rules.geometry.measures import RULES as MEASURES
+from pricing.rules.geometry.measures import SLABS, room_of
+from pricing.rules.geometry.outline import Outline
+from pricing.rules.geometry.plan import Polygon
+from pricing.rules.geometry.seen_edges import ALL_SEEN, LIP_LIMITS
+from pricing.rules.geometry.seen_edges import RULES as SEEN_EDGES
 from pricing.rules.shapes import SHAPES
-from pricing.rules.shapes.cut_out import CutOut, place_faults, size_fault
-from pricing.rules.shapes.measures import RULES as MEASURES
-from pricing.rules.shapes.measures import SLABS, room_of
-from pricing.rules.shapes.outline import Outline
-from pricing.rules.shapes.plan import Polygon
-from pricing.rules.shapes.seen_edges import ALL_SEEN, LIP_LIMITS
-from pricing.rules.shapes.seen_edges import RULES as SEEN_EDGES
 from pricing.text import fold
 
 BY_OUTLINE = "slab by outline"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable
 
+from pricing.book.checking.closed import check_closed_days
 from pricing.book.checking.materials import MaterialChecks
 from pricing.book.checking.pieces import check_pieces
 from pricing.book.checking.shapes import check_shapes
@@ -29,6 +30,7 @@ def check_book(book: PriceBook, problems: Problems) -> None:
     MaterialChecks(book, problems).check()
     check_shapes(book, problems)
     check_pieces(book, problems)
+    check_closed_days(book, problems)
     for check in (_steps, _moulds, _machines, _plans, _quotes, _refits, _refit_grade, _actuals):
         check(book, problems)
 
@@ -124,6 +126,11 @@ def _machines(book: PriceBook, problems: Problems) -> None:
         book.settings.get("electricity_price", 0.0) == 0.0 and "electricity_price" not in book.setting_cells
     )
     told = False
+    if book.number("interest_rate") > 0:
+        yearly = at.numbers("hours_per_year")
+        for index, machine in enumerate(at.texts("machine")):
+            if machine and not yearly[index] > 0:
+                at.report("no-hours-per-year", "hours_per_year", index, machine=quoted(machine))
     for index, (machine, price, resale, power) in enumerate(rows):
         if resale > price:
             at.report("resale-above-price", "resale", index, found=number_text(resale), machine=quoted(machine))

@@ -87,10 +87,7 @@ def _with_article(word: str) -> str:
 def _limits(view: SheetView, shape: Shape, values: dict[str, Floats], rows: NDArray[np.int64], board: Floats) -> None:
     if not len(rows) or shape.measured:  # what is measured elsewhere is checked there
         return
-    dimensions: dict[str, Floats] = {}
-    for name in shape.dimensions:
-        given = values[name][rows]
-        dimensions[name] = np.where(np.isnan(given), shape.defaults.get(name, np.nan), given)
+    dimensions: dict[str, Floats] = shape.filled({name: values[name][rows] for name in shape.dimensions})
     with np.errstate(all="ignore"):
         results = shape.take_off(dimensions, board[rows])
         for limit in shape.limits:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from pricing.book.declared.column import Column
+from pricing.rules.geometry.dimensions import DIMENSIONS, FIGURES
 from pricing.rules.shapes import SHAPES
-from pricing.rules.shapes.dimensions import DIMENSIONS, FIGURES
 
 #: Units inside the engine and in the starter book, by the unit of the glossary.
 _UNITS = {"metre": ("m", "mm"), "metre**2": ("m2", "m2"), "metre**3": ("m3", "L"), "dimensionless": ("", "")}

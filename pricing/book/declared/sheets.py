@@ -9,8 +9,8 @@ from pricing.book.declared.column import Column, SheetDeclaration
 from pricing.book.declared.dimensions import DIMENSION_COLUMNS, DIMENSION_NAMES
 from pricing.book.declared.pieces import CUT_OUTS, LAYERS, OUTLINES
 from pricing.book.declared.settings import SETTINGS
+from pricing.rules.geometry.seen_edges import ALL_SEEN
 from pricing.rules.shapes import SHAPES
-from pricing.rules.shapes.seen_edges import ALL_SEEN
 
 KINDS = (
     "binder", "aggregate", "water", "pigment", "admixture", "fibre", "board", "fixing", "sealant", "tape", "release",
@@ -208,6 +208,16 @@ MOULDS = SheetDeclaration(
                shown="casts", example="1", decimals=0, width=10),
         Column("Refit minutes", "number", "Minutes to clean a mould and make it ready again.",
                quantity="refit_minutes", unit="min", default=0.0, example="10", decimals=0, width=11),
+        Column("Pieces per mould", "number", "Pieces that one filling gives, for a mould with several places; blank: 1.",
+               quantity="pieces_per_mould", shown="pieces", default=1.0, whole=True, example="4", decimals=0, width=10, in_starter=False),
+        Column("Price", "number", "What a mould costs that is bought ready; steps by mould, m2 mould and m joint do not count for it.",
+               quantity="mould_price", unit="currency", default=0.0, example="85.00", decimals=2, width=12, in_starter=False),
+        Column("Pattern price", "number", "What the pattern costs from which moulds are taken.", quantity="pattern_price",
+               unit="currency", default=0.0, example="240.00", decimals=2, width=12, in_starter=False),
+        Column("Moulds of a pattern", "number", "How many moulds are taken from one pattern; blank: 1.", quantity="moulds_of_pattern",
+               shown="moulds", default=1.0, whole=True, example="5", decimals=0, width=10, in_starter=False),
+        Column("Resale", "number", "What a worn or idle mould still brings; blank: nothing.", quantity="mould_resale",
+               unit="currency", default=0.0, example="10.00", decimals=2, width=12, in_starter=False),
     ),
     key=("mould_plan",),
 )
@@ -276,6 +286,10 @@ PRODUCTS = SheetDeclaration(
         Column("Made for", "choice",
                "order: the moulds are paid by this order. stock: a mould's cost is spread over all the casts it "
                "survives.", choices=MADE_FOR, default="order", width=10),
+        Column("Moulds kept", "number",
+               "Moulds that already stand in the rack: they are not built again. Blank: none; for a product made for stock, as many as "
+               "one mixer load fills.", quantity="moulds_kept", shown="moulds", whole=True, example="2", decimals=0, width=9,
+               in_starter=False),
         Column("Usual run", "number", "How many are usually ordered at once.", quantity="usual_run", shown="pieces",
                whole=True, example="4", decimals=0, width=9),
         Column("List price", "number", "Price in your printed list, without tax; blank where it is calculated.", quantity="given_price",
@@ -295,6 +309,8 @@ EXTRAS = SheetDeclaration(
         Column("Amount", "number", "How much, in the material's pack unit.", quantity="extra_amount", unit_rule="pack unit of material",
                needed=True, example="2", width=10),
         Column("Per", "choice", "What the amount is counted by.", choices=PER, needed=True, width=16),
+        Column("Lost on reject", "yes_no", "yes: a rejected piece takes it with it. Blank: yes for what is cast in, no for the rest.",
+               example="no", width=10, in_starter=False),
     ),
     key=("product", "material", "per"),
 )
@@ -372,10 +388,21 @@ ACTUALS = SheetDeclaration(
     ),
 )
 
+CLOSED = SheetDeclaration(
+    "Closed", "days on which nothing is worked", "Holidays of the workshop: concrete cures through them, and nobody works.",
+    "closure", "closures",
+    (
+        Column("From", "date", "First day on which the workshop is closed.", needed=True, example="2025-12-22", width=13),
+        Column("To", "date", "Last such day; blank: that day alone.", example="2026-01-02", width=13),
+        Column("Why", "note", "For yourself.", default="", width=30),
+    ),
+    in_starter=False,
+)
+
 #: The sheets in the order of the starter book; a sheet comes after those that it names, Customers after Delivery.
 SHEETS: tuple[SheetDeclaration, ...] = (
     WORKSHOP, MATERIALS, MIXES, GRADES, MACHINES, LABOUR, MOULDS, FINISHES, OUTLINES, PRODUCTS, LAYERS, EXTRAS, DELIVERY, CUSTOMERS,
-    ENQUIRIES, CUT_OUTS, ACTUALS,
+    ENQUIRIES, CUT_OUTS, ACTUALS, CLOSED,
 )
 
 #: Those of an empty starter book.

@@ -13,7 +13,8 @@ from pricing.book.typed.conversion import tidy
 from pricing.book.wording.reporter import Reporter
 from pricing.book.wording.sentences import listed, near_matches, quoted
 from pricing.text import fold
-from pricing.xlsx.cells import DATE, NUMBER, TEXT, Cell, address, column_letters
+from pricing.xlsx.addresses import address, column_letters
+from pricing.xlsx.cells import DATE, NUMBER, TEXT, Cell
 from pricing.xlsx.reading.grid import Grid, Indices
 
 #: How far down the headings may stand [rows that hold something].

@@ -56,7 +56,7 @@ class NameBook:
         values = table[declared.columns[0].name]
         spellings: dict[str, str] = {}
         for index, name in enumerate(values.tolist()):
-            if name and not declared.columns[0].refers_to:
+            if isinstance(name, str) and name and not declared.columns[0].refers_to:
                 values[index] = spellings.setdefault(fold(name), name)
         self.spellings[declared.name] = spellings
 

@@ -28,8 +28,9 @@ from pricing.book.wording.reporter import Reporter
 from pricing.book.wording.sentences import listed
 from pricing.problems import BookError, Problems
 from pricing.text import fold
+from pricing.xlsx.reading.cell_table import Sheet
 from pricing.xlsx.reading.grid import Grid
-from pricing.xlsx.reading.workbook import Sheet, Workbook, read_workbook
+from pricing.xlsx.reading.workbook import Workbook, read_workbook
 
 
 def read_price_book(path: Path, *, instead: Sequence[Sheet] = ()) -> tuple[PriceBook | None, Problems]:
@@ -86,6 +87,7 @@ class _Reading:
             self.sheets.setdefault(fold(sheet.name), sheet)
         self.currency = ""
         self.tables: dict[str, SheetTable] = {}
+        self.without_unit: list[str] = []
 
     def book(self) -> PriceBook:
         """Everything that the workbook says, as far as it could be read."""
@@ -93,6 +95,8 @@ class _Reading:
         settings, cells = self._settings(workshop)
         for declared in others:
             self.tables[declared.name] = self._table(declared)
+        if self.without_unit:
+            Reporter(self.problems, "").report("unit-not-stated", warning=True, headings="; ".join(self.without_unit))
         present = {name for name, table in self.tables.items() if table.letters}
         NameBook(self.tables, present, self.problems).resolve()
         book = PriceBook(self.path, self.tables, settings, cells)
@@ -159,18 +163,14 @@ class _Reading:
             units_of_rows = row_units(column.unit_rule, columns, self.tables)
             columns[column.name] = reader.read(column, units_of_rows)
         if reader.without_unit:
-            reporter.report(
-                "unit-not-stated", warning=True, headings=listed(_with_units(declared, reader.without_unit), "and")
-            )
+            self.without_unit += [f"{sheet.name}: {each}" for each in _with_units(declared, reader.without_unit)]
         ordered = {column.name: columns[column.name] for column in declared.columns}
         return SheetTable(declared.name, sheet.name, rows, ordered, found.letters())
 
 
 def _with_units(declared: SheetDeclaration, headings: Iterable[str]) -> list[str]:
     wanted = set(headings)
-    return [
-        f"{column.heading} (read as {column.plain_unit})" for column in declared.columns if column.heading in wanted
-    ]
+    return [f"{column.heading} (read as {column.plain_unit})" for column in declared.columns if column.heading in wanted]
 
 
 def _empty(declared: SheetDeclaration) -> SheetTable:

@@ -14,8 +14,9 @@ from pricing.book.reading.columns import ColumnReader, Values
 from pricing.book.reading.headings import check_heading_units, data_rows, find_headings
 from pricing.book.wording.reporter import Reporter
 from pricing.problems import Problems
+from pricing.xlsx.reading.cell_table import Sheet
 from pricing.xlsx.reading.grid import Grid
-from pricing.xlsx.reading.workbook import Sheet, read_workbook
+from pricing.xlsx.reading.workbook import read_workbook
 
 
 def declaration(book: PriceBook, *, axes: bool = False) -> SheetDeclaration:

@@ -6,9 +6,7 @@ import contextlib
 import dataclasses
 import datetime
 import math
-import os
 import sys
-import tempfile
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -22,6 +20,7 @@ from pricing.book.paper import paper_of
 from pricing.book.starter.data import BookData, Row
 from pricing.book.starter.styles import ACCENT, FONT, Styles, column_width
 from pricing.book.typed.conversion import converted
+from pricing.files.atomic import written_beside
 from pricing.money import minor_units
 
 if TYPE_CHECKING:
@@ -79,36 +78,9 @@ def write_book(path: Path, data: BookData, *, overwrite: bool = False, measures:
     path = Path(path)
     if path.exists() and not overwrite:
         raise FileExistsError(path)
-    handle, name = tempfile.mkstemp(prefix=".", suffix=".xlsx", dir=path.parent)
-    os.close(handle)
-    beside = Path(name)
-    try:
+    path.parent.stat()  # a folder that is not there is a slip of the pen: none is made
+    with written_beside(path, replacing=overwrite) as beside:
         _write(beside, data, measures or {})
-        beside.chmod(0o666 & ~_umask())
-        if overwrite:
-            os.replace(beside, path)
-        else:
-            _move_into_place(beside, path)
-    finally:
-        beside.unlink(missing_ok=True)
-
-
-def _move_into_place(beside: Path, path: Path) -> None:
-    """Give the finished file its name, unless something took that name meanwhile."""
-    try:
-        os.link(beside, path)
-    except FileExistsError:
-        raise
-    except OSError:  # a file system without links
-        if path.exists():
-            raise FileExistsError(path) from None
-        os.replace(beside, path)
-
-
-def _umask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask
 
 
 def _write(path: Path, data: BookData, measures: Mapping[str, str]) -> None:

@@ -40,6 +40,13 @@ CODES: dict[str, str] = {
                        "target",
     "no-electricity-price": 'the setting "Electricity price" is missing, and {machine} draws electricity; type a '
                             'price per kWh',
+    "no-hours-per-year": 'the setting "Interest rate" asks for interest on machines, and {machine} has no Hours per year; type the '
+                         "hours that it runs in a year",
+    "closed-backwards": "the workshop is closed from {first} to {last}, which comes before; type the last day under To",
+    "unknown-holidays": 'the setting "Holidays" is {found}, for which no holidays are known; type the ISO 3166 code of a country or of a '
+                        "part of one, such as GB-ENG, or leave it blank and write the days on the sheet Closed",
+    "no-holidays": 'the setting "Holidays" is {found}, and the library of public holidays is not installed; install it with: pip install '
+                   "'cast-pricing[calendar]', or write the days on the sheet Closed",
     # single cells
     "missing-value": "{what} is missing; type {example}",
     "error-value": "{what} shows the error {found}; mend the formula or type the value",

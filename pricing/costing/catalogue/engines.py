@@ -13,9 +13,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
 
-from pricing.costing.catalogue.job import Job, PartDone, open_parts, price_part, remove_left_behind
+from pricing.costing.catalogue.job import Job, PartDone, open_parts, price_part
 from pricing.costing.catalogue.parquet import REMEDY
 from pricing.costing.catalogue.variants import VariantError
+from pricing.files.left_behind import remove_left_behind
 
 Engine = Literal["local", "dask"]
 

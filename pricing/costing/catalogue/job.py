@@ -10,7 +10,6 @@ import datetime
 import functools
 import hashlib
 import json
-import os
 from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
@@ -25,6 +24,7 @@ from pricing.costing.catalogue.parquet import ParquetVariants, PartWriter, rows_
 from pricing.costing.catalogue.pricer import ALL_FIGURES, FIGURES, Pricer
 from pricing.costing.catalogue.variants import AtQuantities, Columns, Grid, Products, Table, VariantColumn, VariantError, Variants
 from pricing.costing.engine.packed_columns import DictionaryColumn, Floats
+from pricing.files.atomic import written_beside
 from pricing.problems import BookError, Problems
 
 #: Variants that are priced at once: what they need stays below about 150 MB.
@@ -206,12 +206,6 @@ def part_path(out: Path, number: int) -> Path:
     return out / f"part-{number:06}.parquet"
 
 
-def remove_left_behind(out: Path) -> None:
-    """Remove what processes that were killed had begun to write, when all parts are finished."""
-    for file in out.glob(".part-*"):
-        file.unlink(missing_ok=True)
-
-
 def price_part(job: Job, out: Path, number: int) -> PartDone:
     """Price one part and write it; whatever process does it, on whatever machine, the figures are the same.
 
@@ -250,7 +244,7 @@ def open_parts(prepared: Prepared, out: Path) -> list[int]:
     cuts = prepared.cuts
     left = [number for number in range(prepared.parts) if rows_of(part_path(out, number)) != cuts[number + 1] - cuts[number]]
     out.mkdir(parents=True, exist_ok=True)
-    beside = out / f".{ASKED}.{os.getpid()}"
-    beside.write_text(json.dumps({"mark": mark, "variants": prepared.variants.count, "parts": prepared.parts}, indent=2), encoding="utf-8")
-    os.replace(beside, asked)
+    with written_beside(asked) as beside:
+        asking = {"mark": mark, "variants": prepared.variants.count, "parts": prepared.parts}
+        beside.write_text(json.dumps(asking, indent=2), encoding="utf-8")
     return left

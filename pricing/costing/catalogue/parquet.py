@@ -5,10 +5,11 @@ Needs pyarrow, which comes with the extra ``catalogue``.
 
 from __future__ import annotations
 
-import os
+import contextlib
 from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from pathlib import Path
+from types import TracebackType
 from typing import Any
 
 import numpy as np
@@ -16,6 +17,7 @@ import numpy as np
 from pricing.book.price_book import PriceBook
 from pricing.costing.catalogue.variants import DATE, WORDS, Columns, VariantColumn, VariantError, Variants, named_columns
 from pricing.costing.engine.packed_columns import DictionaryColumn, Floats
+from pricing.files.atomic import written_beside
 
 #: What to do where a library of the extra is absent.
 REMEDY = "install it with: pip install pyarrow 'dask[distributed]'"
@@ -156,7 +158,7 @@ class PartWriter:
 
     def __init__(self, path: Path) -> None:
         self._path = path
-        self._beside = path.with_name(f".{path.name}.{os.getpid()}")
+        self._writing = contextlib.ExitStack()
         self._writer: Any = None
 
     def add(self, first: int, variants: Columns, figures: dict[str, Floats]) -> None:
@@ -173,21 +175,15 @@ class PartWriter:
         columns |= {name: library.array(values, from_pandas=True) for name, values in figures.items()}
         table = library.table(columns)
         if self._writer is None:
-            self._path.parent.mkdir(parents=True, exist_ok=True)
-            self._writer = library.parquet.ParquetWriter(self._beside, table.schema, compression="zstd")
+            beside = self._writing.enter_context(written_beside(self._path))
+            self._writer = self._writing.enter_context(library.parquet.ParquetWriter(beside, table.schema, compression="zstd"))
         self._writer.write_table(table)
 
     def __enter__(self) -> PartWriter:
         return self
 
-    def __exit__(self, kind: object, *_: object) -> None:
-        if self._writer is not None:
-            self._writer.close()
-            if kind is None:
-                with self._beside.open("rb") as file:
-                    os.fsync(file.fileno())
-                os.replace(self._beside, self._path)
-        self._beside.unlink(missing_ok=True)
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None) -> None:
+        self._writing.__exit__(kind, error, trace)
 
 
 def _arrow_column(column: VariantColumn) -> Any:

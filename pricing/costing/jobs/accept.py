@@ -19,9 +19,9 @@ from pricing.book.wording.sentences import near_matches, number_text
 from pricing.costing.jobs.proposals import Proposal
 from pricing.problems import Problems
 from pricing.text import fold
-from pricing.xlsx.cells import Cell
-from pricing.xlsx.editing.addresses import cell_position
-from pricing.xlsx.editing.write_cells import CellWrite, write_cells
+from pricing.xlsx.addresses import cell_position
+from pricing.xlsx.cells import Cell, CellWrite
+from pricing.xlsx.editing.write_cells import write_cells
 from pricing.xlsx.number_formats import unit_in_format
 from pricing.xlsx.reading.workbook import read_workbook
 

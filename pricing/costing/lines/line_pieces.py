@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 from pricing.book import pieces
 from pricing.book.price_book import PriceBook
 from pricing.costing.lines.order_lines import OrderLines
-from pricing.rules.shapes.cut_out import CutOut
-from pricing.rules.shapes.outline import Outline
-from pricing.rules.shapes.seen_edges import ALL_SEEN, RULES
+from pricing.rules.geometry.cut_out import CutOut
+from pricing.rules.geometry.outline import Outline
+from pricing.rules.geometry.seen_edges import ALL_SEEN, RULES
 
 #: Kinds of materials that are cast into a piece and weigh with it.
 CAST_IN = frozenset({"reinforcement", "cast in"})

@@ -16,9 +16,9 @@ from numpy.typing import NDArray
 from pricing.book.pieces import cut_outs_of_lines, line_keys
 from pricing.book.price_book import PriceBook, SheetTable
 from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, Floats, Places, Texts, first_seen, taken_places
+from pricing.rules.geometry.seen_edges import ALL_SEEN
+from pricing.rules.geometry.shape import Shape
 from pricing.rules.shapes import SHAPES
-from pricing.rules.shapes.seen_edges import ALL_SEEN
-from pricing.rules.shapes.shape import Shape
 
 PLANS = ("mix", "mould_plan", "labour_plan", "finish")
 DIMENSIONS = tuple(dict.fromkeys(name for shape in SHAPES.values() for name in shape.dimensions))
@@ -93,7 +93,7 @@ class OrderLines:
         blank : what stands for a dimension that is given nowhere and has no value of its own in the shape
         """
         given = {name: self.dimensions[name][rows] for name in shape.dimensions}
-        return {name: np.where(np.isnan(values), shape.defaults.get(name, blank), values) for name, values in given.items()}
+        return shape.filled(given, blank)
 
 
 def place_of(table: SheetTable, column: str, row: int) -> str:

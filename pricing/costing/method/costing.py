@@ -81,6 +81,14 @@ class Costing:
         """The lines of a quote, counted from 0."""
         return self._lines_of.get(quote, [])
 
+    def loads_of(self, quote: str) -> dict[str, float]:
+        """Mixer loads of a quote, by mix [loads]."""
+        batches, loads = self.model.tables["batches"], self.values.value("batches", "loads").tolist()
+        names = dict(zip(self.model.tables["lines"].text["mix"].tolist(), self.lines.plans["mix"].tolist(), strict=True))
+        of_quote = [number for number, name in enumerate(batches.text["quote"].tolist()) if name == quote]
+        keys = batches.text["mix"]
+        return {str(names.get(keys[number], keys[number])): loads[number] for number in of_quote}
+
     def products(self) -> list[str]:
         """The product of each line."""
         names: list[str] = self.book.tables["Products"].columns["product"][self.lines.product].tolist()
@@ -137,7 +145,8 @@ class Costing:
         """
         lines = {name: self.line(name).tolist() for name in (
             "quantity", "cast_volume", "mass", "unit_cost", "unit_price", "line_net", "line_cost", "line_margin",
-            "discounted_margin", "contribution", "labour_hours", *(column for _, column in self.parts))}
+            "discounted_margin", "contribution", "labour_hours", "rounds", "moulds_built", "moulds_charged",
+            *(column for _, column in self.parts))}
         quotes = {name: self.quote(name).tolist() for name in (
             "discount", "small_order_charge", "carriage", "net", "tax", "payable", "deposit", "quote_cost", "quote_margin",
             "quote_mass")}
@@ -152,6 +161,10 @@ class Costing:
                 "lines": [{
                     "product": products[row],
                     "quantity": int(lines["quantity"][row]),
+                    "mix": self.lines.plans["mix"][row],
+                    "rounds": lines["rounds"][row],
+                    "moulds_built": int(lines["moulds_built"][row]),
+                    "moulds_charged": lines["moulds_charged"][row],
                     "volume_m3": lines["cast_volume"][row],
                     "mass_kg": lines["mass"][row],
                     "unit_cost": lines["unit_cost"][row],
@@ -168,6 +181,7 @@ class Costing:
                 "cost": quotes["quote_cost"][number],
                 "margin": quotes["quote_margin"][number],
                 "mass_kg": quotes["quote_mass"][number],
+                "loads": self.loads_of(quote),
             })
         days = sorted(set(self.lines.day.tolist()))
         shown = day or (days[-1] if days else datetime.date.today())

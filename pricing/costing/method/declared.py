@@ -6,7 +6,7 @@ people and machines), then what the lines make of it: take-off, steps, lines, qu
 
 from __future__ import annotations
 
-from pricing.costing.engine.columns import Band, ByWord, Column, Computed, Input, Lookup, Sum, TableSpec, Text
+from pricing.costing.engine.columns import Band, ByWord, Column, Computed, Input, Largest, Lookup, Sum, TableSpec, Text
 from pricing.costing.method.piece_declared import PLAIN, PieceForms, in_forms, more_of_take_off, tables_of_pieces
 from pricing.costing.method.vocabulary import (
     BUILDS_MOULD,
@@ -39,8 +39,8 @@ from pricing.costing.method.workshop_declared import (
 )
 from pricing.rules import labour, moulds, prices, totals
 from pricing.rules import learning as learning_rules
+from pricing.rules.geometry.shape import TAKE_OFF, Shape
 from pricing.rules.shapes import SHAPES
-from pricing.rules.shapes.shape import TAKE_OFF, Shape
 
 __all__ = [
     "BANDS", "BATCHES", "BOARD_PRICES", "BUILDS_MOULD", "CUSTOMERS", "DRIVERS", "DRIVERS_PER_GOOD_PIECE", "EXTRAS", "EXTRA_PARTS",
@@ -66,7 +66,8 @@ def take_off_table(shape: Shape, forms: PieceForms = PLAIN) -> TableSpec:
         *inputs("line"),
         PRODUCT,
         *texts("mould_plan", *(["outline"] if shape.measured else [])),
-        *(Input(name, not_kept=shape.defaults.get(name), result=name in _RESULTS_OF_TAKE_OFF) for name in shape.dimensions),
+        *(Input(name, not_kept=shape.defaults.get(name), result=name in _RESULTS_OF_TAKE_OFF, settles=True)
+          for name in shape.dimensions),
         *lookups("moulds", "mould_plan", "board"),
         *lookups("outlines", "outline", *shape.measured),
         *(Computed(rule, result=rule.__name__ in _RESULTS_OF_TAKE_OFF) for rule in shape.all_rules),
@@ -89,11 +90,12 @@ def steps_table(*, learning: bool = False) -> TableSpec:
         *inputs("step_number", "line", "plan_step"),
         PRODUCT,
         *texts("step", "per"),
-        *lookups("plan steps", "plan_step", "minutes", "lost_on_reject", "builds_mould", "hourly_cost", "machine_rate_of_step"),
+        *lookups("plan steps", "plan_step", "minutes", "lost_on_reject", "builds_mould", "attended", "hourly_cost", "machine_rate_of_step"),
         ByWord("count", "lines", "line", DRIVERS, "per", unit="per"),
         *(taught if learning else inputs("average_minutes_factor", follows="no learning is stated", steers=True)),
         *lookups("lines", "line", "rejects"),
         Computed(labour.step_hours),
+    Computed(labour.step_labour_hours),
         Computed(labour.step_wages, result=True),
         Computed(labour.step_mould_wages),
         Computed(labour.step_casting_wages),
@@ -116,9 +118,11 @@ EXTRAS = TableSpec("extras", "extra_number", (
     *inputs("extra_number", "line", "extra_part"),
     PRODUCT,
     *texts("material", "per"),
-    *lookups("extra parts", "extra_part", "extra_amount"),
+    *lookups("extra parts", "extra_part", "extra_amount", "lost_on_reject"),
     *lookups("extra parts", "extra_part", "unit_price_of_material", result=True),
     ByWord("count", "lines", "line", DRIVERS, "per", unit="per"),
+    *lookups("lines", "line", "rejects"),
+    Computed(labour.extra_used),
     Computed(labour.extra_line_cost, result=True),
 ), scope="work", subject="{material}", called=("bought-in thing", "bought-in things"))
 
@@ -126,7 +130,9 @@ BATCHES = TableSpec("batches", "batch", (
     *inputs("batch"),
     Text("quote", remark=True),
     *texts("mix"),
+    Sum("good_volume_of_mix", "lines", "good_volume", "batch"),
     Sum("mixed_volume_of_mix", "lines", "mixed_volume", "batch"),
+    Largest("rounds_of_mix", "lines", "rounds", "batch"),
     Computed(prices.loads, result=True),
 ), scope="work", subject="{mix} in quote {quote}")
 
@@ -136,9 +142,12 @@ LINES = TableSpec("lines", "line", (
     PRODUCT,
     *inputs("quote_number", "batch"),
     *texts("mix", "mould_plan"),
-    *inputs("quantity", "rejects", "made_for_stock"),
+    Input("quantity", settles=True),
+    *inputs("rejects", "made_for_stock"),
     Input("has_mould", follows="mould_plan", steers=True),
-    Input("moulds_at_once", follows="mould_plan"),
+    Input("moulds_at_once", follows="the number that makes the quote cheapest", chosen=True, settles=True),
+    Text("moulds_because", remark=True, not_kept=""),
+    Input("moulds_kept", not_kept=0.0, settles=True),
     *(Lookup(name, "take-off", column, "line") for name, column in TAKE_OFF_OF_LINE),
     *lookups("mixes", "mix", "fresh_density", result=True),
     Computed(prices.mass),
@@ -146,16 +155,21 @@ LINES = TableSpec("lines", "line", (
     *lookups("mixes", "mix", "mix_price", result=True),
     Computed(prices.concrete_per_cast),
     Computed(prices.concrete_cost, part="concrete", result=True),
+    Computed(prices.good_volume),
     Computed(prices.mixed_volume),
+    *lookups("moulds", "mould_plan", "pieces_per_mould", "mould_life"),
+    Computed(moulds.places),
+    Computed(moulds.rounds),
     *lookups("batches", "batch", "loads", result=True),
     *lookups("batches", "batch", "mixed_volume_of_mix"),
     Computed(prices.loads_of_line),
-    *lookups("moulds", "mould_plan", "casts_per_mould"),
     Computed(moulds.moulds_worn),
-    Computed(moulds.moulds_made),
+    Computed(moulds.moulds_needed),
+    Computed(moulds.moulds_built),
     Computed(moulds.moulds_charged),
     Computed(prices.per_order),
     Computed(prices.per_batch),
+    *lookups("moulds", "mould_plan", "is_bought", "bought_mould_cost"),
     Computed(prices.per_mould),
     Computed(prices.per_cast),
     Input("per_piece", follows="one for each piece"),
@@ -177,12 +191,13 @@ LINES = TableSpec("lines", "line", (
     Computed(moulds.refits),
     Computed(moulds.refit_hours),
     Computed(moulds.refit_cost),
+    Computed(moulds.release_per_piece),
     Computed(moulds.mould_cost, part="mould", result=True),
     Sum("labour_cost", "steps", "step_casting_wages", "line", part="labour", result=True),
     Sum("machine_cost", "steps", "step_machine_cost", "line", part="machine", result=True),
     Sum("finish_cost", "finishes", "finish_line_cost", "line", part="finish", result=True),
     Sum("extras_cost", "extras", "extra_line_cost", "line", part="extras", result=True),
-    Sum("step_hours_sum", "steps", "step_hours", "line"),
+    Sum("step_hours_sum", "steps", "step_labour_hours", "line"),
     Computed(labour.labour_hours, seen_by="maker"),
     Computed(prices.overhead_cost, part="overhead", result=True),
     Computed(prices.unit_cost, result=True),

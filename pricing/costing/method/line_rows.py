@@ -7,15 +7,13 @@ from numpy.typing import NDArray
 
 from pricing.book.price_book import NONE
 from pricing.costing.engine.model import Rows
-from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, Floats, TextColumn, first_seen, taken_places
+from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, TextColumn, first_seen, taken_places
 from pricing.costing.lines.order_lines import place_of, usual_runs
 from pricing.costing.method import declared
-from pricing.costing.method.mould_boards import share_of_sheets
 from pricing.costing.method.piece_declared import PLAIN, in_forms
 from pricing.costing.method.piece_rows import layer_mix_keys, layers_in_use, more_of_sizes
 from pricing.costing.method.price_sets import PricingContext
 from pricing.costing.method.rows_builder import RowsBuilder, number_or, safe_key
-from pricing.rules import moulds
 from pricing.rules.shapes import SHAPES
 
 
@@ -92,7 +90,8 @@ def line_rows(context: PricingContext, batches: Codes) -> Rows:
         "made_for_stock": (products["made_for"][lines.product] == "stock"),
         "has_mould": has_mould,
         "moulds_at_once": has_mould,
-        "sheet_board": sheet_board(context),
+        "moulds_kept": np.nan_to_num(products["moulds_kept"][lines.product]) if "moulds_kept" in products else np.zeros(count),
+        "sheet_board": np.zeros(count),
         "per_piece": np.broadcast_to(1.0, count),
         "usual_run": np.trunc(usual_runs(context.book))[lines.product],
         "price_is_listed": (stands & ~typed),
@@ -102,6 +101,7 @@ def line_rows(context: PricingContext, batches: Codes) -> Rows:
     text: dict[str, TextColumn] = {
         "quote": lines.quote, "product": context.product_keys,
         "mix": context.plan_keys("mix"), "mould_plan": context.plan_keys("mould_plan"),
+        "moulds_because": np.full(count, "", dtype=object),
     }
     places = {name: lines.places[name] for name in ("rejects", "given_price", "usual_run")}
     places["made_for_stock"] = lines.places["made_for"]
@@ -119,24 +119,6 @@ def price_typed(context: PricingContext) -> NDArray[np.bool_]:
     return typed
 
 
-def sheet_board(context: PricingContext) -> Floats:
-    """Each line's share of whole sheets [m²/mould]; zero where board is charged by what is cut."""
-    book, lines = context.book, context.lines
-    if book.word("board_bought_by") != "sheets":
-        return np.broadcast_to(0.0, len(lines))
-    plans = book.tables["Moulds"].columns
-    casts = dict(zip(plans["mould_plan"].tolist(), plans["casts"].tolist(), strict=True))
-    cut = [moulds_cut(context, line, casts.get(plan, np.nan)) for line, plan in enumerate(lines.plans["mould_plan"].tolist())]
-    return np.array([share_of_sheets(book, lines, line, moulds, context.pieces) for line, moulds in enumerate(cut)])
-
-
-def moulds_cut(context: PricingContext, line: int, casts_per_mould: float) -> int:
-    """Moulds that are cut together for a line, by the rules that charge them."""
-    rejects = float(np.nan_to_num(context.book.tables["Products"].columns["rejects"][context.lines.product[line]]))
-    worn = moulds.moulds_worn(1.0, moulds.casts(float(context.lines.quantity[line]), rejects), number_or(casts_per_mould, 1.0))
-    return int(moulds.moulds_made(worn, 1.0))
-
-
 def band_rows(context: PricingContext) -> Rows:
     """The bands of delivery, by zone and limit."""
     table = context.book.tables["Delivery"]
@@ -151,7 +133,7 @@ def band_rows(context: PricingContext) -> Rows:
 
 
 def customer_rows(context: PricingContext) -> Rows:
-    """The customers of the context."""
+    """The customers of the lines."""
     table = context.book.tables["Customers"]
     rows = {name: row for row, name in enumerate(table.columns["customer"].tolist())}
     builder = RowsBuilder(declared.CUSTOMERS)

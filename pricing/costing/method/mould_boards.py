@@ -13,10 +13,10 @@ from pricing.costing.lines.line_pieces import LinePieces
 from pricing.costing.lines.order_lines import OrderLines
 from pricing.costing.method.costing import Costing
 from pricing.costing.nesting.whole_sheets import KERF, Sheet, sheet_share
+from pricing.rules.geometry.cut_out import CutOut, core_cuts, millimetres
+from pricing.rules.geometry.outline import Outline
+from pricing.rules.geometry.shape import Cut, Shape
 from pricing.rules.shapes import SHAPES
-from pricing.rules.shapes.cut_out import CutOut, core_cuts, millimetres
-from pricing.rules.shapes.outline import Outline
-from pricing.rules.shapes.shape import Cut, Shape
 from pricing.rules.shapes.slab_by_outline import outline_cuts
 
 

@@ -12,8 +12,9 @@ from dataclasses import dataclass, replace
 from pricing.costing.engine.columns import ByWord, Column, Computed, Input, Largest, Lookup, Sum, TableSpec, Text
 from pricing.costing.method.vocabulary import DRIVERS, EXTENTS, PRODUCT, inputs, lookups, texts
 from pricing.rules import cut_outs, layers, outlines, pieces, prices
-from pricing.rules.shapes import SHAPES, measures, seen_edges
-from pricing.rules.shapes.shape import Shape
+from pricing.rules.geometry import measures, seen_edges
+from pricing.rules.geometry.shape import Shape
+from pricing.rules.shapes import SHAPES
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,13 +69,14 @@ LAYERS = TableSpec("layers", "layer", (
     Text("on", remark=True),
     *inputs("layer_thickness"),
     *inputs("covers_face", "leaves_inside", "covers_underside", follows="on", steers=True),
-    *lookups("lines", "line", "face", "underside", "arris", "casts"),
+    *lookups("lines", "line", "face", "underside", "arris", "casts", "quantity", "rounds"),
     Lookup("inside", "take-off", "inside_area", "line"),
     Computed(layers.layer_area),
     Computed(layers.layer_volume, result=True),
     *lookups("mixes", "mix", "fresh_density", "mix_price"),
     Computed(layers.layer_mass),
     Computed(layers.layer_cost, result=True),
+    Computed(layers.layer_good_volume),
     Computed(layers.layer_mixed_volume),
     *lookups("batches", "batch", "loads", "mixed_volume_of_mix"),
     Computed(layers.layer_loads),
@@ -156,6 +158,7 @@ _COMPOSED: Mapping[str, tuple[Column, ...]] = {
         Sum("cast_in_mass", "extras", "extra_mass", "line"), Computed(layers.mass),
     ),
     "concrete_per_cast": (Sum("layers_cost", "layers", "layer_cost", "line"), Computed(layers.concrete_per_cast)),
+    "good_volume": (Computed(prices.good_volume), Computed(layers.backing_good_volume)),
     "mixed_volume": (Computed(prices.mixed_volume), Computed(layers.backing_mixed_volume)),
     "loads_of_line": (Sum("layers_loads", "layers", "layer_loads", "line"), Computed(layers.loads_of_line)),
     "per_mass": (Computed(layers.per_mass),),
@@ -187,7 +190,13 @@ def of_batches(spec: TableSpec, forms: PieceForms) -> TableSpec:
     """The pooled batches: what lines and what layers are cast of."""
     if not forms.composed:
         return spec
-    return _replaced(spec, {"mixed_volume_of_mix": (
+    return _replaced(spec, {"good_volume_of_mix": (
+        Sum("good_volume_of_lines", "lines", "backing_good_volume", "batch"),
+        Sum("good_volume_of_layers", "layers", "layer_good_volume", "batch"), Computed(layers.good_volume_of_mix),
+    ), "rounds_of_mix": (
+        Largest("rounds_of_lines", "lines", "rounds", "batch"), Largest("rounds_of_layers", "layers", "rounds", "batch"),
+        Computed(layers.rounds_of_mix),
+    ), "mixed_volume_of_mix": (
         Sum("mixed_volume_of_lines", "lines", "backing_mixed_volume", "batch"),
         Sum("mixed_volume_of_layers", "layers", "layer_mixed_volume", "batch"), Computed(layers.mixed_volume_of_mix),
     )})

@@ -14,7 +14,7 @@ from pricing.costing.lines.order_lines import place_of
 from pricing.costing.method import piece_declared
 from pricing.costing.method.price_sets import PricingContext
 from pricing.costing.method.rows_builder import RowsBuilder, safe_key
-from pricing.rules.shapes.shape import Shape
+from pricing.rules.geometry.shape import Shape
 
 
 def more_of_sizes(context: PricingContext, spec: TableSpec, shape: Shape, chosen: NDArray[np.intp]) -> dict[str, Floats]:

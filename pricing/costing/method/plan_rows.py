@@ -32,7 +32,9 @@ MACHINE_COLUMNS = (("machine_price", "price"), ("resale", "resale"), ("life_hour
 #: Figures of a mould plan: name in the model, column of the sheet, what a blank stands for.
 _MOULD_FIGURES = (
     ("casts_per_mould", "casts", 1.0), ("sealant_radius", "sealant_radius", 0.0), ("fixing_spacing", "fixing_spacing", 1.0),
-    ("refit_every", "refit_every", 0.0), ("refit_minutes", "refit_minutes", 0.0),
+    ("refit_every", "refit_every", 0.0), ("refit_minutes", "refit_minutes", 0.0), ("pieces_per_mould", "pieces_per_mould", 1.0),
+    ("mould_price", "price", 0.0), ("mould_resale", "resale", 0.0), ("pattern_price", "pattern_price", 0.0),
+    ("moulds_of_pattern", "moulds_of_a_pattern", 1.0),
 )
 
 
@@ -46,15 +48,28 @@ def ingredient_rows(context: PricingContext, mixes: Sequence[tuple[str, str]]) -
             material, basis = table.columns["material"][row], table.columns["basis"][row]
             plain, bulk, volume, driver = BASES[basis]
             kind = kinds.get(material, AIR)
+            damp = _damp(context, material, kind)
             builder.add(
                 ingredient=builder.count + 1, mix=context.keyed(mix, price_set), material=context.keyed(material, price_set),
                 basis=basis, amount=(float(table.columns["amount"][row]), place_of(table, "amount", row)),
                 plain_amount=plain, bulk_amount=bulk, volume_of_amount=volume,
                 by_parts=float(driver == "by_parts"), by_cubic_metre=float(driver == "by_cubic_metre"),
                 by_binder=float(driver == "by_binder"), is_binder=float(kind == "binder"),
-                water_share=_water_share(context, material, kind), is_pigment=float(kind == "pigment"), is_air=float(kind == AIR),
+                water_share=_water_share(context, material, kind), is_pigment=float(kind == "pigment"), is_air=float(kind == AIR), **damp,
             )
     return builder.rows()
+
+
+def _damp(context: PricingContext, material: str, kind: str) -> dict[str, tuple[float, str]]:
+    """Moisture and absorption of an aggregate by its price that holds last; none of anything else."""
+    table = context.book.tables["Materials"]
+    if kind != "aggregate":
+        return {"moisture": (0.0, ""), "absorption": (0.0, "")}
+    row = int(np.flatnonzero(table.columns["material"] == material)[-1])
+    return {
+        name: (number_or(float(table.columns[name][row]), 0.0) if name in table.columns else 0.0, place_of(table, name, row))
+        for name in ("moisture", "absorption")
+    }
 
 
 def _water_share(context: PricingContext, material: str, kind: str) -> float:
@@ -87,13 +102,16 @@ def mould_rows(context: PricingContext, plans: Sequence[tuple[str, str]]) -> Row
         rows = np.flatnonzero(table.columns["mould_plan"] == plan)
         if not plan or not len(rows):
             nothing = {f"{column}_material": NONE for column, _ in ROLES}
-            builder.add(mould_plan=context.keyed(plan or NONE, price_set), casts_per_mould=1.0, fixing_spacing=1.0, **nothing)
+            builder.add(mould_plan=context.keyed(plan or NONE, price_set), casts_per_mould=1.0, fixing_spacing=1.0, pieces_per_mould=1.0,
+                        moulds_of_pattern=1.0, **nothing)
             continue
         row = int(rows[0])
         given: dict[str, Any] = {
             name: (number_or(float(table.columns[column][row]), blank), place_of(table, column, row))
-            for name, column, blank in _MOULD_FIGURES
-        }
+            for name, column, blank in _MOULD_FIGURES if column in table.columns
+        } | {"is_bought": float(not table.columns["board"][row])}
+        given.setdefault("pieces_per_mould", 1.0)
+        given.setdefault("moulds_of_pattern", 1.0)
         for name, _ in ROLES:
             given[f"{name}_material"] = context.keyed(table.columns[name][row] or NONE, price_set)
         builder.add(mould_plan=context.keyed(plan, price_set), **given)

@@ -31,11 +31,18 @@ def setting_place(context: PricingContext, name: str) -> str:
     return f"Workshop!{cell}" if cell and "!" not in cell else cell
 
 
+#: How recipes may state their aggregates, other than dry.
+SATURATED = "saturated"
+
+#: The setting by which mixer loads are counted by volume alone.
+BY_VOLUME = "by volume"
+
+
 def settings_rows(context: PricingContext) -> Rows:
     """The one row of settings."""
     settings, number, word = context.book.settings, context.book.number, context.book.word
     digits = money.minor_units(str(settings["currency"]))
-    cash = number("cash_step")
+
     grades = context.book.tables["Grades"].columns["grade"].tolist()
     refit = word("refit_grade") or (grades[0] if grades else NONE)
     typed: dict[str, tuple[float, str]] = {
@@ -48,11 +55,12 @@ def settings_rows(context: PricingContext) -> Rows:
         "smallest_order": (number("smallest_order"), "smallest_order"),
         "deposit_share": (number("deposit"), "deposit"),
         "tax_down": (float(settings["tax_rounding"] == "down"), "tax_rounding"),
-        "cash_step": (cash, "cash_step"),
+        "cash_step": (number("cash_step"), "cash_step"),
         "standard_tax_rate": (number("tax_rate"), "tax_rate"),
-        "cash_divisor": (cash or 1.0, ""),
         "mix_allowance": (number("mix_allowance"), "mix_allowance"),
         "mixer_load": (number("mixer_load"), "mixer_load"),
+        "aggregates_saturated": (float(context.book.word("aggregates_in_recipes") == SATURATED), "aggregates_in_recipes"),
+        "loads_by_day": (float(context.book.word("mixer_loads") != BY_VOLUME), "mixer_loads"),
         "electricity_price": (number("electricity_price"), "electricity_price"),
         "release_covers": (number("release_covers"), "release_covers"),
         "one_person_lift": (number("one_person_lift"), "one_person_lift"),

@@ -8,7 +8,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.book.price_book import NONE, SheetTable
+from pricing.book.price_book import NONE, PriceBook, SheetTable
 from pricing.costing.engine.columns import TableSpec
 from pricing.costing.engine.model import Rows
 from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, Floats, TextColumn, first_seen
@@ -153,6 +153,7 @@ def _plan_steps(uses: Expanded, used: NDArray[np.intp], slope: Floats, learning:
         {
             "plan_step": np.arange(1.0, len(used) + 1), "minutes": columns["minutes"][used].astype(np.float64),
             "lost_on_reject": np.where(good, np.nan_to_num(columns["lost_on_reject"][used]), 0.0),
+            "attended": np.array([float(bool(name)) for name in columns["grade"][used]]),
             "builds_mould": np.array([float(word in declared.BUILDS_MOULD) for word in per]), "learning_slope": slope, **repeated,
         },
         {
@@ -183,7 +184,10 @@ def extra_rows(uses: Expanded) -> list[Rows]:
     """What the products in use need besides, and what the lines need, which points at it."""
     columns = uses.table.columns
     used, lines, number = uses.parts
-    given = {"extra_part": np.arange(1.0, len(used) + 1), "extra_amount": columns["amount"][used].astype(np.float64)}
+    given = {
+        "extra_part": np.arange(1.0, len(used) + 1), "extra_amount": columns["amount"][used].astype(np.float64),
+        "lost_on_reject": _lost_extras(uses.context.book, used),
+    }
     text: dict[str, TextColumn] = {
         "product": uses.context.product_keys.taken(lines), "material": uses.material_keys(lines, used), "per": columns["per"][used],
     }
@@ -191,8 +195,19 @@ def extra_rows(uses: Expanded) -> list[Rows]:
     if spec.column("is_cast_in") is not None:
         kinds = uses.context.pieces.kinds
         given["is_cast_in"] = np.array([float(kinds.get(name) in CAST_IN) for name in columns["material"][used].tolist()])
-    parts = Rows(spec, len(used), given, text, uses.places(used, extra_amount="amount"))
+    parts = Rows(spec, len(used), given, text, uses.places(used, extra_amount="amount", lost_on_reject="lost_on_reject"))
     return [parts, _uses(declared.EXTRAS, uses, "extra", number, "per")]
+
+
+def _lost_extras(book: PriceBook, used: NDArray[np.intp]) -> Floats:
+    """1 for each row of the Extras sheet that a rejected piece takes with it; blank: what is cast into the piece."""
+    columns, materials = book.tables["Extras"].columns, book.tables["Materials"].columns
+    kinds = dict(zip(materials["material"].tolist(), materials["kind"].tolist(), strict=True))
+    cast_in = np.array([float(kinds.get(name) in CAST_IN) for name in columns["material"][used]])
+    typed = columns.get("lost_on_reject", np.full(len(columns["material"]), np.nan))[used]
+    good = np.array([word in declared.DRIVERS_PER_GOOD_PIECE for word in columns["per"][used]], dtype=bool)
+    lost: Floats = np.where(good, np.where(np.isnan(typed), cast_in, typed), 0.0)
+    return lost
 
 
 def _uses(spec: TableSpec, uses: Expanded, kind: str, number: NDArray[np.intp], which: str) -> Rows:

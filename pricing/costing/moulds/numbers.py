@@ -1,22 +1,24 @@
 """How many moulds a wanted date needs at once, and what each number of moulds does to price and lead time.
 
-The work of the lines of a quote that are wanted no later comes first; a line without a wanted date comes last. The
-fewest moulds that make the date are taken: each further mould costs board and work, and none makes a piece cheaper.
+The work of the lines of a quote that are wanted no later comes first; a line without a wanted date comes last. From the
+number that makes the quote cheapest upwards the fewest moulds that make the date are taken.
 """
 
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Sequence
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 
 from pricing.costing.engine.evaluation import evaluate
-from pricing.costing.engine.packed_columns import Floats
+from pricing.costing.engine.packed_columns import DictionaryColumn, Floats
 from pricing.costing.method.costing import Costing
-from pricing.costing.method.mould_boards import share_of_sheets
+from pricing.costing.moulds.cheapest import with_moulds
+from pricing.costing.moulds.mould_costs import boards_of_sheets
+from pricing.costing.moulds.options import MOST_MOULDS, useful_moulds
 from pricing.costing.time import working_days as calendar
 from pricing.costing.time.lead_time import (
     AT_CASTING,
@@ -25,15 +27,12 @@ from pricing.costing.time.lead_time import (
     hours_of_work,
     overflow,
     rounds,
-    whole_moulds,
+    whole_places,
     working_days,
     working_week,
 )
-from pricing.costing.time.working_days import MOST_DAYS, CalendarError, casting_rounds
+from pricing.costing.time.working_days import MOST_DAYS, CalendarError
 from pricing.money import whole_up
-
-#: More moulds of one line than this stand in no small workshop.
-MOST_MOULDS = 1_000
 
 #: Rows of a table of price against lead time, unless another number is asked for.
 MOST_ROWS = 12
@@ -78,26 +77,6 @@ class _Line:
     chosen: int = 0
 
 
-def useful_moulds(casts: float, least: int = 1, most: int | None = None) -> Iterator[int]:
-    """Numbers of moulds worth looking at: for each number of rounds the fewest moulds that allow it, rising.
-
-    Parameters: casts [casts]; the fewest moulds, as many as wear out over the order [moulds]; the most that there is
-    room for [moulds], by default as many as casts.
-
-    >>> list(useful_moulds(10))
-    [1, 2, 3, 4, 5, 10]
-    """
-    needed = max(1, casting_rounds(casts, 1))
-    top = needed if most is None else most
-    moulds = max(1, least)
-    while moulds <= max(top, least):
-        yield moulds
-        rounds = -(-needed // moulds)
-        if rounds == 1:
-            return
-        moulds = -(-needed // (rounds - 1))
-
-
 def wanted_days(costing: Costing) -> list[datetime.date | None]:
     """The last day that will do for each line; None where none is given."""
     typed = costing.book.tables["Enquiries"].columns.get("wanted_by")
@@ -126,15 +105,14 @@ def with_mould_numbers(costing: Costing) -> Costing:
         return costing
     search = _Search(costing, wanted, looked_for)
     search.raise_numbers()
-    at_once = costing.model.tables["lines"].given["moulds_at_once"].copy()
-    boards = costing.model.tables["lines"].given["sheet_board"].copy()
+    lines = costing.model.tables["lines"]
+    at_once, reasons = lines.given["moulds_at_once"].copy(), lines.text["moulds_because"].copy()
     for line, found in search.found.items():
-        if costing.line("has_mould")[line] and found.options[found.chosen] != costing.line("moulds_made")[line]:
+        if costing.line("has_mould")[line] and found.options[found.chosen] > at_once[line]:
             at_once[line] = found.options[found.chosen]
-            boards[line] = share_of_sheets(costing.book, costing.lines, line, found.options[found.chosen])
+            reasons[line] = f"wanted by {wanted[line]}"
     search.report()
-    model = costing.model.with_given("lines", {"moulds_at_once": at_once, "sheet_board": boards})
-    return replace(costing, model=model, values=evaluate(model))
+    return with_moulds(costing, at_once, DictionaryColumn.of(reasons))
 
 
 def price_against_lead_time(costing: Costing, line: int, most_rows: int = MOST_ROWS) -> tuple[MouldChoice, ...]:
@@ -147,7 +125,7 @@ def price_against_lead_time(costing: Costing, line: int, most_rows: int = MOST_R
 
     Numbers with which the line would not be ready earlier are left out; the other lines of its quote keep theirs.
     """
-    search = _Search(costing, wanted_days(costing), [line])
+    search = _Search(costing, wanted_days(costing), [line], fewest=True)
     found = search.found[line]
     ready = search.ready(found)
     picked: list[int] = []
@@ -162,7 +140,8 @@ def price_against_lead_time(costing: Costing, line: int, most_rows: int = MOST_R
     changes = {name: np.broadcast_to(given[name], shape).copy() for name in ("moulds_at_once", "sheet_board")}
     if costing.line("has_mould")[line]:
         changes["moulds_at_once"][:, line] = numbers
-        changes["sheet_board"][:, line] = [share_of_sheets(costing.book, costing.lines, line, moulds) for moulds in numbers]
+        for row in range(len(numbers)):
+            changes["sheet_board"][row] = boards_of_sheets(costing, changes["moulds_at_once"][row])
     values = evaluate(costing.model, {("lines", name): array for name, array in changes.items()})
     cost, price = (np.broadcast_to(values.value("lines", name), shape)[:, line] for name in ("unit_cost", "unit_price"))
     within, start, week = int(costing.book.number("start_within")), start_of(costing, line), working_week(costing.book)
@@ -176,13 +155,16 @@ def price_against_lead_time(costing: Costing, line: int, most_rows: int = MOST_R
 class _Search:
     """The search for numbers of moulds over the lines of a costing."""
 
-    def __init__(self, costing: Costing, wanted: Sequence[datetime.date | None], looked_for: Sequence[int]) -> None:
+    def __init__(
+        self, costing: Costing, wanted: Sequence[datetime.date | None], looked_for: Sequence[int], *, fewest: bool = False
+    ) -> None:
         self.costing = costing
         self.wanted = wanted
         self.week = working_week(costing.book)
         self.hours_per_day = costing.book.number("hours_per_day")
-        self.casts = costing.line("casts")
-        self.moulds = whole_moulds(costing.line("moulds_made")).copy()
+        self.quantity, self.per_mould = costing.line("quantity"), costing.line("pieces_per_mould")
+        self.places = whole_places(costing.line("places")).copy()
+        self.fewest = fewest
         of_quote: dict[Any, list[int]] = {}
         for line, quote in enumerate(costing.lines.quote.tolist()):
             of_quote.setdefault(quote, []).append(line)
@@ -194,13 +176,19 @@ class _Search:
         self._hours_of_options()
 
     def _options(self, line: int) -> list[int]:
-        """Numbers of moulds worth looking at: no fewer than wear out, no more than there is room for."""
-        if not self.costing.line("has_mould")[line]:
+        """Numbers of moulds worth looking at: no fewer than stand or, with *fewest*, than wear out; no more than there is room for."""
+        costing = self.costing
+        if not costing.line("has_mould")[line]:
             return [1]
-        places = self.costing.book.number("mould_places") or MOST_MOULDS
-        least = max(1, int(whole_up(self.costing.line("moulds_worn")[line])))
-        most = min(int(places), MOST_MOULDS, max(1, int(whole_up(self.casts[line]))))
-        return list(useful_moulds(float(self.casts[line]), least, most))
+        places = (costing.book.number("mould_places") or MOST_MOULDS)
+        fillings = int(whole_up(self.quantity[line] / self.per_mould[line]))
+        needed, kept, stands = (int(costing.line(name)[line]) for name in ("moulds_needed", "moulds_kept", "moulds_at_once"))
+        least = max(1, needed, min(kept, fillings)) if self.fewest else max(1, stands)
+        return list(useful_moulds(fillings, least, min(int(places), MOST_MOULDS, max(1, fillings))))
+
+    def _places(self, line: int, moulds: int) -> float:
+        """Pieces that so many moulds of a line hold at once [pieces]."""
+        return float(moulds * self.per_mould[line]) if self.costing.line("has_mould")[line] else float(self.quantity[line])
 
     def _first(self, line: int, of_quote: dict[Any, list[int]]) -> list[int]:
         """The lines of the same quote whose work comes no later: all where the line has no wanted date."""
@@ -228,19 +216,19 @@ class _Search:
         rows = [self.row[line] for line in found.first]
         own = found.first.index(found.line)
         hours, waits = self.hours[rows].copy(), self.waits[rows]
-        filled = rounds(self.casts[found.first], self.moulds[found.first])
+        filled = rounds(self.quantity[found.first], self.places[found.first])
         before, after = np.zeros(len(found.options)), np.zeros(len(found.options))
         for number, moulds in enumerate(found.options):
             hours[own] = found.hours[number]
-            filled[own] = rounds(self.casts[found.line], np.array(float(moulds)))
+            filled[own] = rounds(self.quantity[found.line], np.array(self._places(found.line, moulds)))
             over = overflow(hours[:, AT_CASTING], filled, self.hours_per_day)
             before_all, after_all = working_days(hours, waits, over, self.hours_per_day)
             before[number], after[number] = before_all[own], after_all[own]
         weekday = start_of(self.costing, found.line).weekday()
         in_mould = waits[own, AT_CASTING] / HOURS_ON_THE_CLOCK
         try:
-            days = calendar.lead_time_days(self.casts[found.line], np.array(found.options, dtype=np.float64), in_mould, before, after,
-                                           week=self.week, weekday=weekday)
+            places = np.array([self._places(found.line, moulds) for moulds in found.options])
+            days = calendar.lead_time_days(self.quantity[found.line], places, in_mould, before, after, week=self.week, weekday=weekday)
         except CalendarError:  # a figure that cannot be is told elsewhere
             return [None] * len(found.options)
         return [int(day) if day <= MOST_DAYS else None for day in days.tolist()]
@@ -255,7 +243,7 @@ class _Search:
                 if chosen > found.chosen:
                     found.chosen, changed = chosen, True
                 self.hours[self.row[found.line]] = found.hours[found.chosen]
-                self.moulds[found.line] = found.options[found.chosen]
+                self.places[found.line] = self._places(found.line, found.options[found.chosen])
 
     def _fewest(self, found: _Line) -> int:
         """Which of the numbers is the first to make the date; where none does, the first to be ready earliest."""

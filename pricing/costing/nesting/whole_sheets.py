@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from pricing.costing.nesting.nest import Nest, NestingError, Panel, nest
-from pricing.rules.shapes.shape import Cut
+from pricing.rules.geometry.shape import Cut
 
 #: What a saw takes away where the book does not say [m]; common practice, no source.
 KERF = 0.003

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from pricing.book.closed_days import closed_days
 from pricing.book.price_book import PriceBook
 from pricing.costing.engine.evaluation import Evaluation
 from pricing.costing.engine.packed_columns import Floats
@@ -54,28 +55,30 @@ def lead_time_days(costing: Costing, quote: str) -> int:
     if not lines:
         raise KeyError(quote)
     hours, waits = hours_of_work(costing, lines), hours_of_waiting(costing, lines)
-    casts, moulds = costing.line("casts")[lines], whole_moulds(costing.line("moulds_made")[lines])
+    pieces, places = costing.line("quantity")[lines], whole_places(costing.line("places")[lines])
     hours_per_day = costing.book.number("hours_per_day")
-    over = overflow(hours[:, AT_CASTING], rounds(casts, moulds), hours_per_day)
+    over = overflow(hours[:, AT_CASTING], rounds(pieces, places), hours_per_day)
     before, after = working_days(hours, waits, over, hours_per_day)
-    days = calendar.lead_time_days(casts, moulds, waits[:, AT_CASTING] / HOURS_ON_THE_CLOCK, before, after, week=working_week(costing.book))
+    in_mould = waits[:, AT_CASTING] / HOURS_ON_THE_CLOCK
+    days = calendar.lead_time_days(pieces, places, in_mould, before, after, week=working_week(costing.book))
     return max(int(costing.book.number("start_within")) + int(days.max()), 1)
 
 
 def working_week(book: PriceBook) -> WorkingWeek:
-    """The days that the workshop works."""
-    return WEEKS.get(book.word("working_week"), calendar.WEEK)
+    """The days that the workshop works, its closed days left out."""
+    week, closed = WEEKS.get(book.word("working_week"), calendar.WEEK), closed_days(book)
+    return WorkingWeek(week.days, closed) if closed else week
 
 
-def whole_moulds(moulds: Floats) -> Floats:
-    """Moulds that stand ready at once: whole ones, and one where a line is cast without a mould plan."""
-    found: Floats = np.maximum(np.floor(moulds), 1.0)
+def whole_places(places: Floats) -> Floats:
+    """Pieces that the moulds of a line hold at once: whole ones, and at least one [pieces]."""
+    found: Floats = np.maximum(np.floor(places), 1.0)
     return found
 
 
-def rounds(casts: Floats, moulds: Floats) -> Floats:
-    """How often the moulds of each line are filled [rounds]."""
-    found: Floats = whole_up(whole_up(casts) / moulds)
+def rounds(pieces: Floats, places: Floats) -> Floats:
+    """Whole days of casting of each line for its good pieces: how often its moulds are filled [rounds]."""
+    found: Floats = whole_up(pieces / places)
     return found
 
 

@@ -1,4 +1,6 @@
-"""Batch sheets: what is weighed out for each full mixer load of a mix and for the last, smaller one.
+"""Batch sheets: what is weighed out for the mixer loads of a mix, casting day by casting day.
+
+Concrete is mixed on the day on which it is cast; the loads of a day are of equal size. What is planned are the good pieces.
 
 Aggregates are weighed as they lie, with their moisture; the water that they bring is taken from the water that is
 added. Every weight is rounded to the workshop's scale, liquids to whole millilitres, and the sheet says what the load
@@ -8,6 +10,7 @@ scale is the better measure.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,7 +20,7 @@ from pricing.book.price_book import is_air, price_row_on
 from pricing.costing.method.costing import Costing
 from pricing.costing.method.rows_builder import number_or, safe_key
 from pricing.costing.warnings import MOST_PIGMENT
-from pricing.money import whole_down
+from pricing.money import whole_down, whole_up
 from pricing.rules import moisture
 
 #: Water over binder beyond which a mix is worth another look: common practice, no source.
@@ -29,8 +32,9 @@ MOST_ROUNDING = 0.01
 #: Mass of a millilitre of what has a density of one kilogram in a cubic metre [kg].
 _MILLILITRE = 1e-6
 
-#: The smallest last load as a share of a full one; less is rounding noise.
-_NOTHING = 1e-6
+#: A load below this share of the mixer's is pointed at: a mixer mixes badly what barely covers its blades (common practice,
+#: no source).
+SMALL_LOAD = 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +92,8 @@ class Load:
     Parameters
     ----------
     litres : fresh concrete that it is meant to give [L]
-    count : how many such loads there are
+    count : how many such loads there are on all of its days
+    days : the casting days on which it is mixed, counted from 1; none where loads are counted by volume
     weighings : for each ingredient of the sheet
     water_binder : mass of water over mass of binder as weighed out [1]; nan without a binder
     pigment_share : mass of pigment over mass of binder as weighed out [1]; nan without a binder
@@ -99,6 +104,7 @@ class Load:
     weighings: tuple[Weighing, ...]
     water_binder: float
     pigment_share: float
+    days: tuple[int, ...] = ()
 
     @property
     def yield_litres(self) -> float:
@@ -118,9 +124,9 @@ class BatchSheet:
     Parameters
     ----------
     mix : its name
-    litres : fresh concrete wanted in all, with the allowance for what stays in the mixer [L]
+    litres : fresh concrete for the good pieces, with the allowance for what stays in the mixer [L]
     ingredients : in the order of the recipe
-    loads : the full loads, then the last part load; either may be missing
+    loads : of each size, in the order of their days
     limits : sentences on what should be looked at
     """
 
@@ -141,32 +147,70 @@ def batch_sheets(costing: Costing) -> tuple[BatchSheet, ...]:
     mixes = {safe_key(name): name for name in costing.book.tables["Mixes"].columns["mix"].tolist()}
     mixes |= dict(zip(costing.model.tables["lines"].text["mix"].tolist(), costing.lines.plans["mix"].tolist(), strict=True))
     keys = costing.model.tables["batches"].text["mix"].tolist()
-    volumes = costing.values.value("batches", "mixed_volume_of_mix").tolist()
-    return tuple(_sheet(costing, str(mixes[key]), str(key), float(volume) * 1000) for key, volume in zip(keys, volumes, strict=True))
+    return tuple(_sheet(costing, str(mixes[key]), str(key), poured) for key, poured in zip(keys, litres_by_day(costing), strict=True))
 
 
-def loads_of(litres: float, mixer_load: float) -> tuple[tuple[float, int], ...]:
-    """Full loads and the last part load that make up so many litres: litres of each and how many of it.
+def litres_by_day(costing: Costing) -> list[list[float]]:
+    """Fresh concrete that each mix of a quote takes on each of its casting days, for the good pieces [L].
 
-    >>> loads_of(150.0, 60.0), loads_of(120.0, 60.0), loads_of(20.0, 60.0)
-    (((60.0, 2), (30.0, 1)), ((60.0, 2),), ((20.0, 1),))
+    The moulds of every line are filled from the first day on, each day once; where loads are counted by volume, all is one day.
     """
-    full = int(whole_down(litres / mixer_load))
-    rest = litres - full * mixer_load
-    kinds = [(mixer_load, full)] if full else []
-    if rest > (mixer_load * _NOTHING if full else 0.0):
-        kinds.append((rest, 1))
-    return tuple(kinds)
+    by_day = costing.setting("loads_by_day") > 0
+    quantities, places = costing.line("quantity").tolist(), costing.line("places").tolist()
+    found: list[list[float]] = [[] for _ in range(costing.model.tables["batches"].count)]
+    for line, batch, volume in _poured(costing):
+        quantity = quantities[line]
+        at_once = max(float(whole_down(places[line])), 1.0) if by_day else quantity
+        poured = found[batch]
+        days = int(whole_up(quantity / at_once))
+        poured.extend([0.0] * (days - len(poured)))
+        for day in range(days):
+            poured[day] += volume * 1000 / quantity * min(at_once, quantity - day * at_once)
+    return found
 
 
-def weigh(ingredients: tuple[Ingredient, ...], litres: float, count: int = 1) -> Load:
+def _poured(costing: Costing) -> list[tuple[int, int, float]]:
+    """What is poured for the good pieces: line, mix of the quote, both counted from 0, and volume with the allowance [m³]."""
+    tables, value = costing.model.tables, costing.values.value
+    own = "backing_good_volume" if tables["lines"].spec.column("backing_good_volume") is not None else "good_volume"
+    batches, volumes = tables["lines"].given["batch"].tolist(), costing.line(own).tolist()
+    found = [(line, int(batch) - 1, volume) for line, (batch, volume) in enumerate(zip(batches, volumes, strict=True))]
+    if "layers" in tables:
+        columns = (value("layers", name).tolist() for name in ("line", "batch", "layer_good_volume"))
+        found += [(int(line) - 1, int(batch) - 1, volume) for line, batch, volume in zip(*columns, strict=True)]
+    return found
+
+
+def loads_of(poured: Sequence[float], mixer_load: float) -> tuple[tuple[float, int, tuple[int, ...]], ...]:
+    """The mixer loads of some casting days, those of a day of equal size: litres of each, how many, and on which days.
+
+    Parameters
+    ----------
+    poured : what each day takes [L]
+    mixer_load : the most that a load gives [L]
+
+    >>> loads_of([150.0], 60.0), loads_of([60.0, 60.0, 20.0], 60.0)
+    (((50.0, 3, (1,)),), ((60.0, 2, (1, 2)), (20.0, 1, (3,))))
+    """
+    kinds: dict[float, tuple[float, int, tuple[int, ...]]] = {}
+    for day, litres in enumerate(poured, 1):
+        if litres <= 0:
+            continue
+        count = int(whole_up(litres / mixer_load))
+        size = float(f"{litres / count:.12g}")
+        each, so_far, days = kinds.get(size, (litres / count, 0, ()))
+        kinds[size] = (each, so_far + count, (*days, day))
+    return tuple(kinds.values())
+
+
+def weigh(ingredients: tuple[Ingredient, ...], litres: float, count: int = 1, days: tuple[int, ...] = ()) -> Load:
     """What a load of so many litres takes of each ingredient, rounded to the scale.
 
     Parameters
     ----------
     ingredients : of the mix
     litres : fresh concrete that the load is meant to give [L]
-    count : how many such loads there are
+    count, days : how many such loads there are, and on which casting days
     """
     dry = [each.content * litres / 1000 for each in ingredients]
     free = [moisture.free_water(mass, each.moisture, each.absorption) for each, mass in zip(ingredients, dry, strict=True)]
@@ -183,7 +227,7 @@ def weigh(ingredients: tuple[Ingredient, ...], litres: float, count: int = 1) ->
         millilitres = round(values["weighed_mass"] / each.step) if each.is_liquid else None
         lies, weighed, volume = (values[name] for name in ("mass_as_it_lies", "weighed_mass", "volume_in_load"))
         weighings.append(Weighing(mass, water, lies, weighed, volume, millilitres, loose))
-    return Load(litres, count, tuple(weighings), *_ratios(ingredients, weighings, sum(free)))
+    return Load(litres, count, tuple(weighings), *_ratios(ingredients, weighings, sum(free)), days)
 
 
 def _ratios(ingredients: tuple[Ingredient, ...], weighings: list[Weighing], free: float) -> tuple[float, float]:
@@ -196,11 +240,18 @@ def _ratios(ingredients: tuple[Ingredient, ...], weighings: list[Weighing], free
     return (water / binder, pigment / binder) if binder else (float("nan"), float("nan"))
 
 
-def _sheet(costing: Costing, mix: str, key: str, litres: float) -> BatchSheet:
+def _sheet(costing: Costing, mix: str, key: str, poured: list[float]) -> BatchSheet:
     ingredients = _ingredients(costing, mix, key)
-    mixer_load = costing.book.number("mixer_load") or litres
-    loads = tuple(weigh(ingredients, each, count) for each, count in loads_of(litres, mixer_load))
-    return BatchSheet(mix, litres, ingredients, loads, tuple(_limits(costing, key, ingredients, loads)))
+    mixer_load = costing.book.number("mixer_load") or sum(poured)
+    by_day = costing.setting("loads_by_day") > 0
+    loads = tuple(
+        weigh(ingredients, litres, count, days if by_day else ()) for litres, count, days in loads_of(poured, mixer_load))
+    limits = _limits(costing, key, ingredients, loads)
+    limits += [
+        f"A load of {load.litres:.1f} L is less than a tenth of the mixer's {mixer_load:g} L: it mixes badly, and clings to the drum; pour "
+        "it with another job of the same mix, or by hand." for load in loads if load.litres < SMALL_LOAD * mixer_load
+    ]
+    return BatchSheet(mix, sum(poured), ingredients, loads, tuple(limits))
 
 
 def _ingredients(costing: Costing, mix: str, key: str) -> tuple[Ingredient, ...]:
@@ -209,7 +260,7 @@ def _ingredients(costing: Costing, mix: str, key: str) -> tuple[Ingredient, ...]
     recipe, materials = book.tables["Mixes"].columns, book.tables["Materials"]
     rows = np.flatnonzero(recipe["mix"] == mix).tolist()
     of_model = np.flatnonzero(costing.model.tables["ingredients"].text["mix"] == key).tolist()
-    mass, volume, share = (costing.values.value("ingredients", name) for name in ("ingredient_mass", "ingredient_volume", "water_share"))
+    mass, volume, share = (costing.values.value("ingredients", name) for name in ("dry_content", "ingredient_volume", "water_share"))
     scale = costing.book.number("scale_step")
     water = sum(float(mass[at]) for row, at in zip(rows, of_model, strict=True) if _kind(costing, recipe["material"][row]) == "water")
     found = []
@@ -222,7 +273,7 @@ def _ingredients(costing: Costing, mix: str, key: str) -> tuple[Ingredient, ...]
         assert price is not None  # a material without a price on the day is an error of the costing
         cell = {name: _figure(costing, name, price) for name in ("density", "bulk_density", "moisture", "absorption")}
         kind = str(materials.columns["kind"][price])
-        damp = kind == "aggregate" and cell["moisture"] > 0
+        damp = kind == "aggregate" and (cell["moisture"] > 0 or cell["absorption"] > 0)
         liquid = materials.columns["pack_unit"][price] == "L" and kind != "water"
         found.append(Ingredient(
             material, kind, float(mass[at]), cell["density"], cell["moisture"] if damp else 0.0, cell["absorption"] if damp else 0.0,

@@ -9,8 +9,7 @@ from math import ceil
 from pricing.costing.method.costing import Costing
 from pricing.costing.method.mould_boards import Board, board_of, cuts_of, kerf_of, shape_of
 from pricing.costing.nesting.nest import Nest, NestingError, Panel, nest
-from pricing.costing.time.lead_time import whole_moulds
-from pricing.rules.shapes.cut_out import millimetres
+from pricing.rules.geometry.cut_out import millimetres
 
 #: Effort that the exact search may spend on the panels of one board [s]. Of 246 drawn sets of panels of a small workshop, through
 #: cuts were proven best at once for 234; the search closed 3 of the others within 0.02 s, and none of the 9 left within 3 s.
@@ -119,11 +118,14 @@ def cut_list(costing: Costing, seconds: float = SECONDS, figure: Callable[[float
     rows: list[CutRow] = []
     without: list[str] = []
     boards: dict[str, Board] = {}
-    moulds = whole_moulds(costing.line("moulds_made")).astype(int).tolist()
+    moulds = costing.line("moulds_built").astype(int).tolist()
     for line, product in enumerate(costing.products()):
         shape, board = shape_of(costing.book, costing.lines, line), board_of(costing.book, costing.lines, line)
         if not costing.line("has_mould")[line]:
             without.append(f"{product} has no mould plan.")
+            continue
+        if not moulds[line]:
+            without.append(f"{product}: its moulds stand in the rack.")
             continue
         cuts = cuts_of(costing, line, figure or millimetres)
         if board is None or not cuts:

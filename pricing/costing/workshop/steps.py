@@ -26,7 +26,7 @@ from pricing.costing.time.lead_time import (
     parts,
     plan_of,
     rounds,
-    whole_moulds,
+    whole_places,
     working_week,
 )
 from pricing.costing.time.schedule import MOULD, WAIT, WORK, Casting, ScheduledStep, Step, schedule
@@ -152,8 +152,8 @@ def work_calendar(costing: Costing, steps: tuple[WorkStep, ...]) -> WorkCalendar
     wanted = wanted_days(costing)
     order = sorted(lines, key=lambda line: (wanted[line] or datetime.date.max, line))
     hours, waits = hours_of_work(costing, lines), hours_of_waiting(costing, lines)
-    casts, moulds = costing.line("casts"), whole_moulds(costing.line("moulds_made"))
-    filled, hours_per_day, week = rounds(casts, moulds), costing.book.number("hours_per_day"), working_week(costing.book)
+    pieces, places = costing.line("quantity"), whole_places(costing.line("places"))
+    filled, hours_per_day, week = rounds(pieces, places), costing.book.number("hours_per_day"), working_week(costing.book)
     bars: dict[int, list[Bar]] = {}
     ready: dict[int, datetime.date] = {}
     for place, line in enumerate(order):
@@ -164,7 +164,7 @@ def work_calendar(costing: Costing, steps: tuple[WorkStep, ...]) -> WorkCalendar
             *([Step(OVER, over * 60)] if over else []),
         ]
         after = [Step(OTHERS, float(hours[first, AFTER].sum()) * 60), *_steps(steps, line, AFTER)]
-        casting = Casting(float(casts[line]), int(moulds[line]), float(waits[line, AT_CASTING]) / HOURS_ON_THE_CLOCK)
+        casting = Casting(float(pieces[line]), int(places[line]), float(waits[line, AT_CASTING]) / HOURS_ON_THE_CLOCK)
         entries = schedule(start_of(costing, line), before, casting, after, week=week, hours_per_day=hours_per_day)
         shown = [entry for entry in entries if not (entry.kind == WORK and (entry.name == OTHERS or entry.name.startswith("cast ")))]
         idle = {step.step for step in steps if step.line == line and not step.total}

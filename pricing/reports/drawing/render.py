@@ -11,7 +11,7 @@ from typing import Any
 
 from pricing.reports.drawing.layout import lay_out
 from pricing.reports.drawing.strokes import LengthUnit, Lettering, Stroke, dashed
-from pricing.rules.shapes.drawing import Drawing
+from pricing.rules.geometry.drawing import Drawing
 
 #: Lines are drawn this many times too large and averaged down, so that slanting ones are smooth.
 _FINER = 3

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Literal, TypeAlias
 
-from pricing.rules.shapes.drawing import Point
+from pricing.rules.geometry.drawing import Point
 
 LengthUnit: TypeAlias = Literal["mm", "in"]
 Box: TypeAlias = tuple[float, float, float, float]

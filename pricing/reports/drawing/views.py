@@ -12,7 +12,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from pricing.reports.drawing.strokes import INK, THIN, TINT, Box, LaidOut, LengthUnit, Lettering, Stroke, figure, text_width
-from pricing.rules.shapes.drawing import Area, Circle, Dimension, Line, Mark, Part, Point, View
+from pricing.rules.geometry.drawing import Area, Circle, Dimension, Line, Mark, Part, Point, View
 
 _CIRCLE = tuple((math.cos(math.tau * each / 96), math.sin(math.tau * each / 96)) for each in range(97))
 

@@ -10,6 +10,7 @@ from pricing.book.shown_units import GALLON, POUND
 from pricing.costing.workshop.batch_sheets import BatchSheet, Ingredient, Load, Weighing
 from pricing.costing.workshop.work import Work
 from pricing.glossary import GLOSSARY
+from pricing.reports.quote.wording import listed
 from pricing.reports.shared.cells import Cell, Formula, TableColumn
 from pricing.reports.workshop.page import WorkPage, decimals_of
 from pricing.rules import mixes, moisture
@@ -71,10 +72,27 @@ def write_batches(page: WorkPage, work: Work, scale: float, unit: str) -> None:
         starts.append(page.row)
         gallons = "" if unit == "kg" else f" ({sheet.litres / GALLON:,.1f} gal (US))"
         page.section(f"{sheet.mix}: {sheet.litres:,.1f} L{gallons} in all, with what stays in the mixer")
-        for place, load in enumerate(sheet.loads):
-            pages.load(sheet, load, place)
+        for load in sheet.loads:
+            pages.load(sheet, load)
             page.gap(10)
     page.sheet.set_h_pagebreaks(starts[1:])
+
+
+def mixed(load: Load) -> str:
+    """How often a load is mixed, and on which casting days.
+
+    >>> mixed(Load(30.0, 4, (), 0.4, 0.0, (1, 2))), mixed(Load(20.0, 1, (), 0.4, 0.0, (3,))), mixed(Load(20.0, 2, (), 0.4, 0.0))
+    ('2 loads on each of casting days 1 to 2', '1 load on casting day 3', '2 loads')
+    """
+    if not load.days:
+        return f"{load.count} {'load' if load.count == 1 else 'loads'}"
+    first, last = load.days[0], load.days[-1]
+    each = load.count // len(load.days)
+    of_day = f"{each} {'load' if each == 1 else 'loads'} on"
+    if len(load.days) == 1:
+        return f"{of_day} casting day {first}"
+    running = last - first + 1 == len(load.days)
+    return f"{of_day} each of casting days {f'{first} to {last}' if running else listed([str(day) for day in load.days])}"
 
 
 class _Batches:
@@ -84,12 +102,10 @@ class _Batches:
         self.page, self.in_gallons = page, in_gallons
         self.place = {name: place for place, name in enumerate(names)}
 
-    def load(self, sheet: BatchSheet, load: Load, place: int) -> None:
+    def load(self, sheet: BatchSheet, load: Load) -> None:
         """One kind of load: its litres, its table, its sums and its ratios."""
         page = self.page
-        times = "once" if load.count == 1 else "twice" if load.count == 2 else f"{load.count} times"
-        title = "The last load" if place else "Full load" if len(sheet.loads) > 1 or load.count > 1 else "One load"
-        page.text(f"{title}, mixed {times}", 0, 1, "text bold")
+        page.text(mixed(load), 0, 1, "text bold")
         page.text("Load (L)", 2, 2, "text")
         litres = _fixed(page.at(3, page.row + 1))
         page.number(load.litres, 3, "input", "#,##0.0", align="right")

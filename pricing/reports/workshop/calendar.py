@@ -6,6 +6,7 @@ import datetime
 import math
 
 from pricing.costing.time.lead_time import working_week
+from pricing.costing.time.working_days import WorkingWeek
 from pricing.costing.workshop.steps import MOULD, WAIT, WORK
 from pricing.costing.workshop.work import Work
 from pricing.reports.quote.wording import written_date
@@ -62,7 +63,7 @@ def write_calendar(page: WorkPage, work: Work) -> None:
     first = page.headings()
     page.sheet.freeze_panes(page.row, 2)
     products, week = work.costing.products(), working_week(work.costing.book)
-    weekend = f'"{"".join("0" if day in week.days else "1" for day in range(7))}"'
+    weekend = f'"{"".join("0" if day in week.days else "1" for day in range(7))}"{_closed(week, work)}'
     for bar in calendar.bars:
         row = page.row + 1
         days = Formula(f"NETWORKDAYS.INTL({page.at(_BEGINS, row)},{page.at(_ENDS, row)},{weekend})",
@@ -109,6 +110,16 @@ def _bar(
         page.sheet.write_formula(row - 1, _FIRST + column, formula, style, int(touched))
 
 
+def _closed(week: WorkingWeek, work: Work) -> str:
+    """The closed days within the calendar, as a formula takes them after the free days of the week."""
+    bars = work.calendar.bars
+    if not bars:
+        return ""
+    first, last = min(bar.begins for bar in bars), max(bar.ends for bar in bars)
+    days = [(day - datetime.date(1899, 12, 30)).days for day in week.holidays if first <= day <= last]
+    return f",{{{','.join(map(str, days))}}}" if days else ""
+
+
 def _shades(page: WorkPage, first: int, last: int, dates: int, step: int, weekend: str) -> None:
     """Shade the bars by kind, and the days that are not worked where a column is a day."""
     corner = page.at(_FIRST, first)
@@ -147,7 +158,7 @@ def write_choices(page: WorkPage, work: Work) -> None:
     )
     page.opening(f"Price against lead time of quote {work.quote}", opening, CHOICES)
     page.headings()
-    products, made = work.costing.products(), work.costing.line("moulds_made").tolist()
+    products, made = work.costing.products(), work.costing.line("moulds_at_once").tolist()
     for line, choices in enumerate(work.choices):
         for place, choice in enumerate(choices):
             stands = choice.moulds == max(round(made[line]), 1)

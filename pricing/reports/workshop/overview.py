@@ -6,9 +6,11 @@ import datetime
 import io
 from collections.abc import Mapping, Sequence
 
-from pricing.costing.time.lead_time import rounds, whole_moulds
+import numpy as np
+
+from pricing.costing.time.lead_time import rounds, whole_places
 from pricing.costing.workshop.work import Work
-from pricing.reports.drawing.strokes import LengthUnit
+from pricing.reports.drawing.strokes import LengthUnit, figure
 from pricing.reports.quote.facts import QuoteFacts, QuoteLine
 from pricing.reports.quote.wording import listed, weight_text, written_date
 from pricing.reports.shared.cells import Cell, Formula, TableColumn
@@ -16,7 +18,8 @@ from pricing.reports.shared.flowing_page import DEFAULT_ROW
 from pricing.reports.shared.paging import ROOM_FILLED
 from pricing.reports.workshop.cautions import DEFERENCE
 from pricing.reports.workshop.page import DAY, WorkPage
-from pricing.rules.shapes.shape import Shape
+from pricing.rules.geometry.shape import Shape
+from pricing.rules.shapes.piece_drawing import PLAIN, PieceDetails, drawn_piece
 from pricing.xlsx.writing.safe_text import one_line
 
 #: A drawing as it is laid out [px], and as large as it stands on the page [share].
@@ -62,7 +65,8 @@ def write_work(page: WorkPage, work: Work, facts: QuoteFacts) -> None:
     first = page.headings()
     page.sheet.repeat_rows(page.row - 1)
     page.sheet.freeze_panes(page.row, 0)
-    casts, moulds = work.costing.line("casts").tolist(), whole_moulds(work.costing.line("moulds_made")).tolist()
+    casts = work.costing.line("casts").tolist()
+    moulds = np.maximum(work.costing.line("moulds_at_once"), work.costing.line("moulds_built")).tolist()
     for row, line in enumerate(facts.lines):
         cells: list[Cell] = [str(line.number), None, _piece(work, row, line), line.quantity, line.mass, casts[row], moulds[row]]
         page.cells([*cells, work.calendar.ready[row], work.wanted[row]], valign="top")
@@ -84,7 +88,7 @@ def write_work(page: WorkPage, work: Work, facts: QuoteFacts) -> None:
     for title, text in _CAUTIONS:
         page.titled(title, text, 0, page.last)
     page.sentence(DEFERENCE, "note wrapped")
-    drawn = [row for row, line in enumerate(facts.lines, first - 1) if line.shape.drawn(line.dimensions) is not None]
+    drawn = [row for row, line in enumerate(facts.lines, first - 1) if drawn_piece(line.shape, line.dimensions, line.details) is not None]
     height = _drawing_height(page, drawn)
     for row, line in enumerate(facts.lines, first - 1):
         _drawing(page, row, line, height)
@@ -121,7 +125,7 @@ def _sentence(work: Work, facts: QuoteFacts) -> str:
     start = min(bar.begins for bar in calendar.bars) if calendar.bars else facts.day
     hours = sum(step.total for step in work.steps) / 60
     loads = sum(load.count for sheet in work.batches for load in sheet.loads)
-    filled = int(rounds(work.costing.line("casts"), whole_moulds(work.costing.line("moulds_made"))).max())
+    filled = int(rounds(work.costing.line("quantity"), whole_places(work.costing.line("places"))).max())
     text = (
         f"{pieces} {'piece' if pieces == 1 else 'pieces'} for {facts.customer}: begun on {written_date(start)}, all ready on "
         f"{written_date(calendar.last)}. {hours:.1f} hours of work, {loads} mixer {'load' if loads == 1 else 'loads'}, at most {filled} "
@@ -144,7 +148,7 @@ def _piece(work: Work, row: int, line: QuoteLine) -> str:
 
 def _drawing(page: WorkPage, row: int, line: QuoteLine, height: int) -> None:
     """The dimensioned drawing of a piece, laid out so high [px], in a row that is written."""
-    picture = drawing_of(line.shape, line.dimensions, line.figures, height)
+    picture = drawing_of(line.shape, line.dimensions, line.figures, height, line.details)
     if picture is None:
         return
     page.sheet.insert_image(row, 1, "drawing.png", {
@@ -154,15 +158,18 @@ def _drawing(page: WorkPage, row: int, line: QuoteLine, height: int) -> None:
     page.need(_row_height(height), row)
 
 
-def drawing_of(shape: Shape, dimensions: Mapping[str, float], figures: LengthUnit, height: int = DRAWING[1]) -> bytes | None:
+def drawing_of(
+    shape: Shape, dimensions: Mapping[str, float], figures: LengthUnit, height: int = DRAWING[1], details: PieceDetails = PLAIN
+) -> bytes | None:
     """The drawing of a piece as a picture, twice as fine as it is laid out; None where there is none, or nothing draws it.
 
     Parameters
     ----------
     dimensions : by name [SI]
     height : of the layout [px]
+    details : what the piece has besides
     """
-    drawing = shape.drawn(dimensions)
+    drawing = drawn_piece(shape, dimensions, details, lambda length: figure(length, figures))
     if drawing is None:
         return None
     try:

@@ -6,7 +6,8 @@
 
 from __future__ import annotations
 
-from pricing.rules.shapes import dimensions as dimensions
+from pricing.rules.geometry import dimensions as dimensions
+from pricing.rules.geometry.shape import TAKE_OFF, Cut, Limit, Panel, Shape
 from pricing.rules.shapes.bench import BENCH
 from pricing.rules.shapes.coping import COPING
 from pricing.rules.shapes.disc import DISC
@@ -14,7 +15,6 @@ from pricing.rules.shapes.l_slab import L_SLAB
 from pricing.rules.shapes.lipped_slab import LIPPED_SLAB
 from pricing.rules.shapes.ring import RING
 from pricing.rules.shapes.round_planter import ROUND_PLANTER
-from pricing.rules.shapes.shape import TAKE_OFF, Cut, Limit, Panel, Shape
 from pricing.rules.shapes.sill import SILL
 from pricing.rules.shapes.slab import SLAB
 from pricing.rules.shapes.slab_by_outline import SLAB_BY_OUTLINE

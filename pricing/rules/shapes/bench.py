@@ -11,9 +11,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from pricing.algebra.expressions import Value, choose
-from pricing.rules.shapes.boards import perimeter, side_height, side_length
-from pricing.rules.shapes.drawing import Area, Drawing, Line, View, cut_along, level, rectangle, upright
-from pricing.rules.shapes.shape import Limit, Panel, Shape, more_than_zero
+from pricing.rules.geometry.boards import perimeter, side_height, side_length
+from pricing.rules.geometry.drawing import Area, Drawing, Line, View, cut_along, level, rectangle, upright
+from pricing.rules.geometry.shape import Limit, Panel, Shape, more_than_zero
 
 
 def leg(leg_thickness: Value, thickness: Value) -> Value:
@@ -63,9 +63,9 @@ def open_area(length: Value, width: Value) -> Value:
     return length * width
 
 
-def joint_length(perimeter: Value, thickness: Value, leg_height: Value) -> Value:
-    """Joints around the base, up its four corners and up the eight of the legs [m]."""
-    return perimeter + 4 * thickness + 8 * leg_height
+def joint_length(perimeter: Value, thickness: Value, leg_height: Value, width: Value) -> Value:
+    """Joints around the base, up its four corners and the eight of the legs, and along the feet of their four shutters [m]."""
+    return perimeter + 4 * thickness + 8 * leg_height + 4 * width
 
 
 def release_area(

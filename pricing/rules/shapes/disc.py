@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from pricing.algebra.expressions import Value
-from pricing.rules.shapes.boards import side_height
-from pricing.rules.shapes.drawing import Circle, Drawing, View, axes, block, cut_along, level, upright
-from pricing.rules.shapes.shape import Panel, Shape, more_than_zero
+from pricing.rules.geometry.boards import side_height
+from pricing.rules.geometry.drawing import Circle, Drawing, View, axes, block, cut_along, level, upright
+from pricing.rules.geometry.shape import Panel, Shape, more_than_zero
 
 
 def girth(pi: Value, diameter: Value) -> Value:

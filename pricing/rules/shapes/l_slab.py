@@ -11,9 +11,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from pricing.algebra.expressions import Value, positive_part
-from pricing.rules.shapes.boards import side_height, side_length
-from pricing.rules.shapes.drawing import Drawing, Line, View, block, cut_across, level, upright
-from pricing.rules.shapes.shape import Limit, Panel, Shape, more_than_zero
+from pricing.rules.geometry.boards import side_height, side_length
+from pricing.rules.geometry.drawing import Drawing, Line, View, block, cut_across, level, upright
+from pricing.rules.geometry.shape import Limit, Panel, Shape, more_than_zero
 
 
 def inner_side(length: Value, return_width: Value) -> Value:

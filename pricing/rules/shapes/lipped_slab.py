@@ -15,9 +15,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from pricing.algebra.expressions import Value, choose, positive_part
-from pricing.rules.shapes.boards import perimeter, side_height, side_length
-from pricing.rules.shapes.drawing import Area, Drawing, Line, View, cut_across, cut_along, level, rectangle, upright
-from pricing.rules.shapes.shape import Limit, Panel, Shape, more_than_zero, whole_number
+from pricing.rules.geometry.boards import perimeter, side_height, side_length
+from pricing.rules.geometry.drawing import Area, Drawing, Line, View, cut_across, cut_along, level, rectangle, upright
+from pricing.rules.geometry.shape import Limit, Panel, Shape, more_than_zero, whole_number
 
 
 def lip(lip_thickness: Value, thickness: Value) -> Value:
@@ -122,9 +122,9 @@ def open_area(length: Value, width: Value) -> Value:
     return length * width
 
 
-def joint_length(perimeter: Value, thickness: Value, lip_corners: Value, lip_ends: Value, drop: Value) -> Value:
-    """Joints around the base, up the corners, and where shutters meet a side or an end [m]."""
-    return perimeter + 4 * thickness + (lip_corners + lip_ends) * drop
+def joint_length(perimeter: Value, thickness: Value, lip_corners: Value, lip_ends: Value, drop: Value, lip_back: Value) -> Value:
+    """Joints around the base, up the corners, where shutters meet a side or an end, and along the feet of the shutters [m]."""
+    return perimeter + 4 * thickness + (lip_corners + lip_ends) * drop + lip_back
 
 
 def release_area(
@@ -174,6 +174,7 @@ LIPPED_SLAB = Shape(
     meaning="A slab with one to four of its edges turned down.",
     dimensions=("length", "width", "thickness", "drop", "lip_thickness", "long_lips", "short_lips"),
     defaults={"lip_thickness": 0.0, "long_lips": 1.0, "short_lips": 0.0},
+    together=("long_lips", "short_lips"),
     rules=(
         perimeter, side_length, side_height, lip, inner_length, inner_width, lip_area, plain_sides, plain_ends,
         lip_ends, lip_corners, lip_run, lip_back, lip_side_height, plain_side_height, plain_end_height, step_distance,

@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from pricing.algebra.expressions import Value
-from pricing.rules.shapes.boards import side_height
+from pricing.rules.geometry.boards import side_height
+from pricing.rules.geometry.drawing import Circle, Drawing, View, axes, block, cut_along, level, rectangle, upright
+from pricing.rules.geometry.shape import Limit, Panel, Shape, more_than_zero
 from pricing.rules.shapes.disc import girth
-from pricing.rules.shapes.drawing import Circle, Drawing, View, axes, block, cut_along, level, rectangle, upright
-from pricing.rules.shapes.shape import Limit, Panel, Shape, more_than_zero
 
 
 def inner_girth(pi: Value, inner_diameter: Value) -> Value:

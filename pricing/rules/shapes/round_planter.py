@@ -1,6 +1,6 @@
 """Round planter: a cylinder, or a cone narrower at its foot than at its rim, with drain holes.
 
-The wall is equally thick, measured level, from rim to floor. See :mod:`pricing.rules.shapes.vessels` for what is seen
+The wall is equally thick, measured level, from rim to floor. See :mod:`pricing.rules.geometry.vessels` for what is seen
 and how it is cast. Mould (common practice, no source): thin board bent around a round base, and another around the
 core, or staves on ribs; both are taken as rectangles as long as the rim's girth and as high as the slant.
 Volumes are those of a frustum of a cone, π height / 12 × (D² + D d + d²): elementary geometry.
@@ -11,12 +11,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from pricing.algebra.expressions import Value, choose, smaller
+from pricing.rules.geometry.drawing import Circle, Drawing, Mark, Part, axes, level
+from pricing.rules.geometry.holes import HOLE_LIMITS, hole_area, hole_girth, hole_run
+from pricing.rules.geometry.shape import Limit, Panel, Shape, more_than_zero
+from pricing.rules.geometry.vessels import FLOOR_LIMIT, WALLS, floor_thickness, inner_height, planter_drawing
 from pricing.rules.shapes.disc import girth
-from pricing.rules.shapes.drawing import Circle, Drawing, Mark, Part, axes, level
-from pricing.rules.shapes.holes import HOLE_LIMITS, hole_area, hole_girth, hole_run
-from pricing.rules.shapes.shape import Limit, Panel, Shape, more_than_zero
 from pricing.rules.shapes.square_planter import face_area, inner_slant, release_area, side_height, slant, volume
-from pricing.rules.shapes.vessels import FLOOR_LIMIT, WALLS, floor_thickness, inner_height, planter_drawing
 
 
 def foot_diameter(base_diameter: Value, diameter: Value) -> Value:

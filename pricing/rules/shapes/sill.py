@@ -9,10 +9,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from pricing.algebra.expressions import Value, square_root
-from pricing.rules.shapes.boards import side_height, side_length
-from pricing.rules.shapes.coping import release_area, volume
-from pricing.rules.shapes.drawing import Dimension, Drawing, Part, View, cut_across, level, rectangle, upright
-from pricing.rules.shapes.grooves import (
+from pricing.rules.geometry.boards import side_height, side_length
+from pricing.rules.geometry.drawing import Dimension, Drawing, Part, View, cut_across, level, rectangle, upright
+from pricing.rules.geometry.grooves import (
     GROOVE_LIMITS,
     edge_thickness,
     groove_girth,
@@ -21,7 +20,8 @@ from pricing.rules.shapes.grooves import (
     section_area,
     underside_area,
 )
-from pricing.rules.shapes.shape import Limit, Panel, Shape, more_than_zero
+from pricing.rules.geometry.shape import Limit, Panel, Shape, more_than_zero
+from pricing.rules.shapes.coping import release_area, volume
 
 
 def slope(width: Value, fall: Value) -> Value:

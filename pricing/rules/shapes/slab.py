@@ -8,9 +8,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from pricing.algebra.expressions import Value
-from pricing.rules.shapes.boards import perimeter, side_height, side_length
-from pricing.rules.shapes.drawing import Drawing, View, block, cut_across, level, rectangle, upright
-from pricing.rules.shapes.shape import Panel, Shape, more_than_zero
+from pricing.rules.geometry.boards import perimeter, side_height, side_length
+from pricing.rules.geometry.drawing import Drawing, View, block, cut_across, level, rectangle, upright
+from pricing.rules.geometry.shape import Panel, Shape, more_than_zero
 
 
 def volume(length: Value, width: Value, thickness: Value) -> Value:

@@ -11,10 +11,10 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 from pricing.algebra.expressions import Value
-from pricing.rules.shapes.boards import side_height
-from pricing.rules.shapes.drawing import Drawing, Line, View, block, cut_across, level, upright
-from pricing.rules.shapes.outline import Outline
-from pricing.rules.shapes.shape import Cut, Limit, Shape, more_than_zero
+from pricing.rules.geometry.boards import side_height
+from pricing.rules.geometry.drawing import Drawing, Line, View, block, cut_across, level, upright
+from pricing.rules.geometry.outline import Outline
+from pricing.rules.geometry.shape import Cut, Limit, Shape, more_than_zero
 
 #: What the shape takes from its outline.
 OF_THE_OUTLINE = ("outline_area", "outline_girth", "outline_length", "outline_width", "outward_corners", "inward_corners")
@@ -74,7 +74,7 @@ def outline_cuts(outline: Outline, values: Mapping[str, float], figure: Callable
     values : take-off of the slab, the mould's board among it [SI]
     figure : from a length [m] to its text in a note
 
-    >>> from pricing.rules.shapes.outline import outline_of
+    >>> from pricing.rules.geometry.outline import outline_of
     >>> square = outline_of([(0, 0, 0), (1, 0, 0), (1, 1, 0), (0, 1, 0)])
     >>> made = outline_cuts(square, {**square.figures, "side_height": 0.058, "board": 0.018}, str)
     >>> [cut.name for cut in made][:2], round(made[1].length, 3)

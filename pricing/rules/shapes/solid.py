@@ -6,7 +6,7 @@ is left blank and is nothing.
 
 from __future__ import annotations
 
-from pricing.rules.shapes.shape import TAKE_OFF, Shape, more_than_zero
+from pricing.rules.geometry.shape import TAKE_OFF, Shape, more_than_zero
 
 SOLID = Shape(
     name="solid",

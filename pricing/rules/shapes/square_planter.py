@@ -1,6 +1,6 @@
 """Square planter: straight, or narrower at its foot than at its rim, with drain holes.
 
-The walls are equally thick, measured level, from rim to floor. See :mod:`pricing.rules.shapes.vessels` for what is seen
+The walls are equally thick, measured level, from rim to floor. See :mod:`pricing.rules.geometry.vessels` for what is seen
 and how it is cast. The tapered sides of mould and core are taken as the rectangles that they are cut from.
 Volumes are those of a frustum, height / 3 × (a² + a b + b²): elementary geometry.
 """
@@ -10,10 +10,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from pricing.algebra.expressions import Value, choose, smaller, square_root
-from pricing.rules.shapes.drawing import Drawing, Line, Mark, Part, level, rectangle
-from pricing.rules.shapes.holes import HOLE_LIMITS, hole_area, hole_girth, hole_run
-from pricing.rules.shapes.shape import Limit, Panel, Shape, more_than_zero
-from pricing.rules.shapes.vessels import (
+from pricing.rules.geometry.drawing import Drawing, Line, Mark, Part, level, rectangle
+from pricing.rules.geometry.holes import HOLE_LIMITS, hole_area, hole_girth, hole_run
+from pricing.rules.geometry.shape import Limit, Panel, Shape, more_than_zero
+from pricing.rules.geometry.vessels import (
     FLOOR_LIMIT,
     WALLS,
     core_end_length,

@@ -13,10 +13,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from pricing.algebra.expressions import Value
-from pricing.rules.shapes.boards import perimeter, side_height, side_length
-from pricing.rules.shapes.drawing import Area, Drawing, Line, View, cut_across, level, rectangle, upright
+from pricing.rules.geometry.boards import perimeter, side_height, side_length
+from pricing.rules.geometry.drawing import Area, Drawing, Line, View, cut_across, level, rectangle, upright
+from pricing.rules.geometry.shape import Limit, Panel, Shape, more_than_zero
 from pricing.rules.shapes.lipped_slab import lip
-from pricing.rules.shapes.shape import Limit, Panel, Shape, more_than_zero
 
 
 def section_area(width: Value, thickness: Value, lip: Value, drop: Value) -> Value:
@@ -61,9 +61,9 @@ def open_area(length: Value, width: Value) -> Value:
     return length * width
 
 
-def joint_length(perimeter: Value, thickness: Value, drop: Value) -> Value:
-    """Joints around the base, up the corners of the tread and of the riser [m]."""
-    return perimeter + 4 * thickness + 4 * drop
+def joint_length(perimeter: Value, thickness: Value, drop: Value, length: Value) -> Value:
+    """Joints around the base, up the corners of the tread and of the riser, and along the feet of its two shutters [m]."""
+    return perimeter + 4 * thickness + 4 * drop + 2 * length
 
 
 def release_area(

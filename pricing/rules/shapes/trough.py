@@ -1,6 +1,6 @@
 """Trough: an open box with upright walls, such as a rectangular planter, a basin or a sink.
 
-See :mod:`pricing.rules.shapes.vessels` for what is seen and how it is cast. The core is a box of boards: two walls
+See :mod:`pricing.rules.geometry.vessels` for what is seen and how it is cast. The core is a box of boards: two walls
 along it, two between them, and a lid over all four.
 """
 
@@ -9,11 +9,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from pricing.algebra.expressions import Value, positive_part
-from pricing.rules.shapes.boards import perimeter, side_length
-from pricing.rules.shapes.drawing import Drawing, Part, View, cut_across, hole, level, rectangle, upright
-from pricing.rules.shapes.holes import HOLE_LIMITS, hole_area, hole_girth, hole_run
-from pricing.rules.shapes.shape import Limit, Panel, Shape, more_than_zero
-from pricing.rules.shapes.vessels import (
+from pricing.rules.geometry.boards import perimeter, side_length
+from pricing.rules.geometry.drawing import Drawing, Part, View, cut_across, hole, level, rectangle, upright
+from pricing.rules.geometry.holes import HOLE_LIMITS, hole_area, hole_girth, hole_run
+from pricing.rules.geometry.shape import Limit, Panel, Shape, more_than_zero
+from pricing.rules.geometry.vessels import (
     FLOOR_LIMIT,
     WALLS,
     core_end_length,

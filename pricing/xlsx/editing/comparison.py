@@ -9,11 +9,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from xml.etree import ElementTree
 
-from pricing.xlsx.editing.addresses import RefusedError, cell_name, cell_position, number_text
-from pricing.xlsx.editing.archive import without_zip64
-from pricing.xlsx.editing.sheet import Position
+from pricing.xlsx.addresses import Position, address, cell_position
+from pricing.xlsx.cells import number_text
 from pricing.xlsx.editing.splice import SheetChange, Value
-from pricing.xlsx.editing.xml_source import is_true, plain_text
+from pricing.xlsx.package.markup import true, unescaped
+from pricing.xlsx.refused import RefusedError
+
+_BLOCK = 2**20
 
 
 def compare_packages(old: bytes, new: bytes, sheets: Mapping[str, SheetChange], workbook: str) -> None:
@@ -29,19 +31,12 @@ def compare_packages(old: bytes, new: bytes, sheets: Mapping[str, SheetChange], 
     """
     try:
         with zipfile.ZipFile(io.BytesIO(old)) as before, zipfile.ZipFile(io.BytesIO(new)) as after:
-            _compare(old, new, before, after, sheets, workbook)
+            _compare(before, after, sheets, workbook)
     except (zipfile.BadZipFile, ElementTree.ParseError, ValueError, KeyError, NotImplementedError) as error:
         raise failed(f"it cannot be read back ({error})") from None
 
 
-def _compare(
-    old: bytes,
-    new: bytes,
-    before: zipfile.ZipFile,
-    after: zipfile.ZipFile,
-    sheets: Mapping[str, SheetChange],
-    workbook: str,
-) -> None:
+def _compare(before: zipfile.ZipFile, after: zipfile.ZipFile, sheets: Mapping[str, SheetChange], workbook: str) -> None:
     if before.comment != after.comment or len(before.infolist()) != len(after.infolist()):
         raise failed("it has other members")
     for was, now in zip(before.infolist(), after.infolist(), strict=True):
@@ -51,7 +46,7 @@ def _compare(
             compare_sheets(before.read(was), after.read(now), sheets[was.filename])
         elif was.filename == workbook:
             _compare_workbooks(before.read(was), after.read(now))
-        elif _contents(old, was) != _contents(new, now):
+        elif not _same(before, was, after, now):
             raise failed(f"its member {now.filename} differs")
 
 
@@ -59,13 +54,13 @@ def _described(member: zipfile.ZipInfo) -> tuple[object, ...]:
     return member.filename, member.date_time, member.compress_type, member.external_attr, member.comment
 
 
-def _contents(data: bytes, member: zipfile.ZipInfo) -> tuple[object, ...]:
-    """The checksum, size, further fields (but for its place) and packed bytes of a member."""
-    header = member.header_offset
-    name, extra = (int.from_bytes(data[header + at : header + at + 2], "little") for at in (26, 28))
-    start = header + 30 + name + extra
-    packed = data[start : start + member.compress_size]
-    return member.CRC, member.file_size, without_zip64(member.extra), packed
+def _same(before: zipfile.ZipFile, was: zipfile.ZipInfo, after: zipfile.ZipFile, now: zipfile.ZipInfo) -> bool:
+    """Whether the contents of two members are the same, byte for byte."""
+    with before.open(was) as first, after.open(now) as second:
+        while block := first.read(_BLOCK):
+            if second.read(len(block)) != block:
+                return False
+        return not second.read(1)
 
 
 @dataclass(slots=True)
@@ -98,15 +93,15 @@ def compare_sheets(old: bytes, new: bytes, change: SheetChange) -> None:
     for position, (value, style) in change.values.items():
         seen = after.cells.get(position)
         if not _holds(seen, value) or (seen and (seen.attributes.get("s", "0") != (style or "0") or seen.formula)):
-            raise failed(f"the cell {cell_name(*position)} does not hold its value")
+            raise failed(f"the cell {address(*position)} does not hold its value")
     for position, was in before.cells.items():
         if position in change.values:
             continue
         now = after.cells.get(position)
         if now is None or now.value is not None or (now.attributes, now.formula) != (was.attributes, was.formula):
-            raise failed(f"the formula of {cell_name(*position)} is not what it was")
+            raise failed(f"the formula of {address(*position)} is not what it was")
     if extra := after.cells.keys() - before.cells.keys() - change.values.keys():
-        raise failed(f"the cell {cell_name(*min(extra))} was added")
+        raise failed(f"the cell {address(*min(extra))} was added")
 
 
 def _holds(seen: _CellSeen | None, value: Value) -> bool:
@@ -115,7 +110,7 @@ def _holds(seen: _CellSeen | None, value: Value) -> bool:
     if seen is None or seen.value is None:
         return False
     if isinstance(value, str):
-        return seen.kind == "inlineStr" and plain_text(seen.value) == value
+        return seen.kind == "inlineStr" and unescaped(seen.value) == value
     return seen.kind == "n" and float(seen.value) == float(number_text(value))
 
 
@@ -191,7 +186,7 @@ def _compare_workbooks(old: bytes, new: bytes) -> None:
                 settings = dict(child.items())
             else:
                 _add(digest, child)
-        recalculated = is_true(settings.pop("fullCalcOnLoad", None))
+        recalculated = true(settings.pop("fullCalcOnLoad", None))
         seen.append((digest.hexdigest(), settings, recalculated))
     if seen[0][:2] != seen[1][:2] or not seen[1][2]:
         raise failed("its list of sheets differs")

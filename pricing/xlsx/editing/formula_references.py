@@ -1,7 +1,7 @@
 """Which cells a formula reads, found from its text with care rather than finesse.
 
-The rule: a formula reads the areas, names and table columns that it mentions. Where that cannot be told from its text,
-it counts as reading everything: ``INDIRECT``, ``OFFSET``, functions that are not in :data:`PLAIN`, a range made by a
+The rule: a formula reads the areas, names and table columns that it mentions; its text is taken apart by a library. Where
+that does not tell, it counts as reading everything: ``INDIRECT``, ``OFFSET``, functions that are not in :data:`PLAIN`, a range made by a
 function, an unknown name, anything that is not understood. Source of the notation: ECMA-376 part 1, section 18.17.
 """
 
@@ -12,7 +12,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from pricing.xlsx.editing.addresses import LAST_COLUMN, LAST_ROW, Area, area_of, cell_position
+from pricing.xlsx.addresses import LAST_COLUMN, LAST_ROW, Area, area_of, cell_position
+from pricing.xlsx.package.parts import Table
 
 _PLAIN = """
 ABS ACOS AGGREGATE AND ANCHORARRAY ASIN ATAN ATAN2 AVERAGE AVERAGEA AVERAGEIF AVERAGEIFS CEILING CEILING.MATH CHAR
@@ -30,22 +31,13 @@ PLAIN = frozenset(_PLAIN.split())
 _STRETCHING = frozenset({"SUMIF", "AVERAGEIF"})  # their last range takes the size of the first one
 LONGEST_FORMULA = 32_768  # characters; a spreadsheet takes 8,192, the stored text may be somewhat longer
 MOST_REFERENCES = 50_000
+MOST_BRACKETS = 200  # the library looks through the rest of a formula at each
 _DEEPEST = 50
 
-_COLUMN, _ROW = r"\$?[A-Z]{1,3}", r"\$?[0-9]{1,7}"
-_CELL = _COLUMN + _ROW
-_TOKEN = re.compile(
-    rf"""
-      (?P<text> "(?:[^"]|"")*" )
-    | (?P<error> \#[A-Z][A-Z_/0]*[!?]? )
-    | (?P<sheet> (?: '(?:[^']|'')*' | (?:\[[0-9]+\])?[\w.\\]*(?::[\w.\\]+)? ) ! )
-    | (?P<area> (?: {_CELL}(?::{_CELL})? | {_COLUMN}:{_COLUMN} | {_ROW}:{_ROW} ) (?![\w.\\(\[!?]) )
-    | (?P<number> (?: [0-9]+(?:\.[0-9]*)? | \.[0-9]+ ) (?:E[+-]?[0-9]+)? )
-    | (?P<function> [^\W\d][\w.\\]*\( )
-    | (?P<name> (?:[^\W\d]|\\)[\w.\\?]* )
-    | (?P<quiet> [\s()+\-*/^&=<>%,;{{}}@]+ )
-    | (?P<odd> . )
-    """,
+_OPERAND = re.compile(
+    r"""(?P<sheet>'(?:[^']|'')*'!|[^'!\s]*!)?
+    (?:(?P<area>\$?[A-Z]{1,3}\$?[0-9]{1,7}(?::\$?[A-Z]{1,3}\$?[0-9]{1,7})?|\$?[A-Z]{1,3}:\$?[A-Z]{1,3}|\$?[0-9]{1,7}:\$?[0-9]{1,7})
+    |(?P<name>(?:[^\W\d]|\\)[\w.\\?]*)(?P<bracket>\[(?:[^\[\]']|'.|\[(?:[^\[\]']|'.)*\])*\])?)""",
     re.VERBOSE | re.IGNORECASE | re.DOTALL,
 )
 _PREFIXES = re.compile(r"^(?:_xlfn\.|_xlws\.)+", re.IGNORECASE)
@@ -69,17 +61,6 @@ class Reference(NamedTuple):
         if min(top, left, bottom, right_side) < 1 or max(top, bottom) > LAST_ROW or max(left, right_side) > LAST_COLUMN:
             return None
         return Area(min(top, bottom), min(left, right_side), max(top, bottom), max(left, right_side))
-
-
-@dataclass(frozen=True, slots=True)
-class Table:
-    """A table of the workbook: where it stands, its columns in order, and its rows of headings and totals."""
-
-    sheet: int
-    area: Area
-    columns: tuple[str, ...]
-    headings: int
-    totals: int
 
 
 @dataclass(slots=True)
@@ -124,36 +105,50 @@ class Reader:
         home : the number of its sheet; None for a name, whose areas always name their sheet
         row : its row, for what a table calls this row
         """
-        found, place, stretch = Needs(everything=len(text) > LONGEST_FORMULA), 0, False
-        here = () if home is None else (home,)
-        sheets: Sequence[int] | None = None  # those that the qualifier before this token names
-        external = False
-        while not found.everything and (token := _TOKEN.match(text, place)):
-            kind, word, place = token.lastgroup, token[0], token.end()
-            if kind == "sheet":
-                external, sheets = self._qualifier(word[:-1])
-                continue
-            if kind == "area":
-                if not external:
-                    self._add_area(found, word, here if sheets is None else sheets)
-                    if {(home, word.lower()), (None, word.lower())} & self._names.keys():
-                        found.everything = True  # a name that looks like a cell
-            elif kind == "function":
-                name = _PREFIXES.sub("", word[:-1]).upper()
+        from openpyxl.formula import Tokenizer
+        from openpyxl.formula.tokenizer import Token, TokenizerError
+
+        everything = Needs(everything=True)
+        if len(text) > LONGEST_FORMULA or text.count("[") > MOST_BRACKETS:
+            return everything
+        try:
+            tokens = Tokenizer(f"={text}").items
+        except (TokenizerError, IndexError):
+            return everything
+        found, stretch = Needs(), False
+        for token in tokens:
+            if token.type == Token.FUNC and token.subtype == Token.OPEN:
+                name = _PREFIXES.sub("", token.value[:-1]).upper()
                 stretch = stretch or name in _STRETCHING
-                found.everything = external or sheets is not None or name not in PLAIN
-            elif kind == "name":
-                end = _bracket_end(text, place)
-                if not external:
-                    self._add_name(found, word, text[place:end], home, sheets, row)
-                place = end
-            elif kind != "error" and (kind == "odd" or sheets is not None or external):
-                found.everything = True
-            found.everything = found.everything or len(found.references) > MOST_REFERENCES
-            sheets, external = None, False
+                found.everything = name not in PLAIN
+            elif token.type == Token.OPERAND and token.subtype == Token.RANGE:
+                self._add_operand(found, token.value, home, row)
+            if found.everything or len(found.references) > MOST_REFERENCES:
+                return everything
         if stretch and found.references:
             _stretch(found)
         return found
+
+    def _add_operand(self, found: Needs, word: str, home: int | None, row: int) -> None:
+        """What an operand that is neither a number nor a text adds."""
+        if word.upper().endswith("#REF!"):
+            return  # what it read is gone
+        operand = _OPERAND.fullmatch(word)
+        if operand is None:
+            found.everything = True
+            return
+        sheets: Sequence[int] | None = None  # those that its qualifier names
+        if operand["sheet"]:
+            external, sheets = self._qualifier(operand["sheet"][:-1])
+            if external:
+                return
+        if operand["area"]:
+            here = () if home is None else (home,)
+            self._add_area(found, word := operand["area"], here if sheets is None else sheets)
+            if {(home, word.lower()), (None, word.lower())} & self._names.keys():
+                found.everything = True  # a name that looks like a cell
+        else:
+            self._add_name(found, operand["name"], operand["bracket"] or "", home, sheets, row)
 
     def _qualifier(self, word: str) -> tuple[bool, Sequence[int]]:
         """Whether a qualifier points to another workbook, and otherwise the sheets that it names, none if unknown."""
@@ -254,24 +249,6 @@ def _stretch(found: Needs) -> None:
             found.movable = False  # its size changes with the place of the formula
         grown = Area(area.top, area.left, min(bottom, LAST_ROW), min(right, LAST_COLUMN))
         found.references[index] = Reference(sheet, grown, fixed)
-
-
-def _bracket_end(text: str, place: int) -> int:
-    """Where a bracket that opens at a place ends; the place itself where none opens there."""
-    if text[place : place + 1] != "[":
-        return place
-    depth, at = 0, place
-    while at < len(text):
-        if text[at] == "'":
-            at += 1
-        elif text[at] == "[":
-            depth += 1
-        elif text[at] == "]":
-            depth -= 1
-            if not depth:
-                return at + 1
-        at += 1
-    return len(text)
 
 
 def _part_of(table: Table, bracket: str, home: int | None, row: int) -> Reference:

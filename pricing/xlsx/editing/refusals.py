@@ -7,11 +7,13 @@ import re
 from collections.abc import Iterator, Sequence, Set
 from numbers import Real
 
-from pricing.xlsx.editing import xml_source as xml
-from pricing.xlsx.editing.addresses import Area, RefusedError, area_name, cell_name, number_text
-from pricing.xlsx.editing.formula_references import Table
-from pricing.xlsx.editing.sheet import Position, SheetFacts, Validation
+from pricing.xlsx.addresses import Area, Position, address, area_name
+from pricing.xlsx.cells import number_text
+from pricing.xlsx.editing.sheet import SheetFacts, Validation
 from pricing.xlsx.editing.splice import Value
+from pricing.xlsx.package.markup import true
+from pricing.xlsx.package.parts import Table
+from pricing.xlsx.refused import RefusedError
 
 LARGEST_NUMBER = 9.99999999999999e307  # the largest that can be typed into a cell
 LONGEST_TEXT = 32_767  # characters that a cell holds, counted in UTF-16 units
@@ -93,7 +95,7 @@ class CellGuard:
         row, column = position
         for area in self._facts.merges:
             if area.covers(row, column) and position != (area.top, area.left):
-                first = cell_name(area.top, area.left)
+                first = address(area.top, area.left)
                 text = f"the cell is hidden in the merged cells {area_name(area)}"
                 yield "merged", f"{text}; write into {first}, or undo the merge"
         for table in self._tables:
@@ -177,7 +179,7 @@ def _literal(text: str) -> float | None:
 
 
 def _shows(validation: Validation) -> bool:
-    return xml.is_true(validation.attributes.get("showErrorMessage"))
+    return true(validation.attributes.get("showErrorMessage"))
 
 
 def _stops(validation: Validation) -> bool:

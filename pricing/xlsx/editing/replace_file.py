@@ -7,16 +7,15 @@ import errno
 import hashlib
 import os
 import stat
-import tempfile
-import time
 from collections.abc import Callable, Iterator
 from datetime import datetime
 from pathlib import Path
 
-from pricing.xlsx.editing.addresses import RefusedError
-from pricing.xlsx.editing.archive import LARGEST_FILE
+from pricing.files.atomic import make_durable, make_names_durable, reserved
+from pricing.files.left_behind import remove
+from pricing.xlsx.package.archive import LARGEST_FILE
+from pricing.xlsx.refused import RefusedError
 
-LEFT_OVER = 3600.0  # age [s] from which an unfinished copy is taken for one that a stopped run left behind
 STEP = 2**20  # how much is handed to the system at once [bytes]
 
 _FULL = {errno.ENOSPC, errno.EFBIG, getattr(errno, "EDQUOT", errno.ENOSPC)}
@@ -89,27 +88,25 @@ def replace_contents(
     """
     backup: Path | None = None
     with _faults(f"the file {path.name} cannot be written"), contextlib.ExitStack() as undo:
-        _remove_left_over(path)
-        copy = _written_beside(path, new)
-        undo.callback(_remove, copy)
-        with contextlib.suppress(OSError):
-            _keep_owner(path, copy)
+        copy = undo.enter_context(reserved(path))
+        _fill(copy, new, path)
         check(copy.read_bytes())
         if now is not None:
-            spare = _written_beside(path, old)
-            undo.callback(_remove, spare)
-            with contextlib.suppress(OSError):
-                _keep_owner(path, spare)
+            spare = undo.enter_context(reserved(path))
+            _fill(spare, old, path)
             backup = _free_backup_name(path, now)
             os.replace(spare, backup)
-            undo.callback(_remove, backup)
-        with _alone_in(path.parent):
-            refuse_open_file(path)
-            if path.read_bytes() != old:
-                raise changed_since()
-            os.replace(copy, path)
-            undo.pop_all()
-        _make_durable(path.parent)
+        try:
+            with _alone_in(path.parent):
+                refuse_open_file(path)
+                if path.read_bytes() != old:
+                    raise changed_since()
+                os.replace(copy, path)
+        except BaseException:
+            if backup is not None:
+                remove(backup)
+            raise
+        make_names_durable(path.parent)
     return backup
 
 
@@ -119,41 +116,19 @@ def changed_since() -> RefusedError:
     return RefusedError("changed", f"{text}; repeat, so that the values fit what it holds now")
 
 
-def _written_beside(path: Path, data: bytes) -> Path:
-    """A new file in the same folder with these contents, safe against a power failure."""
-    handle, name = tempfile.mkstemp(prefix=_unfinished(path), suffix=".tmp", dir=path.parent)
-    try:
-        with open(handle, "wb") as file:
-            _write(file.fileno(), data)
-            os.fsync(file.fileno())
-    except BaseException:
-        _remove(Path(name))
-        raise
-    return Path(name)
+def _fill(copy: Path, data: bytes, like: Path) -> None:
+    """Write a file's contents, durably, and give it the owner and the rights of another where that is allowed."""
+    with copy.open("rb+") as file:
+        _write(file.fileno(), data)
+    make_durable(copy)
+    with contextlib.suppress(OSError):
+        _keep_owner(like, copy)
 
 
 def _write(handle: int, data: bytes) -> None:
     rest = memoryview(data)
     while rest:
         rest = rest[os.write(handle, rest[:STEP]) :]
-
-
-def _unfinished(path: Path) -> str:
-    return f".{path.name}.unfinished-"
-
-
-def _remove(path: Path) -> None:
-    with contextlib.suppress(OSError):
-        path.unlink()
-
-
-def _remove_left_over(path: Path) -> None:
-    """Remove the copies that a run left behind which was stopped long ago."""
-    for entry in path.parent.iterdir():
-        if entry.name.startswith(_unfinished(path)) and entry.name.endswith(".tmp"):
-            with contextlib.suppress(OSError):
-                if time.time() - entry.stat().st_mtime > LEFT_OVER:
-                    entry.unlink()
 
 
 def _keep_owner(path: Path, copy: Path) -> None:
@@ -190,16 +165,6 @@ def _free_backup_name(path: Path, now: datetime) -> Path:
         number += 1
         backup = path.with_name(f"{stem} {number}{path.suffix}")
     return backup
-
-
-def _make_durable(folder: Path) -> None:
-    """Make the move itself durable, where folders can be synchronised."""
-    with contextlib.suppress(OSError):
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
 
 
 @contextlib.contextmanager

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Set
 from dataclasses import dataclass, field
-from typing import NamedTuple, TypeAlias
+from typing import NamedTuple
 from xml.parsers import expat
 
-from pricing.xlsx.editing import xml_source as xml
-from pricing.xlsx.editing.addresses import LAST_COLUMN, LAST_ROW, Area, RefusedError, area_of, cell_name, cell_position
-
-Position: TypeAlias = tuple[int, int]
+from pricing.xlsx.addresses import LAST_COLUMN, LAST_ROW, Area, Position, address, area_of, cell_position
+from pricing.xlsx.package.markup import MAIN, Feeder, true
+from pricing.xlsx.refused import RefusedError
 
 _SAVE_AGAIN = "save the workbook again from the spreadsheet program, and repeat"
 
@@ -78,7 +77,9 @@ class SheetWalk:
 
     def run(self) -> None:
         """Go through the part."""
-        xml.parse(self.data, self.part, self._prepare)
+        feeder = Feeder(self.part, utf_8=True)
+        self._prepare(feeder.parser)
+        feeder.feed(self.data, True)
         if not self.seen_data:
             raise RefusedError("not-a-worksheet", f"its part {self.part} has no cells; {_SAVE_AGAIN}", sheet=self.sheet)
 
@@ -98,7 +99,7 @@ class SheetWalk:
         if self.in_data:
             if depth == 3:
                 if name != self.row_name:
-                    raise self.bad("bad-xml", "something stands between its rows that is not a row")
+                    raise self.bad("damaged-file", "something stands between its rows that is not a row")
                 self.row = self._next_row(attributes.get("r"))
                 self.column = 0
                 self.row_start(attributes)
@@ -107,19 +108,19 @@ class SheetWalk:
                     self.column = self._next_column(attributes.get("r"))
                     self.cell_start(attributes)
                 elif name.rpartition(" ")[2] == "c":
-                    raise self.bad("bad-xml", f"row {self.row} has a cell of an unknown kind")
+                    raise self.bad("damaged-file", f"row {self.row} has a cell of an unknown kind")
             elif depth >= 5:
                 self.child_start(name.rpartition(" ")[2], attributes, depth - 4)
             return
         namespace, _, local = name.rpartition(" ")
         if depth == 1:
-            if namespace not in xml.SPREADSHEET or local != "worksheet":
+            if namespace not in MAIN or local != "worksheet":
                 raise self.bad("not-a-worksheet", f"its part {self.part} is not a worksheet")
             self.namespace = namespace
             self.row_name, self.cell_name = f"{namespace} row", f"{namespace} c"
         elif depth == 2 and local == "sheetData" and namespace == self.namespace:
             if self.seen_data:
-                raise self.bad("bad-xml", "it has two sets of cells")
+                raise self.bad("damaged-file", "it has two sets of cells")
             self.in_data = self.seen_data = True
             self.data_start()
         else:
@@ -162,7 +163,7 @@ class SheetWalk:
         if position[1] == self.column:
             raise self.bad("duplicate-cells", "the cell is present twice", cell=given)
         if position[1] < self.column:
-            raise self.bad("out-of-order", f"the cell comes after {cell_name(self.row, self.column)}", cell=given)
+            raise self.bad("out-of-order", f"the cell comes after {address(self.row, self.column)}", cell=given)
         return position[1]
 
     def bad(self, code: str, what: str, cell: str = "") -> RefusedError:
@@ -221,7 +222,7 @@ class _Reading(SheetWalk):
         parser.CharacterDataHandler = self.text.append
 
     def row_start(self, attributes: Mapping[str, str]) -> None:
-        if self.row in self.watched_rows and xml.is_true(attributes.get("customFormat")) and "s" in attributes:
+        if self.row in self.watched_rows and true(attributes.get("customFormat")) and "s" in attributes:
             self.facts.row_styles[self.row] = attributes["s"]
 
     def cell_start(self, attributes: Mapping[str, str]) -> None:
@@ -248,11 +249,11 @@ class _Reading(SheetWalk):
         area = attributes.get("ref")
         place = area_of(area) if area else None
         if area and place is None:
-            here = cell_name(self.row, self.column)
+            here = address(self.row, self.column)
             raise self.bad("bad-reference", f"its formula covers {area[:30]!r}, which is no area", cell=here)
         kind = attributes.get("t", "normal")
         if place and not place.covers(self.row, self.column):
-            here = cell_name(self.row, self.column)
+            here = address(self.row, self.column)
             raise self.bad("bad-reference", f"its formula covers {area}, not its own cell", cell=here)
         return Formula(self.row, self.column, text, kind, attributes.get("si", ""), place)
 
@@ -265,7 +266,7 @@ class _Reading(SheetWalk):
     def other_start(self, name: str, attributes: Mapping[str, str], depth: int) -> None:
         self.text.clear()
         if name == "sheetProtection" and depth == 2:
-            self.facts.protected = xml.is_true(attributes.get("sheet"))
+            self.facts.protected = true(attributes.get("sheet"))
         elif name == "mergeCell" and depth == 3:
             self.facts.merges.append(self._area(attributes.get("ref", "")))
         elif name == "col" and depth == 3 and "style" in attributes:

@@ -6,9 +6,10 @@ from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass, field
 from typing import TypeAlias
 
+from pricing.xlsx.addresses import LAST_ROW, Area, Position, address, area_name, area_of
+from pricing.xlsx.cells import number_text
 from pricing.xlsx.editing import xml_source as xml
-from pricing.xlsx.editing.addresses import LAST_ROW, Area, area_name, area_of, cell_name, number_text
-from pricing.xlsx.editing.sheet import Position, SheetFacts, SheetWalk
+from pricing.xlsx.editing.sheet import SheetFacts, SheetWalk
 
 Value: TypeAlias = float | str | None
 
@@ -207,7 +208,7 @@ def _cell(prefix: bytes, row: int, column: int, style: str | None, value: Value)
     kind, content = _content(prefix, value)
     if not content:
         return b""
-    tag = xml.with_attribute(b"<" + prefix + b"c>", "r", cell_name(row, column))
+    tag = xml.with_attribute(b"<" + prefix + b"c>", "r", address(row, column))
     tag = xml.with_attribute(tag, "s", style) if style not in (None, "0") else tag
     tag = xml.with_attribute(tag, "t", kind) if kind else tag
     return tag + content + b"</" + prefix + b"c>"

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TypeAlias
 
-from pricing.xlsx.editing.addresses import Area
+from pricing.xlsx.addresses import Area, Position
 from pricing.xlsx.editing.formula_references import Needs, Reader, shared_needs
-from pricing.xlsx.editing.sheet import Formula, Position
+from pricing.xlsx.editing.sheet import Formula
 
 SMALL_AREA = 16
 MOST_WORK = 20_000_000
+LETTER = 4  # what a letter of a formula costs, compared with a cell that is looked at
 
 _EVERYTHING = Needs(everything=True)
 _Place: TypeAlias = tuple[int, Area]
@@ -41,6 +42,7 @@ def stale_results(
         meant = {group: reader.needs(master.text, sheet, master.row) for group, master in masters.items()}
         for formula in found:
             place = sheet, formula.area if formula.area and formula.kind != "shared" else _one(formula)
+            following.work += LETTER * len(formula.text)
             needs = _EVERYTHING if following.tired else _needs(formula, sheet, reader, masters, meant)
             following.add(place, needs)
     following.follow([(sheet, Area(*cell, *cell)) for sheet, cells in changed.items() for cell in cells])

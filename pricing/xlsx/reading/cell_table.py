@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from itertools import chain, groupby, islice
 from operator import lt
 
+from pricing.xlsx.addresses import Area
 from pricing.xlsx.cells import DATE, KINDS, Cell, State, Value, date_from_serial
 
 _NOT_STORED = 8  # added to the kind of a formula whose result was never stored
@@ -226,7 +227,7 @@ class Sheet:
     cells : by (row, column), both counted from 1; read only
     hidden_rows : rows that hold something and are hidden, by hand or by a filter
     totals_rows : rows that are the totals row of a table
-    merged : merged areas, as first row, first column, last row, last column
+    merged : merged areas
     """
 
     name: str
@@ -234,7 +235,7 @@ class Sheet:
     cells: Mapping[tuple[int, int], Cell] = field(default_factory=CellTable)
     hidden_rows: set[int] = field(default_factory=set)
     totals_rows: set[int] = field(default_factory=set)
-    merged: list[tuple[int, int, int, int]] = field(default_factory=list)
+    merged: list[Area] = field(default_factory=list)
 
     def _table(self) -> CellTable:
         if not isinstance(self.cells, CellTable):

@@ -8,8 +8,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.xlsx.cells import BLANK, KINDS, TEXT, Cell, address
-from pricing.xlsx.reading.workbook import CellTable, Sheet
+from pricing.xlsx.cells import BLANK, TEXT, Cell
+from pricing.xlsx.reading.cell_table import CellTable, Sheet
 
 Indices = NDArray[np.int64]
 
@@ -88,5 +88,3 @@ class Grid:
             dtype="datetime64[D]",
         )
 
-
-__all__ = ["KINDS", "Grid", "Indices", "address"]

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 
 from pricing.xlsx.cells import NUMBER, TEXT
-from pricing.xlsx.reading.stored_cells import CellReader
+from pricing.xlsx.reading.stored_cells import StoredCells
 
 # Text without markup, control characters or entities other than the five that XML itself knows.
 _TEXT = r"(?:[^<&\x00-\x08\x0b-\x1f]|&(?:amp|lt|gt|quot|apos);)"
@@ -33,7 +33,7 @@ _CELL_PATTERN = re.compile(_CELL.replace("(@", "("))
 _ENTITIES = (("&lt;", "<"), ("&gt;", ">"), ("&quot;", '"'), ("&apos;", "'"), ("&amp;", "&"))
 
 
-def take_plain_rows(reader: CellReader, data: bytes, position: int) -> int:
+def take_plain_rows(reader: StoredCells, data: bytes, position: int) -> int:
     """Read rows from a position on, as long as they are plain.
 
     Parameters
@@ -76,7 +76,7 @@ def _between_tags(element: str) -> str:
     return _plain(element[start : element.index("<", start)])
 
 
-def _take_cells(reader: CellReader, body: str, row: str) -> None:
+def _take_cells(reader: StoredCells, body: str, row: str) -> None:
     dated, texts, numbers, known = reader.dated, reader.strings.texts, reader.style_numbers, reader.columns
     last_text = -1 if reader.strings.odd or reader.strings.long else len(texts)
     add_column, add_style, add_kind, add_value = reader.table.appenders()

@@ -5,28 +5,14 @@ from __future__ import annotations
 import re
 import sys
 
-from pricing.xlsx.reading import archive
-from pricing.xlsx.reading.archive import Package
-from pricing.xlsx.reading.limits import damaged
-from pricing.xlsx.reading.parts import DEEPEST, MAIN, Feeder
+from pricing.xlsx.package.archive import LARGEST_STRINGS, Package
+from pricing.xlsx.package.markup import DEEPEST, MAIN, Feeder, unescaped
+from pricing.xlsx.refused import damaged
 
 LONGEST_TEXT = 32_767  # characters, what a cell can hold
 LONGEST_STORED = 64 * LONGEST_TEXT  # characters, beyond which the reading stops
 
-_ESCAPE = re.compile(r"_x([0-9A-Fa-f]{4})_", re.ASCII)
 _ODD = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufffd-\uffff\u202a-\u202e\u2066-\u2069]")
-
-
-def unescaped(text: str) -> str:
-    r"""A text with its ``_xHHHH_`` escapes resolved (ECMA-376 part 1, section 22.9.2.19).
-
-    >>> unescaped("a_x000D_b_x005F_x0041_")
-    'a\rb_x0041_'
-    """
-    if "_x" not in text:
-        return text
-    plain = _ESCAPE.sub(lambda match: chr(int(match.group(1), 16)), text)
-    return plain.encode("utf-16-le", "surrogatepass").decode("utf-16-le", "replace")
 
 
 def is_odd(text: str) -> bool:
@@ -100,6 +86,6 @@ def read_strings(package: Package, part: str) -> Strings:
     feeder.parser.StartElementHandler = start
     feeder.parser.EndElementHandler = end
     feeder.parser.CharacterDataHandler = characters
-    feeder.feed_all(package.blocks(part, archive.LARGEST_STRINGS))
+    feeder.feed_all(package.blocks(part, LARGEST_STRINGS))
     package.budget.spend(elements=count, memory=spent)
     return found

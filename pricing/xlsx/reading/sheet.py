@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from pricing.xlsx.cells import LAST_COLUMN
-from pricing.xlsx.reading import archive as guard
-from pricing.xlsx.reading.archive import Package
+from pricing.xlsx.addresses import LAST_COLUMN, area_of
+from pricing.xlsx.package.archive import LARGEST_SHEET, Package
+from pricing.xlsx.package.limits import MEBIBYTE
+from pricing.xlsx.package.markup import DEEPEST, MAIN, Feeder, true
+from pricing.xlsx.package.parts import totals_rows
 from pricing.xlsx.reading.cell_table import Sheet
-from pricing.xlsx.reading.limits import MEBIBYTE, UnreadableError, shown
-from pricing.xlsx.reading.parts import DEEPEST, MAIN, Feeder, area, totals_rows, true
 from pricing.xlsx.reading.plain_rows import take_plain_rows
 from pricing.xlsx.reading.shared_strings import LONGEST_STORED
-from pricing.xlsx.reading.stored_cells import CellReader
+from pricing.xlsx.reading.stored_cells import StoredCells
+from pricing.xlsx.refused import RefusedError, shown
 
 MOST_MERGES = 100_000
 _BLOCK = 256 * 1024
@@ -18,7 +19,7 @@ _HELD_BACK = MEBIBYTE  # bytes that wait for the end of a row before the parser 
 _DATA_START, _ROW_END = b"<sheetData>", b"</row>"
 
 
-def read_sheet(package: Package, reader: CellReader) -> Sheet:
+def read_sheet(package: Package, reader: StoredCells) -> Sheet:
     """Read the part of a sheet: its cells, hidden rows, merged areas and the totals rows of its tables.
 
     Parameters
@@ -29,17 +30,17 @@ def read_sheet(package: Package, reader: CellReader) -> Sheet:
     Problems: damaged-file, beyond-grid, file-too-large, suspicious-file, and those of single cells.
     """
     part = _SheetPart(reader)
-    for block in package.blocks(reader.tab.part, guard.LARGEST_SHEET, _BLOCK):
+    for block in package.blocks(reader.tab.part, LARGEST_SHEET, _BLOCK):
         part.take(block)
         part.settle()
     part.finish()
-    return reader.finish(totals_rows(package, reader.tab.part))
+    return reader.finish(totals_rows(package, reader.tab))
 
 
 class _SheetPart:
     """The parser of one sheet part and where it stands."""
 
-    def __init__(self, reader: CellReader) -> None:
+    def __init__(self, reader: StoredCells) -> None:
         self.reader = reader
         self.feeder = Feeder(reader.tab.part)
         self.buffer = b""
@@ -131,7 +132,7 @@ class _SheetPart:
             parser.CharacterDataHandler = self.chunks.append
             self.boundary = parser.CurrentByteIndex + len(_DATA_START)
         elif local == "mergeCell" and namespace == self.main:
-            merged = area(attributes.get("ref", ""))
+            merged = area_of(attributes.get("ref", ""))
             if merged is None:
                 raise self.reader.refusal("a merged area is not an area")
             self.reader.sheet.merged.append(merged)
@@ -218,7 +219,7 @@ class _SheetPart:
             self.column += 1
             if self.column > LAST_COLUMN:
                 message = "a row has too many cells; take a fresh copy"
-                raise UnreadableError("beyond-grid", message, shown(self.reader.tab.name))
+                raise RefusedError("beyond-grid", message, shown(self.reader.tab.name))
         else:
             row = str(self.reader.row)
             letters = reference[: -len(row)] if reference.endswith(row) else ""

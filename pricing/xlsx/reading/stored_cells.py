@@ -7,24 +7,24 @@ import re
 import sys
 
 from pricing.problems import Problems
+from pricing.xlsx.addresses import LAST_COLUMN, LAST_ROW, address, column_number
 from pricing.xlsx.cells import (
     BLANK,
     BOOL,
     DATE,
     ERROR,
-    LAST_COLUMN,
-    LAST_ROW,
     NUMBER,
     TEXT,
     Value,
-    address,
     date_from_serial,
 )
 from pricing.xlsx.number_formats import shows_date
+from pricing.xlsx.package.limits import Budget
+from pricing.xlsx.package.markup import unescaped
+from pricing.xlsx.package.parts import Tab
 from pricing.xlsx.reading.cell_table import CellTable, Sheet
-from pricing.xlsx.reading.limits import Budget, UnreadableError, shown
-from pricing.xlsx.reading.parts import Tab, column_number
-from pricing.xlsx.reading.shared_strings import LONGEST_TEXT, Strings, is_odd, unescaped
+from pricing.xlsx.reading.shared_strings import LONGEST_TEXT, Strings, is_odd
+from pricing.xlsx.refused import RefusedError, shown
 
 MOST_TROUBLES = 40  # told of a sheet before the reading stops, or falls silent where they are warnings
 
@@ -54,7 +54,7 @@ def iso_date(text: str) -> datetime.datetime | None:
         return None
 
 
-class CellReader:
+class StoredCells:
     """Gathers the cells of one sheet; troubles of single cells are reported and the reading goes on.
 
     Parameters
@@ -90,7 +90,7 @@ class CellReader:
         """The cells that come now stand in this row."""
         self.elements += 1
         if not 1 <= number <= LAST_ROW:
-            raise UnreadableError("beyond-grid", f"row {number} cannot exist; take a fresh copy", shown(self.tab.name))
+            raise RefusedError("beyond-grid", f"row {number} cannot exist; take a fresh copy", shown(self.tab.name))
         self.row = number
         self.hidden = hidden
         self.fresh = True
@@ -115,7 +115,7 @@ class CellReader:
         column = column_number(match[1])
         if column > LAST_COLUMN or int(match[2]) > LAST_ROW:
             message = f"a cell {shown(reference, 20)} cannot exist; take a fresh copy"
-            raise UnreadableError("beyond-grid", message, shown(self.tab.name))
+            raise RefusedError("beyond-grid", message, shown(self.tab.name))
         if int(match[2]) != self.row:
             raise self.refusal(f"{reference} stands in another row")
         self.columns[match[1]] = column
@@ -132,10 +132,10 @@ class CellReader:
 
     # Problems
 
-    def refusal(self, what: str) -> UnreadableError:
+    def refusal(self, what: str) -> RefusedError:
         """Why a damaged sheet cannot be read, near the row that is being read."""
         near = f" near row {self.row}" if self.row else ""
-        return UnreadableError(
+        return RefusedError(
             "damaged-file",
             f"this sheet is damaged{near} ({what}); save the workbook again from your spreadsheet program",
             shown(self.tab.name),
@@ -145,7 +145,7 @@ class CellReader:
         """Report one cell that cannot be; after many the reading stops."""
         self.errors += 1
         if self.errors > MOST_TROUBLES:
-            raise UnreadableError("too-many-problems", "this sheet has many more such cells; mend these first", self.tab.name)
+            raise RefusedError("too-many-problems", "this sheet has many more such cells; mend these first", self.tab.name)
         self.problems.add(code, message, sheet=shown(self.tab.name), cell=address(self.row, column))
 
     def notice(self, code: str, message: str, column: int) -> None:

@@ -9,18 +9,13 @@ from xml.parsers import expat
 
 from pricing.problems import Problems
 from pricing.text import fold
-from pricing.xlsx.cells import Cell, Kind, State, Value, address, column_letters
-from pricing.xlsx.reading.archive import Package, inspect
-from pricing.xlsx.reading.cell_table import CellTable, Sheet
-from pricing.xlsx.reading.limits import UnreadableError, shown
-from pricing.xlsx.reading.parts import Listing, Tab, listing, styles
+from pricing.xlsx.package.archive import Package, inspect
+from pricing.xlsx.package.parts import Listing, Tab, listing, styles
+from pricing.xlsx.reading.cell_table import Sheet
 from pricing.xlsx.reading.shared_strings import Strings, read_strings
 from pricing.xlsx.reading.sheet import read_sheet
-from pricing.xlsx.reading.stored_cells import CellReader
-
-__all__ = [
-    "Cell", "CellTable", "Kind", "Sheet", "State", "Value", "Workbook", "address", "column_letters", "read_workbook",
-]
+from pricing.xlsx.reading.stored_cells import StoredCells
+from pricing.xlsx.refused import RefusedError, shown
 
 
 @dataclass
@@ -55,7 +50,7 @@ def read_workbook(path: Path, problems: Problems, *, wanted: Container[str] | No
     A cell that cannot be understood is a problem of its own and comes back as an error cell; the reading goes on.
     Format: ECMA-376 part 1, strict and transitional.
 
-    Problems: those of ``guard.inspect``, damaged-cell, duplicate-cell, duplicate-sheet, bad-number, bad-value,
+    Problems: those of ``archive.inspect``, damaged-cell, duplicate-cell, duplicate-sheet, bad-number, bad-value,
     bad-date, long-text, odd-characters, beyond-grid, external-links, too-many-problems, no-sheets.
 
     >>> found = Problems("nothing.xlsx")
@@ -69,8 +64,8 @@ def read_workbook(path: Path, problems: Problems, *, wanted: Container[str] | No
         return None
     try:
         with package:
-            return _read(package, problems, wanted)
-    except UnreadableError as refusal:
+            return _read(path, package, problems, wanted)
+    except RefusedError as refusal:
         problems.add(refusal.code, refusal.message, sheet=refusal.sheet, cell=refusal.cell)
     except (
         expat.ExpatError,
@@ -89,7 +84,7 @@ def read_workbook(path: Path, problems: Problems, *, wanted: Container[str] | No
     return None
 
 
-def _read(package: Package, problems: Problems, wanted: Container[str] | None) -> Workbook:
+def _read(path: Path, package: Package, problems: Problems, wanted: Container[str] | None) -> Workbook:
     found = listing(package)
     tabs = _tabs(found, problems, wanted)
     if found.outside_links:
@@ -100,23 +95,24 @@ def _read(package: Package, problems: Problems, wanted: Container[str] | None) -
         )
     formats = styles(package, found.styles)
     strings = read_strings(package, found.strings) if tabs else Strings()
-    workbook = Workbook(package.path, [], found.date_1904, found.results_doubtful, found.has_macros)
+    workbook = Workbook(path, [], found.date_1904, found.results_doubtful, found.has_macros)
     for tab in tabs:
-        reader = CellReader(tab, formats, strings, found.date_1904, package.budget, problems)
+        reader = StoredCells(tab, formats, strings, found.date_1904, package.budget, problems)
         try:
             workbook.sheets.append(read_sheet(package, reader))
-        except UnreadableError as error:
+        except RefusedError as error:
             error.sheet = error.sheet or shown(tab.name)
             raise
     return workbook
 
 
 def _tabs(found: Listing, problems: Problems, wanted: Container[str] | None) -> list[Tab]:
-    if not found.tabs:
-        raise UnreadableError("no-sheets", "this workbook has no worksheet; choose the price book")
+    worksheets = [tab for tab in found.tabs if tab.kind == "worksheet"]
+    if not worksheets:
+        raise RefusedError("no-sheets", "this workbook has no worksheet; choose the price book")
     seen: set[str] = set()
     kept: list[Tab] = []
-    for tab in found.tabs:
+    for tab in worksheets:
         name = fold(tab.name)
         if name in seen:
             problems.add("duplicate-sheet", "two sheets have this name; rename one", sheet=shown(tab.name))

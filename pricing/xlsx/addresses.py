@@ -1,45 +1,19 @@
-"""Where things stand in a sheet, what is to be written there, and why a write may be refused."""
+"""Where things stand in a sheet: cells and areas, by name and by number."""
 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from functools import lru_cache
-from typing import NamedTuple
+from typing import NamedTuple, TypeAlias
 
 LAST_ROW = 1_048_576
 LAST_COLUMN = 16_384
 
-_CELL = re.compile(r"\$?([A-Z]{1,3})\$?([1-9][0-9]{0,6})", re.IGNORECASE)
-_COLUMNS = re.compile(r"\$?([A-Z]{1,3}):\$?([A-Z]{1,3})", re.IGNORECASE)
-_ROWS = re.compile(r"\$?([1-9][0-9]{0,6}):\$?([1-9][0-9]{0,6})")
+Position: TypeAlias = tuple[int, int]
 
-
-@dataclass(frozen=True, slots=True)
-class CellWrite:
-    """One value for one cell.
-
-    Parameters
-    ----------
-    sheet : name of the sheet, in any letter case, such as ``"Products"``
-    cell : where the value goes, such as ``"F14"``
-    value : a number, a text, or None (as the empty text) to leave the cell empty with its format kept
-    """
-
-    sheet: str
-    cell: str
-    value: float | str | None
-
-
-class RefusedError(Exception):
-    """A write that is not made; carries the stable code, the sentence and the place of the problem."""
-
-    def __init__(self, code: str, message: str, *, sheet: str = "", cell: str = "") -> None:
-        super().__init__(message)
-        self.code = code
-        self.message = message
-        self.sheet = sheet
-        self.cell = cell
+_CELL = re.compile(r"\$?([A-Z]{1,3})\$?([1-9][0-9]{0,6})", re.IGNORECASE | re.ASCII)
+_COLUMNS = re.compile(r"\$?([A-Z]{1,3}):\$?([A-Z]{1,3})", re.IGNORECASE | re.ASCII)
+_ROWS = re.compile(r"\$?([1-9][0-9]{0,6}):\$?([1-9][0-9]{0,6})", re.ASCII)
 
 
 class Area(NamedTuple):
@@ -82,26 +56,35 @@ def column_number(letters: str) -> int:
     return number
 
 
-def cell_name(row: int, column: int) -> str:
-    """The name of a cell.
+def column_letters(column: int) -> str:
+    """The letters of a column counted from 1.
 
-    >>> cell_name(14, 6), cell_name(1, 28)
-    ('F14', 'AB1')
+    >>> column_letters(28)
+    'AB'
     """
     letters = ""
-    while column:
-        column, rest = divmod(column - 1, 26)
-        letters = chr(ord("A") + rest) + letters
-    return f"{letters}{row}"
+    while column > 0:
+        column, remainder = divmod(column - 1, 26)
+        letters = chr(65 + remainder) + letters
+    return letters
+
+
+def address(row: int, column: int) -> str:
+    """The address of a cell as a spreadsheet shows it.
+
+    >>> address(14, 6), address(1, 28)
+    ('F14', 'AB1')
+    """
+    return f"{column_letters(column)}{row}"
 
 
 def area_name(area: Area) -> str:
     """The name of an area: ``B2:C9``, or ``B2`` where it is one cell."""
-    first, last = cell_name(area.top, area.left), cell_name(area.bottom, area.right)
+    first, last = address(area.top, area.left), address(area.bottom, area.right)
     return first if first == last else f"{first}:{last}"
 
 
-def cell_position(name: str) -> tuple[int, int] | None:
+def cell_position(name: str) -> Position | None:
     """The row and column of a cell name, or None where it names no cell of a sheet.
 
     >>> cell_position("F14"), cell_position("XFE1")
@@ -126,18 +109,8 @@ def area_of(name: str) -> Area | None:
     if found := _ROWS.fullmatch(name):
         top, bottom = sorted((int(found[1]), int(found[2])))
         return Area(top, 1, bottom, LAST_COLUMN) if bottom <= LAST_ROW else None
-    first, _, last = name.partition(":")
-    start, end = cell_position(first), cell_position(last or first)
+    first, colon, last = name.partition(":")
+    start, end = cell_position(first), cell_position(last if colon else first)
     if start is None or end is None:
         return None
     return Area(min(start[0], end[0]), min(start[1], end[1]), max(start[0], end[0]), max(start[1], end[1]))
-
-
-def number_text(value: float) -> str:
-    """A number as it is stored: at most 15 significant digits, the shortest such text.
-
-    >>> number_text(0.1 + 0.2), number_text(42.0), number_text(-0.0)
-    ('0.3', '42', '0')
-    """
-    text = f"{value:.15g}"
-    return "0" if text == "-0" else text

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from pricing.algebra.expressions import evaluate, inputs_of
 from pricing.rules import outlines
-from pricing.rules.shapes.plan import Polygon, crossing_itself, rounded
+from pricing.rules.geometry.plan import Polygon, crossing_itself, rounded
 
 #: More points than this are no outline that a mould is built to.
 MOST_POINTS = 400

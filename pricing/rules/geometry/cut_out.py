@@ -14,9 +14,9 @@ import numpy as np
 
 from pricing.algebra.expressions import evaluate
 from pricing.rules import cut_outs
-from pricing.rules.shapes.drawing import Circle, Dimension, Line, Part, axes, level, upright
-from pricing.rules.shapes.plan import Polygon, crossing, distance, inside, rectangle, rounded
-from pricing.rules.shapes.shape import Cut
+from pricing.rules.geometry.drawing import Circle, Dimension, Line, Part, axes, level, upright
+from pricing.rules.geometry.plan import Polygon, crossing, distance, inside, rectangle, rounded
+from pricing.rules.geometry.shape import Cut
 
 #: Concrete that stays beside a cut-out at least (common practice, no source) [m].
 LEAST_RIM = 0.04

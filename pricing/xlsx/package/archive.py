@@ -7,6 +7,7 @@ a known way and inflate to a bounded size; the check sum of each member is verif
 from __future__ import annotations
 
 import contextlib
+import io
 import re
 import stat
 import struct
@@ -15,11 +16,13 @@ import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import BinaryIO, NamedTuple
 from urllib.parse import unquote
 
 from pricing.problems import Problems
-from pricing.xlsx.reading import file_kinds
-from pricing.xlsx.reading.limits import FRESH_COPY, MEBIBYTE, Budget, UnreadableError, damaged, shown
+from pricing.xlsx.package import file_kinds
+from pricing.xlsx.package.limits import MEBIBYTE, Budget
+from pricing.xlsx.refused import FRESH_COPY, RefusedError, damaged, shown
 
 LARGEST_FILE = 256 * MEBIBYTE
 MOST_MEMBERS = 10_000
@@ -38,50 +41,68 @@ class Package:
 
     Parameters
     ----------
-    path : of the file
     archive : the open archive
+    stream : what it is read from
     members : its members by their name in small letters
     budget : what may still be read
+    alone : False where something stands before the archive or behind it
     """
 
-    path: Path
     archive: zipfile.ZipFile
+    stream: BinaryIO
     members: dict[str, zipfile.ZipInfo]
     budget: Budget
+    alone: bool
 
     def __enter__(self) -> Package:
         return self
 
     def __exit__(self, *_: object) -> None:
         self.archive.close()
+        self.stream.close()
 
     def __contains__(self, part: str) -> bool:
-        return _key(part) in self.members
+        return part_key(part) in self.members
 
     def blocks(self, part: str, largest: int = LARGEST_PART, size: int = _BLOCK) -> Iterator[bytes]:
         """The inflated bytes of a part, block by block, verified against its check sum at the end.
 
-        Raises ``UnreadableError`` for a part that is missing, too large, or damaged.
+        Raises ``RefusedError`` for a part that is missing, too large, or damaged.
         """
-        member = self.members.get(_key(part))
+        member = self.members.get(part_key(part))
         if member is None:
-            raise UnreadableError("damaged-file", f"the part {shown(part)} of this file is missing; {FRESH_COPY}")
+            raise RefusedError("damaged-file", f"the part {shown(part)} of this file is missing; {FRESH_COPY}")
         _check_size(member, largest)
         length = 0
-        try:
-            with self.archive.open(member) as stream:
-                while block := stream.read(size):
-                    length += len(block)
-                    self.budget.spend(inflated=len(block))
-                    yield block
-        except (zipfile.BadZipFile, zlib.error, EOFError, OSError, NotImplementedError, RuntimeError) as error:
-            raise damaged(part, "its check sum is wrong" if "CRC" in str(error) else "it cannot be unpacked") from error
+        with unpacking(part), self.archive.open(member) as stream:
+            while block := stream.read(size):
+                length += len(block)
+                self.budget.spend(inflated=len(block))
+                yield block
         if length != member.file_size:
             raise damaged(part, "its size is wrong")
 
+    def read(self, part: str, largest: int = LARGEST_PART) -> bytes:
+        """The inflated bytes of a part, at once."""
+        return b"".join(self.blocks(part, largest))
 
-def _key(part: str) -> str:
-    return part.replace("\\", "/").lstrip("/").casefold()
+
+@contextlib.contextmanager
+def unpacking(part: str) -> Iterator[None]:
+    """Whatever goes wrong while a part is unpacked, as a refusal."""
+    try:
+        yield
+    except (zipfile.BadZipFile, zlib.error, EOFError, OSError, NotImplementedError, RuntimeError) as error:
+        raise damaged(part, "its check sum is wrong" if "CRC" in str(error) else "it cannot be unpacked") from error
+
+
+def part_key(name: str) -> str:
+    """The name under which a part is found: names that differ in case, slashes or a leading slash are the same part.
+
+    >>> part_key("/XL\\\\Workbook.xml")
+    'xl/workbook.xml'
+    """
+    return name.replace("\\", "/").lstrip("/").casefold()
 
 
 def inspect(path: Path, problems: Problems) -> Package | None:
@@ -100,8 +121,8 @@ def inspect(path: Path, problems: Problems) -> Package | None:
     (True, ['missing-file'])
     """
     try:
-        return _inspect(Path(path))
-    except UnreadableError as refusal:
+        return open_package(_opened(Path(path)), path.name)
+    except RefusedError as refusal:
         problems.add(refusal.code, refusal.message)
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) and error.strerror else "its name is not usable"
@@ -109,81 +130,106 @@ def inspect(path: Path, problems: Problems) -> Package | None:
     return None
 
 
-def _inspect(path: Path) -> Package:
-    head, whole = _first_look(path)
-    end = _end_of_directory(whole, path)
-    if end is None:
-        if file_kinds.is_zip_start(head):
-            raise UnreadableError("damaged-file", f"this file is incomplete or damaged; {FRESH_COPY}")
-        if path.name.startswith(("~$", ".~lock.")) and len(whole) < 1024:
-            message = "this is only the mark of an open workbook; choose the workbook itself"
-            raise UnreadableError("lock-file", message)
-        raise UnreadableError(*file_kinds.other_kind(head, whole))
-    entries, directory_size = end
-    if entries > MOST_MEMBERS or directory_size > LARGEST_DIRECTORY:
-        raise UnreadableError("suspicious-file", f"this file has too many parts inside (more than {MOST_MEMBERS:,}); {FRESH_COPY}")
-    try:
-        archive = zipfile.ZipFile(path)
-    except (
-        zipfile.BadZipFile,
-        OSError,
-        EOFError,
-        ValueError,
-        NotImplementedError,
-        struct.error,
-        OverflowError,
-    ) as error:
-        other = None if file_kinds.is_zip_start(head) else file_kinds.other_kind(head, whole)
-        if other and other[0] != "not-a-workbook":
-            raise UnreadableError(*other) from error
-        raise UnreadableError("damaged-file", f"this file is incomplete or damaged; {FRESH_COPY}") from error
-    try:
-        package = Package(path, archive, _members(archive), Budget(path.stat().st_size))
-        stated = package.members.get("mimetype")
-        mimetype = b"".join(package.blocks("mimetype")) if stated and stated.file_size < 1024 else b""
-        other = file_kinds.zip_kind(set(package.members), mimetype)
-        if other:
-            raise UnreadableError(*other)
-        return package
-    except BaseException:
-        archive.close()
-        raise
-
-
-def _first_look(path: Path) -> tuple[bytes, bytes]:
-    """The first bytes of the file and its last ones, in which the directory of a zip archive ends."""
+def _opened(path: Path) -> BinaryIO:
     try:
         status = path.stat()
     except (FileNotFoundError, NotADirectoryError) as error:
-        raise UnreadableError("missing-file", "there is no such file; look at its name and folder") from error
+        raise RefusedError("missing-file", "there is no such file; look at its name and folder") from error
     if stat.S_ISDIR(status.st_mode):
-        raise UnreadableError("unreadable-file", "this is a folder; choose the price book (.xlsx) inside")
+        raise RefusedError("unreadable-file", "this is a folder; choose the price book (.xlsx) inside")
     if not stat.S_ISREG(status.st_mode):
-        raise UnreadableError("unreadable-file", "this is not an ordinary file; choose the price book (.xlsx)")
-    if status.st_size == 0:
-        raise UnreadableError("empty-file", "this file is empty; take a fresh copy of the price book")
-    if status.st_size > LARGEST_FILE:
-        raise UnreadableError(
+        raise RefusedError("unreadable-file", "this is not an ordinary file; choose the price book (.xlsx)")
+    return path.open("rb")
+
+
+def open_package(stream: BinaryIO, name: str) -> Package:
+    """The archive of a workbook that may be read.
+
+    Parameters
+    ----------
+    stream : its bytes; closed where they are refused
+    name : of its file
+
+    Problems: those of ``inspect``.
+    """
+    try:
+        return _guarded(stream, name)
+    except BaseException:
+        stream.close()
+        raise
+
+
+def _guarded(stream: BinaryIO, name: str) -> Package:
+    head, whole, size = _first_look(stream)
+    end = _end_of_directory(whole, size)
+    if end is None:
+        if file_kinds.is_zip_start(head):
+            raise _incomplete()
+        if name.startswith(("~$", ".~lock.")) and len(whole) < 1024:
+            raise RefusedError("lock-file", "this is only the mark of an open workbook; choose the workbook itself")
+        raise RefusedError(*file_kinds.other_kind(head, whole))
+    if end.entries > MOST_MEMBERS or end.directory > LARGEST_DIRECTORY:
+        raise RefusedError("suspicious-file", f"this file has too many parts inside (more than {MOST_MEMBERS:,}); {FRESH_COPY}")
+    try:
+        archive = zipfile.ZipFile(stream)
+    except (zipfile.BadZipFile, OSError, EOFError, ValueError, NotImplementedError, struct.error, OverflowError) as error:
+        other = None if file_kinds.is_zip_start(head) else file_kinds.other_kind(head, whole)
+        if other and other[0] != "not-a-workbook":
+            raise RefusedError(*other) from error
+        raise _incomplete() from error
+    listed = archive.infolist()
+    if not end.together or len(listed) != end.entries:
+        raise _incomplete()
+    alone = end.last and min((member.header_offset for member in listed), default=1) == 0
+    package = Package(archive, stream, _members(archive), Budget(size), alone)
+    stated = package.members.get("mimetype")
+    mimetype = b"".join(package.blocks("mimetype")) if stated and stated.file_size < 1024 else b""
+    other = file_kinds.zip_kind(set(package.members), mimetype)
+    if other:
+        raise RefusedError(*other)
+    return package
+
+
+def _incomplete() -> RefusedError:
+    return RefusedError("damaged-file", f"this file is incomplete or damaged; {FRESH_COPY}")
+
+
+def _first_look(stream: BinaryIO) -> tuple[bytes, bytes, int]:
+    """The first bytes of the file, its last ones, in which the directory of a zip archive ends, and its size."""
+    size = stream.seek(0, io.SEEK_END)
+    if size == 0:
+        raise RefusedError("empty-file", "this file is empty; take a fresh copy of the price book")
+    if size > LARGEST_FILE:
+        raise RefusedError(
             "file-too-large",
-            f"this file has {status.st_size // MEBIBYTE} MiB, more than the {LARGEST_FILE // MEBIBYTE} MiB that are "
+            f"this file has {size // MEBIBYTE} MiB, more than the {LARGEST_FILE // MEBIBYTE} MiB that are "
             "read; remove pictures and sheets that do not belong to the price book",
         )
-    with path.open("rb") as stream:
-        head = stream.read(8192)
-        tail_from = max(0, status.st_size - 4 * MEBIBYTE)
-        stream.seek(tail_from)
-        tail = stream.read()
-        stream.seek(0)
-        beginning = stream.read(MEBIBYTE) if tail_from else b""
-        names = file_kinds.names_in_container(head)
-        if names is not None and names < status.st_size:
-            stream.seek(names)
-            beginning += stream.read(4096)
-        return head, beginning + tail
+    stream.seek(0)
+    head = stream.read(8192)
+    tail_from = max(0, size - 4 * MEBIBYTE)
+    stream.seek(tail_from)
+    tail = stream.read()
+    stream.seek(0)
+    beginning = stream.read(MEBIBYTE) if tail_from else b""
+    names = file_kinds.names_in_container(head)
+    if names is not None and names < size:
+        stream.seek(names)
+        beginning += stream.read(4096)
+    return head, beginning + tail, size
 
 
-def _end_of_directory(whole: bytes, path: Path) -> tuple[int, int] | None:
-    """How many members the archive claims and how long their directory is [bytes]; None where it is no archive.
+class _End(NamedTuple):
+    """What the end of an archive claims: members, length of their directory [bytes], all in one file; and whether it is the last."""
+
+    entries: int
+    directory: int
+    together: bool
+    last: bool
+
+
+def _end_of_directory(whole: bytes, size: int) -> _End | None:
+    """The end of an archive; None where it is none.
 
     Where there are two statements of it, the ordinary one and the one for large archives, the larger counts.
     """
@@ -191,33 +237,31 @@ def _end_of_directory(whole: bytes, path: Path) -> tuple[int, int] | None:
     position = tail.rfind(b"PK\x05\x06")
     if position < 0 or len(tail) < position + 22:
         return None
-    entries, size = struct.unpack_from("<HL", tail, position + 10)
+    disk, first, _, entries, directory, _, comment = struct.unpack_from("<4H2LH", tail, position + 4)
     large = [position - 76]
     if position >= 20 and tail[position - 20 : position - 16] == b"PK\x06\x07":
         stated = struct.unpack_from("<Q", tail, position - 12)[0]
-        large.append(stated - (path.stat().st_size - len(tail)))
+        large.append(stated - (size - len(tail)))
     for start in large:
         if 0 <= start <= len(tail) - 56 and tail[start : start + 4] == b"PK\x06\x06":
             more, longer = struct.unpack_from("<QQ", tail, start + 32)
-            entries, size = (
-                max(entries if entries != 0xFFFF else 0, more),
-                max(size if size != 0xFFFFFFFF else 0, longer),
-            )
-    return entries, size
+            entries = max(entries if entries != 0xFFFF else 0, more)
+            directory = max(directory if directory != 0xFFFFFFFF else 0, longer)
+    return _End(entries, directory, disk in (0, 0xFFFF) and first in (0, 0xFFFF), position + 22 + comment == len(tail))
 
 
 def _members(archive: zipfile.ZipFile) -> dict[str, zipfile.ZipInfo]:
     members: dict[str, zipfile.ZipInfo] = {}
     for member in archive.infolist():
         if not member.filename:
-            raise UnreadableError("suspicious-file", f"this file has a part without a name; {FRESH_COPY}")
+            raise RefusedError("suspicious-file", f"this file has a part without a name; {FRESH_COPY}")
         if member.is_dir():
             continue
-        key = _key(member.filename)
+        key = part_key(member.filename)
         if key in members:
-            raise UnreadableError("suspicious-file", f"this file has two parts named {shown(member.filename)}; {FRESH_COPY}")
+            raise RefusedError("suspicious-file", f"this file has two parts named {shown(member.filename)}; {FRESH_COPY}")
         if member.flag_bits & 0x1:
-            raise UnreadableError("encrypted-workbook", "this file is packed with a password; unpack it and save it without one")
+            raise RefusedError("encrypted-workbook", "this file is packed with a password; unpack it and save it without one")
         members[key] = member
     _check_places(archive, list(members.values()))
     return members
@@ -227,7 +271,7 @@ def _check_places(archive: zipfile.ZipFile, members: list[zipfile.ZipInfo]) -> N
     """Refuse members that lie over each other or over the directory, or whose own header names another member."""
     stream = archive.fp
     if stream is None:
-        raise UnreadableError("damaged-file", f"this file is damaged; {FRESH_COPY}")
+        raise RefusedError("damaged-file", f"this file is damaged; {FRESH_COPY}")
     free_from = 0
     for member in sorted(members, key=lambda one: one.header_offset):
         with contextlib.suppress(OSError, ValueError):
@@ -238,7 +282,7 @@ def _check_places(archive: zipfile.ZipFile, members: list[zipfile.ZipInfo]) -> N
                 name = stream.read(name_length)
                 start = member.header_offset + 30 + name_length + extra_length
                 if member.header_offset < free_from:
-                    raise UnreadableError("suspicious-file", f"parts of this file lie over each other; {FRESH_COPY}")
+                    raise RefusedError("suspicious-file", f"parts of this file lie over each other; {FRESH_COPY}")
                 free_from = start + member.compress_size
                 if free_from <= archive.start_dir and _same_name(name, member):
                     continue
@@ -253,19 +297,19 @@ def _same_name(name: bytes, member: zipfile.ZipInfo) -> bool:
 
 def _check_size(member: zipfile.ZipInfo, largest: int) -> None:
     if member.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
-        raise UnreadableError(
+        raise RefusedError(
             "unusual-packing",
             f"the part {shown(member.filename)} is packed in an unusual way; "
             "open this file in your spreadsheet program and save it again as .xlsx",
         )
     if member.file_size > largest:
-        raise UnreadableError(
+        raise RefusedError(
             "file-too-large",
             f"the part {shown(member.filename)} has {member.file_size // MEBIBYTE} MiB when unpacked, more than the "
             f"{largest // MEBIBYTE} MiB that are read; remove what does not belong to the price book",
         )
     if member.file_size > RATIO_FROM and member.file_size > HIGHEST_RATIO * max(1, member.compress_size):
-        raise UnreadableError(
+        raise RefusedError(
             "suspicious-file",
             f"the part {shown(member.filename)} unpacks to {member.file_size // max(1, member.compress_size)} times "
             f"its size, which no honest workbook does; {FRESH_COPY}",
@@ -287,13 +331,13 @@ def resolve(source: str, target: str) -> str:
     """
     target = target.replace("\\", "/").partition("#")[0]
     if re.match(r"[A-Za-z][A-Za-z0-9+.-]*:|//", target):
-        raise UnreadableError("suspicious-file", f"a part of this file leads elsewhere ({shown(target)}); {FRESH_COPY}")
+        raise RefusedError("suspicious-file", f"a part of this file leads elsewhere ({shown(target)}); {FRESH_COPY}")
     target = unquote(target).replace("\\", "/")
     steps = [] if target.startswith("/") else source.split("/")[:-1]
     for step in target.split("/"):
         if step == "..":
             if not steps:
-                raise UnreadableError("suspicious-file", f"a part of this file leads out of it ({shown(target)}); {FRESH_COPY}")
+                raise RefusedError("suspicious-file", f"a part of this file leads out of it ({shown(target)}); {FRESH_COPY}")
             steps.pop()
         elif step not in ("", "."):
             steps.append(step)

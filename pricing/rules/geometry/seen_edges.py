@@ -11,7 +11,7 @@ from collections.abc import Callable
 
 from pricing.algebra.expressions import Value, positive_part, smaller
 from pricing.glossary import Quantity, define
-from pricing.rules.shapes.shape import Limit
+from pricing.rules.geometry.shape import Limit
 
 define([
     Quantity("seen_long_edges", "Seen long edges", "dimensionless", "", 0, "How many of the two edges along the length are seen.", 0, 2),

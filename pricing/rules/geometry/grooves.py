@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from pricing.algebra.expressions import Value, choose
-from pricing.rules.shapes.drawing import Area, Part, Point, level, upright
-from pricing.rules.shapes.shape import Limit, whole_number
+from pricing.rules.geometry.drawing import Area, Part, Point, level, upright
+from pricing.rules.geometry.shape import Limit, whole_number
 
 
 def edge_thickness(thickness: Value, fall: Value) -> Value:

@@ -1,6 +1,8 @@
-"""How much of a workbook is read before the reading stops, and the error that stops it."""
+"""How much of a workbook is read before the reading stops."""
 
 from __future__ import annotations
+
+from pricing.xlsx.refused import RefusedError
 
 MEBIBYTE = 1024 * 1024
 MOST_CELLS = 6_000_000  # that hold something
@@ -8,28 +10,6 @@ MOST_ELEMENTS = 12_000_000  # rows, cells, texts and others
 MOST_INFLATED = 1024 * MEBIBYTE  # of all parts that are read
 MOST_MEMORY = 320 * MEBIBYTE  # of texts and cells, for a large file
 _MEMORY_FROM, _MEMORY_PER_BYTE = 96 * MEBIBYTE, 24  # a small file gets less
-
-FRESH_COPY = "take a fresh copy, or save it again from your spreadsheet program"
-
-
-class UnreadableError(Exception):
-    """Why a file cannot be read: a code, one sentence, and the place where it is known."""
-
-    def __init__(self, code: str, message: str, sheet: str = "", cell: str = "") -> None:
-        super().__init__(message)
-        self.code, self.message, self.sheet, self.cell = code, message, sheet, cell
-
-
-def damaged(part: str, what: str) -> UnreadableError:
-    """The refusal of a file one of whose parts is damaged."""
-    return UnreadableError("damaged-file", f"the part {shown(part)} of this file is damaged ({what}); {FRESH_COPY}")
-
-
-def shown(text: str, longest: int = 60) -> str:
-    """A text from the file as it may stand in a message: short, on one line, without control characters."""
-    text = " ".join(text[: 4 * longest].split())
-    text = "".join(character if character.isprintable() else "·" for character in text[: longest + 1])
-    return text if len(text) <= longest else text[:longest] + "…"
 
 
 class Budget:
@@ -53,7 +33,7 @@ class Budget:
         self.inflated -= inflated
         self.memory -= memory
         if min(self.cells, self.elements, self.inflated, self.memory) < 0:
-            raise UnreadableError(
+            raise RefusedError(
                 "file-too-large",
                 "this workbook holds more than can be read; remove sheets, rows and columns that do not belong to the "
                 "price book, or make it two",

@@ -7,7 +7,7 @@ around it where it stands on the mould.
 from __future__ import annotations
 
 from pricing.algebra.expressions import Value, choose
-from pricing.rules.shapes.shape import Limit, whole_number
+from pricing.rules.geometry.shape import Limit, whole_number
 
 
 def hole_girth(pi: Value, hole_diameter: Value) -> Value:

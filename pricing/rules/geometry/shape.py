@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 
 from pricing.algebra.expressions import Value, evaluate
-from pricing.rules.shapes.drawing import Drawing
+from pricing.rules.geometry.drawing import Drawing
 
 #: What every shape yields for one piece, in this order; the rest of the engine knows no more of a shape than this.
 TAKE_OFF: tuple[str, ...] = (
@@ -92,6 +92,7 @@ class Shape:
     meaning : one sentence for a maker
     dimensions : names of its dimensions, in the order of the price book
     defaults : a value for each dimension that may be left blank [SI]
+    together : dimensions of which a blank one is 0 as soon as another of them is typed
     measured : figures that it takes from elsewhere than its own columns, such as from an outline [SI]
     rules : each a function whose name is its result; together they yield every name of TAKE_OFF except mould_area
     panels : the boards of its mould; mould_area is the sum of their areas. Empty where mould_area is a dimension
@@ -107,7 +108,31 @@ class Shape:
     limits: tuple[Limit, ...] = ()
     defaults: Mapping[str, float] = field(default_factory=dict)
     measured: tuple[str, ...] = ()
+    together: tuple[str, ...] = ()
     drawing: Callable[[Mapping[str, float]], Drawing] | None = None
+
+    def filled(self, given: Mapping[str, Any], blank: float = float("nan")) -> dict[str, Any]:
+        """The dimensions of the shape with every blank replaced by what it stands for.
+
+        Parameters
+        ----------
+        given : by name, arrays in which a blank is not a number
+        blank : what stands for a dimension that has no value of its own in the shape
+
+        Of those that are given together, a blank one is 0 as soon as another is typed.
+
+        >>> from pricing.rules.shapes import SHAPES
+        >>> lips = {"long_lips": np.array([np.nan, np.nan]), "short_lips": np.array([np.nan, 2.0])}
+        >>> [SHAPES["slab with a lip"].filled(lips)[name].tolist() for name in ("long_lips", "short_lips")]
+        [[1.0, 0.0], [0.0, 2.0]]
+        """
+        others = {name: [each for each in self.together if each != name and each in given] for name in self.together}
+        found = {}
+        for name, values in given.items():
+            typed = [~np.isnan(given[each]) for each in others.get(name, [])]
+            default = self.defaults.get(name, blank)
+            found[name] = np.where(np.isnan(values), np.where(np.any(typed, axis=0), 0.0, default) if typed else default, values)
+        return found
 
     @property
     def all_rules(self) -> tuple[Callable[..., Value], ...]:

@@ -11,8 +11,8 @@ import math
 from collections.abc import Mapping
 
 from pricing.algebra.expressions import Value, choose, positive_part
-from pricing.rules.shapes.drawing import Area, Drawing, Line, Part, Point, View, hole, level, rectangle, upright
-from pricing.rules.shapes.shape import Limit
+from pricing.rules.geometry.drawing import Area, Drawing, Line, Part, Point, View, hole, level, rectangle, upright
+from pricing.rules.geometry.shape import Limit
 
 
 def floor_thickness(base_thickness: Value, wall: Value) -> Value:

@@ -12,8 +12,8 @@ import numpy as np
 
 from pricing.algebra.expressions import Value
 from pricing.glossary import Quantity, define
-from pricing.rules.shapes import plan
-from pricing.rules.shapes.plan import Polygon
+from pricing.rules.geometry import plan
+from pricing.rules.geometry.plan import Polygon
 
 define([
     Quantity("piece_length", "Length over all", "metre", "m", 3, "Of the piece, seen from above, from left to right."),
