@@ -1,34 +1,21 @@
-"""What a piece is used as: the words of the Use column, and what a shape stands for where it is blank."""
+"""What a piece is used as: the words of the Use column."""
 
 from __future__ import annotations
 
 #: The words that may stand under Use.
 USES: tuple[str, ...] = ("worktop", "hearth", "stair", "floor", "seat", "wall", "vessel", "garden", "food")
 
-#: What a piece of a shape is used as where nothing is said: no more than its shape shows.
-BY_SHAPE: dict[str, tuple[str, ...]] = {
-    "step": ("stair",), "coping": ("wall", "garden"), "sill": ("wall",), "trough": ("vessel",), "square planter": ("vessel", "garden"),
-    "round planter": ("vessel", "garden"), "bench": ("seat",),
-}
-
-
 def _words(cell: str) -> list[str]:
     return [word for word in (part.strip().casefold() for part in cell.replace(";", ",").split(",")) if word]
 
 
-def uses_of(cell: str, shape: str) -> tuple[str, ...]:
-    """The uses of a product.
+def uses_of(cell: str) -> tuple[str, ...]:
+    """The uses that stand in a cell of the Use column; none where it is blank, and the shape decides.
 
-    Parameters
-    ----------
-    cell : what stands under Use
-    shape : of the product
-
-    >>> uses_of("Worktop, food", "slab"), uses_of("", "step")
-    (('worktop', 'food'), ('stair',))
+    >>> uses_of("Worktop, food"), uses_of("")
+    (('worktop', 'food'), ())
     """
-    found = tuple(dict.fromkeys(word for word in _words(cell) if word in USES))
-    return found or BY_SHAPE.get(shape, ())
+    return tuple(dict.fromkeys(word for word in _words(cell) if word in USES))
 
 
 def unknown_uses(cell: str) -> list[str]:

@@ -19,6 +19,7 @@ from pricing.costing.lines.order_lines import enquired
 from pricing.costing.method.costing import Costing
 from pricing.costing.method.mould_boards import cuts_of
 from pricing.costing.run import cost_lines
+from pricing.costing.workshop.steel import whole_bars
 from pricing.costing.workshop.work import prepare
 from pricing.register.stored_model import restored, stored
 from pricing.rules.shapes import SHAPES
@@ -214,3 +215,25 @@ def test_every_shape_with_a_length_has_it_in_the_model(costing: Costing) -> None
         "Top": 2.2, "Lip top": 1.2, "Corner": 1.8, "Sill": 1.5, "Island": 1.8, "Planter": 0.5, "Table": 0.9,
     })
     assert set(SHAPES) - {"solid"} >= {"slab by outline"}
+
+
+def test_the_list_of_steel_has_lengths_counts_kilograms_and_whole_bars(costing: Costing) -> None:
+    """Three of 2200 and four of 620 for the top are cut from two bars of 6 m; they weigh what the piece's mass holds."""
+    steel = prepare(costing, "Q-1", seconds=0.1).steel
+    top = [(row.material, row.each, round(row.size, 3), row.count) for row in steel.rows if row.product == "Top"]
+    assert top == [("Bar 8", 3.0, 2.2, 3.0), ("Bar 8", 4.0, 0.62, 4.0), ("Sockets", 6.0, 1.0, 6.0)]
+    needs = {need.material: need for need in steel.needs}
+    assert (needs["Bar 8"].packs, needs["Bar 10"].packs, needs["Sockets"].packs) == (2, 1, 1)
+    assert needs["Bar 8"].kilograms == pytest.approx((6.6 + 2.48) * BAR_8)
+    rows = costing.lines_of("Q-1")
+    held = sum(costing.line("cast_in_mass")[row] * costing.line("quantity")[row] for row in rows)
+    assert sum(need.kilograms for need in steel.needs) == pytest.approx(held, rel=1e-12)
+    assert prepare(costing, "Q-2", seconds=0.1).steel.rows == ()
+
+
+@pytest.mark.parametrize(("lengths", "bar", "bars"), [
+    ([(2.0, 3)], 6.0, 1), ([(2.1, 3)], 6.0, 2), ([(3.0, 2), (1.5, 4)], 6.0, 2), ([(6.0, 2)], 6.0, 2), ([(8.0, 2)], 6.0, 3), ([], 6.0, 0),
+])
+def test_whole_bars(lengths: list[tuple[float, int]], bar: float, bars: int) -> None:
+    """Each length comes from one bar where a bar is long enough; what is left of a lapped one is used."""
+    assert whole_bars(lengths, bar) == bars

@@ -13,14 +13,19 @@ from shape_order import check_order
 
 from pricing.algebra.expressions import CONSTANTS, Call, Expression, Number, Operation, expression_of, inputs_of
 from pricing.glossary import GLOSSARY
+from pricing.rules.geometry.outline import outline_of
 from pricing.rules.shapes import SHAPES, TAKE_OFF, Shape
+from pricing.rules.shapes.slab_by_outline import outline_cuts
 
 registry = pint.UnitRegistry()
 
 SHELF = {"length": 1.0, "width": 0.2, "thickness": 0.025, "drop": 0.04}
 
 #: A possible piece of every shape [m].
+ISLAND = outline_of([(0, 0, 0), (1.8, 0, 0.4), (1.8, 0.9, 0.4), (0.7, 0.9, 0.06), (0.7, 0.7, 0), (0, 0.7, 0.03)])
+
 EXAMPLES: dict[str, dict[str, float]] = {
+    "slab by outline": {"thickness": 0.05, **{name: ISLAND.figures[name] for name in SHAPES["slab by outline"].measured}},
     "slab": {"length": 2.0, "width": 0.6, "thickness": 0.04},
     "slab with a lip": SHELF,
     "slab with openings": {
@@ -119,11 +124,12 @@ def test_boards_of_lips_on_any_edges(long_lips: int, short_lips: int, boards: di
 @each_shape
 def test_mould_area_is_what_is_cut(shape: Shape) -> None:
     """The rule that prices the board and the cut list that it is cut by give the same area."""
-    if not shape.panels:
+    if not shape.panels and not shape.measured:
         assert "mould_area" in shape.dimensions
         return
     values = shape.take_off(EXAMPLES[shape.name])
-    cut = sum(each.length * each.width * each.count for each in shape.cuts(values))
+    cuts = outline_cuts(ISLAND, values, str) if shape.measured else shape.cuts(values)
+    cut = sum(each.length * each.width * each.count for each in cuts)
     assert float(values["mould_area"]) == pytest.approx(cut, rel=1e-12)
 
 
@@ -286,7 +292,7 @@ def test_check_order_finds_what_is_wrong() -> None:
 @each_shape
 def test_defaults_and_dimensions_are_known(shape: Shape) -> None:
     """Defaults are of dimensions, and dimensions, panels and notes name what the shape knows."""
-    known = {*shape.dimensions, *(rule.__name__ for rule in shape.all_rules), "board"}
+    known = {*shape.dimensions, *shape.measured, *(rule.__name__ for rule in shape.all_rules), "board"}
     assert set(shape.defaults) <= set(shape.dimensions)
     for panel in shape.panels:
         named = {panel.length, panel.width, *re.findall(r"{(\w+)}", panel.note)}

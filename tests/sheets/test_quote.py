@@ -18,6 +18,7 @@ from referee import formulas_of, recalculated, recalculated_all, stored, with_st
 
 from pricing.algebra.expressions import evaluate
 from pricing.book.starter.data import BookData
+from pricing.book.uses import USES
 from pricing.costing.method.costing import Costing
 from pricing.costing.run import at_quantities
 from pricing.reports.quote import wording
@@ -227,11 +228,23 @@ def test_no_word_of_ours_says_that_anything_is_safe() -> None:
 @pytest.mark.parametrize("shape", SHAPES)
 def test_cautions_are_left_out_only_where_the_shape_rules_them_out(shape: str) -> None:
     """Weight bearing, dust and frost concern every piece; a slab or a solid may be anything."""
-    titles = {caution.title for caution in wording.cautions_for({shape})}
+    titles = {caution.title for caution in wording.cautions_for({(shape, ())})}
     assert {"Walls, floors and fixings.", "Cutting and drilling.", "Outdoors and frost."} <= titles
     if shape in ("slab", "slab with a lip", "slab with openings", "L-shaped slab", "solid", "disc"):
         assert titles == {caution.title for caution in wording.CAUTIONS}
-    assert titles <= {caution.title for caution in wording.cautions_for({shape, "slab"})}
+    assert titles <= {caution.title for caution in wording.cautions_for({(shape, ()), ("slab", ())})}
+
+
+def test_what_a_piece_is_used_as_chooses_cautions_and_care() -> None:
+    """Pavers say nothing of stoves and of hot pans; a hearth does, also beside pavers; where nothing is said, all is."""
+    pavers, hearth = ("slab", ("floor", "garden")), ("slab", ("hearth",))
+    titles = {caution.title for caution in wording.cautions_for({pavers})}
+    assert titles == {"Cutting and drilling.", "Stairs and floors.", "Outdoors and frost."}
+    assert "Fireplaces and stoves." in {caution.title for caution in wording.cautions_for({pavers, hearth})}
+    assert "hot pans" not in wording.care_for({("garden",)})
+    assert "de-icing salt" in wording.care_for({("garden",)})
+    assert wording.care_for({()}) == "\n".join(wording.CARE)
+    assert {use for caution in wording.CAUTIONS for use in caution.uses} | {"food", "floor"} == set(USES)
 
 
 def test_inches_are_shown_to_those_who_type_them(tmp_path: Path) -> None:
@@ -297,12 +310,12 @@ def pages_of(sheet: Worksheet, room: float) -> list[int]:
 
 
 def test_how_to_order_and_the_signature_stand_on_one_page(tmp_path: Path) -> None:
-    """Quotes of one to nine lines: whatever part of a page a program fills, nobody signs on a page of its own."""
+    """Quotes of one to twelve lines: whatever part of a page a program fills, nobody signs on a page of its own."""
     products = ["Shelf 900", "Worktop 1800", "Hearth 1000"]
     data = demo()
     data["Enquiries"] = [
-        line(f"Q-{count}", "Brindlecote Joinery", products[number % 3], 1 + number, "a remark of some length, set below" * (count % 2))
-        for count in range(1, 10) for number in range(count)
+        line(f"Q-{count}", "Brindlecote Joinery", products[number % 3], 1 + number % 3, "a remark of some length, below; " * (count % 4))
+        for count in range(1, 13) for number in range(count)
     ]
     costing = costed(data, tmp_path)
     moved = 0

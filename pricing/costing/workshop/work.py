@@ -16,6 +16,7 @@ from pricing.costing.run import cost_lines
 from pricing.costing.workshop.batch_sheets import BatchSheet, batch_sheets
 from pricing.costing.workshop.cut_list import SECONDS, CutList, cut_list
 from pricing.costing.workshop.shopping import ShoppingList, shopping_list
+from pricing.costing.workshop.steel import SteelList, steel_list
 from pricing.costing.workshop.steps import WorkCalendar, WorkStep, work_calendar, work_steps
 from pricing.problems import Problems
 
@@ -29,6 +30,7 @@ class Work:
     costing : of this quote alone
     quote : its number
     cuts : panels, and how they nest
+    steel : what is cast into the pieces besides concrete
     batches : a sheet for each mix
     steps : of all lines, in order
     calendar : the days
@@ -41,6 +43,7 @@ class Work:
     costing: Costing
     quote: str
     cuts: CutList
+    steel: SteelList
     batches: tuple[BatchSheet, ...]
     steps: tuple[WorkStep, ...]
     calendar: WorkCalendar
@@ -80,7 +83,7 @@ def prepare(costing: Costing, quote: str, seconds: float = SECONDS, figure: Call
     cuts, steps = cut_list(own, seconds, figure), work_steps(own)
     problems = Problems(own.book.file)
     return Work(
-        own, quote, cuts, batch_sheets(own), steps, work_calendar(own, steps), tuple(wanted_days(own)),
+        own, quote, cuts, steel_list(own), batch_sheets(own), steps, work_calendar(own, steps), tuple(wanted_days(own)),
         tuple(price_against_lead_time(own, line) for line in range(len(own.lines))),
         shopping_list([own], [cuts.sheets()], problems), problems,
     )

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 
-from pricing.reports.drawing.strokes import Box, LaidOut, LengthUnit, Lettering
+from pricing.reports.drawing.strokes import Box, LaidOut, LengthUnit, Lettering, text_width
 from pricing.reports.drawing.views import Frame, extent_of, place
 from pricing.rules.geometry.drawing import Drawing, Mark, View
 
@@ -29,7 +29,8 @@ def lay_out(drawing: Drawing, width: float, height: float, figures: LengthUnit =
     extents = [extent_of(view) for view in drawing.views]
     margins = [_margins(view, extent, size, figures) for view, extent in zip(drawing.views, extents, strict=True)]
     projected = any(isinstance(part, Mark) and part.start[1] == part.end[1] for part in drawing.views[0].parts)
-    room = (width, height - (size if figures == "mm" else 0.0))
+    below = size if figures == "mm" or drawing.notes else 0.0
+    room = (width, height - below)
     for turn in range(_MOST_TURNS):  # what stands around a view is known once it is placed
         cells, caps = _divide(extents, margins, room, size, projected)
         frames = [_fit(*each) for each in zip(extents, margins, cells, caps, strict=True)]
@@ -41,6 +42,10 @@ def lay_out(drawing: Drawing, width: float, height: float, figures: LengthUnit =
     sheet = LaidOut([stroke for each in placed for stroke in each.strokes], [letters for each in placed for letters in each.letters])
     if figures == "mm":
         sheet.letters.append(Lettering("mm", (width - size, height - size * 0.8), size * 0.85))
+    if drawing.notes:
+        text, least = "; ".join(drawing.notes), width - size * (5.0 if figures == "mm" else 2.0)
+        small = size * 0.85 * min(1.0, least / text_width(text, size * 0.85))
+        sheet.letters.append(Lettering(text, (size + text_width(text, small) / 2, height - size * 0.8), small))
     return sheet
 
 
@@ -89,7 +94,7 @@ def _scale_along(room: float, most: float, taken: float, length: float) -> float
 def _divide(
     extents: list[Box], margins: list[Box], room: tuple[float, float], size: float, projected: bool
 ) -> tuple[list[Box], list[float]]:
-    """The place of each view, left, top, width and height [px], and its scale: the division that shows most of both."""
+    """The place of each view, left, top, width and height [px], and its scale: the division that shows most of both, of the plan first."""
     pad = size * 0.5
     width, height = room[0] - 2 * pad, room[1] - 2 * pad
     if len(extents) == 1:
@@ -100,14 +105,15 @@ def _divide(
         along, across = (height, width) if stacked else (width, height)
         along -= size
         plans, sections = (_along(*each, across, stacked) for each in zip(extents, margins, strict=True))
-        for share in range(24, 77, 2):
+        for share in range(24, 89, 2):
             first, second = along * share / 100, along * (100 - share) / 100
             plan, section = _scale_along(first, *plans), _scale_along(second, *sections)
             if projected:
                 plan = section = min(plan, section)
             section = min(section, plan * largest)
-            if plan * section > best:
-                best, found = plan * section, ((first, second), stacked, plan, section)
+            shown = plan**2 * section
+            if shown > best:
+                best, found = shown, ((first, second), stacked, plan, section)
     (first, second), stacked, plan, section = found
     if stacked:
         return [(pad, pad, width, first), (pad, pad + first + size, width, second)], [plan, section]

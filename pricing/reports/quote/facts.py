@@ -17,13 +17,17 @@ from pricing import money
 from pricing.book.paper import paper_of
 from pricing.book.price_book import NONE
 from pricing.book.shown_units import INCHES_AND_POUNDS, mass_unit, shown_mass
+from pricing.book.uses import uses_of
 from pricing.costing.lines.enquiries import valid_until
+from pricing.costing.lines.line_pieces import LinePieces
 from pricing.costing.time.lead_time import lead_time_days
 from pricing.reports.drawing.strokes import LengthUnit
 from pricing.reports.quote.private_names import gives_away
-from pricing.reports.quote.sizes import size_text, typed_in_inches
+from pricing.reports.quote.sizes import piece_text, typed_in_inches
+from pricing.rules.geometry import seen_edges
 from pricing.rules.geometry.shape import Shape
 from pricing.rules.shapes import SHAPES
+from pricing.rules.shapes.piece_drawing import PLAIN, PieceDetails
 from pricing.rules.totals import quote_mass
 from pricing.text import fold
 from pricing.xlsx.writing.safe_text import clean_text, one_line
@@ -54,6 +58,8 @@ class QuoteLine:
     shape : of the piece
     dimensions : with defaults [SI]
     figures : how lengths are written
+    details : what it has besides its dimensions
+    uses : what it is used as; none where the maker says nothing
     prices : of one piece at each quantity of the quantity table [currency]
     """
 
@@ -69,6 +75,8 @@ class QuoteLine:
     shape: Shape
     dimensions: Mapping[str, float]
     figures: LengthUnit
+    details: PieceDetails = PLAIN
+    uses: tuple[str, ...] = ()
     prices: tuple[float, ...] = ()
 
 
@@ -123,6 +131,7 @@ class QuoteFacts:
 class CostingIndex:
     """What is looked up for every quote of a costing, made once."""
 
+    pieces: LinePieces
     lines: dict[str, list[int]] = field(default_factory=dict)
     number: dict[str, int] = field(default_factory=dict)
     customers: dict[str, int] = field(default_factory=dict)
@@ -142,7 +151,7 @@ def index_of(costing: Costing) -> CostingIndex:
     """The index of a costing: lines and number of each quote, rows of the customers, and the maker's measure."""
     found = _INDEXES.get(costing)
     if found is None:
-        found = CostingIndex()
+        found = CostingIndex(LinePieces(costing.book, costing.lines))
         for line, quote in enumerate(costing.lines.quote.tolist()):
             found.lines.setdefault(quote, []).append(line)
         found.number = {quote: number for number, quote in enumerate(found.lines)}
@@ -215,20 +224,47 @@ def _line(costing: Costing, row: int, number: int, breaks: Costing | None, per_l
     figures: LengthUnit = "in" if (index.inches if inches is None or index.chosen else inches) else "mm"
     enquiry = int(lines.enquiry[row])
     note = "" if enquiry < 0 else str(costing.book.tables["Enquiries"].columns["note"][enquiry])
+    details = details_of(costing, row, shape)
     prices = () if breaks is None else tuple(breaks.line("unit_price")[row * per_line : (row + 1) * per_line].tolist())
     return QuoteLine(
         number=number,
         title=clean_text(products["description"][product]) or clean_text(products["product"][product]),
-        size=size_text(shape, dimensions, figures) if shape.drawing or shape.panels else "",
+        size=piece_text(shape, dimensions, details, figures),
         colour=_colour(costing, row), note=clean_text(note),
         mass=_shown_mass(costing, float(costing.line("mass")[row])), quantity=float(lines.quantity[row]),
         unit_price=float(costing.line("unit_price")[row]), net=float(costing.line("line_net")[row]),
-        shape=shape, dimensions=dimensions, figures=figures, prices=prices,
+        shape=shape, dimensions=dimensions, figures=figures, details=details, uses=uses_of(str(products["use"][product])), prices=prices,
     )
 
 
+def details_of(costing: Costing, row: int, shape: Shape) -> PieceDetails:
+    """What the piece of a line has besides its dimensions."""
+    pieces, book = index_of(costing).pieces, costing.book
+    layers = book.tables["Layers"].columns
+    at = np.array([row])
+    edges = {name: int(values[0]) for name, values in pieces.edges(at).items()} if shape.name in seen_edges.RULES else {}
+    return PieceDetails(
+        tuple(pieces.cut_outs_of(row)), pieces.outline_of(row) if shape.measured else None, **edges,
+        layers=tuple((str(layers["on"][each]), float(layers["thickness"][each])) for each in pieces.layers.get(row, [])),
+        extent=_extent(costing, row, shape),
+    )
+
+
+def _extent(costing: Costing, row: int, shape: Shape) -> tuple[float, float, float] | None:
+    """Length, width and height of a solid: of its model, or as typed; None where they are not known."""
+    if shape.drawing is not None or shape.measured:
+        return None
+    model = costing.book.models.get(int(costing.lines.product[row]))
+    if model is not None:
+        return model.length, model.width, model.height
+    typed = [float(costing.lines.dimensions[name][row]) for name in ("length", "width", "height")]
+    return None if any(np.isnan(size) for size in typed) else (typed[0], typed[1], typed[2])
+
+
 def _dimensions(costing: Costing, row: int, shape: Shape) -> dict[str, float]:
-    return {name: float(value) for name, value in costing.lines.sizes(shape, row).items()}
+    found = {name: float(value) for name, value in costing.lines.sizes(shape, row).items()}
+    outlined = index_of(costing).pieces.outline_figures(np.array([row]), shape.measured)
+    return found | {name: float(value[0]) for name, value in outlined.items()}
 
 
 def _colour(costing: Costing, row: int) -> str:

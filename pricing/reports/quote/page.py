@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
 from pricing.algebra.simplify import live_formula
 from pricing.reports.quote import wording as words
 from pricing.reports.quote.facts import QuoteFacts, QuoteLine
-from pricing.reports.quote.sketch import Sketch, sketch_of
+from pricing.reports.quote.sketch import LAYOUT_HEIGHT, LAYOUT_WIDTH, SCALE, Sketch, sketch_of
 from pricing.reports.quote.totals import TotalsWriter
 from pricing.reports.shared.flowing_page import (
     LAST,
@@ -40,6 +41,9 @@ AIR = 3
 #: What a page of either paper surely holds [points].
 PAGE_HEIGHT = 660.0
 
+#: What sketches are laid out for where a quote has no more than so many lines [px of the layout].
+SKETCH_SIZES: tuple[tuple[float, tuple[int, int]], ...] = ((3, (240, 170)), (4, (240, 140)), (math.inf, (LAYOUT_WIDTH, LAYOUT_HEIGHT)))
+
 #: The columns that a table of prices by quantity may use.
 BREAK_COLUMNS = (PIECE_TOO, WEIGHT, QUANTITY, PRICE, NET)
 
@@ -56,10 +60,17 @@ def money_format(decimals: int) -> str:
     return "#,##0" + ("." + "0" * decimals if decimals else "")
 
 
+def sketch_size(facts: QuoteFacts) -> tuple[int, int]:
+    """What the sketches are laid out for: as large as lets a page hold them all [px of the layout]."""
+    return next(size for most, size in SKETCH_SIZES if len(facts.lines) <= most)
+
+
 def page_widths(facts: QuoteFacts) -> tuple[int, ...]:
     """Widths of the columns, wide enough for the longest figure of each [pixels]."""
     money, unit = facts.digits, unit_decimals(facts)
-    widths = widened(WIDTHS, NET, [f"{value:,.{money}f}" for value in (*facts.totals.values(), *(line.net for line in facts.lines))], True)
+    wider = max(round(sketch_size(facts)[0] * SCALE) + 4 - WIDTHS[SKETCH], 0)
+    room = tuple(width + wider * ((column == SKETCH) - (column == PIECE)) for column, width in enumerate(WIDTHS))
+    widths = widened(room, NET, [f"{value:,.{money}f}" for value in (*facts.totals.values(), *(line.net for line in facts.lines))], True)
     widths = widened(widths, PRICE, [f"{line.unit_price:,.{unit}f}" for line in facts.lines])
     widths = widened(widths, QUANTITY, [f"{line.quantity:,.0f}" for line in facts.lines])
     widths = widened(widths, WEIGHT, [f"{line.mass:,.1f}" for line in facts.lines])
@@ -103,7 +114,8 @@ class QuotePage:
         self.facts, self.page = facts, page
         self.money = money_format(facts.digits)
         self.tax = within_a_sentence(facts.tax_name)
-        self.sketches = [sketch_of(line.shape, line.dimensions, line.figures) for line in facts.lines]
+        size = sketch_size(facts)
+        self.sketches = [sketch_of(line.shape, line.dimensions, line.figures, line.details, size) for line in facts.lines]
         self.text_column = PIECE if any(self.sketches) else SKETCH
         self.weight_row = self.heading_row = self.first = self.last = 0
 
@@ -127,7 +139,7 @@ class QuotePage:
         self._order()
         room = page_room(facts.paper, page.widths)
         page.keep_together(how, page.row, room, page.heights.get(self.heading_row, 0.0) if runs_over else 0.0)
-        self._section(words.LABELS["care"], "\n".join(words.CARE), SMALL)
+        self._section(words.LABELS["care"], words.care_for({line.uses for line in facts.lines}), SMALL)
         self._cautions()
         foot = one_line(f"{facts.business} · {words.LABELS['quote']} {facts.quote}", 90)
         set_page(page.sheet, paper=facts.paper, business=foot, repeat_row=self.heading_row if runs_over else None)
@@ -298,7 +310,7 @@ class QuotePage:
         masses = [(line.number, line.mass) for line in facts.lines]
         weight = words.weight_sentence(masses, facts.one_person_lift, facts.mass_unit)
         self._section(words.LABELS["cautions"], weight, SMALL, lead=words.WEIGHT_TITLE)
-        for caution in words.cautions_for({line.shape.name for line in facts.lines}):
+        for caution in words.cautions_for({(line.shape.name, line.uses) for line in facts.lines}):
             page.titled(caution.title, caution.text, NUMBER, LAST)
 
 

@@ -8,7 +8,9 @@ import numpy as np
 
 from pricing.glossary import GLOSSARY
 from pricing.reports.drawing.strokes import LengthUnit, figure
+from pricing.rules.geometry.drawing import AS_AGREED
 from pricing.rules.geometry.shape import Shape
+from pricing.rules.shapes.piece_drawing import PieceDetails
 
 INCH = 0.0254
 
@@ -77,6 +79,49 @@ def size_text(shape: Shape, dimensions: Mapping[str, float], figures: LengthUnit
         parts.append(_filled(phrase, given, figures, unit))
     text = ", ".join(parts)
     return text.replace(" turned down, ", " and ") if text.count(" turned down") == 2 else text
+
+
+def piece_text(shape: Shape, dimensions: Mapping[str, float], details: PieceDetails, figures: LengthUnit = "mm") -> str:
+    """The size of a piece with all that it has besides: cut-outs, edges at a wall, layers.
+
+    Parameters
+    ----------
+    shape, dimensions, figures : as for :func:`size_text`
+    details : what the piece has besides its dimensions
+
+    >>> from pricing.rules.shapes import SHAPES
+    >>> from pricing.rules.geometry.cut_out import CutOut
+    >>> cut = PieceDetails((CutOut(0.5, 0.4, 0.02),), seen_long_edges=1)
+    >>> piece_text(SHAPES["slab"], {"length": 2.0, "width": 0.6, "thickness": 0.04}, cut)
+    '2000 × 600 × 40 mm, cut-out 500 × 400 mm, corners 20 mm, position as agreed, 1 long edge at the wall'
+    """
+    unit = " mm" if figures == "mm" else ""
+
+    def shown(*sizes: float) -> str:
+        return " × ".join(figure(size, figures) for size in sizes) + unit
+
+    if details.extent is not None:
+        parts = [shown(*details.extent)]
+    elif details.outline is not None:
+        parts = [f"{shown(dimensions['outline_length'], dimensions['outline_width'], dimensions['thickness'])} over all"]
+    else:
+        parts = [text for text in (size_text(shape, dimensions, figures) if shape.drawing or shape.panels else "",) if text]
+    for cut in details.cut_outs:
+        what = f"round cut-out {shown(cut.length)}" if cut.is_round else f"cut-out {shown(cut.length, cut.width)}"
+        several = f"{cut.count} × {what}" if cut.count > 1 else what
+        parts.append(f"{several}, corners {shown(cut.radius)}" if cut.radius and not cut.is_round else several)
+    if any(not cut.is_placed for cut in details.cut_outs) or dimensions.get("openings", 0.0) + _plan_holes(shape, dimensions) > 0:
+        parts.append(AS_AGREED)
+    for word, seen in (("long", details.seen_long_edges), ("short", details.seen_short_edges)):
+        if seen < 2:
+            parts.append(f"{2 - seen} {word} edge{'s' * (seen < 1)} at the wall")
+    parts += [f"layer of {shown(thickness)} on the {on}" for on, thickness in details.layers]
+    return ", ".join(parts)
+
+
+def _plan_holes(shape: Shape, dimensions: Mapping[str, float]) -> float:
+    """Holes through a slab, whose place is agreed; the drain of a vessel needs no word."""
+    return dimensions.get("holes", 0.0) if "openings" in shape.dimensions else 0.0
 
 
 def _filled(phrase: str, given: Mapping[str, float], figures: LengthUnit, unit: str) -> str:

@@ -10,8 +10,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from pricing.reports.drawing.layout import lay_out
-from pricing.reports.drawing.strokes import TINT, LaidOut, LengthUnit, Lettering, Stroke
+from pricing.reports.drawing.strokes import TINT, LaidOut, LengthUnit, Lettering, Stroke, figure
 from pricing.rules.geometry.shape import Shape
+from pricing.rules.shapes.piece_drawing import PLAIN, PieceDetails, drawn_piece
 
 #: A sketch is laid out on a sheet of this size [px of the layout], so that its letters are as small as can be read.
 LAYOUT_WIDTH, LAYOUT_HEIGHT = 190, 128
@@ -45,7 +46,10 @@ class Sketch:
     scale: float
 
 
-def sketch_of(shape: Shape, dimensions: Mapping[str, float], figures: LengthUnit) -> Sketch | None:
+def sketch_of(
+    shape: Shape, dimensions: Mapping[str, float], figures: LengthUnit, details: PieceDetails = PLAIN,
+    size: tuple[int, int] = (LAYOUT_WIDTH, LAYOUT_HEIGHT),
+) -> Sketch | None:
     """The sketch of a piece; None where its shape has no drawing, or Pillow, which draws it, is not installed.
 
     Parameters
@@ -53,26 +57,28 @@ def sketch_of(shape: Shape, dimensions: Mapping[str, float], figures: LengthUnit
     shape : of the piece
     dimensions : its values by name [SI]
     figures : ``mm`` or ``in``
+    details : what the piece has besides
+    size : that it is laid out for [px of the layout]
     """
-    if shape.drawing is None:
-        return None
     try:
-        return _drawn(shape.name, tuple(dimensions.items()), figures)
+        return _drawn(shape.name, tuple(dimensions.items()), figures, details, size)
     except ImportError:  # a quote without sketches is still a quote
         return None
 
 
 @functools.lru_cache(maxsize=512)
-def _drawn(name: str, dimensions: tuple[tuple[str, float], ...], figures: LengthUnit) -> Sketch | None:
+def _drawn(
+    name: str, dimensions: tuple[tuple[str, float], ...], figures: LengthUnit, details: PieceDetails, size: tuple[int, int]
+) -> Sketch | None:
     from PIL import Image, ImageDraw
 
     from pricing.reports.drawing.render import ink, letter
     from pricing.rules.shapes import SHAPES
 
-    drawing = SHAPES[name].drawn(dict(dimensions))
+    drawing = drawn_piece(SHAPES[name], dict(dimensions), details, lambda length: figure(length, figures))
     if drawing is None:
         return None
-    sheet, (width, height) = _in_dots(lay_out(drawing, LAYOUT_WIDTH, LAYOUT_HEIGHT, figures))
+    sheet, (width, height) = _in_dots(lay_out(drawing, *size, figures))
     fine = Image.new("L", (width * _FINER, height * _FINER), 255)
     pen = ImageDraw.Draw(fine)
     for stroke in sheet.strokes:
@@ -85,7 +91,7 @@ def _drawn(name: str, dimensions: tuple[tuple[str, float], ...], figures: Length
     file = io.BytesIO()
     few.save(file, "PNG", bits=4, compress_level=6, compress_type=zlib.Z_RLE)  # runs of one shade: small enough, and fast
     # What cannot be laid out in so little room is made smaller.
-    scale = min(SCALE / DOTS, LAYOUT_WIDTH * SCALE / width, LAYOUT_HEIGHT * SCALE / height)
+    scale = min(SCALE / DOTS, size[0] * SCALE / width, size[1] * SCALE / height)
     return Sketch(file.getvalue(), width * scale, height * scale, scale)
 
 

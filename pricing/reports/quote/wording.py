@@ -30,11 +30,13 @@ class Caution:
     ----------
     title : its subject, as it stands at the head of the text
     text : what is usual, and whose rules decide
-    never : shapes that it cannot be about
+    uses : what a piece is used as that it is about, where the maker says what that is; anything where empty
+    never : shapes that it cannot be about, where the maker does not
     """
 
     title: str
     text: str
+    uses: frozenset[str] = frozenset()
     never: frozenset[str] = frozenset()
 
 
@@ -43,6 +45,7 @@ CAUTIONS: tuple[Caution, ...] = (
         "Walls, floors and fixings.",
         "Whatever carries the pieces must be able to bear their weight and what will stand on them. Have the wall or "
         "floor judged, and the fixings chosen and fitted, by someone competent, to local codes.",
+        uses=frozenset(("worktop", "hearth", "stair", "wall", "seat")),
     ),
     Caution(
         "Cutting and drilling.",
@@ -53,37 +56,50 @@ CAUTIONS: tuple[Caution, ...] = (
         "Fireplaces and stoves.",
         "A hearth, and how far it and anything that burns must be from a fire, is ruled by local codes and by the maker "
         "of the appliance. Ask whoever is licensed to install it before ordering. Strong heat can crack concrete.",
+        uses=frozenset(("hearth",)),
         never=_VESSELS | _EDGINGS | _STEPS | _BENCHES,
     ),
     Caution(
         "Stairs and floors.",
         "Rise, going, nosing, load and slip resistance of anything that is walked on are ruled by local building codes. "
         "Sealed and polished faces are slippery when wet; ask about a surface that suits.",
+        uses=frozenset(("stair", "floor")),
         never=_VESSELS | _EDGINGS | _BENCHES,
     ),
     Caution(
         "Food.",
         "Sealer wears and is not everywhere approved for contact with food. Prepare food on a board, and ask us for "
         "the sealer's data sheet where rules for food surfaces apply.",
+        uses=frozenset(("worktop", "food")),
         never=_VESSELS | _EDGINGS | _STEPS,
     ),
     Caution(
         "Pieces that stand free.",
         "Benches, stools, vessels and whatever stands by itself can tip or slide. Set them on firm, level ground, and have "
         "those that people may climb or lean on secured by someone competent.",
+        uses=frozenset(("seat", "vessel")),
         never=_EDGINGS | _STEPS,
     ),
     Caution(
         "Outdoors and frost.",
         "Standing water, frost and de-icing salt wear concrete. Bed pieces so that water drains, keep vessels from "
         "freezing full, and tell us before ordering if pieces meant for indoors are to stand outside.",
+        uses=frozenset(("garden",)),
     ),
 )
 
+#: Uses under a roof, where something may be spilt, cooked or set down.
+_INDOORS = frozenset({"worktop", "hearth", "stair", "floor", "seat", "wall", "vessel", "food"})
+
+CARE_ALWAYS = "Wipe with water and a soap that is neither acid nor strongly alkaline."
+CARE_INDOORS = (
+    "Take up spills at once: wine, oil, vinegar, lemon and descaler stain or etch concrete. Use stands under hot pans and pads under feet."
+)
+CARE_OUTDOORS = "Outdoors, brush off leaves and soil, keep drains open, and use no de-icing salt."
+CARE_COAT = "Sealed and waxed faces need their coat renewed when water no longer beads on them."
+
 CARE = (
-    "Wipe with water and a soap that is neither acid nor strongly alkaline. Take up spills at once: wine, oil, vinegar, lemon "
-    "and descaler stain or etch concrete. Use stands under hot pans and pads under feet. Sealed and waxed faces need "
-    "their coat renewed when water no longer beads on them.",
+    f"{CARE_ALWAYS} {CARE_INDOORS} {CARE_COAT}",
     "Small pores, shades of colour and fine hair lines belong to the material; colour pales as it dries in the first weeks.",
 )
 
@@ -138,13 +154,39 @@ def listed(parts: Sequence[str]) -> str:
     return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}"
 
 
-def cautions_for(shapes: Collection[str]) -> list[Caution]:
-    """The cautions for pieces of these shapes: all but those that none of the shapes can be about.
+def cautions_for(pieces: Collection[tuple[str, tuple[str, ...]]]) -> list[Caution]:
+    """The cautions for some pieces: those that one of them can be about.
 
-    >>> [caution.title for caution in cautions_for({"coping"})][-1]
+    Parameters
+    ----------
+    pieces : shape of each and what it is used as; where that is not said, its shape decides
+
+    >>> [caution.title for caution in cautions_for([("coping", ())])][-1]
     'Outdoors and frost.'
+    >>> [caution.title for caution in cautions_for([("slab", ("floor", "garden"))])]
+    ['Cutting and drilling.', 'Stairs and floors.', 'Outdoors and frost.']
     """
-    return [caution for caution in CAUTIONS if not set(shapes) <= caution.never]
+
+    def is_about(caution: Caution, shape: str, uses: tuple[str, ...]) -> bool:
+        return not caution.uses or not caution.uses.isdisjoint(uses) if uses else shape not in caution.never
+
+    return [caution for caution in CAUTIONS if any(is_about(caution, shape, uses) for shape, uses in pieces)]
+
+
+def care_for(uses: Collection[tuple[str, ...]]) -> str:
+    """How some pieces are cared for: in a quote of garden pieces nothing is said of hot pans.
+
+    Parameters
+    ----------
+    uses : what each piece is used as; empty where that is not said
+
+    >>> "hot pans" in care_for([("garden",)]), "hot pans" in care_for([("garden",), ()])
+    (False, True)
+    """
+    indoors = any(not each or set(each) & _INDOORS for each in uses)
+    outdoors = any("garden" in each for each in uses)
+    parts = [CARE_ALWAYS, *([CARE_INDOORS] if indoors else []), *([CARE_OUTDOORS] if outdoors else []), CARE_COAT]
+    return "\n".join([" ".join(parts), *CARE[1:]])
 
 
 def weight_text(mass: float) -> str:
@@ -181,7 +223,8 @@ def weight_sentence(masses: Iterable[tuple[int, float]], lift: float, unit: str 
 def fixed_wording() -> list[str]:
     """Every text of ours that a quote may hold: what the page says by itself gives nothing away."""
     return [
-        *(part for caution in CAUTIONS for part in (caution.title, caution.text)), *CARE, *LABELS.values(), *MONTHS, OPENING,
+        *(part for caution in CAUTIONS for part in (caution.title, caution.text)), *CARE, CARE_ALWAYS, CARE_INDOORS,
+        CARE_OUTDOORS, CARE_COAT, *LABELS.values(), *MONTHS, OPENING,
         OPENING_WITHOUT_TAX, ORDER, ORDER_WITH_DEPOSIT, ORDER_LEAD_TIME, ORDER_RECEIVED, ORDER_AND_DEPOSIT_RECEIVED,
         *MASS_UNITS, WEIGHT_TITLE, WEIGHT, ONE_HEAVY, SOME_HEAVY, HEAVY_REMEDY, NONE_HEAVY,
     ]

@@ -10,7 +10,7 @@ import numpy as np
 
 from pricing.costing.time.lead_time import rounds, whole_places
 from pricing.costing.workshop.work import Work
-from pricing.reports.drawing.strokes import LengthUnit
+from pricing.reports.drawing.strokes import LengthUnit, figure
 from pricing.reports.quote.facts import QuoteFacts, QuoteLine
 from pricing.reports.quote.wording import listed, weight_text, written_date
 from pricing.reports.shared.cells import Cell, Formula, TableColumn
@@ -18,6 +18,7 @@ from pricing.reports.shared.flowing_page import DEFAULT_ROW, ROOM_FILLED
 from pricing.reports.workshop.cautions import DEFERENCE
 from pricing.reports.workshop.page import DAY, WorkPage
 from pricing.rules.geometry.shape import Shape
+from pricing.rules.shapes.piece_drawing import PLAIN, PieceDetails, drawn_piece
 from pricing.xlsx.writing.safe_text import one_line
 
 #: A drawing as it is laid out [px], and as large as it stands on the page [share].
@@ -86,7 +87,7 @@ def write_work(page: WorkPage, work: Work, facts: QuoteFacts) -> None:
     for title, text in _CAUTIONS:
         page.titled(title, text, 0, page.last)
     page.sentence(DEFERENCE, "note wrapped")
-    drawn = [row for row, line in enumerate(facts.lines, first - 1) if line.shape.drawn(line.dimensions) is not None]
+    drawn = [row for row, line in enumerate(facts.lines, first - 1) if drawn_piece(line.shape, line.dimensions, line.details) is not None]
     height = _drawing_height(page, drawn)
     for row, line in enumerate(facts.lines, first - 1):
         _drawing(page, row, line, height)
@@ -146,7 +147,7 @@ def _piece(work: Work, row: int, line: QuoteLine) -> str:
 
 def _drawing(page: WorkPage, row: int, line: QuoteLine, height: int) -> None:
     """The dimensioned drawing of a piece, laid out so high [px], in a row that is written."""
-    picture = drawing_of(line.shape, line.dimensions, line.figures, height)
+    picture = drawing_of(line.shape, line.dimensions, line.figures, height, line.details)
     if picture is None:
         return
     page.sheet.insert_image(row, 1, "drawing.png", {
@@ -156,15 +157,18 @@ def _drawing(page: WorkPage, row: int, line: QuoteLine, height: int) -> None:
     page.need(_row_height(height), row)
 
 
-def drawing_of(shape: Shape, dimensions: Mapping[str, float], figures: LengthUnit, height: int = DRAWING[1]) -> bytes | None:
+def drawing_of(
+    shape: Shape, dimensions: Mapping[str, float], figures: LengthUnit, height: int = DRAWING[1], details: PieceDetails = PLAIN
+) -> bytes | None:
     """The drawing of a piece as a picture, twice as fine as it is laid out; None where there is none, or nothing draws it.
 
     Parameters
     ----------
     dimensions : by name [SI]
     height : of the layout [px]
+    details : what the piece has besides
     """
-    drawing = shape.drawn(dimensions)
+    drawing = drawn_piece(shape, dimensions, details, lambda length: figure(length, figures))
     if drawing is None:
         return None
     try:

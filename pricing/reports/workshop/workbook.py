@@ -16,7 +16,7 @@ from pricing.reports.drawing.strokes import LengthUnit, figure
 from pricing.reports.quote.facts import QuoteFacts, quote_facts
 from pricing.reports.shared.flowing_page import page_options
 from pricing.reports.shared.report_book import House, ReportBook
-from pricing.reports.workshop import batches, calendar, cut_list, overview, steps
+from pricing.reports.workshop import batches, calendar, cut_list, overview, steel, steps
 from pricing.reports.workshop import shopping as shopping_page
 from pricing.reports.workshop.page import WorkPage
 from pricing.xlsx.writing.safe_text import safe_file_name
@@ -74,6 +74,10 @@ def write_work_of(work: Work, path: Path) -> None:
             WorkPage(book, "Shopping", shopping_page.columns(currency), landscape=True),
             WorkPage(book, "Lead time", calendar.choices_columns(currency)),
         ]
+        if work.steel.rows:
+            page = WorkPage(book, "Steel", steel.columns(figures, unit), landscape=True)
+            steel.write_steel(page, work.quote, work.steel, figures, unit)
+            pages.append(page)
         overview.write_work(pages[0], work, facts)
         cut_list.write_cuts(pages[1], work, figures, kerf_of(work.costing.book))
         batches.write_batches(pages[2], work, scale, unit)

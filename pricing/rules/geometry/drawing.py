@@ -83,11 +83,16 @@ class View:
     letter: str = ""
 
 
+#: What stands below a drawing of a piece in which something is to be cut out and its place is not given.
+AS_AGREED = "position as agreed"
+
+
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """Plan first, then the section."""
+    """Plan first, then the section; notes stand below them."""
 
     views: tuple[View, ...]
+    notes: tuple[str, ...] = ()
 
 
 def rectangle(west: float, south: float, east: float, north: float, kind: Kind = "outline") -> Line:

@@ -1,8 +1,8 @@
 """Slab with openings: a flat rectangle with rectangular openings and round holes, such as a worktop with a sink.
 
 Seen: the top, the edges and the faces inside the openings. Mould: that of a slab, with a box of boards for each opening
-and a plug for each hole, as high as the piece is thick. Where the openings lie does not change the take-off; that they
-do not overlap is the maker's to see to.
+and a plug for each hole, as high as the piece is thick. Where the openings lie does not change the take-off; cut-outs, which
+may be of several sizes and have a place, stand on a sheet of their own.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from collections.abc import Mapping
 
 from pricing.algebra.expressions import Value, choose, positive_part, smaller
 from pricing.rules.geometry.boards import perimeter, side_height, side_length
-from pricing.rules.geometry.drawing import Drawing, Part, Point, View, block, cut_across, hole, level, rectangle, upright
+from pricing.rules.geometry.drawing import AS_AGREED, Drawing, View, block, cut_across, level, rectangle, upright
 from pricing.rules.geometry.holes import HOLE_LIMITS, hole_area, hole_girth, hole_run
 from pricing.rules.geometry.shape import Limit, Panel, Shape, more_than_zero, whole_number
 
@@ -97,50 +97,13 @@ def _room_for_a_hole(length: Value, width: Value, holes: Value, hole_diameter: V
 
 
 def drawing(sizes: Mapping[str, float]) -> Drawing:
-    """Plan with the openings set out evenly, and a section through one of them; where they lie is not to scale."""
+    """Plan and section of the slab. Where its openings lie is not known here, so none is drawn, and the drawing says so."""
     length, width, thickness = sizes["length"], sizes["width"], sizes["thickness"]
-    middles, holes = _set_out(sizes)
-    along, across, diameter = sizes["opening_length"], sizes["opening_width"], sizes["hole_diameter"]
-    south, north = (width - across) / 2, (width + across) / 2
-    parts: list[Part] = [rectangle(0, 0, length, width), upright(0, width, 0)]
-    parts.append(level(0, length, 0, row=1 if middles else 0))
-    parts += [rectangle(middle - along / 2, south, middle + along / 2, north) for middle in middles]
-    for centre in holes:
-        parts += hole(centre, diameter)
-    if middles:
-        parts += [level(middles[0] - along / 2, middles[0] + along / 2, south)]
-        parts += [upright(south, north, middles[-1] + along / 2, "right"), cut_across(middles[0] - along / 3, width)]
-        parts += [level(x - diameter / 2, x + diameter / 2, y, "above", 0, True) for x, y in holes[-1:]]
-        return Drawing((View(tuple(parts)), _through(south, north, width, thickness)))
-    x, y = holes[0] if holes else (0.75 * length, width / 2)
-    parts.append(cut_across(x, width))
-    if holes:
-        edges = (y - diameter / 2, y + diameter / 2)
-        section = _through(*edges, width, thickness)
-        return Drawing((View(tuple(parts)), View((*section.parts, level(*edges, 0, diameter=True)), "A")))
-    whole = block(0, 0, width, thickness), upright(0, thickness, width, "right")
-    return Drawing((View(tuple(parts)), View(whole, "A")))
-
-
-def _set_out(sizes: Mapping[str, float]) -> tuple[list[float], list[Point]]:
-    """Middles of the openings along the slab, and centres of the holes: behind the openings where there is room."""
-    openings, holes, diameter = int(sizes["openings"]), int(sizes["holes"]), sizes["hole_diameter"]
-    strip = (sizes["width"] - sizes["opening_width"]) / 2
-    behind = openings > 0 and 0 < diameter < 0.8 * strip
-    spans = [sizes["opening_length"]] * openings + ([] if behind else [diameter] * holes)
-    gap = (sizes["length"] - sum(spans)) / (len(spans) + 1)
-    middles = [gap * (each + 1) + sum(spans[:each]) + span / 2 for each, span in enumerate(spans)]
-    if not behind:
-        return middles[:openings], [(x, sizes["width"] / 2) for x in middles[openings:]]
-    spread = min(2.5 * diameter, sizes["length"] / (holes + 1))
-    first = middles[0] - spread * (holes - 1) / 2 if spread * holes < sizes["opening_length"] else spread
-    return middles, [(first + spread * each, sizes["width"] - strip / 2) for each in range(holes)]
-
-
-def _through(south: float, north: float, width: float, thickness: float) -> View:
-    """A section through an opening, its far edges seen beyond."""
-    cut = block(0, 0, south, thickness), block(north, 0, width, thickness)
-    return View((rectangle(south, 0, north, thickness), *cut, upright(0, thickness, width, "right")), "A")
+    plan = View((
+        rectangle(0, 0, length, width), level(0, length, 0), upright(0, width, 0), cut_across(0.75 * length, width),
+    ))
+    section = View((block(0, 0, width, thickness), upright(0, thickness, width, "right")), "A")
+    return Drawing((plan, section), (AS_AGREED,) if sizes["openings"] + sizes["holes"] > 0 else ())
 
 
 SLAB_WITH_OPENINGS = Shape(
