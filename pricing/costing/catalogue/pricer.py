@@ -24,6 +24,8 @@ from pricing.costing.lines.line_pieces import LinePieces
 from pricing.costing.lines.order_lines import OrderLines, list_lines
 from pricing.costing.method import declared
 from pricing.costing.method.build import build_model
+from pricing.costing.method.costing import Costing
+from pricing.costing.moulds.cheapest import with_cheapest_moulds
 from pricing.problems import Problems
 from pricing.rules.shapes import SHAPES
 from pricing.text import fold
@@ -80,10 +82,11 @@ class Pricer:
         sound = self._possible(lines)
         for book, rows in self._scenarios(variants, len(lines)):
             problems = Problems(book.file)
-            model = build_model(book, lines if len(rows) == len(lines) else lines.taken(rows), problems)
+            ordered = lines if len(rows) == len(lines) else lines.taken(rows)
+            model = build_model(book, ordered, problems)
             if problems.errors:
                 raise VariantError(str(problems.errors[0]))
-            values = evaluate(model)
+            values = with_cheapest_moulds(Costing(book, ordered, problems, model, evaluate(model))).values
             whole = np.isfinite(values.value("lines", "unit_cost")) & np.isfinite(values.value("lines", "unit_price"))
             for name, column in found.items():
                 column[rows] = np.where(whole & sound[rows], values.value("lines", name), np.nan)

@@ -17,22 +17,25 @@ from pricing.costing.engine.model import Model
 from pricing.costing.engine.packed_columns import Floats
 
 
-def evaluate(model: Model, changes: Mapping[tuple[str, str], Floats] | None = None) -> Evaluation:
+def evaluate(model: Model, changes: Mapping[tuple[str, str], Floats] | None = None, base: Evaluation | None = None) -> Evaluation:
     """A model with its numbers, or with some columns changed; computed as far as asked for.
 
     Parameters
     ----------
     changes : by table and column, arrays of shape (..., rows); leading axes are scenarios
+    base : the values of a model with the same tables and keys; what no changed number reaches is taken from there
     """
-    return Evaluation(model, changes or {})
+    return Evaluation(model, {**(base.changes if base is not None else {}), **(changes or {})}, base)
 
 
 class Evaluation:
     """The values of a model's columns, each computed when first asked for."""
 
-    def __init__(self, model: Model, changes: Mapping[tuple[str, str], Floats]) -> None:
+    def __init__(self, model: Model, changes: Mapping[tuple[str, str], Floats], base: Evaluation | None = None) -> None:
         self.model = model
         self.changes = changes
+        self._base = base
+        self._reached: dict[tuple[str, str], bool] = {}
         self._values: dict[tuple[str, str], Floats] = dict(changes)
 
     def value(self, table: str, column: str) -> Floats:
@@ -42,8 +45,22 @@ class Evaluation:
         """
         wanted = (table, column)
         if wanted not in self._values:
-            self._values[wanted] = self._made(table, column)
+            kept = self._base is not None and not self._is_reached(table, column)
+            self._values[wanted] = self._base.value(table, column) if self._base is not None and kept else self._made(table, column)
         return self._values[wanted]
+
+    def _is_reached(self, table: str, column: str) -> bool:
+        """Whether a column hangs on a number that is not as it was."""
+        wanted = (table, column)
+        if wanted not in self._reached:
+            self._reached[wanted] = self._is_changed(table, column) or any(
+                self._is_reached(*source) for source in self.model.sources(table, column))
+        return self._reached[wanted]
+
+    def _is_changed(self, table: str, column: str) -> bool:
+        assert self._base is not None
+        now, before = ((each.changes.get((table, column)), each.model.tables[table].given.get(column)) for each in (self, self._base))
+        return now[0] is not before[0] or now[1] is not before[1]
 
     def group(self, group: str, column: str) -> Floats:
         """The numbers of a column through all tables of a group, one after another."""

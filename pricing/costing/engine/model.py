@@ -12,7 +12,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.costing.engine.columns import SETTINGS, Column, TableSpec
+from pricing.algebra import expressions
+from pricing.costing.engine.columns import SETTINGS, Band, ByWord, Column, Computed, Largest, Lookup, Sum, TableSpec
 from pricing.costing.engine.lookups import RowLookup
 from pricing.costing.engine.packed_columns import Floats, TextColumn, TextColumns
 
@@ -59,11 +60,33 @@ class Model:
         self._columns = {name: {c.name: c for c in rows.spec.columns} for name, rows in self.tables.items()}
         self._lookups: dict[tuple[str, str, str], RowLookup] = {}
 
-    def with_given(self, table: str, columns: Mapping[str, Floats], text: Mapping[str, NDArray[np.object_]] | None = None) -> Model:
+    def with_given(self, table: str, columns: Mapping[str, Floats], text: Mapping[str, TextColumn] | None = None) -> Model:
         """The model with other numbers and words in some columns of a table; it is not altered itself."""
         old = self.tables[table]
         new = Rows(old.spec, old.count, {**old.given, **columns}, {**old.text.kept, **(text or {})}, old.places)
-        return Model({**self.tables, table: new}.values())
+        made = Model({**self.tables, table: new}.values())
+        changed = {*columns, *(text or {})}
+        made._lookups = {
+            (of, key, target): lookup for (of, key, target), lookup in self._lookups.items()
+            if not (of == table and key in changed) and not (table in self.members(target) and old.spec.key in changed)
+        }
+        return made
+
+    def sources(self, table: str, name: str) -> list[tuple[str, str]]:
+        """The columns that a column is made of, each by its table; none of one that is given."""
+        column = self.column(table, name)
+        match column:
+            case Computed(rule):
+                return [(self.home(table, each), each) for each in expressions.inputs_of(rule)]
+            case Lookup():
+                return [(member, column.column) for member in self.members(column.table)]
+            case ByWord():
+                return [(member, each) for member in self.members(column.table) for _, each in column.columns]
+            case Sum() | Largest():
+                return [(member, column.column) for member in self.members(column.table)]
+            case Band():
+                return [(table, column.value), (column.table, column.limit), (column.table, column.column)]
+        return []
 
     def column(self, table: str, name: str) -> Column | None:
         """The declaration of a column."""

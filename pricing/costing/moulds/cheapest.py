@@ -4,25 +4,27 @@ A further mould costs board and work, and saves days of casting; a mix that is p
 Of the lines that share a mix in a quote only the slowest decides how many days it is poured, so that all that is to be
 chosen is that number of days: each line then takes the cheapest number of moulds that keeps up. Made for stock, a mould is
 paid by the casts, and those that stand in the rack are used.
+
+Lines that share no load with another, as the products of a catalogue, are looked at all at once.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.costing.engine.columns import SETTINGS
 from pricing.costing.engine.evaluation import evaluate
-from pricing.costing.engine.packed_columns import Floats
+from pricing.costing.engine.packed_columns import DictionaryColumn, Floats
 from pricing.costing.method.costing import Costing
-from pricing.costing.method.mould_boards import share_of_sheets
+from pricing.costing.moulds.mould_costs import MouldCosts, boards_of_sheets
 from pricing.costing.moulds.options import MOST_MOULDS, useful_moulds
 from pricing.money import whole_down, whole_up
 
 #: Why so many moulds stand at once, as the margin workbook says it.
-WEAR, CHEAPEST, FEWEST, RACK, LOAD_FILLS, NO_MOULD = (
+REASONS = WEAR, CHEAPEST, FEWEST, RACK, LOAD_FILLS, NO_MOULD = (
     "as its wear needs", "makes the quote cheapest", "the fewest", "those in the rack", "as many as one mixer load fills", "no mould plan")
 
 #: So many moulds beyond the fewest are all looked at; further ones where they save a whole day.
@@ -38,42 +40,37 @@ def with_cheapest_moulds(costing: Costing) -> Costing:
     With *Moulds chosen* at ``fewest`` each line has the fewest that its wear allows.
     """
     least, reasons = fewest_moulds(costing)
-    costing = with_moulds(costing, least, reasons)
     if costing.book.word("moulds_chosen") == "fewest" or not costing.setting("loads_by_day"):
-        return costing
-    chosen = _cheapest(costing, least)
+        return with_moulds(costing, least, _words(reasons))
+    fewest = with_moulds(costing, least, _words(reasons))
+    chosen = _cheapest(fewest, least)
     if not (chosen > least).any():
-        return costing
-    cheaper = with_moulds(costing, chosen, np.where(chosen > least, CHEAPEST, reasons).astype(object))
+        return fewest
+    cheaper = with_moulds(fewest, chosen, _words(np.where(chosen > least, REASONS.index(CHEAPEST), reasons)))
+    layers = costing.model.tables.get("layers")
+    if layers is None or not layers.count:
+        return cheaper
     quotes = np.asarray(costing.model.tables["lines"].given["quote_number"], dtype=np.intp) - 1
-    dearer = (cheaper.quote("line_cost_sum") > costing.quote("line_cost_sum"))[quotes]
+    dearer = (cheaper.quote("line_cost_sum") > fewest.quote("line_cost_sum"))[quotes]
     if dearer.any():  # what layers share is looked at mix by mix: where that misleads, the fewest stand
         chosen = np.where(dearer, least, chosen)
-        cheaper = with_moulds(costing, chosen, np.where(chosen > least, CHEAPEST, reasons).astype(object))
+        cheaper = with_moulds(fewest, chosen, _words(np.where(chosen > least, REASONS.index(CHEAPEST), reasons)))
     return cheaper
 
 
-def with_moulds(costing: Costing, at_once: Floats, reasons: NDArray[np.object_]) -> Costing:
+def _words(reasons: NDArray[np.intp]) -> DictionaryColumn:
+    return DictionaryColumn(reasons.astype(np.int8), REASONS)
+
+
+def with_moulds(costing: Costing, at_once: Floats, reasons: DictionaryColumn) -> Costing:
     """The costing with so many moulds at once of each line, evaluated anew where a number changes."""
     given = {"moulds_at_once": at_once, "sheet_board": boards_of_sheets(costing, at_once)}
     model = costing.model.with_given("lines", given, text={"moulds_because": reasons})
-    return replace(costing, model=model, values=evaluate(model))
+    return replace(costing, model=model, values=evaluate(model, base=costing.values))
 
 
-def boards_of_sheets(costing: Costing, at_once: Floats) -> Floats:
-    """What each of a line's moulds pays of the whole sheets that they are cut from together; 0 where board is charged by the
-    share that is cut [m²/mould]."""
-    boards = np.zeros(len(costing.lines))
-    if costing.book.word("board_bought_by") == "sheets":
-        needed, kept, pieces = (costing.line(name) for name in ("moulds_needed", "moulds_kept", "pieces_per_mould"))
-        cut = np.maximum(np.maximum(at_once, needed) - kept, 1.0) * pieces
-        for line in np.flatnonzero(costing.line("has_mould")).tolist():
-            boards[line] = share_of_sheets(costing.book, costing.lines, line, int(cut[line])) * pieces[line]
-    return boards
-
-
-def fewest_moulds(costing: Costing) -> tuple[Floats, NDArray[np.object_]]:
-    """The fewest moulds that each line has at once, and why so many [moulds].
+def fewest_moulds(costing: Costing) -> tuple[Floats, NDArray[np.intp]]:
+    """The fewest moulds that each line has at once, and why so many, as a place in :data:`REASONS` [moulds].
 
     Those that its good pieces wear out stand ready together, and those of the rack cost nothing; made for stock there are as
     many as stand in the rack or, where that is not said, as many as one mixer load fills.
@@ -92,92 +89,107 @@ def fewest_moulds(costing: Costing) -> tuple[Floats, NDArray[np.object_]]:
     of_order = np.maximum(np.maximum(line("moulds_needed"), np.minimum(kept, most)), 1.0)
     of_stock = np.where(np.isnan(typed) | (typed < 1), of_load, np.minimum(kept, most))
     least = np.where(has_mould, np.where(stock, of_stock, of_order), 0.0)
-    rack = np.where(np.isnan(typed) | (typed < 1), LOAD_FILLS, RACK)
-    order = np.where(kept >= np.maximum(line("moulds_needed"), 1.0), RACK, np.where(line("moulds_needed") > 1, WEAR, FEWEST))
-    return least, np.where(has_mould, np.where(stock, rack, order), NO_MOULD).astype(object)
+    wear, fewest, in_rack, load, none = (REASONS.index(word) for word in (WEAR, FEWEST, RACK, LOAD_FILLS, NO_MOULD))
+    rack = np.where(np.isnan(typed) | (typed < 1), load, in_rack)
+    order = np.where(kept >= np.maximum(line("moulds_needed"), 1.0), in_rack, np.where(line("moulds_needed") > 1, wear, fewest))
+    return least, np.where(has_mould, np.where(stock, rack, order), none)
 
 
 def _cheapest(costing: Costing, least: Floats) -> Floats:
     """The numbers that make each quote cheapest, none below *least* [moulds]."""
     batches = np.asarray(costing.model.tables["lines"].given["batch"], dtype=np.intp) - 1
-    by_volume, load_cost = _loads(costing, batches)
-    mould_cost = _further_mould(costing, least)
-    saving = (costing.values.value("batches", "rounds_of_mix") - by_volume).clip(0) * load_cost
+    costs = MouldCosts(costing)
+    by_volume, load_price = costs.loads_by_volume, costs.load_price(batches)
+    saving = (costing.values.value("batches", "rounds_of_mix") - by_volume).clip(0) * load_price
     movable = (costing.line("has_mould") > 0) & (costing.line("made_for_stock") == 0)
-    open_batch = np.bincount(batches[movable & (mould_cost < saving[batches] - _NOTHING)], minlength=len(by_volume)) > 0
-    lines = np.flatnonzero(open_batch[batches])
+    lines = np.flatnonzero(movable & (saving[batches] > _NOTHING))
+    gains = costs.of(lines, least[lines] + 1) - costs.of(lines, least[lines]) < saving[batches[lines]] - _NOTHING
+    lines = lines[gains]
     if not len(lines):
         return least
-    options = {number: _options(costing, number, least[number], bool(movable[number])) for number in lines.tolist()}
-    costs = _costs_of_options(costing, least, options)
+    most = np.maximum(least, np.minimum(costs.fillings(slice(None)), min(costing.book.number("mould_places") or MOST_MOULDS, MOST_MOULDS)))
+    alone = np.bincount(batches, minlength=len(by_volume)) == 1
     chosen = least.copy()
-    quantity, casts, pieces = (costing.line(name) for name in ("quantity", "casts", "pieces_per_mould"))
-    for batch in np.flatnonzero(open_batch).tolist():
-        of_batch = [number for number in lines.tolist() if batches[number] == batch]
-        rounds = {
-            number: np.array([max(float(whole_up(quantity[number] / place)), float(casts[number] / place))
-                              for place in (options[number] * pieces[number] if movable[number] or least[number] else [quantity[number]])])
-            for number in of_batch
-        }
-        best = (np.inf, 0.0)
-        for days in sorted({float(each) for found in rounds.values() for each in found}, reverse=True):
-            made = [np.where(rounds[number] <= days + _NOTHING, costs[number], np.inf).min() for number in of_batch]
-            total = sum(made) + max(by_volume[batch], days) * load_cost[batch]
-            if total < best[0] - _NOTHING:
-                best = (total, days)
-        for number in of_batch:
-            if movable[number]:
-                keeping_up = np.where(rounds[number] <= best[1] + _NOTHING, costs[number], np.inf)
-                chosen[number] = options[number][int(keeping_up.argmin())]
+    single, shared = lines[alone[batches[lines]]], lines[~alone[batches[lines]]]
+    if len(single):
+        batch = batches[single]
+        chosen[single] = _cheapest_alone(costs, single, least[single], most[single], by_volume[batch], load_price[batch])
+    if len(shared):
+        opened = np.unique(batches[shared])
+        of_batch: dict[int, list[int]] = {int(batch): [] for batch in opened.tolist()}
+        for line in np.flatnonzero(np.isin(batches, opened)).tolist():
+            of_batch[int(batches[line])].append(line)
+        every = [line for together in of_batch.values() for line in together]
+        options = {line: _options(float(costs.fillings(line)), least[line], most[line], bool(movable[line])) for line in every}
+        found = _costs_of_options(costs, least, options)
+        for number, together in of_batch.items():
+            _choose(together, {line: (options[line], *found[line]) for line in together}, by_volume[number], load_price[number], chosen)
     return chosen
 
 
-def _options(costing: Costing, line: int, least: float, movable: bool) -> Floats:
+def _cheapest_alone(
+    costs: MouldCosts, lines: NDArray[np.intp], least: Floats, most: Floats, by_volume: Floats, load_price: Floats
+) -> Floats:
+    """The cheapest numbers of lines of which none shares a load with another: all numbers tried, one after another, while a further
+    mould may still pay [moulds]."""
+    chosen, best, number = least.copy(), np.full(len(lines), np.inf), least.copy()
+    left, before, fillings = np.arange(len(lines)), np.full(len(lines), -np.inf), costs.fillings(lines)
+    for tried in range(2 * MOST_MOULDS):
+        cost, rounds = costs.of(lines[left], number), costs.rounds(lines[left], number)
+        total = cost + np.maximum(by_volume[left], rounds) * load_price[left]
+        better = total < best[left] - _NOTHING
+        best[left] = np.where(better, total, best[left])
+        chosen[left] = np.where(better, number, chosen[left])
+        may_pay = (cost + by_volume[left] * load_price[left] < best[left]) | (cost <= before)
+        further = number + 1
+        if tried >= _ALL_UP_TO:
+            further = np.maximum(further, np.ceil(fillings[left] / np.maximum(np.ceil(fillings[left] / number) - 1, 1.0)))
+        kept = may_pay & (rounds > by_volume[left]) & (further <= most[left])
+        if not kept.any():
+            break
+        left, number, before = left[kept], further[kept], cost[kept]
+    return chosen
+
+
+def _choose(
+    together: Sequence[int], found: dict[int, tuple[Floats, Floats, Floats]], by_volume: float, load_price: float, chosen: Floats
+) -> None:
+    """Give lines that share loads the numbers that cost least together.
+
+    Parameters
+    ----------
+    found : of each line its numbers of moulds, what they cost, and its days of casting with them
+    """
+    best = (np.inf, 0.0)
+    for days in sorted({float(each) for _, _, rounds in found.values() for each in rounds}, reverse=True):
+        made = [np.where(rounds <= days + _NOTHING, costs, np.inf).min() for _, costs, rounds in found.values()]
+        total = sum(made) + max(by_volume, days) * load_price
+        if total < best[0] - _NOTHING:
+            best = (total, days)
+    for line in together:
+        options, costs, rounds = found[line]
+        chosen[line] = options[int(np.where(rounds <= best[1] + _NOTHING, costs, np.inf).argmin())]
+
+
+def _options(fillings: float, least: float, most: float, movable: bool) -> Floats:
     """Numbers of moulds worth looking at [moulds]."""
     if not movable:
         return np.array([least])
-    fillings = float(whole_up(costing.line("quantity")[line] / costing.line("pieces_per_mould")[line]))
-    room = int(min((costing.book.number("mould_places") or MOST_MOULDS), MOST_MOULDS))
-    most = max(int(least), min(room, int(fillings)))
-    useful = {*range(int(least), min(most, int(least) + _ALL_UP_TO) + 1), *useful_moulds(fillings, int(least), most)}
+    useful = {*range(int(least), min(int(most), int(least) + _ALL_UP_TO) + 1), *useful_moulds(fillings, int(least), int(most))}
     return np.array(sorted(useful), dtype=np.float64)
 
 
-def _loads(costing: Costing, batches: NDArray[np.intp]) -> tuple[Floats, Floats]:
-    """Of each mix of a quote: mixer loads by volume alone, and what one load more costs [loads, currency/load]."""
-    alone = evaluate(costing.model, {(SETTINGS, "loads_by_day"): np.zeros(1)})
-    loads = alone.value("batches", "loads")
-    more = evaluate(costing.model, {("batches", "loads"): loads + 1})
-    gained = more.value("lines", "line_cost") - alone.value("lines", "line_cost")
-    price: Floats = np.bincount(batches, weights=gained, minlength=len(loads)).astype(np.float64)
-    return loads, price
-
-
-def _further_mould(costing: Costing, least: Floats) -> Floats:
-    """What one mould more of each line costs, mixer loads left as they are [currency]."""
-    one, other = (_line_costs(costing, least + number) for number in (0, 1))
-    return other - one
-
-
-def _line_costs(costing: Costing, at_once: Floats) -> Floats:
-    """Cost of each line with so many moulds, mixer loads counted by volume alone [currency]."""
-    changes = {(SETTINGS, "loads_by_day"): np.zeros(1), ("lines", "moulds_at_once"): at_once}
-    changes["lines", "sheet_board"] = boards_of_sheets(costing, at_once)
-    return evaluate(costing.model, changes).value("lines", "line_cost")
-
-
-def _costs_of_options(costing: Costing, least: Floats, options: dict[int, Floats]) -> dict[int, Floats]:
-    """Cost of each of these lines with each of its numbers of moulds, mixer loads counted by volume alone [currency]."""
-    costs: dict[int, list[float]] = {number: [] for number in options}
+def _costs_of_options(costs: MouldCosts, least: Floats, options: dict[int, Floats]) -> dict[int, tuple[Floats, Floats]]:
+    """What each of these lines costs with each of its numbers of moulds, and its days of casting [currency, rounds]."""
+    lines = np.array(list(options), dtype=np.intp)
+    made: list[tuple[Floats, Floats]] = []
     for row in range(max(len(each) for each in options.values())):
-        at_once = least.copy()
-        for number, each in options.items():
-            at_once[number] = each[min(row, len(each) - 1)]
-        made = _line_costs(costing, at_once)
-        for number, each in options.items():
-            if row < len(each):
-                costs[number].append(float(made[number]))
-    return {number: np.array(each) for number, each in costs.items()}
+        at_once = np.array([each[min(row, len(each) - 1)] for each in options.values()])
+        made.append((costs.of(lines, at_once), costs.rounds(lines, at_once)))
+    return {
+        line: (np.array([made[row][0][place] for row in range(len(each))]), np.array([made[row][1][place] for row in range(len(each))]))
+        for place, (line, each) in enumerate(options.items())
+    }
 
 
 __all__ = ["CHEAPEST", "FEWEST", "LOAD_FILLS", "NO_MOULD", "RACK", "WEAR", "fewest_moulds", "with_cheapest_moulds", "with_moulds"]

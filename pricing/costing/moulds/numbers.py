@@ -14,9 +14,10 @@ from typing import Any
 import numpy as np
 
 from pricing.costing.engine.evaluation import evaluate
-from pricing.costing.engine.packed_columns import Floats
+from pricing.costing.engine.packed_columns import DictionaryColumn, Floats
 from pricing.costing.method.costing import Costing
-from pricing.costing.moulds.cheapest import boards_of_sheets, with_moulds
+from pricing.costing.moulds.cheapest import with_moulds
+from pricing.costing.moulds.mould_costs import boards_of_sheets
 from pricing.costing.moulds.options import MOST_MOULDS, useful_moulds
 from pricing.costing.time import working_days as calendar
 from pricing.costing.time.lead_time import (
@@ -111,7 +112,7 @@ def with_mould_numbers(costing: Costing) -> Costing:
             at_once[line] = found.options[found.chosen]
             reasons[line] = f"wanted by {wanted[line]}"
     search.report()
-    return with_moulds(costing, at_once, reasons)
+    return with_moulds(costing, at_once, DictionaryColumn.of(reasons))
 
 
 def price_against_lead_time(costing: Costing, line: int, most_rows: int = MOST_ROWS) -> tuple[MouldChoice, ...]:

@@ -85,7 +85,7 @@ class LineTables:
     def _shares(self) -> list[tuple[tuple[tuple[str, ...], ...], Floats]]:
         """The parts of a unit cost that move with all materials, all wages, and overhead; and what that does in points."""
         parts: tuple[tuple[tuple[str, ...], ...], ...] = (
-            (("concrete_cost",), ("mould_material_cost",), ("refits", "release_face", "release_cost"), ("finish_cost",), ("extras_cost",)),
+            (("concrete_cost",), ("mould_material_cost",), ("release_per_piece",), ("finish_cost",), ("extras_cost",)),
             (("labour_cost",), ("mould_labour_cost",), ("refit_hours", "refit_hourly_cost")),
             (("overhead_cost",),),
         )
@@ -194,7 +194,7 @@ class LineTables:
     def _way(self, at: int, goal: Goal) -> None:
         quantity = GLOSSARY[goal.input.quantity]
         number = number_format(quantity.shown, quantity.decimals, self.costing.currency)
-        self.page.text(f"G{at}", goal.input.label, italic=True, indent=1)
+        self.page.text(f"G{at}", goal.input.label, fits=True, italic=True, indent=1)
         self.page.typed(f"H{at}", goal.needed, number)
-        self.page.text(f"I{at}", shown_unit(quantity.shown, self.costing.currency), italic=True, indent=1)
+        self.page.text(f"I{at}", shown_unit(quantity.shown, self.costing.currency), fits=True, italic=True, indent=1)
         self.page.typed(f"J{at}", goal.factor - 1, "+0.0%;-0.0%")

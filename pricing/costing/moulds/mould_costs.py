@@ -1,0 +1,167 @@
+"""What moulds, days of casting and mixer loads cost a line: what the choice of a number of moulds goes by.
+
+Of the cost of a line only so much hangs on how many moulds stand at once: what they are built of, the work of building them
+and of making them ready again; and, by the days of casting, the mixer loads. The work is the same for each mould and for each
+load, so that it is read once off the steps of the lines; only where practice shortens it is the whole line costed anew.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pricing.algebra import expressions
+from pricing.costing.engine.columns import SETTINGS, Computed
+from pricing.costing.engine.evaluation import Evaluation, evaluate
+from pricing.costing.engine.packed_columns import Floats
+from pricing.costing.method.costing import Costing
+from pricing.costing.method.mould_boards import share_of_sheets
+from pricing.money import whole_up
+from pricing.rules import labour, moulds
+
+#: What is counted by the mould or by its parts, and by which column of the lines it is so many for one mould.
+_PER_MOULD = {"mould": "", "m2 mould": "mould_board", "m joint": "joint"}
+
+
+def boards_of_sheets(costing: Costing, at_once: Floats) -> Floats:
+    """What each of a line's moulds pays of the whole sheets that they are cut from together; 0 where board is charged by the
+    share that is cut [m²/mould]."""
+    boards = np.zeros(len(costing.lines))
+    if costing.book.word("board_bought_by") == "sheets":
+        needed, kept, pieces = (costing.line(name) for name in ("moulds_needed", "moulds_kept", "pieces_per_mould"))
+        cut = np.maximum(np.maximum(at_once, needed) - kept, 1.0) * pieces
+        for line in np.flatnonzero(costing.line("has_mould")).tolist():
+            boards[line] = share_of_sheets(costing.book, costing.lines, line, int(cut[line])) * pieces[line]
+    return boards
+
+
+@dataclass(eq=False)
+class MouldCosts:
+    """What so many moulds cost the lines of a costing, and what a mixer load more costs.
+
+    Parameters
+    ----------
+    costing : with any number of moulds
+    """
+
+    costing: Costing
+
+    @cached_property
+    def alone(self) -> Evaluation:
+        """The lines with mixer loads counted by volume alone."""
+        return evaluate(self.costing.model, {(SETTINGS, "loads_by_day"): np.zeros(1)}, self.costing.values)
+
+    @cached_property
+    def loads_by_volume(self) -> Floats:
+        """Mixer loads of each mix of a quote by volume alone [loads]."""
+        return self.alone.value("batches", "loads")
+
+    def load_price(self, batches: NDArray[np.intp]) -> Floats:
+        """What one load more of each mix of a quote costs [currency/load].
+
+        Parameters
+        ----------
+        batches : of each line, counted from 0
+        """
+        more = evaluate(self.costing.model, {("batches", "loads"): self.loads_by_volume + 1}, self.alone)
+        if self._is_linear:
+            gained = (more.value("lines", "loads_of_line") - self.alone.value("lines", "loads_of_line")) * self._work("batch")
+        else:
+            gained = more.value("lines", "line_cost") - self.alone.value("lines", "line_cost")
+        found: Floats = np.bincount(batches, weights=gained, minlength=len(self.loads_by_volume)).astype(np.float64)
+        return found
+
+    def of(self, lines: NDArray[np.intp], at_once: Floats) -> Floats:
+        """What some lines cost with so many moulds at once, but for what is the same with any number [currency].
+
+        Parameters
+        ----------
+        lines : counted from 0
+        at_once : of each of them [moulds]
+        """
+        changes: dict[tuple[str, str], Floats] = {}
+        if self._by_sheets or not self._is_linear:
+            numbers = self.costing.model.tables["lines"].given["moulds_at_once"].copy()
+            numbers[lines] = at_once
+            changes = {("lines", "moulds_at_once"): numbers, ("lines", "sheet_board"): boards_of_sheets(self.costing, numbers)}
+        if not self._is_linear:
+            whole = evaluate(self.costing.model, changes, self.alone).value("lines", "line_cost")
+            return np.asarray(whole[lines], dtype=np.float64)
+        known = {**{name: values[lines] for name, values in self._known.items()}, "moulds_at_once": at_once}
+        if self._by_sheets:
+            known["mould_materials"] = evaluate(self.costing.model, changes, self.alone).value("lines", "mould_materials")[lines]
+        _add(known, moulds.moulds_built, moulds.moulds_charged, moulds.refits)
+        built = (known["mould_materials"] + known["work"]) * known["moulds_charged"]
+        return np.asarray(built + known["refits"] * known["quantity"] * known["refit_price"], dtype=np.float64)
+
+    def rounds(self, lines: NDArray[np.intp], at_once: Floats) -> Floats:
+        """Days of casting of some lines with so many moulds at once [rounds]."""
+        known = {name: self.costing.line(name)[lines] for name in ("has_mould", "pieces_per_mould", "quantity", "casts")}
+        known["moulds_at_once"] = at_once
+        _add(known, moulds.places, moulds.rounds)
+        return known["rounds"]
+
+    def fillings(self, lines: NDArray[np.intp] | slice | int) -> Floats:
+        """How often one mould alone would be filled for the good pieces of some lines [moulds]."""
+        found: Floats = whole_up(self.costing.line("quantity")[lines] / self.costing.line("pieces_per_mould")[lines])
+        return found
+
+    @cached_property
+    def _by_sheets(self) -> bool:
+        return self.costing.book.word("board_bought_by") == "sheets"
+
+    @cached_property
+    def _is_linear(self) -> bool:
+        """Whether each mould and each load takes the same work: practice shortens none."""
+        return not isinstance(self.costing.model.column("steps", "average_minutes_factor"), Computed)
+
+    @cached_property
+    def _known(self) -> dict[str, Floats]:
+        """What the rules of moulds ask for, and the work of building one and of making one ready again [currency]."""
+        line = self.costing.line
+        names = ("made_for_stock", "moulds_worn", "moulds_needed", "moulds_kept", "casts", "pieces_per_mould", "quantity", "refit_every",
+                 "mould_materials")
+        known = {name: line(name) for name in names}
+        pieces = line("pieces_per_mould")
+        work = sum(self._work(per) * (line(column) * pieces if column else 1.0) for per, column in _PER_MOULD.items())
+        known["work"] = (1 - line("is_bought")) * work
+        hours = line("refit_minutes") / 60
+        known["refit_price"] = hours * (self.costing.setting("refit_hourly_cost") + self.costing.setting("applied_overhead_rate"))
+        return known
+
+    @cached_property
+    def _each(self) -> tuple[tuple[str, str, NDArray[np.intp], Floats], ...]:
+        """Of the steps of the lines, and of what they need besides: the two tables, which row of the second each row of the first
+        names, counted from 0, and what the rows of the second cost for one of what they are counted by [currency]."""
+        values, model = self.costing.values, self.costing.model
+        one = {name: values.value("plan steps", name) for name in ("minutes", "hourly_cost", "machine_rate_of_step", "attended")}
+        hours = labour.step_hours(one["minutes"], 1.0, 1.0, 0.0, 0.0, 60.0)
+        rate = self.costing.setting("applied_overhead_rate")
+        cost = (labour.step_wages(hours, one["hourly_cost"]) + labour.step_machine_cost(hours, one["machine_rate_of_step"])
+                + labour.step_labour_hours(hours, one["attended"]) * rate)
+        extra = values.value("extra parts", "extra_amount") * values.value("extra parts", "unit_price_of_material")
+        return (("steps", "plan steps", model.lookup("steps", "plan_step", "plan steps").rows, cost),
+                ("extras", "extra parts", model.lookup("extras", "extra_part", "extra parts").rows, extra))
+
+    def _work(self, per: str) -> Floats:
+        """What the steps of each line, and what it needs besides, cost that are counted by a word, for one of it [currency]."""
+        found = np.zeros(len(self.costing.lines))
+        for table, parts, of_part, each in self._each:
+            counted = self.costing.model.tables[parts].text["per"] == per
+            if counted.any():
+                rows = np.flatnonzero(counted[of_part])
+                of_line = self.costing.model.lookup(table, "line", "lines").rows[rows]
+                found += np.bincount(of_line, weights=each[of_part[rows]], minlength=len(found))
+        return found
+
+
+def _add(known: dict[str, Floats], *rules: Callable[..., Any]) -> None:
+    """Add to some figures what rules make of them."""
+    for rule in rules:
+        with np.errstate(divide="ignore", invalid="ignore"):
+            known[rule.__name__] = np.asarray(expressions.evaluate(rule, {name: known[name] for name in expressions.inputs_of(rule)}))
