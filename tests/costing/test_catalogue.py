@@ -88,7 +88,7 @@ def test_a_variant_costs_what_a_quote_of_it_says(book: PriceBook, tmp_path: Path
         word = {name: str(part[name].words[part[name].codes[0]]) if hasattr(part[name], "words") else str(part[name][0])
                 for name in ("product", "mix", "finish")}
         rows.append({
-            "Quote": f"V-{number}", "Date": DAY, "Customer": "Atelier Ruszow", "Product": word["product"], "Mix": word["mix"],
+            "Quote": f"V-{number}", "Date": DAY, "Customer": "Atelier Ozwelin", "Product": word["product"], "Mix": word["mix"],
             "Finish": word["finish"], "Length": float(part["length"][0]) * 1000, "Quantity": int(part["quantity"][0]),
         })
     asked = tmp_path / "asked.xlsx"
