@@ -31,6 +31,7 @@ from pricing.book.summary import counted
 from pricing.cli import main
 from pricing.rules.shapes import SHAPES
 
+
 def written_columns(declared: SheetDeclaration) -> list[Column]:
     """The columns of every starter book, and those that the rows of this one fill in."""
     filled = {heading for row in STARTER.get(declared.name, []) for heading, value in row.items() if value not in (None, "")}

@@ -296,7 +296,7 @@ _CUSTOMERS = rows(
     ("Brindlecote Joinery", "Yard 7, Brindlecote QX4 8ZZ", 0.05, None, "Local"),
     ("Vellmoor Garden Rooms", "Vellmoor Park, Harlthwen QX2 1ZZ", 0.06, None, "Away"),
     ("Sloe & Pennick Interiors", "12 Cask Street, Tarnhope QX1 5ZZ", 0.03, None, "Away"),
-    ("Atelier Ozwelin", "Szklarka 4, 00-000 Ozwelin", None, 0.0, ""),
+    ("Atelier Ozwelin", "Ul. Przykladowa 4, 00-000 Ozwelin", None, 0.0, ""),
 )
 
 _ACTUALS = rows(
@@ -317,6 +317,8 @@ _ACTUALS = rows(
     ("Q-1041", "Hearth 1000", "Maker", "labour", 2.6, 51.48),
     ("Q-1041", "Hearth 1000", "Finisher", "labour", 1.0, 18.60),
     ("Q-1041", "Hearth 1000", "All passed", "rejected", 0, None),
+    ("Q-1041", "Shelf 900", "Acrylic polymer", "material", 2.3, 8.90),
+    ("Q-1041", "", "Designer", "labour", 0.45, 11.70),
     ("Q-1041", "", "Wet polisher", "machine", 3.2, 6.80),
     ("Q-1043", "", "Grey cement", "material", 450, 130.50),
     ("Q-1043", "", "Washed sand", "material", 1010, 83.20),
@@ -333,6 +335,8 @@ _ACTUALS = rows(
     ("Q-1043", "Bench 1400", "Cracked leg", "rejected", 1, None),
     ("Q-1043", "Stepping stone 450", "Bought mould, four slabs", "mould casts", 131, None),
     ("Q-1043", "Stepping stone 450", "Bought mould, four slabs", "mould casts", 118, None),
+    ("Q-1043", "", "Designer", "labour", 1.3, 33.80),
+    ("Q-1043", "Bench 1400", "Ribbed bar 8", "material", 13.0, 13.00),
     ("Q-1043", "", "Pan mixer", "machine", 5.8, 8.40),
 )
 
