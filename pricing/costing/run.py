@@ -24,12 +24,23 @@ def cost_lines(book: PriceBook, lines: OrderLines, problems: Problems | None = N
     problems : collects what the maker has to know; errors mean that the figures must not be used
     """
     problems = problems if problems is not None else Problems(book.file)
-    model = build_model(book, lines, problems)
-    costing = Costing(book, lines, problems, model, evaluate(model))
+    costing = costed(book, lines, problems)
     if not problems.errors:
-        costing = with_mould_numbers(with_cheapest_moulds(costing))
+        costing = with_mould_numbers(costing)
         warnings.report(costing)
     return costing
+
+
+def costed(book: PriceBook, lines: OrderLines, problems: Problems) -> Costing:
+    """Some lines costed with the moulds that make their quotes cheapest, wanted days aside, and nothing said of them.
+
+    Parameters
+    ----------
+    problems : collects what cannot be priced
+    """
+    model = build_model(book, lines, problems)
+    costing = Costing(book, lines, problems, model, evaluate(model))
+    return costing if problems.errors else with_cheapest_moulds(costing)
 
 
 def cost_quotes(book: PriceBook, quotes: Sequence[str] | None = None, day: datetime.date | None = None) -> Costing:

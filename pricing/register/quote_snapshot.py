@@ -14,9 +14,8 @@ import numpy as np
 from pricing.book.price_book import PriceBook
 from pricing.costing.lines.enquiries import valid_until
 from pricing.costing.lines.order_lines import OrderLines
-from pricing.costing.method.build import build_model
+from pricing.costing.method.build import model_of
 from pricing.costing.method.costing import Costing
-from pricing.problems import Problems
 from pricing.register.stored_model import InputRow, stored
 
 #: The amounts of a quote that its customer sees.
@@ -100,7 +99,7 @@ def snapshot_of(costing: Costing, quote: str, *, number: str = "", breaks: Costi
     if not rows:
         raise KeyError(quote)
     lines = costing.lines.taken(rows)
-    model = costing.model if len(rows) == len(costing.lines) else build_model(costing.book, lines, Problems(costing.book.file))
+    model = costing.model if len(rows) == len(costing.lines) else model_of(costing, rows)
     day = _date(lines.day[0])
     products = costing.book.tables["Products"].columns["product"][lines.product].tolist()
     figures = {name: costing.line(name)[rows].tolist() for name in ("quantity", "unit_cost", "unit_price", "line_net")}

@@ -143,7 +143,7 @@ LINES = TableSpec("lines", "line", (
     *texts("mix", "mould_plan"),
     *inputs("quantity", "rejects", "made_for_stock"),
     Input("has_mould", follows="mould_plan", steers=True),
-    Input("moulds_at_once", follows="the number that makes the quote cheapest"),
+    Input("moulds_at_once", cause="Moulds at once", follows="the number that makes the quote cheapest"),
     Text("moulds_because", remark=True, not_kept=""),
     Input("moulds_kept", not_kept=0.0),
     *(Lookup(name, "take-off", column, "line") for name, column in TAKE_OFF_OF_LINE),

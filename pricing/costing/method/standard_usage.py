@@ -26,7 +26,7 @@ from pricing.rules.materials import unit_price_of_material
 MATERIAL, LABOUR, MACHINE, OTHER = "material", "labour", "machine", "other"
 
 #: What a material is for, where its source is not a step.
-MIX, MOULD, REFITTING, FINISH, EXTRA = "mix", "mould", "refitting", "finish", "extra"
+MIX, MOULD, RELEASE, FINISH, EXTRA = "mix", "mould", "release", "finish", "extra"
 
 #: How the work of making moulds ready between casts is called as a step; the price book has no row for it.
 REFIT = "Make moulds ready"
@@ -36,7 +36,7 @@ REFIT = "Make moulds ready"
 _USES = (
     (MIX, "concrete_cost", "lines", "concrete_cost", ""),
     (MOULD, "mould_cost", "lines", "mould_material_cost", ""),
-    (REFITTING, "mould_cost", "lines", "refit_cost", ""),
+    (RELEASE, "mould_cost", "lines", "release_per_piece", ""),
     (FINISH, "finish_cost", "finishes", "finish_line_cost", "finish_part"),
     (EXTRA, "extras_cost", "extras", "extra_line_cost", "extra_part"),
 )
@@ -55,7 +55,7 @@ class Allowance:
     product : of the line
     kind : ``material``, ``labour`` or ``machine``; ``other`` for an amount of money that rests on none of them
     item : the material, grade or machine; what the amount is called
-    source : what it is for: the step, or ``mix``, ``mould``, ``refitting``, ``finish``, ``extra``
+    source : what it is for: the step, or ``mix``, ``mould``, ``release``, ``finish``, ``extra``
     row : row of that source in its table of the model, counted from 0; -1 where it has none
     part : the part of the unit cost that it belongs to, by its column
     unit : pack unit, or ``h``; empty for an amount of money
@@ -126,7 +126,10 @@ def _bought(model: Model, values: Evaluation) -> dict[str, tuple[str, float]]:
 def _each_alone(model: Model, values: Evaluation, materials: Sequence[str]) -> Evaluation:
     """The model once for each material: a pack unit of it costs one unit of money, and nothing else costs anything."""
     numbers = {material: number for number, material in enumerate(materials)}
-    changes: dict[tuple[str, str], Floats] = {("grades", "hourly_cost"): np.zeros(model.tables["grades"].count)}
+    changes: dict[tuple[str, str], Floats] = {
+        ("grades", "hourly_cost"): np.zeros(model.tables["grades"].count),
+        ("moulds", "bought_mould_cost"): np.zeros(model.tables["moulds"].count),
+    }
     for table in model.members("prices"):
         rows = model.tables[table]
         prices = np.zeros((len(materials), rows.count))
