@@ -39,7 +39,14 @@ class Quantity:
         return f"{self.label} ({self.shown})" if self.shown else self.label
 
 
-GLOSSARY: dict[str, Quantity] = {}
+class _Glossary(dict[str, Quantity]):
+    """Quantities by name; one that is not defined is told with the remedy."""
+
+    def __missing__(self, name: str) -> Quantity:
+        raise KeyError(f"{name} stands nowhere in the glossary; add a Quantity for it to define([...]) beside the rule that is called so")
+
+
+GLOSSARY: dict[str, Quantity] = _Glossary()
 
 
 def define(entries: Iterable[Quantity]) -> None:

@@ -1,4 +1,4 @@
-"""The pages keep to what they say: the README's commands, the reference of the price book, the example of a shape."""
+"""The pages keep to what they say: the README's commands, the reference of the price book. The recipes are followed in test_recipes."""
 
 from __future__ import annotations
 
@@ -39,10 +39,3 @@ def test_the_two_commands_set_everything_up() -> None:
     assert 'pricing quote "workbooks/demo price book.xlsx"' in first
     assert "pytest" in second
     assert all("python3 -m venv .venv" in command and "apt-get" in command for command in (first, second))
-
-
-def test_a_shape_is_shown_in_under_forty_lines() -> None:
-    """The example of adding a shape is short, and it works as it stands once its ellipsis is filled in."""
-    example = re.findall(r"```python\n(.*?)\n```", DEVELOPERS, re.DOTALL)[1]
-    assert len(example.splitlines()) < 40
-    assert "Shape(" in example

@@ -107,6 +107,11 @@ def gross(net: Value, tax: Value, minor_digits: Value) -> Value:
     return round_to(net + tax, minor_digits)
 
 
+def cash_divisor(cash_step: Value) -> Value:
+    """The cash step, or 1 where there is none [currency]."""
+    return choose(cash_step > 0, cash_step, 1)
+
+
 def payable(gross: Value, cash_step: Value, cash_divisor: Value, minor_digits: Value) -> Value:
     """What the customer pays: the total, in steps of cash where there are any (BR-CO-16) [currency].
 

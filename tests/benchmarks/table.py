@@ -1,4 +1,4 @@
-"""Prints the table of results as it stands in the README: ``python tests/benchmarks/table.py [small]``.
+"""Prints the table of results as they stand in tests/benchmarks/README.md: ``python tests/benchmarks/table.py [small]``.
 
 ``small`` is a quick look: shorter lists, fewer turns.
 """

@@ -15,14 +15,35 @@ from pricing.book.declared.sheets import SHEETS
 from pricing.book.wording.reporter import range_words
 from pricing.book.wording.sentences import number_text
 
+_OPENING = """# The price book
+
+One spreadsheet that stays yours: everything that a price rests on. Each section below is a sheet, each row of its table a column. Sheets
+and columns may stand in any order and any letter case, with titles above them; what is not named here is left alone. A sheet that you do
+not need may be missing, and a column that you leave blank means what stands under *Blank means*.
+"""
+
+#: Words that are not everybody's, explained once.
+_TERMS = (
+    ("take-off", "what a piece needs, measured from its dimensions: concrete, faces, edges, boards of its mould"),
+    ("arris", "an outer edge of a piece, where two faces meet; it is polished by the metre"),
+    ("mix", "a recipe for concrete"), ("mixer load", "what the mixer gives at once; also called a batch"),
+    ("cast", "one filling of a mould; with *Pieces per mould* one filling gives several pieces"),
+    ("rejects", "the share of pieces that do not pass inspection"), ("usual run", "how many of a product are usually ordered at once"),
+    ("standard", "what the price book allows for a job: minutes, amounts, prices; finished jobs are held against it"),
+    ("register", "the file beside the price book that remembers every quote that went out"),
+    ("margin", "the share of a price that is left after all costs, overhead among them"),
+    ("overhead", "what the workshop costs whether anything is cast or not: rent, insurance, hours that nobody pays"),
+    ("made for stock", "cast for the shelf: a mould is paid by all the casts that it survives, not by one order"),
+)
+
 
 def reference() -> str:
     """All sheets, settings and words.
 
-    >>> reference().startswith("### Workshop")
-    True
+    >>> reference().splitlines()[0]
+    '# The price book'
     """
-    parts = []
+    parts = [_OPENING, "## Words used on this page\n", _table(("Word", "Meaning"), _TERMS), "## Sheets\n"]
     for declared in SHEETS:
         parts.append(_sheet(declared))
         if declared.name == "Workshop":

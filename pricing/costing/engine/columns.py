@@ -60,11 +60,16 @@ class Input(Facts):
     ----------
     not_kept : what it was in a quote that was recorded before there was such a column; None where every record has it
     formerly : names under which earlier records have it
+    chosen : it is the program's choice, and may be changed in a workbook though no cell of the price book holds it
+    settles : board by whole sheets was worked out from it when a workbook was written, so that the cut of the panels does not
+        follow from a change of it there
     """
 
     name: str
     not_kept: float | None = None
     formerly: tuple[str, ...] = ()
+    chosen: bool = False
+    settles: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -41,8 +41,7 @@ BY_VOLUME = "by volume"
 def settings_rows(context: PricingContext) -> Rows:
     """The one row of settings."""
     settings, number, word = context.book.settings, context.book.number, context.book.word
-    digits = money.minor_units(context.book.word("currency"))
-    cash = number("cash_step")
+    digits = money.minor_units(word("currency"))
     grades = context.book.tables["Grades"].columns["grade"].tolist()
     refit = word("refit_grade") or (grades[0] if grades else NONE)
     typed: dict[str, tuple[float, str]] = {
@@ -55,9 +54,8 @@ def settings_rows(context: PricingContext) -> Rows:
         "smallest_order": (number("smallest_order"), "smallest_order"),
         "deposit_share": (number("deposit"), "deposit"),
         "tax_down": (float(settings["tax_rounding"] == "down"), "tax_rounding"),
-        "cash_step": (cash, "cash_step"),
+        "cash_step": (number("cash_step"), "cash_step"),
         "standard_tax_rate": (number("tax_rate"), "tax_rate"),
-        "cash_divisor": (cash or 1.0, ""),
         "mix_allowance": (number("mix_allowance"), "mix_allowance"),
         "mixer_load": (number("mixer_load"), "mixer_load"),
         "aggregates_saturated": (float(context.book.word("aggregates_in_recipes") == SATURATED), "aggregates_in_recipes"),

@@ -15,6 +15,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pricing.book.price_book import AIR, NONE
 from pricing.costing.engine.evaluation import Evaluation, evaluate
@@ -26,20 +27,17 @@ from pricing.rules.materials import unit_price_of_material
 MATERIAL, LABOUR, MACHINE, OTHER = "material", "labour", "machine", "other"
 
 #: What a material is for, where its source is not a step.
-MIX, MOULD, RELEASE, FINISH, EXTRA = "mix", "mould", "release", "finish", "extra"
+MIX, MOULD, REFITTING, FINISH, EXTRA = "mix", "mould", "refitting", "finish", "extra"
 
 #: How the work of making moulds ready between casts is called as a step; the price book has no row for it.
 REFIT = "Make moulds ready"
 
-#: Where materials are used: what for, the part of the unit cost, and the table and column of the model that their cost per
-#: good piece stands in; the column by which its rows name those of the price book.
-_USES = (
-    (MIX, "concrete_cost", "lines", "concrete_cost", ""),
-    (MOULD, "mould_cost", "lines", "mould_material_cost", ""),
-    (RELEASE, "mould_cost", "lines", "release_per_piece", ""),
-    (FINISH, "finish_cost", "finishes", "finish_line_cost", "finish_part"),
-    (EXTRA, "extras_cost", "extras", "extra_line_cost", "extra_part"),
-)
+#: What a material is for, by the part of the unit cost; where it is listed row by row also the table and column of the model
+#: that its cost per good piece stands in, and the column by which its rows name those of the price book.
+_FOR = {"concrete_cost": MIX, "mould_cost": REFITTING, "finish_cost": FINISH, "extras_cost": EXTRA}
+_BY_ROW = {
+    "finish_cost": ("finishes", "finish_line_cost", "finish_part"), "extras_cost": ("extras", "extra_line_cost", "extra_part"),
+}
 
 #: A part of the cost that is left over by less than this share of the line's cost is rounding noise.
 _HAIR = 1e-9
@@ -55,7 +53,7 @@ class Allowance:
     product : of the line
     kind : ``material``, ``labour`` or ``machine``; ``other`` for an amount of money that rests on none of them
     item : the material, grade or machine; what the amount is called
-    source : what it is for: the step, or ``mix``, ``mould``, ``release``, ``finish``, ``extra``
+    source : what it is for: the step, or ``mix``, ``mould``, ``refitting``, ``finish``, ``extra``, or another part of the cost
     row : row of that source in its table of the model, counted from 0; -1 where it has none
     part : the part of the unit cost that it belongs to, by its column
     unit : pack unit, or ``h``; empty for an amount of money
@@ -95,19 +93,29 @@ def allowances(model: Model, values: Evaluation) -> list[Allowance]:
 
 def _materials(model: Model, values: Evaluation) -> Iterator[Allowance]:
     bought = _bought(model, values)
-    alone, known = _each_alone(model, values, list(bought)), list(bought.items())
-    products, quantity = model.tables["lines"].text["product"].tolist(), values.value("lines", "quantity")
-    for source, part, table, column, named in _USES:
-        rows = model.tables[table].count
-        of_line = np.arange(rows) if table == "lines" else values.value(table, "line").astype(int) - 1
-        of_row = values.value(table, named).astype(int) - 1 if named else np.full(rows, -1)
-        amounts = np.broadcast_to(alone.value(table, column), (len(bought), rows)) * quantity[of_line]
+    alone, known, lines = _each_alone(model, values, list(bought)), list(bought.items()), model.tables["lines"]
+    products, quantity = lines.text["product"].tolist(), values.value("lines", "quantity")
+
+    def used(source: str, part: str, costs: Floats, of_line: NDArray[np.intp], of_row: NDArray[np.intp]) -> Iterator[Allowance]:
+        amounts = _beyond_the_last(costs, (len(known), len(of_line))) * quantity[of_line]
         for number, row in zip(*(each.tolist() for each in np.nonzero(amounts)), strict=True):
             material, (unit, price) = known[number]
-            line = int(of_line[row])
-            yield Allowance(
-                line, products[line], MATERIAL, material, source, int(of_row[row]), part, unit, float(amounts[number, row]), price,
-            )
+            line, amount = int(of_line[row]), float(amounts[number, row])
+            yield Allowance(line, products[line], MATERIAL, material, source, int(of_row[row]), part, unit, amount, price)
+
+    every, none = np.arange(lines.count), np.full(lines.count, -1)
+    for name, part in lines.spec.parts:
+        if part in _BY_ROW:
+            table, column, named = _BY_ROW[part]
+            of_line, of_row = (values.value(table, each).astype(np.intp) - 1 for each in ("line", named))
+            yield from used(_FOR[part], part, alone.value(table, column), of_line, of_row)
+            continue
+        costs = alone.value("lines", part)
+        if part == "mould_cost":  # what a mould is built of apart from what making it ready takes
+            built = alone.value("lines", "mould_material_cost")
+            yield from used(MOULD, part, built, every, none)
+            costs = costs - built
+        yield from used(_FOR.get(part, name), part, costs, every, none)
 
 
 def _bought(model: Model, values: Evaluation) -> dict[str, tuple[str, float]]:
@@ -124,20 +132,26 @@ def _bought(model: Model, values: Evaluation) -> dict[str, tuple[str, float]]:
 
 
 def _each_alone(model: Model, values: Evaluation, materials: Sequence[str]) -> Evaluation:
-    """The model once for each material: a pack unit of it costs one unit of money, and nothing else costs anything."""
+    """The model once for each material: a pack unit of it costs one unit of money, and no other, nor any hour; last without any."""
     numbers = {material: number for number, material in enumerate(materials)}
-    changes: dict[tuple[str, str], Floats] = {
-        ("grades", "hourly_cost"): np.zeros(model.tables["grades"].count),
-        ("moulds", "bought_mould_cost"): np.zeros(model.tables["moulds"].count),
-    }
+    free = (("grades", "hourly_cost"), ("plan steps", "machine_rate_of_step"), ("settings", "applied_overhead_rate"))
+    changes: dict[tuple[str, str], Floats] = {each: np.zeros(model.tables[each[0]].count) for each in free}
     for table in model.members("prices"):
         rows = model.tables[table]
-        prices = np.zeros((len(materials), rows.count))
+        prices = np.zeros((len(materials) + 1, rows.count))
         for row, material in enumerate(rows.text["material"].tolist()):
             if material in numbers:
                 prices[numbers[material], row] = values.value(table, "pack_size")[row]
         changes |= {(table, "pack_price"): prices, (table, "carriage_in"): np.zeros(rows.count)}
     return evaluate(model, {**values.changes, **changes})
+
+
+def _beyond_the_last(costs: Floats, shape: tuple[int, int]) -> Floats:
+    """What the costs of each scenario are beyond those of the last, rounding noise aside."""
+    if costs.ndim < 2:
+        return np.zeros(shape)
+    beyond = costs[:-1] - costs[-1]
+    return np.where(np.abs(beyond) > _HAIR * np.abs(costs[-1]), beyond, 0.0)
 
 
 def _hours(model: Model, values: Evaluation) -> Iterator[Allowance]:

@@ -19,10 +19,11 @@ SETTINGS = TableSpec("settings", "setting", (
     Input("smallest_order", seen_by="customer"),
     *inputs("deposit_share", "tax_down"),
     Input("cash_step", seen_by="customer", cause="Cash step"),
-    Input("cash_divisor", seen_by="customer", cause="Cash step", follows="follows from the cash step"),
+    Computed(totals.cash_divisor, seen_by="customer"),
     *inputs("loads_by_day", "aggregates_saturated", not_kept=0.0),
     *inputs("mix_allowance", "mixer_load", "electricity_price", "release_covers", "one_person_lift"),
-    *inputs("board_by_sheets", "cumulative_average", steers=True),
+    Input("board_by_sheets", steers=True, settles=True),
+    Input("cumulative_average", steers=True),
     Input("standard_tax_rate"),
     *inputs("overhead_per_labour_hour", "overhead_per_year", "productive_hours", cause="Overhead"),
     Input("one_cubic_metre", follows="what a mix is made up to"),
@@ -59,7 +60,7 @@ MIX_PRICES = _prices(
 BOARD_PRICES = _prices(
     "board prices",
     *inputs("square_metres_per_pack_unit", "sheets_per_pack_unit", follows="pack_unit", steers=True),
-    *inputs("sheet_length", "sheet_width", "board"),
+    *inputs("sheet_length", "sheet_width", "board", settles=True),
     Computed(materials.pack_unit_area),
     Computed(materials.price_per_square_metre, result=True),
 )
@@ -129,8 +130,9 @@ MIXES = TableSpec("mixes", "mix", (
 
 MOULDS = TableSpec("moulds", "mould_plan", (
     *texts("mould_plan", "board_material", "sealant_material", "fixing_material", "tape_material", "release_material"),
-    *inputs("casts_per_mould", "sealant_radius", "fixing_spacing", "refit_every", "refit_minutes"),
-    Input("pieces_per_mould", not_kept=1.0),
+    Input("casts_per_mould", settles=True),
+    *inputs("sealant_radius", "fixing_spacing", "refit_every", "refit_minutes"),
+    Input("pieces_per_mould", not_kept=1.0, settles=True),
     Input("is_bought", not_kept=0.0, follows="board_material", steers=True),
     *inputs("mould_price", "mould_resale", "pattern_price", not_kept=0.0),
     Input("moulds_of_pattern", not_kept=1.0),

@@ -85,7 +85,7 @@ class LineTables:
     def _shares(self) -> list[tuple[tuple[tuple[str, ...], ...], Floats]]:
         """The parts of a unit cost that move with all materials, all wages, and overhead; and what that does in points."""
         parts: tuple[tuple[tuple[str, ...], ...], ...] = (
-            (("concrete_cost",), ("mould_material_cost",), ("refits", "release_face", "release_cost"), ("finish_cost",), ("extras_cost",)),
+            (("concrete_cost",), ("mould_material_cost",), ("release_per_piece",), ("finish_cost",), ("extras_cost",)),
             (("labour_cost",), ("mould_labour_cost",), ("refit_hours", "refit_hourly_cost")),
             (("overhead_cost",),),
         )

@@ -138,8 +138,8 @@ class Carried:
         ))
         lines, line = self.model.tables["lines"].text["mould_plan"], self.page.costing.line
         parts = (
-            ("C", ("board_charged", "moulds_charged")), ("D", ("joint", "moulds_charged")),
-            ("E", ("quantity", "refits", "release_face")),
+            ("C", ("board_charged", "moulds_charged")), ("D", ("joint", "pieces_per_mould", "per_mould", "quantity")),
+            ("E", ("quantity", "per_cast", "release_face")),
         )
         made = []
         for letter, columns in parts:

@@ -9,7 +9,7 @@ import numpy as np
 from xlsxwriter.utility import xl_cell_to_rowcol
 
 from pricing.algebra.expressions import expression_of
-from pricing.costing.engine.columns import Band, ByWord, Column, Computed, Input, Largest, Lookup, Sum, Text
+from pricing.costing.engine.columns import SETTINGS, Band, ByWord, Column, Computed, Input, Largest, Lookup, Sum, Text
 from pricing.costing.engine.evaluation import Evaluation
 from pricing.costing.method.declared import WORDS
 from pricing.costing.method.piece_declared import ALL_DRIVERS
@@ -133,8 +133,9 @@ class BlockWriter:
         rows = self.layout.model.tables[table]
         places = rows.places.get(column.name)
         plain = self.number_style(column.name, "result" if column.result else "working")
-        tinted = self.number_style(column.name, "input")
+        tinted = self.number_style(column.name, "input" if self.follows(column) else "working")
         typed = isinstance(column, Input)
+        chosen = isinstance(column, Input) and column.chosen
         figures: list[float] = np.asarray(values, dtype=np.float64).tolist()
         top, across = xl_cell_to_rowcol(block.cell(column.name, 0))
         if not typed:
@@ -146,11 +147,16 @@ class BlockWriter:
             if origin:
                 sheet.write_formula(top + row, across, f"={origin}", plain, figure)
             else:
-                sheet.write_number(top + row, across, figure, tinted if place else plain)
+                sheet.write_number(top + row, across, figure, tinted if place or chosen else plain)
                 self.typed(place, block.sheet, block.cell(column.name, row), figure)
         quantity = GLOSSARY[column.name]
         decimals = quantity.decimals + (1 if quantity.shown == "%" else 0)
         return [f"{figure:,.{decimals}f}" for figure in (min(figures), max(figures))] if figures else []
+
+    def follows(self, column: Column) -> bool:
+        """Whether everything that rests on an input follows in the workbook when it is changed there."""
+        settled = isinstance(column, Input) and column.settles
+        return not (settled and (column.name == "board_by_sheets" or float(self.values.value(SETTINGS, "board_by_sheets")[0]) > 0))
 
     def typed(self, place: str, sheet: str, cell: str, figure: float) -> None:
         """Remember where a figure of the price book is typed: every further use of it refers to that cell."""
