@@ -7,11 +7,9 @@ from collections.abc import Sequence
 
 from pricing.book.price_book import PriceBook
 from pricing.costing import warnings
-from pricing.costing.engine.evaluation import evaluate
 from pricing.costing.lines.order_lines import BREAKS, OrderLines, enquired, list_lines, with_quantities
-from pricing.costing.method.build import build_model
 from pricing.costing.method.costing import Costing
-from pricing.costing.moulds.cheapest import with_cheapest_moulds
+from pricing.costing.moulds.costed import costed
 from pricing.costing.moulds.numbers import with_mould_numbers
 from pricing.problems import BookError, Problems
 
@@ -29,18 +27,6 @@ def cost_lines(book: PriceBook, lines: OrderLines, problems: Problems | None = N
         costing = with_mould_numbers(costing)
         warnings.report(costing)
     return costing
-
-
-def costed(book: PriceBook, lines: OrderLines, problems: Problems) -> Costing:
-    """Some lines costed with the moulds that make their quotes cheapest, wanted days aside, and nothing said of them.
-
-    Parameters
-    ----------
-    problems : collects what cannot be priced
-    """
-    model = build_model(book, lines, problems)
-    costing = Costing(book, lines, problems, model, evaluate(model))
-    return costing if problems.errors else with_cheapest_moulds(costing)
 
 
 def cost_quotes(book: PriceBook, quotes: Sequence[str] | None = None, day: datetime.date | None = None) -> Costing:

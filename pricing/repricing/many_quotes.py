@@ -21,7 +21,7 @@ from pricing.costing.engine.evaluation import Evaluation
 from pricing.costing.lines.enquiries import with_enquiries
 from pricing.costing.lines.order_lines import OrderLines, enquired
 from pricing.costing.method.price_sets import PricingContext
-from pricing.costing.run import costed
+from pricing.costing.moulds.costed import costed
 from pricing.problems import Problems
 from pricing.register.quote_snapshot import enquiry_of
 from pricing.register.recorded_quote import RecordedQuote

@@ -20,7 +20,7 @@ from pricing.costing.engine.model import Model
 from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.lines.order_lines import BREAKS, with_quantities
 from pricing.costing.method.costing import Costing
-from pricing.costing.run import costed
+from pricing.costing.moulds.costed import costed
 from pricing.problems import Problems
 
 #: Quantities are looked through up to this one [pieces].

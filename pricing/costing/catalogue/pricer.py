@@ -22,7 +22,7 @@ from pricing.costing.engine.packed_columns import DictionaryColumn, Floats, Plac
 from pricing.costing.lines.line_pieces import LinePieces
 from pricing.costing.lines.order_lines import OrderLines, list_lines
 from pricing.costing.method import declared
-from pricing.costing.run import costed
+from pricing.costing.moulds.costed import costed
 from pricing.problems import Problems
 from pricing.rules.shapes import SHAPES
 from pricing.text import fold
