@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from pricing.api.costs import cost, cost_list, explain, explanation, quote_of, what_if
     from pricing.api.publishing import Published, publish
     from pricing.api.quoting import Priced, quote
-    from pricing.api.registers import Recorded, export_register, mark, next_number, recorded
+    from pricing.api.registers import Recorded, RegisterChecked, check_register, export_register, mark, next_number, recorded
     from pricing.api.repricing import PublishedIndex, Repriced, reprice
     from pricing.api.reviews import review
     from pricing.api.watching import watch
@@ -52,7 +52,7 @@ _HOMES: dict[str, str] = {
         "pricing.api.costs": "cost cost_list explain explanation quote_of what_if",
         "pricing.api.publishing": "Published publish",
         "pricing.api.quoting": "Priced quote",
-        "pricing.api.registers": "Recorded export_register mark next_number recorded",
+        "pricing.api.registers": "Recorded RegisterChecked check_register export_register mark next_number recorded",
         "pricing.api.repricing": "PublishedIndex Repriced reprice",
         "pricing.api.reviews": "review",
         "pricing.api.watching": "watch",
@@ -76,11 +76,55 @@ _HOMES: dict[str, str] = {
 _EARLIER = {"price_quotes": "quote"}
 
 __all__ = [
-    "BookError", "Checked", "Costing", "Effort", "ListPrice", "PriceBook", "Priced", "PricedCatalogue", "PricingError", "Problem",
-    "Problems", "Published", "PublishedIndex", "Recorded", "RecordedQuote", "Repriced", "Repricing", "Reviewed", "Trace", "Work",
-    "WorkPlans", "catalogue", "check", "cost", "cost_catalogue", "cost_list", "cost_quotes", "explain", "explanation", "export_register",
-    "load_price_book", "mark", "next_number", "price_quotes", "publish", "quantity", "quote", "quote_of", "read", "read_price_book",
-    "recorded", "reprice", "review", "start", "watch", "what_if", "workshop",
+    "BookError",
+    "Checked",
+    "Costing",
+    "Effort",
+    "ListPrice",
+    "PriceBook",
+    "Priced",
+    "PricedCatalogue",
+    "PricingError",
+    "Problem",
+    "Problems",
+    "Published",
+    "PublishedIndex",
+    "Recorded",
+    "RecordedQuote",
+    "RegisterChecked",
+    "Repriced",
+    "Repricing",
+    "Reviewed",
+    "Trace",
+    "Work",
+    "WorkPlans",
+    "catalogue",
+    "check",
+    "check_register",
+    "cost",
+    "cost_catalogue",
+    "cost_list",
+    "cost_quotes",
+    "explain",
+    "explanation",
+    "export_register",
+    "load_price_book",
+    "mark",
+    "next_number",
+    "price_quotes",
+    "publish",
+    "quantity",
+    "quote",
+    "quote_of",
+    "read",
+    "read_price_book",
+    "recorded",
+    "reprice",
+    "review",
+    "start",
+    "watch",
+    "what_if",
+    "workshop",
 ]
 
 

@@ -152,7 +152,7 @@ def _into_parts(
 ) -> None:
     from pricing.costing.catalogue.engines import price_catalogue
     from pricing.costing.catalogue.parquet import arrow
-    from pricing.reports.quote.many import processes_for
+    from pricing.files.processes import processes_for
 
     arrow()
     priced = price_catalogue(

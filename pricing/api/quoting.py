@@ -126,6 +126,8 @@ def _write(
         if not priced.problems.errors:
             work = QuoteRun(costing, at_quantities(costing, breaks) if breaks else None, snapshots=register is not None)
             _write_quotes(priced, work, out, register, record or "", jobs, done)
+        if register is not None:
+            priced.problems.take(register.problems)
 
 
 def _register(priced: Priced, book: Path, record: str | None, stack: contextlib.ExitStack) -> Register | None:
@@ -146,9 +148,10 @@ def _register(priced: Priced, book: Path, record: str | None, stack: contextlib.
 def _write_quotes(
     priced: Priced, work: QuoteRun, out: Path, register: Register | None, record: str, jobs: int | None, done: Callable[[int, int], None]
 ) -> None:
+    from pricing.files.processes import processes_for
     from pricing.reports.leaks.gate import LeakError
     from pricing.reports.margin.parts import remove_earlier_parts
-    from pricing.reports.quote.many import finished_quotes, processes_for
+    from pricing.reports.quote.many import finished_quotes
     from pricing.reports.quote.workbook import quote_file_name
 
     quotes = [(quote, quote_file_name(quote)) for quote in work.costing.quotes]

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from pricing.api.books import opened
 from pricing.api.faults import refused
+from pricing.problems import Problem
 from pricing.register.recorded_quote import STATES, RecordedQuote
 from pricing.register.register import Register, RegisterError
 
@@ -30,11 +31,13 @@ class Recorded:
     day : on which their states hold
     quotes : in the order in which they were issued
     histories : by key of the quote the states and the days of each change, where they were asked for
+    problems : warnings of records that are damaged and left out
     """
 
     day: datetime.date
     quotes: Sequence[RecordedQuote]
     histories: Mapping[int, Sequence[tuple[str, datetime.date]]] = field(default_factory=dict)
+    problems: Sequence[Problem] = ()
 
     def quotes_table(self, *, units: bool = False) -> pandas.DataFrame:
         """One row per quote: its state, its amounts, and its workbook."""
@@ -52,7 +55,8 @@ class Recorded:
             {**quote.as_json(), "history": [{"state": state, "date": str(day)} for state, day in self.histories.get(quote.key, ())]}
             for quote in self.quotes
         ]
-        return {"date": str(self.day), "quotes": quotes}
+        problems = {"problems": [problem.as_json() for problem in self.problems]} if self.problems else {}
+        return {"date": str(self.day), "quotes": quotes, **problems}
 
 
 @contextlib.contextmanager
@@ -84,7 +88,42 @@ def recorded(
     on = day or datetime.date.today()
     with _register(path, to_read=True) as register:
         quotes = register.quotes(state=state, customer=customer, every_revision=every_revision, day=on)
-        return Recorded(on, quotes, register.histories() if histories else {})
+        return Recorded(on, quotes, register.histories() if histories else {}, register.problems)
+
+
+@dataclass(frozen=True)
+class RegisterChecked:
+    """What a look through a register found.
+
+    Parameters
+    ----------
+    file : its name
+    counts : how many records there are of each kind
+    problems : a warning for each record that is damaged
+    """
+
+    file: str
+    counts: Mapping[str, int]
+    problems: Sequence[Problem]
+
+    def as_json(self) -> dict[str, Any]:
+        """The object that ``pricing register --check --json`` prints."""
+        return {"file": self.file, "counts": dict(self.counts), "problems": [problem.as_json() for problem in self.problems]}
+
+
+def check_register(path: Path | str) -> RegisterChecked:
+    """Look through the whole register of a price book: every record, and the file itself; nothing is changed.
+
+    Parameters
+    ----------
+    path : the price book
+
+    Problems raised: RegisterError where the file cannot be read at all.
+    """
+    from pricing.register.look_through import look_through
+
+    with _register(path, to_read=True) as register:
+        return RegisterChecked(register.path.name, *look_through(register))
 
 
 def mark(
@@ -142,4 +181,4 @@ def export_register(path: Path | str, target: Path | str, found: Recorded | None
     return Path(target)
 
 
-__all__ = ["STATES", "Recorded", "export_register", "mark", "next_number", "recorded"]
+__all__ = ["STATES", "Recorded", "RegisterChecked", "check_register", "export_register", "mark", "next_number", "recorded"]

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from pricing.api.books import Number, Source, opened
 from pricing.api.costs import as_changes
 from pricing.api.faults import told
-from pricing.problems import BookError, Problems
+from pricing.problems import BookError, Problem, Problems
 from pricing.text import fold
 
 if TYPE_CHECKING:
@@ -82,9 +82,14 @@ class Repriced:
             raise BookError(self.problems.errors)
         return self.repricing
 
+    @property
+    def to_be_told(self) -> list[Problem]:
+        """What stopped something, and the records that are damaged; other warnings are those of the price book alone."""
+        return [problem for problem in self.problems if not problem.warning or problem.code == "damaged-record"]
+
     def as_json(self) -> dict[str, Any]:
         """The object that ``pricing reprice --json`` prints."""
-        told = [problem.as_json() for problem in self.problems.errors]
+        told = [problem.as_json() for problem in self.to_be_told]
         return {**self.compared.as_json(), "written": [str(path) for path in self.written], "problems": told}
 
 
@@ -142,6 +147,7 @@ def _reprice(
         done.repricing = found
         if reissue and out is not None:
             _reissue(done, book, register, None if reissue is True else [str(each) for each in reissue or ()], out, day)
+        done.problems.take(register.problems)
 
 
 def _reissue(

@@ -145,6 +145,7 @@ def _accepted(path: Path, works: Sequence[Work], problems: Problems) -> dict[str
     try:
         with Register.open(path, to_read=True) as register:
             days = {fold(quote.number): quote.since for quote in register.quotes(state="accepted")}
+            problems.take(register.problems)
     except RegisterError as error:
         problems.take([Problem(error.code, f"{error}; the calendars count from the dates of the quotes", warning=True)])
         return {}

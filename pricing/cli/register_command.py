@@ -11,11 +11,11 @@ import click
 
 import pricing
 from pricing.cli import options
-from pricing.cli.common import print_json, print_table, printable
+from pricing.cli.common import leave, print_json, print_problems, print_table, printable
 from pricing.cli.faults import sentences
 
 if TYPE_CHECKING:
-    from pricing.api import RecordedQuote
+    from pricing.api import RecordedQuote, RegisterChecked
 
 #: The states of a quote; the same list as the register's, written here so that help needs no import.
 STATES = ("draft", "sent", "accepted", "declined", "lapsed")
@@ -33,16 +33,20 @@ STATES = ("draft", "sent", "accepted", "declined", "lapsed")
 @options.day("The day of the list, or on which what is marked happened.")
 @click.option("--next", "prefix", is_flag=False, flag_value="Q-", metavar="PREFIX", help="Print a free number for the next quote.")
 @click.option("--export", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE.xlsx", help="Write the list as a workbook.")
+@click.option("--check", "whole", is_flag=True, help="Look through the whole register for records that are damaged; change nothing.")
 @options.as_json()
 def register(
     book: Path, state: str | None, customer: str | None, every: bool, marks: tuple[str, ...], revision: int | None,
-    day: datetime.date | None, prefix: str | None, export: Path | None, as_json: bool,
+    day: datetime.date | None, prefix: str | None, export: Path | None, whole: bool, as_json: bool,
 ) -> None:
     """List the quotes that were issued from BOOK, and note what became of them."""
     wanted = [_mark(text) for text in marks]
     if export is not None and export.suffix.casefold() != ".xlsx":
         raise click.BadParameter(f"'{printable(str(export))}' does not end in .xlsx", param_hint="--export")
     with sentences():
+        if whole:
+            _check(pricing.check_register(book), as_json)
+            return
         if prefix is not None:
             click.echo(printable(pricing.next_number(book, prefix)))
             return
@@ -53,12 +57,26 @@ def register(
     if as_json:
         print_json(found.as_json())
         return
+    print_problems(found.problems)
     for quote in marked:
         click.echo(printable(f"{quote.name}: {quote.state} since {quote.since}"))
     if not marked:
         _table(found.quotes)
     if export is not None:
         click.echo(printable(f"written: {export}"))
+
+
+def _check(found: RegisterChecked, as_json: bool) -> None:
+    """What a look through the whole of it found, and how much that was."""
+    if as_json:
+        print_json(found.as_json())
+    else:
+        print_problems(found.problems)
+        counts = ", ".join(f"{count:,} {words}" for words, count in found.counts.items())
+        damaged = f"; damaged: {len(found.problems):,}" if found.problems else "; nothing is damaged"
+        click.echo(printable(f'looked through "{found.file}": {counts}{damaged}'))
+    if found.problems:
+        leave(1)
 
 
 def _mark(text: str) -> tuple[str, str]:

@@ -65,7 +65,7 @@ def reprice(
             click.echo(printable(f"written: {path}{ending}"))
         if again and not done.issued and not errors:
             click.echo("no quote has lapsed; nothing was issued")
-        print_problems(errors)
+        print_problems(done.to_be_told)
     if errors:
         leave(1)
 

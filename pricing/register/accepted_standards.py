@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 from pricing.costing.jobs.accepted_jobs import Acceptance, CountedJob
 from pricing.costing.jobs.proposals import Proposal
+from pricing.register.damage import number_of, words_of
 from pricing.register.database import faults, transaction
 from pricing.register.register import Register
 
@@ -22,9 +23,17 @@ def acceptances(register: Register) -> list[Acceptance]:
             return []
         rows = connection.execute("SELECT id, standard, before, after FROM accepted_standards ORDER BY id").fetchall()
         jobs: dict[int, list[CountedJob]] = {}
-        for accepted, *job in connection.execute("SELECT accepted, quote, weight, observations FROM counted_jobs ORDER BY accepted, quote"):
-            jobs.setdefault(accepted, []).append(CountedJob(*job))
-    return [Acceptance(row["standard"], row["before"], row["after"], tuple(jobs.get(row["id"], ()))) for row in rows]
+        for row in connection.execute("SELECT accepted, quote, weight, observations FROM counted_jobs ORDER BY accepted, quote"):
+            with register.left_out(f"a job of the accepted standard in row {row['accepted']}"):
+                job = CountedJob(
+                    words_of(row["quote"], "quote"), number_of(row["weight"], "weight"), int(number_of(row["observations"], "count")))
+                jobs.setdefault(row["accepted"], []).append(job)
+    found = []
+    for row in rows:
+        with register.left_out(f"the accepted standard in row {row['id']}"):
+            before, after = number_of(row["before"], "figure before"), number_of(row["after"], "figure after")
+            found.append(Acceptance(words_of(row["standard"], "name"), before, after, tuple(jobs.get(row["id"], ()))))
+    return found
 
 
 def note_accepted(register: Register, proposals: Sequence[Proposal], day: datetime.date) -> list[int]:
@@ -42,6 +51,7 @@ def note_accepted(register: Register, proposals: Sequence[Proposal], day: dateti
     Problems raised: RegisterError.
     """
     rows = []
+    register.keep_backup()
     with faults(register.path), transaction(register._connection):
         for each in proposals:
             key = register._connection.execute(

@@ -8,12 +8,14 @@ from __future__ import annotations
 
 import contextlib
 import errno
+import functools
 import sqlite3
 import time
 from collections.abc import Iterator
 from pathlib import Path
 
 from pricing.problems import PricingError
+from pricing.register.backups import newest_backup
 
 #: Layout of the tables; a register of a later layout is not opened.
 VERSION = 1
@@ -133,9 +135,7 @@ def connect(path: Path, *, to_read: bool = False) -> sqlite3.Connection:
     Problems raised: RegisterError.
     """
     if to_read and not path.exists():
-        connection = _opened(":memory:")
-        connection.executescript(SCHEMA + LATER)
-        return connection
+        return _empty()
     with faults(path):
         try:
             return _prepared(path)
@@ -145,13 +145,24 @@ def connect(path: Path, *, to_read: bool = False) -> sqlite3.Connection:
         wal = path.with_name(f"{path.name}-wal")
         frozen = "" if wal.exists() and wal.stat().st_size else "&immutable=1"
         connection = _opened(f"{path.absolute().as_uri()}?mode=ro{frozen}", uri=True)
+        if _is_blank(connection):  # its tables were about to be made when the run was stopped
+            connection.close()
+            return _empty()
         _check(connection, path)
         return connection
+
+
+def _empty() -> sqlite3.Connection:
+    """A register without quotes, of which no file is made."""
+    connection = _opened(":memory:")
+    connection.executescript(SCHEMA + LATER)
+    return connection
 
 
 def _opened(name: str, *, uri: bool = False) -> sqlite3.Connection:
     connection = sqlite3.connect(name, timeout=PATIENCE, isolation_level=None, uri=uri)
     connection.row_factory = sqlite3.Row
+    connection.text_factory = functools.partial(str, encoding="utf-8", errors="replace")  # a damaged text is told with its record
     connection.execute("PRAGMA foreign_keys = ON")
     return connection
 
@@ -230,10 +241,10 @@ def faults(path: Path) -> Iterator[None]:
             raise RegisterError("disk-full", f"the register {path.name} cannot be written: the disk is full; free some space") from None
         if "locked" in text or "busy" in text:
             raise RegisterError("register-busy", f"the register {path.name} is in use by another program; close it there") from None
-        raise RegisterError(
-            "damaged-register",
-            f"the register {path.name} cannot be read ({text}); put a backup of it in its place, or move it away to begin a new one",
-        ) from None
+        backup = newest_backup(path)
+        which = f" (the newest is {backup.name})" if backup is not None else ""
+        remedy = f"put a backup of it in its place{which}, or move it away to begin a new one"
+        raise RegisterError("damaged-register", f"the register {path.name} cannot be read ({text}); {remedy}") from None
     except OSError as error:
         if error.errno == errno.ENOSPC:
             raise RegisterError("disk-full", f"{error.filename or path.name}: the disk is full; free some space, and repeat") from None

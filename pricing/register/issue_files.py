@@ -67,7 +67,7 @@ def complete(connection: sqlite3.Connection, home: Path) -> None:
 def complete_within(connection: sqlite3.Connection, home: Path) -> None:
     """The same inside a transaction, while no other writer is at work; what cannot be moved now waits for another time."""
     for row in connection.execute("SELECT sequence FROM workbooks WHERE staged IS NOT NULL ORDER BY sequence").fetchall():
-        with contextlib.suppress(OSError):
+        with contextlib.suppress(OSError, TypeError, ValueError):  # what is damaged stays as it is
             finish_move(connection, home, row["sequence"])
 
 

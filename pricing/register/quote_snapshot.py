@@ -11,15 +11,22 @@ from typing import Any
 
 import numpy as np
 
+from pricing.book.declared.sheets import SHEETS
 from pricing.book.price_book import PriceBook
 from pricing.costing.lines.enquiries import valid_until
-from pricing.costing.lines.order_lines import OrderLines
+from pricing.costing.lines.order_lines import DIMENSIONS, OrderLines
 from pricing.costing.method.build import model_of
 from pricing.costing.method.costing import Costing
+from pricing.register.damage import day_of, number_of, object_of, words_of
 from pricing.register.stored_model import InputRow, stored
 
 #: The amounts of a quote that its customer sees.
 PROMISED = ("lines_net", "discount", "small_order_charge", "carriage", "net", "tax", "gross", "payable", "deposit")
+
+#: The figures of a line, and what is a number of the line as it was asked for.
+_FIGURES = ("quantity", "unit_cost", "unit_price", "net")
+_NUMBERS = frozenset({*DIMENSIONS, *(
+    column.name for sheet in SHEETS if sheet.name == "Enquiries" for column in sheet.columns if column.is_number)})
 
 #: The amounts that only the maker sees.
 KEPT = ("quote_cost", "quote_margin", "quote_mass")
@@ -48,6 +55,37 @@ class SnapshotLine:
     def promised(self) -> dict[str, Any]:
         """What of it the customer is told: how a piece is made is the maker's own business."""
         return {name: value for name, value in self.asked.items() if name not in ("mould_plan", "labour_plan", "unit_price")}
+
+
+def line_of(row: Any) -> SnapshotLine:
+    """A line from its row in the register.
+
+    Problems raised: NonsenseError where the row holds nonsense.
+    """
+    what = f"line {row['line']}"
+    quantity, cost, price, net = (float(number_of(row[name], f"{name.replace('_', ' ')} in {what}")) for name in _FIGURES)
+    return SnapshotLine(words_of(row["product"], f"product in {what}"), quantity, cost, price, net, asked_of(row["asked"], what))
+
+
+def asked_of(text: Any, what: str) -> dict[str, Any]:
+    """A line as an Enquiries sheet would state it, from the text that the register keeps.
+
+    Parameters
+    ----------
+    what : the line, in words
+
+    Problems raised: NonsenseError where it is none.
+    """
+    asked = object_of(text, what, ("product", "quantity"))
+    for name, value in asked.items():
+        called = f"{name.replace('_', ' ')} in {what}"
+        if name == "wanted_by":
+            day_of(value, called)
+        elif name in _NUMBERS:
+            number_of(value, called)
+        else:
+            words_of(value, called)
+    return asked
 
 
 @dataclass(frozen=True)

@@ -3,13 +3,24 @@
 from __future__ import annotations
 
 import datetime
-import json
 import sqlite3
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from pricing.register.damage import day_of, number_of, object_of, words_of
+from pricing.text import fold
+
 #: The states of a quote in the trade's words, in the order in which they are passed through.
 STATES = ("draft", "sent", "accepted", "declined", "lapsed")
+
+#: The amounts without which a quote cannot be listed.
+_NEEDED = ("net", "tax", "payable", "quote_cost", "quote_margin")
+
+#: What is no smaller is looked at more closely.
+_LARGEST = 1e18
+
+_LAST_DAY = datetime.date.max - datetime.timedelta(days=1)
 
 #: The states in which a quote waits for an answer.
 OPEN = frozenset({"draft", "sent"})
@@ -91,12 +102,43 @@ def state_on(marked: str, valid_until: datetime.date, day: datetime.date) -> str
 
 
 def recorded_of(row: sqlite3.Row, day: datetime.date) -> RecordedQuote:
-    """A recorded quote from its row: the columns of *quotes*, with since, fingerprint and file."""
-    valid = datetime.date.fromisoformat(row["valid_until"])
-    since, state = datetime.date.fromisoformat(row["since"]), state_on(row["state"], valid, day)
+    """A recorded quote from its row: the columns of *quotes*, with since, fingerprint and file.
+
+    Problems raised: NonsenseError where the row holds nonsense.
+    """
+    valid, since = day_of(row["valid_until"], "last day"), day_of(row["since"], "latest change")
+    state = state_on(row["state"], valid, day)
     if state != row["state"]:
-        since = valid + datetime.timedelta(days=1)
+        since = min(valid, _LAST_DAY) + datetime.timedelta(days=1)
+    totals = object_of(row["totals"], "list of amounts", _NEEDED)
+    for name, amount in totals.items():
+        if not (type(amount) is float and abs(amount) < _LARGEST):
+            number_of(amount, name.replace("_", " "))
     return RecordedQuote(
-        row["id"], row["number"], row["revision"], row["customer"], datetime.date.fromisoformat(row["date"]), valid, row["currency"],
-        json.loads(row["totals"]), row["state"], since, state, row["fingerprint"] or "", row["file"] or "",
+        row["id"], words_of(row["number"], "number"), int(number_of(row["revision"], "revision")), words_of(row["customer"], "customer"),
+        day_of(row["date"], "date"), valid, words_of(row["currency"], "currency"), totals, row["state"], since, state,
+        words_of(row["fingerprint"] or "", "fingerprint"), words_of(row["file"] or "", "file"),
     )
+
+
+def called(row: sqlite3.Row) -> str:
+    """A record as it is spoken of, whatever it holds: by number and revision where these can be read."""
+    number, revision = row["number"], row["revision"]
+    if isinstance(number, str) and isinstance(revision, int):
+        return f"quote {named(number, revision)}"
+    return f"quote {number}" if isinstance(number, str) else f"the quote in row {row['id']}"
+
+
+def standing(quotes: Sequence[RecordedQuote]) -> list[RecordedQuote]:
+    """Of each number the revision that stands: the accepted one, or the latest; a draft stands behind a promise that waits."""
+    found: dict[str, RecordedQuote] = {}
+    for quote in quotes:
+        before = found.get(fold(quote.number))
+        if before is None or _weight(quote) > _weight(before):
+            found[fold(quote.number)] = quote
+    return list(found.values())
+
+
+def _weight(quote: RecordedQuote) -> tuple[bool, bool, int]:
+    """How a quote counts among the revisions of its number: a draft, whatever it says now, is not what the customer has in hand."""
+    return quote.marked == "accepted", quote.marked == "sent", quote.revision

@@ -8,17 +8,19 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime
-import json
 import sqlite3
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from pricing.book.wording.sentences import listed, near_matches
 from pricing.costing.engine.model import Model
-from pricing.costing.method.costing import Costing
+from pricing.problems import Problem
+from pricing.register.backups import keep_backup
+from pricing.register.damage import NonsenseError, damaged, day_of, of_record
 from pricing.register.database import RegisterError, connect, faults, register_path, transaction
 from pricing.register.issue_files import (
     complete,
@@ -27,13 +29,12 @@ from pricing.register.issue_files import (
     finish_move,
     finished_beside,
     move,
-    replace_draft,
     spoken_place,
     withdraw,
 )
-from pricing.register.quote_snapshot import QuoteSnapshot, SnapshotLine, snapshot_of
-from pricing.register.recorded_quote import MAY_BECOME, OPEN, STATES, RecordedQuote, recorded_of
-from pricing.register.rows import record_snapshot, record_workbook, set_state
+from pricing.register.quote_snapshot import QuoteSnapshot, SnapshotLine, asked_of, line_of
+from pricing.register.recorded_quote import MAY_BECOME, OPEN, STATES, RecordedQuote, called, recorded_of, standing
+from pricing.register.rows import new_number, record_snapshot, record_workbook, set_state
 from pricing.register.stored_model import InputRow, restored
 from pricing.text import fold
 
@@ -74,6 +75,13 @@ class Register:
         self.path = register_path(book)
         self.home = book.parent
         self._connection = connection
+        self._problems: dict[Problem, None] = {}
+        self._kept = False
+
+    @property
+    def problems(self) -> list[Problem]:
+        """The damaged records that were met and left out so far, as warnings."""
+        return list(self._problems)
 
     @classmethod
     def open(cls, book: Path, *, to_read: bool = False) -> Register:
@@ -94,6 +102,12 @@ class Register:
                 register.close()
                 raise
         return register
+
+    def keep_backup(self) -> None:
+        """Keep the register as it was, once, before something is changed in it."""
+        if not self._kept:
+            self._kept = True
+            keep_backup(self.path, self._connection, datetime.datetime.now())
 
     def close(self) -> None:
         """Let go of the file."""
@@ -126,11 +140,15 @@ class Register:
         Problems raised: RegisterError; OSError where the folder of the workbook cannot be written.
         """
         day = today or datetime.date.today()
+        self.keep_backup()
         with faults(self.path), finished_beside(target, write) as staged:
             fingerprint = fingerprint_of(staged)
             with transaction(self._connection):
                 complete_within(self._connection, self.home)
-                key, fresh = record_snapshot(self._connection, snapshot, state, revision, day)
+                try:
+                    key, fresh = record_snapshot(self._connection, snapshot, state, revision, day)
+                except NonsenseError as error:
+                    raise RegisterError("damaged-record", damaged(f"quote {snapshot.number}", self.path, error).message) from None
                 places = spoken_place(target, self.home), spoken_place(staged, self.home)
                 sequence = record_workbook(self._connection, key, fingerprint, *places)
             try:
@@ -144,28 +162,30 @@ class Register:
                 raise
         return self._issued(snapshot.number, key, fresh, day)
 
-    def record(
-        self, costing: Costing, quote: str, workbook: Path, *, state: str = "sent", today: datetime.date | None = None
-    ) -> RecordedQuote:
-        """Record a quote whose workbook stands there already: the same promise again is the same revision, unchanged."""
-        day = today or datetime.date.today()
-        snapshot = snapshot_of(costing, quote)
-        fingerprint = fingerprint_of(workbook)
-        with faults(self.path), transaction(self._connection):
-            complete_within(self._connection, self.home)
-            key, fresh = record_snapshot(self._connection, snapshot, state, None, day)
-            record_workbook(self._connection, key, fingerprint, spoken_place(workbook, self.home), None)
-            replace_draft(self._connection, key)
-        return self._issued(snapshot.number, key, fresh, day).quote
-
     def _issued(self, number: str, key: int, fresh: bool, day: datetime.date) -> Issued:
         quotes = self._read(day, number)
+        if not any(each.key == key for each in quotes):
+            raise RegisterError("damaged-record", next(iter(reversed(self._problems))).message)
         latest = max(quotes, key=lambda each: each.revision)
-        return Issued(next((each for each in quotes if each.key == key), latest), fresh, latest.revision)
+        return Issued(next(each for each in quotes if each.key == key), fresh, latest.revision)
+
+    @contextlib.contextmanager
+    def left_out(self, record: str) -> Iterator[None]:
+        """Remember that a record, told in words, is damaged, and go on without it."""
+        try:
+            yield
+        except NonsenseError as error:
+            self._problems[damaged(record, self.path, error)] = None
 
     def _read(self, day: datetime.date, number: str | None = None) -> list[RecordedQuote]:
+        found = []
         with faults(self.path):
-            return [recorded_of(row, day) for row in self._connection.execute(_QUOTES, (number,))]
+            for row in self._connection.execute(_QUOTES, (number,)):
+                try:
+                    found.append(recorded_of(row, day))
+                except NonsenseError as error:
+                    self._problems[damaged(called(row), self.path, error)] = None
+        return found
 
     def quotes(
         self, *, state: str | None = None, customer: str | None = None, number: str | None = None, every_revision: bool = False,
@@ -186,8 +206,8 @@ class Register:
         if number is not None:
             found = [quote for quote in found if fold(quote.number) == fold(number)]
         if not every_revision and state != "draft":
-            standing = {id(quote) for quote in _standing(found)}
-            found = [quote for quote in found if id(quote) in standing]
+            chosen = {id(quote) for quote in standing(found)}
+            found = [quote for quote in found if id(quote) in chosen]
         if customer is not None:
             found = [quote for quote in found if fold(customer) in fold(quote.customer)]
         return found if state is None else [quote for quote in found if quote.state == state]
@@ -207,6 +227,7 @@ class Register:
         if state not in STATES or state == "draft":
             raise RegisterError("unknown-state", f'a quote cannot be marked "{state}"; mark it {listed(STATES[1:])}')
         day = when or datetime.date.today()
+        self.keep_backup()
         with faults(self.path), transaction(self._connection):
             quote = self._marked(number, revision, day)
             if state != quote.marked:
@@ -227,44 +248,50 @@ class Register:
             hint = f"it holds {', '.join(near)}" if near else "it is still empty"
             raise RegisterError("unknown-quote", f'there is no quote "{number}" in the register; {hint}')
         if revision is None:
-            return _standing(found)[0]
+            return standing(found)[0]
         chosen = next((quote for quote in found if quote.revision == revision), None)
         if chosen is None:
             there = listed(str(quote.revision) for quote in found)
             raise RegisterError("unknown-quote", f"quote {number} has no revision {revision}, only {there}")
         return chosen
 
-    def history(self, quote: RecordedQuote) -> list[tuple[str, datetime.date]]:
-        """The states of a quote and the days of each change, in the order in which they were noted."""
+    def promises(self, quote: RecordedQuote, snapshot: QuoteSnapshot) -> bool:
+        """Whether a recorded quote promises exactly what a snapshot does."""
         with faults(self.path):
-            rows = self._connection.execute("SELECT state, day FROM states WHERE quote = ? ORDER BY sequence", (quote.key,)).fetchall()
-        return [(row["state"], datetime.date.fromisoformat(row["day"])) for row in rows]
+            row = self._connection.execute("SELECT content FROM quotes WHERE id = ?", (quote.key,)).fetchone()
+        return row is not None and row["content"] == snapshot.content
 
     def histories(self) -> dict[int, list[tuple[str, datetime.date]]]:
         """The history of every quote, by its key, read in one go."""
         found: dict[int, list[tuple[str, datetime.date]]] = {}
         with faults(self.path):
             for row in self._connection.execute("SELECT quote, state, day FROM states ORDER BY sequence"):
-                found.setdefault(row["quote"], []).append((row["state"], datetime.date.fromisoformat(row["day"])))
+                with contextlib.suppress(NonsenseError):
+                    found.setdefault(row["quote"], []).append((row["state"], day_of(row["day"], "day")))
         return found
 
     def lines(self, quote: RecordedQuote) -> list[SnapshotLine]:
         """The lines of a quote."""
         with faults(self.path):
             rows = self._connection.execute("SELECT * FROM lines WHERE quote = ? ORDER BY line", (quote.key,)).fetchall()
-        return [
-            SnapshotLine(row["product"], row["quantity"], row["unit_cost"], row["unit_price"], row["net"], json.loads(row["asked"]))
-            for row in rows
-        ]
+        with of_record(f"quote {quote.name}", self.path):
+            return [line_of(row) for row in rows]
 
     def asked(self, quotes: Iterable[RecordedQuote]) -> dict[int, list[dict[str, Any]]]:
-        """The lines of many quotes as an Enquiries sheet would state them, by the key of the quote, read in one go."""
+        """The lines of many quotes as an Enquiries sheet would state them, by the key of the quote, read in one go.
+
+        Quotes that have a damaged line are left out.
+        """
         wanted = {quote.key for quote in quotes}
         found: dict[int, list[dict[str, Any]]] = {}
         with faults(self.path):
             for key, text in self._connection.execute("SELECT quote, asked FROM lines ORDER BY quote, line"):
                 if key in wanted:
-                    found.setdefault(key, []).append(json.loads(text))
+                    with contextlib.suppress(NonsenseError):
+                        found.setdefault(key, []).append(asked_of(text, "line"))
+                        continue
+                    wanted.discard(key)
+                    found.pop(key, None)
         return found
 
     def model(self, quote: RecordedQuote) -> Model | None:
@@ -273,7 +300,8 @@ class Register:
             rows = self._connection.execute(
                 "SELECT part, row, key, numbers, words, places FROM inputs WHERE quote = ? ORDER BY part, row", (quote.key,)
             ).fetchall()
-        return restored(InputRow(*row) for row in rows)
+        with of_record(f"quote {quote.name}", self.path):
+            return restored(InputRow(*row) for row in rows)
 
     def next_number(self, prefix: str = "Q-", taken: Iterable[str] = ()) -> str:
         """A number that no quote has and that is given out once, however many ask at the same time.
@@ -283,30 +311,9 @@ class Register:
         prefix : what the numbers begin with
         taken : numbers that stand elsewhere, such as in the Enquiries sheet
         """
+        self.keep_backup()
         with faults(self.path), transaction(self._connection):
-            known = [row["number"] for row in self._connection.execute("SELECT number FROM quotes")]
-            tails = [name[len(prefix):] for name in (*known, *taken) if fold(name).startswith(fold(prefix))]
-            digits = [tail for tail in tails if tail.isascii() and tail.isdigit() and len(tail) < 16]
-            row = self._connection.execute("SELECT last FROM numbers WHERE prefix = ?", (prefix,)).fetchone()
-            last = max([int(tail) for tail in digits] + [row["last"] if row else 0])
-            width = max((len(tail) for tail in digits), default=1)
-            self._connection.execute("INSERT OR REPLACE INTO numbers VALUES (?, ?)", (prefix, last + 1))
-        return f"{prefix}{last + 1:0{width}}"
-
-
-def _standing(quotes: Sequence[RecordedQuote]) -> list[RecordedQuote]:
-    """Of each number the revision that stands: the accepted one, or the latest; a draft stands behind a promise that waits."""
-    found: dict[str, RecordedQuote] = {}
-    for quote in quotes:
-        before = found.get(fold(quote.number))
-        if before is None or _weight(quote) > _weight(before):
-            found[fold(quote.number)] = quote
-    return list(found.values())
-
-
-def _weight(quote: RecordedQuote) -> tuple[bool, bool, int]:
-    """How a quote counts among the revisions of its number: a draft, whatever it says now, is not what the customer has in hand."""
-    return quote.marked == "accepted", quote.marked == "sent", quote.revision
+            return new_number(self._connection, prefix, taken)
 
 
 __all__ = ["OPEN", "STATES", "Issued", "QuoteSnapshot", "RecordedQuote", "Register", "RegisterError"]

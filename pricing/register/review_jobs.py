@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -170,21 +171,35 @@ def _known(book: PriceBook, problems: Problems) -> tuple[dict[str, _Accepted], d
         with Register.open(book.path, to_read=True) as register:
             accepted = acceptances(register)
             for recorded in register.quotes(state="accepted"):
-                rows = [
-                    {**enquiry_of(recorded.number, recorded.customer, recorded.day, line.asked), "unit_price": line.unit_price}
-                    for line in register.lines(recorded)
-                ]
-                entries[fold(recorded.number)] = _Accepted(recorded, rows)
-                _promise(register, recorded, spelled, promised)
+                with _left_out(problems):
+                    rows = [
+                        {**enquiry_of(recorded.number, recorded.customer, recorded.day, line.asked), "unit_price": line.unit_price}
+                        for line in register.lines(recorded)
+                    ]
+                    entries[fold(recorded.number)] = _Accepted(recorded, rows)
+                    _promise(register, recorded, spelled, promised)
             for recorded in register.quotes():
                 if recorded.marked == "sent" and fold(recorded.number) in spelled:
-                    _promise(register, recorded, spelled, promised)
+                    with _left_out(problems):
+                        _promise(register, recorded, spelled, promised)
                     text = f"quote {recorded.name} is finished, and the register has it as {recorded.state}"
                     remedy = f"note the order with: pricing register --mark {recorded.number}=accepted"
                     problems.add("not-accepted", f"{text}; it is held against what was sent; {remedy}", sheet="Actuals", warning=True)
+            problems.take(register.problems)
     except RegisterError as error:
         problems.add(error.code, f"{error}; the price book alone is looked at", warning=True)
     return entries, promised, accepted
+
+
+@contextlib.contextmanager
+def _left_out(problems: Problems) -> Iterator[None]:
+    """Say of a quote whose record is damaged that it is, and go on without it."""
+    try:
+        yield
+    except RegisterError as error:
+        if error.code != "damaged-record":
+            raise
+        problems.add(error.code, str(error), warning=True)
 
 
 def _promise(register: Register, recorded: RecordedQuote, spelled: dict[str, str], promised: dict[str, Promise]) -> None:

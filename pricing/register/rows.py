@@ -8,12 +8,14 @@ from __future__ import annotations
 import datetime
 import json
 import sqlite3
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from pricing.money import minor_units
+from pricing.register.damage import number_of, object_of
 from pricing.register.database import RegisterError
 from pricing.register.quote_snapshot import QuoteSnapshot
 from pricing.register.recorded_quote import named
+from pricing.text import fold
 
 
 def record_snapshot(
@@ -27,7 +29,8 @@ def record_snapshot(
     revision : the revision that it has to become, even where the same is promised already; whichever it is where None
     day : of this
 
-    Problems raised: RegisterError where the quote was accepted and reads differently, or the revision is taken.
+    Problems raised: RegisterError where the quote was accepted and reads differently, or the revision is taken; NonsenseError where
+    what stands there is damaged.
     """
     rows = connection.execute(
         "SELECT id, revision, state, content, totals FROM quotes WHERE number = ? ORDER BY revision, id", (snapshot.number,)
@@ -42,19 +45,23 @@ def record_snapshot(
         raise RegisterError(
             "already-accepted",
             f"quote {named(snapshot.number, accepted['revision'])} was accepted and stands as it was sent, at "
-            f"{_to_pay(json.loads(accepted['totals']), snapshot.currency)}, though it would now read differently and come to "
+            f"{_to_pay(_totals(accepted), snapshot.currency)}, though it would now read differently and come to "
             f"{_to_pay(snapshot.totals, snapshot.currency)}, as it is shown here; give what is new a number of its own",
         )
     latest = rows[-1] if rows else None
     replaced = latest["id"] if latest is not None and latest["state"] == "draft" and revision is None else None
-    number = 1 if latest is None else latest["revision"] + (replaced is None)
+    number = 1 if latest is None else int(number_of(latest["revision"], "revision")) + (replaced is None)
     if revision is not None and number != revision:
         raise RegisterError("revision-taken", f"quote {named(snapshot.number, revision)} was issued meanwhile; repeat")
     return _new_quote(connection, snapshot, number, state, replaced, day), True
 
 
+def _totals(row: sqlite3.Row) -> dict[str, float]:
+    return object_of(row["totals"], "list of amounts", ("payable",))
+
+
 def _to_pay(totals: Mapping[str, float], currency: str) -> str:
-    return f"{totals['payable']:,.{minor_units(currency)}f} {currency}"
+    return f"{number_of(totals['payable'], 'payable'):,.{minor_units(currency)}f} {currency}"
 
 
 def _new_quote(
@@ -99,3 +106,22 @@ def set_state(connection: sqlite3.Connection, key: int, state: str, day: datetim
     """Give a quote another state."""
     connection.execute("UPDATE quotes SET state = ? WHERE id = ?", (state, key))
     connection.execute("INSERT INTO states (quote, state, day) VALUES (?, ?, ?)", (key, state, str(day)))
+
+
+def new_number(connection: sqlite3.Connection, prefix: str, taken: Iterable[str]) -> str:
+    """A number that no quote has, given out once.
+
+    Parameters
+    ----------
+    prefix : what the numbers begin with
+    taken : numbers that stand elsewhere
+    """
+    known = [str(row["number"]) for row in connection.execute("SELECT number FROM quotes")]
+    tails = [name[len(prefix):] for name in (*known, *taken) if fold(name).startswith(fold(prefix))]
+    digits = [tail for tail in tails if tail.isascii() and tail.isdigit() and len(tail) < 16]
+    row = connection.execute("SELECT last FROM numbers WHERE prefix = ?", (prefix,)).fetchone()
+    given = row["last"] if row is not None and isinstance(row["last"], int) else 0
+    last = max([int(tail) for tail in digits] + [given])
+    width = max((len(tail) for tail in digits), default=1)
+    connection.execute("INSERT OR REPLACE INTO numbers VALUES (?, ?)", (prefix, last + 1))
+    return f"{prefix}{last + 1:0{width}}"

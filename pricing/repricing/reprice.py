@@ -25,7 +25,7 @@ from pricing.costing.run import cost_lines
 from pricing.problems import BookError, Problems
 from pricing.register.quote_snapshot import SnapshotLine, enquiry_of
 from pricing.register.recorded_quote import RecordedQuote
-from pricing.register.register import Register
+from pricing.register.register import Register, RegisterError
 from pricing.repricing.changes import NOT_ISSUED, Change, Name, ProductChange, QuoteChange, Repricing
 from pricing.repricing.many_quotes import compared_together
 from pricing.text import fold
@@ -136,7 +136,7 @@ def _repriced(
             if recorded.key in together:
                 change = _change(recorded, *together[recorded.key])
             else:
-                change = _quote(book, day, recorded, register.lines(recorded), register.model(recorded), collected)
+                change = _by_itself(book, day, recorded, register, collected)
             (accepted if recorded.state == "accepted" else quotes).append(change)
     known = {fold(recorded.number) for recorded in on_record}
     for number in dict.fromkeys(book.tables["Enquiries"].columns["quote"].tolist()):
@@ -213,6 +213,20 @@ def recosted(book: PriceBook, day: datetime.date, number: str, customer: str, li
     costing = cost_lines(with_lines, enquired(with_lines), Problems(book.file))
     errors = costing.problems.errors
     return errors[0].message if errors else costing
+
+
+def _by_itself(
+    book: PriceBook, day: datetime.date, recorded: RecordedQuote, register: Register, collected: dict[Name, Cause]
+) -> QuoteChange:
+    """A quote compared by itself; one whose record is damaged is left as it is, and why is said."""
+    try:
+        lines, model = register.lines(recorded), register.model(recorded)
+    except RegisterError as error:
+        if error.code != "damaged-record":
+            raise
+        cost, net = recorded.totals["quote_cost"], recorded.totals["net"]
+        return _change(recorded, Change(cost, cost), Change(net, net), str(error).replace(f"quote {recorded.name} in", "its record in", 1))
+    return _quote(book, day, recorded, lines, model, collected)
 
 
 def _quote(

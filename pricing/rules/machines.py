@@ -21,7 +21,7 @@ define([
     Quantity("power", "Power", "kilowatt", "kW", 2, "Electricity the machine draws while it runs.", 0.0, 10_000.0),
     Quantity("electricity_price", "Electricity price", "currency/(kilowatt*hour)", "per kWh", 4,
              "What a kilowatt-hour costs.", 0.0, 1e9),
-    Quantity("machine_rate", "Machine hour", "currency/hour", "money per h", 4,
+    Quantity("machine_rate", "Machine hour", "currency/hour", "money per h", 2,
              "What one hour of the machine costs: loss in worth, upkeep and electricity."),
     Quantity("hours_used_per_year", "Hours used in a year", "hour", "h", 0, "Hours the machine runs in one year.", 1.0, 9_000.0),
     Quantity("years_of_life", "Life in years", "dimensionless", "years", 2,
@@ -32,7 +32,7 @@ define([
              "Interest for one year: 0.08 for 8 %.", 0.0, 1.0),
     Quantity("average_investment_factor", "Average investment", "dimensionless", "", 4,
              "Money tied up in the machine, averaged over its years, as a share of its price.", 0.0, 1.0),
-    Quantity("machine_rate_with_interest", "Machine hour with interest", "currency/hour", "money per h", 4,
+    Quantity("machine_rate_with_interest", "Machine hour with interest", "currency/hour", "money per h", 2,
              "What one hour of the machine costs, interest on the average investment included."),
 ])
 

@@ -13,7 +13,7 @@ define([
     Quantity("pack_price", "Pack price", "currency", "money", 2, "What one pack costs, without tax.", 0.0, 1e13),
     Quantity("carriage_in", "Carriage", "currency", "money", 2, "What bringing one pack in costs.", 0.0, 1e13),
     Quantity("wastage", "Wastage", "dimensionless", "%", 1, "Bought beyond what is used, as a share of what is used.", 0.0, 10.0),
-    Quantity("unit_price_of_material", "Price per pack unit", "currency/count", "money", 4,
+    Quantity("unit_price_of_material", "Price per pack unit", "currency/count", "money", 3,
              "What one pack unit costs when used, carriage and wastage included."),
     Quantity("kilograms_per_pack_unit", "Mass of a pack unit sold by mass", "kilogram/count", "kg", 0,
              "1 where the material is sold by the kilogram, otherwise 0."),
@@ -30,9 +30,9 @@ define([
     Quantity("pack_unit_mass", "Mass of a pack unit", "kilogram/count", "kg", 4, "Mass of what one pack unit holds."),
     Quantity("pack_unit_area", "Area of a pack unit", "metre**2/count", "m²", 4, "Area of what one pack unit holds."),
     Quantity("pack_unit_volume", "Volume of a pack unit", "litre/count", "L", 4, "Volume of what one pack unit holds."),
-    Quantity("price_per_kilogram", "Price per kg", "currency/kilogram", "money per kg", 4, "What a kilogram costs."),
-    Quantity("price_per_square_metre", "Price per m²", "currency/metre**2", "money per m²", 4, "What a square metre costs."),
-    Quantity("price_per_litre", "Price per L", "currency/litre", "money per L", 4, "What a litre costs."),
+    Quantity("price_per_kilogram", "Price per kg", "currency/kilogram", "money per kg", 3, "What a kilogram costs."),
+    Quantity("price_per_square_metre", "Price per m²", "currency/metre**2", "money per m²", 2, "What a square metre costs."),
+    Quantity("price_per_litre", "Price per L", "currency/litre", "money per L", 2, "What a litre costs."),
 ])
 
 

@@ -16,7 +16,7 @@ define([
              "Rent, insurance, heating, unproductive hours and the like in one year.", 0.0, 1e15),
     Quantity("productive_hours", "Productive hours per year", "hour/year", "h", 0,
              "Hours that are worked on pieces in a normal year.", 1.0, 1e7),
-    Quantity("overhead_rate", "Overhead for one hour", "currency/hour", "money per h", 4,
+    Quantity("overhead_rate", "Overhead for one hour", "currency/hour", "money per h", 2,
              "Overhead carried by each hour."),
 ])
 

@@ -29,7 +29,7 @@ define([
     Quantity("labour_variance", "In all", "currency", "money", 2, "Rate and time together; positive is adverse.", _ANY),
     Quantity("hours_beyond", "Hours beyond", "hour", "h", 2, "Hours taken beyond (positive) or short of those allowed.", _ANY),
     Quantity("actual_machine_hours", "Hours run", "hour", "h", 2, "Hours that the machine really ran."),
-    Quantity("standard_machine_rate", "Standard rate", "currency/hour", "money per h", 3,
+    Quantity("standard_machine_rate", "Standard rate", "currency/hour", "money per h", 2,
              "What an hour of the machine was reckoned to cost."),
     Quantity("machine_spent", "Spent", "currency", "money", 2, "What the machine really cost: wear, upkeep, electricity."),
     Quantity("machine_allowed_cost", "Allowed cost", "currency", "money", 2, "Allowed hours at the standard rate."),

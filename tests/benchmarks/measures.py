@@ -39,8 +39,8 @@ from pricing.reports.quote.many import Finished, QuoteRun, finished_quotes
 from pricing.reports.quote.page import QuotePage, page_widths
 from pricing.reports.quote.sketch import _drawn
 from pricing.reports.quote.workbook import quote_file_name, write_facts, write_quote
-from pricing.reports.shared.flowing_page import Page, page_options
-from pricing.reports.shared.report_book import TEXT_STAYS_TEXT
+from pricing.reports.shared.flowing_page import Page
+from pricing.reports.shared.report_book import OPTIONS, TYPE
 from pricing.reports.shared.styles import Styles
 from pricing.text import fold
 from pricing.xlsx.reading.workbook import read_workbook
@@ -216,7 +216,7 @@ def library_page(facts: QuoteFacts, path: Path) -> None:
     """The page of a quote, written by the library as it comes."""
     import xlsxwriter
 
-    with xlsxwriter.Workbook(str(path), {**TEXT_STAYS_TEXT, **page_options()}) as book:
+    with xlsxwriter.Workbook(str(path), {**OPTIONS, "in_memory": True, "default_format_properties": dict(TYPE)}) as book:
         QuotePage(facts, Page(book.add_worksheet("Quote"), Styles(book), page_widths(facts))).write()
 
 

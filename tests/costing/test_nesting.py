@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pricing.costing.nesting.nest import Nest, NestingError, Panel, Placement, nest
+from pricing.costing.nesting.offcuts import NARROWEST, offcuts
 
 Box = tuple[int, int, int, int]  # nearest and farthest corner in hundredths of a millimetre: x, y, far x, far y
 
@@ -188,3 +189,23 @@ def test_without_the_solver_the_exact_plan_is_refused_and_the_rest_works(monkeyp
         nest(PINWHEEL, 3, 3, kerf=0, method="exact")
     plan = nest(PINWHEEL, 3, 3, kerf=0)
     assert (plan.sheets, plan.method, plan.proven) == (2, "guillotine", False)
+
+
+@settings(max_examples=60, deadline=None, derandomize=True, database=None)
+@given(st.lists(st.tuples(st.integers(2, 20), st.integers(2, 12), st.integers(1, 4)), min_size=1, max_size=8))
+def test_offcuts_lie_between_the_panels(sizes: list[tuple[int, int, int]]) -> None:
+    """None overlaps a panel or another offcut, each lies on the sheet and is wide enough to keep."""
+    plan = nest([Panel(str(number), a / 10, b / 10, count) for number, (a, b, count) in enumerate(sizes)], 2.44, 1.22, method="guillotine")
+    for sheet in range(1, plan.sheets + 1):
+        left = offcuts(plan, sheet)
+        taken = [(place.x, place.y, place.length, place.width) for place in plan.placements if place.sheet == sheet]
+        for each in left:
+            assert min(each.length, each.width) >= NARROWEST
+            assert each.x >= 0
+            assert each.y >= 0
+            assert each.x + each.length <= 2.44 + 1e-9
+            assert each.y + each.width <= 1.22 + 1e-9
+            for x, y, length, width in taken:
+                assert min(x + length, each.x + each.length) - max(x, each.x) <= 1e-9 or \
+                    min(y + width, each.y + each.width) - max(y, each.y) <= 1e-9
+            taken.append((each.x, each.y, each.length, each.width))

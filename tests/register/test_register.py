@@ -85,7 +85,7 @@ def test_what_is_recorded(register: Register, costing: Costing) -> None:
     assert [(line.product, line.quantity, line.unit_price) for line in lines] == [("Slab 1000", 4.0, 111.0), ("Shelf 800", 3.0, 86.0)]
     assert lines[1].asked["note"] == "by the window"
     assert (lines[0].asked["mix"], lines[0].asked["length"]) == ("Grey", 1.0)
-    assert register.history(entry) == [("sent", DAY)]
+    assert register.histories()[entry.key] == [("sent", DAY)]
 
 
 def test_every_typed_input_with_its_cell(register: Register, costing: Costing) -> None:
@@ -175,7 +175,7 @@ def test_a_draft_takes_the_place_of_the_last(register: Register, costing: Costin
     assert [entry.totals["net"] for entry in register.quotes(every_revision=True)] == [720.0]
     sent = issue(register, changed(offer, 720.0), "draft 720.0")
     assert (sent.quote.state, sent.quote.revision, sent.fresh) == ("sent", 1, False)
-    assert register.history(sent.quote) == [("draft", DAY), ("sent", DAY)]
+    assert register.histories()[sent.quote.key] == [("draft", DAY), ("sent", DAY)]
     assert issue(register, changed(offer, 730.0), state="draft").quote.revision == 2
     assert sorted(fingerprints(register, sent.quote)) == ["out/Q-1.xlsx"]
     assert len(fingerprints(register, sent.quote)["out/Q-1.xlsx"]) == 3
@@ -275,7 +275,7 @@ def test_a_clock_that_goes_backwards(register: Register, costing: Costing) -> No
     register.mark("Q-1", "accepted", datetime.date(1999, 1, 1))
     entry = register.quotes(day=datetime.date(1998, 1, 1))[0]
     assert (entry.revision, entry.state, entry.since) == (2, "accepted", datetime.date(1999, 1, 1))
-    assert [state for state, _ in register.history(entry)] == ["sent", "accepted"]
+    assert [state for state, _ in register.histories()[entry.key]] == ["sent", "accepted"]
     assert register.quotes(day=datetime.date(2090, 1, 1))[0].state == "accepted"
 
 

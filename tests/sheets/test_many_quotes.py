@@ -20,10 +20,10 @@ from pricing.api import price_quotes
 from pricing.cli import main
 from pricing.costing.method.costing import Costing
 from pricing.costing.run import at_quantities
+from pricing.files.processes import WORTH_WHILE, processes_for
 from pricing.register.register import Register
 from pricing.reports.leaks.gate import LeakError
-from pricing.reports.quote import many as many_quotes
-from pricing.reports.quote.many import Finished, QuoteRun, finished_quotes, processes_for
+from pricing.reports.quote.many import Finished, QuoteRun, finished_quotes
 
 PRODUCTS = ("Shelf 900", "Hearth 1000", "Worktop 1800", "Sill 1100", "Stool")
 
@@ -194,7 +194,7 @@ def test_a_process_that_is_killed_is_stood_in_for(
 
 def test_few_quotes_are_not_worth_a_second_process() -> None:
     """Processes are started for many quotes, and as many as are asked for, but never more than there are quotes."""
-    assert processes_for(5) == processes_for(many_quotes.WORTH_WHILE) == 1
+    assert processes_for(5) == processes_for(WORTH_WHILE) == 1
     assert processes_for(1000) >= 1
     assert (processes_for(5, 4), processes_for(2, 4)) == (4, 2)
 

@@ -101,7 +101,7 @@ def test_the_workbook_is_written_beside_and_moved(small: tuple[Costing, Path], t
     target = tmp_path / "margin summary.xlsx"
     write_margin(costing, target)
     before = target.read_bytes()
-    monkeypatch.setattr("pricing.reports.margin.workbook.write_checks", lambda margin: 1 / 0)
+    monkeypatch.setattr("pricing.reports.margin.workbook.write_checks", lambda *_: 1 / 0)
     with pytest.raises(ZeroDivisionError):
         write_margin(costing, target)
     assert target.read_bytes() == before
@@ -116,10 +116,10 @@ def test_the_same_costing_gives_the_same_bytes(small: tuple[Costing, Path], tmp_
 
 
 def test_words_behind_figures_keep_clear_of_them(small: tuple[Costing, Path]) -> None:
-    """On the summary the headings "Look at" and "Lifting" begin indented, whatever unit stands before them."""
+    """On the summary the notes of quotes and lines begin indented, whatever unit stands before them."""
     sheet = openpyxl.load_workbook(small[1])["Summary"]
-    headings = [cell for row in sheet.iter_rows() for cell in row if cell.value in ("Look at", "Lifting")]
-    assert [cell.value for cell in headings] == ["Look at", "Look at", "Lifting"]
+    headings = [cell for row in sheet.iter_rows() for cell in row if cell.value == "Note"]
+    assert len(headings) == 2
     assert all(cell.alignment.horizontal == "left" and cell.alignment.indent for cell in headings)
 
 
@@ -140,9 +140,18 @@ def test_rules_below_headings_have_no_gaps(small: tuple[Costing, Path]) -> None:
             assert all(each.border.bottom.style for each in sheet[cell.row][:last])
 
 
-def test_no_sentence_of_the_build_up_is_cut_on_its_further_pages(small: tuple[Costing, Path]) -> None:
-    """What is repeated on each page holds the title and what line it is; the sentences begin beside it."""
+def test_both_margins_are_told(small: tuple[Costing, Path]) -> None:
+    """That of the quotes, with carriage and after discount, and that of the pieces alone, and a sentence on what they are."""
+    sheet, quote = stored(small[1])["Summary"], small[0].quote
+    of_quotes, alone = (1 - quote(cost).sum() / quote(net).sum() for net, cost in (("net", "quote_cost"), ("lines_net", "line_cost_sum")))
+    assert [sheet["E6"].value, sheet["G6"].value] == pytest.approx([of_quotes, alone])
+    assert of_quotes != pytest.approx(alone)
+    assert "with carriage" in sheet["A7"].value
+
+
+def test_what_line_it_is_stays_in_sight_beside_the_sentences_of_the_build_up(small: tuple[Costing, Path]) -> None:
+    """Number, quote and product are frozen, and the sentences begin beside them."""
     sheet = openpyxl.load_workbook(small[1])["Build-up"]
-    assert sheet.print_title_cols == "$A:$C"
+    assert str(sheet.freeze_panes).startswith("D")
     assert [cell.value for row in sheet["A2:C3"] for cell in row if cell.value] == []
     assert str(sheet["D2"].value).startswith("One row per line")

@@ -182,7 +182,7 @@ def test_the_parts_together_are_the_whole(costing: Costing, three: list[Path]) -
         figures = [figure for path in three for figure in column(path, "Build-up", name)]
         np.testing.assert_allclose(figures, costing.line(name), rtol=1e-12, err_msg=name)
     totals = [stored(path)["Summary"] for path in three]
-    for cell, name in (("A6", "net"), ("D6", "quote_cost"), ("H6", "quote_contribution")):
+    for cell, name in (("A6", "net"), ("C6", "quote_cost"), ("J6", "quote_contribution")):
         assert sum(sheet[cell].value for sheet in totals) == pytest.approx(costing.quote(name).sum(), rel=1e-12)
 
 

@@ -17,6 +17,7 @@ from books import SMALL, write_book
 from click.testing import CliRunner
 
 from pricing.book.reading.read import load_price_book
+from pricing.book.shown_units import GALLON, POUND
 from pricing.cli import main
 from pricing.costing.run import at_quantities, cost_quotes
 from pricing.reports.margin.workbook import write_margin
@@ -26,7 +27,7 @@ DEMO = Path(__file__).parents[2] / "workbooks" / "demo price book.xlsx"
 
 #: Numbers that are the same everywhere and always: none, one, halves and doubles, the edges, corners and faces of a shape,
 #: and what a unit holds.
-UNIVERSAL = {"0", "1", "2", "3", "4", "5", "8", "12", "24", "60", "100", "1000", "1000000"}
+UNIVERSAL = {"0", "1", "2", "3", "4", "5", "8", "12", "24", "60", "100", "1000", "1000000", f"{POUND:.15g}", f"{GALLON:.15g}"}
 VOLATILE = re.compile(r"\b(NOW|TODAY|RAND|RANDBETWEEN|OFFSET|INDIRECT|CELL|INFO)\(")
 LATE = re.compile(r"\b(XLOOKUP|XMATCH|LET|LAMBDA|FILTER|UNIQUE|SORT|SEQUENCE)\(|\[@|\[#")
 TEXT = re.compile(r'"[^"]*"')

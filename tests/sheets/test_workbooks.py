@@ -11,8 +11,8 @@ from typing import Any
 import pytest
 import xlsxwriter
 
-from pricing.reports.shared.flowing_page import Page, page_options
-from pricing.reports.shared.report_book import TEXT_STAYS_TEXT
+from pricing.reports.shared.flowing_page import Page
+from pricing.reports.shared.report_book import OPTIONS, TYPE
 from pricing.reports.shared.styles import Styles, set_page
 from pricing.xlsx.writing.workbook import new_workbook
 
@@ -50,7 +50,7 @@ def set_a_page(book: Any) -> None:
 def parts_of(kind: Any, **more: Any) -> dict[str, str | bytes]:
     """The parts of the page written by one kind of workbook."""
     file = io.BytesIO()
-    with kind(file, {**TEXT_STAYS_TEXT, **page_options(), **more}) as book:
+    with kind(file, {**OPTIONS, "in_memory": True, "default_format_properties": dict(TYPE), **more}) as book:
         set_a_page(book)
     with zipfile.ZipFile(file) as made:
         assert made.testzip() is None
@@ -75,7 +75,7 @@ def test_the_same_page_makes_the_same_bytes() -> None:
     made = []
     for _ in range(2):
         file = io.BytesIO()
-        with new_workbook(file, {**TEXT_STAYS_TEXT, **page_options()}) as book:
+        with new_workbook(file, {**OPTIONS, "in_memory": True, "default_format_properties": dict(TYPE)}) as book:
             set_a_page(book)
         made.append(file.getvalue())
     assert made[0] == made[1]
@@ -84,7 +84,7 @@ def test_the_same_page_makes_the_same_bytes() -> None:
 @pytest.mark.parametrize(("row", "column"), [(1_048_576, 0), (0, 16_384)])
 def test_a_cell_beyond_the_sheet_is_not_lost_in_silence(row: int, column: int) -> None:
     """The library leaves such a cell out without a word; ours says which sheet would need it."""
-    with new_workbook(io.BytesIO(), {**TEXT_STAYS_TEXT, **page_options()}) as book:
+    with new_workbook(io.BytesIO(), {**OPTIONS, "in_memory": True, "default_format_properties": dict(TYPE)}) as book:
         sheet = book.add_worksheet("Lines")
         with pytest.raises(ValueError, match='"Lines" has no cell'):
             sheet.write_number(row, column, 1.0)

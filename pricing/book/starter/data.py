@@ -28,7 +28,7 @@ def rows(headings: str, *values: tuple[object, ...]) -> list[Row]:
 
 
 def smaller(data: BookData, settings: Row, products: Collection[str], quotes: Collection[str]) -> BookData:
-    """A few products and quotes with everything that they name.
+    """A few products and quotes with everything that they name, in the columns of every starter book and without steel.
 
     Parameters
     ----------
@@ -40,7 +40,11 @@ def smaller(data: BookData, settings: Row, products: Collection[str], quotes: Co
     kept["Workshop"] = [{**data["Workshop"][0], **settings}]
     kept["Products"] = [row for row in data["Products"] if row["Product"] in products]
     kept["Enquiries"] = [row for row in data["Enquiries"] if row["Quote"] in quotes and row["Product"] in products]
-    kept["Extras"] = [row for row in data["Extras"] if row["Product"] in products]
+    cast_in = {row["Material"] for row in data["Materials"] if row["Kind"] in ("reinforcement", "cast in")}
+    kept["Extras"] = [row for row in data["Extras"] if row["Product"] in products and row["Material"] not in cast_in]
+    asked = {sheet.name: {column.heading for column in sheet.starter_columns} for sheet in SHEETS}
+    for sheet in ("Products", "Enquiries"):
+        kept[sheet] = [{heading: value for heading, value in row.items() if heading in asked[sheet]} for row in kept[sheet]]
     named = {name: _named(kept, name) for name in data}
     grade = kept["Workshop"][0].get("Refit grade")
     for sheet in ("Customers", "Delivery", "Finishes", "Moulds", "Labour", "Machines", "Grades", "Mixes", "Materials"):

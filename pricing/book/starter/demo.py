@@ -85,6 +85,12 @@ _MATERIALS = rows(
     ("Melamine board 18", "board", 1, "sheet", 31.50, 3.00, 0.15, 2440, 1220, 18, "Brasswick Timber", _A),
     ("Melamine board 18", "board", 1, "sheet", 34.50, 3.00, 0.15, 2440, 1220, 18, "Brasswick Timber", _B),
     ("Faced plywood 18", "board", 1, "sheet", 62.00, 3.00, 0.15, 2440, 1220, 18, "Brasswick Timber", _A),
+) + rows(
+    # Unit mass: nominal mass of bars by EN 10080:2005, table 6.
+    "Material|Kind|Pack size|Pack unit|Pack price|Carriage|Wastage|Unit mass|Supplier|Priced on",
+    ("Ribbed bar 6", "reinforcement", 6, "m", 3.90, 0.40, 0.08, 0.222, "Corrigale Merchants", _A),
+    ("Ribbed bar 8", "reinforcement", 6, "m", 5.60, 0.40, 0.08, 0.395, "Corrigale Merchants", _A),
+    ("Leg socket M8", "cast in", 20, "each", 26.00, 1.20, 0.0, 0.05, "Corrigale Merchants", _A),
 )
 
 _MIXES = rows(
@@ -209,7 +215,29 @@ _EXTRAS = rows(
     ("Worktop 2400", "Foam wrap", 1.5, "m2 face"),
     ("Vanity top 900", "Drain fitting", 1, "piece"),
     ("Trough 800", "Corner guard", 4, "piece"),
+    ("Worktop 1800", "Ribbed bar 6", 3, "m length"),
+    ("Worktop 2400", "Ribbed bar 8", 3, "m length"),
+    ("Worktop 2400", "Ribbed bar 6", 5, "m width"),
+    ("Worktop corner", "Ribbed bar 8", 3, "m length"),
+    ("Worktop corner", "Ribbed bar 8", 3, "m width"),
+    ("Island 1900", "Ribbed bar 8", 4, "m length"),
+    ("Stair tread 900", "Ribbed bar 6", 3, "m length"),
+    ("Bench 1400", "Ribbed bar 8", 4, "m length"),
+    ("Table disc 700", "Leg socket M8", 4, "piece"),
 )
+
+_CUT_OUTS = rows(
+    "Product|Quote|Line|Form|Length|Width|Corner radius|Diameter|From left|From front|Count",
+    ("", "Q-1042", 1, "rectangle", 560, 490, 6, None, 1300, 65, None),
+    ("Island 1900", "", None, "round", None, None, None, 60, None, None, 1),
+)
+
+_OUTLINES = rows(
+    "Outline|Point|X|Y|Radius",
+    ("Round end", "1", 0, 0, 20), ("Round end", "2", 1900, 0, 425), ("Round end", "3", 1900, 900, 425), ("Round end", "4", 0, 900, 20),
+)
+
+_LAYERS = rows("Product|Mix|Thickness|On", ("Planter 400", "Clay red mix", 10, "face"))
 
 _DELIVERY = rows(
     "Zone|Up to|Charge",
@@ -273,11 +301,14 @@ DEMO: BookData = {
     "Labour": _LABOUR,
     "Moulds": _MOULDS,
     "Finishes": _FINISHES,
+    "Outlines": _OUTLINES,
     "Products": PRODUCTS,
+    "Layers": _LAYERS,
     "Extras": _EXTRAS,
     "Delivery": _DELIVERY,
     "Customers": _CUSTOMERS,
     "Enquiries": ENQUIRIES,
+    "Cut-outs": _CUT_OUTS,
     "Actuals": _ACTUALS,
 }
 

@@ -12,7 +12,7 @@ from pricing.book.declared.choices import WORDS
 from pricing.book.declared.column import Column, SheetDeclaration
 from pricing.book.declared.settings import SETTINGS
 from pricing.book.declared.sheets import SHEETS
-from pricing.book.wording.reporter import range_words
+from pricing.book.wording.reporter import figure_words, range_words
 from pricing.book.wording.sentences import number_text
 
 _OPENING = """# The price book
@@ -110,7 +110,7 @@ def _blank(column: Column) -> str:
 
 
 def _default(column: Column, value: float) -> str:
-    return f"{number_text(value * 100)} %" if column.kind == "percent" else number_text(value)
+    return figure_words(column, value) if column.shown or column.kind == "percent" else number_text(value)
 
 
 def _table(headings: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> str:

@@ -44,18 +44,28 @@ def range_words(column: Column, value: float = -math.inf) -> str:
     value : the figure that is not [unit of the column]; of a wide range only the end is told that it lies beyond
     """
 
-    def bound(end: float) -> str:
-        if column.kind == "percent":
-            return f"{number_text(fifteen_digits(end * 100))} %"
-        unit = units.unit_of(column.plain_unit) if column.unit and not column.is_money else ""
-        declared = units.unit_of(column.unit) if column.unit else ""
-        if isinstance(unit, str) or isinstance(declared, str):
-            return _plain(end)
-        return f"{_plain(converted(end, declared, unit))} {column.plain_unit}"
-
     if column.upper <= _WIDE:
-        return f"between {bound(column.lower)} and {bound(column.upper)}"
-    return f"{bound(column.lower)} or more" if value < column.lower else f"at most {bound(column.upper)}"
+        return f"between {figure_words(column, column.lower)} and {figure_words(column, column.upper)}"
+    return f"{figure_words(column, column.lower)} or more" if value < column.lower else f"at most {figure_words(column, column.upper)}"
+
+
+def figure_words(column: Column, value: float) -> str:
+    """A figure of a column as a maker reads it: in the unit of plain numbers, a share in per cent.
+
+    Parameters
+    ----------
+    value : in the unit of the column
+
+    >>> figure_words(Column("Saw kerf", "number", "", unit="m", shown="mm"), 0.003)
+    '3 mm'
+    """
+    if column.kind == "percent":
+        return f"{number_text(fifteen_digits(value * 100))} %"
+    unit = units.unit_of(column.plain_unit) if column.unit and not column.is_money else ""
+    declared = units.unit_of(column.unit) if column.unit else ""
+    if isinstance(unit, str) or isinstance(declared, str):
+        return _plain(value)
+    return f"{_plain(converted(value, declared, unit))} {column.plain_unit}"
 
 
 def _plain(figure: float) -> str:

@@ -17,6 +17,7 @@ from pricing.costing.catalogue.job import Job, PartDone, open_parts, price_part
 from pricing.costing.catalogue.parquet import REMEDY
 from pricing.costing.catalogue.variants import VariantError
 from pricing.files.left_behind import remove_left_behind
+from pricing.files.processes import end_with_parent
 
 Engine = Literal["local", "dask"]
 
@@ -99,7 +100,7 @@ def priced_here(job: Job, out: Path, parts: Sequence[int], processes: int = 1) -
     from concurrent.futures import ProcessPoolExecutor, as_completed
 
     # The libraries have threads of their own by now, so that no process is forked.
-    with ProcessPoolExecutor(min(processes, len(parts)), multiprocessing.get_context("spawn")) as pool:
+    with ProcessPoolExecutor(min(processes, len(parts)), multiprocessing.get_context("spawn"), end_with_parent) as pool:
         try:
             waiting = [pool.submit(price_part, job, out, number) for number in parts]
             for future in as_completed(waiting):

@@ -35,7 +35,6 @@ from pricing.reports.shared.flowing_page import (
     SKETCH,
     WEIGHT,
     Page,
-    page_options,
     widened,
 )
 from pricing.reports.shared.report_book import House, ReportBook
@@ -97,7 +96,7 @@ def write_price_list(book: PriceBook, day: datetime.date, path: Path, quantities
 
 
 def _write(facts: QuoteFacts, path: Path, *, delivered: bool, whatever: bool) -> None:
-    with ReportBook(str(path), House(facts.business, facts.paper, facts.currency), **page_options()) as book:
+    with ReportBook(str(path), House(facts.business, facts.paper, facts.currency), in_memory=True) as book:
         book.add_sheets([TITLE])
         PriceListPage(facts, Page(book.sheets[TITLE], book.styles, WIDTHS), delivered, whatever).write()
         book.close(TITLE, facts.day)

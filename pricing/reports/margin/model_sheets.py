@@ -50,7 +50,7 @@ SECTIONS: tuple[tuple[str, str], ...] = (
 #: Where such a part begins instead, in a model that has the column.
 _BEFORE = {"cast_volume": "whole_volume", "per_order": "length_of_piece"}
 
-#: So many columns of the build-up stand on each of its pages: what line it is.
+#: So many columns of the build-up stay in sight: what line it is.
 _REPEATED = 3
 
 #: Captions of tables: the sheet, the row counted from 1, and the text.
@@ -105,8 +105,8 @@ def _columns(model: Model, table: str) -> list[str]:
 
 def _sheet(margin: MarginBook, captions: Captions, name: str, title: str, sentence: str, tables: Sequence[str]) -> None:
     first = margin.layout.blocks[tables[0]]
-    repeat, column = first.heading if len(tables) == 1 else None, _REPEATED if name == "Build-up" else 0
-    sheet = margin.open_sheet(name, title, sentence, repeat=repeat, column=column)
+    column = _REPEATED if name == "Build-up" else 0  # beside the columns that stay in sight
+    sheet = margin.open_sheet(name, title, sentence, screen=True, column=column)
     for table in tables:
         margin.blocks.write(sheet, table, not margin.bare)
     for where, row, caption in captions:
@@ -129,14 +129,10 @@ def _build_up(margin: MarginBook, sheet: Any) -> None:
                 sheet.write_string(block.heading - 2, column, title, margin.styles.get("section"))
             else:
                 sheet.write_blank(block.heading - 2, column, None, margin.styles.get("section"))
-    sheet.repeat_columns(0, _REPEATED - 1)
-    sheet.fit_to_pages(0, 0)
-    sheet.set_print_scale(60)
-    sheet.set_v_pagebreaks([starts[number] for number in (2, 4, 5, 6)])
 
 
 def _settings(margin: MarginBook) -> None:
-    sheet = margin.open_sheet("Settings", "Settings", "The workshop's settings that every line rests on.", wide=False)
+    sheet = margin.open_sheet("Settings", "Settings", "The workshop's settings that every line rests on.", screen=True)
     rows, style = margin.model.tables[SETTINGS], margin.styles.get
     for place, text in enumerate(("Setting", "Unit", "Value", "In the price book")):
         sheet.write_string(3, place, text, style("heading right" if place == 2 else "heading"))

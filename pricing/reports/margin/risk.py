@@ -10,7 +10,7 @@ from pricing.glossary import GLOSSARY
 from pricing.reports.margin.book import MarginBook
 from pricing.reports.margin.sheet import MarginSheet
 from pricing.reports.shared.charts import add_bars, bar_chart, set_chart
-from pricing.reports.shared.plain_table import set_widths
+from pricing.reports.shared.report_book import ROW
 from pricing.reports.shared.styles import number_format, shown_unit
 
 #: More bars than this are no picture any more.
@@ -21,6 +21,9 @@ SMALL_CHANCE = 0.005
 
 _KINDS = {"pack_price": "Pack price", "minutes": "Minutes", "rejects": "Rejects"}
 _TOP = 7
+
+#: Of the columns, at least [pixels].
+_WIDTHS = (128, 128, 82, 82, 82, 82, 82, 82, 82, 82, 103)
 
 
 def write_risk(margin: MarginBook) -> bool:
@@ -43,7 +46,7 @@ class _Risk:
     """The sheet while it is written."""
 
     def __init__(self, margin: MarginBook, made: Simulation) -> None:
-        self.page = MarginSheet(margin, "How sure", "How sure the margins are")
+        self.page = MarginSheet(margin, "How sure", "How sure the margins are", _WIDTHS, screen=True)
         self.made = made
         self.costing = margin.costing
         margins = margin.costing.line("discounted_margin")
@@ -60,8 +63,8 @@ class _Risk:
                        "figures of different cells are taken as independent of each other.", "note", italic=True)
         self._lines()
         self._figures()
+        self.page.finish(self.figures_at + len(self.made.uncertain))
         self._chart()
-        set_widths(self.page.sheet, (187, 187, 82, 82, 82, 82, 82, 82, 82, 82, 103, 26, 187))
         self.page.sheet.freeze_panes(4, 0)
 
     def _sentence(self) -> str:
@@ -77,25 +80,22 @@ class _Risk:
         row, unit = self.lines_at, self.costing.currency
         ten = ("One time in ten it is below this.", "As often below as above.", "One time in ten it is above this.")
         self.page.headings(row, "Lines, those that most likely miss the lowest margin first", (
-            ("A", "Quote", ""), ("B", "Product", ""), ("C", f"Unit cost\n{unit}", "As costed: every figure at its likeliest."),
+            ("A", "Line", ""), ("C", f"Unit cost\n{unit}", "As costed: every figure at its likeliest."),
             *((letter, f"Cost {name}\n{unit}", note) for letter, name, note in zip("DEF", ("P10", "P50", "P90"), ten, strict=True)),
             ("G", "Margin", "As costed, after discount."),
             *((letter, f"Margin {name}", note) for letter, name, note in zip("HIJ", ("P10", "P50", "P90"), ten, strict=True)),
             ("K", "Chance of missing\nlowest margin", "Share of the draws in which the margin after discount is below the lowest."),
-            *((("M", "Label of the bar", ""),) if self.bars else ()),
-        ), words="ABM")
+        ))
+        names = self.page.margin.model.tables["lines"].text
         cost, margin, amount = self.costing.line("unit_cost"), self.costing.line("discounted_margin"), self.page.money
         for place, line in enumerate(self.order):
             at = row + 1 + place
-            self.page.line_names(at, line)
+            self.page.text(f"A{at}", f"{names['quote'][line]}  {names['product'][line]}")
             for letter, figure in zip("CDEF", (cost[line], *self.made.unit_cost[line]), strict=True):
                 self.page.typed(f"{letter}{at}", figure, amount, italic=False)
             for letter, figure in zip("GHIJ", (margin[line], *self.made.margin[line]), strict=True):
                 self.page.typed(f"{letter}{at}", figure, "0.0%", italic=False)
             self.page.typed(f"K{at}", self.made.chance_below[line], "0.0%", italic=False)
-            if place < self.bars:
-                names = self.page.margin.model.tables["lines"].text
-                self.page.text(f"M{at}", f"{names['quote'][line]}  {names['product'][line]}", "note")
         self._all(row + 1 + len(self.order))
 
     def _all(self, at: int) -> None:
@@ -133,9 +133,9 @@ class _Risk:
             return
         chart = bar_chart(self.page.margin.book, "Chance that a line misses the lowest margin", from_nought=True)
         first, last = self.lines_at + 1, self.lines_at + self.bars
-        add_bars(chart, "'How sure'", f"$M${first}:$M${last}", f"$K${first}:$K${last}", "0%", gap=40)
+        add_bars(chart, "'How sure'", f"$A${first}:$A${last}", f"$K${first}:$K${last}", "0%", gap=40)
         words = "Chance of missing the lowest margin, by line"
-        set_chart(self.page.sheet, _TOP - 2, 0, chart, words, (900, self.chart_rows * 20 - 10))
+        set_chart(self.page.sheet, _TOP - 2, 0, chart, words, (900, round(self.chart_rows * ROW / 0.75) - 6))
 
 
 def _percent(share: float) -> str:

@@ -19,15 +19,21 @@ from pricing.reports.margin.lines import LineTables
 from pricing.reports.margin.recomputed import Carried
 from pricing.reports.margin.sheet import ITALIC, POINTS, MarginSheet
 from pricing.reports.shared.charts import add_bars, bar_chart, set_chart
-from pricing.reports.shared.plain_table import set_widths
+from pricing.reports.shared.report_book import ROW
 from pricing.reports.shared.styles import ACCENT, SHADES, number_format, shown_unit
+
+SENSITIVITY, WORKINGS = "Sensitivity", "Workings"
+
+#: Of the columns of both sheets, at least [pixels].
+_WIDTHS = (134, 124, 66, 76, 76, 76, 100, 74, 82, 76)
+_WORK_WIDTHS = (187, 187, 96, 96, 96, 96, 96, 96, 96, 96, 68)
 
 #: More bars than this are no picture any more.
 MOST_BARS = 12
 
 KINDS = {"material": "Material", "wage": "Wage", "rate": "Rate", "process": "Making", "run": "Order"}
 
-_CHART_TOP, _CHART_ROWS = 6, 17
+_CHART_TOP, _CHART_ROWS = 6, 13
 
 
 def write_sensitivity(margin: MarginBook) -> None:
@@ -39,13 +45,14 @@ class _Sensitivities:
     """The sheet while it is written."""
 
     def __init__(self, margin: MarginBook) -> None:
-        self.page = MarginSheet(margin, "Sensitivity", "What the margin hangs on")
+        self.page = MarginSheet(margin, SENSITIVITY, "What the margin hangs on", _WIDTHS)
+        self.work = MarginSheet(margin, WORKINGS, "What the margin hangs on: workings", _WORK_WIDTHS, screen=True)
         self.found: Sensitivity = sensitivity(margin.costing)
         self.bars = min(len(self.found.inputs), MOST_BARS)
         self.ranked_at = _CHART_TOP + _CHART_ROWS + 2
         self.tables = LineTables(self.page, self.found, self.ranked_at + max(self.bars, 1) + 4)
-        self.whole_at = self.tables.end + 4
-        self.carried = Carried(self.page, self.whole_at + 6)
+        self.whole_at = 5
+        self.carried = Carried(self.work, self.whole_at + 6)
         self.inputs_at = self.carried.end + 4
         costing = margin.costing
         self.net, self.cost = float(costing.quote("net").sum()), float(costing.quote("quote_cost").sum())
@@ -54,32 +61,33 @@ class _Sensitivities:
         """Everything on the sheet, each cell once."""
         self.page.text("A4", ITALIC, "note", italic=True)
         self._whole()
-        self.tables.write(share=f"$C${self.whole_at + 4}")
+        self.tables.write(share=f"{WORKINGS}!$C${self.whole_at + 4}")
         self.carried.write()
         self._inputs()
         self._ranked()
         self._sentence()
-        self._chart()
-        set_widths(self.page.sheet, (187, 187, 96, 96, 96, 96, 117, 110, 96, 96, 68))
         self.page.sheet.freeze_panes(4, 0)
-        self.page.sheet.set_h_pagebreaks([self.whole_at - 1])
+        self.work.sheet.freeze_panes(4, 0)
+        self.page.finish(self.tables.end)
+        self._chart()
+        self.work.finish(self.inputs_at + len(self.order))
 
     def _whole(self) -> None:
         """The figures of the whole that the rest is measured by."""
         row = self.whole_at
-        self.page.text(f"A{row}", "Workings: all quotes together", "section")
-        self.page.text(f"B{row}", "", "section")
-        self.page.text(f"C{row}", "", "section")
+        self.work.text(f"A{row}", "All quotes together", "section")
+        self.work.text(f"B{row}", "", "section")
+        self.work.text(f"C{row}", "", "section")
         for place, (words, formula, figure) in enumerate((
-            ("Net", f"SUM({self.page.range('quotes', 'net')})", self.net),
-            ("Cost", f"SUM({self.page.range('quotes', 'quote_cost')})", self.cost),
+            ("Net", f"SUM({self.work.range('quotes', 'net')})", self.net),
+            ("Cost", f"SUM({self.work.range('quotes', 'quote_cost')})", self.cost),
         ), 1):
-            self.page.text(f"A{row + place}", words)
-            self.page.live(f"C{row + place}", formula, figure, self.page.money)
-        self.page.text(f"A{row + 3}", "Margin")
-        self.page.live(f"C{row + 3}", f"IF(C{row + 1}=0,0,(C{row + 1}-C{row + 2})/C{row + 1})", self._margin, "0.0%", "result")
-        self.page.text(f"A{row + 4}", "Each input is moved by")
-        self.page.sheet.write_number(f"C{row + 4}", SHARE, self.page.style("working", "0%", align="right"))
+            self.work.text(f"A{row + place}", words)
+            self.work.live(f"C{row + place}", formula, figure, self.work.money)
+        self.work.text(f"A{row + 3}", "Margin")
+        self.work.live(f"C{row + 3}", f"IF(C{row + 1}=0,0,(C{row + 1}-C{row + 2})/C{row + 1})", self._margin, "0.0%", "result")
+        self.work.text(f"A{row + 4}", "Each input is moved by")
+        self.work.sheet.write_number(f"C{row + 4}", SHARE, self.work.style("working", "0%", align="right"))
 
     @property
     def _margin(self) -> float:
@@ -87,8 +95,8 @@ class _Sensitivities:
 
     def _inputs(self) -> None:
         """All inputs with what each carries, what moving it does, and its place in the ranking."""
-        row, unit = self.inputs_at, self.page.costing.currency
-        self.page.headings(row, "Workings: all inputs", (
+        row, unit = self.inputs_at, self.work.costing.currency
+        self.work.headings(row, "All inputs", (
             ("A", "Input", ""), ("B", "Kind", ""), ("C", "Now", ""), ("D", "Unit", ""),
             ("E", f"Carries\n{unit}", "What it carries of the cost of all lines, where cost is in proportion to it."),
             ("F", f"Cost, 10 % less\n{unit}", ""), ("G", f"Cost, 10 % more\n{unit}", ""),
@@ -104,7 +112,7 @@ class _Sensitivities:
         for number, each in enumerate(self.order):
             at = first + number
             place = self._places[each] + 1
-            self.page.live(f"K{at}", f"1+SUMPRODUCT(({swings}>J{at})+({swings}=J{at})*(ROW({swings})<ROW()))", place, "0")
+            self.work.live(f"K{at}", f"1+SUMPRODUCT(({swings}>J{at})+({swings}=J{at})*(ROW({swings})<ROW()))", place, "0")
 
     @property
     def _places(self) -> dict[MovableInput, int]:
@@ -122,42 +130,42 @@ class _Sensitivities:
         return float(figures[0]), float(figures[1])
 
     def _input(self, at: int, each: MovableInput) -> None:
-        self.page.text(f"A{at}", each.label)
-        self.page.text(f"B{at}", KINDS[each.kind])
+        self.work.text(f"A{at}", each.label)
+        self.work.text(f"B{at}", KINDS[each.kind])
         quantity = GLOSSARY[each.quantity]
-        self.page.text(f"D{at}", shown_unit(quantity.shown, self.page.costing.currency))
+        self.work.text(f"D{at}", shown_unit(quantity.shown, self.work.costing.currency))
         self._now(at, each)
-        whole, amount = self.whole_at, self.page.money
+        whole, amount = self.whole_at, self.work.money
         down, up = self._points(each)
         if each.linear:
             formula, carries = self._carries(each, f"$A{at}")
-            self.page.live(f"E{at}", formula, carries, amount)
-            self.page.live(f"F{at}", f"-E{at}*$C${whole + 4}", -carries * SHARE, amount)
-            self.page.live(f"G{at}", f"E{at}*$C${whole + 4}", carries * SHARE, amount)
+            self.work.live(f"E{at}", formula, carries, amount)
+            self.work.live(f"F{at}", f"-E{at}*$C${whole + 4}", -carries * SHARE, amount)
+            self.work.live(f"G{at}", f"E{at}*$C${whole + 4}", carries * SHARE, amount)
             for letter, moved, figure in (("H", "F", down), ("I", "G", up)):
-                self.page.live(f"{letter}{at}", f"IF($C${whole + 1}=0,0,-{moved}{at}/$C${whole + 1}*100)", figure, POINTS)
+                self.work.live(f"{letter}{at}", f"IF($C${whole + 1}=0,0,-{moved}{at}/$C${whole + 1}*100)", figure, POINTS)
         else:
             costs = self.found.whole_cost[self.found.inputs.index(each)]
             for letter, figure, number in (("F", costs[0], amount), ("G", costs[1], amount), ("H", down, POINTS), ("I", up, POINTS)):
-                self.page.typed(f"{letter}{at}", float(figure), number)
-        self.page.live(f"J{at}", f"MAX(ABS(H{at}),ABS(I{at}))", max(abs(down), abs(up)), "0.0000")
+                self.work.typed(f"{letter}{at}", float(figure), number)
+        self.work.live(f"J{at}", f"MAX(ABS(H{at}),ABS(I{at}))", max(abs(down), abs(up)), "0.0000")
 
     def _now(self, at: int, each: MovableInput) -> None:
         """The input as it stands: a reference where it stands in one place, words where it stands in several."""
         table, column, rows = each.cells[0]
         quantity = GLOSSARY[each.quantity]
-        number = number_format(quantity.shown, quantity.decimals, self.page.costing.currency)
+        number = number_format(quantity.shown, quantity.decimals, self.work.costing.currency)
         if len(each.cells) > 1 or len(rows) > 1 or not np.isfinite(each.now):
             words = {"quantity": "by line", "rejects": "by product", "casts_per_mould": "by mould plan"}
-            self.page.text(f"C{at}", words.get(each.quantity, "several"), align="right")
+            self.work.text(f"C{at}", words.get(each.quantity, "several"), align="right")
         elif table == "settings":
-            self.page.live(f"C{at}", self.page.margin.layout.settings[column], each.now, number)
+            self.work.live(f"C{at}", self.work.margin.layout.settings[column], each.now, number)
         else:
-            self.page.live(f"C{at}", self.page.cell(table, column, int(rows[0])), each.now, number)
+            self.work.live(f"C{at}", self.work.cell(table, column, int(rows[0])), each.now, number)
 
     def _carries(self, each: MovableInput, name: str = "") -> tuple[str, float]:
         """What an input carries of the cost of all lines: formula and figure."""
-        page, settings, line = self.page, self.page.margin.layout.settings, self.page.costing.line
+        page, settings, line = self.work, self.work.margin.layout.settings, self.work.costing.line
         if each.kind == "material":
             own = np.array([other == each.name for other in self.carried.names], dtype=bool)
             formula = f"SUMPRODUCT(({self.carried.materials.cells}={name})*{self.carried.carried.cells})"
@@ -172,7 +180,7 @@ class _Sensitivities:
         return formula, float(line("quantity") @ line("overhead_cost"))
 
     def _wage(self, each: MovableInput) -> tuple[str, float]:
-        page, line = self.page, self.page.costing.line
+        page, line = self.work, self.work.costing.line
         row = int(each.cells[0][2][0])
         grade = page.margin.model.tables["grades"].text["grade"][row]
         refits = page.margin.model.tables["settings"].text["refit_grade"][0] == grade
@@ -187,9 +195,9 @@ class _Sensitivities:
     def _ranked(self) -> None:
         """The inputs that count most, in the order of the day."""
         row, unit = self.ranked_at, self.page.costing.currency
-        title = "What 10 % less and 10 % more of each does to all quotes, their prices held"
+        title = "What 10 % less and 10 % more of each does to all quotes"
         if self.bars < len(self.order):
-            title += f": the {self.bars} of {len(self.order)} inputs that count most; the others stand in the workings below"
+            title += f": the {self.bars} of {len(self.order)} that count most; the others are on the sheet {WORKINGS}"
         self.page.headings(row, title, (
             ("A", "Input", "Materials: their pack price. Casts of a mould and run length: to the nearest whole number."), ("B", "Kind", ""),
             ("C", f"Cost, 10 % less\n{unit}", "Change of the cost of all quotes."), ("D", f"Cost, 10 % more\n{unit}", ""),
@@ -200,15 +208,15 @@ class _Sensitivities:
         ranked = sorted(self.order, key=self._places.__getitem__)[: self.bars]
         for number, each in enumerate(ranked):
             at = row + 1 + number
-            here = f"MATCH(ROWS(A${row + 1}:A{at}),$K${first}:$K${last},0)"
+            here = f"MATCH(ROWS(A${row + 1}:A{at}),{WORKINGS}!$K${first}:$K${last},0)"
             down, up = self._points(each)
             costs = self._costs(each)
             for letter, source, words in (("A", "A", each.label), ("B", "B", KINDS[each.kind])):
-                self.page.live_text(f"{letter}{at}", f"INDEX(${source}${first}:${source}${last},{here})", words)
+                self.page.live_text(f"{letter}{at}", f"INDEX({WORKINGS}!${source}${first}:${source}${last},{here})", words)
             for letter, source, figure, form in (("C", "F", costs[0], self.page.money), ("D", "G", costs[1], self.page.money),
                                                  ("E", "H", down, POINTS), ("F", "I", up, POINTS)):
                 role = "result" if letter == "F" else "working"
-                self.page.live(f"{letter}{at}", f"INDEX(${source}${first}:${source}${last},{here})", figure, form, role)
+                self.page.live(f"{letter}{at}", f"INDEX({WORKINGS}!${source}${first}:${source}${last},{here})", figure, form, role)
         self.ranked = ranked
 
     def _costs(self, each: MovableInput) -> Floats:
@@ -220,7 +228,7 @@ class _Sensitivities:
         if not self.ranked:
             self.page.text("A2", "Nothing that these lines cost can be moved.", "text bold")
             return
-        row, margin = self.ranked_at, f"$C${self.whole_at + 3}"
+        row, margin = self.ranked_at, f"{WORKINGS}!$C${self.whole_at + 3}"
         first, up = self.ranked[0], self._points(self.ranked[0])[1]
         others = [f"A{row + number}" for number in range(2, min(len(self.ranked), 3) + 1)]
         formula = (
@@ -240,11 +248,11 @@ class _Sensitivities:
         chart = bar_chart(self.page.margin.book, "Points of margin of all quotes: 10 % more of it (dark), 10 % less (light)")
         first, last = self.ranked_at + 1, self.ranked_at + self.bars
         for letter, color in (("F", ACCENT), ("E", SHADES[3])):
-            add_bars(chart, "Sensitivity", f"$A${first}:$A${last}", f"${letter}${first}:${letter}${last}",
-                     f"{POINTS.rpartition(';')[0]};", name=f"=Sensitivity!${letter}${self.ranked_at}", fill={"color": color},
+            add_bars(chart, SENSITIVITY, f"$A${first}:$A${last}", f"${letter}${first}:${letter}${last}",
+                     f"{POINTS.rpartition(';')[0]};", name=f"={SENSITIVITY}!${letter}${self.ranked_at}", fill={"color": color},
                      border={"color": ACCENT, "width": 0.5}, gap=40, overlap=100, invert_if_negative=False)
         words = "What the margin of all quotes hangs on"
-        set_chart(self.page.sheet, _CHART_TOP - 1, 0, chart, words, (900, _CHART_ROWS * 20 - 10))
+        set_chart(self.page.sheet, _CHART_TOP - 1, 0, chart, words, (sum(self.page.widths) - 10, round(_CHART_ROWS * ROW / 0.75) - 6))
 
 
 def _percent(share: float) -> str:

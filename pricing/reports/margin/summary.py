@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-import functools
 from typing import Any
 
 import numpy as np
 
 from pricing.algebra.expressions import evaluate, expression_of
+from pricing.book.shown_units import POUND, mass_unit
 from pricing.glossary import GLOSSARY
 from pricing.reports.margin.book import MarginBook
+from pricing.reports.margin.sheet import MarginSheet
+from pricing.reports.shared.cells import width_of
 from pricing.reports.shared.charts import add_bars, bar_chart, set_chart
-from pricing.reports.shared.formulas import quoted
-from pricing.reports.shared.plain_table import set_widths
-from pricing.reports.shared.styles import SHADES, number_format, shown_unit
+from pricing.reports.shared.report_book import ROW
+from pricing.reports.shared.styles import SHADES, shown_unit
 from pricing.rules import prices
-from pricing.xlsx.writing.safe_text import clean_text as clean
-from pricing.xlsx.writing.safe_text import stored_result
 
 #: More bars than this are no picture any more.
 MOST_BARS = 25
@@ -26,197 +25,202 @@ _QUOTE_COLUMNS = (
     ("H", "quote_margin", "Margin"), ("I", "quote_contribution", "Contribution"), ("J", "quote_mass", "Mass"),
 )
 _LINE_COLUMNS = (
-    ("C", "quantity", "Quantity"), ("D", "discounted_net", "Net after discount"), ("E", "unit_cost", "Unit cost"),
-    ("F", "unit_price", "Unit price"), ("G", "line_cost", "Cost"), ("H", "discounted_margin", "Margin after discount"),
-    ("I", "contribution", "Contribution"), ("J", "mass", "Mass of one"),
+    ("C", "quantity", "Pieces"), ("D", "discounted_net", "Net"), ("E", "unit_cost", "Unit cost"), ("F", "unit_price", "Unit price"),
+    ("G", "line_cost", "Cost"), ("H", "discounted_margin", "Margin"), ("I", "contribution", "Contribution"), ("J", "mass", "Mass each"),
 )
-_LOW, _HEAVY = '"below lowest";;', '"not alone";;'
-_CHART_TOP, _CHART_ROWS = 7, 16
+
+#: Words that flags show as.
+_LOW, _HEAVY = "below lowest", "heavy"
+
+_NOTE = "below lowest: the margin is below the lowest margin. heavy: a piece weighs more than one person should lift."
+
+#: Of the columns, at least [pixels].
+_WIDTHS = (62, 148, 44, 76, 66, 76, 76, 62, 82, 66, 90)
+
+#: The rows of the figures of the whole, and of what is told of them; where the pictures stand, and how many rows they take.
+_FIGURES, _TOLD, _CHART_TOP, _CHART_ROWS = 5, 7, 9, 12
+
+#: Height of the rows that keep the parts of the page apart [points].
+_GAP = 8.0
+
+_TWO_MARGINS = (
+    "Margin of the quotes: after discount, with carriage and small order charges in the net and carriage in the cost. Of the pieces alone: "
+    "before discount, without carriage."
+)
 
 
 class Summary:
     """The summary sheet while it is written."""
 
     def __init__(self, margin: MarginBook) -> None:
-        self.margin = margin
-        self.costing = margin.costing
-        self.style = margin.styles.get
-        self.sheet = margin.open_sheet("Summary", "Margin summary")
-        lines = self.costing.line("contribution")
-        self.order = np.argsort(-lines, kind="stable").tolist()
-        self.bars = min(len(self.order), MOST_BARS)
-        self.quotes_at = _CHART_TOP + _CHART_ROWS + max(0, self.bars - 10) + 2
-        self.lines_at = self.quotes_at + len(self.costing.quotes) + 5
-        self.parts_at = self.lines_at + len(self.order) + 4
+        self.margin, self.costing = margin, margin.costing
+        self.order = np.argsort(-self.costing.line("contribution"), kind="stable").tolist()
+        self.bars, self.mass = min(len(self.order), MOST_BARS), mass_unit(margin.costing.book)
+        self.chart_rows = _CHART_ROWS + max(0, self.bars - 15)
+        amounts = {column: float(np.sum(self.costing.line("quantity") * self.costing.line(column))) for _, column in self.costing.parts}
+        self.parts = sorted(amounts.items(), key=lambda part: -part[1])
+        self.quotes_at = _CHART_TOP + self.chart_rows + 2
+        self.parts_at = self.quotes_at + len(self.costing.quotes) + 3
+        self.lines_at = self.parts_at + len(self.parts) + 5
+        self.end = self.lines_at + len(self.order)
+        self.page = MarginSheet(margin, "Summary", "Margin summary", _WIDTHS, repeat=self.lines_at)
+        self.sheet, self.style = self.page.sheet, self.page.style
 
     def write(self) -> None:
         """Everything on the sheet, each cell once."""
         if self.margin.part.remark:
-            self.sheet.write_string(3, 0, clean(self.margin.part.remark), self.style("note", italic=True))
+            self.page.text("A4", self.margin.part.remark, "note", italic=True)
         self._quotes()
-        self._lines()
         self._parts()
+        self._lines()
         self._sentence()
         self._figures()
+        tables = self.quotes_at, self.parts_at, self.lines_at
+        for row in (*([] if self.margin.part.remark else [4]), _CHART_TOP - 1, *(row - 2 for row in tables)):
+            self.page.height(row - 1, _GAP)
+        self.page.finish(self.end)
         self._charts()
-        self.sheet.print_area(0, 0, self.net_at - 1, 11)
-        self.sheet.fit_to_pages(1, 1 if len(self.order) <= MOST_BARS else 0)
-        set_widths(self.sheet, (89, 215, 68, 96, 89, 89, 96, 82, 96, 75, 103, 82, 26, 159))
-
-    def _number(self, name: str, role: str = "working") -> Any:
-        return self.margin.blocks.number_style(name, role)
-
-    def _money(self, role: str) -> Any:
-        return self.style(role, number_format("money", 2, self.costing.currency), align="right")
 
     def _range(self, letter: str, first: int, count: int) -> str:
         return f"${letter}${first + 1}:${letter}${first + max(count, 1)}"
 
     def _headings(self, row: int, title: str, columns: tuple[tuple[str, str], ...]) -> None:
-        self.sheet.write_string(row - 2, 0, title, self.style("text bold"))
-        self.sheet.set_row(row - 1, 30)
-        letters = [letter for letter, _ in columns]
-        for between in range(ord(min(letters)), ord(max(letters))):
-            if chr(between) not in letters:  # the rule below the headings has no gaps
-                self.sheet.write_blank(f"{chr(between)}{row}", None, self.style("heading"))
-        for letter, text in columns:
-            role = "heading" if letter in "ABKLN" else "heading right"
-            words: dict[str, Any] = {"align": "left", "indent": 2} if letter in "KL" else {}  # words behind figures keep clear of them
-            self.sheet.write_string(f"{letter}{row}", text, self.style(role, **words))
-
-    def _units(self, name: str, text: str) -> str:
-        shown = GLOSSARY[name].shown
-        unit = shown_unit(shown, self.costing.currency)
-        return f"{text}\n{unit}" if unit and shown != "pieces" else text
+        notes = {"Note": _NOTE}
+        self.page.headings(row, title, [(letter, text, notes.get(text, "")) for letter, text in columns], words="ABK")
 
     def _headed(self, columns: tuple[tuple[str, str, str], ...]) -> list[tuple[str, str]]:
-        return [(letter, self._units(name, text)) for letter, name, text in columns]
+        """Letters and headings, with units where the heading does not say it."""
+        made = []
+        for letter, name, text in columns:
+            shown = GLOSSARY[name].shown
+            unit = self.mass if shown == "kg" else shown_unit(shown, self.costing.currency)
+            made.append((letter, f"{text}\n{unit}" if unit and shown != "pieces" else text))
+        return made
 
     def _quotes(self) -> None:
         row = self.quotes_at
-        columns = (("A", "Quote"), ("B", "Customer"), ("C", "Lines"), *self._headed(_QUOTE_COLUMNS), ("K", "Look at"))
-        self._headings(row, "Quotes", columns)
-        block = self.margin.layout.blocks["quotes"]
-        lines = self.margin.layout.blocks["lines"]
-        text = self.margin.model.tables["quotes"].text
+        self._headings(row, "Quotes", (("A", "Quote"), ("B", "Customer"), ("C", "Lines"), *self._headed(_QUOTE_COLUMNS), ("K", "Note")))
+        text, lines = self.margin.model.tables["quotes"].text, self.page.range("lines", "quote_number")
         for number, quote in enumerate(text["quote"].tolist()):
             at = row + number + 1
-            self.sheet.write_string(f"A{at}", clean(quote), self.style("text"))
-            self.sheet.write_string(f"B{at}", clean(text["customer"][number]), self.style("text"))
-            count = f"COUNTIF({lines.range('quote_number')},{quoted(block.sheet)}!{block.cell('quote_number', number)})"
-            self.sheet.write_formula(f"C{at}", f"={count}", self.style("working", "0", align="right"), len(self.costing.lines_of(quote)))
+            self.page.text(f"A{at}", quote)
+            self.page.text(f"B{at}", text["customer"][number])
+            count = f"COUNTIF({lines},{self.page.cell('quotes', 'quote_number', number)})"
+            self.page.live(f"C{at}", count, len(self.costing.lines_of(quote)), "0")
             for letter, name, _ in _QUOTE_COLUMNS:
                 role = "result" if letter in "DH" else "working"
-                self.sheet.write_formula(f"{letter}{at}", f"={quoted(block.sheet)}!{block.cell(name, number)}",
-                                         self._number(name, role), float(self.costing.quote(name)[number]))
+                figure = float(self.costing.quote(name)[number])
+                self._quantity(f"{letter}{at}", self.page.cell("quotes", name, number), figure, name, role)
             self._flag(f"K{at}", f"H{at}", float(self.costing.quote("quote_margin")[number]))
 
+    def _quantity(self, cell: str, formula: str, figure: float, name: str, role: str) -> None:
+        """A quantity of the model; masses as the maker weighs."""
+        if self.mass == "lb" and GLOSSARY[name].shown == "kg":
+            formula, figure = f"{formula}/{POUND:.15g}", figure / POUND
+        self.page.of_model(cell, formula, figure, name, role)
+
     def _flag(self, cell: str, margin_cell: str, figure: float) -> None:
+        """Words where a margin is below the lowest."""
         names = {"discounted_margin": margin_cell, "lowest_margin": self.margin.layout.settings["lowest_margin"]}
         formula = expression_of(prices.below_lowest).formula(names)
-        stored = evaluate(prices.below_lowest, {"discounted_margin": figure, "lowest_margin": self.costing.setting("lowest_margin")})
-        self.sheet.write_formula(cell, f"={formula}", self.style("result", _LOW, align="left", indent=2), float(stored))
+        low = evaluate(prices.below_lowest, {"discounted_margin": figure, "lowest_margin": self.costing.setting("lowest_margin")})
+        style = self.style("result", f'"{_LOW}";;', align="left", indent=2)
+        self.sheet.write_formula(cell, f"={formula}", style, float(low))
 
     def _lines(self) -> None:
-        row = self.lines_at
-        columns = (("A", "Quote"), ("B", "Product"), *self._headed(_LINE_COLUMNS), ("K", "Look at"), ("L", "Lifting"),
-                   ("N", "Label of the bar"))
-        self._headings(row, "Lines, those that earn most first", columns)
-        block = self.margin.layout.blocks["lines"]
-        sheet = quoted(block.sheet)
-        rows = self.margin.model.tables["lines"]
+        row, names = self.lines_at, self.margin.model.tables["lines"].text
+        title = "Lines after discount and without carriage, those that earn most first"
+        self._headings(row, title, (("A", "Line"), *self._headed(_LINE_COLUMNS), ("K", "Note")))
         for place, line in enumerate(self.order):
             at = row + place + 1
-            self.sheet.write_string(f"A{at}", clean(rows.text["quote"][line]), self.style("text"))
-            self.sheet.write_string(f"B{at}", clean(rows.text["product"][line]), self.style("text"))
+            self.page.text(f"A{at}", f"{names['quote'][line]}  {names['product'][line]}")
             for letter, name, _ in _LINE_COLUMNS:
                 role = "result" if letter in "HI" else "working"
-                self.sheet.write_formula(f"{letter}{at}", f"={sheet}!{block.cell(name, line)}", self._number(name, role),
-                                         float(self.costing.line(name)[line]))
-            label = f"{clean(rows.text['quote'][line])}  {clean(rows.text['product'][line])}"
-            self.sheet.write_formula(f"N{at}", f'=A{at}&"  "&B{at}', self.style("note"), stored_result(label))
-            for letter, name, shown in (("K", "below_lowest", _LOW), ("L", "too_heavy", _HEAVY)):
-                style = self.style("result", shown, align="left", indent=2)
-                self.sheet.write_formula(f"{letter}{at}", f"={sheet}!{block.cell(name, line)}", style,
-                                         float(self.costing.line(name)[line]))
+                self._quantity(f"{letter}{at}", self.page.line_cell(name, line), float(self.costing.line(name)[line]), name, role)
+            low, heavy = (self.page.line_cell(name, line) for name in ("below_lowest", "too_heavy"))
+            told = [word for word, name in ((_LOW, "below_lowest"), (_HEAVY, "too_heavy")) if self.costing.line(name)[line]]
+            formula = f'REPT("{_LOW}",{low})&REPT(", ",{low}*{heavy})&REPT("{_HEAVY}",{heavy})'
+            self.page.live_text(f"K{at}", formula, ", ".join(told), "result", align="left", indent=2)
+            self.page.at_least("K", width_of(", ".join(told), "", self.style("result", indent=2)))
 
     def _parts(self) -> None:
         """What the net of all lines after discount is made of: the parts of cost, and what is left."""
-        row = self.parts_at
-        columns = (("A", "Part"), ("D", f"Amount\n{self.costing.currency}"), ("H", "Share"))
+        row, net = self.parts_at, float(np.sum(self.costing.line("discounted_net")))
+        columns = (("A", "Part"), ("D", f"Amount\n{self.costing.currency}"), ("F", "Share"))
         self._headings(row, "What the net of all lines is made of", columns)
-        block = self.margin.layout.blocks["lines"]
-        quantity = self.costing.line("quantity")
-        net = float(np.sum(self.costing.line("discounted_net")))
-        amounts = {column: float(np.sum(quantity * self.costing.line(column))) for _, column in self.costing.parts}
-        self.parts = sorted(amounts, key=lambda column: -amounts[column])
         self.net_at = row + len(self.parts) + 2
-        style = self._money("working")
-        for place, column in enumerate(self.parts):
-            at = row + place + 1
-            self.sheet.write_string(f"A{at}", GLOSSARY[column].label, self.style("text"))
-            formula = f"SUMPRODUCT({block.range('quantity')},{block.range(column)})"
-            self.sheet.write_formula(f"D{at}", f"={formula}", style, amounts[column])
         left = self.net_at - 1
-        self.sheet.write_string(f"A{left}", "Left after cost", self.style("text bold"))
-        rest = f"=D{self.net_at}-SUM(D{row + 1}:D{left - 1})"
-        self.sheet.write_formula(f"D{left}", rest, self._money("result"), net - sum(amounts.values()))
-        self.sheet.write_string(f"A{self.net_at}", "Net of all lines after discount", self.style("total"))
-        for letter in "BCEFG":
+        figures = []
+        for at, (column, amount) in enumerate(self.parts, row + 1):
+            self.page.text(f"A{at}", GLOSSARY[column].label)
+            pieces = f"{self.page.range('lines', 'quantity')},{self.page.range('lines', column)}"
+            self.page.live(f"D{at}", f"SUMPRODUCT({pieces})", amount, self.page.money)
+            figures.append(amount)
+        self.page.text(f"A{left}", "Left after cost", "text bold")
+        self.page.live(f"D{left}", f"D{self.net_at}-SUM(D{row + 1}:D{left - 1})", net - sum(figures), self.page.money, "result")
+        self.page.text(f"A{self.net_at}", "Net of all lines after discount", "total")
+        for letter in "BCE":
             self.sheet.write_blank(f"{letter}{self.net_at}", None, self.style("total"))
-        self.sheet.write_formula(f"D{self.net_at}", f"=SUM({block.range('discounted_net')})", self._money("total"), net)
-        share = "0.0%"
-        for place, figure in enumerate([*(amounts[column] for column in self.parts), net - sum(amounts.values()), net]):
-            at = row + place + 1
+        self.page.live(f"D{self.net_at}", f"SUM({self.page.range('lines', 'discounted_net')})", net, self.page.money, "total")
+        for at, figure in enumerate([*figures, net - sum(figures), net], row + 1):
             role = "total" if at == self.net_at else "working"
-            self.sheet.write_formula(f"H{at}", f"=IF(D${self.net_at}=0,0,D{at}/D${self.net_at})", self.style(role, share, align="right"),
-                                     figure / net if net else 0.0)
+            self.page.live(f"F{at}", f"IF(D${self.net_at}=0,0,D{at}/D${self.net_at})", figure / net if net else 0.0, "0.0%", role)
 
     def _sentence(self) -> None:
-        flags = f"K{self.lines_at + 1}:K{self.lines_at + max(len(self.order), 1)}"
-        lowest = self.margin.layout.settings["lowest_margin"]
+        flags = self.page.range("lines", "below_lowest")
+        lowest, share = self.margin.layout.settings["lowest_margin"], self.costing.setting("lowest_margin")
         few = int(np.sum(self.costing.line("below_lowest")))
-        share = self.costing.setting("lowest_margin")
         said = "below the lowest margin of"
         text = f'SUM({flags})&" of "&ROWS({flags})&" lines "&IF(SUM({flags})=1,"falls","fall")&" {said} "&TEXT({lowest},"0.0%")&"."'
         verb = "falls" if few == 1 else "fall"
         stored = f"{few} of {len(self.order)} lines {verb} {said} {np.round(share * 100 + 1e-9, 1):.1f}%."
-        self.sheet.write_formula(1, 0, f"={text}", self.style("text bold"), stored)
+        self.page.live_text("A2", text, stored, "text bold")
 
     def _figures(self) -> None:
-        """The four figures of the whole, above the pictures."""
-        first, count = self.quotes_at, len(self.costing.quotes)
-        quote = self.costing.quote
-        net, cost = float(np.sum(quote("net"))), float(np.sum(quote("quote_cost")))
-        rows = {letter: self._range(letter, first, count) for letter in "DGI"}
-        money = number_format("money", 2, self.costing.currency)
-        left = functools.partial(self.style, align="left", font_size=12)
-        made = (
-            ("A", "Net of all quotes", f"SUM({rows['D']})", net, left("result", money)),
-            ("D", "Cost", f"SUM({rows['G']})", cost, left("result", money)),
-            ("F", "Margin", "IF(A6=0,0,(A6-D6)/A6)", (net - cost) / net if net else 0.0, left("result", "0.0%")),
-            ("H", "Contribution", f"SUM({rows['I']})", float(np.sum(quote("quote_contribution"))), left("result", money)),
+        """The figures of the whole, above the pictures, and what the two margins are."""
+        count, names = len(self.costing.quotes), ("net", "quote_cost", "lines_net", "line_cost_sum", "quote_contribution")
+        total = {name: float(np.sum(self.costing.quote(name))) for name in names}
+        net, cost, contribution = (f"SUM({self._range(letter, self.quotes_at, count)})" for letter in "DGI")
+        whole, made = (f"SUM({self.page.range('quotes', name)})" for name in ("lines_net", "line_cost_sum"))
+
+        def margin(of: str, paid: str) -> float:
+            return (total[of] - total[paid]) / total[of] if total[of] else 0.0
+
+        figures: tuple[tuple[str, str, str, float, str], ...] = (
+            ("A:B", "Net of all quotes", net, total["net"], self.page.money),
+            ("C:D", "Cost", cost, total["quote_cost"], self.page.money),
+            ("E:F", "Margin of the quotes", "IF(A6=0,0,(A6-C6)/A6)", margin("net", "quote_cost"), "0.0%"),
+            ("G:I", "Margin of the pieces alone", f"IF({whole}=0,0,({whole}-{made})/{whole})",
+             margin("lines_net", "line_cost_sum"), "0.0%"),
+            ("J:K", "Contribution", contribution, total["quote_contribution"], self.page.money),
         )
-        for letter, text, formula, figure, style in made:
-            self.sheet.write_string(f"{letter}5", text, self.style("note"))
-            self.sheet.write_formula(f"{letter}6", f"={formula}", style, figure)
+        for letters, text, formula, figure, number in figures:
+            first, last = letters.split(":")
+            self.page.text(f"{first}{_FIGURES}", text, "note")
+            style: Any = self.style("result", number, align="left", font_size=12)
+            self.sheet.merge_range(f"{first}{_FIGURES + 1}:{last}{_FIGURES + 1}", "", style)
+            self.sheet.write_formula(f"{first}{_FIGURES + 1}", f"={formula}", style, figure)
+        self.page.text(f"A{_TOLD}", _TWO_MARGINS, "note")
 
     def _charts(self) -> None:
-        height = (_CHART_ROWS + max(0, self.bars - 10)) * 20 - 10
-        count = len(self.parts) + 1
+        height, count = round(self.chart_rows * ROW / 0.75) - 6, len(self.parts) + 1
+        wide = sum(self.page.widths)
+        half = round(wide * 0.44)
         points = [None] * (count - 1) + [{"fill": {"color": SHADES[2]}}]
-        parts = self._range("A", self.parts_at, count), self._range("H", self.parts_at, count)
-        self._chart("Of every 100 of net, this much goes where", parts, "0.0%", "What the net is made of", 0, (470, height), points=points)
+        parts = self._range("A", self.parts_at, count), self._range("F", self.parts_at, count)
+        title = "Of every 100 of net, this much goes where"
+        self._chart(title, parts, "0.0%", "What the net is made of", 0, (half - 10, height), points=points)
         title = "What each line contributes" if self.bars == len(self.order) else f"The {self.bars} lines that contribute most"
-        lines = self._range("N", self.lines_at, self.bars), self._range("I", self.lines_at, self.bars)
-        self._chart(title, lines, "#,##0", "Contribution by line", 5, (560, height), offset=6)
+        lines = self._range("A", self.lines_at, self.bars), self._range("I", self.lines_at, self.bars)
+        self._chart(title, lines, "#,##0", "Contribution by line", half, (wide - half, height))
 
-    def _chart(self, title: str, cells: tuple[str, str], number: str, described: str, column: int, size: tuple[int, int],
-               offset: int = 0, **more: Any) -> None:
+    def _chart(
+        self, title: str, cells: tuple[str, str], number: str, described: str, offset: int, size: tuple[int, int], **more: Any
+    ) -> None:
         least = float(np.min(self.costing.line("contribution"), initial=0.0))
         chart = bar_chart(self.margin.book, title, from_nought=least >= 0)
         add_bars(chart, "Summary", *cells, number, **more)
-        set_chart(self.sheet, _CHART_TOP - 1, column, chart, described, size, offset)
+        set_chart(self.sheet, _CHART_TOP - 1, 0, chart, described, size, offset)
 
 
 def write_summary(margin: MarginBook) -> None:

@@ -17,9 +17,10 @@ from pricing.costing.explain.words import unit_of
 from pricing.glossary import GLOSSARY
 from pricing.reports.margin.book import MarginBook
 from pricing.reports.shared.formulas import quoted
-from pricing.reports.shared.plain_table import set_widths
-from pricing.reports.shared.styles import shown_unit
+from pricing.reports.shared.paging import page_openings, page_room
+from pricing.reports.shared.styles import SMALL, shown_unit
 from pricing.xlsx.writing.safe_text import clean_text
+from pricing.xlsx.writing.text_width import line_height, wrapped
 
 NAME = "Why"
 
@@ -33,10 +34,14 @@ SHORT = 2
 #: Levels that are open when the workbook is opened: the chain and the parts.
 OPEN = 2
 
-_COLUMNS = (("Figure", 355), ("Value", 96), ("Unit", 110), ("In the price book", 124), ("How it is made", 523))
+_COLUMNS = (("Figure", 210), ("Value", 84), ("Unit", 74), ("In the price book", 96), ("How it is made", 436))
+_HOW = 436
 _RESULTS = ("unit_price", "unit_cost")
 _HEADING = 5
 _DEEPEST = 7  # outline levels of a spreadsheet
+
+#: Height of a row: many stand on a page, and none below a rule but the first of a line [points].
+_ROW, _TITLE = 14.25, 20.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,17 +67,24 @@ def write_why(margin: MarginBook) -> None:
     sentence = "From each price down to what it rests on. Values are live; the words are of the day of writing. Unfold at the left."
     if left_out:
         sentence += f" {len(blocks)} of {len(blocks) + left_out} lines, those with the largest net; the command pricing explain shows any."
-    sheet = margin.open_sheet(NAME, "Why this price", sentence, repeat=_HEADING)
+    sheet = margin.open_sheet(NAME, "Why each price", sentence, repeat=_HEADING)
+    sheet.set_default_row(_ROW)
     style = margin.styles.get
-    set_widths(sheet, [width for _, width in _COLUMNS])
+    widths = [width for _, width in _COLUMNS]
+    across = margin.fit(sheet, widths)
     for column, (text, _) in enumerate(_COLUMNS):
         role = style("heading right") if text == "Value" else style("heading", indent=int(text == "Unit"))
         sheet.write_string(_HEADING - 1, column, text, role)
     sheet.freeze_panes(_HEADING, 1)
     sheet.outline_settings(True, False, False, False)
-    row = _HEADING
+    row, heights, pages = _HEADING, {0: 26.0}, []
     for block in blocks:
-        row = _write_block(margin, sheet, block, row) + 1
+        end = _write_block(margin, sheet, block, row, heights)
+        pages.append((row, end))
+        row = end + 1
+    sheet.print_area(0, 0, max(row - 2, _HEADING), len(widths) - 1)
+    room = page_room(margin.paper, widths, across) - _ROW
+    sheet.set_h_pagebreaks(page_openings(heights, _ROW, pages, room))
 
 
 def blocks_of(margin: MarginBook) -> tuple[list[LineRows], int]:
@@ -106,36 +118,52 @@ def _title(margin: MarginBook, line: int) -> str:
     return clean_text(f"{quote}, line {number}: {margin.model.tables['lines'].text['product'][line]}")
 
 
-def _write_block(margin: MarginBook, sheet: Any, block: LineRows, row: int) -> int:
-    """Write the rows of one line from *row*, counted from 0; returns the row below them."""
-    sheet.write_string(row, 0, block.title, margin.styles.get("section"))
+def _write_block(margin: MarginBook, sheet: Any, block: LineRows, row: int, heights: dict[int, float]) -> int:
+    """Write the rows of one line from *row*, counted from 0; returns the row below them, and notes the heights of rows."""
+    heights[row] = _TITLE
+    sheet.set_row(row, _TITLE)
+    sheet.write_string(row, 0, block.title, margin.styles.get("section", valign="bottom"))
     for column in range(1, 5):
         sheet.write_blank(row, column, None, margin.styles.get("section"))
     of = [""] * (max(line.depth for line in block.lines) + 2)
-    for number, line in enumerate(block.lines, row + 1):
-        level = line.depth + 1
-        following = block.lines[number - row] if number - row < len(block.lines) else None
-        folded = following is not None and following.depth > line.depth and following.depth + 1 > OPEN
-        sheet.set_row(number, None, None, {"level": min(level, _DEEPEST), "hidden": level > OPEN, "collapsed": folded})
+    hidden = [*_hidden(block.lines), False]
+    for place, line in enumerate(block.lines):
+        number, text = row + 1 + place, _words(line)
+        lines = len(wrapped(text, _HOW, SMALL))
+        height = max(_ROW, line_height(SMALL) * lines + 1.5)
+        heights[number] = 0.0 if hidden[place] else height
+        folding = {"level": min(line.depth + 1, _DEEPEST), "hidden": hidden[place], "collapsed": hidden[place + 1] and not hidden[place]}
+        sheet.set_row(number, None if height == _ROW else height, None, folding)
         subject = f" ({line.trace.of})" if line.depth and line.trace.of and line.trace.of != of[line.depth] else ""
         of[line.depth + 1] = line.trace.of or of[line.depth]
         _write_line(margin, sheet, number, line, subject)
     return row + 1 + len(block.lines)
 
 
+def _hidden(lines: list[Line]) -> list[bool]:
+    """Which rows are folded away: all below the parts of the cost, and what else the chain from the price to the cost rests on."""
+    cost = next(place for place, line in enumerate(lines) if line.trace.name == "unit_cost")
+    return [line.depth + 1 > OPEN or (line.depth > 0 and place < cost) for place, line in enumerate(lines)]
+
+
 def _write_line(margin: MarginBook, sheet: Any, row: int, line: Line, subject: str) -> None:
     first, style = line.first, margin.styles.get
     name = clean_text(first.label + subject)
     result = line.depth == 0 and first.name in _RESULTS
-    sheet.write_string(row, 0, name, style("text bold" if result else "text", indent=line.depth, text_wrap=True))
+    sheet.write_string(row, 0, name, style("text bold" if result else "text", indent=line.depth))
     number, unit = _number(margin, first, "result" if result else "working")
     sheet.write_formula(row, 1, f"={_cell(margin, first)}", number, first.value)
-    words = ABOVE if line.note == ABOVE else line.trace.words
     told = ((unit, style("note", valign="vcenter", indent=1)), (line.trace.place, style("note", valign="vcenter")),
-            ("" if words == TYPED else words, style("note wrapped", valign="vcenter")))
+            (_words(line), style("note wrapped", valign="vcenter")))
     for column, (text, form) in enumerate(told, 2):
         if text:
             sheet.write_string(row, column, clean_text(text), form)
+
+
+def _words(line: Line) -> str:
+    """How the figure of a row is made; nothing where it is typed."""
+    words = ABOVE if line.note == ABOVE else line.trace.words
+    return "" if words == TYPED else clean_text(words)
 
 
 def _cell(margin: MarginBook, trace: Trace) -> str:

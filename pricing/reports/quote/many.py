@@ -7,7 +7,6 @@ whoever asked for them can still decide where each goes.
 from __future__ import annotations
 
 import contextlib
-import os
 import signal
 import sys
 import warnings
@@ -19,6 +18,7 @@ from typing import TYPE_CHECKING, Any
 from pricing.costing.method.costing import Costing
 from pricing.costing.run import cost_lines
 from pricing.files.hidden_folders import hidden_folder
+from pricing.files.processes import end_with_parent
 from pricing.reports.leaks.gate import LeakError
 from pricing.reports.margin.parts import margin_parts, part_file_name, write_margin_part
 from pricing.reports.quote.workbook import write_quote
@@ -30,10 +30,6 @@ if TYPE_CHECKING:
     from pricing.problems import Problem
     from pricing.register.quote_snapshot import QuoteSnapshot
     from pricing.reports.margin.part import MarginPart
-
-#: With fewer quotes, starting processes takes longer than they save.
-WORTH_WHILE = 20
-
 
 @dataclass(frozen=True)
 class Finished:
@@ -94,22 +90,6 @@ class QuoteRun:
 
 def _again(book: Any, lines: Any, broken: Any, snapshots: bool, parts: Any) -> QuoteRun:
     return QuoteRun(cost_lines(book, lines), None if broken is None else cost_lines(book, broken), snapshots, parts)
-
-
-def processes_for(quotes: int, wanted: int | None = None) -> int:
-    """How many processes write so many quotes.
-
-    Parameters
-    ----------
-    wanted : so many; where None all that the machine has, and one where there are few quotes
-
-    >>> processes_for(5), processes_for(1000, 3)
-    (1, 3)
-    """
-    if wanted is None:
-        available = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
-        wanted = available if quotes > WORTH_WHILE else 1
-    return max(1, min(wanted, quotes))
 
 
 @contextlib.contextmanager
@@ -188,6 +168,7 @@ _of_process: list[QuoteRun] = []
 
 def _begin(work: QuoteRun) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # whoever stops the run stops the process that began it
+    end_with_parent()
     _of_process[:] = [work]
 
 

@@ -25,9 +25,9 @@ from pricing.reports.shared.flowing_page import (
     WEIGHT,
     WIDTHS,
     Page,
-    page_room,
     widened,
 )
+from pricing.reports.shared.paging import page_room
 from pricing.reports.shared.styles import ACCENT, INK, NORMAL, QUIET, SMALL, set_page
 from pricing.rules import prices, totals
 from pricing.xlsx.writing.safe_text import one_line

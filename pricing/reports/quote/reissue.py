@@ -7,20 +7,22 @@ import functools
 from pathlib import Path
 
 from pricing.book.price_book import PriceBook
-from pricing.register.quote_snapshot import snapshot_of
+from pricing.costing.method.costing import Costing
+from pricing.register.quote_snapshot import QuoteSnapshot, snapshot_of
 from pricing.register.recorded_quote import RecordedQuote, named
 from pricing.register.register import Issued, Register, RegisterError
 from pricing.reports.quote.workbook import quote_file_name, write_quote
 from pricing.repricing.reprice import recosted
 
 #: Codes of a RegisterError that refuses one quote, and says nothing of the others.
-REFUSALS = frozenset({"already-accepted", "cannot-revise", "revision-taken"})
+REFUSALS = frozenset({"already-accepted", "cannot-revise", "damaged-record", "revision-taken"})
 
 
 def reissue(book: PriceBook, register: Register, recorded: RecordedQuote, out: Path, day: datetime.date) -> tuple[Issued, Path]:
     """Issue the lines of a recorded quote once more, dated *day*, at the prices of that day.
 
-    The number stays; number and revision head the new workbook, which stands beside the old one.
+    The number stays; number and revision head the new workbook, which stands beside the old one. Where the latest revision waits
+    for an answer and promises the same already, as after a run that was stopped, that one is written once more.
 
     Parameters
     ----------
@@ -33,11 +35,28 @@ def reissue(book: PriceBook, register: Register, recorded: RecordedQuote, out: P
     if recorded.state == "accepted":
         remedy = "give what is new a number of its own"
         raise RegisterError("already-accepted", f"quote {recorded.name} was accepted and is not revised; {remedy}")
-    revision = max(each.revision for each in register.quotes(number=recorded.number, every_revision=True)) + 1
+    latest = max(register.quotes(number=recorded.number, every_revision=True), key=lambda each: each.revision)
+    if latest.marked == "sent" and latest.day == day:
+        costing, snapshot = _as_of(book, register, recorded, latest.name, day)
+        if register.promises(latest, snapshot):
+            return _issue(register, costing, snapshot, latest.name, out, None)
+    revision = latest.revision + 1
     label = named(recorded.number, revision)
+    return _issue(register, *_as_of(book, register, recorded, label, day), label, out, revision)
+
+
+def _as_of(
+    book: PriceBook, register: Register, recorded: RecordedQuote, label: str, day: datetime.date
+) -> tuple[Costing, QuoteSnapshot]:
+    """The lines of a recorded quote at the prices of a day, under a label, and what the register keeps of them."""
     costing = recosted(book, day, label, recorded.customer, register.lines(recorded))
     if isinstance(costing, str):
         raise RegisterError("cannot-revise", f"quote {recorded.name} cannot be revised: {costing}")
+    return costing, snapshot_of(costing, label, number=recorded.number)
+
+
+def _issue(
+    register: Register, costing: Costing, snapshot: QuoteSnapshot, label: str, out: Path, revision: int | None
+) -> tuple[Issued, Path]:
     target = out / quote_file_name(label)
-    snapshot = snapshot_of(costing, label, number=recorded.number)
     return register.issue(snapshot, target, functools.partial(write_quote, costing, label), revision=revision), target

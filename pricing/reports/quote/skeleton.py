@@ -14,7 +14,7 @@ from pricing.reports.leaks.gate import find_leaks
 from pricing.reports.leaks.parts import PNG, Skeleton, skeleton_of
 from pricing.reports.leaks.scan import Scanner
 from pricing.reports.leaks.secrets import Secrets
-from pricing.reports.shared.flowing_page import Page, page_options
+from pricing.reports.shared.flowing_page import Page
 from pricing.reports.shared.report_book import House, ReportBook
 from pricing.reports.shared.styles import set_page
 
@@ -45,7 +45,7 @@ def skeleton() -> Skeleton:
 
 def _write_skeleton(file: io.BytesIO, picture: bytes) -> None:
     """Write a workbook with everything that a quote's page is made of, and nothing that it says."""
-    with ReportBook(file, House("a", "A4", "EUR"), **page_options()) as book:
+    with ReportBook(file, House("a", "A4", "EUR"), in_memory=True) as book:
         book.add_sheets(["Quote"])
         page = Page(book.sheets["Quote"], book.styles)
         set_page(page.sheet, paper="A4", business="a", repeat_row=1)

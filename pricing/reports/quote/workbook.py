@@ -17,7 +17,7 @@ from pricing.reports.quote.page import QuotePage, page_widths
 from pricing.reports.quote.secrets import secrets_of_facts
 from pricing.reports.quote.skeleton import leaks_of
 from pricing.reports.quote.wording import LABELS
-from pricing.reports.shared.flowing_page import Page, page_options
+from pricing.reports.shared.flowing_page import Page
 from pricing.reports.shared.report_book import House, ReportBook
 from pricing.xlsx.writing.safe_text import one_line, safe_file_name
 
@@ -60,7 +60,7 @@ def write_quote(costing: Costing, quote: str, path: Path, *, breaks: Costing | N
 def write_facts(facts: QuoteFacts, target: Path | io.BytesIO) -> None:
     """Write the page of a quote, not yet searched, into a file or into memory."""
     sheet = LABELS["quote"]
-    with ReportBook(target, House(facts.business, facts.paper, facts.currency), **page_options()) as book:
+    with ReportBook(target, House(facts.business, facts.paper, facts.currency), in_memory=True) as book:
         book.add_sheets([sheet])
         QuotePage(facts, Page(book.sheets[sheet], book.styles, page_widths(facts))).write()
         book.close(f"{sheet} {one_line(facts.quote, 100)}", facts.day)

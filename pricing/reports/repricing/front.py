@@ -29,7 +29,7 @@ class Front:
         self.repricing = book.repricing
         self.blocks = {block.source: block for block in blocks if block.sheet == WHY_COST}
         self.style = book.styles.get
-        self.sheet = book.open_sheet(FRONT, "Repricing", wide=False)
+        self.sheet = book.open_sheet(FRONT, "Repricing")
         self.effects = {
             name: {source: self._effect(block, name) for source, block in self.blocks.items()} for name in self.repricing.causes
         }

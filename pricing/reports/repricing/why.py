@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from pricing.reports.repricing.book import ACCEPTED, CHECKS, LIST, QUOTED, TOP, WHY_COST, WHY_PRICE, RepricingBook
+from pricing.reports.repricing.book import ACCEPTED, LIST, QUOTED, TOP, WHY_COST, WHY_PRICE, RepricingBook
 from pricing.reports.shared.cells import Cell, Formula, TableColumn
+from pricing.reports.shared.checks import Check
 from pricing.reports.shared.plain_table import PlainTable, settle
 from pricing.repricing.changes import Change, Name
 
@@ -120,23 +121,15 @@ def _cells(table: PlainTable, number: int, called: str, moved: Change, names: li
     return [called, *parts, summed, Formula(change, moved.change)]
 
 
-def write_checks(book: RepricingBook, blocks: list[WhyBlock]) -> None:
-    """Write the sheet of checks: the parts against the changes; every difference is zero."""
-    sentence = "Each figure by two ways. Every difference is zero, or the workbook has been broken."
-    sheet = book.open_sheet(CHECKS, "Checks", sentence, wide=False)
-    number = "#,##0.0000"
-    table = PlainTable(sheet, book.styles, TOP, (
-        TableColumn("Check", widest=495), TableColumn(f"Sum of the parts\n{book.currency}", number),
-        TableColumn(f"Sum of the changes\n{book.currency}", number),
-        TableColumn(f"Greatest difference of a row\n{book.currency}", number, "result"),
-    ))
-    table.headings()
-    for row, block in enumerate(blocks):
+def checks_of(blocks: list[WhyBlock]) -> list[Check]:
+    """The parts against the changes, as sums and row by row."""
+    made = []
+    for block in blocks:
         what = "cost" if block.sheet == WHY_COST else "price"
         parts, changes = block.sum_range, block.change_range
         summed = sum(sum(moved.parts.values()) + moved.rounding for _, moved in block.rows)
         changed = sum(moved.change for _, moved in block.rows)
-        worst = Formula(f"ROUND(SUMPRODUCT(MAX(ABS({parts}-{changes}))),6)", 0.0)
-        table.row(row, [f"{_CAPTIONS[block.source]}: the parts add up to the change of {what}", Formula(f"SUM({parts})", summed),
-                        Formula(f"SUM({changes})", changed), worst])
-    settle(sheet, table)
+        apart = Formula(f"ROUND(SUMPRODUCT(MAX(ABS({parts}-{changes}))),6)", 0.0)
+        claim = f"{_CAPTIONS[block.source]}: in every row the parts add up to the change of {what}"
+        made.append(Check(claim, Formula(f"SUM({parts})", summed), Formula(f"SUM({changes})", changed), apart))
+    return made

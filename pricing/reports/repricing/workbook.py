@@ -5,10 +5,11 @@ from __future__ import annotations
 from pathlib import Path
 
 from pricing.files.atomic import written_beside
-from pricing.reports.repricing.book import ACCEPTED, CHECKS, FRONT, LIST, QUOTED, WHY_COST, WHY_PRICE, RepricingBook
+from pricing.reports.repricing.book import ACCEPTED, FRONT, LIST, QUOTED, WHY_COST, WHY_PRICE, RepricingBook
 from pricing.reports.repricing.front import write_front
 from pricing.reports.repricing.tables import write_accepted, write_list, write_quotes
-from pricing.reports.repricing.why import write_checks, write_why
+from pricing.reports.repricing.why import checks_of, write_why
+from pricing.reports.shared.checks import CHECKS, write_checks
 from pricing.repricing.changes import Repricing
 
 
@@ -31,5 +32,5 @@ def write_repricing(repricing: Repricing, path: Path) -> None:
             write_accepted(book)
         blocks = write_why(book)
         write_front(book, blocks)
-        write_checks(book, blocks)
+        write_checks(book, checks_of(blocks))
         book.close("Repricing", repricing.day)

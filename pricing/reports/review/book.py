@@ -16,13 +16,14 @@ from pricing.costing.jobs.capacity import Capacity
 from pricing.costing.jobs.proposals import Proposal, standards_tables
 from pricing.costing.jobs.review import Review
 from pricing.glossary import GLOSSARY
+from pricing.reports.shared.checks import Check
 from pricing.reports.shared.formulas import Block, Layout, quoted
 from pricing.reports.shared.model_table import BlockWriter
 from pricing.reports.shared.plain_table import PlainTable
 from pricing.reports.shared.report_book import House, ReportBook
 from pricing.reports.shared.styles import number_format
 
-SUMMARY, JOBS, ITEMS, STANDARDS, CAPACITY, LOADS, CHECKS = "Summary", "Jobs", "Items", "Standards", "Capacity", "Loads", "Checks"
+SUMMARY, JOBS, ITEMS, STANDARDS, CAPACITY, LOADS = "Summary", "Jobs", "Items", "Standards", "Capacity", "Loads"
 
 SIGN = "Actual minus allowed: + is adverse (it cost more than allowed), − is favourable (it cost less)."
 
@@ -89,7 +90,7 @@ class ReviewBook(ReportBook):
         self.layout = Layout(self.model)
         self.blocks = ReviewBlocks(self.layout, self.values, self.styles, self.currency)
         self.digits = money.minor_units(self.currency)
-        self.cash_checks: list[tuple[str, tuple[str, float], tuple[str, float]]] = []
+        self.cash_checks: list[Check] = []
 
     def open_sheet(self, name: str, title: str, sentence: str = "", **more: Any) -> Any:
         """Title, sentence, key and page set-up of a sheet."""

@@ -11,6 +11,7 @@ from pricing.costing.jobs.capacity import BALANCE, DEPOSIT, MATERIALS, Capacity,
 from pricing.reports.review.book import CAPACITY, LOADS, ReviewBook, signed
 from pricing.reports.review.tables import write_tables
 from pricing.reports.shared.cells import Cell, Formula, TableColumn
+from pricing.reports.shared.checks import Check
 from pricing.reports.shared.plain_table import PlainTable
 from pricing.reports.workshop.shopping import in_pounds_and_feet
 
@@ -142,9 +143,9 @@ class CapacityPage:
             table.row(row, cells)
         self.sheet.write_string(top + len(self.weeks), 0, TAX_NOTE, self.style("note"))
         self.review.widen(CAPACITY, table)
-        left = f"SUM({table.range(4, len(self.weeks), CAPACITY)})", so_far
-        right = f"SUM({payments.range(4, rows, CAPACITY)})", sum(each.amount for each in self.capacity.payments)
-        self.review.cash_checks.append(("Cash by week adds up to the payments", left, right))
+        left = Formula(f"SUM({table.range(4, len(self.weeks), CAPACITY)})", so_far)
+        right = Formula(f"SUM({payments.range(4, rows, CAPACITY)})", sum(each.amount for each in self.capacity.payments))
+        self.review.cash_checks.append(Check("Cash by week adds up to the payments", left, right))
 
 
 def write_capacity(review: ReviewBook) -> None:

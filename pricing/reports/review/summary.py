@@ -30,7 +30,7 @@ class Summary:
     def __init__(self, review: ReviewBook, found: Review) -> None:
         self.review, self.found = review, found
         self.style = review.styles.get
-        self.sheet = review.open_sheet(SUMMARY, "After the job", wide=False)
+        self.sheet = review.open_sheet(SUMMARY, "After the job")
         self.moved = self._moved()
         self.jobs_at = _CHART_TOP + _CHART_ROWS + 2
         self.causes_at = self.jobs_at + len(found.jobs) + 5

@@ -7,9 +7,9 @@ from typing import Any
 from pricing.costing.engine.columns import Text
 from pricing.costing.jobs.declared import PARTS, STANDARD_KINDS
 from pricing.glossary import GLOSSARY
-from pricing.reports.review.book import CAPACITY, CHECKS, ITEMS, JOBS, LOADS, SIGN, STANDARDS, ReviewBook
-from pricing.reports.shared.plain_table import set_widths
-from pricing.reports.shared.styles import number_format
+from pricing.reports.review.book import CAPACITY, ITEMS, JOBS, LOADS, SIGN, STANDARDS, ReviewBook
+from pricing.reports.shared.cells import Formula
+from pricing.reports.shared.checks import Check, added
 
 #: Columns that stand first in their table, where the key is a number that nobody looks for.
 FIRST: dict[str, tuple[str, ...]] = {"ranking": ("quote", "product"), "loads": ("quote", "product", "resource")}
@@ -125,44 +125,13 @@ def write_standards(review: ReviewBook) -> None:
     sheet.freeze_panes(4, 2)
 
 
-def write_checks(review: ReviewBook) -> None:
-    """Each figure by two ways; every difference is zero."""
-    sentence = "Each figure by two ways. Every difference is zero, or the workbook has been broken."
-    sheet = review.open_sheet(CHECKS, "Checks", sentence, wide=False)
-    style = review.styles.get
-    number = number_format("", 4, review.currency)
-    for column, text in enumerate(("Check", "One way", "Another way", "Difference")):
-        sheet.write_string(5, column, text, style("heading right" if column else "heading"))
-    made = _checks(review)
-    for row, (claim, (left, one), (right, other)) in enumerate(made, 6):
-        sheet.write_string(row, 0, claim, style("text"))
-        sheet.write_formula(row, 1, f"={left}", style("working", number), one)
-        sheet.write_formula(row, 2, f"={right}", style("working", number), other)
-        sheet.write_formula(row, 3, f"=ROUND(B{row + 1}-C{row + 1},6)", style("result", number), 0.0)
-    sheet.write_string(3, 0, "All differences together", style("text bold"))
-    sheet.write_formula(3, 3, f"=SUMPRODUCT(ABS(D7:D{6 + len(made)}))", style("result", number), 0.0)
-    broken = review.book.add_format({"bg_color": "#E8B4A0", "bold": True})
-    sheet.conditional_format(3, 3, 3, 3, {"type": "cell", "criteria": "!=", "value": 0, "format": broken})
-    set_widths(sheet, (523, 117, 117, 117))
+def _sum(review: ReviewBook, table: str, column: str) -> Formula:
+    return Formula(f"SUM({review.range(table, column)})", review.total(table, column))
 
 
-_Way = tuple[str, float]
-
-
-def _sum(review: ReviewBook, table: str, column: str) -> _Way:
-    return f"SUM({review.range(table, column)})", review.total(table, column)
-
-
-def _less(one: _Way, other: _Way) -> _Way:
-    return f"{one[0]}-{other[0]}", one[1] - other[1]
-
-
-def _plus(*ways: _Way) -> _Way:
-    return "+".join(way[0] for way in ways), sum(way[1] for way in ways)
-
-
-def _checks(review: ReviewBook) -> list[tuple[str, _Way, _Way]]:
-    made: list[tuple[str, _Way, _Way]] = []
+def checks_of(review: ReviewBook) -> list[Check]:
+    """Each figure of the review by two ways."""
+    made: list[Check] = []
     if review.review:
         for table, paid, allowed, variance, claim in (
             ("job materials", "actual_material_cost", "material_allowed_cost", "material_variance", "Price and usage of the materials"),
@@ -171,21 +140,21 @@ def _checks(review: ReviewBook) -> list[tuple[str, _Way, _Way]]:
             ("job overhead", "variable_overhead_spent", "overhead_allowed", "overhead_variance", "Spending and time of the overhead"),
         ):
             if review.has(table):
-                difference = _less(_sum(review, table, paid), _sum(review, table, allowed))
-                made.append((f"{claim} add up to what was paid less what was allowed", _sum(review, table, variance), difference))
+                difference = added(_sum(review, table, paid), less=[_sum(review, table, allowed)])
+                made.append(Check(f"{claim} add up to what was paid less what was allowed", _sum(review, table, variance), difference))
         for parts, claim in ((PARTS[:4], "Parts of materials and labour"), (PARTS[4:], "Parts of machines and overhead")):
             items = [_sum(review, table, column) for _, table, column in parts if review.has(table)]
-            made.append((f"{claim} are the same in the jobs as in the items",
-                         _plus(*(_sum(review, "jobs", name) for name, _, _ in parts)), _plus(*items)))
-        cost = _less(_sum(review, "jobs", "cost_earned"), _sum(review, "jobs", "quote_cost"))
-        made.append(("The jobs' variances are their cost in fact less their cost allowed", _sum(review, "jobs", "job_variance"), cost))
+            made.append(Check(f"{claim} are the same in the jobs as in the items",
+                         added(*(_sum(review, "jobs", name) for name, _, _ in parts)), added(*items)))
+        cost = added(_sum(review, "jobs", "cost_earned"), less=[_sum(review, "jobs", "quote_cost")])
+        made.append(Check("The jobs' variances are their cost in fact less their cost allowed", _sum(review, "jobs", "job_variance"), cost))
     for kind in STANDARD_KINDS:
         table = f"standards: {kind}"
         if review.has(table):
-            moved = _plus(_sum(review, table, "standard_today"), _sum(review, table, "standard_movement"))
-            made.append((f"Today and the moves add up to what is proposed ({kind})", moved, _sum(review, table, "proposed_standard")))
+            moved = added(_sum(review, table, "standard_today"), _sum(review, table, "standard_movement"))
+            made.append(Check(f"Today and the moves add up to what is proposed ({kind})", moved, _sum(review, table, "proposed_standard")))
     if review.capacity:
-        made.append(("What the lines take adds up to what is wanted", _sum(review, "loads", "resource_load"),
+        made.append(Check("What the lines take adds up to what is wanted", _sum(review, "loads", "resource_load"),
                      _sum(review, "resources", "resource_wanted")))
         made += review.cash_checks
     return made

@@ -14,10 +14,11 @@ from pricing.costing.jobs.capacity import Capacity
 from pricing.costing.jobs.proposals import Proposal
 from pricing.costing.jobs.review import Review
 from pricing.files.atomic import written_beside
-from pricing.reports.review.book import CAPACITY, CHECKS, ITEMS, JOBS, LOADS, STANDARDS, SUMMARY, ReviewBook
+from pricing.reports.review.book import CAPACITY, ITEMS, JOBS, LOADS, STANDARDS, SUMMARY, ReviewBook
 from pricing.reports.review.capacity import write_capacity
 from pricing.reports.review.summary import write_summary
-from pricing.reports.review.tables import place_tables, write_checks, write_items, write_jobs, write_standards
+from pricing.reports.review.tables import checks_of, place_tables, write_items, write_jobs, write_standards
+from pricing.reports.shared.checks import CHECKS, write_checks
 
 #: Room between the figures of neighbouring columns [characters].
 ROOM = 2.2
@@ -50,7 +51,7 @@ def write_review(book: PriceBook, path: Path, review: Review | None, proposals: 
             write_summary(made)
         if capacity:
             write_capacity(made)
-        write_checks(made)
+        write_checks(made, checks_of(made))
         made.blocks.widths = {place: width + ROOM for place, width in made.blocks.widths.items()}
         made.blocks.settle_widths(made.sheets)
         made.protect()

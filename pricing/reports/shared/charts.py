@@ -23,10 +23,18 @@ def bar_chart(book: Any, title: str, *, from_nought: bool = False) -> Any:
     chart.set_title({"name": title, "name_font": {"name": TYPEFACE, "size": NORMAL, "bold": True, "color": ACCENT}, "overlay": False,
                      "layout": {"x": 0.02, "y": 0.02}})
     chart.set_legend({"none": True})
-    chart.set_y_axis({"reverse": True, "num_font": FONT, "line": {"color": QUIET}, "major_tick_mark": "none", "label_position": "low"})
+    chart.set_y_axis({"reverse": True, "num_font": FONT, "line": {"color": QUIET}, "major_tick_mark": "none", "minor_tick_mark": "none",
+                      "label_position": "low"})
     chart.set_x_axis({"visible": False, "major_gridlines": {"visible": False}, "min": 0 if from_nought else None})
     chart.set_chartarea({"border": {"none": True}})
+    chart._write_show_val = lambda: _only_values(chart)
     return chart
+
+
+def _only_values(chart: Any) -> None:
+    """What labels show: the library leaves out what they do not, and a program that does not know who wrote the file shows it all."""
+    for part in ("LegendKey", "Val", "CatName", "SerName", "Percent", "BubbleSize"):
+        chart._xml_empty_tag(f"c:show{part}", [("val", int(part == "Val"))])
 
 
 def add_bars(chart: Any, sheet: str, categories: str, values: str, number: str, **more: Any) -> None:

@@ -13,8 +13,9 @@ from typing import Any
 
 from xlsxwriter.utility import xl_col_to_name
 
+from pricing.reports.shared.paging import ROOM_FILLED, ROOM_STEPS, divided
 from pricing.reports.shared.plain_table import set_widths
-from pricing.reports.shared.styles import NORMAL, SMALL, TYPEFACE, Styles
+from pricing.reports.shared.styles import NORMAL, SMALL, Styles
 from pricing.xlsx.writing.safe_text import CELL_LIMIT, ESCAPE, shortened, utf16_units
 from pricing.xlsx.writing.text_width import line_height, text_width, wrapped
 
@@ -26,23 +27,11 @@ LAST = NET
 #: The highest that a spreadsheet's row may be, and what stays free above and below its text [points].
 HIGHEST_ROW, ROOM = 409.0, 3.0
 
-#: Height of a row for which none is set, and what an upright page has between its margins (``styles.set_page``)
-#: from top to bottom and from side to side [points].
+#: Height of a row for which none is set [points].
 DEFAULT_ROW = 15.0
-PAGE_ROOM = {"A4": 842.0 - 1.35 * 72, "Letter": 792.0 - 1.35 * 72}
-PAGE_SIDE = {"A4": 595.0 - 1.2 * 72, "Letter": 612.0 - 1.2 * 72}
-
-#: How much of that programs fill before they go on to the next page: they set rows and columns, and so the scale at which
-#: the page is as wide as the paper, a little differently (measured by hand, no source).
-ROOM_FILLED, ROOM_STEPS = (0.95, 1.08), 13
 
 #: A text of more lines than this goes on in the next row.
 MOST_LINES = 12
-
-
-def page_options() -> dict[str, Any]:
-    """How the writing library is told to write pages. A new object each time, for the library changes it."""
-    return {"in_memory": True, "default_format_properties": {"font_name": TYPEFACE, "font_size": NORMAL}}
 
 
 @dataclass
@@ -193,7 +182,7 @@ class Page:
             return
         opening = self.openings[-1] if self.openings else 0
         rooms = [least + (most - least) * step / ROOM_STEPS for step in range(ROOM_STEPS + 1)]
-        if any(_divided(heights[opening:], first - opening, each, repeated, repeated if opening else 0.0) for each in rooms):
+        if any(divided(heights[opening:], first - opening, each, repeated, repeated if opening else 0.0) for each in rooms):
             self.openings.append(first)
             self.sheet.set_h_pagebreaks(self.openings)
 
@@ -207,39 +196,6 @@ class Page:
     def _span(self, first: int, last: int, style: Any) -> None:
         if last > first:
             self.sheet.merge_range(self.row, first, self.row, last, "", style)
-
-
-def page_room(paper: str, widths: Sequence[int], landscape: bool = False) -> float:
-    """What a page has between its margins for rows, where its columns are made as narrow as the paper [points].
-
-    Parameters
-    ----------
-    paper : ``A4`` or ``Letter``
-    widths : of its columns [pixels]
-
-    >>> round(page_room("A4", [600])), round(page_room("A4", [1357]))
-    (745, 1490)
-    """
-    height, side = PAGE_ROOM[paper], PAGE_SIDE[paper]
-    if landscape:
-        height, side = side + 1.2 * 72 - 1.35 * 72, height + 1.35 * 72 - 1.2 * 72
-    return height * max(1.0, sum(widths) * 0.75 / side)
-
-
-def _divided(heights: Sequence[float], first: int, room: float, repeated: float, used: float) -> bool:
-    """Whether the last rows from a row on stand on more than one page, each filled as far as whole rows go.
-
-    Parameters
-    ----------
-    used : what is taken of the first page before its first row [points]
-    """
-    page, on = 0, []
-    for height in heights:
-        if used + height > room and used > repeated:
-            page, used = page + 1, repeated
-        used += height
-        on.append(page)
-    return on[first] != on[-1]
 
 
 def widened(widths: tuple[int, ...], column: int, texts: list[str], bold: bool = False) -> tuple[int, ...]:

@@ -3,21 +3,32 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Collection, Iterable
+import math
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any, Self
 
 from pricing.book.paper import paper_of
 from pricing.book.price_book import PriceBook
-from pricing.reports.shared.styles import FOOT, Styles, number_format, set_page
+from pricing.reports.shared.paging import widest_page
+from pricing.reports.shared.plain_table import set_widths
+from pricing.reports.shared.styles import FOOT, NORMAL, TYPEFACE, Styles, number_format, set_page
 from pricing.xlsx.writing.safe_text import clean_text, one_line
 from pricing.xlsx.writing.workbook import new_workbook
 
-#: How the writing library is told to write: text stays text.
-TEXT_STAYS_TEXT = {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
+#: How the writing library is told to write: text stays text, in our type where nothing else is said.
+OPTIONS = {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
+TYPE = {"font_name": TYPEFACE, "font_size": NORMAL}
+
+#: Height of a row: its text keeps clear of the rule above it [points].
+ROW = 15.75
 
 #: The three roles of cells, told to the reader.
 KEY = "Tinted: typed, may be changed.   Plain: worked out.   Bold: a result."
+
+#: What is told of a sheet that does not print, and the cell, with nothing in it, that is all that would be printed of it.
+SCREEN = "For the screen: this sheet does not print."
+_NOTHING = (0, 16_383, 0, 16_383)
 
 #: What a reader of a protected sheet may do besides looking.
 _ALLOWED = {"format_columns": True, "format_rows": True, "select_locked_cells": True, "objects": True}
@@ -55,11 +66,11 @@ class ReportBook:
     ----------
     path : where it goes: a path, or a file in memory
     house : whose it is
-    options : of the writing library, besides those that keep text text
+    options : of the writing library, besides those that all our workbooks share
     """
 
     def __init__(self, path: Any, house: House, **options: Any) -> None:
-        self.book = new_workbook(path, {**TEXT_STAYS_TEXT, **options})
+        self.book = new_workbook(path, {**OPTIONS, "default_format_properties": dict(TYPE), **options})
         self.styles = Styles(self.book)
         self.business, self.paper, self.currency = one_line(house.business, FOOT), house.paper, house.currency
         self.money = number_format("money", 2, house.currency)
@@ -78,13 +89,14 @@ class ReportBook:
             self.sheets[name] = self.book.add_worksheet(name)
 
     def open_sheet(
-        self, name: str, title: str, sentence: str = "", *, wide: bool = True, repeat: int | None = None, key: bool = False, column: int = 0
+        self, name: str, title: str, sentence: str = "", *, screen: bool = False, repeat: int | None = None, key: bool = False,
+        column: int = 0,
     ) -> Any:
         """Title, sentence and page set-up of a sheet, which is added at the end where there is none of its name.
 
         Parameters
         ----------
-        wide : True where it prints across
+        screen : True where it is for the screen alone and does not print
         repeat : the row that heads every further page, counted from 1
         key : True where the roles of the cells are told below the sentence
         column : of the sentence: one that is not repeated on further pages
@@ -92,14 +104,32 @@ class ReportBook:
         if name not in self.sheets:
             self.add_sheets([name])
         sheet = self.sheets[name]
-        set_page(sheet, paper=self.paper, business=self.business, landscape=wide, repeat_row=None if repeat is None else repeat - 1)
+        set_page(sheet, paper=self.paper, business=self.business, landscape=screen, repeat_row=None if repeat is None else repeat - 1)
+        sheet.set_default_row(ROW)
         sheet.set_row(0, 26)
         sheet.write_string(0, 0, clean_text(title), self.styles.get("headline"))
         if sentence:
             sheet.write_string(1, column, sentence, self.styles.get("sentence"))
-        if key:
-            sheet.write_string(2, column, KEY, self.styles.get("note"))
+        told = "   ".join([*([KEY] if key else []), *([SCREEN] if screen else [])])
+        if told:
+            sheet.write_string(2, column, told, self.styles.get("note"))
+        if screen:
+            sheet.print_area(*_NOTHING)
         return sheet
+
+    def fit(self, sheet: Any, widths: Sequence[int]) -> bool:
+        """Set the widths of a sheet's columns [pixels], and print it upright where its type stays large enough, else across.
+
+        Returns
+        -------
+        True where it prints across
+        """
+        set_widths(sheet, widths)
+        across = sum(widths) > widest_page(self.paper)
+        if across:
+            sheet.set_landscape()
+            sheet.fit_to_pages(math.ceil(sum(widths) / widest_page(self.paper, landscape=True)), 0)
+        return across
 
     def protect(self, but: Collection[str] = ()) -> None:
         """Lock every sheet but some, without a password, so that nothing is changed by accident."""

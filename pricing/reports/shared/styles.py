@@ -22,6 +22,9 @@ SHADES = ("#1F4E5F", "#4F7A87", "#86A5AE", "#B9CCD1", "#5C5C5C", "#8C8C8C", "#BD
 
 HEADLINE, NORMAL, SMALL = 16, 10, 8
 
+#: Of every page [inches].
+MARGINS = {"left": 0.6, "right": 0.6, "top": 0.6, "bottom": 0.75}
+
 #: What a name may take of a page's foot [UTF-16 code units]: by the published limits of spreadsheet programs a foot holds
 #: 255 in all, codes among them.
 FOOT = 180
@@ -123,7 +126,7 @@ def set_page(sheet: Any, *, paper: str, business: str, landscape: bool = False, 
     sheet.set_paper(9 if paper == "A4" else 1)
     if landscape:
         sheet.set_landscape()
-    sheet.set_margins(left=0.6, right=0.6, top=0.6, bottom=0.75)
+    sheet.set_margins(**MARGINS)
     sheet.fit_to_pages(columns or 1, 0)
     if repeat_row is not None:
         sheet.repeat_rows(repeat_row)

@@ -1,4 +1,4 @@
-"""A nested sheet of board as a picture: the sheet to scale, each panel with its mark and its size."""
+"""A nested sheet of board as a picture: the sheet to scale, each panel with its mark and its size, and what is left of it."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import io
 from typing import Any
 
 from pricing.costing.nesting.nest import Nest, Placement
+from pricing.costing.nesting.offcuts import offcuts
 from pricing.reports.drawing.render import letter
 from pricing.reports.drawing.strokes import INK, THIN, TINT, LengthUnit, Lettering, figure
 
@@ -45,6 +46,8 @@ def sheet_png(nest: Nest, number: int, figures: LengthUnit = "mm") -> bytes:
     picture = fine.reduce(FINER)
     for place in panels:
         _label(picture, place, scale, figures)
+    for each in offcuts(nest, number):
+        _label(picture, Placement("offcut", number, each.x, each.y, each.length, each.width, False), scale, figures)
     middle = picture.width / 2, picture.height / 2
     letter(picture, Lettering(figure(nest.sheet_length, figures), (middle[0], EDGE / 2), _SIZE))
     letter(picture, Lettering(figure(nest.sheet_width, figures), (EDGE / 2, middle[1]), _SIZE, turned=True))

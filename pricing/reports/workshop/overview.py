@@ -14,7 +14,8 @@ from pricing.reports.drawing.strokes import LengthUnit, figure
 from pricing.reports.quote.facts import QuoteFacts, QuoteLine
 from pricing.reports.quote.wording import listed, weight_text, written_date
 from pricing.reports.shared.cells import Cell, Formula, TableColumn
-from pricing.reports.shared.flowing_page import DEFAULT_ROW, ROOM_FILLED
+from pricing.reports.shared.flowing_page import DEFAULT_ROW
+from pricing.reports.shared.paging import ROOM_FILLED
 from pricing.reports.workshop.cautions import DEFERENCE
 from pricing.reports.workshop.page import DAY, WorkPage
 from pricing.rules.geometry.shape import Shape

@@ -8,7 +8,8 @@ from typing import Any
 from xlsxwriter.utility import xl_col_to_name
 
 from pricing.reports.shared.cells import Cell, TableColumn, write_cell, write_note
-from pricing.reports.shared.flowing_page import Page, page_room
+from pricing.reports.shared.flowing_page import Page
+from pricing.reports.shared.paging import page_room
 from pricing.reports.shared.report_book import ReportBook
 from pricing.reports.shared.styles import HAIRLINE, set_page
 from pricing.xlsx.writing.safe_text import clean_text

@@ -14,7 +14,6 @@ from pricing.costing.workshop.work import Work, prepare
 from pricing.files.atomic import written_beside
 from pricing.reports.drawing.strokes import LengthUnit, figure
 from pricing.reports.quote.facts import QuoteFacts, quote_facts
-from pricing.reports.shared.flowing_page import page_options
 from pricing.reports.shared.report_book import House, ReportBook
 from pricing.reports.workshop import batches, calendar, cut_list, overview, steel, steps
 from pricing.reports.workshop import shopping as shopping_page
@@ -112,6 +111,6 @@ def write_shopping_list(shopping: ShoppingList, costing: Costing, path: Path, to
 def _book(path: Path, house: House, title: str, day: datetime.date) -> Iterator[ReportBook]:
     """A workbook that takes its place only when it is whole."""
     with written_beside(path) as beside:
-        book = ReportBook(str(beside), house, **page_options())
+        book = ReportBook(str(beside), house, in_memory=True)
         yield book
         book.close(title, day)

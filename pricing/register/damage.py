@@ -1,0 +1,109 @@
+"""Records that cannot be read: each a sentence that names it; everything else goes on, and nothing is deleted.
+
+A record may hold nonsense after a disk fault, a stopped copy, or an edit by another program.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import datetime
+import json
+import math
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import Any
+
+from pricing.problems import Problem
+from pricing.register.backups import newest_backup
+from pricing.register.database import RegisterError
+
+#: What reading nonsense raises.
+_RAISED = (ValueError, TypeError, LookupError, AttributeError, ArithmeticError)
+
+#: The longest value that is repeated in a sentence [characters].
+_LONGEST = 40
+
+
+class NonsenseError(ValueError):
+    """Raised where a record holds nonsense; its text goes on after "because"."""
+
+
+def day_of(value: Any, what: str) -> datetime.date:
+    """A day as the register keeps it.
+
+    Problems raised: NonsenseError.
+    """
+    try:
+        return datetime.date.fromisoformat(value)
+    except (TypeError, ValueError):
+        raise NonsenseError(f"its {what} is {_shown(value)}, which is no day") from None
+
+
+def number_of(value: Any, what: str) -> float:
+    """A figure as the register keeps it.
+
+    Problems raised: NonsenseError.
+    """
+    if isinstance(value, int | float) and math.isfinite(value):
+        return value
+    raise NonsenseError(f"its {what} is {_shown(value)}, which is no number")
+
+
+def words_of(value: Any, what: str) -> str:
+    """A text as the register keeps it.
+
+    Problems raised: NonsenseError.
+    """
+    if isinstance(value, str) and "\N{REPLACEMENT CHARACTER}" not in value:
+        return value
+    raise NonsenseError(f"its {what} is {_shown(value)}, which is no text")
+
+
+def object_of(value: Any, what: str, needed: Sequence[str] = ()) -> dict[str, Any]:
+    """An object as the register keeps it, as text, with the names that it needs.
+
+    Problems raised: NonsenseError.
+    """
+    try:
+        found = json.loads(value)
+    except (TypeError, ValueError, RecursionError):
+        found = None
+    if isinstance(found, dict) and all(name in found for name in needed):
+        return found
+    raise NonsenseError(f"its {what} cannot be read")
+
+
+def _shown(value: Any) -> str:
+    text = repr(value) if isinstance(value, bytes) else f'"{value}"'
+    return text if len(text) <= _LONGEST else f"{text[: _LONGEST - 1]}…"
+
+
+def damaged(called: str, path: Path, error: Exception) -> Problem:
+    """What is said of a record that cannot be read.
+
+    Parameters
+    ----------
+    called : the record, in words: ``quote Q-1041 revision 2``
+    path : of the register
+    error : what reading it raised
+    """
+    why = str(error) if isinstance(error, NonsenseError) else "what it holds cannot be read"
+    backup = newest_backup(path)
+    remedy = f"the register as it was stands in {backup.name}" if backup is not None else "look for a backup of the register"
+    message = f"{called} in the register {path.name} is damaged, because {why}; it is left as it is; {remedy}"
+    return Problem("damaged-record", message, warning=True)
+
+
+@contextlib.contextmanager
+def of_record(called: str, path: Path) -> Iterator[None]:
+    """Raise what reading a record raises as a RegisterError with the sentence about it.
+
+    Parameters
+    ----------
+    called : the record, in words
+    path : of the register
+    """
+    try:
+        yield
+    except _RAISED as error:
+        raise RegisterError("damaged-record", damaged(called, path, error).message) from None

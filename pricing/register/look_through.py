@@ -1,0 +1,96 @@
+"""The whole of a register looked through: the file itself, every record in it, and whether a quote's lines come to its net."""
+
+from __future__ import annotations
+
+import datetime
+import sqlite3
+from collections.abc import Iterator
+from typing import Any
+
+from pricing.problems import Problem
+from pricing.register.damage import NonsenseError, damaged, day_of, number_of, words_of
+from pricing.register.database import RegisterError, faults
+from pricing.register.quote_snapshot import line_of
+from pricing.register.recorded_quote import STATES, called, recorded_of
+from pricing.register.register import Register
+
+#: What is looked through, and the words for it.
+TABLES = (("quotes", "quotes"), ("lines", "lines"), ("inputs", "inputs"), ("states", "changes of state"), ("workbooks", "workbooks"))
+
+#: Of so many faults of the file itself each is told.
+_MOST = 20
+
+_QUOTES = """
+SELECT quotes.*, (SELECT day FROM states WHERE quote = quotes.id ORDER BY sequence DESC LIMIT 1) AS since, '' AS fingerprint, '' AS file
+FROM quotes ORDER BY id
+"""
+
+
+def look_through(register: Register) -> tuple[dict[str, int], list[Problem]]:
+    """How many records there are of each kind, and what is wrong with any of them; nothing is changed.
+
+    Problems raised: RegisterError where the file cannot be read at all.
+    """
+    connection = register._connection
+    found: dict[Problem, None] = {}
+    with faults(register.path):
+        for row in connection.execute(f"PRAGMA integrity_check({_MOST})"):
+            if row[0] != "ok":
+                found[damaged("the file", register.path, NonsenseError(f"SQLite says of it: {row[0]}"))] = None
+        for row in connection.execute("PRAGMA foreign_key_check"):
+            what = f"row {row['rowid']} of the table {row['table']}" if row["rowid"] is not None else f"a row of the table {row['table']}"
+            found[damaged(what, register.path, NonsenseError("the quote that it belongs to is not there"))] = None
+        counts = {words: connection.execute(f"SELECT count(*) FROM {table}").fetchone()[0] for table, words in TABLES}
+        quotes = connection.execute(_QUOTES).fetchall()
+    for row in quotes:
+        for problem in _of_quote(register, row):
+            found[problem] = None
+    return counts, list(found)
+
+
+def _of_quote(register: Register, row: sqlite3.Row) -> Iterator[Problem]:
+    """What is wrong with the records of a quote, each fault by itself."""
+    name = f"{called(row)}"
+    for look in (_promise, _states, _workbooks):
+        try:
+            look(register, row)
+        except NonsenseError as error:
+            yield damaged(name, register.path, error)
+        except RegisterError as error:
+            yield Problem(error.code, str(error), warning=True)
+
+
+def _rows(register: Register, table: str, key: Any) -> list[sqlite3.Row]:
+    with faults(register.path):
+        return register._connection.execute(f"SELECT * FROM {table} WHERE quote = ?", (key,)).fetchall()
+
+
+def _promise(register: Register, row: sqlite3.Row) -> None:
+    """The quote itself, its lines and its inputs."""
+    quote = recorded_of(row, datetime.date.max)
+    lines = [line_of(each) for each in _rows(register, "lines", row["id"])]
+    if not lines:
+        raise NonsenseError("it has no lines")
+    net = number_of(quote.totals.get("lines_net", sum(line.net for line in lines)), "net of the lines")
+    if abs(net - sum(line.net for line in lines)) > 1e-6 * max(abs(net), 1.0):
+        raise NonsenseError(f"its lines come to {sum(line.net for line in lines):,.2f} and not to {net:,.2f}")
+    register.model(quote)
+
+
+def _states(register: Register, row: sqlite3.Row) -> None:
+    states = _rows(register, "states", row["id"])
+    for each in states:
+        day_of(each["day"], "change of state")
+        if each["state"] not in STATES:
+            raise NonsenseError(f'one of its states is "{each["state"]}"')
+    if states and states[-1]["state"] != row["state"]:
+        raise NonsenseError(f"it is {row['state']}, and was marked {states[-1]['state']} last")
+
+
+def _workbooks(register: Register, row: sqlite3.Row) -> None:
+    for each in _rows(register, "workbooks", row["id"]):
+        words_of(each["file"], "place of a workbook")
+        if len(words_of(each["fingerprint"], "fingerprint")) != 64:
+            raise NonsenseError("the fingerprint of a workbook is none")
+
+

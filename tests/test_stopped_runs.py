@@ -1,0 +1,244 @@
+"""A run that was stopped at its worst moment: the next one completes what was begun, removes what was left, and none works on alone."""
+
+from __future__ import annotations
+
+import datetime
+import os
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from books import small_book, write_book
+
+import pricing
+from pricing.files.left_behind import unfinished_name
+from pricing.register.database import register_path
+from pricing.register.register import Register
+
+ROOT = Path(__file__).parents[1]
+
+pytestmark = pytest.mark.skipif(os.name != "posix", reason="processes are killed in the way of POSIX systems")
+
+#: The command line, which is killed in the moment in which a finished file would take its place.
+KILLED = """
+import os, signal, sys
+from pricing.cli import main
+real, places = os.replace, sys.argv[1].split("|")
+def replace(source, target):
+    if any(os.fspath(target).endswith(place) for place in places):
+        os.kill(os.getpid(), signal.SIGKILL)
+    real(source, target)
+os.replace = replace
+main(sys.argv[2:])
+"""
+
+
+def killed_when(place: str, *arguments: str | Path) -> None:
+    """Run a command that is killed when a file of such a name would take its place."""
+    done = subprocess.run(
+        [sys.executable, "-c", KILLED, place, *map(str, arguments)], env=os.environ | {"PYTHONPATH": str(ROOT)}, capture_output=True,
+        text=True, check=False,
+    )
+    assert done.returncode == -signal.SIGKILL, done.stderr
+
+
+def completed(*arguments: str | Path) -> str:
+    """Run a command to its end."""
+    done = subprocess.run(
+        [sys.executable, "-c", "from pricing.cli import main; main()", *map(str, arguments)], env=os.environ | {"PYTHONPATH": str(ROOT)},
+        capture_output=True, text=True, check=False,
+    )
+    assert done.returncode == 0, done.stderr
+    return done.stdout
+
+
+def hidden(*folders: Path) -> list[str]:
+    """What is hidden in some folders."""
+    return [path.name for folder in folders if folder.exists() for path in folder.iterdir() if path.name.startswith(".")]
+
+
+COMMANDS: dict[str, tuple[str, list[str]]] = {
+    "publish": ("book.xlsx", ["publish", "book.xlsx"]),
+    "publish, killed over its backup": (".xlsx", ["publish", "book.xlsx"]),
+    "publish --list": ("price list.xlsx", ["publish", "book.xlsx", "--list"]),
+    "workshop": ("Q-1 workshop.xlsx", ["workshop", "book.xlsx"]),
+    "catalogue as a workbook": ("catalogue.xlsx", ["catalogue", "book.xlsx", "--out", "out", "--format", "xlsx"]),
+    "catalogue in parts": ("part-000000.parquet", ["catalogue", "book.xlsx", "--out", "out"]),
+    "catalogue, before its first part": ("_catalogue.json", ["catalogue", "book.xlsx", "--out", "out"]),
+    "reprice": ("repricing.xlsx", ["reprice", "book.xlsx"]),
+    "review": ("review.xlsx", ["review", "book.xlsx", "--quote", "Q-1"]),
+    "register --export": ("list.xlsx", ["register", "book.xlsx", "--export", "list.xlsx"]),
+    "quote": ("margin summary.xlsx", ["quote", "book.xlsx"]),
+}
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_the_next_run_removes_what_a_killed_one_left(command: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Killed before its file takes its place, a command leaves something hidden; the same command again leaves nothing."""
+    monkeypatch.chdir(tmp_path)
+    write_book(tmp_path / "book.xlsx", small_book())
+    place, arguments = COMMANDS[command]
+    killed_when(place, *arguments)
+    assert hidden(tmp_path, tmp_path / "out")
+    completed(*arguments)
+    assert hidden(tmp_path, tmp_path / "out") == []
+
+
+def test_what_a_living_process_holds_is_left_alone(tmp_path: Path) -> None:
+    """The hidden file of a process that is alive stays, that of one that has ended is removed; so is one a day old of another machine."""
+    out = tmp_path / "out"
+    out.mkdir()
+    ended = subprocess.Popen([sys.executable, "-c", ""])
+    ended.wait()
+    own = out / unfinished_name("list", ".xlsx")
+    machine, process, token = own.name.removeprefix(".list.unfinished-").split("-")
+    dead, elsewhere, old = (
+        out / f".list.unfinished-{where}-{number}-{token}" for where, number in ((machine, ended.pid), ("abcdef01", 1), ("abcdef02", 1)))
+    for path in (own, dead, elsewhere, old):
+        path.write_text("half a workbook")
+    os.utime(old, (time.time() - 90_000, time.time() - 90_000))
+    assert process == str(os.getpid())
+    book = write_book(tmp_path / "book.xlsx", small_book())
+    assert not pricing.reprice(book, out=out).problems.errors
+    assert sorted(hidden(out)) == sorted([own.name, elsewhere.name])
+
+
+# ---- quotes issued again -------------------------------------------------------------------------------------------------
+
+
+def revisions(book: Path) -> list[tuple[str, int]]:
+    """Every revision on record."""
+    with Register.open(book) as register:
+        return [(quote.number, quote.revision) for quote in register.quotes(every_revision=True)]
+
+
+@pytest.mark.parametrize("place", ["Q-1 revision 2 quote.xlsx", "Q-2 revision 2 quote.xlsx"])
+def test_reissuing_again_completes_what_was_begun(place: str, tmp_path: Path) -> None:
+    """Killed between the record and the move, in the first quote or in the second, and run again: one new revision of each."""
+    book, out = write_book(tmp_path / "book.xlsx", small_book()), tmp_path / "out"
+    completed("quote", book, "--out", out)
+    again = ["reprice", book, "--date", "2026-03-20", "--reissue", "--quote", "Q-1", "--quote", "Q-2", "--out", out]
+    killed_when(place, *again)
+    told = completed(*again)
+    assert revisions(book) == [("Q-1", 1), ("Q-2", 1), ("Q-1", 2), ("Q-2", 2)]
+    assert "Q-1 revision 2, valid until 2026-04-19" in told
+    assert "Q-2 revision 2, valid until 2026-04-19" in told
+    assert sorted(path.name for path in out.glob("Q-*")) == [
+        "Q-1 quote.xlsx", "Q-1 revision 2 quote.xlsx", "Q-2 quote.xlsx", "Q-2 revision 2 quote.xlsx"]
+    assert hidden(tmp_path, out) == []
+
+
+def test_reissuing_at_other_prices_is_a_further_revision(tmp_path: Path) -> None:
+    """On the same day, at prices that have changed meanwhile, what is promised is another thing and has a number of its own."""
+    sheets = small_book()
+    book, out, day = write_book(tmp_path / "book.xlsx", sheets), tmp_path / "out", datetime.date(2026, 3, 20)
+    assert not pricing.quote(book, out=out, record="sent").problems.errors
+    for _ in range(2):
+        assert not pricing.reprice(book, day=day, out=out, reissue=["Q-1"]).problems.errors
+    sheets["Materials"][1][4] = 90
+    write_book(book, sheets)
+    assert not pricing.reprice(book, day=day, out=out, reissue=["Q-1"]).problems.errors
+    assert [number for name, number in revisions(book) if name == "Q-1"] == [1, 2, 3]
+
+
+def test_a_quote_killed_in_its_first_moment_leaves_a_register_that_is_read(tmp_path: Path) -> None:
+    """Killed as it makes the tables of the register, ``quote`` leaves a file without them, and every command goes on."""
+    book = write_book(tmp_path / "book.xlsx", small_book())
+    script = (
+        "import os, signal, sys\nfrom pricing.register import database\n"
+        "database.transaction = lambda connection: os.kill(os.getpid(), signal.SIGKILL)\nfrom pricing.cli import main\nmain(sys.argv[1:])"
+    )
+    done = subprocess.run([sys.executable, "-c", script, "quote", str(book), "--out", str(tmp_path / "out")], check=False,
+                          env=os.environ | {"PYTHONPATH": str(ROOT)}, capture_output=True)
+    assert done.returncode == -signal.SIGKILL
+    assert register_path(book).exists()
+    assert "no quote is on record" in completed("register", book)
+    assert "recorded: 2 quotes" in completed("quote", book, "--out", tmp_path / "out")
+
+
+# ---- several processes ---------------------------------------------------------------------------------------------------
+
+WORKING = """
+import multiprocessing, sys, time
+from concurrent.futures import ProcessPoolExecutor
+from pricing.files.processes import end_with_parent
+if __name__ == "__main__":
+    with ProcessPoolExecutor(3, multiprocessing.get_context(sys.argv[1]), end_with_parent) as pool:
+        waiting = [pool.submit(time.sleep, 600) for _ in range(6)]
+        time.sleep(1.0)
+        print(*pool._processes, flush=True)
+        time.sleep(600)
+"""
+
+
+def gone(processes: list[int], seconds: float) -> bool:
+    """Whether some processes have ended before long."""
+    end = time.monotonic() + seconds
+    while time.monotonic() < end:
+        if not any(alive(process) for process in processes):
+            return True
+        time.sleep(0.05)
+    return False
+
+
+def alive(process: int) -> bool:
+    """Whether a process is at work; one that has ended and is not asked for yet is not."""
+    try:
+        return Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()[0] != "Z"
+    except OSError:
+        return False
+
+
+@pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="who is alive is looked up in /proc")
+@pytest.mark.parametrize("method", ["fork", "spawn"])
+def test_workers_end_with_the_one_that_began_them(method: str, tmp_path: Path) -> None:
+    """Where the process that began them is killed, the others end at once, whatever they are at."""
+    script = tmp_path / "working.py"
+    script.write_text(WORKING)
+    parent = subprocess.Popen([sys.executable, str(script), method], stdout=subprocess.PIPE, text=True,
+                              env=os.environ | {"PYTHONPATH": str(ROOT)})
+    assert parent.stdout is not None
+    workers = [int(each) for each in parent.stdout.readline().split()]
+    assert len(workers) == 3
+    assert all(alive(each) for each in workers)
+    parent.kill()
+    parent.wait()
+    assert gone(workers, 5.0)
+    parent.stdout.close()
+
+
+def children(process: int) -> list[int]:
+    """The processes that one has begun."""
+    return [int(each) for task in Path(f"/proc/{process}/task").iterdir() for each in (task / "children").read_text().split()]
+
+
+@pytest.mark.skipif(not Path("/proc/self/task").exists(), reason="who is alive is looked up in /proc")
+def test_a_killed_run_over_many_quotes_leaves_nobody_at_work(tmp_path: Path) -> None:
+    """``pricing quote`` with three processes is killed while they write; within seconds none is left, and the next run ends well."""
+    sheets = small_book()
+    head, *rows = sheets["Enquiries"]
+    sheets["Enquiries"] = [head, *([f"Q-{number}", *row[1:]] for number in range(1, 161) for row in rows[:2])]
+    book = write_book(tmp_path / "book.xlsx", sheets)
+    arguments = ["quote", str(book), "--out", str(tmp_path / "out"), "--jobs", "3"]
+    parent = subprocess.Popen([sys.executable, "-c", "from pricing.cli import main; main()", *arguments], stdout=subprocess.DEVNULL,
+                              stderr=subprocess.DEVNULL, env=os.environ | {"PYTHONPATH": str(ROOT)})
+    workers = wait_for(lambda: children(parent.pid) if len(children(parent.pid)) == 3 else [])
+    parent.kill()
+    parent.wait()
+    assert gone(workers, 5.0)
+    completed(*arguments)
+    assert len(list((tmp_path / "out").glob("Q-*"))) == 160
+    assert hidden(tmp_path, tmp_path / "out") == []
+
+
+def wait_for(found: Callable[[], list[int]]) -> list[int]:
+    """What comes to be found before long."""
+    for _ in range(600):
+        if there := found():
+            return there
+        time.sleep(0.02)
+    raise AssertionError("the processes did not come to be")
