@@ -41,8 +41,7 @@ BY_VOLUME = "by volume"
 def settings_rows(context: PricingContext) -> Rows:
     """The one row of settings."""
     settings, number, word = context.book.settings, context.book.number, context.book.word
-    digits = money.minor_units(str(settings["currency"]))
-
+    digits = money.minor_units(word("currency"))
     grades = context.book.tables["Grades"].columns["grade"].tolist()
     refit = word("refit_grade") or (grades[0] if grades else NONE)
     typed: dict[str, tuple[float, str]] = {
