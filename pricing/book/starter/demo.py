@@ -228,7 +228,7 @@ _EXTRAS = rows(
 
 _CUT_OUTS = rows(
     "Product|Quote|Line|Form|Length|Width|Corner radius|Diameter|From left|From front|Count",
-    ("", "Q-1042", 1, "rectangle", 560, 490, 6, None, 1300, 65, None),
+    ("Worktop 2400", "", None, "rectangle", 560, 490, 6, None, 1300, 65, None),
     ("Island 1900", "", None, "round", None, None, None, 60, None, None, 1),
 )
 
