@@ -1,6 +1,6 @@
 """Registers written by an earlier version: they are read and compared with causes, whatever has been added since.
 
-The registers in ``kept`` were written by the version before which no input was ever added, each beside its price book: ``plain``
+The registers in ``kept`` were written by the first version that costs by the casting day, each beside its price book: ``plain``
 with what every book has, ``learning`` with what a book may ask for besides (learning, interest on machines, board by whole sheets).
 ``columns.json`` lists the inputs and words of every table of that version.
 """
@@ -18,12 +18,12 @@ import pytest
 
 from pricing.book.price_book import PriceBook
 from pricing.book.reading.read import load_price_book
-from pricing.costing import run
 from pricing.costing.engine.columns import Computed, Input, Lookup, Sum, TableSpec, Text
 from pricing.costing.engine.evaluation import evaluate
 from pricing.costing.engine.model import Model, Rows
 from pricing.costing.lines.order_lines import OrderLines
 from pricing.costing.method import declared
+from pricing.costing.moulds import costed
 from pricing.glossary import GLOSSARY, Quantity
 from pricing.problems import Problems
 from pricing.register.recorded_quote import RecordedQuote
@@ -131,7 +131,7 @@ def later_method(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(declared, "SETTINGS", settings)
     monkeypatch.setattr(declared, "LINES", lines)
     monkeypatch.setattr(declared, "tables", lambda **options: [*specs(**options), kinds, paid])
-    build = run.build_model
+    build = costed.build_model
 
     def build_later(book: PriceBook, lines: OrderLines, problems: Problems) -> Model:
         model = build(book, lines, problems)
@@ -145,7 +145,7 @@ def later_method(monkeypatch: pytest.MonkeyPatch) -> None:
             Rows(paid, 1, {"crate_number": np.array([1.0]), "line": np.array([1.0]), "crates_cost": np.array([3.0])}),
         ])
 
-    monkeypatch.setattr(run, "build_model", build_later)
+    monkeypatch.setattr(costed, "build_model", build_later)
 
 
 @pytest.mark.usefixtures("later_method")
