@@ -82,7 +82,7 @@ def test_what_is_recorded(register: Register, costing: Costing) -> None:
     assert entry.fingerprint == hashlib.sha256(b"the workbook").hexdigest()
     assert (register.home / entry.file).read_bytes() == b"the workbook"
     lines = register.lines(entry)
-    assert [(line.product, line.quantity, line.unit_price) for line in lines] == [("Slab 1000", 4.0, 111.0), ("Shelf 800", 3.0, 86.0)]
+    assert [(line.product, line.quantity, line.unit_price) for line in lines] == [("Slab 1000", 4.0, 116.0), ("Shelf 800", 3.0, 86.0)]
     assert lines[1].asked["note"] == "by the window"
     assert (lines[0].asked["mix"], lines[0].asked["length"]) == ("Grey", 1.0)
     assert register.histories()[entry.key] == [("sent", DAY)]
