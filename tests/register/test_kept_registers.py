@@ -209,3 +209,25 @@ def test_a_renamed_column_and_table(monkeypatch: pytest.MonkeyPatch, tmp_path: P
     rows = model.tables["wages"]
     assert dict(zip(rows.text["grade"].tolist(), rows.given["wage"].tolist(), strict=True))["Maker"] == 24.0
     assert rows.place("wage", rows.text["grade"].tolist().index("Maker")) == "Grades!B2"
+
+
+@pytest.mark.parametrize("name", BOOKS)
+def test_a_record_of_an_earlier_method_is_compared_with_the_method_as_a_cause(name: str, tmp_path: Path) -> None:
+    """A register of the first version, which pooled mixer loads and built a mould for a trace of rejects: it is read, and what its
+    quotes would cost more today is split between the dearer cement and the method; the parts add up to the whole."""
+    for file in ((KEPT / "first").glob(f"{name}.*")):
+        shutil.copy(file, tmp_path)
+    workbook = openpyxl.load_workbook(tmp_path / f"{name}.xlsx")
+    workbook["Materials"]["E2"] = 12.5
+    workbook.save(tmp_path / f"{name}.xlsx")
+    book = load_price_book(tmp_path / f"{name}.xlsx")
+    with Register.open(book.path) as register:
+        recorded = {quote.number: quote.totals for quote in register.quotes()}
+        found = reprice(book, max(quote.day for quote in register.quotes()), register=register)
+    assert [quote.reason for quote in found.quotes] == ["", ""]
+    assert {("material", "Cement"), ("method", "Costing method")} <= set(found.causes)
+    for quote in found.quotes:
+        assert quote.cost.old == recorded[quote.number]["quote_cost"]
+        assert sum(quote.cost.parts.values()) == pytest.approx(quote.cost.change, abs=1e-9)
+        assert quote.cost.parts["material", "Cement"] > 0
+        assert sum(quote.net.parts.values()) + quote.net.rounding == pytest.approx(quote.net.change, abs=1e-9)
