@@ -149,7 +149,8 @@ def with_all_options(folder: Path) -> Path:
     def add(sheet: str, heading: str, value: Any) -> None:
         cells = book[sheet]
         top = next(cell for row in cells.iter_rows() for cell in row if cell.value and str(cell.value).partition(" (")[0] == FIRST[sheet])
-        column = cells.max_column + 1
+        there = (cell.column for cell in cells[top.row] if str(cell.value).partition(" (")[0] == heading)
+        column = next(there, cells.max_column + 1)
         cells.cell(top.row, column, heading)
         for row in range(top.row + 1, cells.max_row + 1):
             name = cells.cell(row, top.column + (1 if sheet == "Labour" else 0)).value
