@@ -219,7 +219,7 @@ def test_the_calendar_has_a_bar_for_each_stretch(works: list[Work], written: lis
 def test_a_long_order_fits_the_page(tmp_path: Path) -> None:
     """Hundreds of days are bars of more days to a column."""
     sheets = small_book()
-    sheets["Enquiries"] = [sheets["Enquiries"][0], ["Q-1", DAY, "Brook House", "Slab 1000", 700, None, None, None, None]]
+    sheets["Enquiries"] = [sheets["Enquiries"][0], ["Q-1", DAY, "Brook House", "Slab 1000", 1500, None, None, None, None]]
     work = prepared(cost_quotes(load_price_book(write_book(tmp_path / "book.xlsx", sheets))), "Q-1")
     write_work_of(work, tmp_path / "long.xlsx")
     rows = rows_of(stored(tmp_path / "long.xlsx"), "Calendar")
