@@ -19,7 +19,7 @@ DEMO = Path(__file__).parents[1] / "workbooks" / "demo price book.xlsx"
 def main(path: str) -> None:
     """Price three lines, one of them of another length, and print each piece's price at 1, 5 and 20 of it."""
     enquiry = pd.DataFrame({
-        "Quote": "Q-1", "Date": datetime.date(2026, 3, 2), "Customer": "Ottilie Marrable",
+        "Quote": "Q-1", "Date": datetime.date(2026, 11, 2), "Customer": "Ottilie Marrable",
         "Product": ["Shelf 600", "Shelf 900", "Shelf 900"], "Quantity": [6, 4, 2],
         "Length": [None, None, pricing.quantity(0.84, "m")],
     })

@@ -23,6 +23,9 @@ MINOR_UNITS: dict[str, int] = {
     **dict.fromkeys(("CLF", "UYW"), 4),
 }
 
+#: Amounts have no more decimal places than this.
+MOST_PLACES = 4
+
 #: Signs under which a currency is commonly typed, by ISO 4217 code (common practice; "$" and "kr" are shared by several).
 SIGNS: dict[str, str] = {
     "GBP": "£", "EUR": "€", "USD": "$", "CAD": "$", "AUD": "$", "NZD": "$", "JPY": "¥", "CNY": "¥", "INR": "₹",
@@ -30,13 +33,47 @@ SIGNS: dict[str, str] = {
 }
 
 
+class Currency(str):
+    """The code of a currency whose smallest coin is not that of ISO 4217.
+
+    Parameters
+    ----------
+    places : decimal places of its amounts
+    """
+
+    __slots__ = ("places",)
+    places: int
+
+    def __new__(cls, code: str, places: int) -> Currency:
+        """The code, with the places."""
+        made = super().__new__(cls, code)
+        made.places = places
+        return made
+
+    def __reduce__(self) -> tuple[type[Currency], tuple[str, int]]:
+        """What it takes to make it again in another process."""
+        return Currency, (str(self), self.places)
+
+
+def with_smallest_coin(currency: str, coin: float) -> str:
+    """A currency whose amounts have the decimal places of its smallest coin; as it is where the coin is 0.
+
+    >>> minor_units(with_smallest_coin("HUF", 1.0)), minor_units(with_smallest_coin("HUF", 0.0)), with_smallest_coin("HUF", 1.0)
+    (0, 2, 'HUF')
+    """
+    if not coin > 0:
+        return currency
+    places = next((places for places in range(MOST_PLACES) if abs(round(coin, places) - coin) < 1e-9 * coin), MOST_PLACES)
+    return Currency(currency, places)
+
+
 def minor_units(currency: str) -> int:
-    """Decimal places of a currency's smallest unit (ISO 4217).
+    """Decimal places of a currency's smallest unit: of its smallest coin where one is set, else by ISO 4217.
 
     >>> minor_units("EUR"), minor_units("JPY"), minor_units("KWD")
     (2, 0, 3)
     """
-    return MINOR_UNITS.get(currency, 2)
+    return currency.places if isinstance(currency, Currency) else MINOR_UNITS.get(currency, 2)
 
 
 def round_half_away(value: Any, digits: Any) -> Any:

@@ -49,7 +49,7 @@ FLOORS: dict[str, tuple[str, ...]] = {
     "xlsx": (".", "package", "reading editing writing"),
     "book": ("declared typed", "wording", ".", "checking starter", "reading"),
     "costing": (
-        "engine nesting", "lines", "method", "time analysis explain comparison catalogue", "moulds", ".", "workshop", "jobs",
+        "engine nesting", "lines", "method", "time", "moulds", "analysis explain comparison catalogue", ".", "workshop", "jobs",
     ),
     "reports": (".", "shared drawing leaks", "margin repricing", "quote", "workshop lists", "review"),
 }

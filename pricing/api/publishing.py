@@ -50,7 +50,7 @@ class Published:
     @property
     def currency(self) -> str:
         """ISO 4217 code of every amount; nothing where the price book cannot be read."""
-        return str(self.book.settings["currency"]) if self.book is not None else ""
+        return self.book.word("currency") if self.book is not None else ""
 
     @property
     def written_over(self) -> str:

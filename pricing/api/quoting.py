@@ -102,6 +102,9 @@ def quote(
     names = named_quotes(book, quotes, problems, "price")
     if problems.errors:
         return Priced(None, problems)
+    from pricing.register.ordered_work import ordered_work
+
+    book.ordered = ordered_work(book, day or datetime.date.today())
     costing = cost_lines(book, enquired(book, names, day), problems)
     if problems.errors:
         return Priced(None, problems)

@@ -112,6 +112,9 @@ def workshop(
     if problems.errors:
         return done
     with told(problems, book.path):
+        from pricing.register.ordered_work import ordered_work
+
+        book.ordered = ordered_work(book, day or datetime.date.today())
         costing = cost_lines(book, enquired(book, names, day), problems)
         if not problems.errors:
             _plan(done, book, costing, day)

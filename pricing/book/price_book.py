@@ -63,6 +63,22 @@ class SheetTable:
         return self.columns[column]
 
 
+@dataclass(frozen=True, slots=True)
+class OrderedWork:
+    """A quote that is ordered and not yet done.
+
+    Parameters
+    ----------
+    quote : its number
+    since : the day on which it was ordered
+    hours : of work [h]
+    """
+
+    quote: str
+    since: datetime.date
+    hours: float
+
+
 @dataclass
 class PriceBook:
     """Everything that a price book says, checked.
@@ -81,6 +97,8 @@ class PriceBook:
     setting_cells: dict[str, str]
     #: What the models of products measure, by row of the Products table.
     models: dict[int, ModelMeasures] = field(default_factory=dict)
+    #: Quotes that are ordered and not yet done, in the order in which they were ordered, where a register beside the book has any.
+    ordered: tuple[OrderedWork, ...] = ()
     _price_rows: dict[str, tuple[Rows, Values]] | None = field(default=None, repr=False, compare=False)
 
     @property

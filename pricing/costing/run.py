@@ -7,11 +7,9 @@ from collections.abc import Sequence
 
 from pricing.book.price_book import PriceBook
 from pricing.costing import warnings
-from pricing.costing.engine.evaluation import evaluate
 from pricing.costing.lines.order_lines import BREAKS, OrderLines, enquired, list_lines, with_quantities
-from pricing.costing.method.build import build_model
 from pricing.costing.method.costing import Costing
-from pricing.costing.moulds.cheapest import with_cheapest_moulds
+from pricing.costing.moulds.costed import costed
 from pricing.costing.moulds.numbers import with_mould_numbers
 from pricing.problems import BookError, Problems
 
@@ -24,10 +22,9 @@ def cost_lines(book: PriceBook, lines: OrderLines, problems: Problems | None = N
     problems : collects what the maker has to know; errors mean that the figures must not be used
     """
     problems = problems if problems is not None else Problems(book.file)
-    model = build_model(book, lines, problems)
-    costing = Costing(book, lines, problems, model, evaluate(model))
+    costing = costed(book, lines, problems)
     if not problems.errors:
-        costing = with_mould_numbers(with_cheapest_moulds(costing))
+        costing = with_mould_numbers(costing)
         warnings.report(costing)
     return costing
 

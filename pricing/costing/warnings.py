@@ -7,10 +7,13 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
+from pricing.book.price_book import price_row_on
 from pricing.book.shown_units import mass_unit, shown_mass
 from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.lines.order_lines import place_of
 from pricing.costing.method.costing import Costing
+from pricing.costing.method.rows_builder import safe_key
+from pricing.rules.materials import unit_price_of_material
 
 #: Pigment above this share of the binder is reported. Source: ASTM C979, 1.4.
 MOST_PIGMENT = 0.10
@@ -32,6 +35,7 @@ def report(costing: Costing) -> None:
     _deliveries(costing)
     _priceless(costing)
     _bought_moulds(costing)
+    _cheaper_packs(costing)
     if not costing.problems.errors:
         _given_away(costing)
         _margins(costing)
@@ -137,6 +141,32 @@ def _bought_moulds(costing: Costing) -> None:
         costing.problems.add(
             "free-mould", f'mould plan "{plan}" has neither a Board nor a Price, so that its moulds cost nothing; type what one costs '
             "under Price, or under Pattern price with Moulds of a pattern", sheet=sheet, cell=cell, warning=True)
+
+
+def _cheaper_packs(costing: Costing) -> None:
+    """Of each material in use what another pack of it would save; the price rests on the material that is named."""
+    materials, book = costing.book.tables["Materials"], costing.book
+    if "same_as" not in materials.columns or not len(costing.lines):
+        return
+    day, sheet = costing.lines.day.max(), materials.columns
+    used = {str(key) for table in costing.model.members("prices") for key in costing.model.tables[table].text["material"].tolist()}
+
+    def price(row: int) -> float:
+        carriage = float(np.nan_to_num(sheet["carriage"][row]))
+        return float(unit_price_of_material(float(sheet["pack_price"][row]), carriage, float(sheet["pack_size"][row]), 0.0))
+
+    for name in dict.fromkeys(sheet["material"].tolist()):
+        row = price_row_on(book, name, day)
+        main = str(sheet["same_as"][row]) if row is not None else ""
+        own = price_row_on(book, main, day) if main else None
+        if row is None or own is None or not any(safe_key(main) == key.partition(" [")[0] for key in used):
+            continue
+        if sheet["pack_unit"][own] == sheet["pack_unit"][row] and price(row) < price(own) * (1 - _HAIR):
+            costing.problems.add(
+                "cheaper-pack",
+                f'"{name}" costs {price(row):.4g} {costing.currency} a {sheet["pack_unit"][row]}, "{main}" {price(own):.4g}: '
+                f"{1 - price(row) / price(own):.1%} less; what is priced rests on \"{main}\"; where you always buy the other, name it in "
+                "the mixes and plans", sheet="Materials", cell=materials.cell("pack_price", row), warning=True)
 
 
 def _given_away(costing: Costing) -> None:

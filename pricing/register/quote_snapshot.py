@@ -15,9 +15,8 @@ from pricing.book.declared.sheets import SHEETS
 from pricing.book.price_book import PriceBook
 from pricing.costing.lines.enquiries import valid_until
 from pricing.costing.lines.order_lines import DIMENSIONS, OrderLines
-from pricing.costing.method.build import build_model
+from pricing.costing.method.build import model_of
 from pricing.costing.method.costing import Costing
-from pricing.problems import Problems
 from pricing.register.damage import day_of, number_of, object_of, words_of
 from pricing.register.stored_model import InputRow, stored
 
@@ -138,7 +137,7 @@ def snapshot_of(costing: Costing, quote: str, *, number: str = "", breaks: Costi
     if not rows:
         raise KeyError(quote)
     lines = costing.lines.taken(rows)
-    model = costing.model if len(rows) == len(costing.lines) else build_model(costing.book, lines, Problems(costing.book.file))
+    model = costing.model if len(rows) == len(costing.lines) else model_of(costing, rows)
     day = _date(lines.day[0])
     products = costing.book.tables["Products"].columns["product"][lines.product].tolist()
     figures = {name: costing.line(name)[rows].tolist() for name in ("quantity", "unit_cost", "unit_price", "line_net")}

@@ -79,7 +79,7 @@ class Reviewed:
         """The object that ``pricing review --json`` prints."""
         accepted = self.accepted.proposals if self.accepted else ()
         return {
-            "currency": str(self.book.settings["currency"]) if self.book else "",
+            "currency": self.book.word("currency") if self.book else "",
             "sign": "actual minus allowed: above zero is adverse",
             "jobs": self.review.as_json() if self.review else [],
             "recorded_share": recorded_share(self.review) if self.review else 0.0,

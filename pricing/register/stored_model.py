@@ -115,6 +115,7 @@ class _Kept:
                 given[column.name] = np.array(self.numbers[name] if name else [column.not_kept] * self.count, dtype=np.float64)
             if name in self.places:
                 places[column.name] = self.places[name]
+        known -= {column.name for column in spec.columns}  # what is worked out by now
         return None if known else Rows(spec, self.count, given, text, dict(places))
 
 

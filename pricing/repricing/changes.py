@@ -129,7 +129,7 @@ class Repricing:
     @property
     def currency(self) -> str:
         """ISO 4217 code of every amount."""
-        return str(self.book.settings["currency"])
+        return self.book.word("currency")
 
     def as_json(self) -> dict[str, Any]:
         """The object that programs read."""

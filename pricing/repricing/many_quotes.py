@@ -17,11 +17,11 @@ from numpy.typing import NDArray
 
 from pricing.book.price_book import PriceBook
 from pricing.costing.comparison.compare import Comparison, Split, cost_of_quotes, net_of_quotes
-from pricing.costing.engine.evaluation import Evaluation, evaluate
+from pricing.costing.engine.evaluation import Evaluation
 from pricing.costing.lines.enquiries import with_enquiries
 from pricing.costing.lines.order_lines import OrderLines, enquired
-from pricing.costing.method.build import build_model
 from pricing.costing.method.price_sets import PricingContext
+from pricing.costing.moulds.costed import costed
 from pricing.problems import Problems
 from pricing.register.quote_snapshot import enquiry_of
 from pricing.register.recorded_quote import RecordedQuote
@@ -124,8 +124,8 @@ def _side(
 def _group(old: _Side, new: _Side, quotes: Sequence[RecordedQuote], parts_of: Parts) -> dict[int, tuple[Change, Change]]:
     """Quotes that were made at the same prices."""
     problems = Problems()
-    models = [build_model(side.book, side.lines, problems) for side in (old, new)]
-    before, now = (evaluate(model) for model in models)
+    costings = [costed(side.book, side.lines, problems) for side in (old, new)]
+    models, (before, now) = [each.model for each in costings], [each.values for each in costings]
     if problems.errors or not all(_mixes_are_sound(each) for each in (before, now)):
         return {}
     amounts_of = {name: np.array([quote.totals[name] for quote in quotes]) for name in ("quote_cost", "net")}

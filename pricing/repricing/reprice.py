@@ -9,7 +9,7 @@ from __future__ import annotations
 import datetime
 import functools
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -17,6 +17,7 @@ from pricing.book.price_book import PriceBook
 from pricing.book.price_index import PriceIndex
 from pricing.costing.comparison.compare import Cause, Comparison, Split, cost_of_lines, cost_of_quotes, net_of_quotes, price_of_lines
 from pricing.costing.comparison.what_if import with_changes, with_factor
+from pricing.costing.engine.evaluation import evaluate
 from pricing.costing.engine.model import Model
 from pricing.costing.lines.enquiries import with_enquiries
 from pricing.costing.lines.order_lines import OrderLines, enquired, list_lines
@@ -29,6 +30,12 @@ from pricing.register.register import Register, RegisterError
 from pricing.repricing.changes import NOT_ISSUED, Change, Name, ProductChange, QuoteChange, Repricing
 from pricing.repricing.many_quotes import compared_together
 from pricing.text import fold
+
+#: The cause that stands for what the rules of the method have become since a quote was recorded.
+METHOD = "Costing method"
+
+#: What re-costing a record may differ by without that [share].
+_HAIR = 1e-9
 
 _PLANS = (("mix", "Mixes"), ("mould_plan", "Moulds"), ("labour_plan", "Labour"), ("finish", "Finishes"))
 
@@ -242,7 +249,25 @@ def _quote(
     if old is None:
         reason = "made by an earlier costing method, so that no causes can be given"
         return _change(recorded, Change(cost, new_cost), Change(net, net if held else new_net), reason)
-    return _change(recorded, *_compared(old, costing.model, net, new_net, collected, held=held))
+    return _change(recorded, *_with_method(recorded, old, _compared(old, costing.model, net, new_net, collected, held=held), collected))
+
+
+def _with_method(
+    recorded: RecordedQuote, old: Model, found: tuple[Change, Change], collected: dict[Name, Cause]
+) -> tuple[Change, Change]:
+    """The two changes from what was recorded on: what the same inputs come to by today's rules is a cause of its own, where it differs."""
+    cost, net = found
+    made = evaluate(old)
+    name = ("method", METHOD)
+    of_cost = float(made.value("quotes", "quote_cost")[0]) - recorded.totals["quote_cost"]
+    if abs(of_cost) > _HAIR * max(abs(recorded.totals["quote_cost"]), 1.0):
+        cost = replace(cost, old=recorded.totals["quote_cost"], parts={**cost.parts, name: of_cost})
+        collected.setdefault(name, Cause(METHOD, "method"))
+    of_net = float(made.value("quotes", "net")[0]) - recorded.totals["net"]
+    if net.old != net.new and abs(of_net) > _HAIR * max(abs(recorded.totals["net"]), 1.0):
+        net = replace(net, parts={**net.parts, name: of_net}, rounding=net.rounding - of_net)
+        collected.setdefault(name, Cause(METHOD, "method"))
+    return cost, net
 
 
 def _change(recorded: RecordedQuote, cost: Change, net: Change, reason: str = "") -> QuoteChange:

@@ -34,6 +34,7 @@ define([
     Quantity("tax", "Tax", "currency", "money", 2, "Tax on the net."),
     Quantity("gross", "Total with tax", "currency", "money", 2, "Net and tax."),
     Quantity("cash_step", "Cash step", "currency", "money", 2, "Smallest step in which the total is paid; 0 for none.", 0.0, 1e13),
+    Quantity("one_unit_of_money", "One unit of money", "currency", "money", 0, "What stands for a cash step where there is none."),
     Quantity("cash_divisor", "Cash divisor", "currency", "money", 2, "The cash step, or 1 where there is none."),
     Quantity("payable", "Payable", "currency", "money", 2, "What the customer pays."),
     Quantity("rounding", "Rounding", "currency", "money", 2, "What rounding to the cash step changes.", float("-inf")),
@@ -107,9 +108,9 @@ def gross(net: Value, tax: Value, minor_digits: Value) -> Value:
     return round_to(net + tax, minor_digits)
 
 
-def cash_divisor(cash_step: Value) -> Value:
+def cash_divisor(cash_step: Value, one_unit_of_money: Value) -> Value:
     """The cash step, or 1 where there is none [currency]."""
-    return choose(cash_step > 0, cash_step, 1)
+    return choose(cash_step > 0, cash_step, one_unit_of_money)
 
 
 def payable(gross: Value, cash_step: Value, cash_divisor: Value, minor_digits: Value) -> Value:

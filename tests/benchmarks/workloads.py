@@ -15,7 +15,7 @@ from pricing.book.starter.data import BookData
 from pricing.book.starter.demo import DEMO
 from pricing.book.starter.write import write_book
 
-DAY = datetime.date(2025, 7, 1)
+DAY = datetime.date(2026, 11, 26)
 
 
 def quotes_data(quotes: int, lines: int = 3, seed: int = 7) -> BookData:
@@ -25,7 +25,7 @@ def quotes_data(quotes: int, lines: int = 3, seed: int = 7) -> BookData:
     customers = [str(row["Customer"]) for row in DEMO["Customers"]]
     enquiries = []
     for number in range(quotes):
-        day = datetime.date(2025, 6, 20) + datetime.timedelta(days=number % 10)
+        day = datetime.date(2026, 11, 16) + datetime.timedelta(days=number % 10)
         head = {"Quote": f"E-{number + 10_000}", "Date": day, "Customer": customers[number % len(customers)]}
         for product in chance.sample(products, lines):
             line = {**head, "Product": product["Product"], "Quantity": chance.randint(1, 3)}

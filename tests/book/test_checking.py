@@ -6,6 +6,7 @@ The wording is a promise to makers and is tested by keywords; codes and places a
 from __future__ import annotations
 
 import datetime
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -131,6 +132,8 @@ WRONG: list[tuple[dict[str, Any], str, str, str]] = [
       "Workshop!B10": 1000}, "two-overheads", "Workshop!B6", "10; 9; keep one"),
     ({"Workshop!A9": "Lowest margin", "Workshop!B9": "50 %"}, "margins-crossed", "Workshop!B9", "50 %; 40 %"),
     ({"Workshop!A8": "Remark"}, "no-electricity-price", "Machines!F2", "Mixer; kWh"),
+    ({"Workshop!A9": "Interest rate", "Workshop!B9": "6 %", "Machines!G1": "Hours per year"}, "no-hours-per-year", "Machines!G2",
+     "Interest rate; Mixer"),
     ({"Workshop!A9": "Price rounding", "Workshop!B9": "down"}, "unknown-word", "Workshop!B9", "up or nearest"),
     # rows against each other
     ({"Products!E2": None}, "missing-dimension", "Products!E2", "slab needs a thickness; Slab"),
@@ -169,7 +172,7 @@ WRONG: list[tuple[dict[str, Any], str, str, str]] = [
 #: What is taken, with something to look at.
 WARNED: list[tuple[dict[str, Any], str, str, str]] = [
     ({"Products!I1": "Face aera"}, "unknown-column", "Products!I1", '"Face aera"; "Face area"'),
-    ({"Products!C1": "Length"}, "unit-not-stated", "Products", "Length (read as mm)"),
+    ({"Products!C1": "Length"}, "unit-not-stated", "", "Products: Length (read as mm)"),
     ({"Materials!F1": None, "Materials!F2": 1.2}, "column-without-heading", "Materials!F1", "column F have no heading; not used"),
     ({"Products!F2": 40}, "unused-dimension", "Products!F2", "drop; slab"),
     ({"Products!L2": None}, "no-plan", "Products!L2", "Slab; no labour plan"),
@@ -280,6 +283,13 @@ def test_refitting_needs_somebody_who_does_it(tmp_path: Path) -> None:
     assert [(problem.code, problem.place) for problem in problems.errors] == [("no-row-of-kind", "Moulds!K2")]
 
 
+def test_a_calendar_that_is_not_installed_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A code of public holidays without the library that knows them is reported at the setting."""
+    monkeypatch.setitem(sys.modules, "holidays", None)
+    _, problems = read_price_book(write_small(tmp_path / "small.xlsx", {"Workshop!A9": "Holidays", "Workshop!B9": "GB-WLS"}))
+    assert [(problem.code, problem.place) for problem in problems.errors] == [("no-holidays", "Workshop!B9")]
+
+
 def test_every_kind_of_problem_is_one_sentence() -> None:
     """No template has a full stop at its end or a second line."""
     assert not [code for code, text in CODES.items() if text.rstrip().endswith(".") or "\n" in text]
@@ -290,6 +300,7 @@ def test_every_kind_of_problem_is_shown_to_happen() -> None:
     shown = {code for _, code, *_ in (*WRONG, *WARNED)}
     elsewhere = {"missing-sheet", "missing-headings", "no-rows", "hidden-rows", "hidden-sheet", "merged-cells", "only-shares",
                  "no-row-of-kind"}
+    elsewhere |= {"no-holidays", "closed-backwards", "unknown-holidays"}  # where the working days are counted
     elsewhere |= {  # in test_pieces_checks
         "cut-out-of-nothing", "cut-out-of-both", "unknown-line", "incomplete-cut-out", "half-a-place", "no-cut-outs", "impossible-cut-out",
         "impossible-outline", "impossible-layer", "unusable-model", "unknown-use", "no-unit-mass", "no-length",

@@ -40,7 +40,6 @@ WRONG: list[tuple[Sheets, str, str, str]] = [
     (changed("Cut-outs", 11, Quote="Q-1", Form="round", Diameter=50), "cut-out-of-nothing", "Cut-outs!C11", "Quote and Line"),
     (changed("Cut-outs", 10, Product="Top"), "cut-out-of-both", "Cut-outs!B10", "clear Product, or Quote and Line"),
     (changed("Cut-outs", 10, Line=7), "unknown-line", "Cut-outs!C10", 'the quote "Q-1" has 3 lines'),
-    (changed("Cut-outs", 10, Quote="Q-9"), "unknown-line", "Cut-outs!B10", "is not on the sheet Enquiries"),
     (changed("Cut-outs", 2, Width=None), "incomplete-cut-out", "Cut-outs!F2", "a rectangle cut-out needs a width"),
     (changed("Cut-outs", 3, Diameter=None), "incomplete-cut-out", "Cut-outs!H3", "a round cut-out needs a diameter"),
     (changed("Cut-outs", 2, From_front=None), "half-a-place", "Cut-outs!J2", "type both, or leave both blank"),
@@ -64,6 +63,7 @@ WRONG: list[tuple[Sheets, str, str, str]] = [
 ]
 
 WARNED: list[tuple[Sheets, str, str, str]] = [
+    (changed("Cut-outs", 10, Quote="Q-9"), "unknown-line", "Cut-outs!B10", "is not on the sheet Enquiries"),
     (changed("Cut-outs", 3, Length=50), "unused-dimension", "Cut-outs!E3", "a round cut-out has none"),
     (changed("Products", 2, Outline="Island"), "unused-dimension", "Products!O2", "a slab has none"),
     (changed("Products", 8, Seen_long_edges=1), "unused-dimension", "Products!P8", "seen long edges"),

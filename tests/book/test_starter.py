@@ -14,7 +14,9 @@ import openpyxl
 import pytest
 from click.testing import CliRunner
 
+import pricing
 from pricing.book.declared.choices import WORDS
+from pricing.book.declared.column import Column, SheetDeclaration
 from pricing.book.declared.settings import CURRENCIES, SETTINGS
 from pricing.book.declared.sheets import SHEETS, STARTER_SHEETS
 from pricing.book.reading.cells import fifteen_digits
@@ -28,6 +30,13 @@ from pricing.book.starter.write import FIRST_ROW, HEADING_ROW, write_book, write
 from pricing.book.summary import counted
 from pricing.cli import main
 from pricing.rules.shapes import SHAPES
+
+
+def written_columns(declared: SheetDeclaration) -> list[Column]:
+    """The columns of every starter book, and those that the rows of this one fill in."""
+    filled = {heading for row in STARTER.get(declared.name, []) for heading, value in row.items() if value not in (None, "")}
+    return [column for column in declared.columns if column.in_starter or column.heading in filled]
+
 
 ROOT = Path(__file__).parents[2]
 DEMO_BOOK = ROOT / "workbooks" / "demo price book.xlsx"
@@ -53,8 +62,8 @@ def test_every_sheet_and_column_is_written_with_its_unit_and_a_note(workbook: An
     for declared in STARTER_SHEETS:
         cells = list(workbook[declared.name][HEADING_ROW + 1])
         texts = [split_heading(cell.value) for cell in cells if cell.value]
-        assert [text for text, _ in texts] == [column.heading for column in declared.starter_columns]
-        for cell, column in zip(cells, declared.starter_columns, strict=True):
+        assert [text for text, _ in texts] == [column.heading for column in written_columns(declared)]
+        for cell, column in zip(cells, written_columns(declared), strict=True):
             assert column.meaning in cell.comment.text
             if column.unit and not column.names_its_unit:
                 assert split_heading(cell.value)[1], f"{declared.name}: {column.heading} has no unit"
@@ -82,7 +91,7 @@ def test_columns_that_take_a_name_or_a_word_have_a_list(workbook: Any) -> None:
     """Each choice column of each sheet has a drop-down list over its cells, of the right words or the right sheet."""
     for declared in STARTER_SHEETS[1:]:
         lists = {str(rule.sqref).split(":")[0]: rule.formula1 for rule in workbook[declared.name].data_validations.dataValidation}
-        for place, column in enumerate(declared.starter_columns):
+        for place, column in enumerate(written_columns(declared)):
             cell = workbook[declared.name].cell(FIRST_ROW + 1, place + 1).coordinate
             if column.refers_to:
                 assert lists[cell].startswith(f"'{column.refers_to}'!$A${FIRST_ROW + 1}")
@@ -245,6 +254,30 @@ def test_paper_and_decimals_follow_the_currency(tmp_path: Path, currency: str, p
     assert str(sheet.page_setup.paperSize) == paper
     assert sheet.cell(FIRST_ROW + 1, 5).number_format == price
     assert sheet.cell(HEADING_ROW + 1, 5).value == f"Pack price ({currency})"
+
+
+def test_the_enquiries_of_a_new_book_are_of_today(workbook: Any) -> None:
+    """So that no quote of it has lapsed on the day of the first look."""
+    sheet = workbook["Enquiries"]
+    dates = {row[1].value.date() for row in sheet.iter_rows(min_row=FIRST_ROW + 1) if row[0].value}
+    assert len(dates) == 1
+    assert datetime.date.today() - dates.pop() <= datetime.timedelta(days=1)
+
+
+def test_the_demo_workshop_is_believable(tmp_path: Path) -> None:
+    """One person's hours, margins after wages and overhead, hours of a long top, prices in proportion: common practice, no source."""
+    settings = DEMO["Workshop"][0]
+    assert 1050 <= settings["Productive hours per year"] <= 1250
+    assert 22 <= settings["Overhead per year"] / settings["Productive hours per year"] <= 25
+    assert 0.10 <= settings["Target margin"] <= 0.20
+    head = {"Quote": "B", "Date": datetime.date(2026, 11, 26), "Customer": "Ottilie Marrable", "Quantity": 1}
+    asked = [{**head, "Product": "Worktop 2400"}, {**head, "Product": "Stepping stone 450", "Quantity": 20}]
+    write_book(tmp_path / "book.xlsx", {**DEMO, "Enquiries": asked, "Cut-outs": [], "Actuals": []})
+    costing = pricing.cost(tmp_path / "book.xlsx")
+    hours, price = costing.line("labour_hours"), costing.line("unit_price")
+    assert 12 <= hours[0] <= 18
+    assert 20 <= price[0] / price[1] <= 80
+    assert all(0.10 <= margin <= 0.20 for margin in pricing.cost(DEMO_BOOK).quote("quote_margin"))
 
 
 def test_start_writes_a_book_and_check_reads_it(tmp_path: Path) -> None:

@@ -84,6 +84,31 @@ def test_what_is_not_there_is_a_sentence(book: Path, tmp_path: Path, arguments: 
     assert book.read_bytes() == before
 
 
+def test_a_workshop_without_machines_looks_back_too(tmp_path: Path) -> None:
+    """Where no step has a machine the review is written, and nothing of the variance is the machines'."""
+    sheets = small_book()
+    del sheets["Machines"]
+    for row in sheets["Labour"][1:]:
+        row[5] = None
+    book = write_book(tmp_path / "by hand.xlsx", {**sheets, "Actuals": ACTUALS})
+    result = run(book, "--out", tmp_path / "out", "--json")
+    assert result.exit_code == 0, result.output
+    assert (tmp_path / "out" / "review.xlsx").exists()
+    variances = json.loads(result.stdout)["jobs"][0]["variances"]
+    assert {name: variances[name] for name in ("machine_spending", "machine_time")} == {"machine_spending": 0.0, "machine_time": 0.0}
+
+
+def test_hours_that_nothing_gives_a_rate_for_are_a_sentence(tmp_path: Path) -> None:
+    """Hours of a step that only a machine takes have no wage: without their cost they are told at their cell, with it they are taken."""
+    sheets = small_book()
+    next(row for row in sheets["Labour"] if row[1] == "Mix")[2] = None
+    for cost, code in ((None, 1), (20, 0)):
+        actuals = [ACTUALS[0], ["Q-2", "", "Mix", "step", 2, cost]]
+        result = run(write_book(tmp_path / "small.xlsx", {**sheets, "Actuals": actuals}), "--out", tmp_path / "out")
+        assert result.exit_code == code, result.output
+        assert ('Actuals!E2  quote Q-2 has no standard rate of "Mix", and its cost is blank' in result.stderr) == (cost is None)
+
+
 def test_nothing_to_look_at_is_a_sentence(tmp_path: Path) -> None:
     """Without Actuals and without an accepted quote there is nothing to write."""
     result = run(write_book(tmp_path / "small.xlsx", small_book()), "--out", tmp_path / "out")

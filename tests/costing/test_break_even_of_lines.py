@@ -71,7 +71,7 @@ def test_break_even_is_where_a_book_of_all_quantities_has_it(product: str, custo
 
 def test_a_second_mould_makes_a_line_fall_short_again(tmp_path: Path) -> None:
     """Between one whole number of moulds and the next, a thin price pays for three pieces but not for four."""
-    book = enquire(with_few_casts(), [("Q-1", "Ada Field", "Slab 1000", 2, 72.0)])
+    book = enquire(with_few_casts(), [("Q-1", "Ada Field", "Slab 1000", 2, 73.0)])
     set_cell(book, "Products", "Slab 1000", "Rejects", "0 %")
     result = break_even(cost(tmp_path / "book.xlsx", book))
     assert (result.quantity[0], result.short_again[0]) == (3, 4)

@@ -34,7 +34,7 @@ from pricing.problems import BookError
 pyarrow = pytest.importorskip("pyarrow", reason="pyarrow, which reads and writes Parquet files, is not installed")
 parquet = pytest.importorskip("pyarrow.parquet")
 
-DAY = datetime.date(2025, 7, 1)
+DAY = datetime.date(2026, 11, 26)
 FIGURES = ("mass", "unit_cost", "unit_price", "discounted_margin", "labour_hours")
 
 #: The axes of a small grid, in metres.
@@ -88,7 +88,7 @@ def test_a_variant_costs_what_a_quote_of_it_says(book: PriceBook, tmp_path: Path
         word = {name: str(part[name].words[part[name].codes[0]]) if hasattr(part[name], "words") else str(part[name][0])
                 for name in ("product", "mix", "finish")}
         rows.append({
-            "Quote": f"V-{number}", "Date": DAY, "Customer": "Atelier Ruszow", "Product": word["product"], "Mix": word["mix"],
+            "Quote": f"V-{number}", "Date": DAY, "Customer": "Atelier Ozwelin", "Product": word["product"], "Mix": word["mix"],
             "Finish": word["finish"], "Length": float(part["length"][0]) * 1000, "Quantity": int(part["quantity"][0]),
         })
     asked = tmp_path / "asked.xlsx"
@@ -123,12 +123,12 @@ def test_a_factor_is_a_price_multiplied(book: PriceBook, tmp_path: Path) -> None
 def test_a_day_of_its_own_has_the_prices_of_that_day(book: PriceBook) -> None:
     """A column of dates prices each variant as the list of that day does; a blank is today's."""
     product = np.array(["Shelf 900"] * 3, dtype=object)
-    days = np.array(["2025-03-01", "2025-05-31", "NaT"], dtype="datetime64[D]")
+    days = np.array(["2026-06-15", "2026-09-30", "NaT"], dtype="datetime64[D]")
     found = Pricer(book, DAY, FIGURES).priced({"product": product, "date": days, "quantity": np.ones(3)})
     row = book.tables["Products"].columns["product"].tolist().index("Shelf 900")
-    for number, day in enumerate((datetime.date(2025, 3, 1), datetime.date(2025, 5, 31), DAY)):
+    for number, day in enumerate((datetime.date(2026, 6, 15), datetime.date(2026, 9, 30), DAY)):
         assert found["unit_cost"][number] == cost_catalogue(book, day, (1,)).line("unit_cost")[row]
-    assert found["unit_cost"][0] == found["unit_cost"][1] < found["unit_cost"][2]  # cement is dearer from June
+    assert found["unit_cost"][0] == found["unit_cost"][1] < found["unit_cost"][2]  # cement is dearer from October
 
 
 @pytest.mark.parametrize("size", [1, 7, 100, 10_000])
@@ -284,7 +284,7 @@ def test_memory_does_not_grow_with_the_catalogue(path: Path, small: Job) -> None
         tracemalloc.stop()
     assert variants.count == 50_400
     assert peaks[1] < peaks[0] * 1.3
-    assert peaks[0] < 5_000 * 5_000
+    assert peaks[0] < 5_000 * 6_500  # bytes a variant, with plans of some twenty steps
 
 
 WRONG: dict[str, tuple[Callable[[dict[str, list[Any]]], None], str]] = {

@@ -12,7 +12,9 @@ from test_sensitivity import CASES
 
 from pricing.book.reading.read import load_price_book
 from pricing.costing.analysis.goal_seek import Goal, goal_seek, lines_to_seek, lowest_price
+from pricing.costing.engine.packed_columns import DictionaryColumn
 from pricing.costing.method.costing import Costing
+from pricing.costing.moulds.cheapest import with_moulds
 from pricing.costing.run import cost_quotes
 
 Sheets = dict[str, list[list[Any]]]
@@ -57,6 +59,11 @@ def put_in(costing: Costing, line: int, goal: Goal, factor: float) -> Sheets:
     return sheets
 
 
+def as_they_stand(costing: Costing, there: Costing) -> Costing:
+    """The other costing with as many moulds at once as stand in the first: all but the one input is left as it is."""
+    return with_moulds(there, costing.line("moulds_at_once"), DictionaryColumn.of(there.model.tables["lines"].text["moulds_because"]))
+
+
 def test_there_is_something_to_seek(sought: tuple[Costing, dict[int, list[Goal]]]) -> None:
     """The cases below have answers of every kind: in proportion, in steps, in whole numbers, and none."""
     found = [goal for goals in sought[1].values() for goal in goals]
@@ -73,7 +80,7 @@ def test_each_change_reaches_the_lowest_margin(sought: tuple[Costing, dict[int, 
         for goal in goals:
             if np.isnan(goal.factor):
                 continue
-            there = cost(tmp_path / "there.xlsx", put_in(costing, line, goal, goal.factor))
+            there = as_they_stand(costing, cost(tmp_path / "there.xlsx", put_in(costing, line, goal, goal.factor)))
             margin = there.line("discounted_margin")[line]
             assert margin == pytest.approx(goal.margin, abs=1e-9), goal.input.name
             assert margin >= lowest - 2e-9, goal.input.name
@@ -93,7 +100,7 @@ def test_no_smaller_change_does(sought: tuple[Costing, dict[int, list[Goal]]], t
             less = goal.factor - step if goal.factor > 1 else goal.factor + step
             if less == pytest.approx(1):
                 continue
-            there = cost(tmp_path / "there.xlsx", put_in(costing, line, goal, less))
+            there = as_they_stand(costing, cost(tmp_path / "there.xlsx", put_in(costing, line, goal, less)))
             assert there.line("discounted_margin")[line] < lowest, goal.input.name
 
 

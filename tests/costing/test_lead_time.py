@@ -19,13 +19,14 @@ def costed(folder: Path, sheets: dict[str, list[list[Any]]]) -> Costing:
 
 
 def one_line(quantity: int, **steps: tuple[float, str, float]) -> dict[str, list[list[Any]]]:
-    """The small workshop with one quote for blocks, made by a plan of these steps: minutes, what they are per, wait."""
+    """The small workshop with one quote for blocks, cast in one mould by a plan of these steps: minutes, what they are per, wait."""
     sheets = small_book()
     rows = [["Plan", name.replace("_", " "), "Maker", minutes, per, None, wait, "no"] for name, (minutes, per, wait) in steps.items()]
     sheets["Labour"] = [sheets["Labour"][0], *rows]
     sheets["Products"] = [row for row in sheets["Products"] if row[0] in ("Product", "Block")]
     sheets["Extras"] = sheets["Extras"][:1]
-    set_cell(sheets, "Products", "Block", "Labour plan", "Plan")
+    for heading, value in (("Labour plan", "Plan"), ("Mould plan", "Melamine"), ("Made for", "order")):
+        set_cell(sheets, "Products", "Block", heading, value)
     sheets["Enquiries"] = [sheets["Enquiries"][0], ["Q-1", DAY, "Ada Field", "Block", quantity, None, None, None, None]]
     sheets["Workshop"] = [row for row in sheets["Workshop"] if row[0] != "Start within"] + [["Start within", 3, None]]
     return sheets
@@ -57,6 +58,13 @@ def test_a_calendar_followed_by_hand(
     assert days(tmp_path, one_line(quantity, **steps)) == expected
 
 
+def test_without_a_mould_plan_all_are_cast_on_one_day(tmp_path: Path) -> None:
+    """Five pieces that need no mould, each a day until it can be moved: one day of casting."""
+    sheets = one_line(5, Cast=(10.0, "cast", 24.0))
+    set_cell(sheets, "Products", "Block", "Mould plan", None)
+    assert days(tmp_path, sheets) == 3 + 1
+
+
 def test_a_wait_in_the_mould_repeats_and_any_other_does_not(tmp_path: Path) -> None:
     """Ten casts in one mould wait ten times in it; their drying comes once.
 
@@ -79,8 +87,6 @@ def test_more_moulds_shorten_it(tmp_path: Path) -> None:
     for casts in (20, 5, 1):
         sheets = one_line(20, Cast=(1.0, "cast", 24.0))
         set_cell(sheets, "Moulds", "Melamine", "Casts", casts)
-        set_cell(sheets, "Products", "Block", "Mould plan", "Melamine")
-        set_cell(sheets, "Products", "Block", "Made for", "order")
         folder = tmp_path / str(casts)
         folder.mkdir()
         found.append(days(folder, sheets))
@@ -91,8 +97,6 @@ def test_work_that_does_not_fit_into_casting_days_is_counted(tmp_path: Path) -> 
     """Eighty hours of filling take ten days also where the moulds would stand ready in one round."""
     sheets = one_line(20, Cast=(240.0, "cast", 24.0))
     set_cell(sheets, "Moulds", "Melamine", "Casts", 1)
-    set_cell(sheets, "Products", "Block", "Mould plan", "Melamine")
-    set_cell(sheets, "Products", "Block", "Made for", "order")
     assert 3 + 10 <= days(tmp_path, sheets) <= 3 + 11
 
 

@@ -14,6 +14,7 @@ from referee import formulas_of, recalculated, stored
 from pricing.book.reading.read import load_price_book
 from pricing.costing.method.costing import Costing
 from pricing.costing.run import cost_catalogue, cost_quotes
+from pricing.problems import BookError
 from pricing.reports.margin.workbook import write_margin
 from pricing.rules.shapes import SHAPES
 
@@ -87,19 +88,18 @@ def test_interest_on_machines(plain: Costing, tmp_path: Path) -> None:
     sheets["Machines"][1].append(300)
     costing = costed(tmp_path, sheets)
     interest = 2000 * 0.595 * 0.06 / 300
-    hours = 15 * 2 / 4 / 60  # two loads among four slabs
+    hours = 15 * (4 / 0.95) / 4 / 60  # one mould: a load on each of the days of casting, for four slabs
     assert interest == pytest.approx(0.238, abs=1e-12)
     assert costing.line("machine_cost")[0] == pytest.approx(hours * (MIXER + interest), rel=1e-12)
     assert costing.line("unit_cost")[0] == pytest.approx(plain.line("unit_cost")[0] + hours * interest, rel=1e-12)
 
 
 def test_interest_without_hours_per_year(tmp_path: Path) -> None:
-    """Where nothing is said of the year, a machine is worn out in one: all of its price is tied up for that year."""
+    """Where nothing is said of the year there is no interest to reckon with: the hours are asked for."""
     sheets = small_book()
     sheets["Workshop"].append(["Interest rate", "6 %", None])
-    costing = costed(tmp_path, sheets)
-    interest = 2000 * ((1 - 1) * 1.1 + 2) / 2 * 0.06 / 3000
-    assert costing.line("machine_cost")[0] == pytest.approx(15 * 2 / 4 / 60 * (MIXER + interest), rel=1e-12)
+    with pytest.raises(BookError, match="Mixer has no Hours per year"):
+        costed(tmp_path, sheets)
 
 
 def test_board_by_whole_sheets(plain: Costing, tmp_path: Path) -> None:
@@ -148,8 +148,9 @@ def with_all_options(folder: Path) -> Path:
 
     def add(sheet: str, heading: str, value: Any) -> None:
         cells = book[sheet]
-        top = next(cell for row in cells.iter_rows() for cell in row if cell.value and str(cell.value).startswith(FIRST[sheet]))
-        column = cells.max_column + 1
+        top = next(cell for row in cells.iter_rows() for cell in row if cell.value and str(cell.value).partition(" (")[0] == FIRST[sheet])
+        there = (cell.column for cell in cells[top.row] if str(cell.value).partition(" (")[0] == heading)
+        column = next(there, cells.max_column + 1)
         cells.cell(top.row, column, heading)
         for row in range(top.row + 1, cells.max_row + 1):
             name = cells.cell(row, top.column + (1 if sheet == "Labour" else 0)).value
@@ -171,7 +172,7 @@ def with_all_options(folder: Path) -> Path:
     return folder / "options.xlsx"
 
 
-#: How the first heading of a sheet begins.
+#: The first heading of a sheet.
 FIRST = {"Labour": "Labour plan", "Machines": "Machine", "Materials": "Material"}
 
 

@@ -109,12 +109,14 @@ def item(review: Review, name: str) -> dict[str, Any]:
 
 @pytest.mark.parametrize("path", [DEMO, IMPERIAL], ids=["demo", "imperial"])
 def test_what_is_allowed_is_the_cost_again(path: Path) -> None:
-    """Every material, hour and machine hour at its price, and the overhead of the hours, add up to the cost of the lines."""
+    """Every material, hour and machine hour at its price, what bought moulds cost, and the overhead of the hours, add up to the
+    cost of the lines."""
     book = load_price_book(path)
     for quote in dict.fromkeys(book.tables["Enquiries"].columns["quote"].tolist()):
         costing = cost_quotes(book, [quote])
         found = allowances(costing.model, costing.values)
-        assert {each.kind for each in found} == {MATERIAL, LABOUR, MACHINE}
+        assert {each.kind for each in found} - {OTHER} == {MATERIAL, LABOUR, MACHINE}
+        assert {each.part for each in found if each.kind == OTHER} <= {"mould_cost"}
         spent = sum(each.cost for each in found)
         overhead = overhead_hours(costing.values) * costing.setting("applied_overhead_rate")
         assert spent + overhead == pytest.approx(float(costing.line("line_cost").sum()), rel=1e-12)

@@ -12,7 +12,9 @@ from books import set_cell, small_book, write_book
 
 from pricing.book.reading.read import load_price_book
 from pricing.costing.analysis.sensitivity import Sensitivity, sensitivity
+from pricing.costing.engine.packed_columns import DictionaryColumn
 from pricing.costing.method.costing import Costing
+from pricing.costing.moulds.cheapest import with_moulds
 from pricing.costing.run import cost_quotes
 
 Sheets = dict[str, list[list[Any]]]
@@ -105,7 +107,9 @@ def test_every_effect_is_that_of_a_changed_book(name: str, found: tuple[Costing,
     for side, factor in enumerate((0.9, 1.1)):
         sheets = base_book()
         CASES[name](sheets, factor)
-        fixed = cost(tmp_path, held(base, sheets))
+        there = cost(tmp_path, held(base, sheets))  # with as many moulds at once as stand: all but the one input is left as it is
+        because = DictionaryColumn.of(there.model.tables["lines"].text["moulds_because"])
+        fixed = with_moulds(there, base.line("moulds_at_once"), because)
         assert result.unit_cost[place, side] == pytest.approx(fixed.line("unit_cost") - base.line("unit_cost"), abs=1e-11)
         change = fixed.line("discounted_margin") - base.line("discounted_margin")
         assert result.margin[place, side] == pytest.approx(change, abs=1e-12)

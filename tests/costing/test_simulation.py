@@ -98,15 +98,15 @@ def test_percentiles_of_one_uncertain_price(form: str, low: float, high: float, 
 def test_the_chance_of_missing_is_that_of_the_price(tmp_path: Path) -> None:
     """A line misses the lowest margin as often as the price of cement exceeds the one at which it just earns it."""
     sheets = with_ranges(("Materials", "Cement", 5, 40))
-    sheets["Enquiries"] = [sheets["Enquiries"][0], ["Q-1", DAY, "Ada Field", "Slab 1000", 4, None, None, 90.0, None]]
+    sheets["Enquiries"] = [sheets["Enquiries"][0], ["Q-1", DAY, "Ada Field", "Slab 1000", 4, None, None, 95.0, None]]
     costing = cost(tmp_path, sheets)
     made = simulate(costing, draws=20_000, seed=3)
     sheets = small_book()
-    sheets["Enquiries"] = [sheets["Enquiries"][0], ["Q-1", DAY, "Ada Field", "Slab 1000", 4, None, None, 90.0, None]]
+    sheets["Enquiries"] = [sheets["Enquiries"][0], ["Q-1", DAY, "Ada Field", "Slab 1000", 4, None, None, 95.0, None]]
     dear = small_book() | {"Enquiries": sheets["Enquiries"]}
     set_cell(dear, "Materials", "Cement", "Pack price", 40)
     base, top = cost(tmp_path, sheets).line("unit_cost")[0], cost(tmp_path, dear).line("unit_cost")[0]
-    turning = 10 + (90.0 * 0.75 - base) / (top - base) * 30
+    turning = 10 + (95.0 * 0.75 - base) / (top - base) * 30
     assert 10 < turning < 40
     figures, _, share = beta_pert(5, 10, 40)
     expected = 1 - share[np.searchsorted(figures, turning)]

@@ -1,6 +1,6 @@
 """Registers written by an earlier version: they are read and compared with causes, whatever has been added since.
 
-The registers in ``kept`` were written by the version before which no input was ever added, each beside its price book: ``plain``
+The registers in ``kept`` were written by the first version that costs by the casting day, each beside its price book: ``plain``
 with what every book has, ``learning`` with what a book may ask for besides (learning, interest on machines, board by whole sheets).
 ``columns.json`` lists the inputs and words of every table of that version.
 """
@@ -18,12 +18,12 @@ import pytest
 
 from pricing.book.price_book import PriceBook
 from pricing.book.reading.read import load_price_book
-from pricing.costing import run
 from pricing.costing.engine.columns import Computed, Input, Lookup, Sum, TableSpec, Text
 from pricing.costing.engine.evaluation import evaluate
 from pricing.costing.engine.model import Model, Rows
 from pricing.costing.lines.order_lines import OrderLines
 from pricing.costing.method import declared
+from pricing.costing.moulds import costed
 from pricing.glossary import GLOSSARY, Quantity
 from pricing.problems import Problems
 from pricing.register.recorded_quote import RecordedQuote
@@ -131,7 +131,7 @@ def later_method(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(declared, "SETTINGS", settings)
     monkeypatch.setattr(declared, "LINES", lines)
     monkeypatch.setattr(declared, "tables", lambda **options: [*specs(**options), kinds, paid])
-    build = run.build_model
+    build = costed.build_model
 
     def build_later(book: PriceBook, lines: OrderLines, problems: Problems) -> Model:
         model = build(book, lines, problems)
@@ -145,7 +145,7 @@ def later_method(monkeypatch: pytest.MonkeyPatch) -> None:
             Rows(paid, 1, {"crate_number": np.array([1.0]), "line": np.array([1.0]), "crates_cost": np.array([3.0])}),
         ])
 
-    monkeypatch.setattr(run, "build_model", build_later)
+    monkeypatch.setattr(costed, "build_model", build_later)
 
 
 @pytest.mark.usefixtures("later_method")
@@ -209,3 +209,25 @@ def test_a_renamed_column_and_table(monkeypatch: pytest.MonkeyPatch, tmp_path: P
     rows = model.tables["wages"]
     assert dict(zip(rows.text["grade"].tolist(), rows.given["wage"].tolist(), strict=True))["Maker"] == 24.0
     assert rows.place("wage", rows.text["grade"].tolist().index("Maker")) == "Grades!B2"
+
+
+@pytest.mark.parametrize("name", BOOKS)
+def test_a_record_of_an_earlier_method_is_compared_with_the_method_as_a_cause(name: str, tmp_path: Path) -> None:
+    """A register of the first version, which pooled mixer loads and built a mould for a trace of rejects: it is read, and what its
+    quotes would cost more today is split between the dearer cement and the method; the parts add up to the whole."""
+    for file in ((KEPT / "first").glob(f"{name}.*")):
+        shutil.copy(file, tmp_path)
+    workbook = openpyxl.load_workbook(tmp_path / f"{name}.xlsx")
+    workbook["Materials"]["E2"] = 12.5
+    workbook.save(tmp_path / f"{name}.xlsx")
+    book = load_price_book(tmp_path / f"{name}.xlsx")
+    with Register.open(book.path) as register:
+        recorded = {quote.number: quote.totals for quote in register.quotes()}
+        found = reprice(book, max(quote.day for quote in register.quotes()), register=register)
+    assert [quote.reason for quote in found.quotes] == ["", ""]
+    assert {("material", "Cement"), ("method", "Costing method")} <= set(found.causes)
+    for quote in found.quotes:
+        assert quote.cost.old == recorded[quote.number]["quote_cost"]
+        assert sum(quote.cost.parts.values()) == pytest.approx(quote.cost.change, abs=1e-9)
+        assert quote.cost.parts["material", "Cement"] > 0
+        assert sum(quote.net.parts.values()) + quote.net.rounding == pytest.approx(quote.net.change, abs=1e-9)

@@ -60,7 +60,8 @@ class Measured:
 
 
 def measure(
-    solid: manifold3d.Manifold, seen: Faces, touched: Faces, *, sealed: Faces | None = None, least_angle: float = 1e-6
+    solid: manifold3d.Manifold, seen: Faces, touched: Faces, *, sealed: Faces | None = None, least_angle: float = 1e-6,
+    feet: bool = False,
 ) -> Measured:
     """Measure a solid.
 
@@ -71,6 +72,7 @@ def measure(
     touched : the same, True where a face lies against the mould
     sealed : the same, True where a face lies against a board whose joints get sealant; all that touch, if not given
     least_angle : two faces that turn by less are one bent face [rad]
+    feet : whether boards stand on the piece, so that an inward edge of one touched face is the foot of a board and gets sealant
     """
     mesh = solid.to_mesh64()
     points = np.asarray(mesh.vert_properties)[:, :3]
@@ -80,7 +82,10 @@ def measure(
     normals, centres, areas = crossed / double[:, None], corners.mean(axis=1), double / 2
     is_seen, is_touched = seen(normals, centres), touched(normals, centres)
     is_sealed = sealed(normals, centres) if sealed else is_touched
-    first, second, lengths = _outward_edges(points, np.asarray(mesh.tri_verts, dtype=np.int64), normals, least_angle)
+    triangles = np.asarray(mesh.tri_verts, dtype=np.int64)
+    first, second, lengths = _edges(points, triangles, normals, least_angle)
+    one, other, standing = _edges(points, triangles, normals, least_angle, inward=True)
+    of_feet = float(standing[is_touched[one] != is_touched[other]].sum()) if feet else 0.0
     return Measured(
         volume=solid.volume(),
         face_area=float(areas[is_seen].sum()),
@@ -88,14 +93,14 @@ def measure(
         open_area=float(areas[~is_touched].sum()),
         release_area=float(areas[is_touched].sum()),
         arris_length=float(lengths[is_seen[first] & is_seen[second]].sum()),
-        joint_length=float(lengths[is_sealed[first] & is_sealed[second]].sum()),
+        joint_length=float(lengths[is_sealed[first] & is_sealed[second]].sum()) + of_feet,
     )
 
 
-def _outward_edges(
-    points: Vectors, triangles: NDArray[np.int64], normals: Vectors, least_angle: float
+def _edges(
+    points: Vectors, triangles: NDArray[np.int64], normals: Vectors, least_angle: float, *, inward: bool = False
 ) -> tuple[NDArray[np.int64], NDArray[np.int64], Vectors]:
-    """Edges at which two faces turn outwards: the two faces of each, and its length."""
+    """Edges at which two faces turn outwards, or inwards: the two faces of each, and its length."""
     faces = np.repeat(np.arange(len(triangles)), 3)
     starts, ends = triangles.ravel(), np.roll(triangles, -1, axis=1).ravel()
     # every edge is run along twice, once in each direction, by the two faces that share it
@@ -108,5 +113,6 @@ def _outward_edges(
     turn = np.cross(normals[first], normals[second])
     angle = np.arctan2(np.linalg.norm(turn, axis=1), (normals[first] * normals[second]).sum(axis=1))
     # two faces turn outwards where their normals turn the way the edge runs around the first of them
-    outward = (angle > least_angle) & ((turn * along).sum(axis=1) > 0)
-    return first[outward], second[outward], np.linalg.norm(along[outward], axis=1)
+    way = (turn * along).sum(axis=1)
+    chosen = (angle > least_angle) & ((way < 0) if inward else (way > 0))
+    return first[chosen], second[chosen], np.linalg.norm(along[chosen], axis=1)

@@ -20,7 +20,8 @@ from pricing.rules.shapes import SHAPES
 
 STEEL = 7850.0  # kg/m³, EN 1991-1-1:2002, table A.4, and the density that EN 10080 takes for nominal masses
 
-#: Nominal mass of a metre of reinforcing bar by its diameter in mm (EN 10080:2005, table 6; ISO 6935-2:2015, table 1) [kg/m].
+#: Nominal mass of a metre of reinforcing bar by its diameter in mm (EN 10080:2005, table 6; ISO 6935-2:2015, table 1;
+#: entries from memory) [kg/m].
 BARS = {6: 0.222, 8: 0.395, 10: 0.617, 12: 0.888, 14: 1.21, 16: 1.58, 20: 2.47, 25: 3.85, 28: 4.83, 32: 6.31, 40: 9.86}
 
 #: Mass of a square metre of welded square mesh of 200 mm by its wire in mm (BS 4483:2005, table 1: A142, A193, A252, A393) [kg/m²].

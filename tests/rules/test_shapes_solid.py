@@ -98,7 +98,7 @@ def test_slab_with_a_lip(**dimensions: float) -> None:
         lower_edge = (normals[:, 2] < -0.5) & (centres[:, 2] < 1e-9)
         return (normals[:, 2] > 0.5) | lower_edge | ((np.abs(normals[:, 2]) < 0.5) & outside.any(axis=1))
 
-    agree(values, measure(solid, seen, not_below))
+    agree(values, measure(solid, seen, not_below, feet=True))
 
 
 def test_the_referee_notices_a_corner_counted_twice() -> None:
@@ -186,7 +186,7 @@ def test_step(**dimensions: float) -> None:
         back_of_riser = (normals[:, 1] > 0.5) & (centres[:, 1] < width - 1e-9)
         return (not_below(normals, centres) & ~back_of_riser) | below_nosing
 
-    agree(values, measure(solid, seen, not_below))
+    agree(values, measure(solid, seen, not_below, feet=True))
 
 
 def grooved(points: list[tuple[float, float]], values: dict[str, float]) -> Manifold:
@@ -321,4 +321,4 @@ def test_bench(**dimensions: float) -> None:
     solid = box((0, 0, under), (length, width, values["height"]))
     solid += box((inset, 0, 0), (inset + leg, width, middle))
     solid += box((length - inset - leg, 0, 0), (length - inset, width, middle))
-    agree(values, measure(solid, not_below, not_below))
+    agree(values, measure(solid, not_below, not_below, feet=True))

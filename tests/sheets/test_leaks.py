@@ -292,7 +292,7 @@ def test_a_name_that_is_a_word_of_the_page_stops_nothing(name: str, tmp_path: Pa
 def test_a_mix_named_after_a_supplier_is_not_named_to_the_customer(tmp_path: Path) -> None:
     """The name of a mix or finish is left out where it gives away whom the workshop buys from."""
     data = demo()
-    for row in (*data["Mixes"], *data["Products"], *data["Enquiries"]):
+    for row in (*data["Mixes"], *data["Products"], *data["Layers"], *data["Enquiries"]):
         if row.get("Mix") == "White face mix":
             row["Mix"] = f"{SUPPLIER} white"
     data["Materials"][0]["Supplier"] = SUPPLIER

@@ -66,10 +66,11 @@ def test_every_input_of_a_piece_may_be_changed_in_the_workbook_itself(tmp_path: 
     for change, copy in zip(changes, copies, strict=True):
         replaced(blank, copy, in_margin[change.sheet], change.cell, change.figure * change.factor)
     wrong: dict[str, list[str]] = {}
+    at_once = costing.model.tables["lines"].given["moulds_at_once"]
     moved = refused = 0
     for change, result in zip(changes, recalculate([*copies, blank], tmp_path)[:-1], strict=True):
         try:
-            expected = changed_in_price_book(source, in_book, change, tmp_path / "changed.xlsx")
+            expected = changed_in_price_book(source, in_book, change, tmp_path / "changed.xlsx", at_once)
         except AssertionError:  # the changed piece cannot be, and the book is refused
             expected = None
         if expected is None:

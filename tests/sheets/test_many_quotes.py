@@ -31,7 +31,7 @@ PRODUCTS = ("Shelf 900", "Hearth 1000", "Worktop 1800", "Sill 1100", "Stool")
 def data_of(quotes: int, notes: Mapping[int, str] = MappingProxyType({})) -> Any:
     """The demo workshop with so many quotes, some of them with a note."""
     data = demo()
-    customers = ("Ottilie Marrable", "Vellmoor Garden Rooms", "Atelier Ruszow")
+    customers = ("Ottilie Marrable", "Vellmoor Garden Rooms", "Atelier Ozwelin")
     data["Enquiries"] = [
         line(f"E-{number}", customers[number % 3], PRODUCTS[number % 5], 1 + number % 4, notes.get(number, ""))
         for number in range(quotes)
@@ -85,7 +85,7 @@ def test_a_quote_is_the_same_file_alone_and_among_others(costing: Costing, by_on
 
 
 #: Whole names of other customers, which a quote must not hold.
-TELLING = {9: "As for Vellmoor Garden Rooms", 21: "The colour of Atelier Ruszow"}
+TELLING = {9: "As for Vellmoor Garden Rooms", 21: "The colour of Atelier Ozwelin"}
 
 
 @pytest.mark.parametrize("processes", [1, 2])

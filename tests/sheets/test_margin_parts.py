@@ -118,8 +118,8 @@ def test_a_quote_comes_to_the_same_alone_and_among_others(change: Any, tmp_path:
 def test_moulds_for_a_date_are_chosen_within_a_quote(costing: Costing) -> None:
     """The book above does put moulds to the test: a line in a hurry has more of them than wear out."""
     hurried = costing.lines_of("Q-3")[0]
-    assert costing.line("moulds_made")[hurried] > np.ceil(costing.line("moulds_worn")[hurried])
-    assert costing_of(costing, ["Q-3"]).line("moulds_made")[0] == costing.line("moulds_made")[hurried]
+    assert costing.line("moulds_at_once")[hurried] > costing.line("moulds_needed")[hurried]
+    assert costing_of(costing, ["Q-3"]).line("moulds_at_once")[0] == costing.line("moulds_at_once")[hurried]
 
 
 @pytest.mark.parametrize(

@@ -136,7 +136,7 @@ def test_the_first_page_answers_first(works: list[Work], written: list[Path]) ->
     assert "Not in time: piece 2" in words
     assert "Slab 1000: Plain slab" in words
     assert "One person should not lift piece 1: 45.3 kg" in words
-    assert works[0].costing.line("moulds_made").tolist() == [1, 3]
+    assert works[0].costing.line("moulds_at_once").tolist() == [1, 3]
     rows = rows_of(stored(written[0]), "Work")
     ready = [row[7].date() for row in rows if isinstance(row[7], datetime.datetime)]
     assert ready == list(works[0].calendar.ready.values())
@@ -219,7 +219,7 @@ def test_the_calendar_has_a_bar_for_each_stretch(works: list[Work], written: lis
 def test_a_long_order_fits_the_page(tmp_path: Path) -> None:
     """Hundreds of days are bars of more days to a column."""
     sheets = small_book()
-    sheets["Enquiries"] = [sheets["Enquiries"][0], ["Q-1", DAY, "Brook House", "Block", 150, None, None, None, None]]
+    sheets["Enquiries"] = [sheets["Enquiries"][0], ["Q-1", DAY, "Brook House", "Slab 1000", 1500, None, None, None, None]]
     work = prepared(cost_quotes(load_price_book(write_book(tmp_path / "book.xlsx", sheets))), "Q-1")
     write_work_of(work, tmp_path / "long.xlsx")
     rows = rows_of(stored(tmp_path / "long.xlsx"), "Calendar")

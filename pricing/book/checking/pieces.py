@@ -172,7 +172,8 @@ class _PieceChecks:
         elif quote and (fold(quote), int(line)) not in keys:
             count = sum(name == fold(quote) for name, _ in keys)
             has = f"has {count} {'line' if count == 1 else 'lines'}" if count else "is not on the sheet Enquiries"
-            view.report("unknown-line", "line" if count else "quote", row, quote=quoted(quote), has=has)
+            # a quote that is no longer among the enquiries may leave its cut-outs behind
+            view.report("unknown-line", "line" if count else "quote", row, warning=not count, quote=quoted(quote), has=has)
         wanted = {"rectangle": ("length", "width"), "round": ("diameter",)}.get(form, ())
         for name in wanted:
             if math.isnan(view.table[name][row]):

@@ -13,6 +13,10 @@ SETTINGS: tuple[Column, ...] = (
     Column("Tax number", "note", "Tax registration number; blank where there is none.", default=""),
     Column("Currency", "note", "Three letters of ISO 4217, such as GBP or EUR. Every price in this book is in it.",
            needed=True, example="GBP"),
+    Column("Smallest coin", "number",
+           "Smallest amount that a price, a tax or a total can differ by, where it is not the one of the currency's standard (ISO 4217): "
+           "1 for forints that are invoiced without decimal places; blank: by the standard.",
+           unit="currency", default=0.0, lower=0.0001, upper=1.0, example="0.01", decimals=4),
     Column("Tax name", "note", "What the tax on sales is called on a quote.", default="Tax"),
     Column("Tax rate", "percent", "Tax on sales unless a customer has a rate of their own; 0 % where none is charged.",
            quantity="standard_tax_rate",
@@ -79,7 +83,9 @@ SETTINGS: tuple[Column, ...] = (
     Column("Cash step", "number",
            "The payable amount is rounded to a multiple of this where small coins are not used; blank: none.", quantity="cash_step",
            unit="currency", default=0.0, example="0.05", decimals=2),
-    Column("Start within", "number", "Working days from the order until work on it starts; part of the lead time.",
+    Column("Start within", "number",
+           "Working days from the order until work on it starts; part of the lead time. Where the register has quotes that are ordered "
+           "and not yet in Actuals, their work comes first, at Hours per day of all People, if it takes longer.",
            shown="working days", default=5.0, upper=1000.0, whole=True, example="5", decimals=0),
     Column("Working week", "choice", "Days that are worked; the lead time counts them.",
            choices=("Monday to Friday", "Monday to Saturday"), default="Monday to Friday"),

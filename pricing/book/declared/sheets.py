@@ -90,7 +90,8 @@ MATERIALS = SheetDeclaration(
                width=13),
         Column("In stock", "number", "How much of it is in the store.", unit_rule="pack unit", upper=1e9, in_starter=False),
         Column("Same as", "choice",
-               "Another pack of the same thing: the material that mixes and plans name. The cheapest packs are bought.",
+               "Another pack of the same thing: the material that mixes and plans name. The price rests on that one; a cheaper pack is "
+               "told of, and the shopping list buys the cheapest.",
                refers_to="Materials", default="", in_starter=False),
         Column("Solids", "percent", "Of an admixture: what is not water; the rest counts in the water / binder ratio.",
                upper=1.0, example="35 %", in_starter=False),
@@ -290,7 +291,7 @@ PRODUCTS = SheetDeclaration(
                "Moulds that already stand in the rack: they are not built again. Blank: none; for a product made for stock, as many as "
                "one mixer load fills.", quantity="moulds_kept", shown="moulds", whole=True, example="2", decimals=0, width=9,
                in_starter=False),
-        Column("Usual run", "number", "How many are usually ordered at once.", quantity="usual_run", shown="pieces",
+        Column("Usual run", "number", "How many are usually ordered at once; blank: 1.", quantity="usual_run", shown="pieces",
                whole=True, example="4", decimals=0, width=9),
         Column("List price", "number", "Price in your printed list, without tax; blank where it is calculated.", quantity="given_price",
                unit="currency", example="145.00", decimals=2, width=12),

@@ -17,6 +17,7 @@ from pricing.book.reading.headings import Headings, split_heading
 from pricing.book.typed.conversion import fifteen_digits
 from pricing.book.wording.reporter import example_for
 from pricing.book.wording.sentences import near_matches, number_text, quoted
+from pricing.money import with_smallest_coin
 from pricing.text import fold
 from pricing.xlsx.cells import Cell
 from pricing.xlsx.reading.grid import Grid, Indices
@@ -78,6 +79,7 @@ def read_settings(grid: Grid, found: Headings, rows: Indices, names: NDArray[Any
     for column in SETTINGS:
         if column.name != "currency":
             read.settings[column.name] = _value(column, places, read, cells)
+    read.settings["currency"] = with_smallest_coin(str(read.settings["currency"]), float(read.settings["smallest_coin"]))
     _check(read, cells)
     return read
 

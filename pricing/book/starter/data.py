@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Collection
 
 from pricing.book.declared.sheets import SHEETS
@@ -45,13 +46,30 @@ def smaller(data: BookData, settings: Row, products: Collection[str], quotes: Co
     asked = {sheet.name: {column.heading for column in sheet.starter_columns} for sheet in SHEETS}
     for sheet in ("Products", "Enquiries"):
         kept[sheet] = [{heading: value for heading, value in row.items() if heading in asked[sheet]} for row in kept[sheet]]
+    finishes = {row.get("Finish") for row in kept["Products"]} | {None, ""}
     named = {name: _named(kept, name) for name in data}
     grade = kept["Workshop"][0].get("Refit grade")
     for sheet in ("Customers", "Delivery", "Finishes", "Moulds", "Labour", "Machines", "Grades", "Mixes", "Materials"):
         key = next(iter(data[sheet][0]))
         kept[sheet] = [row for row in data[sheet] if row[key] in named[sheet] or (sheet == "Grades" and row[key] == grade)]
+        if sheet == "Labour":
+            kept[sheet] = [row for row in kept[sheet] if row.get("Finish") in finishes]
         named = {name: _named(kept, name) for name in data}
     return kept
+
+
+def dated(data: BookData, day: datetime.date) -> BookData:
+    """The same book with all its enquiries of one day.
+
+    Parameters
+    ----------
+    data : a book
+    day : the day of its enquiries
+
+    >>> dated({"Enquiries": [{"Quote": "Q-1", "Date": datetime.date(2026, 1, 5)}]}, datetime.date(2026, 2, 6))
+    {'Enquiries': [{'Quote': 'Q-1', 'Date': datetime.date(2026, 2, 6)}]}
+    """
+    return {**data, "Enquiries": [{**row, "Date": day} for row in data["Enquiries"]]}
 
 
 def _named(data: BookData, sheet: str) -> set[object]:

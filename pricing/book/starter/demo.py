@@ -11,8 +11,8 @@ day = datetime.date
 
 
 def _steps(plan: str, *values: tuple[object, ...]) -> list[Row]:
-    headings = "Step|Grade|Minutes|Per|Machine|Wait|Lost on reject"
-    return [{"Labour plan": plan, **row, "Wait": row["Wait"] or None} for row in rows(headings, *values)]
+    headings = "Step|Grade|Minutes|Per|Machine|Wait|Lost on reject|Finish"
+    return [{"Labour plan": plan, **row, "Wait": row["Wait"] or None} for row in rows(headings, *((*step, "")[:8] for step in values))]
 
 
 _SETTINGS: Row = {
@@ -23,14 +23,14 @@ _SETTINGS: Row = {
     "Currency": "GBP",
     "Tax name": "VAT",
     "Tax rate": 0.20,
-    "Target margin": 0.40,
-    "Lowest margin": 0.25,
+    "Target margin": 0.18,
+    "Lowest margin": 0.10,
     "Overhead per year": 27_000.0,
-    "Productive hours per year": 1_800.0,
+    "Productive hours per year": 1_150.0,
     "Price step": 1.0,
     "Price rounding": "up",
     "Smallest order": 150.0,
-    "Quote valid for": 30,
+    "Quote valid for": 60,
     "Deposit": 0.5,
     "Mix allowance": 0.10,
     "Mixer load": 60.0,
@@ -46,51 +46,56 @@ _SETTINGS: Row = {
     "Page size": "A4",
 }
 
-_A, _B, _C = day(2024, 9, 2), day(2025, 2, 3), day(2025, 6, 2)
+_A, _B, _C = day(2026, 2, 2), day(2026, 6, 1), day(2026, 10, 5)
 _MATERIALS = rows(
     "Material|Kind|Pack size|Pack unit|Pack price|Carriage|Wastage|Density|Bulk density|Supplier|Priced on",
-    ("White cement", "binder", 25, "kg", 17.20, 1.10, 0.03, 3080, 1100, "Corrigale Merchants", _A),
-    ("White cement", "binder", 25, "kg", 18.40, 1.10, 0.03, 3080, 1100, "Corrigale Merchants", _B),
-    ("White cement", "binder", 25, "kg", 19.90, 1.20, 0.03, 3080, 1100, "Corrigale Merchants", _C),
-    ("Grey cement", "binder", 25, "kg", 6.90, 0.60, 0.03, 3140, 1440, "Corrigale Merchants", _A),
-    ("Grey cement", "binder", 25, "kg", 7.25, 0.60, 0.03, 3140, 1440, "Corrigale Merchants", _C),
-    ("Metakaolin", "binder", 20, "kg", 27.00, 2.00, 0.03, 2550, 500, "Tolva Pigments", _A),
-    ("Fine silica sand", "aggregate", 25, "kg", 6.20, 0.80, 0.05, 2650, 1550, "Corrigale Merchants", _A),
-    ("Washed sand", "aggregate", 850, "kg", 58.00, 12.00, 0.08, 2630, 1600, "Corrigale Merchants", _A),
-    ("Washed sand", "aggregate", 850, "kg", 62.00, 12.00, 0.08, 2630, 1600, "Corrigale Merchants", _C),
-    ("Crushed stone 6 mm", "aggregate", 850, "kg", 66.00, 12.00, 0.08, 2680, 1500, "Corrigale Merchants", _A),
+    ("White cement", "binder", 25, "kg", 17.20, 1.10, 0.03, 3080, 1100, "Quernlow Merchants", _A),
+    ("White cement", "binder", 25, "kg", 18.40, 1.10, 0.03, 3080, 1100, "Quernlow Merchants", _B),
+    ("White cement", "binder", 25, "kg", 19.90, 1.20, 0.03, 3080, 1100, "Quernlow Merchants", _C),
+    ("Grey cement", "binder", 25, "kg", 6.90, 0.60, 0.03, 3140, 1440, "Quernlow Merchants", _A),
+    ("Grey cement", "binder", 25, "kg", 7.25, 0.60, 0.03, 3140, 1440, "Quernlow Merchants", _C),
+    ("Metakaolin", "binder", 20, "kg", 27.00, 2.00, 0.03, 2550, 500, "Ochrewent Pigments", _A),
+    ("Fine silica sand", "aggregate", 25, "kg", 6.20, 0.80, 0.05, 2650, 1550, "Quernlow Merchants", _A),
+    ("Washed sand", "aggregate", 850, "kg", 58.00, 12.00, 0.08, 2630, 1600, "Quernlow Merchants", _A),
+    ("Washed sand", "aggregate", 850, "kg", 62.00, 12.00, 0.08, 2630, 1600, "Quernlow Merchants", _C),
+    ("Crushed stone 6 mm", "aggregate", 850, "kg", 66.00, 12.00, 0.08, 2680, 1500, "Quernlow Merchants", _A),
     ("Water", "water", 1000, "L", 2.40, 0.0, 0.10, 1000, 1000, "Mains", _A),
-    ("Charcoal pigment", "pigment", 5, "kg", 31.00, 2.50, 0.02, 4600, 900, "Tolva Pigments", _A),
-    ("Clay red pigment", "pigment", 5, "kg", 29.50, 2.50, 0.02, 4800, 900, "Tolva Pigments", _A),
-    ("Superplasticiser", "admixture", 5, "L", 38.50, 2.00, 0.03, 1060, None, "Tolva Pigments", _A),
-    ("Acrylic polymer", "admixture", 25, "L", 92.00, 4.00, 0.03, 1050, None, "Tolva Pigments", _B),
-    ("Glass fibre", "fibre", 20, "kg", 96.00, 4.00, 0.05, 2680, 700, "Tolva Pigments", _A),
-    ("Silicone", "sealant", 0.31, "L", 4.20, 0.20, 0.20, 1020, None, "Brasswick Timber", _A),
-    ("Mould screw 50", "fixing", 200, "each", 7.90, 0.40, 0.10, None, None, "Brasswick Timber", _A),
-    ("Corner tape", "tape", 50, "m", 6.40, 0.30, 0.10, None, None, "Brasswick Timber", _A),
-    ("Release wax", "release", 5, "L", 36.00, 2.00, 0.05, 880, None, "Tolva Pigments", _A),
-    ("Diamond pad 200", "abrasive", 1, "each", 14.50, 0.50, 0.0, None, None, "Hexley Abrasives", _A),
-    ("Diamond pad 400", "abrasive", 1, "each", 14.50, 0.50, 0.0, None, None, "Hexley Abrasives", _A),
-    ("Hand pad", "abrasive", 4, "each", 22.00, 0.50, 0.0, None, None, "Hexley Abrasives", _A),
-    ("Penetrating sealer", "sealer", 5, "L", 118.00, 4.00, 0.08, None, None, "Tolva Pigments", _A),
-    ("Penetrating sealer", "sealer", 5, "L", 124.00, 4.00, 0.08, None, None, "Tolva Pigments", _B),
-    ("Hard wax", "sealer", 1, "kg", 24.00, 1.50, 0.10, None, None, "Tolva Pigments", _A),
-    ("Hidden bracket", "bought in", 2, "each", 13.60, 0.90, 0.0, None, None, "Brasswick Timber", _A),
-    ("Drain fitting", "bought in", 1, "each", 21.00, 1.50, 0.0, None, None, "Brasswick Timber", _A),
-    ("Foam wrap", "packing", 100, "m2", 46.00, 3.00, 0.10, None, None, "Brasswick Timber", _A),
-    ("Corner guard", "packing", 100, "each", 18.00, 1.00, 0.0, None, None, "Brasswick Timber", _A),
+    ("Charcoal pigment", "pigment", 5, "kg", 31.00, 2.50, 0.02, 4600, 900, "Ochrewent Pigments", _A),
+    ("Clay red pigment", "pigment", 5, "kg", 29.50, 2.50, 0.02, 4800, 900, "Ochrewent Pigments", _A),
+    ("Superplasticiser", "admixture", 5, "L", 38.50, 2.00, 0.03, 1060, None, "Ochrewent Pigments", _A),
+    ("Glass fibre", "fibre", 20, "kg", 96.00, 4.00, 0.05, 2680, 700, "Ochrewent Pigments", _A),
+    ("Silicone", "sealant", 0.31, "L", 4.20, 0.20, 0.20, 1020, None, "Plankmarrow Timber", _A),
+    ("Mould screw 50", "fixing", 200, "each", 7.90, 0.40, 0.10, None, None, "Plankmarrow Timber", _A),
+    ("Corner tape", "tape", 50, "m", 6.40, 0.30, 0.10, None, None, "Plankmarrow Timber", _A),
+    ("Release wax", "release", 5, "L", 36.00, 2.00, 0.05, 880, None, "Ochrewent Pigments", _A),
+    ("Diamond pad 50", "abrasive", 1, "each", 14.50, 0.50, 0.0, None, None, "Gritwenn Abrasives", _A),
+    ("Diamond pad 100", "abrasive", 1, "each", 14.50, 0.50, 0.0, None, None, "Gritwenn Abrasives", _A),
+    ("Diamond pad 200", "abrasive", 1, "each", 14.50, 0.50, 0.0, None, None, "Gritwenn Abrasives", _A),
+    ("Diamond pad 400", "abrasive", 1, "each", 14.50, 0.50, 0.0, None, None, "Gritwenn Abrasives", _A),
+    ("Hand pad", "abrasive", 4, "each", 22.00, 0.50, 0.0, None, None, "Gritwenn Abrasives", _A),
+    ("Penetrating sealer", "sealer", 5, "L", 118.00, 4.00, 0.08, None, None, "Ochrewent Pigments", _A),
+    ("Penetrating sealer", "sealer", 5, "L", 124.00, 4.00, 0.08, None, None, "Ochrewent Pigments", _B),
+    ("Hard wax", "sealer", 1, "kg", 24.00, 1.50, 0.10, None, None, "Ochrewent Pigments", _A),
+    ("Silicate hardener", "sealer", 5, "L", 58.00, 4.00, 0.08, None, None, "Ochrewent Pigments", _A),
+    ("Hidden bracket", "bought in", 2, "each", 13.60, 0.90, 0.0, None, None, "Plankmarrow Timber", _A),
+    ("Foam wrap", "packing", 100, "m2", 46.00, 3.00, 0.10, None, None, "Plankmarrow Timber", _A),
+    ("Corner guard", "packing", 100, "each", 18.00, 1.00, 0.0, None, None, "Plankmarrow Timber", _A),
 ) + rows(
     "Material|Kind|Pack size|Pack unit|Pack price|Carriage|Wastage|Sheet length|Sheet width|Sheet thickness|Supplier"
     "|Priced on",
-    ("Melamine board 18", "board", 1, "sheet", 31.50, 3.00, 0.15, 2440, 1220, 18, "Brasswick Timber", _A),
-    ("Melamine board 18", "board", 1, "sheet", 34.50, 3.00, 0.15, 2440, 1220, 18, "Brasswick Timber", _B),
-    ("Faced plywood 18", "board", 1, "sheet", 62.00, 3.00, 0.15, 2440, 1220, 18, "Brasswick Timber", _A),
+    ("Melamine board 18", "board", 1, "sheet", 31.50, 3.00, 0.15, 2440, 1220, 18, "Plankmarrow Timber", _A),
+    ("Melamine board 18", "board", 1, "sheet", 34.50, 3.00, 0.15, 2440, 1220, 18, "Plankmarrow Timber", _B),
+    ("Faced plywood 18", "board", 1, "sheet", 62.00, 3.00, 0.15, 2440, 1220, 18, "Plankmarrow Timber", _A),
+) + rows(
+    # A polymer counts by its solids: the rest is water of the mix.
+    "Material|Kind|Pack size|Pack unit|Pack price|Carriage|Wastage|Density|Solids|Supplier|Priced on",
+    ("Acrylic polymer", "admixture", 25, "L", 92.00, 4.00, 0.03, 1050, 0.46, "Ochrewent Pigments", _B),
 ) + rows(
     # Unit mass: nominal mass of bars by EN 10080:2005, table 6.
     "Material|Kind|Pack size|Pack unit|Pack price|Carriage|Wastage|Unit mass|Supplier|Priced on",
-    ("Ribbed bar 6", "reinforcement", 6, "m", 3.90, 0.40, 0.08, 0.222, "Corrigale Merchants", _A),
-    ("Ribbed bar 8", "reinforcement", 6, "m", 5.60, 0.40, 0.08, 0.395, "Corrigale Merchants", _A),
-    ("Leg socket M8", "cast in", 20, "each", 26.00, 1.20, 0.0, 0.05, "Corrigale Merchants", _A),
+    ("Ribbed bar 6", "reinforcement", 6, "m", 3.90, 0.40, 0.08, 0.222, "Quernlow Merchants", _A),
+    ("Ribbed bar 8", "reinforcement", 6, "m", 5.60, 0.40, 0.08, 0.395, "Quernlow Merchants", _A),
+    ("Leg socket M8", "cast in", 20, "each", 26.00, 1.20, 0.0, 0.05, "Quernlow Merchants", _A),
 )
 
 _MIXES = rows(
@@ -98,8 +103,8 @@ _MIXES = rows(
     ("White face mix", "White cement", 90, "parts by mass"),
     ("White face mix", "Metakaolin", 10, "parts by mass"),
     ("White face mix", "Fine silica sand", 100, "parts by mass"),
-    ("White face mix", "Water", 32, "parts by mass"),
-    ("White face mix", "Acrylic polymer", 0.06, "% of binder"),
+    ("White face mix", "Water", 27, "parts by mass"),
+    ("White face mix", "Acrylic polymer", 0.11, "% of binder"),
     ("White face mix", "Superplasticiser", 8, "mL/kg binder"),
     ("White face mix", "Glass fibre", 0.02, "% of volume"),
     ("White face mix", "Air", 0.03, "% of volume"),
@@ -115,7 +120,7 @@ _MIXES = rows(
     ("Garden mix", "Crushed stone 6 mm", 2, "parts by volume"),
     ("Garden mix", "Water", 0.65, "parts by volume"),
     ("Garden mix", "Air", 0.02, "% of volume"),
-    ("Clay red mix", "White cement", 1, "parts by mass"),
+    ("Clay red mix", "Grey cement", 1, "parts by mass"),
     ("Clay red mix", "Washed sand", 1.7, "parts by mass"),
     ("Clay red mix", "Crushed stone 6 mm", 1.9, "parts by mass"),
     ("Clay red mix", "Water", 0.43, "parts by mass"),
@@ -134,72 +139,111 @@ _MACHINES = rows(
     ("Wet polisher", 620.0, 50.0, 1500, 1.40, 1.2),
 )
 
-#: From the drawing to the mould, and from the mould to the packed piece: common practice, no source.
-_MOULD_STEPS: tuple[tuple[object, ...], ...] = (
-    ("Drawing and papers", "Designer", 20, "order", "", 0, False),
-    ("Cut the boards", "Maker", 8, "m2 mould", "Panel saw", 0, False),
-    ("Screw the mould together", "Maker", 12, "mould", "", 0, False),
-    ("Seal the joints, let cure", "Maker", 3, "m joint", "", 12, False),
-)
+#: Minutes grow with the size of a piece: by the cast or the piece and by its square metres, metres and kilograms.
+#: Common practice, no source.
+_CUT = ("Cut the boards", "Maker", 25, "m2 mould", "Panel saw", 0, False)
+_SCREW = ("Screw the mould together", "Maker", 30, "mould", "", 0, False)
+_TRUE = ("Set the sides true", "Maker", 5, "m joint", "", 0, False)
+_SEAL_JOINTS = ("Seal the joints, let cure", "Maker", 4, "m joint", "", 12, False)
+_MIX = ("Weigh and mix", "Maker", 25, "batch", "Pan mixer", 0, True)
 _CAST_STEPS: tuple[tuple[object, ...], ...] = (
-    ("Weigh and mix", "Maker", 25, "batch", "Pan mixer", 0, True),
+    _MIX,
     ("Fill the mould", "Maker", 8, "cast", "", 0, True),
+    ("Tamp and level", "Maker", 0.25, "kg", "", 0, True),
     ("Vibrate, leave in the mould", "Maker", 4, "cast", "Vibrating table", 48, True),
     ("Take out of the mould", "Maker", 9, "cast", "", 0, True),
-    ("Grind the open side", "Finisher", 24, "m2 top of mould", "Wet polisher", 0, True),
+    ("Turn and carry", "Maker", 0.15, "kg", "", 0, True),
 )
+_GRIND = ("Grind the open side", "Finisher", 24, "m2 top of mould", "Wet polisher", 0, True)
+_STEEL = ("Tie and place the steel", "Maker", 8, "m length", "", 0, True)
 _FINISH_STEPS: tuple[tuple[object, ...], ...] = (
-    ("Look over and fill", "Finisher", 10, "piece", "", 0, False),
-    ("Polish the face", "Finisher", 34, "m2 face", "Wet polisher", 0, False),
-    ("Ease the arrises", "Finisher", 4, "m arris", "", 0, False),
-    ("Dry before sealing", "", None, "", "", 4, False),
-    ("Seal, two coats", "Finisher", 12, "m2 face", "", 24, False),
+    ("Look over", "Finisher", 10, "piece", "", 0, False),
+    ("Fill the pinholes, rub back", "Finisher", 30, "m2 face", "", 0, False),
+    ("Polish the face", "Finisher", 110, "m2 face", "Wet polisher", 0, False, "Honed and sealed"),
+    ("Polish the face", "Finisher", 90, "m2 face", "Wet polisher", 0, False, "Waxed"),
+    ("Polish the face", "Finisher", 90, "m2 face", "Wet polisher", 0, False, "Honed for a hearth"),
+    ("Rub down", "Finisher", 20, "m2 face", "", 0, False, "Sealed only"),
+    ("Ease the arrises", "Finisher", 5, "m arris", "", 0, False),
+    ("Dry before sealing", "", None, "", "", 24, False),
+    ("Seal, two coats", "Finisher", 24, "m2 face", "", 24, False),
     ("Pack", "Maker", 7, "piece", "", 0, False),
+    ("Wrap", "Maker", 10, "m2 face", "", 0, False),
 )
+_VESSEL_STEPS = (*_CAST_STEPS, ("Strike the core, clean the inside", "Maker", 15, "cast", "", 0, True), *_FINISH_STEPS)
 
 _LABOUR = (
-    _steps("Commission", *_MOULD_STEPS, *_CAST_STEPS, *_FINISH_STEPS)
-    + _steps(
-        "Catalogue",
-        ("Order papers", "Designer", 8, "order", "", 0, False),
-        *_MOULD_STEPS[1:], *_CAST_STEPS, *_FINISH_STEPS,
+    _steps(
+        "Worktop", ("Visit, template and drawing", "Designer", 150, "order", "", 0, False),
+        _CUT, _SCREW, _TRUE, _SEAL_JOINTS, _STEEL, *_CAST_STEPS, _GRIND, *_FINISH_STEPS,
     )
     + _steps(
-        "Garden",
-        ("Order papers", "Designer", 8, "order", "", 0, False),
-        *_MOULD_STEPS[1:3], *_CAST_STEPS[:4],
+        "Commission", ("Drawing and papers", "Designer", 40, "order", "", 0, False),
+        _CUT, _SCREW, _TRUE, _SEAL_JOINTS, *_CAST_STEPS, _GRIND, *_FINISH_STEPS,
+    )
+    + _steps(
+        "Treads", ("Drawing and papers", "Designer", 40, "order", "", 0, False),
+        _CUT, ("Build the stepped mould", "Maker", 90, "mould", "", 0, False), _TRUE, _SEAL_JOINTS, _STEEL, *_CAST_STEPS, _GRIND,
+        *_FINISH_STEPS,
+    )
+    + _steps(
+        "Bench", ("Drawing and papers", "Designer", 40, "order", "", 0, False),
+        _CUT, ("Build the mould, seat and legs", "Maker", 180, "mould", "", 0, False), _TRUE, _SEAL_JOINTS, _STEEL, *_CAST_STEPS, _GRIND,
+        *_FINISH_STEPS,
+    )
+    + _steps(
+        "Vessel", ("Drawing and papers", "Designer", 30, "order", "", 0, False),
+        _CUT, ("Build the mould and its core", "Maker", 90, "mould", "", 0, False), _TRUE, _SEAL_JOINTS, *_VESSEL_STEPS,
+    )
+    + _steps(
+        "Tapered vessel", ("Drawing and papers", "Designer", 40, "order", "", 0, False),
+        ("Cut the boards to bevels", "Maker", 45, "m2 mould", "Panel saw", 0, False),
+        ("Build the tapered mould and its core", "Maker", 210, "mould", "", 0, False), _SEAL_JOINTS,
+        ("Press in the face mix", "Maker", 25, "m2 face", "", 0, True), *_VESSEL_STEPS,
+    )
+    + _steps(
+        "Catalogue", ("Order papers", "Designer", 12, "order", "", 0, False),
+        _CUT, _SCREW, _TRUE, _SEAL_JOINTS, *_CAST_STEPS, _GRIND, *_FINISH_STEPS,
+    )
+    + _steps(
+        "Garden", ("Order papers", "Designer", 12, "order", "", 0, False),
+        _CUT, ("Screw the mould together", "Maker", 60, "mould", "", 0, False),
+        ("Weigh and mix", "Maker", 18, "batch", "Pan mixer", 0, True),
+        ("Fill the mould", "Maker", 1.5, "cast", "", 0, True),
+        ("Tamp and level", "Maker", 0.05, "kg", "", 0, True),
+        ("Vibrate, leave in the mould", "Maker", 1.5, "cast", "Vibrating table", 48, True),
+        ("Take out of the mould", "Maker", 1.5, "cast", "", 0, True),
+        ("Turn and carry", "Maker", 0.05, "kg", "", 0, True),
         ("Rub down", "Finisher", 6, "m2 face", "", 0, False),
-        ("Stack and wrap", "Maker", 4, "piece", "", 0, False),
+        ("Stack and wrap", "Maker", 1.5, "piece", "", 0, False),
     )
 )
 
 _MOULDS = rows(
-    "Mould plan|Board|Casts|Sealant|Sealant radius|Fixing|Fixing spacing|Tape|Release|Refit every|Refit minutes",
-    ("Melamine, once", "Melamine board 18", 1, "Silicone", 5, "Mould screw 50", 150, "", "Release wax", None, None),
-    (
-        "Melamine, a few",
-        "Melamine board 18",
-        4,
-        "Silicone",
-        5,
-        "Mould screw 50",
-        120,
-        "Corner tape",
-        "Release wax",
-        1,
-        12,
-    ),
-    ("Plywood, a run", "Faced plywood 18", 30, "Silicone", 4, "Mould screw 50", 120, "", "Release wax", 1, 10),
-    ("Bought mould", "", 60, "", None, "", None, "", "Release wax", 1, 8),
+    "Mould plan|Board|Casts|Sealant|Sealant radius|Fixing|Fixing spacing|Tape|Release|Refit every|Refit minutes|Pieces per mould|Price",
+    ("Melamine, once", "Melamine board 18", 1, "Silicone", 5, "Mould screw 50", 150, "", "Release wax", None, None, None, None),
+    ("Melamine, a few", "Melamine board 18", 4, "Silicone", 5, "Mould screw 50", 120, "Corner tape", "Release wax", 1, 12, None, None),
+    ("Plywood, a run", "Faced plywood 18", 30, "Silicone", 4, "Mould screw 50", 120, "", "Release wax", 1, 10, None, None),
+    ("Bought mould", "", 60, "", None, "", None, "", "Release wax", 1, 8, None, 185.0),
+    ("Bought mould, four slabs", "", 120, "", None, "", None, "", "Release wax", 1, 3, 4, 128.0),
+    ("Bought mould, two copings", "", 120, "", None, "", None, "", "Release wax", 1, 3, 2, 96.0),
 )
 
 _FINISHES = rows(
     "Finish|Material|Covers|Coats|Surface",
-    ("Honed and sealed", "Diamond pad 200", 8, 1, "m2 face"),
+    ("Honed and sealed", "Diamond pad 50", 8, 1, "m2 face"),
+    ("Honed and sealed", "Diamond pad 100", 8, 1, "m2 face"),
+    ("Honed and sealed", "Diamond pad 200", 10, 1, "m2 face"),
     ("Honed and sealed", "Diamond pad 400", 10, 1, "m2 face"),
     ("Honed and sealed", "Hand pad", 60, 1, "m arris"),
     ("Honed and sealed", "Penetrating sealer", 9, 2, "m2 face"),
-    ("Waxed", "Diamond pad 200", 8, 1, "m2 face"),
+    ("Honed for a hearth", "Diamond pad 50", 8, 1, "m2 face"),
+    ("Honed for a hearth", "Diamond pad 100", 8, 1, "m2 face"),
+    ("Honed for a hearth", "Diamond pad 200", 10, 1, "m2 face"),
+    ("Honed for a hearth", "Hand pad", 60, 1, "m arris"),
+    ("Honed for a hearth", "Silicate hardener", 7, 2, "m2 face"),
+    ("Waxed", "Diamond pad 100", 8, 1, "m2 face"),
+    ("Waxed", "Diamond pad 200", 10, 1, "m2 face"),
+    ("Waxed", "Diamond pad 400", 10, 1, "m2 face"),
     ("Waxed", "Hand pad", 60, 1, "m arris"),
     ("Waxed", "Hard wax", 14, 2, "m2 face"),
     ("Sealed only", "Penetrating sealer", 8, 1, "m2 face"),
@@ -213,22 +257,23 @@ _EXTRAS = rows(
     ("Shelf 1200", "Corner guard", 4, "piece"),
     ("Worktop 1800", "Foam wrap", 1.5, "m2 face"),
     ("Worktop 2400", "Foam wrap", 1.5, "m2 face"),
-    ("Vanity top 900", "Drain fitting", 1, "piece"),
     ("Trough 800", "Corner guard", 4, "piece"),
+    ("Trough 800", "Ribbed bar 6", 4, "m length"),
+    ("Hearth 1000", "Foam wrap", 1.2, "m2 face"),
     ("Worktop 1800", "Ribbed bar 6", 3, "m length"),
     ("Worktop 2400", "Ribbed bar 8", 3, "m length"),
     ("Worktop 2400", "Ribbed bar 6", 5, "m width"),
     ("Worktop corner", "Ribbed bar 8", 3, "m length"),
     ("Worktop corner", "Ribbed bar 8", 3, "m width"),
     ("Island 1900", "Ribbed bar 8", 4, "m length"),
-    ("Stair tread 900", "Ribbed bar 6", 3, "m length"),
+    ("Stair tread 900", "Ribbed bar 6", 4, "m length"),
     ("Bench 1400", "Ribbed bar 8", 4, "m length"),
     ("Table disc 700", "Leg socket M8", 4, "piece"),
 )
 
 _CUT_OUTS = rows(
     "Product|Quote|Line|Form|Length|Width|Corner radius|Diameter|From left|From front|Count",
-    ("", "Q-1042", 1, "rectangle", 560, 490, 6, None, 1300, 65, None),
+    ("Worktop 2400", "", None, "rectangle", 560, 490, 6, None, 1300, 65, None),
     ("Island 1900", "", None, "round", None, None, None, 60, None, None, 1),
 )
 
@@ -237,7 +282,7 @@ _OUTLINES = rows(
     ("Round end", "1", 0, 0, 20), ("Round end", "2", 1900, 0, 425), ("Round end", "3", 1900, 900, 425), ("Round end", "4", 0, 900, 20),
 )
 
-_LAYERS = rows("Product|Mix|Thickness|On", ("Planter 400", "Clay red mix", 10, "face"))
+_LAYERS = rows("Product|Mix|Thickness|On", ("Planter 400", "White face mix", 12, "face"))
 
 _DELIVERY = rows(
     "Zone|Up to|Charge",
@@ -248,10 +293,10 @@ _DELIVERY = rows(
 _CUSTOMERS = rows(
     "Customer|Address|Discount|Tax rate|Delivery zone",
     ("Ottilie Marrable", "3 Sorrel Rise, Quillbeck QX9 2ZZ", None, None, "Local"),
-    ("Brindlecote Joinery", "Yard 7, Brindlecote QX4 8ZZ", 0.10, None, "Local"),
-    ("Vellmoor Garden Rooms", "Vellmoor Park, Harl QX2 1ZZ", 0.15, None, "Away"),
-    ("Sloe & Pennick Interiors", "12 Cask Street, Tarnhope QX1 5ZZ", 0.05, None, "Away"),
-    ("Atelier Ruszow", "Ulica Szklana 4, 00-000 Ruszow", None, 0.0, ""),
+    ("Brindlecote Joinery", "Yard 7, Brindlecote QX4 8ZZ", 0.05, None, "Local"),
+    ("Vellmoor Garden Rooms", "Vellmoor Park, Harlthwen QX2 1ZZ", 0.06, None, "Away"),
+    ("Sloe & Pennick Interiors", "12 Cask Street, Tarnhope QX1 5ZZ", 0.03, None, "Away"),
+    ("Atelier Ozwelin", "Ul. Przykladowa 4, 00-000 Ozwelin", None, 0.0, ""),
 )
 
 _ACTUALS = rows(
@@ -260,35 +305,39 @@ _ACTUALS = rows(
     ("Q-1041", "Shelf 900", "Fine silica sand", "material", 24, 6.72),
     ("Q-1041", "Shelf 900", "Penetrating sealer", "material", 0.35, 8.96),
     ("Q-1041", "Shelf 900", "Hidden bracket", "material", 6, 43.50),
-    ("Q-1041", "Shelf 900", "Polish the face", "step", 0.85, None),
+    ("Q-1041", "Shelf 900", "Polish the face", "step", 2.15, None),
     ("Q-1041", "Shelf 900", "Ease the arrises", "step", 0.95, None),
-    ("Q-1041", "Shelf 900", "Fill the mould", "step", 0.4, None),
-    ("Q-1041", "Shelf 900", "Maker", "labour", 2.15, 42.57),
-    ("Q-1041", "Shelf 900", "Finisher", "labour", 1.1, 20.46),
+    ("Q-1041", "Shelf 900", "Fill the mould", "step", 0.45, None),
+    ("Q-1041", "Shelf 900", "Maker", "labour", 2.7, 53.46),
+    ("Q-1041", "Shelf 900", "Finisher", "labour", 1.6, 29.76),
     ("Q-1041", "Shelf 900", "Air holes on the face", "rejected", 1, None),
     ("Q-1041", "Hearth 1000", "Grey cement", "material", 8.5, 2.55),
-    ("Q-1041", "Hearth 1000", "Melamine board 18", "material", 0.4, 15.00),
-    ("Q-1041", "Hearth 1000", "Polish the face", "step", 0.35, None),
-    ("Q-1041", "Hearth 1000", "Maker", "labour", 1.6, 31.68),
-    ("Q-1041", "Hearth 1000", "Finisher", "labour", 0.6, 11.16),
+    ("Q-1041", "Hearth 1000", "Melamine board 18", "material", 0.25, 9.40),
+    ("Q-1041", "Hearth 1000", "Polish the face", "step", 0.7, None),
+    ("Q-1041", "Hearth 1000", "Maker", "labour", 2.6, 51.48),
+    ("Q-1041", "Hearth 1000", "Finisher", "labour", 1.0, 18.60),
     ("Q-1041", "Hearth 1000", "All passed", "rejected", 0, None),
-    ("Q-1041", "", "Wet polisher", "machine", 1.6, 3.40),
+    ("Q-1041", "Shelf 900", "Acrylic polymer", "material", 2.3, 8.90),
+    ("Q-1041", "", "Designer", "labour", 0.45, 11.70),
+    ("Q-1041", "", "Wet polisher", "machine", 3.2, 6.80),
     ("Q-1043", "", "Grey cement", "material", 450, 130.50),
     ("Q-1043", "", "Washed sand", "material", 1010, 83.20),
     ("Q-1043", "", "Crushed stone 6 mm", "material", 930, 85.30),
     ("Q-1043", "Bench 1400", "Melamine board 18", "material", 0.7, 26.25),
     ("Q-1043", "Bench 1400", "Penetrating sealer", "material", 0.46, 11.80),
-    ("Q-1043", "", "Fill the mould", "step", 13.6, None),
-    ("Q-1043", "", "Take out of the mould", "step", 12.4, None),
-    ("Q-1043", "", "Stack and wrap", "step", 5.1, None),
-    ("Q-1043", "", "Maker", "labour", 32.5, 643.50),
-    ("Q-1043", "", "Finisher", "labour", 6.4, 121.60),
+    ("Q-1043", "", "Fill the mould", "step", 2.9, None),
+    ("Q-1043", "", "Take out of the mould", "step", 2.4, None),
+    ("Q-1043", "", "Stack and wrap", "step", 2.7, None),
+    ("Q-1043", "", "Maker", "labour", 23.5, 465.30),
+    ("Q-1043", "", "Finisher", "labour", 7.4, 140.60),
     ("Q-1043", "Stepping stone 450", "Broken corners", "rejected", 1, None),
     ("Q-1043", "Coping 600", "All passed", "rejected", 0, None),
     ("Q-1043", "Bench 1400", "Cracked leg", "rejected", 1, None),
-    ("Q-1043", "Stepping stone 450", "Plywood, a run", "mould casts", 38, None),
-    ("Q-1043", "Stepping stone 450", "Plywood, a run", "mould casts", 35, None),
-    ("Q-1043", "", "Pan mixer", "machine", 8.0, 11.60),
+    ("Q-1043", "Stepping stone 450", "Bought mould, four slabs", "mould casts", 131, None),
+    ("Q-1043", "Stepping stone 450", "Bought mould, four slabs", "mould casts", 118, None),
+    ("Q-1043", "", "Designer", "labour", 1.3, 33.80),
+    ("Q-1043", "Bench 1400", "Ribbed bar 8", "material", 13.0, 13.00),
+    ("Q-1043", "", "Pan mixer", "machine", 5.8, 8.40),
 )
 
 #: Everything that the demo price book holds: each row by its headings, figures in the units of the starter book.

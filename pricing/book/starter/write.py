@@ -17,7 +17,7 @@ from pricing.book.declared.column import Column, SheetDeclaration
 from pricing.book.declared.settings import SETTINGS
 from pricing.book.declared.sheets import SHEETS
 from pricing.book.paper import paper_of
-from pricing.book.starter.data import BookData, Row
+from pricing.book.starter.data import BookData, Row, dated
 from pricing.book.starter.styles import ACCENT, FONT, Styles, column_width
 from pricing.book.typed.conversion import converted
 from pricing.files.atomic import written_beside
@@ -39,7 +39,7 @@ _CREATED = datetime.datetime(2025, 1, 1)
 
 
 def write_starter(path: Path) -> None:
-    """Write a price book to begin with.
+    """Write a price book to begin with, its enquiries of today.
 
     Parameters
     ----------
@@ -51,7 +51,7 @@ def write_starter(path: Path) -> None:
     """
     from pricing.book.starter.demo import STARTER
 
-    write_book(path, STARTER)
+    write_book(path, dated(STARTER, datetime.date.today()))
 
 
 def write_demo(path: Path) -> None:

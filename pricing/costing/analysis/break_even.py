@@ -15,13 +15,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.costing.analysis.movable_inputs import chunks
 from pricing.costing.engine.evaluation import evaluate
 from pricing.costing.engine.model import Model
 from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.lines.order_lines import BREAKS, with_quantities
-from pricing.costing.method.build import build_model
 from pricing.costing.method.costing import Costing
+from pricing.costing.moulds.costed import costed
 from pricing.problems import Problems
 
 #: Quantities are looked through up to this one [pieces].
@@ -29,6 +28,9 @@ MOST_PIECES = 1000
 
 #: A run so long that what is fixed for an order no longer shows [pieces].
 ENDLESS = 1e7
+
+#: So many lines, quantities counted apart, are costed at once.
+AT_ONCE = 20_000
 
 #: Rounding noise in a comparison of amounts, as a share of them.
 _HAIR = 1e-9
@@ -63,9 +65,8 @@ def break_even(costing: Costing) -> BreakEven:
     kept = 1 - line("discount_rate")
     lines = with_quantities(costing.lines, (1.0,), calculated=True)
     lines.quantity = line("quantity").copy()
-    model = build_model(costing.book, lines, Problems(costing.book.file))
-    fixed, next_piece = _fixed_and_next(model, line("quantity"))
-    quantity, again = _quantities(costing, model)
+    fixed, next_piece = _fixed_and_next(costed(costing.book, lines, Problems(costing.book.file)).model, line("quantity"))
+    quantity, again = _quantities(costing)
     with np.errstate(divide="ignore", invalid="ignore"):
         price = np.where(kept > 0, line("unit_cost") / kept, np.nan)
         own_price = np.where(kept > 0, (line("unit_cost") - line("overhead_cost")) / kept, np.nan)
@@ -87,7 +88,7 @@ def margins_at(costing: Costing, quantities: Sequence[float] = BREAKS) -> tuple[
     unit price [currency/piece] and margin after discount [dimensionless], each of shape (lines, quantities)
     """
     lines = with_quantities(costing.lines, quantities)
-    found = evaluate(build_model(costing.book, lines, Problems(costing.book.file)))
+    found = costed(costing.book, lines, Problems(costing.book.file)).values
     shape = (len(costing.lines), len(quantities))
     return found.value("lines", "unit_price").reshape(shape), found.value("lines", "discounted_margin").reshape(shape)
 
@@ -106,16 +107,18 @@ def _fixed_and_next(model: Model, quantity: Floats) -> tuple[Floats, Floats]:
     return 2 * cost[0] - cost[1], (cost[1] - cost[0]) / quantity
 
 
-def _surplus(costing: Costing, model: Model, quantity: Floats) -> Floats:
-    """What is left of the net after all costs, rounding noise aside [currency]."""
-    found = evaluate(model, {
-        ("lines", "quantity"): quantity,
-        ("lines", "price_is_given"): np.ones(len(costing.lines)),
-        ("lines", "given_price"): costing.line("unit_price"),
-    })
+def _surplus(costing: Costing, quantities: Floats) -> Floats:
+    """What is left of the net after all costs at other quantities, each as an order of its own with the moulds that make it cheapest,
+    rounding noise aside, shape (quantities, lines) [currency]."""
+    count = len(quantities)
+    own = costed(costing.book, with_quantities(costing.lines, quantities.tolist(), calculated=True), Problems(costing.book.file))
+    found = evaluate(own.model, {
+        ("lines", "price_is_given"): np.ones(len(own.lines)),
+        ("lines", "given_price"): np.repeat(costing.line("unit_price"), count),
+    }, own.values)
     net = found.value("lines", "discounted_net")
-    left: Floats = net - found.value("lines", "line_cost") + _HAIR * np.abs(net)
-    return left
+    left = net - found.value("lines", "line_cost") + _HAIR * np.abs(net)
+    return np.asarray(left.reshape(-1, count).T, dtype=np.float64)
 
 
 def _first(reached: NDArray[np.bool_], known: Floats, quantities: Floats) -> Floats:
@@ -124,27 +127,26 @@ def _first(reached: NDArray[np.bool_], known: Floats, quantities: Floats) -> Flo
     return np.where(np.isnan(known) & reached.any(axis=0), first, known)
 
 
-def _blocks(model: Model) -> Iterator[Floats]:
+def _blocks() -> Iterator[Floats]:
     """Whole numbers of pieces, block by block; the first block reaches to 100."""
     if MOST_PIECES <= 100:
         yield np.arange(1.0, MOST_PIECES + 1)
         return
     yield np.arange(1.0, 101.0)
-    for chunk in chunks(model, MOST_PIECES - 100, 100):
-        yield np.arange(chunk.start + 101.0, chunk.stop + 101.0)
+    for start in range(100, MOST_PIECES, 100):
+        yield np.arange(start + 1.0, min(start + 100, MOST_PIECES) + 1.0)
 
 
-def _quantities(costing: Costing, model: Model) -> tuple[Floats, Floats]:
+def _quantities(costing: Costing) -> tuple[Floats, Floats]:
     count = len(costing.lines)
     whole, again = np.full(count, np.nan), np.full(count, np.nan)
     # A cost per piece is never below that of an endless run, so what does not pay there never pays.
-    endless = _surplus(costing, model, np.full(count, ENDLESS))
-    for number, quantities in enumerate(_blocks(model)):
+    endless = _surplus(costing, np.array([ENDLESS]))[0]
+    for number, quantities in enumerate(_blocks()):
         if number and not (np.isnan(whole) & (endless >= 0)).any():
             break
-        surplus = np.concatenate([
-            _surplus(costing, model, np.tile(quantities[chunk, None], (1, count))) for chunk in chunks(model, len(quantities))
-        ])
+        parts = np.array_split(quantities, max(1, len(quantities) * count // AT_ONCE))
+        surplus = np.concatenate([_surplus(costing, part) for part in parts])
         whole = _first(surplus >= 0, whole, quantities)
         if not number:
             again = _first((surplus < 0) & (quantities[:, None] > whole), again, quantities)

@@ -17,9 +17,8 @@ from pricing.costing.analysis.movable_inputs import MovableInput, at_prices, chu
 from pricing.costing.engine.evaluation import Evaluation, evaluate
 from pricing.costing.engine.model import Model
 from pricing.costing.engine.packed_columns import Floats
-from pricing.costing.method.build import build_model
+from pricing.costing.method.build import model_of
 from pricing.costing.method.costing import Costing
-from pricing.problems import Problems
 
 #: An input is looked at from nothing up to this many times itself.
 MOST_TIMES = 10.0
@@ -98,7 +97,7 @@ class _Seek:
         rows = costing.lines_of(costing.lines.quote[line])
         self.line = line
         self.row = rows.index(line)
-        self.model: Model = build_model(costing.book, costing.lines.taken(rows), Problems(costing.book.file))
+        self.model: Model = model_of(costing, rows)
         self.base: Evaluation = evaluate(self.model)
         self.prices = self.base.value("lines", "unit_price")
         self.lowest = costing.setting("lowest_margin")

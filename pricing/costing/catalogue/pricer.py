@@ -18,14 +18,11 @@ from pricing.book.price_book import PriceBook
 from pricing.book.wording.sentences import near_matches
 from pricing.costing.catalogue.variants import DATE, FACTOR, PRODUCT, QUANTITY, Columns, VariantError
 from pricing.costing.engine.columns import Text
-from pricing.costing.engine.evaluation import evaluate
 from pricing.costing.engine.packed_columns import DictionaryColumn, Floats, Places
 from pricing.costing.lines.line_pieces import LinePieces
 from pricing.costing.lines.order_lines import OrderLines, list_lines
 from pricing.costing.method import declared
-from pricing.costing.method.build import build_model
-from pricing.costing.method.costing import Costing
-from pricing.costing.moulds.cheapest import with_cheapest_moulds
+from pricing.costing.moulds.costed import costed
 from pricing.problems import Problems
 from pricing.rules.shapes import SHAPES
 from pricing.text import fold
@@ -83,10 +80,9 @@ class Pricer:
         for book, rows in self._scenarios(variants, len(lines)):
             problems = Problems(book.file)
             ordered = lines if len(rows) == len(lines) else lines.taken(rows)
-            model = build_model(book, ordered, problems)
+            values = costed(book, ordered, problems).values
             if problems.errors:
                 raise VariantError(str(problems.errors[0]))
-            values = with_cheapest_moulds(Costing(book, ordered, problems, model, evaluate(model))).values
             whole = np.isfinite(values.value("lines", "unit_cost")) & np.isfinite(values.value("lines", "unit_price"))
             for name, column in found.items():
                 column[rows] = np.where(whole & sound[rows], values.value("lines", name), np.nan)

@@ -171,7 +171,7 @@ def _apply(book: PriceBook, change: Supposed, text: str) -> None:
     if word in _SEVERAL and math.isnan(change.factor):
         raise WhatIfError(f'"{text}": a {word} stands for several prices; write a percentage with its sign, such as {change.name}=+5%')
     declared = next(each for of in SHEETS if of.name == sheet for each in of.columns if each.name == column)
-    change = _in_the_unit_of(declared, change, str(book.settings["currency"]), text)
+    change = _in_the_unit_of(declared, change, book.word("currency"), text)
     now = book.tables[sheet].columns[column][rows]
     if np.isnan(now).all():
         raise WhatIfError(f'"{text}": there is no {word} of {change.name} to change; type it into the {sheet} sheet first')
@@ -214,7 +214,7 @@ def _in_the_unit_of(column: Column, change: Supposed, currency: str, text: str) 
 
 
 def _set(book: PriceBook, setting: Any, change: Supposed, text: str) -> None:
-    change = _in_the_unit_of(setting, change, str(book.settings["currency"]), text)
+    change = _in_the_unit_of(setting, change, book.word("currency"), text)
     now = book.settings.get(setting.name)
     figure = float(now) if isinstance(now, float | int) else math.nan
     if math.isnan(figure) and math.isnan(change.value):

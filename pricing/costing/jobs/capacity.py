@@ -186,7 +186,9 @@ def _loads(orders: Iterable[Order]) -> list[tuple[str, str, str, float, float]]:
         products, quantity = costing.model.tables["lines"].text["product"].tolist(), costing.line("quantity")
         waiting = hours_of_waiting(costing, list(range(len(products))))[:, AT_CASTING]
         in_mould = whole_up(np.maximum(waiting / HOURS_ON_THE_CLOCK, 1.0)) * HOURS_ON_THE_CLOCK
-        standing = costing.line("has_mould") * whole_up(costing.line("casts")) * in_mould / quantity
+        pieces = costing.line("pieces_per_mould")
+        fillings = np.maximum(whole_up(quantity / pieces), costing.line("casts") / pieces)  # whole ones for the good pieces
+        standing = costing.line("has_mould") * fillings * in_mould / quantity
         machines: list[dict[str, float]] = [{} for _ in products]
         for each in allowances(costing.model, costing.values):
             if each.kind == MACHINE:

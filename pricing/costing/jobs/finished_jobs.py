@@ -8,7 +8,7 @@ at all is taken as allowed, and said so.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -170,6 +170,12 @@ def job_of(book: PriceBook, promise: Promise, problems: Problems) -> Job:
         key = next((choice for choice in choices if choice in known), (each.product, each.kind, each.item))
         groups.setdefault(key, []).append(each)
     items = [_item(book, promise, key, known.get(key), sources) for key, sources in groups.items()]
+    for number, item in enumerate(items):
+        if np.isnan(item.paid) or np.isnan(item.price):
+            items[number] = replace(item, paid=0.0, price=0.0)
+            at = item.record.places[0].rpartition("!")[2] if item.record else ""
+            text = f'quote {promise.quote} has no standard rate of "{item.item}", and its cost is blank; type what it cost'
+            problems.add("no-rate", text, sheet=book.tables["Actuals"].sheet_as_written, cell=at)
     return Job(promise, items, records)
 
 

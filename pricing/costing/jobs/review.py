@@ -131,7 +131,7 @@ def review_jobs(
                 continue
             promise = promise_of(costing)
         jobs.append(job_of(book, promise, problems))
-    return Review(str(book.settings["currency"]), jobs, evaluate(_model(jobs)))
+    return Review(book.word("currency"), jobs, evaluate(_model(jobs)))
 
 
 def _model(jobs: Sequence[Job]) -> Model:

@@ -6,10 +6,15 @@ those of the lines are built column by column, however many there are.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+import numpy as np
+
 from pricing.book.price_book import PriceBook
 from pricing.costing.engine.model import Model
 from pricing.costing.lines.order_lines import OrderLines
 from pricing.costing.method import line_rows, piece_rows, plan_rows, price_rows, work_rows
+from pricing.costing.method.costing import Costing
 from pricing.costing.method.price_sets import PricingContext
 from pricing.problems import Problems
 
@@ -47,3 +52,20 @@ def build_model(book: PriceBook, lines: OrderLines, problems: Problems) -> Model
         line_rows.customer_rows(context),
         line_rows.quote_rows(context),
     ])
+
+
+#: What of a line is settled once all lines are known: how many moulds stand at once, and why; and the sheets they are cut from.
+_SETTLED = ("moulds_at_once", "sheet_board")
+
+
+def model_of(costing: Costing, rows: Sequence[int]) -> Model:
+    """The model of some whole quotes of a costing alone, each line with the moulds that it has there.
+
+    Parameters
+    ----------
+    rows : the lines, counted from 0
+    """
+    taken, lines = np.asarray(rows, dtype=np.intp), costing.model.tables["lines"]
+    model = build_model(costing.book, costing.lines.taken(taken), Problems(costing.book.file))
+    return model.with_given(
+        "lines", {name: lines.given[name][taken] for name in _SETTLED}, {"moulds_because": lines.text["moulds_because"][taken]})

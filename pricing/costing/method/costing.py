@@ -46,7 +46,7 @@ class Costing:
     @property
     def currency(self) -> str:
         """ISO 4217 code of every amount."""
-        return str(self.book.settings["currency"])
+        return self.book.word("currency")
 
     @property
     def quotes(self) -> list[str]:

@@ -145,7 +145,8 @@ LINES = TableSpec("lines", "line", (
     Input("quantity", settles=True),
     *inputs("rejects", "made_for_stock"),
     Input("has_mould", follows="mould_plan", steers=True),
-    Input("moulds_at_once", follows="the number that makes the quote cheapest", chosen=True, settles=True),
+    Input(
+        "moulds_at_once", cause="Moulds at once", follows="the number that makes the quote cheapest", chosen=True, settles=True),
     Text("moulds_because", remark=True, not_kept=""),
     Input("moulds_kept", not_kept=0.0, settles=True),
     *(Lookup(name, "take-off", column, "line") for name, column in TAKE_OFF_OF_LINE),

@@ -41,8 +41,7 @@ BY_VOLUME = "by volume"
 def settings_rows(context: PricingContext) -> Rows:
     """The one row of settings."""
     settings, number, word = context.book.settings, context.book.number, context.book.word
-    digits = money.minor_units(str(settings["currency"]))
-
+    digits = money.minor_units(word("currency"))
     grades = context.book.tables["Grades"].columns["grade"].tolist()
     refit = word("refit_grade") or (grades[0] if grades else NONE)
     typed: dict[str, tuple[float, str]] = {
@@ -70,6 +69,7 @@ def settings_rows(context: PricingContext) -> Rows:
         "overhead_per_year": (number("overhead_per_year"), "overhead_per_year"),
         "productive_hours": (number("productive_hours_per_year") or 1.0, "productive_hours_per_year"),
         "one_cubic_metre": (1.0, ""),
+        "one_unit_of_money": (1.0, ""),
     }
     builder = RowsBuilder(declared.SETTINGS)
     cells: dict[str, Any] = {name: (value, setting_place(context, origin)) for name, (value, origin) in typed.items()}

@@ -19,6 +19,7 @@ SETTINGS = TableSpec("settings", "setting", (
     Input("smallest_order", seen_by="customer"),
     *inputs("deposit_share", "tax_down"),
     Input("cash_step", seen_by="customer", cause="Cash step"),
+    Input("one_unit_of_money", not_kept=1.0, seen_by="customer", follows="what stands for a cash step where there is none"),
     Computed(totals.cash_divisor, seen_by="customer"),
     *inputs("loads_by_day", "aggregates_saturated", not_kept=0.0),
     *inputs("mix_allowance", "mixer_load", "electricity_price", "release_covers", "one_person_lift"),

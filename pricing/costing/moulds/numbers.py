@@ -23,6 +23,7 @@ from pricing.costing.time import working_days as calendar
 from pricing.costing.time.lead_time import (
     AT_CASTING,
     HOURS_ON_THE_CLOCK,
+    days_to_start,
     hours_of_waiting,
     hours_of_work,
     overflow,
@@ -90,7 +91,7 @@ def wanted_days(costing: Costing) -> list[datetime.date | None]:
 def start_of(costing: Costing, line: int) -> datetime.date:
     """The first day of work on a line: its own day and the days until work starts."""
     day: datetime.date = costing.lines.day[line].astype("datetime64[D]").astype(object)
-    return working_week(costing.book).add(day, int(costing.book.number("start_within")))
+    return working_week(costing.book).add(day, days_to_start(costing.book, str(costing.lines.quote[line])))
 
 
 def with_mould_numbers(costing: Costing) -> Costing:
@@ -144,7 +145,8 @@ def price_against_lead_time(costing: Costing, line: int, most_rows: int = MOST_R
             changes["sheet_board"][row] = boards_of_sheets(costing, changes["moulds_at_once"][row])
     values = evaluate(costing.model, {("lines", name): array for name, array in changes.items()})
     cost, price = (np.broadcast_to(values.value("lines", name), shape)[:, line] for name in ("unit_cost", "unit_price"))
-    within, start, week = int(costing.book.number("start_within")), start_of(costing, line), working_week(costing.book)
+    within, start = days_to_start(costing.book, str(costing.lines.quote[line])), start_of(costing, line)
+    week = working_week(costing.book)
     return tuple(
         MouldChoice(found.options[number], week.add(start, ready[number] or 0), within + (ready[number] or 0),
                     float(cost[row]), float(price[row]))

@@ -21,6 +21,7 @@ from pricing.costing.method.costing import Costing
 from pricing.costing.time import working_days as calendar
 from pricing.costing.time.working_days import WorkingWeek
 from pricing.money import whole_up
+from pricing.text import fold
 
 #: The word of the Per column by which a step belongs to each cast, and those of the steps that go with the casting.
 CAST = "cast"
@@ -61,7 +62,21 @@ def lead_time_days(costing: Costing, quote: str) -> int:
     before, after = working_days(hours, waits, over, hours_per_day)
     in_mould = waits[:, AT_CASTING] / HOURS_ON_THE_CLOCK
     days = calendar.lead_time_days(pieces, places, in_mould, before, after, week=working_week(costing.book))
-    return max(int(costing.book.number("start_within")) + int(days.max()), 1)
+    return max(days_to_start(costing.book, quote) + int(days.max()), 1)
+
+
+def days_to_start(book: PriceBook, quote: str) -> int:
+    """Working days from an order until work on it starts: as many as the workshop says, or as the work takes that is ordered before it.
+
+    Parameters
+    ----------
+    book : with the quotes that are ordered and not yet done
+    quote : which is ordered; where it is among these, those that were ordered before it come first, otherwise all of them
+    """
+    names = [fold(each.quote) for each in book.ordered]
+    before = book.ordered[: names.index(fold(quote))] if fold(quote) in names else book.ordered
+    days = sum(each.hours for each in before) / (book.number("hours_per_day") * book.number("people"))
+    return max(int(book.number("start_within")), int(whole_up(days)))
 
 
 def working_week(book: PriceBook) -> WorkingWeek:

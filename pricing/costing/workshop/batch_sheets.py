@@ -196,7 +196,7 @@ def loads_of(poured: Sequence[float], mixer_load: float) -> tuple[tuple[float, i
     for day, litres in enumerate(poured, 1):
         if litres <= 0:
             continue
-        count = int(whole_up(litres / mixer_load))
+        count = max(int(whole_up(litres / mixer_load)), 1)
         size = float(f"{litres / count:.12g}")
         each, so_far, days = kinds.get(size, (litres / count, 0, ()))
         kinds[size] = (each, so_far + count, (*days, day))

@@ -139,8 +139,8 @@ class Summary:
                 self._quantity(f"{letter}{at}", self.page.line_cell(name, line), float(self.costing.line(name)[line]), name, role)
             low, heavy = (self.page.line_cell(name, line) for name in ("below_lowest", "too_heavy"))
             told = [word for word, name in ((_LOW, "below_lowest"), (_HEAVY, "too_heavy")) if self.costing.line(name)[line]]
-            formula = f'REPT("{_LOW}",{low})&REPT(", ",{low}*{heavy})&REPT("{_HEAVY}",{heavy})'
-            self.page.live_text(f"K{at}", formula, ", ".join(told), "result", align="left", indent=2)
+            formula = f'REPT("–",(1-{low})*(1-{heavy}))&REPT("{_LOW}",{low})&REPT(", ",{low}*{heavy})&REPT("{_HEAVY}",{heavy})'
+            self.page.live_text(f"K{at}", formula, ", ".join(told) or "–", "result", align="left", indent=2)
             self.page.at_least("K", width_of(", ".join(told), "", self.style("result", indent=2)))
 
     def _parts(self) -> None:

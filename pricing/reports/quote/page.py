@@ -44,6 +44,9 @@ PAGE_HEIGHT = 660.0
 #: What sketches are laid out for where a quote has no more than so many lines [px of the layout].
 SKETCH_SIZES: tuple[tuple[float, tuple[int, int]], ...] = ((3, (240, 170)), (4, (240, 140)), (math.inf, (LAYOUT_WIDTH, LAYOUT_HEIGHT)))
 
+#: What the lines of a quote may take on one page, what each caution and a table of prices take of it, and a line at least [points].
+ONE_PAGE, PER_CAUTION, PER_BREAKS, LEAST_LINE = 215.0, 22.0, 120.0, 50.0
+
 #: The columns that a table of prices by quantity may use.
 BREAK_COLUMNS = (PIECE_TOO, WEIGHT, QUANTITY, PRICE, NET)
 
@@ -61,7 +64,13 @@ def money_format(decimals: int) -> str:
 
 
 def sketch_size(facts: QuoteFacts) -> tuple[int, int]:
-    """What the sketches are laid out for: as large as lets a page hold them all [px of the layout]."""
+    """What the sketches are laid out for: the largest with which the quote fits one page, or else its lines [px of the layout]."""
+    said = words.cautions_for({(line.shape.name, line.uses) for line in facts.lines})
+    room = ONE_PAGE - PER_CAUTION * len(said) - (PER_BREAKS if facts.quantities else 0.0)
+    for _, size in SKETCH_SIZES:
+        made = (sketch_of(line.shape, line.dimensions, line.figures, line.details, size) for line in facts.lines)
+        if sum(max(sketch.height * 0.75 if sketch else 0.0, LEAST_LINE) + 14.0 for sketch in made) <= room:
+            return size
     return next(size for most, size in SKETCH_SIZES if len(facts.lines) <= most)
 
 

@@ -128,6 +128,8 @@ class Layout:
                     f"INDEX({self.group_range(column.table, column.column)},"
                     f"MATCH({key},{self.group_range(column.table, target_key)},0))"
                 )
+            case Sum() if column.table not in self.blocks:  # a table without rows stands on no sheet
+                return "0"
             case Sum():
                 key = self._own(table, self.model.tables[table].spec.key)
                 child = self.blocks[column.table]

@@ -145,7 +145,7 @@ class ReportBook:
         day : the last that it speaks of, so that the same figures give the same file; today where it speaks of none
         """
         made = datetime.datetime.combine(day or datetime.date.today(), datetime.time())
-        self.book.set_properties({"title": title, "author": one_line(self.business, _AUTHOR), "created": made})
+        self.book.set_properties({"title": one_line(title, 200), "author": one_line(self.business, _AUTHOR), "created": made})
         if self.sheets:
             next(iter(self.sheets.values())).activate()
         self.book.close()

@@ -53,7 +53,8 @@ def columns(unit: str) -> tuple[TableColumn, ...]:
         TableColumn("No.", width=34), TableColumn("Drawing", width=320), TableColumn("Piece", width=246),
         TableColumn("Pieces", "#,##0", "result", width=58), TableColumn(f"Each\n{unit}", "#,##0.0", width=66),
         TableColumn("Casts", "#,##0.0", note="Pieces to cast so that the good ones are left, on average.", width=58),
-        TableColumn("Moulds", "#,##0", note="Moulds in use at once: as many as wear out, or as the wanted day needs.", width=62),
+        TableColumn(
+            "Moulds", "#,##0", note="Moulds for the good pieces; for a piece that may fail none is cut or bought beforehand.", width=62),
         TableColumn("Ready on", DAY, "result", note="By the calendar, if work begins as it says.", width=126),
         TableColumn("Wanted by", DAY, width=126),
     )
@@ -143,7 +144,20 @@ def _piece(work: Work, row: int, line: QuoteLine) -> str:
     plans = work.costing.lines.plans
     mix, finish, moulds = (str(plans[name][row]) for name in ("mix", "finish", "mould_plan"))
     made = ", ".join(part for part in (mix, finish, moulds) if part)
-    return "\n".join(part for part in (f"{work.costing.products()[row]}: {line.title}", line.size, made, line.note) if part)
+    said = (f"{work.costing.products()[row]}: {line.title}", line.size, made, line.note, _if_one_fails(work, row))
+    return "\n".join(part for part in said if part)
+
+
+def _if_one_fails(work: Work, row: int) -> str:
+    """What to do where a piece fails, for one that may: nothing is cut or bought for it beforehand."""
+    line = {name: float(work.costing.line(name)[row]) for name in (
+        "rejects", "has_mould", "is_bought", "quantity", "mould_life", "moulds_built", "moulds_kept")}
+    if not (line["rejects"] and line["has_mould"]):
+        return ""
+    if (line["moulds_built"] + line["moulds_kept"]) * line["mould_life"] >= line["quantity"] + 1:
+        return "If one fails, cast one more in the same mould."
+    made, beforehand = ("buy", "bought") if line["is_bought"] else ("build", "cut")
+    return f"If one fails, {made} one more mould; none is {beforehand} beforehand."
 
 
 def _drawing(page: WorkPage, row: int, line: QuoteLine, height: int) -> None:

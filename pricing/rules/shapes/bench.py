@@ -63,9 +63,10 @@ def open_area(length: Value, width: Value) -> Value:
     return length * width
 
 
-def joint_length(perimeter: Value, thickness: Value, leg_height: Value, width: Value) -> Value:
-    """Joints around the base, up its four corners and the eight of the legs, and along the feet of their four shutters [m]."""
-    return perimeter + 4 * thickness + 8 * leg_height + 4 * width
+def joint_length(perimeter: Value, thickness: Value, leg_height: Value, width: Value, leg_inset: Value) -> Value:
+    """Joints around the base, up its four corners and the eight of the legs, and along the feet of their shutters; those of legs
+    at the very ends stand on no concrete [m]."""
+    return perimeter + 4 * thickness + 8 * leg_height + choose(leg_inset > 0, 4, 2) * width
 
 
 def release_area(

@@ -1,0 +1,171 @@
+"""What an independent reckoning of many books found besides: each claim once failed."""
+
+from __future__ import annotations
+
+import datetime
+from pathlib import Path
+from typing import Any
+
+import pytest
+from books import DAY, set_cell, small_book, write_book
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+import pricing
+from pricing import money
+from pricing.book.price_book import OrderedWork, PriceBook
+from pricing.book.reading.read import load_price_book
+from pricing.costing.moulds.numbers import price_against_lead_time
+from pricing.costing.run import cost_catalogue, cost_quotes
+from pricing.costing.time.lead_time import days_to_start, lead_time_days
+
+Sheets = dict[str, list[list[Any]]]
+
+_DRAWN = settings(max_examples=20, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+
+
+def free_of_charge() -> Sheets:
+    """The small workshop in which nothing costs anything."""
+    sheets = small_book()
+    for row in sheets["Materials"][1:]:
+        row[4] = row[5] = 0
+    for row in (*sheets["Grades"][1:], *sheets["Machines"][1:]):
+        row[1] = 0
+    sheets["Machines"][1][2] = sheets["Machines"][1][4] = 0
+    for name in ("Overhead per labour hour", "Electricity price"):
+        set_cell(sheets, "Workshop", name, "Value", 0)
+    sheets["Enquiries"][-1][7] = 0
+    return sheets
+
+
+def test_a_book_whose_costs_are_all_0_is_priced_and_written(tmp_path: Path) -> None:
+    """Nothing costs anything: quotes, margins and work plans are written, lines without a price are told, and nothing breaks."""
+    path = write_book(tmp_path / "book.xlsx", free_of_charge())
+    priced = pricing.quote(path, out=tmp_path / "quotes")
+    assert not priced.problems.errors
+    assert priced.costing is not None
+    assert priced.costing.line("unit_cost").tolist() == [0, 0, 0, 0]
+    assert len(priced.written) >= 3
+    work = pricing.workshop(path, out=tmp_path / "work")
+    assert not work.problems.errors
+
+
+def in_forints(tmp_path: Path, coin: float | None) -> PriceBook:
+    """The small workshop in forints, with a smallest coin or without."""
+    sheets = small_book()
+    set_cell(sheets, "Workshop", "Currency", "Value", "HUF")
+    set_cell(sheets, "Workshop", "Price step", "Value", None)
+    if coin is not None:
+        sheets["Workshop"].append(["Smallest coin", coin, None])
+    return load_price_book(write_book(tmp_path / "book.xlsx", sheets))
+
+
+@pytest.mark.parametrize(("coin", "places"), [(None, 2), (1, 0), (0.1, 1), (0.01, 2), (0.05, 2), (0.001, 3)])
+def test_the_smallest_coin_says_how_many_places_money_has(tmp_path: Path, coin: float | None, places: int) -> None:
+    """Forints have two places by ISO 4217; invoiced without any, every price, tax and total is whole, and written so."""
+    costing = cost_quotes(in_forints(tmp_path, coin))
+    assert costing.setting("minor_digits") == places
+    assert money.minor_units(costing.currency) == places
+    assert costing.currency == "HUF"
+    for name in ("tax", "payable", "deposit"):
+        assert costing.quote(name).tolist() == money.round_half_away(costing.quote(name), places).tolist()
+    assert costing.line("unit_price")[0] == pytest.approx(costing.line("target_price")[0], abs=10.0**-places)
+    assert costing.setting("price_step") == 10.0**-places
+
+
+def test_a_blank_usual_run_is_1(tmp_path: Path) -> None:
+    """Where a product says nothing of its usual run, its list price is that of one piece."""
+    sheets = small_book()
+    set_cell(sheets, "Products", "Slab 1000", "Usual run", None)
+    book = load_price_book(write_book(tmp_path / "book.xlsx", sheets))
+    listed, single = cost_catalogue(book, DAY), cost_catalogue(book, DAY, [1])
+    assert listed.line("quantity")[0] == 1
+    assert listed.line("unit_cost")[0] == single.line("unit_cost")[0]
+
+
+def test_same_as_costs_the_named_material_and_tells_of_the_cheaper_pack(tmp_path: Path) -> None:
+    """Cement at 0.40 a kg is what the mix names and what is costed; the big bag at 0.30 is a quarter less, and told at its price."""
+    plain = cost_quotes(load_price_book(write_book(tmp_path / "plain.xlsx", small_book())))
+    sheets = small_book()
+    sheets["Materials"][0].append("Same as")
+    for row in sheets["Materials"][1:]:
+        row.append(None)
+    big = [*sheets["Materials"][1]]
+    big[0], big[2], big[4], big[-1] = "Cement, big bag", 1000, 300, "Cement"
+    sheets["Materials"].append(big)
+    costing = cost_quotes(load_price_book(write_book(tmp_path / "book.xlsx", sheets)))
+    assert costing.line("unit_cost").tolist() == plain.line("unit_cost").tolist()
+    (told,) = [problem for problem in costing.problems if problem.code == "cheaper-pack"]
+    assert told.place == f"Materials!E{len(sheets['Materials'])}"
+    assert "0.3 EUR a kg" in told.message
+    assert "25.0% less" in told.message
+
+
+def with_orders(book: PriceBook, *orders: tuple[str, float]) -> PriceBook:
+    """The book beside a register with such quotes ordered, one a day."""
+    book.ordered = tuple(OrderedWork(quote, DAY + datetime.timedelta(days=day), hours) for day, (quote, hours) in enumerate(orders))
+    return book
+
+
+@pytest.mark.parametrize(
+    ("quote", "hours", "days"),
+    [
+        ("Q-9", [], 5),  # five working days until work starts, where the workshop says nothing else
+        ("Q-9", [40.0], 5),  # a week's work is done by then
+        ("Q-9", [40.0, 41.0], 11),  # 81 hours are ten days and an hour
+        ("Q-B", [40.0, 41.0], 5),  # ordered itself: only what was ordered before it comes first
+    ],
+)
+def test_what_is_ordered_comes_first(tmp_path: Path, quote: str, hours: list[float], days: int) -> None:
+    """Working days to the start of work, by hand, of one person who works eight hours a day."""
+    book = load_price_book(write_book(tmp_path / "book.xlsx", small_book()))
+    orders = list(zip(("Q-A", "Q-B"), hours, strict=False))
+    assert days_to_start(with_orders(book, *orders), quote) == days
+
+
+@_DRAWN
+@given(st.lists(st.floats(0, 500), max_size=5), st.floats(0, 500))
+def test_work_of_ordered_quotes_never_shortens_the_calendar(tmp_path: Path, hours: list[float], more: float) -> None:
+    """One order more, whatever it takes, and a quote is ready no sooner."""
+    costing = cost_quotes(load_price_book(write_book(tmp_path / "book.xlsx", small_book())))
+    orders = [(f"O-{number}", each) for number, each in enumerate(hours)]
+    with_orders(costing.book, *orders)
+    before = [lead_time_days(costing, quote) for quote in costing.quotes]
+    with_orders(costing.book, *orders, ("O-more", more))
+    assert all(lead_time_days(costing, quote) >= days for quote, days in zip(costing.quotes, before, strict=True))
+
+
+def test_an_accepted_quote_of_the_register_comes_first_until_it_is_done(tmp_path: Path) -> None:
+    """A quote of many hours is recorded and accepted: the others start later, until what it took stands in Actuals."""
+    sheets = small_book()
+    sheets["Delivery"].append(["Near", 1e6, 60])
+    sheets["Enquiries"][1][4] = 60
+    path = write_book(tmp_path / "book.xlsx", sheets)
+    plain = pricing.quote(path, quotes=["Q-2"], out=tmp_path / "quotes", record="sent")
+    pricing.quote(path, quotes=["Q-1"], out=tmp_path / "quotes", record="sent")
+    pricing.mark(path, "Q-1", "accepted")
+    behind = pricing.quote(path, quotes=["Q-2"])
+    assert plain.costing is not None
+    assert behind.costing is not None
+    hours = float(behind.costing.book.ordered[0].hours)
+    assert hours > 40
+    assert lead_time_days(behind.costing, "Q-2") > lead_time_days(plain.costing, "Q-2")
+    sheets["Actuals"] = [["Quote", "Product", "Item", "Kind", "Quantity", "Cost"], ["Q-1", None, "Maker", "labour", 50, 1200]]
+    done = pricing.quote(write_book(tmp_path / "book.xlsx", sheets), quotes=["Q-2"])
+    assert done.costing is not None
+    assert lead_time_days(done.costing, "Q-2") == lead_time_days(plain.costing, "Q-2")
+
+
+@_DRAWN
+@given(st.integers(2, 60), st.integers(1, 20), st.floats(12, 100))
+def test_more_moulds_never_lengthen_the_calendar(tmp_path: Path, quantity: int, casts: int, wait: float) -> None:
+    """Of the numbers of moulds that are offered, a larger one is ready sooner: one that would not be is not offered."""
+    sheets = small_book()
+    sheets["Delivery"].append(["Near", 1e6, 60])
+    sheets["Enquiries"] = sheets["Enquiries"][:2]
+    sheets["Enquiries"][1][4] = quantity
+    set_cell(sheets, "Moulds", "Melamine", "Casts", casts)
+    next(row for row in sheets["Labour"] if row[1] == "Cast")[6] = wait
+    rows = price_against_lead_time(cost_quotes(load_price_book(write_book(tmp_path / "book.xlsx", sheets))), 0)
+    assert [row.moulds for row in rows] == sorted({row.moulds for row in rows})
+    assert [row.ready for row in rows] == sorted({row.ready for row in rows}, reverse=True)
