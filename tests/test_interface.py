@@ -301,7 +301,7 @@ def test_a_run_says_what_stops_it(run: str, tmp_path: Path) -> None:
 QUESTIONS: dict[str, Callable[[Path], Any]] = {
     "read": pricing.read, "cost": pricing.cost, "cost_list": pricing.cost_list, "explain": lambda path: pricing.explain(path, "Q-1"),
     "what_if": lambda path: pricing.what_if(path, ["Cement=+1%"]), "recorded": pricing.recorded,
-    "mark": lambda path: pricing.mark(path, "Q-1", "ordered"), "next_number": pricing.next_number,
+    "mark": lambda path: pricing.mark(path, "Q-1", "ordered", late=True), "next_number": pricing.next_number,
 }
 
 

@@ -21,10 +21,20 @@ from pricing.problems import BookError, PricingError, Problem, Problems
 if TYPE_CHECKING:
     from pricing.api.books import Checked, check, read, start
     from pricing.api.catalogues import PricedCatalogue, catalogue
-    from pricing.api.costs import cost, cost_list, explain, explanation, quote_of, what_if
+    from pricing.api.costs import cost, cost_list, costing_of_quote, explain, explanation, quote_of, what_if
     from pricing.api.publishing import Published, publish
     from pricing.api.quoting import Priced, quote
-    from pricing.api.registers import Recorded, RegisterChecked, check_register, export_register, mark, next_number, recorded
+    from pricing.api.registers import (
+        Recorded,
+        RegisterChecked,
+        check_register,
+        export_register,
+        mark,
+        next_number,
+        no_longer_needed,
+        recorded,
+        use_register,
+    )
     from pricing.api.repricing import PublishedIndex, Repriced, reprice
     from pricing.api.reviews import review
     from pricing.api.watching import watch
@@ -49,10 +59,11 @@ _HOMES: dict[str, str] = {
     for module, names in {
         "pricing.api.books": "Checked check read start",
         "pricing.api.catalogues": "PricedCatalogue catalogue",
-        "pricing.api.costs": "cost cost_list explain explanation quote_of what_if",
+        "pricing.api.costs": "cost cost_list costing_of_quote explain explanation quote_of what_if",
         "pricing.api.publishing": "Published publish",
         "pricing.api.quoting": "Priced quote",
-        "pricing.api.registers": "Recorded RegisterChecked check_register export_register mark next_number recorded",
+        "pricing.api.registers": "Recorded RegisterChecked check_register export_register mark next_number no_longer_needed recorded "
+        "use_register",
         "pricing.api.repricing": "PublishedIndex Repriced reprice",
         "pricing.api.reviews": "review",
         "pricing.api.watching": "watch",
@@ -105,12 +116,14 @@ __all__ = [
     "cost_catalogue",
     "cost_list",
     "cost_quotes",
+    "costing_of_quote",
     "explain",
     "explanation",
     "export_register",
     "load_price_book",
     "mark",
     "next_number",
+    "no_longer_needed",
     "price_quotes",
     "publish",
     "quantity",
@@ -122,6 +135,7 @@ __all__ = [
     "reprice",
     "review",
     "start",
+    "use_register",
     "watch",
     "what_if",
     "workshop",

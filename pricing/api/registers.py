@@ -11,10 +11,11 @@ from typing import TYPE_CHECKING, Any
 
 from pricing.api.books import opened
 from pricing.api.faults import refused
-from pricing.problems import Problem
+from pricing.problems import Problem, Problems
 from pricing.register.recorded_quote import RecordedQuote
 from pricing.register.register import Register, RegisterError
-from pricing.register.states import STATES
+from pricing.register.states import STATES, TAKEN, state_of
+from pricing.text import fold
 
 if TYPE_CHECKING:
     import pandas
@@ -92,6 +93,46 @@ def recorded(
         return Recorded(on, quotes, register.histories() if histories else {}, register.problems)
 
 
+def no_longer_needed(path: Path | str) -> list[str]:
+    """The rows of the sheet Enquiries that may go, in words: their quotes are ordered or refused, and stand in the register.
+
+    Parameters
+    ----------
+    path : the price book, in which nothing is changed
+
+    Problems raised: RegisterError.
+    """
+    from pricing.register.setting_aside import enquiry_rows
+
+    with _register(path, to_read=True) as register:
+        answered = {fold(each.number): each for each in register.quotes() if each.state in ("refused", *TAKEN)}
+    return [
+        f"{row}: {answered[name].name}, {answered[name].state} since {answered[name].since}"
+        for name, rows in enquiry_rows(Path(path)).items() if name in answered for row in rows
+    ]
+
+
+def use_register(path: Path | str, register: Path | str) -> Path:
+    """Have a price book go on in a register that lies beside it under another name, or begin one of that name.
+
+    Parameters
+    ----------
+    path : the price book
+    register : the file, which is made where there is none
+
+    Problems raised: RegisterError where the book has another register, or the file is none.
+    """
+    path, target = Path(path), Path(register)
+    if not path.exists():
+        raise RegisterError("no-such-file", f"{path.name}: there is no such price book; look at its name and folder")
+    if target.parent == Path() and not target.exists():
+        target = path.with_name(target.name)
+    book, _ = opened(path)
+    with refused(path), Register.adopt(path, target) as found:
+        found.note_book(book.word("business_name") if book is not None else "")
+        return found.path
+
+
 @dataclass(frozen=True)
 class RegisterChecked:
     """What a look through a register found.
@@ -128,9 +169,10 @@ def check_register(path: Path | str) -> RegisterChecked:
 
 
 def mark(
-    path: Path | str, number: str, state: str, *, day: datetime.date | None = None, revision: int | None = None
+    path: Path | str, number: str, state: str, *, day: datetime.date | None = None, revision: int | None = None, late: bool = False,
+    told: Problems | None = None,
 ) -> RecordedQuote:
-    """Note what became of a quote.
+    """Note what became of a quote. The word of an earlier state takes back what came after it.
 
     Parameters
     ----------
@@ -139,11 +181,45 @@ def mark(
     state : ``issued``, ``ordered``, ``refused``, ``lapsed``, ``made``, ``delivered`` or ``settled``
     day : on which it happened; today where None
     revision : which; the one that stands where None
+    late : True where an order after the last day of the quote is meant
+    told : takes what is to be said of the mark, as warnings: what it takes back, a day that is far away
 
     Problems raised: RegisterError where there is no such quote, or it cannot become that.
     """
+    from pricing.register.marks import is_late
+
     with _register(path, to_read=False) as register:
-        return register.mark(number, state, day, revision=revision)
+        before = next(iter(register.quotes(number=number, day=day)), None) if revision is None else None
+        try:
+            marked = register.mark(number, state, day, revision=revision, late=late)
+        except RegisterError as error:
+            if error.code != "lapsed-order" or before is None:
+                raise
+            raise RegisterError(error.code, f"{error}; {_earns(Path(path), register, before, day)}") from None
+        if told is not None:
+            told.take(register.problems)
+            if before is not None and is_late(before, state_of(state), marked.since):
+                told.add("late-order", f"{marked.name} had lapsed on {before.valid_until}; {_earns(Path(path), register, before, day)}",
+                         warning=True)
+        return marked
+
+
+def _earns(path: Path, register: Register, quote: RecordedQuote, day: datetime.date | None) -> str:
+    """What a promise earns at the prices of a day, in words."""
+    from pricing.repricing.reprice import recosted
+
+    on = day or datetime.date.today()
+    book, _ = opened(path)
+    unread = "the price book cannot be read"
+    costing = recosted(book, on, quote.number, quote.customer, register.lines(quote)) if book is not None else unread
+    if isinstance(costing, str):
+        return f"what it earns at the prices of {on} cannot be said: {costing}"
+    if costing.currency != quote.currency:
+        return f"what it earns at the prices of {on} cannot be said: it was promised in {quote.currency}"
+    net = quote.totals["net"]
+    margin = (net - float(costing.quote("quote_cost")[0])) / net if net else 0.0
+    made = quote.totals["quote_margin"]
+    return f"at the prices of {on} what was promised earns {margin:.1%}, where it earned {made:.1%} when it was made"
 
 
 def next_number(path: Path | str, prefix: str = "Q-") -> str:
@@ -182,4 +258,7 @@ def export_register(path: Path | str, target: Path | str, found: Recorded | None
     return Path(target)
 
 
-__all__ = ["STATES", "Recorded", "RegisterChecked", "check_register", "export_register", "mark", "next_number", "recorded"]
+__all__ = [
+    "STATES", "Recorded", "RegisterChecked", "check_register", "export_register", "mark", "next_number", "no_longer_needed", "recorded",
+    "use_register",
+]

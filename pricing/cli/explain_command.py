@@ -20,7 +20,7 @@ from pricing.cli.faults import sentences
 @click.option("--line", type=int, metavar="N", help="Line of the quote, counted from 1." + options.default("the first"))
 @click.option("--figure", default="unit_price", show_default=True, metavar="F",
               help="A figure of the line or of the quote: unit_cost, concrete, labour, margin, net, payable, …")
-@options.day("The day whose prices hold.", "the quote's own date")
+@options.day("The day whose prices hold.", "the quote's own date; an ordered quote stands as it was promised")
 @click.option("--depth", type=click.IntRange(0), metavar="N", help="Levels below the figure." + options.default("all"))
 @options.as_json("instead of the tree")
 def explain(book: Path, quote: str, line: int | None, figure: str, day: datetime.date | None, depth: int | None, as_json: bool) -> None:
@@ -29,9 +29,8 @@ def explain(book: Path, quote: str, line: int | None, figure: str, day: datetime
     Each figure stands with its value, its unit and its cell; below it how it is made, in words and with the figures.
     """
     with sentences(book.name):
-        read = pricing.read(book)
-        name = pricing.quote_of(read, quote)
-        trace = pricing.explain(read, name, line, figure, day=day)
+        costing, name = pricing.costing_of_quote(book, quote, day)
+        trace = pricing.explain(costing, name, line, figure)
     if as_json:
         print_json({"quote": name, "line": line or 1, **trace.as_json(depth)})
         return

@@ -42,14 +42,17 @@ class State(click.Choice[str]):
 @click.option(
     "--revision", type=click.IntRange(1), metavar="N", help="With --mark: of this revision." + options.default("the one that stands")
 )
+@click.option("--late", is_flag=True, help="With --mark Q=ordered: although the quote had lapsed.")
 @options.day("The day of the list, or on which what is marked happened.")
 @click.option("--next", "prefix", is_flag=False, flag_value="Q-", metavar="PREFIX", help="Print a free number for the next quote.")
 @click.option("--export", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE.xlsx", help="Write the list as a workbook.")
 @click.option("--check", "whole", is_flag=True, help="Look through the whole register for records that are damaged; change nothing.")
+@click.option("--tidy", is_flag=True, help="Name the rows of the sheet Enquiries that are no longer needed; change nothing.")
 @options.as_json()
+@options.register
 def register(
-    book: Path, state: str | None, customer: str | None, every: bool, marks: tuple[str, ...], revision: int | None,
-    day: datetime.date | None, prefix: str | None, export: Path | None, whole: bool, as_json: bool,
+    book: Path, state: str | None, customer: str | None, every: bool, marks: tuple[str, ...], revision: int | None, late: bool,
+    day: datetime.date | None, prefix: str | None, export: Path | None, whole: bool, tidy: bool, as_json: bool,
 ) -> None:
     """List the quotes that were issued from BOOK, and note what became of them."""
     wanted = [_mark(text) for text in marks]
@@ -59,10 +62,16 @@ def register(
         if whole:
             _check(pricing.check_register(book), as_json)
             return
+        if tidy:
+            rows = pricing.no_longer_needed(book)
+            for row in rows or ["every row of the sheet Enquiries is still needed"]:
+                click.echo(printable(row))
+            return
         if prefix is not None:
             click.echo(printable(pricing.next_number(book, prefix)))
             return
-        marked = [pricing.mark(book, number, became, day=day, revision=revision) for number, became in wanted]
+        told = pricing.Problems()
+        marked = [pricing.mark(book, number, became, day=day, revision=revision, late=late, told=told) for number, became in wanted]
         found = pricing.recorded(book, state=state, customer=customer, every_revision=every, day=day, histories=as_json)
         if export is not None:
             pricing.export_register(book, export, found)
@@ -72,6 +81,7 @@ def register(
     print_problems(found.problems)
     for quote in marked:
         click.echo(printable(f"{quote.name}: {quote.state} since {quote.since}"))
+    print_problems(told)
     if not marked:
         _table(found.quotes)
     if export is not None:

@@ -23,7 +23,7 @@ from pricing.costing.run import at_quantities
 from pricing.files.processes import WORTH_WHILE, processes_for
 from pricing.register.register import Register
 from pricing.reports.leaks.gate import LeakError
-from pricing.reports.quote.many import Finished, QuoteRun, finished_quotes
+from pricing.reports.quote.many import Finished, QuoteRun, Task, finished_quotes
 
 PRODUCTS = ("Shelf 900", "Hearth 1000", "Worktop 1800", "Sill 1100", "Stool")
 
@@ -92,7 +92,7 @@ TELLING = {9: "As for Vellmoor Garden Rooms", 21: "The colour of Atelier Ozwelin
 def test_a_refusal_takes_no_other_quote_with_it(processes: int, tmp_path: Path) -> None:
     """The quotes that name another customer come as refusals in their turn; all others, and the margin workbook, are finished."""
     costing = costed(data_of(30, TELLING), tmp_path)
-    quotes = [(quote, f"{quote}.xlsx") for quote in costing.quotes]
+    quotes = [Task(quote, f"{quote}.xlsx") for quote in costing.quotes]
     work = QuoteRun(costing, None, snapshots=False)
     with finished_quotes(work, quotes, tmp_path / "out", margin="m.xlsx", processes=processes) as (finished, margins):
         made = list(finished)
@@ -108,13 +108,13 @@ def test_a_fault_of_the_disk_stops_the_run(processes: int, costing: Costing, tmp
     """What came before the fault is handed on; it is raised in its turn, and nothing comes after it."""
     real = QuoteRun.quote
 
-    def failing(self: QuoteRun, quote: str, path: Path) -> Finished | LeakError:
-        if quote == "E-9":
+    def failing(self: QuoteRun, task: Task, path: Path) -> Finished | LeakError:
+        if task.quote == "E-9":
             raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC), str(path))
-        return real(self, quote, path)
+        return real(self, task, path)
 
     monkeypatch.setattr(QuoteRun, "quote", failing)
-    quotes = [(quote, f"{quote}.xlsx") for quote in costing.quotes]
+    quotes = [Task(quote, f"{quote}.xlsx") for quote in costing.quotes]
     work = QuoteRun(costing, None, snapshots=False)
     came: list[str] = []
     with finished_quotes(work, quotes, tmp_path, margin="m.xlsx", processes=processes, method="fork") as (finished, _):
@@ -183,10 +183,10 @@ def test_a_process_that_is_killed_is_stood_in_for(
     """Where a process is ended from outside, what it had to do is done all the same."""
     here, real = os.getpid(), QuoteRun.quote
 
-    def killed(self: QuoteRun, quote: str, path: Path) -> Finished | LeakError:
-        if quote == "E-12" and os.getpid() != here:
+    def killed(self: QuoteRun, task: Task, path: Path) -> Finished | LeakError:
+        if task.quote == "E-12" and os.getpid() != here:
             os.kill(os.getpid(), signal.SIGKILL)
-        return real(self, quote, path)
+        return real(self, task, path)
 
     monkeypatch.setattr(QuoteRun, "quote", killed)
     assert files_of(costing, tmp_path, 2, "fork") == by_one

@@ -88,7 +88,7 @@ class QuoteFacts:
     ----------
     business, address, contact, tax_number, tax_name : of the workshop
     customer, customer_address : to whom
-    quote : its number
+    quote : its number, with its revision from the second on
     day, valid_until : its date, and the last day on which it can be ordered
     lead_days : until it is ready [working days]
     currency, digits : ISO 4217 code and decimals of its smallest unit
@@ -100,6 +100,7 @@ class QuoteFacts:
     totals : by the names of TOTALS
     quantities : of the quantity table; empty where none is asked for
     mass_unit : ``kg`` or ``lb``, in which all masses are
+    draft : True where nothing is promised yet
     """
 
     business: str
@@ -125,6 +126,7 @@ class QuoteFacts:
     totals: Mapping[str, float]
     quantities: tuple[float, ...] = ()
     mass_unit: str = "kg"
+    draft: bool = False
 
 
 @dataclass
@@ -166,7 +168,7 @@ def index_of(costing: Costing) -> CostingIndex:
     return found
 
 
-def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None) -> QuoteFacts:
+def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None, *, label: str = "", draft: bool = False) -> QuoteFacts:
     """What the quote says.
 
     Parameters
@@ -174,6 +176,8 @@ def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None) -> 
     costing : a costing without errors that holds the quote
     quote : its number
     breaks : the same lines at other quantities, as ``at_quantities(costing, quantities)`` gives them
+    label : what it is called on its page; its number where empty
+    draft : True where nothing is promised yet
 
     Problems raised: KeyError where the costing has no such quote.
     """
@@ -191,7 +195,7 @@ def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None) -> 
         business=one_line(setting("business_name")), address=clean_text(setting("address")),
         contact=clean_text(setting("contact")), tax_number=one_line(setting("tax_number")),
         tax_name=one_line(setting("tax_name")) or "tax", customer=one_line(customer), customer_address=clean_text(address),
-        quote=one_line(quote), day=day, valid_until=valid_until(costing.book, day),
+        quote=one_line(label or quote), day=day, valid_until=valid_until(costing.book, day),
         lead_days=lead_time_days(costing, quote), currency=currency, digits=money.minor_units(currency),
         paper=paper_of(currency, setting("page_size")), one_person_lift=_shown_mass(costing, costing.setting("one_person_lift")),
         deposit_share=costing.setting("deposit_share"), cash_step=costing.setting("cash_step"), tax_down=costing.setting("tax_down"),
@@ -199,6 +203,7 @@ def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None) -> 
         lines=tuple(_line(costing, row, place, breaks, per_line) for place, row in enumerate(rows, 1)),
         totals={name: float(costing.quote(name)[number]) for name in TOTALS} | {"quote_mass": _delivery_mass(costing, rows)},
         quantities=() if breaks is None else tuple(breaks.lines.quantity[:per_line].tolist()), mass_unit=index.mass_unit,
+        draft=draft,
     )
 
 

@@ -145,12 +145,17 @@ class QuotePage:
         TotalsWriter(page, facts, self._lines_in(NET), self.money, self.tax).write()
         self._breaks()
         how = page.row + 1
-        self._order()
+        if facts.draft:
+            self._section(words.LABELS["draft"], words.DRAFT)
+        else:
+            self._order()
         room = page_room(facts.paper, page.widths)
         page.keep_together(how, page.row, room, page.heights.get(self.heading_row, 0.0) if runs_over else 0.0)
         self._section(words.LABELS["care"], words.care_for({line.uses for line in facts.lines}), SMALL)
         self._cautions()
         foot = one_line(f"{facts.business} · {words.LABELS['quote']} {facts.quote}", 90)
+        if facts.draft:
+            foot = one_line(f"{words.LABELS['draft']} · {foot}", 90)
         set_page(page.sheet, paper=facts.paper, business=foot, repeat_row=self.heading_row if runs_over else None)
         page.finish()
 
@@ -158,6 +163,9 @@ class QuotePage:
 
     def _sender(self) -> None:
         facts, page = self.facts, self.page
+        if facts.draft:
+            page.paragraph(f"{words.LABELS['draft']}. {words.DRAFT}", NUMBER, LAST, "text wrapped", bold=True, font_color=ACCENT)
+            page.gap(6.0)
         page.paragraph(facts.business, NUMBER, LAST, "headline", text_wrap=True)
         number = words.LABELS["tax number"].format(tax=facts.tax_name, number=facts.tax_number) if facts.tax_number else ""
         for parts in ((facts.address,), (facts.contact, number)):
@@ -190,7 +198,7 @@ class QuotePage:
         top: dict[str, Any] = {"valign": "top", "align": "left"}
         match name:
             case "quote":
-                page.text(facts.quote, PRICE, NET, "text wrapped", bold=True)
+                page.text(facts.quote + (f" ({words.LABELS['draft']})" if facts.draft else ""), PRICE, NET, "text wrapped", bold=True)
             case "date" | "valid":
                 page.day(facts.day if name == "date" else facts.valid_until, PRICE, NET, DAY, **top)
             case "ready":

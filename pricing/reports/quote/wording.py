@@ -114,11 +114,13 @@ LABELS = {
     "breaks": "Price by quantity", "breaks note": "Price of one piece in {currency} without {tax} where so many of it are "
     "ordered by themselves.", "order": "How to order", "care": "Care", "cautions": "Please note",
     "signed": "Name and signature", "signed on": "Date", "working day": "working day", "working days": "working days",
-    "tax number": "{tax} number {number}", "sketch": "Sketch of piece {number}", "each of": "for",
+    "draft": "Draft", "tax number": "{tax} number {number}", "sketch": "Sketch of piece {number}", "each of": "for",
 }
 
 OPENING = "Thank you for your enquiry. We offer to make the following. Prices are in {currency}; {tax} is added below."
 OPENING_WITHOUT_TAX = "Thank you for your enquiry. We offer to make the following. Prices are in {currency}."
+
+DRAFT = "This is a draft: nothing is promised yet. Amounts, dates and sizes may change until the quote itself is sent."
 
 ORDER = "To order, please sign this quote and send it back, or write to us with its number, by {until}."
 ORDER_WITH_DEPOSIT = " The deposit named above is due with the order."
@@ -225,6 +227,6 @@ def fixed_wording() -> list[str]:
     return [
         *(part for caution in CAUTIONS for part in (caution.title, caution.text)), *CARE, CARE_ALWAYS, CARE_INDOORS,
         CARE_OUTDOORS, CARE_COAT, *LABELS.values(), *MONTHS, OPENING,
-        OPENING_WITHOUT_TAX, ORDER, ORDER_WITH_DEPOSIT, ORDER_LEAD_TIME, ORDER_RECEIVED, ORDER_AND_DEPOSIT_RECEIVED,
+        OPENING_WITHOUT_TAX, DRAFT, ORDER, ORDER_WITH_DEPOSIT, ORDER_LEAD_TIME, ORDER_RECEIVED, ORDER_AND_DEPOSIT_RECEIVED,
         *MASS_UNITS, WEIGHT_TITLE, WEIGHT, ONE_HEAVY, SOME_HEAVY, HEAVY_REMEDY, NONE_HEAVY,
     ]

@@ -21,7 +21,7 @@ from pricing.reports.shared.flowing_page import Page
 from pricing.reports.shared.report_book import House, ReportBook
 from pricing.xlsx.writing.safe_text import one_line, safe_file_name
 
-__all__ = ["LeakError", "quote_file_name", "write_quote"]
+__all__ = ["LeakError", "draft_file_name", "quote_file_name", "write_quote"]
 
 
 def quote_file_name(quote: str) -> str:
@@ -33,7 +33,18 @@ def quote_file_name(quote: str) -> str:
     return safe_file_name(quote, " quote.xlsx")
 
 
-def write_quote(costing: Costing, quote: str, path: Path, *, breaks: Costing | None = None) -> None:
+def draft_file_name(quote: str) -> str:
+    """The name of the workbook of a draft.
+
+    >>> draft_file_name("Q-1041")
+    'Q-1041 draft.xlsx'
+    """
+    return safe_file_name(quote, " draft.xlsx")
+
+
+def write_quote(
+    costing: Costing, quote: str, path: Path, *, breaks: Costing | None = None, label: str = "", draft: bool = False
+) -> None:
     """Write the workbook of a quote for its customer.
 
     Parameters
@@ -42,12 +53,14 @@ def write_quote(costing: Costing, quote: str, path: Path, *, breaks: Costing | N
     quote : its number
     path : where it goes; it is written beside and moved into place
     breaks : for a table of prices by quantity, ``at_quantities(costing, quantities)``
+    label : what it is called on its page; its number where empty
+    draft : True for one that promises nothing yet, and says so on every page
 
     Problems raised: KeyError where the costing has no such quote; LeakError where the finished file holds what the
     customer must not see, and nothing is delivered; OSError where the folder cannot be written.
     """
     index = index_of(costing)
-    facts = quote_facts(costing, quote, breaks)
+    facts = quote_facts(costing, quote, breaks, label=label, draft=draft)
     page = io.BytesIO()
     write_facts(facts, page)
     leaks = leaks_of(page, secrets_of_facts(costing, facts, index.lines[quote], index.number[quote]))
