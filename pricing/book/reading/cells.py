@@ -318,6 +318,9 @@ class CellReader:
         for choice in column.choices:
             if fold(choice) == fold(text):
                 return choice
+        for word, choice in column.former_words.items():
+            if fold(word) == fold(text):
+                return choice
         near = near_matches(text, column.choices, 1)
         self.report(
             "unknown-word", address, what=spoken(column), found=quoted(text),

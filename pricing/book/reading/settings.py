@@ -86,7 +86,7 @@ def read_settings(grid: Grid, found: Headings, rows: Indices, names: NDArray[Any
 
 def _declared(text: str) -> Column | None:
     wanted = fold(text)
-    return next((column for column in SETTINGS if fold(column.heading) == wanted), None)
+    return next((column for column in SETTINGS if wanted in map(fold, column.headings)), None)
 
 
 def _written(cell: Cell) -> str:
