@@ -216,7 +216,9 @@ def test_results_of_a_matrix_formula_go_stale_only_where_they_depend_on_what_was
     """Where each result is made of the elements in its own place, the others keep theirs; and so do those that read them."""
     formulas = [Formula(1, 2, formula, "array", "", Area(1, 2, 3, 2)), Formula(9, 6, "B3", "normal", "", None)]
     stale = stale_results({0: formulas}, READER, {0: [written]}).get(0, [])
-    cleared = {address(row, column) for area in stale for row in range(area.top, area.bottom + 1) for column in range(area.left, area.right + 1)}
+    cleared = {
+        address(row, column) for top, left, bottom, right in stale for row in range(top, bottom + 1) for column in range(left, right + 1)
+    }
     assert cleared - {"F9"} == set(expected.split())
     assert ("F9" in cleared) == ("B3" in cleared)
 
