@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 from books import DAY, set_cell, small_book, write_book
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from pricing.book.reading.read import load_price_book
@@ -292,6 +292,8 @@ def test_many_rounds_are_one_bar(tmp_path: Path) -> None:
     assert [bar.name for bar in calendar.bars] == ["Cast, then in the mould: 7 rounds"]
 
 
+FULL_DAY_THEN_NOTHING = [(0.0, "batch", 0.0), (480.0, "piece", 0.0), (0.0, "piece", 0.0)]
+
 STEPS = st.lists(
     st.tuples(st.sampled_from([0.0, 1.0, 55.0, 240.0, 480.0, 700.0]), st.sampled_from(["order", "mould", "batch", "cast", "cast", "piece"]),
               st.sampled_from([0.0, 0.0, 4.0, 12.0, 24.0, 30.0, 48.0])),
@@ -300,6 +302,7 @@ STEPS = st.lists(
 
 
 @settings(max_examples=40, deadline=None)
+@example(steps=FULL_DAY_THEN_NOTHING, quantities=[1], within=0, week=False)
 @given(steps=STEPS, quantities=st.lists(st.integers(1, 5), min_size=1, max_size=3), within=st.integers(0, 4), week=st.booleans())
 def test_the_calendar_keeps_the_promise(
     tmp_path_factory: pytest.TempPathFactory, steps: list[tuple[float, str, float]], quantities: list[int], within: int, week: bool

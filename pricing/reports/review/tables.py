@@ -23,7 +23,7 @@ PLACES: dict[str, tuple[tuple[str, str], ...]] = {
     STANDARDS: (
         ("standards: minutes", "Minutes of steps"), ("standards: coverage", "What a pack unit of a finish covers"),
         ("standards: rejects", "Rejects"), ("standards: casts", "Casts that a mould survives")),
-    CAPACITY: (("resources", "What the accepted quotes take, and what a week has"),
+    CAPACITY: (("resources", "What the ordered quotes take, and what a week has"),
                ("ranking", "What to make first: contribution for each hour of what is scarce")),
     LOADS: (("loads", ""),),
 }
