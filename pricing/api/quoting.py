@@ -78,7 +78,7 @@ class Priced:
 def quote(
     source: Source, *, quotes: Sequence[str] | None = None, day: datetime.date | None = None, out: Path | str | None = None,
     breaks: Sequence[Number] | None = None, record: Literal["issued", "sent", "draft"] | None = None, revise: Sequence[str] = (),
-    jobs: int | None = 1, done: Callable[[int, int], None] | None = None,
+    jobs: int | None = 1, done: Callable[[int, int], None] | None = None, pdf: bool = False,
 ) -> Priced:
     """Price the quotes of a price book, and write the workbooks where a folder is named.
 
@@ -102,6 +102,7 @@ def quote(
     jobs : processes that write the workbooks; where None all that the machine has, if there are many quotes. A script that
         asks for several has to be one that can be imported: the work stands below ``if __name__ == "__main__":``
     done : called after each quote with how many are written and how many there are
+    pdf : True for a PDF beside each quote's workbook; a problem says so where there is no LibreOffice to make it
 
     Problems raised: ValueError where quotes are to be promised anew and nothing is recorded.
     """
@@ -134,7 +135,19 @@ def quote(
             order = _Order(Path(out), record, [name for name in names or () if fold(name) in {fold(each) for each in revise}], names, jobs)
             with told(problems, out):
                 _write(priced, costing, order, None if breaks is None else pieces(breaks), register, done or (lambda *_: None))
+                if pdf:
+                    _print(priced)
     return priced
+
+
+def _print(priced: Priced) -> None:
+    """A PDF beside each quote that was written."""
+    from pricing.files.pdf import PdfError, pdfs_beside
+
+    try:
+        priced.written += pdfs_beside([path for path in priced.written if path.name.endswith((" quote.xlsx", " draft.xlsx"))])
+    except PdfError as error:
+        priced.problems.add("no-pdf", str(error), warning=True)
 
 
 @dataclass(frozen=True)

@@ -29,11 +29,14 @@ _MOST_NAMED = 8
     "--breaks", type=options.quantities, is_flag=False, flag_value="1,5,10,25", default=None, metavar="N,N,…",
     help="Add a price table for these quantities (1,5,10,25 if none are named).",
 )
-@click.option("--draft", is_flag=True, help="Write drafts only: they promise nothing yet, and each takes the place of the last.")
+@click.option(
+    "--draft", is_flag=True, help="Write drafts only, which say so on every page: no promise yet, each takes the place of the last.",
+)
 @click.option(
     "--revise", "revise", multiple=True, metavar="Q",
     help="Promise this quote anew, as its next revision; no other but those named." + options.REPEATED,
 )
+@click.option("--pdf", is_flag=True, help="Also make a PDF of each quote, by LibreOffice where it is installed.")
 @click.option(
     "--jobs", type=click.IntRange(1, 256), metavar="N",
     help="Processes that write the workbooks." + options.default("all that the machine has, where there are many quotes"),
@@ -42,7 +45,7 @@ _MOST_NAMED = 8
 @options.register
 def quote(
     book: Path, quotes: tuple[str, ...], day: datetime.date | None, out: Path, breaks: tuple[float, ...] | None, draft: bool,
-    revise: tuple[str, ...], jobs: int | None, as_json: bool,
+    revise: tuple[str, ...], pdf: bool, jobs: int | None, as_json: bool,
 ) -> None:
     """Price the quotes in BOOK and write a workbook for each customer, and one margin summary for the maker.
 
@@ -57,7 +60,7 @@ def quote(
     with Progress("writing quotes") as progress:
         result = pricing.quote(
             book, quotes=quotes or None, day=day, out=out, breaks=breaks, record="draft" if draft else "issued", revise=revise,
-            jobs=jobs, done=progress.done,
+            jobs=jobs, done=progress.done, pdf=pdf,
         )
     if as_json:
         print_json(result.as_json(day))

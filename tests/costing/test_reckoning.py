@@ -29,7 +29,7 @@ def free_of_charge() -> Sheets:
     sheets = small_book()
     for row in sheets["Materials"][1:]:
         row[4] = row[5] = 0
-    for row in (*sheets["Grades"][1:], *sheets["Machines"][1:]):
+    for row in (*sheets["Trades"][1:], *sheets["Machines"][1:]):
         row[1] = 0
     sheets["Machines"][1][2] = sheets["Machines"][1][4] = 0
     for name in ("Overhead per labour hour", "Electricity price"):
@@ -164,7 +164,7 @@ def test_more_moulds_never_lengthen_the_calendar(tmp_path: Path, quantity: int, 
     sheets["Delivery"].append(["Near", 1e6, 60])
     sheets["Enquiries"] = sheets["Enquiries"][:2]
     sheets["Enquiries"][1][4] = quantity
-    set_cell(sheets, "Moulds", "Melamine", "Casts", casts)
+    set_cell(sheets, "Moulds", "Melamine", "Lasts", casts)
     next(row for row in sheets["Labour"] if row[1] == "Cast")[6] = wait
     rows = price_against_lead_time(cost_quotes(load_price_book(write_book(tmp_path / "book.xlsx", sheets))), 0)
     assert [row.moulds for row in rows] == sorted({row.moulds for row in rows})

@@ -49,7 +49,7 @@ def dearer_cement(sheets: Sheets) -> None:
 def dearer(sheets: Sheets) -> None:
     """Cement from 10 March on, and a wage that is typed over."""
     dearer_cement(sheets)
-    sheets["Grades"][1][1] = 25.5
+    sheets["Trades"][1][1] = 25.5
 
 
 def another_recipe(sheets: Sheets) -> None:

@@ -204,18 +204,18 @@ def test_a_renamed_column_and_table(monkeypatch: pytest.MonkeyPatch, tmp_path: P
     """What has another name today is found under the one that it had, with the cell in which it stood."""
     monkeypatch.setitem(GLOSSARY, "wage", replace(GLOSSARY["hourly_cost"], name="wage"))
     wages = replace(
-        declared.GRADES, name="wages", formerly=("grades",),
-        columns=(*declared.GRADES.columns[:1], Input("wage", formerly=("hourly_cost",))),
+        declared.TRADES, name="wages", formerly=("grades",),
+        columns=(*declared.TRADES.columns[:1], Input("wage", formerly=("hourly_cost",))),
     )
     specs = declared.tables
-    monkeypatch.setattr(declared, "tables", lambda **options: [wages if spec.name == "grades" else spec for spec in specs(**options)])
+    monkeypatch.setattr(declared, "tables", lambda **options: [wages if spec.name == "trades" else spec for spec in specs(**options)])
     laid_out("plain", tmp_path)
     with Register.open(tmp_path / "plain.xlsx") as register:
         model = register.model(register.quotes()[0])
     assert model is not None
     rows = model.tables["wages"]
-    assert dict(zip(rows.text["grade"].tolist(), rows.given["wage"].tolist(), strict=True))["Maker"] == 24.0
-    assert rows.place("wage", rows.text["grade"].tolist().index("Maker")) == "Grades!B2"
+    assert dict(zip(rows.text["trade"].tolist(), rows.given["wage"].tolist(), strict=True))["Maker"] == 24.0
+    assert rows.place("wage", rows.text["trade"].tolist().index("Maker")) == "Grades!B2"
 
 
 @pytest.mark.parametrize("name", BOOKS)

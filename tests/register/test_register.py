@@ -98,7 +98,7 @@ def test_every_typed_input_with_its_cell(register: Register, costing: Costing) -
     connection.close()
     cells = {(part, key, quantity): (value, place) for part, key, quantity, value, place in rows}
     assert cells["mix prices", "Cement", "pack_price"] == (10.0, "Materials!E2")
-    assert cells["grades", "Maker", "hourly_cost"] == (24.0, "Grades!B2")
+    assert cells["trades", "Maker", "hourly_cost"] == (24.0, "Trades!B2")
     assert cells["settings", "", "target_margin"] == (0.4, "Workshop!B6")
     assert all(place for _, place in cells.values())
 
@@ -151,7 +151,7 @@ def test_the_same_promise_again_changes_nothing(register: Register, costing: Cos
 
 def test_what_it_costs_the_maker_is_no_part_of_the_promise(register: Register, costing: Costing, tmp_path: Path) -> None:
     """A quote whose prices were typed is the same promise when only the wages rose."""
-    dearer = costed(tmp_path, lambda sheets: set_cell(sheets, "Grades", "Maker", "Hourly cost", 26))
+    dearer = costed(tmp_path, lambda sheets: set_cell(sheets, "Trades", "Maker", "Hourly cost", 26))
     one, other = snapshot_of(costing, "Q-2"), snapshot_of(dearer, "Q-2")
     assert one.totals["quote_cost"] != other.totals["quote_cost"]
     assert one.content == other.content

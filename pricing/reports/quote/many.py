@@ -21,6 +21,7 @@ from pricing.files.hidden_folders import hidden_folder
 from pricing.files.processes import end_with_parent
 from pricing.reports.leaks.gate import LeakError
 from pricing.reports.margin.parts import margin_parts, part_file_name, write_margin_part
+from pricing.reports.quote.wording import LABELS
 from pricing.reports.quote.workbook import write_quote
 
 if TYPE_CHECKING:
@@ -79,7 +80,9 @@ class QuoteRun:
     Problems raised: RowsError where a quote has more lines than any margin workbook holds.
     """
 
-    def __init__(self, costing: Costing, breaks: Costing | None, snapshots: bool, parts: Sequence[MarginPart] | None = None) -> None:
+    def __init__(
+        self, costing: Costing, breaks: Costing | None, snapshots: bool, parts: Sequence[MarginPart] | None = None,
+    ) -> None:
         self.costing = costing
         self.breaks = breaks
         self.snapshots = snapshots
@@ -92,7 +95,8 @@ class QuoteRun:
     def quote(self, task: Task, path: Path) -> Finished | LeakError:
         """Write the workbook of a quote; finished, or why it is not delivered."""
         try:
-            write_quote(self.costing, task.quote, path, breaks=self.breaks, label=task.label, draft=task.draft)
+            mark = LABELS["draft"] if task.draft else ""
+            write_quote(self.costing, task.quote, path, breaks=self.breaks, mark=mark, label=task.label)
         except LeakError as refusal:
             return refusal
         return Finished(task.quote, path, self._snapshot(task.quote) if self.snapshots else None, task)

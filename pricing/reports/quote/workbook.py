@@ -13,7 +13,8 @@ from pricing.costing.method.costing import Costing
 from pricing.files.atomic import written_beside
 from pricing.reports.leaks.gate import LeakError
 from pricing.reports.quote.facts import QuoteFacts, index_of, quote_facts
-from pricing.reports.quote.page import QuotePage, page_widths
+from pricing.reports.quote.layout import layout, page_widths
+from pricing.reports.quote.page import QuotePage
 from pricing.reports.quote.secrets import secrets_of_facts
 from pricing.reports.quote.skeleton import leaks_of
 from pricing.reports.quote.wording import LABELS
@@ -43,7 +44,7 @@ def draft_file_name(quote: str) -> str:
 
 
 def write_quote(
-    costing: Costing, quote: str, path: Path, *, breaks: Costing | None = None, label: str = "", draft: bool = False
+    costing: Costing, quote: str, path: Path, *, breaks: Costing | None = None, mark: str = "", label: str = ""
 ) -> None:
     """Write the workbook of a quote for its customer.
 
@@ -53,14 +54,14 @@ def write_quote(
     quote : its number
     path : where it goes; it is written beside and moved into place
     breaks : for a table of prices by quantity, ``at_quantities(costing, quantities)``
+    mark : that stands on every page, such as that of a draft
     label : what it is called on its page; its number where empty
-    draft : True for one that promises nothing yet, and says so on every page
 
     Problems raised: KeyError where the costing has no such quote; LeakError where the finished file holds what the
     customer must not see, and nothing is delivered; OSError where the folder cannot be written.
     """
     index = index_of(costing)
-    facts = quote_facts(costing, quote, breaks, label=label, draft=draft)
+    facts = quote_facts(costing, quote, breaks, mark, label=label)
     page = io.BytesIO()
     write_facts(facts, page)
     leaks = leaks_of(page, secrets_of_facts(costing, facts, index.lines[quote], index.number[quote]))
@@ -75,5 +76,6 @@ def write_facts(facts: QuoteFacts, target: Path | io.BytesIO) -> None:
     sheet = LABELS["quote"]
     with ReportBook(target, House(facts.business, facts.paper, facts.currency), in_memory=True) as book:
         book.add_sheets([sheet])
-        QuotePage(facts, Page(book.sheets[sheet], book.styles, page_widths(facts))).write()
+        size, one_page = layout(facts, book.styles)
+        QuotePage(facts, Page(book.sheets[sheet], book.styles, page_widths(facts, size)), size, one_page).write()
         book.close(f"{sheet} {one_line(facts.quote, 100)}", facts.day)

@@ -21,7 +21,7 @@ def write_list(book: RepricingBook) -> None:
         book.column("Price before"), book.column("Price now", role="result"), book.column("Change"),
         book.column("At target margin", "The price that earns the target margin at the cost of now, rounded by the price step."),
         book.share("Margin\nbefore"), book.share("Margin\nnow", role="result"),
-        TableColumn("Look at", BELOW, "result", left=True),
+        TableColumn("Warning", BELOW, "result", left=True),
     ))
     table.headings()
     for number, product in enumerate(book.repricing.products):
@@ -55,7 +55,7 @@ def write_quotes(book: RepricingBook) -> None:
         book.column("Net promised"), book.column("Net now", "What the same lines come to at the prices of now.", "result"),
         book.column("Change"), book.share("Margin\nas made"),
         book.share("Margin\nnow", "If it is ordered as it stands: the net that was promised, the cost of now.", "result"),
-        book.share("Margin\nif revised", "The net and the cost of now."), TableColumn("Look at", BELOW, "result", left=True),
+        book.share("Margin\nif revised", "The net and the cost of now."), TableColumn("Warning", BELOW, "result", left=True),
         *_remark(quotes),
     ))
     table.headings()
@@ -91,7 +91,7 @@ def write_ordered(book: RepricingBook) -> None:
         TableColumn("Quote", widest=159), TableColumn("Customer", widest=173),
         TableColumn("Date", "yyyy-mm-dd"), book.column("Net ordered"), book.column("Cost as made"),
         book.column("Cost now", role="result"), book.column("Change"), book.share("Change\n%"), book.share("Margin\nas made"),
-        book.share("Margin\nnow", role="result"), TableColumn("Look at", BELOW, "result", left=True), *_remark(quotes),
+        book.share("Margin\nnow", role="result"), TableColumn("Warning", BELOW, "result", left=True), *_remark(quotes),
     ))
     table.headings()
     for number, quote in enumerate(quotes):

@@ -117,7 +117,7 @@ def write_standards(review: ReviewBook) -> None:
         how if fresh else "Nothing new is known of any of them.",
         "Jobs speak once: those from which a proposal was accepted are in today's figure and do not move it again. Where no job is new, "
         "nothing new is known, and seen is what they showed.",
-        "Hours count where they are recorded by step; hours of a grade say nothing about a single step.",
+        "Hours count where they are recorded by step; hours of a trade say nothing about a single step.",
         "Minutes are of work. Times of curing, and the care that wet cement, dust and weight ask for, are not to be shortened.",
     ):
         sheet.write_string(row, 0, line, review.styles.get("note"))
