@@ -4,14 +4,11 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from pricing import money
-from pricing.book.price_book import PriceBook
 from pricing.book.wording.sentences import listed
 from pricing.costing.comparison.compare import Comparison, net_of_quotes
 from pricing.costing.lines.enquiries import valid_until
@@ -63,22 +60,6 @@ class Plan:
         label = named(quote, revision)
         self.revisions[quote] = revision
         self.tasks.append(Task(quote, draft_file_name(quote) if draft else quote_file_name(label), label, draft))
-
-
-def dated_as_promised(book: PriceBook, register: Register) -> PriceBook:
-    """The price book with the date of its promise for each quote that has none on the sheet, so that it does not change by the day."""
-    table = book.tables["Enquiries"]
-    blank = np.isnat(table.columns["date"])
-    if not blank.any():
-        return book
-    days = {fold(each.number): each.day for each in register.quotes() if each.marked != "draft"}
-    dates, names = table.columns["date"].copy(), table.columns["quote"].tolist()
-    dated = {fold(name) for name, without in zip(names, blank.tolist(), strict=True) if not without}
-    for row in np.flatnonzero(blank).tolist():
-        if fold(names[row]) in days and fold(names[row]) not in dated:
-            dates[row] = np.datetime64(days[fold(names[row])], "D")
-    made = replace(table, columns={**table.columns, "date": dates})
-    return replace(book, tables={**book.tables, "Enquiries": made})
 
 
 def plan_of(

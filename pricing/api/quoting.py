@@ -120,17 +120,11 @@ def quote(
     book.ordered = ordered_work(book, day or datetime.date.today())
     with contextlib.ExitStack() as stack:
         priced = Priced(None, problems)
-        register = _register(priced, book.path, record, stack) if out is not None else None
-        if problems.errors:
-            return priced
-        if register is not None:
-            from pricing.api.promising import dated_as_promised
-
-            book, priced.register = dated_as_promised(book, register), register.path
         costing = cost_lines(book, enquired(book, names, day), problems)
+        register = _register(priced, book.path, record, stack) if out is not None and not problems.errors else None
         if problems.errors:
             return priced
-        priced.costing = costing
+        priced.costing, priced.register = costing, register.path if register is not None else None
         if out is not None:
             order = _Order(Path(out), record, [name for name in names or () if fold(name) in {fold(each) for each in revise}], names, jobs)
             with told(problems, out):

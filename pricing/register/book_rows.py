@@ -63,7 +63,7 @@ def book_of_record(book: PriceBook, register: Register, quote: RecordedQuote, nu
 
 
 def _spelled(book: PriceBook, product: str) -> str:
-    return next(name for name in book.tables["Products"].columns["product"].tolist() if fold(name) == fold(product))
+    return next(str(name) for name in book.tables["Products"].columns["product"].tolist() if fold(name) == fold(product))
 
 
 def with_book_rows(book: PriceBook, kept: Sequence[BookRow]) -> PriceBook:

@@ -44,11 +44,11 @@ def _of_line(number: int, old: SnapshotLine, new: SnapshotLine) -> Iterator[str]
     for name, before, now in (("price", old.unit_price, new.unit_price), ("net", old.net, new.net)):
         if not _same(before, now):
             yield f"{name} of line {number} {before:,.2f} then, {now:,.2f} now"
-    before, now = old.promised, new.promised
-    for name in dict.fromkeys([*before, *now]):
-        if not _same(before.get(name), now.get(name)):
+    then, today = old.promised, new.promised
+    for name in dict.fromkeys([*then, *today]):
+        if not _same(then.get(name), today.get(name)):
             words = name.replace("_", " ")
-            yield f"{words} of line {number} {_shown(before.get(name))} then, {_shown(now.get(name))} now"
+            yield f"{words} of line {number} {_shown(then.get(name))} then, {_shown(today.get(name))} now"
 
 
 def asked_otherwise(recorded: RecordedQuote, lines: Sequence[SnapshotLine], snapshot: QuoteSnapshot) -> str:

@@ -231,7 +231,7 @@ def test_packs_that_are_left_out_are_told_once(tmp_path: Path) -> None:
     odd = list(sheets["Materials"][2])
     odd[0], odd[3], odd[-1] = "Sand by the litre", "L", "Sand"
     sheets["Materials"].append(odd)
-    result = run(write_book(tmp_path / "book.xlsx", sheets), "--out", tmp_path / "out")
+    result = run(write_book(tmp_path / "book.xlsx", sheets), *BOTH, "--out", tmp_path / "out")
     assert result.exit_code == 0, result.output
     assert result.stderr.count("Sand by the litre") == 1
     sheet = openpyxl.load_workbook(tmp_path / "out" / "shopping list.xlsx")["Shopping"]
