@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable
 from pricing.book.checking.closed import check_closed_days
 from pricing.book.checking.materials import MaterialChecks
 from pricing.book.checking.pieces import check_pieces
+from pricing.book.checking.selling import check_selling
 from pricing.book.checking.shapes import check_shapes
 from pricing.book.checking.sheet_view import SheetView
 from pricing.book.price_book import PriceBook
@@ -31,6 +32,7 @@ def check_book(book: PriceBook, problems: Problems) -> None:
     check_shapes(book, problems)
     check_pieces(book, problems)
     check_closed_days(book, problems)
+    check_selling(book, problems)
     for check in (_steps, _moulds, _machines, _plans, _quotes, _refits, _refit_grade, _actuals):
         check(book, problems)
 

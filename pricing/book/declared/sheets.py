@@ -8,6 +8,7 @@ import math
 from pricing.book.declared.column import Column, SheetDeclaration
 from pricing.book.declared.dimensions import DIMENSION_COLUMNS, DIMENSION_NAMES
 from pricing.book.declared.pieces import CUT_OUTS, LAYERS, OUTLINES
+from pricing.book.declared.selling import LEVELS
 from pricing.book.declared.settings import SETTINGS
 from pricing.rules.geometry.seen_edges import ALL_SEEN
 from pricing.rules.shapes import SHAPES
@@ -24,6 +25,7 @@ PER = (
     "order", "batch", "mould", "cast", "piece", "m3", "kg", "m2 face", "m2 underside", "m2 top of mould", "m arris",
     "m2 mould", "m joint", "m length", "m width",
 )
+PRICE_PER = ("piece", "m2", "m", "kg")
 SURFACES = ("m2 face", "m2 underside", "m2 top of mould", "m2 mould", "m arris", "piece")
 MADE_FOR = ("order", "stock")
 ACTUAL_KINDS = ("material", "labour", "step", "machine", "overhead", "rejected", "mould casts")
@@ -295,6 +297,9 @@ PRODUCTS = SheetDeclaration(
                whole=True, example="4", decimals=0, width=9),
         Column("List price", "number", "Price in your printed list, without tax; blank where it is calculated.", quantity="given_price",
                unit="currency", example="145.00", decimals=2, width=12),
+        Column("Price per", "choice", "What its prices are for: one piece, or a measure of it. m2: of its underside. m: of its length. "
+               "Blank: piece.", choices=PRICE_PER, default="", in_starter=False),
+        Column("On list", "yes_no", "no: it is left out of the price list for customers. Blank: yes.", example="no", in_starter=False),
         *_low_and_high(_REJECTS),
     ),
     key=("product",), always=True,
@@ -327,6 +332,8 @@ CUSTOMERS = SheetDeclaration(
                example="20 %", decimals=1, width=10),
         Column("Delivery zone", "choice", "Zone of the Delivery sheet; blank where the customer collects.",
                refers_to="Delivery", default="", width=16),
+        Column("Level", "choice", "Prices and discounts of the Levels sheet; blank: list prices.", refers_to="Levels", default="",
+               in_starter=False),
     ),
     key=("customer",),
 )
@@ -360,9 +367,15 @@ ENQUIRIES = SheetDeclaration(
         *DIMENSION_COLUMNS,
         *_of_the_piece(line=True),
         *_plans(False),
-        Column("Unit price", "number", "A price agreed for one piece, without tax; it stands whatever the piece costs.",
+        Column("Unit price", "number", "A price agreed for one piece, or for one of what the product is priced by, without tax; it stands "
+               "whatever the piece costs, and no customer's discount is taken off it.",
                quantity="given_price",
                unit="currency", example="160.00", decimals=2, width=12),
+        Column("Margin", "percent", "Profit wanted on this line, instead of the target margin and of any list price.",
+               quantity="own_margin", example="35 %", decimals=1, in_starter=False),
+        Column("Discount", "percent", "Off the price of this line, instead of the customer's discount; 0 % for none.",
+               quantity="own_discount", example="5 %", decimals=1, in_starter=False),
+        Column("Description", "note", "As the customer reads it on this quote. Blank: the product's.", default="", in_starter=False),
         Column("Wanted by", "date", "Last day that will do; as many moulds are made as that needs.", example="2025-05-01",
                in_starter=False),
         Column("Note", "note", "Printed with the line on the quote.", default="", width=40),
@@ -402,7 +415,8 @@ CLOSED = SheetDeclaration(
 
 #: The sheets in the order of the starter book; a sheet comes after those that it names, Customers after Delivery.
 SHEETS: tuple[SheetDeclaration, ...] = (
-    WORKSHOP, MATERIALS, MIXES, GRADES, MACHINES, LABOUR, MOULDS, FINISHES, OUTLINES, PRODUCTS, LAYERS, EXTRAS, DELIVERY, CUSTOMERS,
+    WORKSHOP, MATERIALS, MIXES, GRADES, MACHINES, LABOUR, MOULDS, FINISHES, OUTLINES, PRODUCTS, LAYERS, EXTRAS, DELIVERY, LEVELS,
+    CUSTOMERS,
     ENQUIRIES, CUT_OUTS, ACTUALS, CLOSED,
 )
 

@@ -30,7 +30,7 @@ WORDS: dict[str, str] = {
     "labour_plan": "Labour plan",
     "grade": "Grade", "machine": "Machine", "product": "Product", "step": "Step", "per": "Per", "finish": "Finish",
     "surface": "Surface", "quote": "Quote", "customer": "Customer", "zone": "Zone", "refit_grade": "Refit grade",
-    "moulds_because": "Why so many",
+    "moulds_because": "Why so many", "price_per": "Price per",
     "item": "Item", "recorded": "Recorded", "place": "Cell", "standard": "Standard", "measure": "Counted in",
     "resource": "Hands, moulds, machines", "outline": "Outline", "point": "Point", "on": "On",
 }

@@ -20,6 +20,8 @@ from pricing.book.shown_units import INCHES_AND_POUNDS, mass_unit, shown_mass
 from pricing.book.uses import uses_of
 from pricing.costing.lines.enquiries import valid_until
 from pricing.costing.lines.line_pieces import LinePieces
+from pricing.costing.method.measures import measure_prices, measures_each
+from pricing.costing.price_table import prices_by_quantity
 from pricing.costing.time.lead_time import lead_time_days
 from pricing.reports.drawing.strokes import LengthUnit
 from pricing.reports.quote.private_names import gives_away
@@ -37,7 +39,7 @@ if TYPE_CHECKING:
 
 #: Figures of a quote that its page shows, by their name in the costing.
 TOTALS = (
-    "lines_net", "discount", "goods_net", "small_order_charge", "carriage", "net", "tax", "gross", "payable", "rounding",
+    "lines_net", "discountable", "discount", "goods_net", "small_order_charge", "carriage", "net", "tax", "gross", "payable", "rounding",
     "deposit", "quote_mass", "discount_rate", "tax_rate",
 )
 
@@ -54,13 +56,16 @@ class QuoteLine:
     note : what the maker typed for this line
     mass : of one piece [the quote's unit of mass]
     quantity : pieces
-    unit_price, net : without tax [currency]
+    unit_price, net : without tax, the price of one of what it is priced by [currency]
     shape : of the piece
     dimensions : with defaults [SI]
     figures : how lengths are written
     details : what it has besides its dimensions
     uses : what it is used as; none where the maker says nothing
-    prices : of one piece at each quantity of the quantity table [currency]
+    prices : of one of what it is priced by, at each quantity of the quantity table [currency]
+    per, measure_each : what it is priced by (``piece``, ``m2``, ``m``, ``kg``), and how much of that one piece has
+    discount : of this line alone [1]
+    discountable : False where the customer's discount is not taken off it
     """
 
     number: int
@@ -78,6 +83,10 @@ class QuoteLine:
     details: PieceDetails = PLAIN
     uses: tuple[str, ...] = ()
     prices: tuple[float, ...] = ()
+    per: str = "piece"
+    measure_each: float = 1.0
+    discount: float = 0.0
+    discountable: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,7 +205,7 @@ def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None) -> 
         paper=paper_of(currency, setting("page_size")), one_person_lift=_shown_mass(costing, costing.setting("one_person_lift")),
         deposit_share=costing.setting("deposit_share"), cash_step=costing.setting("cash_step"), tax_down=costing.setting("tax_down"),
         collected=costing.model.tables["quotes"].text["zone"][number] == NONE,
-        lines=tuple(_line(costing, row, place, breaks, per_line) for place, row in enumerate(rows, 1)),
+        lines=tuple(_line(costing, row, place, breaks) for place, row in enumerate(rows, 1)),
         totals={name: float(costing.quote(name)[number]) for name in TOTALS} | {"quote_mass": _delivery_mass(costing, rows)},
         quantities=() if breaks is None else tuple(breaks.lines.quantity[:per_line].tolist()), mass_unit=index.mass_unit,
     )
@@ -214,7 +223,7 @@ def _delivery_mass(costing: Costing, rows: list[int]) -> float:
     return float(quote_mass(sum(quantity * mass for quantity, mass in zip(quantities, shown, strict=True))))
 
 
-def _line(costing: Costing, row: int, number: int, breaks: Costing | None, per_line: int) -> QuoteLine:
+def _line(costing: Costing, row: int, number: int, breaks: Costing | None) -> QuoteLine:
     lines, products = costing.lines, costing.book.tables["Products"].columns
     product = int(lines.product[row])
     shape = SHAPES[products["shape"][product]]
@@ -223,17 +232,20 @@ def _line(costing: Costing, row: int, number: int, breaks: Costing | None, per_l
     index = index_of(costing)
     figures: LengthUnit = "in" if (index.inches if inches is None or index.chosen else inches) else "mm"
     enquiry = int(lines.enquiry[row])
-    note = "" if enquiry < 0 else str(costing.book.tables["Enquiries"].columns["note"][enquiry])
+    note, described = ("", "") if enquiry < 0 else (
+        str(costing.book.tables["Enquiries"].columns[name][enquiry]) for name in ("note", "description"))
     details = details_of(costing, row, shape)
-    prices = () if breaks is None else tuple(breaks.line("unit_price")[row * per_line : (row + 1) * per_line].tolist())
     return QuoteLine(
         number=number,
-        title=clean_text(products["description"][product]) or clean_text(products["product"][product]),
+        title=clean_text(described) or clean_text(products["description"][product]) or clean_text(products["product"][product]),
         size=piece_text(shape, dimensions, details, figures),
         colour=_colour(costing, row), note=clean_text(note),
         mass=_shown_mass(costing, float(costing.line("mass")[row])), quantity=float(lines.quantity[row]),
-        unit_price=float(costing.line("unit_price")[row]), net=float(costing.line("line_net")[row]),
-        shape=shape, dimensions=dimensions, figures=figures, details=details, uses=uses_of(str(products["use"][product])), prices=prices,
+        unit_price=float(measure_prices(costing.values)[row]), net=float(costing.line("line_net")[row]),
+        shape=shape, dimensions=dimensions, figures=figures, details=details, uses=uses_of(str(products["use"][product])),
+        prices=() if breaks is None else prices_by_quantity(costing, row, breaks), per=str(products["price_per"][product]) or "piece",
+        measure_each=float(measures_each(costing.values)[row]), discount=float(costing.line("own_discount")[row]),
+        discountable=not costing.line("discount_is_own")[row],
     )
 
 

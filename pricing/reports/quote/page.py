@@ -9,6 +9,7 @@ from typing import Any
 from pricing.algebra.simplify import live_formula
 from pricing.reports.quote import wording as words
 from pricing.reports.quote.facts import QuoteFacts, QuoteLine
+from pricing.reports.quote.price_remarks import price_remarks
 from pricing.reports.quote.sketch import LAYOUT_HEIGHT, LAYOUT_WIDTH, SCALE, Sketch, sketch_of
 from pricing.reports.quote.totals import TotalsWriter
 from pricing.reports.shared.flowing_page import (
@@ -29,7 +30,7 @@ from pricing.reports.shared.flowing_page import (
 )
 from pricing.reports.shared.paging import page_room
 from pricing.reports.shared.styles import ACCENT, INK, NORMAL, QUIET, SMALL, set_page
-from pricing.rules import prices, totals
+from pricing.rules import measured_prices, prices, totals
 from pricing.xlsx.writing.safe_text import one_line
 from pricing.xlsx.writing.text_width import line_height, wrapped
 
@@ -127,6 +128,8 @@ class QuotePage:
         self.sketches = [sketch_of(line.shape, line.dimensions, line.figures, line.details, size) for line in facts.lines]
         self.text_column = PIECE if any(self.sketches) else SKETCH
         self.weight_row = self.heading_row = self.first = self.last = 0
+        #: The nets that the customer's discount is taken off.
+        self.discounted: list[str] = []
 
     def write(self) -> None:
         """Everything, and the page's set-up."""
@@ -142,7 +145,7 @@ class QuotePage:
         self._delivery_weight()
         runs_over = sum(page.heights.get(row, 15.0) for row in range(page.row)) > PAGE_HEIGHT
         page.gap(4.0)
-        TotalsWriter(page, facts, self._lines_in(NET), self.money, self.tax).write()
+        TotalsWriter(page, facts, self._lines_in(NET), ",".join(self.discounted), self.money, self.tax).write()
         self._breaks()
         how = page.row + 1
         self._order()
@@ -243,20 +246,31 @@ class QuotePage:
         page.number(line.mass, WEIGHT, role, "#,##0.0", align="right", **top)
         page.number(line.quantity, QUANTITY, role, "#,##0", align="right", **top)
         page.number(line.unit_price, PRICE, role, money_format(unit_decimals(self.facts)), align="right", **top)
-        cells = {"quantity": page.cell(QUANTITY), "unit_price": page.cell(PRICE)}
-        formula = live_formula(prices.line_net, cells, {"minor_digits": self.facts.digits})
+        formula = self._net_formula(line)
         page.formula(formula, line.net, NET, role, self.money, align="right", **top)
+        if line.discountable:
+            self.discounted.append(page.cell(NET))
         if sketch is not None:
             page.need(sketch.height * 0.75 + 9)
             page.picture(sketch.png, SKETCH, words.LABELS["sketch"].format(number=line.number), sketch.scale)
         self.last = opening + len(blocks) - 1
         page.row = opening + len(blocks)
 
+    def _net_formula(self, line: QuoteLine) -> str:
+        """The net of the line at hand, over its quantity and its price."""
+        quantity, price = self.page.cell(QUANTITY), self.page.cell(PRICE)
+        settled = {"minor_digits": float(self.facts.digits), "own_discount": line.discount}
+        if line.per == "piece":
+            return live_formula(prices.line_net, {"quantity": quantity, "unit_price": price}, settled)
+        charged = live_formula(measured_prices.charged_measure, {"quantity": quantity}, {"measure_each": line.measure_each})
+        cells = {"charged_measure": charged.removeprefix("="), "measure_price": price}
+        return live_formula(measured_prices.line_net, cells, settled)
+
     def _text_blocks(self, line: QuoteLine) -> list[tuple[list[tuple[str, dict[str, Any]]], float]]:
         """What is said of a piece, with the height that it takes [points]; in several rows where one cannot hold it."""
         width = self.page.width(self.text_column, PIECE_TOO)
         said: list[tuple[str, dict[str, Any]]] = [(line.title, {"bold": True, "font_size": NORMAL})]
-        said += [(text, {"font_size": SMALL}) for text in (line.size, line.colour) if text]
+        said += [(text, {"font_size": SMALL}) for text in (line.size, line.colour, *price_remarks(line)) if text]
         if line.note:
             said.append((line.note, dict(QUIETLY)))
         lines = [(each, own) for text, own in said for each in wrapped(text, width, own["font_size"], own.get("bold", False))]

@@ -11,6 +11,7 @@ from pricing.reports.leaks.figures import figures_in
 from pricing.reports.leaks.secrets import Figures, Secrets
 from pricing.reports.leaks.texts import PART_OF_WORD
 from pricing.reports.quote.facts import QuoteFacts, index_of, quote_facts
+from pricing.reports.quote.price_remarks import price_remarks
 from pricing.reports.quote.private_names import address_parts, private
 from pricing.reports.shared.styles import NORMAL, SMALL
 from pricing.text import fold
@@ -56,7 +57,8 @@ def secrets_of_facts(costing: Costing, facts: QuoteFacts, lines: Collection[int]
         passing.update(shared.phrases.found_in(fold(text)))
     words = {word for text in remarks for each in (_WORD, PART_OF_WORD) for word in each.findall(fold(text))}
     quantities = [f"{quantity:,.0f}" for quantity in facts.quantities]
-    texts = [*by_right, *remarks, *sizes, *(line.colour for line in facts.lines), *quantities]
+    said = [text for line in facts.lines for text in price_remarks(line)]
+    texts = [*by_right, *remarks, *said, *sizes, *(line.colour for line in facts.lines), *quantities]
     return Secrets(
         shared.phrases, frozenset(passing), frozenset(words), (secret, shared.figures, shared.other_quotes),
         _shown(facts), shared.wording_figures.union(figure for text in texts for figure in figures_in(text)),
@@ -74,5 +76,5 @@ def _shown(facts: QuoteFacts) -> list[float]:
         serial(facts.valid_until), facts.day.year, facts.valid_until.year, *facts.quantities, NORMAL, SMALL,
     ]
     for line in facts.lines:
-        figures += [line.mass, line.quantity, line.unit_price, line.net, line.number, *line.prices]
+        figures += [line.mass, line.quantity, line.unit_price, line.net, line.number, *line.prices, line.discount, line.measure_each]
     return sorted({abs(float(value)) for value in (*figures, *(value * 100 for value in figures if abs(value) <= 1))})

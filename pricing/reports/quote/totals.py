@@ -22,6 +22,15 @@ def percent_format(share: float) -> str:
     return "0" + ("." + "0" * decimals if decimals else "") + "%"
 
 
+def percent_text(share: float) -> str:
+    """A share in full, as a sentence says it.
+
+    >>> percent_text(0.2), percent_text(0.125)
+    ('20%', '12.5%')
+    """
+    return f"{share:.{percent_format(share).count('0') - 1}%}"
+
+
 class TotalsWriter:
     """Writes the totals and remembers the cell of each figure.
 
@@ -30,12 +39,13 @@ class TotalsWriter:
     page : the page, at the row below the lines
     facts : what the quote says
     nets : the cells of the lines' nets, as ``H12:H15``
+    discounted : those that the customer's discount is taken off, as ``H12,H14``
     money : number format of amounts
     tax : the tax as it stands within a sentence
     """
 
-    def __init__(self, page: Page, facts: QuoteFacts, nets: str, money: str, tax: str) -> None:
-        self.page, self.facts, self.money, self.tax = page, facts, money, tax
+    def __init__(self, page: Page, facts: QuoteFacts, nets: str, discounted: str, money: str, tax: str) -> None:
+        self.page, self.facts, self.money, self.tax, self.discounted = page, facts, money, tax, discounted
         self.cells: dict[str, str] = {"line_net_sum": f"SUM({nets})"}
         self.settled: dict[str, float] = {"minor_digits": float(facts.digits), "tax_down": facts.tax_down}
 
@@ -44,6 +54,11 @@ class TotalsWriter:
         facts, labels, values = self.facts, LABELS, self.facts.totals
         self._amount(totals.lines_net, labels["sum"])
         if values["discount"]:
+            if values["discountable"] == values["lines_net"]:
+                self.cells["discountable"] = self.cells["lines_net"]
+            else:
+                self.cells["discountable_sum"] = f"SUM({self.discounted})"
+                self._amount(totals.discountable, labels["discountable"])
             self._rate("discount_rate", values["discount_rate"])
             self._amount(totals.discount, labels["discount"])
             self._amount(totals.goods_net, labels["less discount"])

@@ -108,6 +108,9 @@ LABELS = {
     "quote": "Quote", "date": "Date", "valid": "Valid until", "ready": "Ready in about", "delivery weight": "Weight in all",
     "to": "For", "number": "No.", "piece": "Piece", "weight": "Weight each ({mass})", "quantity": "Quantity",
     "unit price": "Unit price ({currency})", "net": "Net ({currency})", "sum": "Sum of the lines", "discount": "Less discount",
+    "discountable": "Of these with discount", "priced by": "Prices are for one {unit}.",
+    "measured": "{amount} {unit} in all; the price is for one {unit}.",
+    "own discount": "Less {discount} on this line.",
     "less discount": "Lines less discount", "small order": "Small order charge", "carriage": "Carriage",
     "collected": "Carriage: collected from the workshop", "total net": "Total without {tax}", "total": "Total with {tax}",
     "rounding": "Rounded to steps of", "payable": "To pay ({currency})", "deposit": "Deposit, paid with the order",
@@ -124,6 +127,9 @@ ORDER = "To order, please sign this quote and send it back, or write to us with 
 ORDER_WITH_DEPOSIT = " The deposit named above is due with the order."
 ORDER_LEAD_TIME = " Working days count from the day on which {what} with us. Changes to sizes, colour or number change the price."
 ORDER_RECEIVED, ORDER_AND_DEPOSIT_RECEIVED = "your order is", "your order and the deposit are"
+
+#: What prices may be for besides a piece, as a customer reads it.
+MEASURES = {"m2": "m²", "m": "m", "kg": "kg"}
 
 #: Units in which weights are shown.
 MASS_UNITS = ("kg", "lb")
@@ -226,5 +232,5 @@ def fixed_wording() -> list[str]:
         *(part for caution in CAUTIONS for part in (caution.title, caution.text)), *CARE, CARE_ALWAYS, CARE_INDOORS,
         CARE_OUTDOORS, CARE_COAT, *LABELS.values(), *MONTHS, OPENING,
         OPENING_WITHOUT_TAX, ORDER, ORDER_WITH_DEPOSIT, ORDER_LEAD_TIME, ORDER_RECEIVED, ORDER_AND_DEPOSIT_RECEIVED,
-        *MASS_UNITS, WEIGHT_TITLE, WEIGHT, ONE_HEAVY, SOME_HEAVY, HEAVY_REMEDY, NONE_HEAVY,
+        *MASS_UNITS, *MEASURES.values(), WEIGHT_TITLE, WEIGHT, ONE_HEAVY, SOME_HEAVY, HEAVY_REMEDY, NONE_HEAVY,
     ]
