@@ -297,7 +297,7 @@ class QuotePage:
             page.next_row()
             for line in facts.lines:
                 page.number(line.number, NUMBER, "row", "0", align="left", font_color=QUIET)
-                page.text(one_line(line.title, 160), SKETCH, PIECE, "row", text_wrap=True, align="left")
+                page.text(one_line(_titled(line), 160), SKETCH, PIECE, "row", text_wrap=True, align="left")
                 for column, price in zip(BREAK_COLUMNS, line.prices[start : start + len(quantities)], strict=False):
                     page.number(price, column, "row", self.money)
                 page.need(19.0)
@@ -335,6 +335,11 @@ class QuotePage:
         self._section(words.LABELS["cautions"], weight, SMALL, lead=words.WEIGHT_TITLE)
         for caution in words.cautions_for({(line.shape.name, line.uses) for line in facts.lines}):
             page.titled(caution.title, caution.text, NUMBER, LAST)
+
+
+def _titled(line: QuoteLine) -> str:
+    """What a line is called in the table of prices, with what they are for where that is not a piece."""
+    return line.title if line.per == "piece" else f"{line.title} (1 {words.MEASURES[line.per]})"
 
 
 def _height(lines: Sequence[tuple[str, dict[str, Any]]]) -> float:
