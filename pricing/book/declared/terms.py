@@ -1,4 +1,4 @@
-"""The sheets that say on what terms is sold: taxes, payments, and the terms of a quote of its own."""
+"""The sheets that say on what terms is sold: taxes."""
 
 from __future__ import annotations
 
@@ -15,10 +15,6 @@ CATEGORIES: dict[str, str] = {
     "O": "not within the scope of the tax; never together with another category on one quote",
 }
 
-#: When a stage falls due.
-WITH_ORDER, AFTER_DELIVERY = "with the order", "after delivery"
-WHEN = (WITH_ORDER, "before delivery", "on delivery", AFTER_DELIVERY)
-
 TAXES = SheetDeclaration(
     "Taxes", "a tax, by category and rate",
     "Taxes that products and customers name, where the one of the Workshop sheet is not all there is.", "tax", "taxes",
@@ -33,27 +29,6 @@ TAXES = SheetDeclaration(
     ),
     key=("tax",), in_starter=False,
 )
-
-PAYMENTS = SheetDeclaration(
-    "Payments", "a stage of a payment plan", "In which stages quotes are paid; each share is of the amount to pay.", "payment plan",
-    "payment plans",
-    (
-        Column("Payments", "name", "Name of the plan, repeated on every stage of it.", needed=True, example="Thirds", width=20),
-        Column("Stage", "name", "What the stage is called on the quote.", needed=True, example="Deposit", width=22),
-        Column("Share", "percent", "Of the amount to pay; the shares of a plan add up to 100 %. Blank in the last: what is left.",
-               quantity="share", example="30 %", decimals=1, width=9),
-        Column("When", "choice", "When it falls due.", choices=WHEN, needed=True, width=18),
-        Column("Days", "number", "Days after that; blank: at once, or after delivery the customer's Payment days.", shown="days", lower=0.0,
-               upper=3650.0, whole=True, example="30", decimals=0, width=9),
-    ),
-    key=("payments", "stage"), in_starter=False,
-)
-
-
-def payments_column() -> Column:
-    """The plan by which a customer or a quote is paid."""
-    return Column("Payments", "choice", "Plan of the Payments sheet by which it is paid; blank: the deposit, and the rest.",
-                  refers_to="Payments", default="", width=16, in_starter=False)
 
 
 def tax_column(stands: str) -> Column:

@@ -151,7 +151,7 @@ class Costing:
         quotes = {name: self.quote(name).tolist() for name in (
             "discount", "small_order_charge", "carriage", "net", "tax", "payable", "deposit", "quote_cost", "quote_margin",
             "quote_mass")}
-        products, taxes = self.products(), taxes_by_quote(self)
+        products, taxes = self.products(), taxes_by_quote(self.values, self.book.word("tax_name") or "tax")
         made = []
         for number, quote in enumerate(self.quotes):
             rows = self.lines_of(quote)

@@ -3,12 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
+from pricing.costing.engine.evaluation import Evaluation
 from pricing.costing.lines.line_taxes import STANDARD
-
-if TYPE_CHECKING:
-    from pricing.costing.method.costing import Costing
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,8 +15,8 @@ class TaxAmount:
     Parameters
     ----------
     tax : its name, as it is printed
-    rate : of the base [1]
     category : letter of UNTDID 5305; empty where nothing is charged and nobody says why
+    rate : of the base [1]
     base, amount : what it is taken on, and what it is [currency]
     goods, charges : what the base is made of: lines less discount, and the share of what is charged besides [currency]
     reasons : why nothing is charged, as the price book says it
@@ -27,8 +24,8 @@ class TaxAmount:
     """
 
     tax: str
-    rate: float
     category: str
+    rate: float
     base: float
     amount: float
     goods: float
@@ -37,27 +34,40 @@ class TaxAmount:
     lines: tuple[int, ...] = ()
 
 
+def taxes_by_quote(values: Evaluation, tax_name: str) -> list[list[TaxAmount]]:
+    """The taxes of every quote, in the order of the quotes.
+
+    Parameters
+    ----------
+    values : of the model of the quotes
+    tax_name : what the workshop calls its tax
+    """
+    tables = values.model.tables
+    if "quote taxes" not in tables:
+        lines = _by_number(tables["lines"].given["quote_number"].astype(int).tolist())
+        figures = (values.value("quotes", each).tolist() for each in ("tax_rate", "net", "tax", "goods_net"))
+        return [
+            [TaxAmount(tax_name, STANDARD if rate > 0 else "", rate, net, tax, goods, net - goods, lines=tuple(lines[number]))]
+            for number, (rate, net, tax, goods) in enumerate(zip(*figures, strict=True), 1)
+        ]
+    rows, lines = tables["quote taxes"], _by_number(tables["lines"].given["quote_tax"].astype(int).tolist())
+    found: list[list[TaxAmount]] = [[] for _ in range(tables["quotes"].count)]
+    named = [values.value("quote taxes", name).tolist() for name in _FIGURES]
+    said = [rows.text[name].tolist() for name in ("tax_name", "category", "reason")]
+    for row, number in enumerate(rows.given["quote_number"].astype(int).tolist()):
+        rate, base, amount, goods, charges = (column[row] for column in named)
+        tax, category, reason = (column[row] for column in said)
+        reasons = tuple(reason.split("\n")) if reason else ()
+        found[number - 1].append(TaxAmount(tax, category, rate, base, amount, goods, charges, reasons, tuple(lines.get(row + 1, ()))))
+    return found
+
+
 _FIGURES = ("tax_rate", "tax_base", "tax_of_base", "tax_goods_net", "shared_amount")
 
 
-def taxes_by_quote(costing: Costing) -> list[list[TaxAmount]]:
-    """The taxes of every quote, in the order of the quotes."""
-    model, value = costing.model, costing.values.value
-    if "quote taxes" not in model.tables:
-        name = costing.book.word("tax_name") or "tax"
-        figures = (costing.quote(each).tolist() for each in ("tax_rate", "net", "tax", "goods_net"))
-        return [
-            [TaxAmount(name, rate, STANDARD if rate > 0 else "", net, tax, goods, net - goods, lines=tuple(costing.lines_of(quote)))]
-            for quote, rate, net, tax, goods in zip(costing.quotes, *figures, strict=True)
-        ]
-    rows, found = model.tables["quote taxes"], [list[TaxAmount]() for _ in costing.quotes]
-    lines: dict[int, list[int]] = {}
-    for line, number in enumerate(model.tables["lines"].given["quote_tax"].astype(int).tolist()):
-        lines.setdefault(number, []).append(line)
-    numbers, keys = (rows.given[name].astype(int).tolist() for name in ("quote_number", "quote_tax"))
-    figures = zip(*(value("quote taxes", name).tolist() for name in _FIGURES), strict=True)
-    words = zip(*(rows.text[name].tolist() for name in ("tax_name", "category", "reason")), strict=True)
-    for number, key, (rate, *amounts), (tax, category, reason) in zip(numbers, keys, figures, words, strict=True):
-        reasons = tuple(reason.split("\n")) if reason else ()
-        found[number - 1].append(TaxAmount(tax, rate, category, *amounts, reasons, tuple(lines.get(key, ()))))
+def _by_number(numbers: list[int]) -> dict[int, list[int]]:
+    """The rows of each number, counted from 0."""
+    found: dict[int, list[int]] = {}
+    for row, number in enumerate(numbers):
+        found.setdefault(number, []).append(row)
     return found

@@ -171,7 +171,7 @@ def index_of(costing: Costing) -> CostingIndex:
         if not measures:
             found.inches = bool(typed_in_inches(np.concatenate([np.zeros(0), *costing.lines.dimensions.values()]).tolist()))
         found.mass_unit = mass_unit(costing.book)
-        found.taxes = taxes_by_quote(costing)
+        found.taxes = taxes_by_quote(costing.values, costing.book.word("tax_name") or "tax")
         found.tax_of_line = {line: place for taxes in found.taxes for place, tax in enumerate(taxes) for line in tax.lines}
         _INDEXES[costing] = found
     return found
