@@ -104,6 +104,7 @@ class QuoteFacts:
     taxes : by category and rate; at least one
     quantities : of the quantity table; empty where none is asked for
     mass_unit : ``kg`` or ``lb``, in which all masses are
+    mark : that stands on every page, such as that of a draft; empty where it is a promise
     """
 
     business: str
@@ -130,6 +131,7 @@ class QuoteFacts:
     taxes: tuple[TaxAmount, ...]
     quantities: tuple[float, ...] = ()
     mass_unit: str = "kg"
+    mark: str = ""
 
 
 @dataclass
@@ -177,7 +179,7 @@ def index_of(costing: Costing) -> CostingIndex:
     return found
 
 
-def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None) -> QuoteFacts:
+def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None, mark: str = "") -> QuoteFacts:
     """What the quote says.
 
     Parameters
@@ -185,6 +187,7 @@ def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None) -> 
     costing : a costing without errors that holds the quote
     quote : its number
     breaks : the same lines at other quantities, as ``at_quantities(costing, quantities)`` gives them
+    mark : that stands on every page
 
     Problems raised: KeyError where the costing has no such quote.
     """
@@ -211,6 +214,7 @@ def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None) -> 
         taxes=tuple(replace(each, tax=one_line(each.tax)) for each in index.taxes[number]),
         totals={name: float(costing.quote(name)[number]) for name in TOTALS} | {"quote_mass": _delivery_mass(costing, rows)},
         quantities=() if breaks is None else tuple(breaks.lines.quantity[:per_line].tolist()), mass_unit=index.mass_unit,
+        mark=mark,
     )
 
 
