@@ -10,6 +10,7 @@ from pricing.book.declared.dimensions import DIMENSION_COLUMNS, DIMENSION_NAMES
 from pricing.book.declared.pieces import CUT_OUTS, LAYERS, OUTLINES
 from pricing.book.declared.selling import LEVELS
 from pricing.book.declared.settings import SETTINGS
+from pricing.book.declared.terms import TAXES, tax_column
 from pricing.rules.geometry.seen_edges import ALL_SEEN
 from pricing.rules.shapes import SHAPES
 
@@ -303,6 +304,7 @@ PRODUCTS = SheetDeclaration(
         Column("Price per", "choice", "What its prices are for: one piece, or a measure of it. m2: of its underside. m: of its length. "
                "Blank: piece.", choices=PRICE_PER, default="", in_starter=False),
         Column("On list", "yes_no", "no: it is left out of the price list for customers. Blank: yes.", example="no", in_starter=False),
+        tax_column("A tax of the customer stands before it."),
         *_low_and_high(_REJECTS),
     ),
     key=("product",), always=True,
@@ -337,6 +339,7 @@ CUSTOMERS = SheetDeclaration(
                refers_to="Delivery", default="", width=16),
         Column("Level", "choice", "Prices and discounts of the Levels sheet; blank: list prices.", refers_to="Levels", default="",
                in_starter=False),
+        tax_column("It stands before the tax of a product."),
     ),
     key=("customer",),
 )
@@ -418,8 +421,8 @@ CLOSED = SheetDeclaration(
 
 #: The sheets in the order of the starter book; a sheet comes after those that it names, Customers after Delivery.
 SHEETS: tuple[SheetDeclaration, ...] = (
-    WORKSHOP, MATERIALS, MIXES, TRADES, MACHINES, LABOUR, MOULDS, FINISHES, OUTLINES, PRODUCTS, LAYERS, EXTRAS, DELIVERY, LEVELS,
-    CUSTOMERS,
+    WORKSHOP, TAXES, MATERIALS, MIXES, TRADES, MACHINES, LABOUR, MOULDS, FINISHES, OUTLINES, PRODUCTS, LAYERS, EXTRAS, DELIVERY,
+    LEVELS, CUSTOMERS,
     ENQUIRIES, CUT_OUTS, ACTUALS, CLOSED,
 )
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 import datetime
 import weakref
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -21,6 +21,7 @@ from pricing.book.uses import uses_of
 from pricing.costing.lines.enquiries import valid_until
 from pricing.costing.lines.line_pieces import LinePieces
 from pricing.costing.method.measures import measure_prices, measures_each
+from pricing.costing.method.quote_terms import TaxAmount, taxes_by_quote
 from pricing.costing.price_table import prices_by_quantity
 from pricing.costing.time.lead_time import lead_time_days
 from pricing.reports.drawing.strokes import LengthUnit
@@ -40,7 +41,7 @@ if TYPE_CHECKING:
 #: Figures of a quote that its page shows, by their name in the costing.
 TOTALS = (
     "lines_net", "discountable", "discount", "goods_net", "small_order_charge", "carriage", "net", "tax", "gross", "payable", "rounding",
-    "deposit", "quote_mass", "discount_rate", "tax_rate",
+    "deposit", "quote_mass", "discount_rate",
 )
 
 
@@ -66,6 +67,7 @@ class QuoteLine:
     per, measure_each : what it is priced by (``piece``, ``m2``, ``m``, ``kg``), and how much of that one piece has
     discount : of this line alone [1]
     discountable : False where the customer's discount is not taken off it
+    tax : its place among the taxes of the quote, counted from 0
     """
 
     number: int
@@ -87,6 +89,7 @@ class QuoteLine:
     measure_each: float = 1.0
     discount: float = 0.0
     discountable: bool = True
+    tax: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,8 +110,10 @@ class QuoteFacts:
     collected : True where no carriage is arranged
     lines : in order
     totals : by the names of TOTALS
+    taxes : by category and rate; at least one
     quantities : of the quantity table; empty where none is asked for
     mass_unit : ``kg`` or ``lb``, in which all masses are
+    mark : that stands on every page, such as that of a draft; empty where it is a promise
     """
 
     business: str
@@ -132,8 +137,10 @@ class QuoteFacts:
     collected: bool
     lines: tuple[QuoteLine, ...]
     totals: Mapping[str, float]
+    taxes: tuple[TaxAmount, ...]
     quantities: tuple[float, ...] = ()
     mass_unit: str = "kg"
+    mark: str = ""
 
 
 @dataclass
@@ -151,6 +158,10 @@ class CostingIndex:
 
     #: Unit of mass that is shown.
     mass_unit: str = "kg"
+
+    #: Taxes of each quote, and for each line its place among those of its quote.
+    taxes: list[list[TaxAmount]] = field(default_factory=list)
+    tax_of_line: dict[int, int] = field(default_factory=dict)
 
 
 _INDEXES: weakref.WeakKeyDictionary[Costing, CostingIndex] = weakref.WeakKeyDictionary()
@@ -171,11 +182,13 @@ def index_of(costing: Costing) -> CostingIndex:
         if not measures:
             found.inches = bool(typed_in_inches(np.concatenate([np.zeros(0), *costing.lines.dimensions.values()]).tolist()))
         found.mass_unit = mass_unit(costing.book)
+        found.taxes = taxes_by_quote(costing.values, costing.book.word("tax_name") or "tax")
+        found.tax_of_line = {line: place for taxes in found.taxes for place, tax in enumerate(taxes) for line in tax.lines}
         _INDEXES[costing] = found
     return found
 
 
-def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None) -> QuoteFacts:
+def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None, mark: str = "") -> QuoteFacts:
     """What the quote says.
 
     Parameters
@@ -183,6 +196,7 @@ def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None) -> 
     costing : a costing without errors that holds the quote
     quote : its number
     breaks : the same lines at other quantities, as ``at_quantities(costing, quantities)`` gives them
+    mark : that stands on every page
 
     Problems raised: KeyError where the costing has no such quote.
     """
@@ -206,8 +220,10 @@ def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None) -> 
         deposit_share=costing.setting("deposit_share"), cash_step=costing.setting("cash_step"), tax_down=costing.setting("tax_down"),
         collected=costing.model.tables["quotes"].text["zone"][number] == NONE,
         lines=tuple(_line(costing, row, place, breaks) for place, row in enumerate(rows, 1)),
+        taxes=tuple(replace(each, tax=one_line(each.tax)) for each in index.taxes[number]),
         totals={name: float(costing.quote(name)[number]) for name in TOTALS} | {"quote_mass": _delivery_mass(costing, rows)},
         quantities=() if breaks is None else tuple(breaks.lines.quantity[:per_line].tolist()), mass_unit=index.mass_unit,
+        mark=mark,
     )
 
 
@@ -246,6 +262,7 @@ def _line(costing: Costing, row: int, number: int, breaks: Costing | None) -> Qu
         prices=() if breaks is None else prices_by_quantity(costing, row, breaks), per=str(products["price_per"][product]) or "piece",
         measure_each=float(measures_each(costing.values)[row]), discount=float(costing.line("own_discount")[row]),
         discountable=not costing.line("discount_is_own")[row],
+        tax=index.tax_of_line[row],
     )
 
 

@@ -112,12 +112,13 @@ LABELS = {
     "measured": "{amount} {unit} in all; the price is for one {unit}.",
     "own discount": "Less {discount} on this line.",
     "less discount": "Lines less discount", "small order": "Small order charge", "carriage": "Carriage",
+    "goods": "Goods", "charges": "Charges", "rate": "Rate", "taxable": "Taxable", "tax in all": "Sum of {tax}",
     "collected": "Carriage: collected from the workshop", "total net": "Total without {tax}", "total": "Total with {tax}",
     "rounding": "Rounded to steps of", "payable": "To pay ({currency})", "deposit": "Deposit, paid with the order",
     "breaks": "Price by quantity", "breaks note": "Price of one piece in {currency} without {tax} where so many of it are "
     "ordered by themselves.", "order": "How to order", "care": "Care", "cautions": "Please note",
     "signed": "Name and signature", "signed on": "Date", "working day": "working day", "working days": "working days",
-    "tax number": "{tax} number {number}", "sketch": "Sketch of piece {number}", "each of": "for",
+    "tax number": "{tax} number {number}", "sketch": "Sketch of piece {number}", "each of": "for", "draft": "Draft, not yet an offer",
 }
 
 OPENING = "Thank you for your enquiry. We offer to make the following. Prices are in {currency}; {tax} is added below."
@@ -130,6 +131,16 @@ ORDER_RECEIVED, ORDER_AND_DEPOSIT_RECEIVED = "your order is", "your order and th
 
 #: What prices may be for besides a piece, as a customer reads it.
 MEASURES = {"m2": "m²", "m": "m", "kg": "kg"}
+
+#: Headings of the table of taxes, by their names among the labels.
+TAX_COLUMNS = ("goods", "charges", "rate", "taxable")
+
+#: Why no tax is charged, by category, where the maker says nothing: the meanings of the reason codes VATEX-EU-AE, VATEX-EU-G, VATEX-EU-IC
+#: and VATEX-EU-O (CEF code list of EN 16931).
+REASONS = {
+    "AE": "Reverse charge: the customer owes the tax.", "G": "Export: free of tax.",
+    "K": "Supply within the European Union: free of tax.", "O": "Not within the scope of the tax.",
+}
 
 #: Units in which weights are shown.
 MASS_UNITS = ("kg", "lb")
@@ -232,5 +243,5 @@ def fixed_wording() -> list[str]:
         *(part for caution in CAUTIONS for part in (caution.title, caution.text)), *CARE, CARE_ALWAYS, CARE_INDOORS,
         CARE_OUTDOORS, CARE_COAT, *LABELS.values(), *MONTHS, OPENING,
         OPENING_WITHOUT_TAX, ORDER, ORDER_WITH_DEPOSIT, ORDER_LEAD_TIME, ORDER_RECEIVED, ORDER_AND_DEPOSIT_RECEIVED,
-        *MASS_UNITS, *MEASURES.values(), WEIGHT_TITLE, WEIGHT, ONE_HEAVY, SOME_HEAVY, HEAVY_REMEDY, NONE_HEAVY,
+        *REASONS.values(), *MASS_UNITS, *MEASURES.values(), WEIGHT_TITLE, WEIGHT, ONE_HEAVY, SOME_HEAVY, HEAVY_REMEDY, NONE_HEAVY,
     ]
