@@ -47,7 +47,9 @@ def secrets_of_facts(costing: Costing, facts: QuoteFacts, lines: Collection[int]
     secret = Figures.of([
         *((kind, values[own]) for kind, values in shared.of_lines), *((kind, values[[number]]) for kind, values in shared.of_quotes),
     ])
-    by_right = [facts.business, facts.address, facts.contact, facts.tax_number, facts.tax_name, facts.customer, facts.customer_address,
+    by_right = [facts.reference, facts.site, *address_parts(facts.site), facts.e_mail, facts.opening, facts.terms,
+                *(part for tax in facts.taxes for part in (tax.tax, *tax.reasons)), *(payment.stage for payment in facts.payments),
+                facts.business, facts.address, facts.contact, facts.tax_number, facts.tax_name, facts.customer, facts.customer_address,
                 facts.quote, *address_parts(facts.customer_address)]
     remarks = [text for line in facts.lines for text in (line.title, line.note)]
     sizes = [line.size for line in facts.lines]
@@ -70,9 +72,15 @@ def _shown(facts: QuoteFacts) -> list[float]:
         return float((day - datetime.date(1899, 12, 30)).days)
 
     figures: list[float] = [
-        *facts.totals.values(), facts.deposit_share, facts.cash_step, facts.one_person_lift, facts.lead_days, serial(facts.day),
+        *facts.totals.values(), *_of_terms(facts), facts.cash_step, facts.one_person_lift, facts.lead_days, serial(facts.day),
         serial(facts.valid_until), facts.day.year, facts.valid_until.year, *facts.quantities, NORMAL, SMALL,
     ]
     for line in facts.lines:
         figures += [line.mass, line.quantity, line.unit_price, line.net, line.number, *line.prices]
     return sorted({abs(float(value)) for value in (*figures, *(value * 100 for value in figures if abs(value) <= 1))})
+
+
+def _of_terms(facts: QuoteFacts) -> list[float]:
+    """The figures of taxes and payments."""
+    taxes = [figure for tax in facts.taxes for figure in (tax.rate, tax.base, tax.amount, tax.goods, tax.charges)]
+    return [*taxes, *(figure for each in facts.payments for figure in (each.share, each.amount, each.days))]
