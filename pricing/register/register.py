@@ -33,20 +33,11 @@ from pricing.register.issue_files import (
     withdraw,
 )
 from pricing.register.quote_snapshot import QuoteSnapshot, SnapshotLine, asked_of, line_of
-from pricing.register.recorded_quote import MAY_BECOME, OPEN, STATES, RecordedQuote, called, recorded_of, standing
+from pricing.register.reading import read_quotes
+from pricing.register.recorded_quote import MAY_BECOME, OPEN, STATES, RecordedQuote, standing
 from pricing.register.rows import new_number, record_snapshot, record_workbook, set_state
 from pricing.register.stored_model import InputRow, restored
 from pricing.text import fold
-
-_QUOTES = """
-SELECT quotes.*,
-    (SELECT day FROM states WHERE quote = quotes.id ORDER BY sequence DESC LIMIT 1) AS since,
-    (SELECT fingerprint FROM workbooks WHERE quote = quotes.id AND staged IS NULL ORDER BY sequence DESC LIMIT 1) AS fingerprint,
-    (SELECT file FROM workbooks WHERE quote = quotes.id AND staged IS NULL ORDER BY sequence DESC LIMIT 1) AS file
-FROM quotes
-WHERE EXISTS (SELECT 1 FROM workbooks WHERE quote = quotes.id AND staged IS NULL) AND number = coalesce(?, number)
-ORDER BY quotes.id
-"""
 
 
 @dataclass(frozen=True)
@@ -178,13 +169,10 @@ class Register:
             self._problems[damaged(record, self.path, error)] = None
 
     def _read(self, day: datetime.date, number: str | None = None) -> list[RecordedQuote]:
-        found = []
         with faults(self.path):
-            for row in self._connection.execute(_QUOTES, (number,)):
-                try:
-                    found.append(recorded_of(row, day))
-                except NonsenseError as error:
-                    self._problems[damaged(called(row), self.path, error)] = None
+            found, nonsense = read_quotes(self._connection, day, number)
+        for record, error in nonsense:
+            self._problems[damaged(record, self.path, error)] = None
         return found
 
     def quotes(
@@ -202,9 +190,10 @@ class Register:
             was sent and has no answer, or the latest; where drafts are asked for, all of them
         day : on which the state is asked for; today where None
         """
-        found = self._read(day or datetime.date.today())
-        if number is not None:
-            found = [quote for quote in found if fold(quote.number) == fold(number)]
+        on = day or datetime.date.today()
+        found = self._read(on, number)
+        if number is not None and not found:  # the same number in other letters or with other spaces
+            found = [quote for quote in self._read(on) if fold(quote.number) == fold(number)]
         if not every_revision and state != "draft":
             chosen = {id(quote) for quote in standing(found)}
             found = [quote for quote in found if id(quote) in chosen]

@@ -5,6 +5,7 @@ The same declaration reads and checks the sheet, writes the starter book and pri
 
 from __future__ import annotations
 
+import functools
 import math
 from dataclasses import dataclass
 from typing import Literal
@@ -21,6 +22,7 @@ ColumnKind = Literal["name", "note", "number", "percent", "date", "yes_no", "cho
 UnitRule = Literal["", "pack unit", "basis", "surface per pack unit", "pack unit of material", "item"]
 
 
+@functools.lru_cache(maxsize=4096)
 def snake_case(heading: str) -> str:
     """The name under which programs know a heading.
 
