@@ -9,10 +9,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from pricing.register.damage import NonsenseError, day_of, number_of, words_of
+from pricing.register.states import STATES, TAKEN, state_on
 from pricing.text import fold
-
-#: The states of a quote in the trade's words, in the order in which they are passed through.
-STATES = ("draft", "sent", "accepted", "declined", "lapsed")
 
 #: The columns of a quote's row that are read.
 COLUMNS = ("number", "revision", "customer", "date", "valid_until", "currency", "state")
@@ -21,18 +19,6 @@ COLUMNS = ("number", "revision", "customer", "date", "valid_until", "currency", 
 NEEDED = frozenset({"net", "tax", "payable", "quote_cost", "quote_margin"})
 
 _LAST_DAY = datetime.date.max - datetime.timedelta(days=1)
-
-#: The states in which a quote waits for an answer.
-OPEN = frozenset({"draft", "sent"})
-
-#: The states that a quote can be marked with, by the state that it has.
-MAY_BECOME: dict[str, frozenset[str]] = {
-    "draft": frozenset({"sent", "accepted", "declined", "lapsed"}),
-    "sent": frozenset({"accepted", "declined", "lapsed"}),
-    "accepted": frozenset({"declined"}),
-    "declined": frozenset({"accepted"}),
-    "lapsed": frozenset({"accepted", "declined"}),
-}
 
 
 @dataclass(frozen=True)
@@ -44,7 +30,7 @@ class RecordedQuote:
     key : of its row in the register
     number, revision : revisions of a number count from 1
     customer : who asked
-    day, valid_until : its date, and the last day on which it can be accepted
+    day, valid_until : its date, and the last day on which it can be ordered
     currency : ISO 4217 code
     totals : amounts by their names in the glossary
     marked : the state that was recorded
@@ -92,15 +78,6 @@ def named(number: str, revision: int) -> str:
     return number if revision == 1 else f"{number} revision {revision}"
 
 
-def state_on(marked: str, valid_until: datetime.date, day: datetime.date) -> str:
-    """The state of a quote on a day: only one that waits for an answer can lapse.
-
-    >>> state_on("sent", datetime.date(2026, 3, 31), datetime.date(2026, 4, 1))
-    'lapsed'
-    """
-    return "lapsed" if marked in OPEN and day > valid_until else marked
-
-
 def _check(totals: Mapping[str, Any]) -> None:
     """Refuse amounts that are none; their sum is one where every one of them is."""
     try:
@@ -130,6 +107,8 @@ def recorded_of(
     if isinstance(totals, NonsenseError):
         raise totals
     number, revision, customer, date, valid_until, currency, marked = row
+    if marked not in STATES:
+        raise NonsenseError(f'its state is "{marked}", which is none')
     valid, changed = day_of(valid_until, "last day"), day_of(since, "latest change")
     state = state_on(marked, valid, day)
     if state != marked:
@@ -143,7 +122,7 @@ def recorded_of(
 
 
 def standing(quotes: Sequence[RecordedQuote]) -> list[RecordedQuote]:
-    """Of each number the revision that stands: the accepted one, or the latest; a draft stands behind a promise that waits."""
+    """Of each number the revision that stands: the one that is ordered, or the latest that was issued; a draft where there is none."""
     found: dict[str, RecordedQuote] = {}
     for quote in quotes:
         before = found.setdefault(fold(quote.number), quote)
@@ -154,4 +133,4 @@ def standing(quotes: Sequence[RecordedQuote]) -> list[RecordedQuote]:
 
 def _weight(quote: RecordedQuote) -> tuple[bool, bool, int]:
     """How a quote counts among the revisions of its number: a draft, whatever it says now, is not what the customer has in hand."""
-    return quote.marked == "accepted", quote.marked == "sent", quote.revision
+    return quote.marked in TAKEN, quote.marked != "draft", quote.revision

@@ -194,8 +194,9 @@ def test_a_quote_that_is_refused_stops_neither_those_after_it_nor_the_margin_wor
     notes = [f"cement by {SUPPLIER}", "", "", "as for Atelier Ozwelin", ""]
     data = demo()
     data["Materials"][0]["Supplier"] = SUPPLIER
-    customers = ["Ottilie Marrable", "Vellmoor Garden Rooms"] * 2 + ["Atelier Ozwelin"]
-    data["Enquiries"] = [line(f"N-{n}", customer, "Shelf 900", 1, note) for n, (customer, note) in enumerate(zip(customers, notes), 1)]
+    customers = ["Ottilie Marrable", "Vellmoor Garden Rooms", "Ottilie Marrable", "Vellmoor Garden Rooms", "Atelier Ozwelin"]
+    told = enumerate(zip(customers, notes, strict=True), 1)
+    data["Enquiries"] = [line(f"N-{number}", customer, "Shelf 900", 1, note) for number, (customer, note) in told]
     costed(data, tmp_path)
     priced = price_quotes(tmp_path / "price-book.xlsx", out=tmp_path / "out")
     assert [problem.code for problem in priced.problems.errors] == ["leak", "leak"]

@@ -327,6 +327,9 @@ class CellReader:
         for choice in column.choices:
             if fold(choice) == wanted:
                 return choice
+        for word, choice in column.former_words.items():
+            if fold(word) == wanted:
+                return choice
         near = self.near(text, column.choices, 1)
         self.report(
             "unknown-word", address, what=spoken(column), found=quoted(text),

@@ -81,7 +81,7 @@ def find_headings(grid: Grid, declared: SheetDeclaration, report: Reporter) -> H
 
     Problems: missing-headings, missing-column, duplicate-column, unknown-column.
     """
-    wanted = {fold(column.heading): column for column in declared.columns}
+    wanted = {fold(heading): column for column in reversed(declared.columns) for heading in reversed(column.headings)}
     best: list[Cell] = []
     most = 0
     for row in grid.first_rows(DEEPEST_HEADING):

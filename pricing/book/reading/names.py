@@ -16,7 +16,7 @@ _ADD_IT = "add it there, or choose one that is there"
 
 
 #: The sheets whose names are looked up in the tables of the model.
-LOOKED_UP = frozenset({"Materials", "Mixes", "Grades", "Machines", "Moulds", "Delivery"})
+LOOKED_UP = frozenset({"Materials", "Mixes", "Trades", "Machines", "Moulds", "Delivery"})
 
 
 class NameBook:

@@ -50,7 +50,7 @@ def read_price_book(path: Path, *, instead: Sequence[Sheet] = ()) -> tuple[Price
     """
     path = Path(path)
     problems = Problems(path.name)
-    wanted = {fold(declared.name) for declared in SHEETS} - {fold(sheet.name) for sheet in instead}
+    wanted = {fold(name) for declared in SHEETS for name in declared.names} - {fold(sheet.name) for sheet in instead}
     workbook = read_workbook(path, problems, wanted=wanted)
     if workbook is None:
         return None, problems
@@ -137,7 +137,7 @@ class _Reading:
         return read.settings, read.cells
 
     def _sheet(self, declared: SheetDeclaration) -> Sheet | None:
-        sheet = self.sheets.get(fold(declared.name))
+        sheet = next((self.sheets[fold(name)] for name in declared.names if fold(name) in self.sheets), None)
         if sheet is None and declared.always:
             headings = listed([column.heading for column in declared.columns if column.needed], "and")
             Reporter(self.problems, declared.name).report(

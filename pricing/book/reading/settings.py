@@ -84,7 +84,7 @@ def read_settings(grid: Grid, found: Headings, rows: Indices, names: NDArray[Any
     return read
 
 
-_BY_HEADING = {fold(column.heading): column for column in SETTINGS}
+_BY_HEADING = {fold(heading): column for column in reversed(SETTINGS) for heading in column.headings}
 
 
 def _declared(text: str) -> Column | None:

@@ -116,7 +116,7 @@ CODES: dict[str, str] = {
     "unknown-use": '"{found}" is no use that is known here, and chooses nothing; choose of {choices}',
     "no-unit-mass": '"{material}" is cast in and its mass is not known, so that pieces are heavier than is said; type Unit mass',
     "no-length": '"{product}" is a solid, and what is counted by {per} has nothing to count; give it a Model, or count by the piece',
-    "no-row-of-kind": 'refit minutes are given, but the sheet "Grades" is empty; type who does it and the hourly cost',
+    "no-row-of-kind": 'refit minutes are given, but the sheet "Trades" is empty; type who does it and the hourly cost',
 }
 
 

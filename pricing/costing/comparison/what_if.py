@@ -29,7 +29,7 @@ from pricing.text import fold
 #: Where a name is looked for: the word for it, its sheet, the column of names, the column that moves.
 _SHEETS = (
     ("material", "Materials", "material", "pack_price"), ("supplier", "Materials", "supplier", "pack_price"),
-    ("kind of material", "Materials", "kind", "pack_price"), ("grade", "Grades", "grade", "hourly_cost"),
+    ("kind of material", "Materials", "kind", "pack_price"), ("trade", "Trades", "trade", "hourly_cost"),
     ("machine", "Machines", "machine", "price"), ("list price", "Products", "product", "list_price"),
 )
 
@@ -96,7 +96,7 @@ def with_changes(book: PriceBook, changes: Sequence[str]) -> PriceBook:
     Parameters
     ----------
     book : as it was read; it is not altered
-    changes : each names a material, a supplier, a kind of material, a grade, a machine, a product or a setting
+    changes : each names a material, a supplier, a kind of material, a trade, a machine, a product or a setting
 
     Problems raised: WhatIfError where a change cannot be read, names nothing, or names two things.
     """

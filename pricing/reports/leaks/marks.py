@@ -14,7 +14,7 @@ _NEAR = 28
 
 _SIGNS = {*SIGNS.values(), *"$¢£¤¥€₣₤₦₩₪₫₱₴₹₺₽"}
 _SIGN = "|".join(re.escape(sign) for sign in sorted(_SIGNS) if not sign.isalpha())
-_CODE = "|".join(sorted({*SIGNS, *filter(str.isalpha, _SIGNS), *"HUF RON BGN TRY ZAR MXN BRL UAH ILS SGD HKD TWD THB".split()}))
+_CODE = "|".join(sorted({*SIGNS, *filter(str.isalpha, _SIGNS)})) + "|HUF|RON|BGN|TRY|ZAR|MXN|BRL|UAH|ILS|SGD|HKD|TWD|THB"
 _COIN = r"euros?|pounds?|quid|dollars?|francs?|kron(?:a|e|or|er|en)|zloty|yen|pence|cents?"
 _COST = (
     r"costs?|costing|costed|prices?|priced|wages?|pay|pays|paid|profits?|margins?|earns?|worth|net|rates?"
