@@ -1,8 +1,9 @@
 """What a finished file must not hold: names as whole phrases, figures as far as they tell something, and what may pass.
 
 A name is searched as a whole word or phrase, in any letter case, with hyphens, underscores or strokes as with spaces. What
-stands in a file by right cannot be told from the same thing got there by mistake and is not searched. Of what was typed as a remark, single words are let pass, because names are
-made of words (a customer called Oak, a shelf "in oak"); a whole name of several words is not.
+stands in a file by right cannot be told from the same thing got there by mistake and is not searched. Of what was typed as a
+remark, single words are let pass, because names are made of words (a customer called Oak, a shelf "in oak"); a whole name of several
+words is not.
 """
 
 from __future__ import annotations
