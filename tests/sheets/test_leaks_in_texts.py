@@ -28,6 +28,7 @@ def costing(tmp_path_factory: pytest.TempPathFactory) -> Costing:
     for material in data["Materials"]:
         material["Supplier"] = SUPPLIER
     data["Materials"][0]["Supplier"] = "Hart-Mann_Minerals"
+    data["Materials"][0]["Pack price"], data["Materials"][1]["Pack price"] = 31.0, 23.45
     return costed(data, tmp_path_factory.mktemp("texts"))
 
 
@@ -55,10 +56,8 @@ class Told:
         self.price = float(costing.line("unit_price")[row])
         self.payable = float(costing.quote("payable")[number])
         self.elsewhere = float(costing.quote("payable")[costing.quotes.index(OTHER)])
-        self.wage = float(max(costing.book.tables["Grades"].columns["hourly_cost"].tolist()))
-        prices = costing.book.tables["Materials"].columns["pack_price"].tolist()
-        self.pack = next(price for price in prices if price > 10 and price != round(price))
-        self.whole_pack = next(price for price in prices if price > 10 and price == round(price))
+        self.wage = float(max(costing.book.tables["Trades"].columns["hourly_cost"].tolist()))
+        self.whole_pack, self.pack = costing.book.tables["Materials"].columns["pack_price"][:2].tolist()
         self.machine = max(costing.values.value("machines", "machine_price").tolist())
 
 
