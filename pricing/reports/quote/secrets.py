@@ -89,7 +89,8 @@ def _shown(facts: QuoteFacts) -> tuple[list[float], list[float], list[float]]:
     money += [amount for each in facts.taxes for amount in (each.base, each.amount, each.goods, each.charges)]
     money += [each.amount for each in facts.payments]
     figures: list[float] = [
-        *money, *shares, *facts.totals.values(), facts.one_person_lift, facts.lead_days, *(each.days for each in facts.payments), serial(facts.day),
+        *money, *shares, *facts.totals.values(), facts.one_person_lift, facts.lead_days, serial(facts.day),
+        *(each.days for each in facts.payments),
         serial(facts.valid_until), facts.day.year, facts.valid_until.year, *facts.quantities, NORMAL, SMALL,
     ]
     for line in facts.lines:
