@@ -13,7 +13,6 @@ import numpy as np
 
 from pricing.book.declared.sheets import SHEETS
 from pricing.book.price_book import PriceBook
-from pricing.costing.lines.enquiries import valid_until
 from pricing.costing.lines.order_lines import DIMENSIONS, OrderLines
 from pricing.costing.method.build import model_of
 from pricing.costing.method.costing import Costing
@@ -102,6 +101,7 @@ class QuoteSnapshot:
     number : of the quote
     day, valid_until : its date, and the last day on which it can be ordered
     totals : the amounts of the quote by their names in the glossary [currency; margin 1; mass kg]
+    terms : what of the terms is not among the amounts, such as stages and words; empty where the book says nothing
     inputs : the rows of its costing model
     """
 
@@ -114,6 +114,7 @@ class QuoteSnapshot:
     totals: dict[str, float]
     prices_by_quantity: tuple[float, ...] = ()
     inputs: tuple[InputRow, ...] = field(default=(), repr=False)
+    terms: tuple[str, ...] = ()
 
     @cached_property
     def content(self) -> str:
@@ -123,6 +124,7 @@ class QuoteSnapshot:
             "currency": self.currency, "lines": [[line.unit_price, line.net, line.promised] for line in self.lines],
             "totals": {name: self.totals[name] for name in PROMISED}, "prices": self.prices_by_quantity,
         }
+        promise |= {"terms": self.terms} if self.terms else {}
         return hashlib.sha256(json.dumps(promise, sort_keys=True).encode()).hexdigest()
 
 
@@ -149,14 +151,31 @@ def snapshot_of(costing: Costing, quote: str, *, number: str = "", breaks: Costi
     prices = () if breaks is None else tuple(price for row in rows for price in prices_by_quantity(costing, row, breaks))
     at = costing.quotes.index(quote)
     return QuoteSnapshot(
-        number or quote, str(lines.customer[0]), day, valid_until(costing.book, day), costing.currency,
+        number or quote, str(lines.customer[0]), day, costing.own_terms.valid_until(quote, day), costing.currency,
         tuple(
             SnapshotLine(product, figures["quantity"][row], figures["unit_cost"][row], figures["unit_price"][row], figures["line_net"][row],
                       _asked(costing.book, lines, row, product) | _of_measure(costing, rows[row]))
             for row, product in enumerate(products)
         ),
         {name: float(costing.quote(name)[at]) for name in (*PROMISED, *KEPT)}, prices, tuple(stored(model)),
+        promised_terms(costing, quote, at),
     )
+
+
+def promised_terms(costing: Costing, quote: str, number: int) -> tuple[str, ...]:
+    """What of the terms the customer is told besides amounts, in words: nothing where the price book says nothing of its own.
+
+    Parameters
+    ----------
+    number : of the quote, counted from 0
+    """
+    own, customer = costing.own_terms, str(costing.lines.customer[costing.lines_of(quote)[0]])
+    said = [str(own.of_quote(quote, name) or "") for name in ("reference", "opening", "terms")]
+    said += [own.text(quote, customer, "site_address")]
+    said += [f"{each.called} {each.amount} {each.due}" for each in costing.payments[number] if each.stage or each.days]
+    if "quote taxes" in costing.model.tables:
+        said += [f"{each.tax} {each.category} {each.rate} {each.base} {each.reasons}" for each in costing.taxes[number]]
+    return tuple(text for text in said if text)
 
 
 def _date(day: np.datetime64) -> datetime.date:

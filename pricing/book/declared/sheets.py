@@ -10,7 +10,7 @@ from pricing.book.declared.dimensions import DIMENSION_COLUMNS, DIMENSION_NAMES
 from pricing.book.declared.pieces import CUT_OUTS, LAYERS, OUTLINES
 from pricing.book.declared.selling import LEVELS
 from pricing.book.declared.settings import SETTINGS
-from pricing.book.declared.terms import TAXES, tax_column
+from pricing.book.declared.terms import PAYMENTS, QUOTES, TAXES, payments_column, tax_column
 from pricing.rules.geometry.seen_edges import ALL_SEEN
 from pricing.rules.shapes import SHAPES
 
@@ -340,6 +340,11 @@ CUSTOMERS = SheetDeclaration(
         Column("Level", "choice", "Prices and discounts of the Levels sheet; blank: list prices.", refers_to="Levels", default="",
                in_starter=False),
         tax_column("It stands before the tax of a product."),
+        Column("E-mail", "note", "Printed below the address.", default="", width=28, in_starter=False),
+        Column("Site address", "note", "Where the pieces go, if that is not the address.", default="", width=44, in_starter=False),
+        payments_column(),
+        Column("Payment days", "number", "Days after delivery until the balance is due; blank: on delivery.", shown="days", upper=3650.0,
+               whole=True, example="30", decimals=0, width=9, in_starter=False),
     ),
     key=("customer",),
 )
@@ -421,9 +426,8 @@ CLOSED = SheetDeclaration(
 
 #: The sheets in the order of the starter book; a sheet comes after those that it names, Customers after Delivery.
 SHEETS: tuple[SheetDeclaration, ...] = (
-    WORKSHOP, TAXES, MATERIALS, MIXES, TRADES, MACHINES, LABOUR, MOULDS, FINISHES, OUTLINES, PRODUCTS, LAYERS, EXTRAS, DELIVERY,
-    LEVELS, CUSTOMERS,
-    ENQUIRIES, CUT_OUTS, ACTUALS, CLOSED,
+    WORKSHOP, TAXES, PAYMENTS, MATERIALS, MIXES, TRADES, MACHINES, LABOUR, MOULDS, FINISHES, OUTLINES, PRODUCTS, LAYERS, EXTRAS, DELIVERY,
+    LEVELS, CUSTOMERS, ENQUIRIES, QUOTES, CUT_OUTS, ACTUALS, CLOSED,
 )
 
 #: Those of an empty starter book.

@@ -127,6 +127,11 @@ CODES: dict[str, str] = {
     "two-taxes": '"{customer}" has a Tax and a Tax rate; keep one of them',
     "out-of-scope-with-others": 'the quote "{quote}" has a line out of the scope of the tax and a line within it (row {row}); EN 16931 '
                                 "wants them apart: give one of them a quote of its own",
+    "shares-of-plan": 'the shares of the plan "{plan}" come to {found}; make them 100 %, or leave one blank for what is left',
+    "two-rests": 'the plan "{plan}" has no share here and none in row {row}; leave only one of them blank',
+    "payments-and-deposit": 'the quote "{quote}" has a plan of payments and a deposit; keep one of them',
+    "terms-of-no-quote": 'no line of Enquiries is of the quote "{quote}", so that these terms hold for nothing; mend the number if it is '
+                         "another",
     "no-row-of-kind": 'refit minutes are given, but the sheet "Trades" is empty; type who does it and the hourly cost',
 }
 

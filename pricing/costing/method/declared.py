@@ -40,7 +40,7 @@ from pricing.costing.method.workshop_declared import (
     TRADES,
     plan_steps_table,
 )
-from pricing.rules import labour, moulds, prices, totals
+from pricing.rules import labour, moulds, payments, prices, totals
 from pricing.rules import learning as learning_rules
 from pricing.rules.geometry.dimensions import FORMER_NAMES
 from pricing.rules.geometry.shape import TAKE_OFF, Shape
@@ -295,6 +295,7 @@ QUOTES = TableSpec("quotes", "quote_number", (
     Computed(totals.payable, seen_by="customer", result=True),
     Computed(totals.rounding, seen_by="customer"),
     Computed(totals.deposit, seen_by="customer"),
+    Computed(payments.balance, seen_by="customer"),
     Sum("line_cost_sum", "lines", "line_cost", "quote_number"),
     Sum("taken_sum", "lines", "taken", "quote_number"),
     Computed(totals.quote_cost, result=True),

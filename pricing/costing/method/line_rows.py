@@ -16,6 +16,7 @@ from pricing.costing.method.piece_declared import PLAIN, in_forms
 from pricing.costing.method.piece_rows import layer_mix_keys, layers_in_use, more_of_sizes
 from pricing.costing.method.price_sets import PricingContext
 from pricing.costing.method.rows_builder import RowsBuilder, number_or, safe_key
+from pricing.costing.method.term_rows import own_terms_of_quotes
 from pricing.costing.method.terms_declared import of_terms
 from pricing.rules.shapes import SHAPES
 
@@ -176,4 +177,6 @@ def quote_rows(context: PricingContext) -> Rows:
         "quote": context.lines.quote[opening], "customer": names,
         "zone": DictionaryColumn(customers.codes, [safe_key(zones.get(name, "") or NONE) for name in customers.words]),
     }
-    return Rows(of_terms(declared.QUOTES, context.terms), len(opening), {"quote_number": np.arange(1, len(opening) + 1)}, text)
+    given, places = own_terms_of_quotes(context) if context.terms.own else ({}, {})
+    given["quote_number"] = np.arange(1, len(opening) + 1)
+    return Rows(of_terms(declared.QUOTES, context.terms), len(opening), given, text, places)

@@ -1,4 +1,4 @@
-"""Tables of the sheet of sensitivities with a row for each line: effects, break-even, other quantities, what would mend it."""
+"""Tables of the sheet of sensitivities: what would mend a line; and with a row for each, effects, break-even, other quantities."""
 
 from __future__ import annotations
 
@@ -38,9 +38,12 @@ class LineTables:
         self.found = found
         self.lines = range(len(self.costing.lines))
         self.goals: dict[int, list[Goal]] = goal_seek(self.costing, lines_to_seek(self.costing))
-        room = max(len(self.lines), 1) + 4
-        self.effects_at, self.even_at, self.breaks_at, self.goals_at = (top + place * room for place in range(4))
-        self.end = self.goals_at + sum(max(1, len(self._ways(goals))) for goals in self.goals.values())
+        #: Rows of each of the tables that have a row for every line, with its title and headings.
+        self.rows_by_line = max(len(self.lines), 1) + 4
+        self.goals_at = top
+        first = top + sum(max(1, len(self._ways(goals))) for goals in self.goals.values()) + 4
+        self.effects_at, self.even_at, self.breaks_at = (first + place * self.rows_by_line for place in range(3))
+        self.end = self.breaks_at + len(self.lines)
 
     def write(self, share: str) -> None:
         """All four tables.
@@ -49,10 +52,10 @@ class LineTables:
         ----------
         share : the cell that holds how far inputs are moved
         """
+        self._goals()
         self._effects(share)
         self._break_even()
         self._breaks()
-        self._goals()
 
     def _effects(self, share: str) -> None:
         row = self.effects_at

@@ -14,8 +14,9 @@ from pricing.reports.margin.sheet import MarginSheet
 from pricing.reports.shared.cells import width_of
 from pricing.reports.shared.charts import add_bars, bar_chart, set_chart
 from pricing.reports.shared.report_book import ROW
-from pricing.reports.shared.styles import SHADES, shown_unit
+from pricing.reports.shared.styles import NORMAL, SHADES, shown_unit
 from pricing.rules import prices
+from pricing.xlsx.writing.text_width import PADDING, fitting
 
 #: More bars than this are no picture any more.
 MOST_BARS = 25
@@ -107,7 +108,7 @@ class Summary:
         for number, quote in enumerate(text["quote"].tolist()):
             at = row + number + 1
             self.page.text(f"A{at}", quote)
-            self.page.text(f"B{at}", text["customer"][number])
+            self.page.text(f"B{at}", fitting(str(text["customer"][number]), self.page.widths[1] - PADDING, NORMAL))
             count = f"COUNTIF({lines},{self.page.cell('quotes', 'quote_number', number)})"
             self.page.live(f"C{at}", count, len(self.costing.lines_of(quote)), "0")
             for letter, name, _ in _QUOTE_COLUMNS:
@@ -136,7 +137,8 @@ class Summary:
         self._headings(row, title, (("A", "Line"), *self._headed(_LINE_COLUMNS), ("K", "Note")))
         for place, line in enumerate(self.order):
             at = row + place + 1
-            self.page.text(f"A{at}", f"{names['quote'][line]}  {names['product'][line]}")
+            name = f"{names['quote'][line]}  {names['product'][line]}"
+            self.page.text(f"A{at}", fitting(name, sum(self.page.widths[:2]) - PADDING, NORMAL))
             for letter, name, _ in _LINE_COLUMNS:
                 role = "result" if letter in "HI" else "working"
                 self._quantity(f"{letter}{at}", self.page.line_cell(name, line), float(self.costing.line(name)[line]), name, role)

@@ -60,12 +60,15 @@ class QuotePage(Letter):
         self._sender()
         self._particulars()
         opening = words.OPENING if any(each.rate for each in facts.taxes) else words.OPENING_WITHOUT_TAX
-        page.paragraph(opening.format(currency=facts.currency, tax=self.tax), NUMBER, LAST, "text wrapped")
+        said = facts.opening or opening.format(currency=facts.currency, tax=self.tax)
+        page.paragraph(said, NUMBER, LAST, "text wrapped")
         page.gap(6.0)
         self._lines()
         self._delivery_weight()
         self._breaks()
         self._whole(self._order)
+        if facts.terms:
+            self._whole(functools.partial(self._section, words.LABELS["terms"], facts.terms, SMALL))
         self._whole(self._care)
         self._whole(self._cautions)
         foot = one_line(f"{facts.business} · {words.LABELS['quote']} {facts.quote}", 90)
@@ -83,7 +86,10 @@ class QuotePage(Letter):
         left: list[tuple[str, Mapping[str, Any]]] = [(words.LABELS["to"], ASIDE)]
         left += [(text, {"bold": True}) for text in wrapped(facts.customer, room, NORMAL, True)]
         left += [(text, {}) for line in facts.customer_address.split("\n") if line.strip() for text in wrapped(line.strip(), room, NORMAL)]
-        right = ["quote", "date", "valid", "ready", "delivery weight"]
+        site = ", ".join(line.strip() for line in facts.site.split("\n") if line.strip())
+        besides = [*([facts.e_mail] if facts.e_mail else []), *([words.LABELS["site"].format(site=site)] if site else [])]
+        left += [(text, ASIDE) for each in besides for text in wrapped(each, room, NORMAL)]
+        right = ["quote", *(["reference"] if facts.reference else []), "date", "valid", "ready", "delivery weight"]
         for place in range(max(len(left), len(right))):
             if place < len(left):
                 text, more = left[place]
@@ -101,6 +107,8 @@ class QuotePage(Letter):
         match name:
             case "quote":
                 page.text(facts.quote, PRICE, NET, "text wrapped", bold=True)
+            case "reference":
+                page.text(facts.reference, PRICE, NET, "text wrapped")
             case "date" | "valid":
                 page.day(facts.day if name == "date" else facts.valid_until, PRICE, NET, DAY, **top)
             case "ready":
@@ -256,8 +264,10 @@ class QuotePage(Letter):
         facts, page = self.facts, self.page
         text = words.ORDER.format(until=words.written_date(facts.valid_until))
         received = words.ORDER_RECEIVED
-        if facts.deposit_share:
-            text, received = text + words.ORDER_WITH_DEPOSIT, words.ORDER_AND_DEPOSIT_RECEIVED
+        if facts.totals["deposit"]:
+            staged = any(each.stage for each in facts.payments)
+            text += words.ORDER_WITH_PAYMENT if staged else words.ORDER_WITH_DEPOSIT
+            received = words.ORDER_AND_PAYMENT_RECEIVED if staged else words.ORDER_AND_DEPOSIT_RECEIVED
         self._section(words.LABELS["order"], text + words.ORDER_LEAD_TIME.format(what=received), room=26.0)
         for first, last, label in ((NUMBER, PIECE, "signed"), (WEIGHT, NET, "signed on")):
             page.text(words.LABELS[label], first, last, "note", top=1, top_color=INK)
