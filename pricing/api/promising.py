@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING
 from pricing import money
 from pricing.book.wording.sentences import listed
 from pricing.costing.comparison.compare import Comparison, net_of_quotes
-from pricing.costing.lines.enquiries import valid_until
 from pricing.problems import Problems
 from pricing.register.issue_files import fingerprint_of
 from pricing.register.promised import asked_otherwise, differences
@@ -117,18 +116,17 @@ class _Planner:
             return
         snapshot = self._snapshot(quote)
         try:
-            lines = self.register.lines(stands)
+            different = differences(stands, self.register.lines(stands), self.register.said(stands), snapshot)
         except RegisterError as error:
             self.problems.add(error.code, str(error), warning=True)
             self.plan.left.append(stands)
             return
-        if self.register.promises(stands, snapshot) or (not self.work.breaks and not differences(stands, lines, snapshot)):
+        if not different:
             self._stands(quote, stands)
             return
         self.plan.add(quote, following, draft=True)
         why = self._why(quote, stands, snapshot)
-        asked = asked_otherwise(stands, lines, snapshot)
-        because = listed([each for each in (why, asked) if each], "and") or "its words or its table of prices by quantity"
+        because = listed([each for each in (why, asked_otherwise(different)) if each], "and") or "its prices"
         self.problems.add(
             "promised-otherwise",
             f"quote {stands.name} was promised at {_to_pay(stands.totals['payable'], stands.currency)} and would now come to "
@@ -192,7 +190,7 @@ class _Planner:
     def _look_at_days(self, quote: str) -> None:
         costing = self.work.costing
         day: datetime.date = costing.lines.day[costing.lines_of(quote)[0]].astype("datetime64[D]").astype(object)
-        away, until = (day - self.today).days, valid_until(costing.book, day)
+        away, until = (day - self.today).days, costing.own_terms.valid_until(quote, day)
         if abs(away) > FAR:
             which = f"{away:,} days ahead" if away > 0 else f"{-away:,} days ago"
             self.problems.add(

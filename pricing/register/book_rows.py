@@ -17,7 +17,7 @@ import numpy as np
 from pricing.book.price_book import PriceBook, SheetTable
 from pricing.costing.lines.enquiries import with_enquiries
 from pricing.register.damage import NonsenseError, object_of
-from pricing.register.quote_snapshot import BookRow, enquiry_of, of_product
+from pricing.register.quote_snapshot import PRICE_OF_MEASURE, BookRow, SnapshotLine, enquiry_of, of_product
 from pricing.register.recorded_quote import RecordedQuote
 from pricing.register.register import Register, RegisterError
 from pricing.text import fold
@@ -48,38 +48,68 @@ def book_of_record(book: PriceBook, register: Register, quote: RecordedQuote, nu
     """
     lines = register.lines(quote)
     kept = book_rows(register, quote)
-    own = with_book_rows(book, kept) if kept else book
+    own = with_book_rows(book, [_called(row, number or quote.number) for row in kept]) if kept else book
     known = {fold(name) for name in own.tables["Products"].columns["product"].tolist()}
     gone = [line.product for line in lines if fold(line.product) not in known]
     if gone:
         text = f'quote {quote.name} is {quote.state} with "{gone[0]}", which is no longer on the sheet Products'
         raise RegisterError("product-gone", f"{text}, and was recorded by a version that did not keep it; write it there again")
+    rate = _discount_of(own, quote.customer)
     rows = [
-        {**enquiry_of(number or quote.number, quote.customer, quote.day, line.asked), "product": _spelled(own, line.product),
-         "unit_price": line.unit_price}
-        for line in lines
+        enquiry_of(number or quote.number, quote.customer, quote.day, line.asked) | {"product": _spelled(own, line.product)}
+        | _at_its_price(line, quote, rate) for line in lines
     ]
     return with_enquiries(own, rows)
+
+
+def _called(row: BookRow, number: str) -> BookRow:
+    """A row that belongs to the quote, under the number by which it is called."""
+    cells = json.loads(row.cells)
+    return row._replace(cells=json.dumps({**cells, "quote": number})) if "quote" in cells else row
 
 
 def _spelled(book: PriceBook, product: str) -> str:
     return next(str(name) for name in book.tables["Products"].columns["product"].tolist() if fold(name) == fold(product))
 
 
+def _discount_of(book: PriceBook, customer: str) -> float:
+    """The discount of a customer [1]."""
+    columns = book.tables["Customers"].columns
+    known = dict(zip(columns["customer"].tolist(), columns["discount"].tolist(), strict=True))
+    return float(np.nan_to_num(known.get(customer, 0.0)))
+
+
+def _at_its_price(line: SnapshotLine, recorded: RecordedQuote, rate: float) -> dict[str, float]:
+    """Price and discount of a recorded line, as an enquiry types them so that its net comes out as it was promised.
+
+    Parameters
+    ----------
+    rate : the customer's discount, which earlier records have on every line and later ones on those whose price was not typed
+    """
+    whole = line.quantity * line.unit_price
+    own = round(1 - line.net / whole, 4) if whole > 0 else 0.0
+    on_all = abs(recorded.totals.get("discount", 0.0) - recorded.totals.get("lines_net", 0.0) * rate) < 0.006
+    taken = own if own > 0 else rate if on_all or "unit_price" not in line.asked else 0.0
+    return {"unit_price": line.asked.get(PRICE_OF_MEASURE, line.unit_price), "discount": taken}
+
+
 def with_book_rows(book: PriceBook, kept: Sequence[BookRow]) -> PriceBook:
     """The price book in which the products of some kept rows are as they were kept; it is not altered itself."""
-    products = {fold(str(json.loads(row.cells)["product"])) for row in kept if row.sheet == "Products"}
+    names = {
+        column: {fold(str(cells[column])) for row in kept if (cells := json.loads(row.cells)) and row.sheet in sheets and column in cells}
+        for column, sheets in (("product", ("Products",)), ("outline", ("Outlines",)), ("quote", ("Quotes",)))
+    }
     tables, models = dict(book.tables), {}
     for sheet in dict.fromkeys(["Products", *(each for each in of_product(book)), *(row.sheet for row in kept)]):
         if sheet not in book.tables:
             continue
         table, rows = book.tables[sheet], [json.loads(row.cells) for row in kept if row.sheet == sheet]
-        outlines = {fold(str(row["outline"])) for row in rows} if sheet == "Outlines" else set()
-        stay = _others(table, "outline" if sheet == "Outlines" else "product", outlines if sheet == "Outlines" else products)
+        column = "outline" if sheet == "Outlines" else "product" if "product" in table.columns else "quote"
+        stay = _others(table, column, names[column])
         if sheet == "Products":
             measured = {fold(name): book.models[row] for row, name in enumerate(table.columns["product"].tolist()) if row in book.models}
-            names = [*table.columns["product"][stay].tolist(), *(row["product"] for row in rows)]
-            models = {row: measured[fold(name)] for row, name in enumerate(names) if fold(name) in measured}
+            called = [*table.columns["product"][stay].tolist(), *(row["product"] for row in rows)]
+            models = {row: measured[fold(name)] for row, name in enumerate(called) if fold(name) in measured}
         tables[sheet] = _joined(table, stay, rows)
     return replace(book, tables=tables, models=models, _price_rows=None)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from pricing.register.quote_snapshot import PROMISED, QuoteSnapshot, SnapshotLine
@@ -13,16 +13,23 @@ from pricing.register.recorded_quote import RecordedQuote
 _MOST = 4
 
 
-def differences(recorded: RecordedQuote, lines: Sequence[SnapshotLine], snapshot: QuoteSnapshot) -> list[str]:
+def differences(
+    recorded: RecordedQuote, lines: Sequence[SnapshotLine], said: Mapping[str, Sequence[Any]] | None, snapshot: QuoteSnapshot
+) -> list[str]:
     """What a snapshot says otherwise than what is on record, in words; nothing where the customer is told the same.
 
-    What an earlier version did not keep is taken as the same.
+    What an earlier version did not keep is taken as the same, and so is a table of prices by quantity that is not asked for again.
 
     Parameters
     ----------
-    lines : as they were recorded
+    lines, said : lines, and terms and prices by quantity, as they were recorded
     """
-    return list(_differences(recorded, lines, snapshot))
+    found = list(_differences(recorded, lines, snapshot))
+    if said is not None and list(said["terms"]) != list(snapshot.terms):
+        found.append("its terms")
+    if said is not None and snapshot.prices_by_quantity and list(said["prices"]) != list(snapshot.prices_by_quantity):
+        found.append("its prices by quantity")
+    return found
 
 
 def _differences(recorded: RecordedQuote, lines: Sequence[SnapshotLine], snapshot: QuoteSnapshot) -> Iterator[str]:
@@ -51,10 +58,10 @@ def _of_line(number: int, old: SnapshotLine, new: SnapshotLine) -> Iterator[str]
             yield f"{words} of line {number} {_shown(then.get(name))} then, {_shown(today.get(name))} now"
 
 
-def asked_otherwise(recorded: RecordedQuote, lines: Sequence[SnapshotLine], snapshot: QuoteSnapshot) -> str:
-    """What is asked for otherwise, in words that end a sentence: customer, dates, pieces, sizes; nothing where only amounts differ."""
+def asked_otherwise(different: Sequence[str]) -> str:
+    """Of what is different, what is asked for otherwise, in words that end a sentence; nothing where only amounts differ."""
     amounts = ("price of", "net of", *(name.replace("_", " ") for name in PROMISED))
-    found = [each for each in _differences(recorded, lines, snapshot) if not each.startswith(amounts)]
+    found = [each for each in different if not each.startswith(amounts)]
     more = f" and {len(found) - _MOST} more" if len(found) > _MOST else ""
     return ", ".join(found[:_MOST]) + more
 

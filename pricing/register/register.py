@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import contextlib
 import datetime
+import json
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
@@ -300,6 +301,13 @@ class Register:
         with faults(self.path):
             row = self._connection.execute("SELECT content FROM quotes WHERE id = ?", (quote.key,)).fetchone()
         return row is not None and row["content"] == snapshot.content
+
+    def said(self, quote: RecordedQuote) -> dict[str, list[Any]] | None:
+        """The terms of a quote in words, and its prices by quantity; None where an earlier version did not keep them."""
+        with faults(self.path):
+            row = self._connection.execute("SELECT terms, prices FROM said WHERE quote = ?", (quote.key,)).fetchone()
+        with of_record(f"quote {quote.name}", self.path):
+            return None if row is None else {name: list(json.loads(row[name])) for name in ("terms", "prices")}
 
     def histories(self, key: int | None = None) -> dict[int, list[tuple[str, datetime.date]]]:
         """The history of every quote, or of the one with a key, by its key, read in one go."""

@@ -96,6 +96,8 @@ def _new_quote(
     connection.executemany("INSERT INTO lines VALUES (?, ?, ?, ?, ?, ?, ?, ?)", lines)
     connection.executemany("INSERT INTO inputs VALUES (?, ?, ?, ?, ?, ?, ?)", ((key, *row) for row in snapshot.inputs))
     connection.executemany("INSERT INTO book_rows VALUES (?, ?, ?, ?)", ((key, *row) for row in snapshot.book_rows))
+    said = (key, json.dumps(snapshot.terms, ensure_ascii=False), json.dumps(snapshot.prices_by_quantity))
+    connection.execute("INSERT INTO said VALUES (?, ?, ?)", said)
     _note(connection, key, state, day)
     return key
 
