@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from pricing.api.books import Checked, check, read, start
     from pricing.api.catalogues import PricedCatalogue, catalogue
     from pricing.api.costs import cost, cost_list, costing_of_quote, explain, explanation, quote_of, what_if
+    from pricing.api.papers import Papers, papers
     from pricing.api.publishing import Published, publish
     from pricing.api.quoting import Priced, quote
     from pricing.api.registers import (
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
         mark,
         next_number,
         no_longer_needed,
+        paid,
         recorded,
         use_register,
     )
@@ -47,6 +49,7 @@ if TYPE_CHECKING:
     from pricing.costing.run import cost_catalogue, cost_quotes
     from pricing.costing.workshop.work import Work
     from pricing.quantities import quantity
+    from pricing.register.payments import Account
     from pricing.register.recorded_quote import RecordedQuote
     from pricing.register.review_jobs import Reviewed
     from pricing.repricing.changes import Repricing
@@ -60,9 +63,10 @@ _HOMES: dict[str, str] = {
         "pricing.api.books": "Checked check read start",
         "pricing.api.catalogues": "PricedCatalogue catalogue",
         "pricing.api.costs": "cost cost_list costing_of_quote explain explanation quote_of what_if",
+        "pricing.api.papers": "Papers papers",
         "pricing.api.publishing": "Published publish",
         "pricing.api.quoting": "Priced quote",
-        "pricing.api.registers": "Recorded RegisterChecked check_register export_register mark next_number no_longer_needed recorded "
+        "pricing.api.registers": "Recorded RegisterChecked check_register export_register mark next_number no_longer_needed paid recorded "
         "use_register",
         "pricing.api.repricing": "PublishedIndex Repriced reprice",
         "pricing.api.reviews": "review",
@@ -76,6 +80,7 @@ _HOMES: dict[str, str] = {
         "pricing.costing.list_prices": "ListPrice",
         "pricing.costing.workshop.work": "Work",
         "pricing.quantities": "quantity",
+        "pricing.register.payments": "Account",
         "pricing.register.recorded_quote": "RecordedQuote",
         "pricing.repricing.changes": "Repricing",
         "pricing.register.review_jobs": "Reviewed",
@@ -87,11 +92,13 @@ _HOMES: dict[str, str] = {
 _EARLIER = {"price_quotes": "quote"}
 
 __all__ = [
+    "Account",
     "BookError",
     "Checked",
     "Costing",
     "Effort",
     "ListPrice",
+    "Papers",
     "PriceBook",
     "Priced",
     "PricedCatalogue",
@@ -124,6 +131,8 @@ __all__ = [
     "mark",
     "next_number",
     "no_longer_needed",
+    "paid",
+    "papers",
     "price_quotes",
     "publish",
     "quantity",

@@ -20,6 +20,8 @@ from pricing.text import fold
 if TYPE_CHECKING:
     import pandas
 
+    from pricing.register.payments import Account, Stage
+
 #: The amounts of a quote that a table shows, and the names by which programs know them.
 _AMOUNTS = (("net", "net"), ("tax", "tax"), ("payable", "payable"), ("cost", "quote_cost"))
 
@@ -34,12 +36,24 @@ class Recorded:
     quotes : in the order in which they were issued
     histories : by key of the quote the states and the days of each change, where they were asked for
     problems : warnings of records that are damaged and left out
+    accounts : by key of the quote what is paid and open of those that are ordered
     """
 
     day: datetime.date
     quotes: Sequence[RecordedQuote]
     histories: Mapping[int, Sequence[tuple[str, datetime.date]]] = field(default_factory=dict)
     problems: Sequence[Problem] = ()
+    accounts: Mapping[int, Account] = field(default_factory=dict)
+
+    def lapsing(self, days: int) -> list[RecordedQuote]:
+        """The quotes that wait for an answer and lapse within so many days."""
+        until = self.day + datetime.timedelta(days=days)
+        return [quote for quote in self.quotes if quote.state == "issued" and quote.valid_until <= until]
+
+    def due(self, days: int) -> list[tuple[RecordedQuote, Stage]]:
+        """The stages of payment that are open and fall due within so many days, or have fallen due."""
+        until = self.day + datetime.timedelta(days=days)
+        return [(account.quote, stage) for account in self.accounts.values() for stage in account.due_by(until)]
 
     def quotes_table(self, *, units: bool = False) -> pandas.DataFrame:
         """One row per quote: its state, its amounts, and its workbook."""
@@ -54,7 +68,8 @@ class Recorded:
     def as_json(self) -> dict[str, Any]:
         """The object that ``pricing register --json`` prints."""
         quotes = [
-            {**quote.as_json(), "history": [{"state": state, "date": str(day)} for state, day in self.histories.get(quote.key, ())]}
+            {**quote.as_json(), "history": [{"state": state, "date": str(day)} for state, day in self.histories.get(quote.key, ())],
+             **(self.accounts[quote.key].as_json() if quote.key in self.accounts else {})}
             for quote in self.quotes
         ]
         problems = {"problems": [problem.as_json() for problem in self.problems]} if self.problems else {}
@@ -87,10 +102,13 @@ def recorded(
 
     Problems raised: RegisterError.
     """
+    from pricing.register.payments import accounts
+
     on = day or datetime.date.today()
     with _register(path, to_read=True) as register:
         quotes = register.quotes(state=state, customer=customer, every_revision=every_revision, day=on)
-        return Recorded(on, quotes, register.histories() if histories else {}, register.problems)
+        held = accounts(register, quotes)
+        return Recorded(on, quotes, register.histories() if histories else {}, register.problems, held)
 
 
 def no_longer_needed(path: Path | str) -> list[str]:
@@ -204,6 +222,30 @@ def mark(
         return marked
 
 
+def paid(
+    path: Path | str, number: str, amount: float, *, day: datetime.date | None = None, told: Problems | None = None
+) -> Account:
+    """Note a payment on an ordered quote, and give its account as it is then.
+
+    Parameters
+    ----------
+    path : the price book
+    number : of the quote, in any letter case
+    amount : in the currency of the quote; below zero where it was paid back
+    day : on which it was paid; today where None
+    told : takes what is to be said of it, as warnings: more than is payable, a day that lies ahead
+
+    Problems raised: RegisterError where the quote is not ordered, the same is noted already, or more is paid back than was paid.
+    """
+    from pricing.register.payments import note_payment
+
+    with _register(path, to_read=False) as register:
+        account, said = note_payment(register, number, amount, day or datetime.date.today())
+    if told is not None:
+        told.take(said)
+    return account
+
+
 def _earns(path: Path, register: Register, quote: RecordedQuote, day: datetime.date | None) -> str:
     """What a promise earns at the prices of a day, in words."""
     from pricing.repricing.reprice import recosted
@@ -259,6 +301,6 @@ def export_register(path: Path | str, target: Path | str, found: Recorded | None
 
 
 __all__ = [
-    "STATES", "Recorded", "RegisterChecked", "check_register", "export_register", "mark", "next_number", "no_longer_needed", "recorded",
-    "use_register",
+    "STATES", "Recorded", "RegisterChecked", "check_register", "export_register", "mark", "next_number", "no_longer_needed", "paid",
+    "recorded", "use_register",
 ]

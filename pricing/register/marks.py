@@ -77,6 +77,10 @@ def said_of_mark(quote: RecordedQuote, state: str, day: datetime.date, history: 
         undone = dict.fromkeys(f"{word} on {each}" for word, each in history if word != state and takes_back(word, state))
         money = f"; {paid:,.2f} {quote.currency} that were paid stay noted" if paid and state == "issued" else ""
         told.append(("taken-back", f"{quote.name} is {state} again since {day}; this takes back {listed(list(undone)[-4:], 'and')}{money}"))
+    open_amount = round(quote.totals["payable"] - paid, 2)
+    if state == "settled" and open_amount > 0:
+        left = f"{open_amount:,.2f} {quote.currency} still open"
+        told.append(("open-amount", f"{quote.name} is settled with {left}; note what was paid with --paid"))
     if day < quote.day:
         told.append(("early-day", f"{quote.name} is {state} since {day}, before its own date, {quote.day}; look at the day"))
     elif abs((day - quote.day).days) > FAR:

@@ -277,9 +277,20 @@ class Register:
                 others = self.quotes(number=quote.number, every_revision=True, day=day)
                 refuse_mark(quote, state, day, [each for each in others if each.key != quote.key], late)
             if state != quote.marked or (when is not None and (state, when) not in history[-1:]):
-                self._problems |= dict.fromkeys(said_of_mark(quote, state, day, history, 0.0))
+                self._problems |= dict.fromkeys(said_of_mark(quote, state, day, history, self._paid(quote)))
                 set_state(self._connection, quote.key, state, day)
         return self._marked(number, quote.revision, day)
+
+    def _paid(self, quote: RecordedQuote) -> float:
+        row = self._connection.execute("SELECT total(amount) FROM payments WHERE quote = ?", (quote.key,)).fetchone()
+        return float(row[0])
+
+    def marked(self, number: str, revision: int | None = None) -> RecordedQuote:
+        """The revision of a number that stands, or another.
+
+        Problems raised: RegisterError where there is none.
+        """
+        return self._marked(number, revision, datetime.date.today())
 
     def _marked(self, number: str, revision: int | None, day: datetime.date) -> RecordedQuote:
         found = self.quotes(number=number, every_revision=True, day=day)

@@ -25,8 +25,8 @@ from pricing.costing.run import cost_lines
 from pricing.frames import frame_of_rows
 from pricing.problems import Problems
 from pricing.register.accepted_standards import acceptances, note_accepted, withdraw_accepted
-from pricing.register.book_rows import book_of_record
 from pricing.register.database import RegisterError
+from pricing.register.of_record import book_of_record
 from pricing.register.recorded_quote import RecordedQuote
 from pricing.register.register import Register
 from pricing.register.setting_aside import read_for

@@ -122,6 +122,29 @@ LABELS = {
     "tax number": "{tax} number {number}", "sketch": "Sketch of piece {number}", "each of": "for", "draft": "Draft, not yet an offer",
 }
 
+#: Papers to an order: their titles, labels and sentences.
+PAPERS = {
+    "confirmation": "Order confirmation", "request": "Request for payment", "delivery": "Delivery note", "statement": "Statement",
+}
+LABELS |= {
+    "ordered": "Ordered", "next": "What happens next", "due": "When", "invoice": "Invoice", "received": "Received",
+    "line weight": "Weight ({mass})", "paid on it": "Paid on it so far", "paid on": "Paid on {day}", "nothing paid": "Nothing is paid yet",
+    "still open": "Still open ({currency})", "too much": "Paid too much ({currency})", "open of stage": "of which {stage}, due {due}",
+}
+PAPER_OPENINGS = {
+    "confirmation": "Thank you for your order of {ordered}. We confirm it as it stands in quote {quote} of {date}.",
+    "request": "To your order of {ordered} by quote {quote} of {date} the following is to be paid: {stage}, due {due}.",
+    "delivery": "To your order of {ordered} by quote {quote} of {date} we deliver the following.",
+    "statement": "To your order of {ordered} by quote {quote} of {date}: what is paid, and what is open.",
+}
+CONFIRMED = (
+    "We expect to be ready in about {days} working days, counted as the quote says. Changes to sizes, colour or number change the price: "
+    "please tell us at once if anything here is not as you ordered it."
+)
+PAY_BY = "Please pay by {due}, and name quote {quote}."
+NO_INVOICE = "This is no tax invoice. The invoice that the law asks for comes from our bookkeeping."
+RECEIVED = "Please look the pieces over before they are carried in or fixed, and note here what is missing or damaged."
+
 OPENING = "Thank you for your enquiry. We offer to make the following. Prices are in {currency}; {tax} is added below."
 OPENING_WITHOUT_TAX = "Thank you for your enquiry. We offer to make the following. Prices are in {currency}."
 
@@ -259,6 +282,7 @@ def fixed_wording() -> list[str]:
     return [
         *(part for caution in CAUTIONS for part in (caution.title, caution.text)), *CARE, CARE_ALWAYS, CARE_INDOORS,
         CARE_OUTDOORS, CARE_COAT, *LABELS.values(), *MONTHS, OPENING,
+        *PAPERS.values(), *PAPER_OPENINGS.values(), CONFIRMED, PAY_BY, NO_INVOICE, RECEIVED,
         OPENING_WITHOUT_TAX, DRAFT, ORDER, ORDER_WITH_DEPOSIT, ORDER_LEAD_TIME, ORDER_RECEIVED, ORDER_AND_DEPOSIT_RECEIVED,
         ORDER_WITH_PAYMENT, ORDER_AND_PAYMENT_RECEIVED,
         *(text for texts in (*DUE.values(), *DUE_COLLECTED.values()) for text in texts), *REASONS.values(),
