@@ -17,6 +17,7 @@ from quote_books import costed, demo, line
 from referee import formulas_of, recalculated, recalculated_all, stored, with_stored_result
 
 from pricing.algebra.expressions import evaluate
+from pricing.api import price_quotes
 from pricing.book.starter.data import BookData
 from pricing.book.uses import USES
 from pricing.costing.method.costing import Costing
@@ -24,6 +25,7 @@ from pricing.costing.run import at_quantities
 from pricing.reports.quote import wording
 from pricing.reports.quote.facts import quote_facts
 from pricing.reports.quote.workbook import write_quote
+from pricing.reports.shared.paging import page_room, widest_page
 from pricing.rules import prices, totals
 from pricing.rules.shapes import SHAPES
 from pricing.xlsx.writing.text_width import line_height, text_width, wrapped
@@ -170,12 +172,12 @@ def test_it_reads_as_a_letter(quote: Path, costing: Costing) -> None:
     """Who, to whom, what, how much, until when, how to say yes, care, cautions: each is there, in this order."""
     texts = texts_of(quote)
     order = ["Quillbeck Castworks", "Brindlecote Joinery", "Thank you", "Kitchen worktop", "Sum of the lines", "To pay (GBP)", "Deposit",
-             "Price by quantity", "How to order", "Name and signature", "Care", "Please note", "Weight and lifting."]
+             "Name and signature", "Price by quantity", "Care", "Please note", "Weight and lifting."]
     places = [next(number for number, text in enumerate(texts) if start in text) for start in order]
     assert places == sorted(places)
     everything = "\n".join(texts)
     for said in ("The Old Ropewalk", "01632 960 117", "VAT number GB 000 0000 00", "Yard 7, Brindlecote QX4 8ZZ", "Q-1042",
-                 "2150 × 620 × 40 mm", "Charcoal mix, Honed and sealed", "Hob cut-out cast in", "by 15 January 2027",
+                 "2150 × 620 × 40 mm", "Charcoal mix, Honed and sealed", "Hob cut-out cast in", "How to order", "by 15 January 2027",
                  "The deposit named above"):
         assert said in everything, said
     sheet = sheet_of(quote)
@@ -243,7 +245,7 @@ def test_what_a_piece_is_used_as_chooses_cautions_and_care() -> None:
     assert "Fireplaces and stoves." in {caution.title for caution in wording.cautions_for({pavers, hearth})}
     assert "hot pans" not in wording.care_for({("garden",)})
     assert "de-icing salt" in wording.care_for({("garden",)})
-    assert wording.care_for({()}) == "\n".join(wording.CARE)
+    assert wording.care_for({()}) == " ".join(wording.CARE)
     assert {use for caution in wording.CAUTIONS for use in caution.uses} | {"food", "floor"} == set(USES)
 
 
@@ -284,7 +286,7 @@ def test_it_is_one_page_wide_and_nothing_is_hidden(quote: Path) -> None:
     names = set(re.findall(r'<definedName name="([^"]+)"', part(quote, "xl/workbook.xml")))
     assert names <= {"_xlnm.Print_Area", "_xlnm.Print_Titles"}
     assert not any(dimension.hidden for dimension in (*sheet.row_dimensions.values(), *sheet.column_dimensions.values()))
-    assert sum(dimension.width for dimension in sheet.column_dimensions.values()) < 100
+    assert sum(dimension.width for dimension in sheet.column_dimensions.values()) * 7 <= widest_page("A4")
 
 
 def test_its_properties_say_no_more_than_the_page(quote: Path) -> None:
@@ -309,6 +311,12 @@ def pages_of(sheet: Worksheet, room: float) -> list[int]:
     return pages
 
 
+def room_of(sheet: Worksheet) -> float:
+    """What a page has between its margins, as narrow as the paper [points]."""
+    widths = [round(sheet.column_dimensions[letter].width * 7) for letter in "ABCDEFGH"]
+    return page_room("Letter" if sheet.page_setup.paperSize == 1 else "A4", widths)
+
+
 def test_how_to_order_and_the_signature_stand_on_one_page(tmp_path: Path) -> None:
     """Quotes of one to twelve lines: whatever part of a page a program fills, nobody signs on a page of its own."""
     products = ["Shelf 900", "Worktop 1800", "Hearth 1000"]
@@ -326,9 +334,21 @@ def test_how_to_order_and_the_signature_stand_on_one_page(tmp_path: Path) -> Non
         first, last = texts[wording.LABELS["order"]], texts[wording.LABELS["signed"]]
         moved += len(sheet.row_breaks.brk)
         for share in range(95, 109):
-            pages = pages_of(sheet, (842 - 1.35 * 72) * share / 100)
+            pages = pages_of(sheet, room_of(sheet) * share / 100)
             assert pages[first - 1] == pages[last - 1], (quote, share)
     assert 0 < moved < len(costing.quotes)
+
+
+def test_most_quotes_fit_one_page(tmp_path: Path) -> None:
+    """Of the seven quotes of the two demo workshops six stand on one page, whatever part of a page a program fills, and every sketch
+    is 14 mm high and more."""
+    fitting, books = [], Path(__file__).parents[2] / "workbooks"
+    for name in ("demo price book", "demo price book imperial"):
+        for path in price_quotes(books / f"{name}.xlsx", out=tmp_path / name).written[:-1]:
+            sheet = sheet_of(path)
+            fitting.append(pages_of(sheet, room_of(sheet) * 0.95)[-1] == 1)
+            assert min(image.height * 0.75 for image in sheet._images) > 40, path.name  # type: ignore[attr-defined]
+    assert (len(fitting), sum(fitting)) == (7, 6)
 
 
 def test_headings_are_repeated_only_where_the_lines_run_over(tmp_path: Path) -> None:

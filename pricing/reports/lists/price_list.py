@@ -26,7 +26,7 @@ from pricing.reports.quote.facts import QuoteFacts, QuoteLine, quote_facts
 from pricing.reports.quote.page import QuotePage, money_format, unit_decimals
 from pricing.reports.quote.secrets import secrets_of
 from pricing.reports.quote.skeleton import leaks_of
-from pricing.reports.quote.sketch import Sketch
+from pricing.reports.quote.sketch import LAYOUT_HEIGHT, LAYOUT_WIDTH, Sketch
 from pricing.reports.shared.flowing_page import (
     LAST,
     NUMBER,
@@ -144,10 +144,9 @@ class PriceListPage(QuotePage):
         page.paragraph(self._opening(), NUMBER, LAST, "text wrapped")
         page.gap(8.0)
         self._price_headings()
-        for line, sketch in zip(facts.lines, self.sketches, strict=True):
+        for line, sketch in zip(facts.lines, self.sketches((LAYOUT_WIDTH, LAYOUT_HEIGHT)), strict=True):
             self._piece(line, sketch)
         self._section(words.LABELS["order"], ORDERING + (REQUESTS_WHATEVER if self.whatever else REQUESTS))
-        self._section(words.LABELS["care"], "\n".join(words.CARE), SMALL)
         self._cautions()
         set_page(page.sheet, paper=facts.paper, business=f"{facts.business} · {TITLE}", repeat_row=self.heading_row)
         page.finish()

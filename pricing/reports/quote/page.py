@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
 from pricing.algebra.simplify import live_formula
 from pricing.reports.quote import wording as words
 from pricing.reports.quote.facts import QuoteFacts, QuoteLine
-from pricing.reports.quote.sketch import LAYOUT_HEIGHT, LAYOUT_WIDTH, SCALE, Sketch, sketch_of
+from pricing.reports.quote.sketch import LAYOUT_HEIGHT, LAYOUT_WIDTH, Sketch, sketch_of
 from pricing.reports.quote.totals import TotalsWriter
 from pricing.reports.shared.flowing_page import (
     LAST,
@@ -27,7 +26,7 @@ from pricing.reports.shared.flowing_page import (
     Page,
     widened,
 )
-from pricing.reports.shared.paging import page_room
+from pricing.reports.shared.paging import ROOM_FILLED, page_room
 from pricing.reports.shared.styles import ACCENT, INK, NORMAL, QUIET, SMALL, set_page
 from pricing.rules import prices, totals
 from pricing.xlsx.writing.safe_text import one_line
@@ -38,17 +37,17 @@ DAY = "d mmm yyyy"
 #: Size of the type of an empty line that keeps a text off the rule above it [points].
 AIR = 3
 
-#: What a page of either paper surely holds [points].
-PAGE_HEIGHT = 660.0
-
-#: What sketches are laid out for where a quote has no more than so many lines [px of the layout].
-SKETCH_SIZES: tuple[tuple[float, tuple[int, int]], ...] = ((3, (240, 170)), (4, (240, 140)), (math.inf, (LAYOUT_WIDTH, LAYOUT_HEIGHT)))
-
-#: What the lines of a quote may take on one page, what each caution and a table of prices take of it, and a line at least [points].
-ONE_PAGE, PER_CAUTION, PER_BREAKS, LEAST_LINE = 215.0, 22.0, 120.0, 50.0
+#: How wide sketches are laid out, and how high: as high as leaves the quote on one page, or else its lines [px of the layout].
+SKETCH_WIDTH, SKETCH_HEIGHTS = 230, (180, 160, 140, 125, 110, 100, 90)
 
 #: The columns that a table of prices by quantity may use.
 BREAK_COLUMNS = (PIECE_TOO, WEIGHT, QUANTITY, PRICE, NET)
+
+#: Room for a signature [points], and what stays free between how to order and the totals [pixels].
+SIGNATURE, BESIDE = 30.0, 16
+
+#: How much of its width a text fills whose subjects are bold, and so wider [share].
+BOLD_AMONG = 0.98
 
 QUIETLY: Mapping[str, Any] = {"font_size": SMALL, "font_color": QUIET}
 ASIDE: Mapping[str, Any] = {"font_color": QUIET}
@@ -63,23 +62,10 @@ def money_format(decimals: int) -> str:
     return "#,##0" + ("." + "0" * decimals if decimals else "")
 
 
-def sketch_size(facts: QuoteFacts) -> tuple[int, int]:
-    """What the sketches are laid out for: the largest with which the quote fits one page, or else its lines [px of the layout]."""
-    said = words.cautions_for({(line.shape.name, line.uses) for line in facts.lines})
-    room = ONE_PAGE - PER_CAUTION * len(said) - (PER_BREAKS if facts.quantities else 0.0)
-    for _, size in SKETCH_SIZES:
-        made = (sketch_of(line.shape, line.dimensions, line.figures, line.details, size) for line in facts.lines)
-        if sum(max(sketch.height * 0.75 if sketch else 0.0, LEAST_LINE) + 14.0 for sketch in made) <= room:
-            return size
-    return next(size for most, size in SKETCH_SIZES if len(facts.lines) <= most)
-
-
 def page_widths(facts: QuoteFacts) -> tuple[int, ...]:
     """Widths of the columns, wide enough for the longest figure of each [pixels]."""
     money, unit = facts.digits, unit_decimals(facts)
-    wider = max(round(sketch_size(facts)[0] * SCALE) + 4 - WIDTHS[SKETCH], 0)
-    room = tuple(width + wider * ((column == SKETCH) - (column == PIECE)) for column, width in enumerate(WIDTHS))
-    widths = widened(room, NET, [f"{value:,.{money}f}" for value in (*facts.totals.values(), *(line.net for line in facts.lines))], True)
+    widths = widened(WIDTHS, NET, [f"{value:,.{money}f}" for value in (*facts.totals.values(), *(line.net for line in facts.lines))], True)
     widths = widened(widths, PRICE, [f"{line.unit_price:,.{unit}f}" for line in facts.lines])
     widths = widened(widths, QUANTITY, [f"{line.quantity:,.0f}" for line in facts.lines])
     widths = widened(widths, WEIGHT, [f"{line.mass:,.1f}" for line in facts.lines])
@@ -123,10 +109,13 @@ class QuotePage:
         self.facts, self.page = facts, page
         self.money = money_format(facts.digits)
         self.tax = within_a_sentence(facts.tax_name)
-        size = sketch_size(facts)
-        self.sketches = [sketch_of(line.shape, line.dimensions, line.figures, line.details, size) for line in facts.lines]
-        self.text_column = PIECE if any(self.sketches) else SKETCH
+        self.text_column = PIECE if any(self.sketches((LAYOUT_WIDTH, LAYOUT_HEIGHT))) else SKETCH
+        self.opened: list[int] = []
         self.weight_row = self.heading_row = self.first = self.last = 0
+
+    def sketches(self, size: tuple[int, int]) -> list[Sketch | None]:
+        """The sketches of the lines, laid out for a size [px of the layout]."""
+        return [sketch_of(line.shape, line.dimensions, line.figures, line.details, size) for line in self.facts.lines]
 
     def write(self) -> None:
         """Everything, and the page's set-up."""
@@ -137,22 +126,48 @@ class QuotePage:
         page.paragraph(opening.format(currency=facts.currency, tax=self.tax), NUMBER, LAST, "text wrapped")
         page.gap(8.0)
         self._headings()
-        for line, sketch in zip(facts.lines, self.sketches, strict=True):
-            self._line(line, sketch)
+        for line in facts.lines:
+            self._line(line)
         self._delivery_weight()
-        runs_over = sum(page.heights.get(row, 15.0) for row in range(page.row)) > PAGE_HEIGHT
+        end_of_lines = page.row
         page.gap(4.0)
+        how = page.row
         TotalsWriter(page, facts, self._lines_in(NET), self.money, self.tax).write()
+        self._order(how)
+        signed = page.row
         self._breaks()
-        how = page.row + 1
-        self._order()
-        room = page_room(facts.paper, page.widths)
-        page.keep_together(how, page.row, room, page.heights.get(self.heading_row, 0.0) if runs_over else 0.0)
-        self._section(words.LABELS["care"], words.care_for({line.uses for line in facts.lines}), SMALL)
         self._cautions()
+        room = page_room(facts.paper, page.widths)
+        self._set_sketches(room * ROOM_FILLED[0], signed)
+        runs_over = page.height(end_of_lines) > room * ROOM_FILLED[0]
+        page.keep_together(how, signed, room, page.heights.get(self.heading_row, 0.0) if runs_over else 0.0)
         foot = one_line(f"{facts.business} · {words.LABELS['quote']} {facts.quote}", 90)
         set_page(page.sheet, paper=facts.paper, business=foot, repeat_row=self.heading_row if runs_over else None)
         page.finish()
+
+    def _set_sketches(self, room: float, lines_end: int) -> None:
+        """Set the sketches beside the lines: as large as leaves all on one page, or else the lines with their totals.
+
+        Parameters
+        ----------
+        room : what a page surely holds [points]
+        lines_end : the row below the signature
+        """
+        page = self.page
+
+        def height(sketches: Sequence[Sketch | None], end: int) -> float:
+            more = (max(_row_of(sketch) - page.heights[row], 0.0) for row, sketch in zip(self.opened, sketches, strict=True) if sketch)
+            return page.height(end) + sum(more)
+
+        sizes = [(SKETCH_WIDTH, each) for each in SKETCH_HEIGHTS]
+        size = next((
+            each for end in (page.row, lines_end) if page.height(end) <= room
+            for each in sizes if height(self.sketches(each), end) <= room
+        ), sizes[len(sizes) // 2])
+        for line, row, sketch in zip(self.facts.lines, self.opened, self.sketches(size), strict=True):
+            if sketch is not None:
+                page.need(_row_of(sketch), row)
+                page.picture(sketch.png, SKETCH, words.LABELS["sketch"].format(number=line.number), sketch.scale, row)
 
     # who, to whom
 
@@ -164,7 +179,7 @@ class QuotePage:
             lines = [line.strip() for part in parts for line in part.split("\n") if line.strip()]
             if lines:
                 page.paragraph(" · ".join(lines), NUMBER, LAST, "note wrapped")
-        page.gap(16.0)
+        page.gap(12.0)
 
     def _particulars(self) -> None:
         """To whom on the left; number, dates, time and weight on the right, side by side."""
@@ -181,9 +196,9 @@ class QuotePage:
             if place < len(right):
                 page.text(words.LABELS[right[place]], WEIGHT, QUANTITY, "text", valign="top", **ASIDE)
                 self._particular(right[place])
-            page.need(16.0)
+            page.need(15.0)
             page.next_row()
-        page.gap(12.0)
+        page.gap(8.0)
 
     def _particular(self, name: str) -> None:
         facts, page = self.facts, self.page
@@ -221,7 +236,7 @@ class QuotePage:
         page.next_row()
         self.first = page.row
 
-    def _line(self, line: QuoteLine, sketch: Sketch | None) -> None:
+    def _line(self, line: QuoteLine) -> None:
         page = self.page
         top: dict[str, Any] = {"valign": "top"}
         blocks = self._text_blocks(line)
@@ -246,9 +261,7 @@ class QuotePage:
         cells = {"quantity": page.cell(QUANTITY), "unit_price": page.cell(PRICE)}
         formula = live_formula(prices.line_net, cells, {"minor_digits": self.facts.digits})
         page.formula(formula, line.net, NET, role, self.money, align="right", **top)
-        if sketch is not None:
-            page.need(sketch.height * 0.75 + 9)
-            page.picture(sketch.png, SKETCH, words.LABELS["sketch"].format(number=line.number), sketch.scale)
+        self.opened.append(opening)
         self.last = opening + len(blocks) - 1
         page.row = opening + len(blocks)
 
@@ -292,35 +305,67 @@ class QuotePage:
 
     # how to say yes, what to take care of
 
-    def _section(self, title: str, text: str, size: float = NORMAL, room: float = 0.0, lead: str = "") -> None:
-        """A section's title and its first text in one cell, so that no page ends with a title."""
+    def _section(self, title: str, text: str, size: float = NORMAL, room: float = 0.0) -> None:
+        """A section's title and its text in one cell, so that no page ends with a title."""
         page, body = self.page, {"font_size": size}
-        page.gap(10.0)
-        lines = len(wrapped(f"{lead} {text}" if lead else text, page.width(NUMBER, LAST), size))
+        page.gap(8.0)
+        lines = len(wrapped(text, page.width(NUMBER, LAST), size))
         height = line_height(AIR) + line_height(NORMAL) + lines * line_height(size) + 2 * ROOM + room
         parts: list[tuple[str, dict[str, Any]]] = [(" \n", {"font_size": AIR}), (title, {"bold": True, "font_color": ACCENT})]
-        parts += [(f"\n{lead}", {**body, "bold": True}), (f" {text}", body)] if lead else [(f"\n{text}", body)]
+        page.rich([*parts, (f"\n{text}", body)], NUMBER, LAST, "text wrapped", height, top=1, top_color=ACCENT)
+        page.next_row()
+
+    def _notes(self, said: Sequence[tuple[str, str, bool]]) -> None:
+        """Texts in small type that run on, each behind its subject in bold.
+
+        Parameters
+        ----------
+        said : subject and text, and True where it opens a section of its own and so a line
+        """
+        page, body = self.page, {"font_size": SMALL}
+        page.gap(8.0)
+        parts: list[tuple[str, dict[str, Any]]] = [(" ", {"font_size": AIR})]
+        for subject, text, opens in said:
+            head = {**body, "bold": True, **({"font_color": ACCENT} if opens else {})}
+            parts += [(f"{chr(10) if opens else ' '}{subject}", head), (f" {text}", body)]
+        text = "".join(part for part, _ in parts).lstrip()
+        lines = len(wrapped(text, page.width(NUMBER, LAST) * BOLD_AMONG, SMALL))
+        height = line_height(AIR) + lines * line_height(SMALL) + ROOM
         page.rich(parts, NUMBER, LAST, "text wrapped", height, top=1, top_color=ACCENT)
         page.next_row()
 
-    def _order(self) -> None:
+    def _order(self, first: int) -> None:
+        """How to order, beside the totals from a row on, and below them the place for the signature."""
         facts, page = self.facts, self.page
         text = words.ORDER.format(until=words.written_date(facts.valid_until))
         received = words.ORDER_RECEIVED
         if facts.deposit_share:
             text, received = text + words.ORDER_WITH_DEPOSIT, words.ORDER_AND_DEPOSIT_RECEIVED
-        self._section(words.LABELS["order"], text + words.ORDER_LEAD_TIME.format(what=received), room=28.0)
-        for first, last, label in ((NUMBER, PIECE, "signed"), (WEIGHT, NET, "signed on")):
-            page.text(words.LABELS[label], first, last, "note", top=1, top_color=INK)
+        text += words.ORDER_LEAD_TIME.format(what=received)
+        lines = len(wrapped(text, page.width(NUMBER, PIECE) - BESIDE, SMALL))
+        title = {"bold": True, "font_color": ACCENT}
+        parts: list[tuple[str, dict[str, Any]]] = [(" \n", {"font_size": AIR}), (words.LABELS["order"], title)]
+        height = line_height(AIR) + line_height(NORMAL) + lines * line_height(SMALL) + ROOM
+        page.beside([*parts, (f"\n{text}", {"font_size": SMALL})], first, NUMBER, PIECE, height)
+        page.gap(SIGNATURE)
+        for start, end, label in ((NUMBER, PIECE, "signed"), (WEIGHT, NET, "signed on")):
+            page.text(words.LABELS[label], start, end, "note", top=1, top_color=INK)
         page.next_row()
 
     def _cautions(self) -> None:
-        facts, page = self.facts, self.page
+        """How to care for the pieces, and all that is to be careful of."""
+        facts = self.facts
         masses = [(line.number, line.mass) for line in facts.lines]
         weight = words.weight_sentence(masses, facts.one_person_lift, facts.mass_unit)
-        self._section(words.LABELS["cautions"], weight, SMALL, lead=words.WEIGHT_TITLE)
-        for caution in words.cautions_for({(line.shape.name, line.uses) for line in facts.lines}):
-            page.titled(caution.title, caution.text, NUMBER, LAST)
+        said = [(words.LABELS["care"], words.care_for({line.uses for line in facts.lines}), True), (words.LABELS["cautions"], "", True)]
+        said += [(words.WEIGHT_TITLE, weight, False)]
+        said += [(each.title, each.text, False) for each in words.cautions_for({(line.shape.name, line.uses) for line in facts.lines})]
+        self._notes(said)
+
+
+def _row_of(sketch: Sketch) -> float:
+    """Height of the row that a sketch needs [points]."""
+    return sketch.height * 0.75 + 7.0
 
 
 def _height(lines: Sequence[tuple[str, dict[str, Any]]]) -> float:

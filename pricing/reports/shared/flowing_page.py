@@ -21,7 +21,7 @@ from pricing.xlsx.writing.text_width import line_height, text_width, wrapped
 
 #: Columns of the page: number, sketch, description in two, weight, quantity, unit price, net [pixels].
 NUMBER, SKETCH, PIECE, PIECE_TOO, WEIGHT, QUANTITY, PRICE, NET = range(8)
-WIDTHS = (28, 156, 104, 84, 64, 60, 84, 92)
+WIDTHS = (28, 216, 130, 96, 64, 58, 84, 90)
 LAST = NET
 
 #: The highest that a spreadsheet's row may be, and what stays free above and below its text [points].
@@ -108,6 +108,16 @@ class Page:
             self.sheet.write_rich_string(self.row, first, *self._pieces(parts), style)
         self.need(height)
 
+    def beside(self, parts: Sequence[tuple[str, dict[str, Any]]], row: int, first: int, last: int, height: float) -> None:
+        """Write text in several styles across columns, from a row down to the last written one, which together become so high."""
+        style = self.styles.get("text wrapped")
+        end = self.row - 1
+        if end > row or last > first:
+            self.sheet.merge_range(row, first, end, last, "", style)
+        self.sheet.write_rich_string(row, first, *self._pieces(parts), style)
+        missing = height - sum(self.heights.get(each, DEFAULT_ROW) for each in range(row, end + 1))
+        self.need(self.heights.get(end, DEFAULT_ROW) + max(missing, 0.0), end)
+
     def _pieces(self, parts: Sequence[tuple[str, dict[str, Any]]]) -> list[Any]:
         """Parts as the library takes them, together not longer than a cell holds.
 
@@ -150,9 +160,13 @@ class Page:
         self._span(first, last, style)
         self.sheet.write_datetime(self.row, first, datetime.datetime.combine(day, datetime.time()), style)
 
-    def picture(self, picture: bytes, column: int, described: str, scale: float) -> None:
-        """Set a PNG picture into the row's cell, described for those who cannot see it."""
-        self.sheet.insert_image(self.row, column, "sketch.png", {
+    def height(self, end: int) -> float:
+        """Height of all rows above one [points]."""
+        return sum(self.heights.get(row, DEFAULT_ROW) for row in range(end))
+
+    def picture(self, picture: bytes, column: int, described: str, scale: float, row: int | None = None) -> None:
+        """Set a PNG picture into a cell of the row, or of another, described for those who cannot see it."""
+        self.sheet.insert_image(self.row if row is None else row, column, "sketch.png", {
             "image_data": io.BytesIO(picture), "description": described, "x_scale": scale, "y_scale": scale, "x_offset": 2,
             "y_offset": 4, "object_position": 1,
         })
