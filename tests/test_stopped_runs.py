@@ -136,7 +136,7 @@ def test_reissuing_at_other_prices_is_a_further_revision(tmp_path: Path) -> None
     """On the same day, at prices that have changed meanwhile, what is promised is another thing and has a number of its own."""
     sheets = small_book()
     book, out, day = write_book(tmp_path / "book.xlsx", sheets), tmp_path / "out", datetime.date(2026, 3, 20)
-    assert not pricing.quote(book, out=out, record="sent").problems.errors
+    assert not pricing.quote(book, out=out, record="issued").problems.errors
     for _ in range(2):
         assert not pricing.reprice(book, day=day, out=out, reissue=["Q-1"]).problems.errors
     sheets["Materials"][1][4] = 90

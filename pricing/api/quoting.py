@@ -75,7 +75,7 @@ class Priced:
 
 def quote(
     source: Source, *, quotes: Sequence[str] | None = None, day: datetime.date | None = None, out: Path | str | None = None,
-    breaks: Sequence[Number] | None = None, record: Literal["sent", "draft"] | None = None, jobs: int | None = 1,
+    breaks: Sequence[Number] | None = None, record: Literal["issued", "sent", "draft"] | None = None, jobs: int | None = 1,
     done: Callable[[int, int], None] | None = None,
 ) -> Priced:
     """Price the quotes of a price book, and write the workbooks where a folder is named.
@@ -90,8 +90,8 @@ def quote(
     day : the day whose prices hold; each quote's own date where None
     out : folder for the workbooks; none are written where None
     breaks : quantities of the price table in each quote, as numbers or quantities [pieces]; none where None
-    record : ``sent`` to record each quote that is written in the register beside the price book, ``draft`` to record it as no
-        promise yet; not recorded where None
+    record : ``issued`` (or ``sent``, as it was called) to record each quote that is written in the register beside the price book,
+        ``draft`` to record it as no promise yet; not recorded where None
     jobs : processes that write the workbooks; where None all that the machine has, if there are many quotes. A script that
         asks for several has to be one that can be imported: the work stands below ``if __name__ == "__main__":``
     done : called after each quote with how many are written and how many there are
@@ -119,8 +119,10 @@ def _write(
     priced: Priced, costing: Costing, out: Path, breaks: Sequence[float] | None, record: str | None, jobs: int | None,
     done: Callable[[int, int], None],
 ) -> None:
+    from pricing.register.states import state_of
     from pricing.reports.quote.many import QuoteRun
 
+    record = None if record is None else state_of(record)
     with contextlib.ExitStack() as stack:
         register = _register(priced, costing.book.path, record, stack)
         if not priced.problems.errors:
@@ -203,7 +205,7 @@ def _issue(priced: Priced, register: Register, snapshot: QuoteSnapshot, target: 
     try:
         issued = register.issue(snapshot, target, write, state=record)
     except RegisterError as error:
-        priced.problems.add(error.code, str(error), sheet="Enquiries", warning=error.code == "already-accepted")
+        priced.problems.add(error.code, str(error), sheet="Enquiries", warning=error.code == "already-ordered")
         return False
     priced.issued.append(issued)
     if issued.quote.revision < issued.latest:

@@ -42,7 +42,7 @@ def quote(
     """
     with Progress("writing quotes") as progress:
         result = pricing.quote(
-            book, quotes=quotes or None, day=day, out=out, breaks=breaks, record="draft" if draft else "sent", jobs=jobs,
+            book, quotes=quotes or None, day=day, out=out, breaks=breaks, record="draft" if draft else "issued", jobs=jobs,
             done=progress.done,
         )
     if as_json:

@@ -95,7 +95,7 @@ class QuoteSnapshot:
     Parameters
     ----------
     number : of the quote
-    day, valid_until : its date, and the last day on which it can be accepted
+    day, valid_until : its date, and the last day on which it can be ordered
     totals : the amounts of the quote by their names in the glossary [currency; margin 1; mass kg]
     inputs : the rows of its costing model
     """

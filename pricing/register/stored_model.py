@@ -110,7 +110,8 @@ class _Kept:
             if not name and column.not_kept is None:
                 return None
             if isinstance(column, Text):
-                text[column.name] = np.array(self.words[name] if name else [column.not_kept] * self.count, dtype=object)
+                words = [column.former_words.get(word, word) for word in self.words[name]] if name else [column.not_kept] * self.count
+                text[column.name] = np.array(words, dtype=object)
             else:
                 given[column.name] = np.array(self.numbers[name] if name else [column.not_kept] * self.count, dtype=np.float64)
             if name in self.places:

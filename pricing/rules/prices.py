@@ -10,7 +10,7 @@ define([
     Quantity("face", "Face", "metre**2/piece", "m²", 4, "What is seen and finished: top and edges."),
     Quantity("underside", "Underside", "metre**2/piece", "m²", 4, "What lies below."),
     Quantity("arris", "Arrises", "metre/piece", "m", 3, "Edges to polish."),
-    Quantity("top_of_mould", "Top of mould", "metre**2/piece", "m²", 4, "The side that lies open in the mould and is ground flat."),
+    Quantity("open_side", "Open side", "metre**2/piece", "m²", 4, "The side that lies open in the mould and is ground flat."),
     Quantity("mass", "Mass", "kilogram/piece", "kg", 1, "Mass of one piece, of fresh concrete."),
     Quantity("mix_allowance", "Mix allowance", "dimensionless", "%", 1, "Mixed beyond what is cast.", 0.0, 0.99),
     Quantity("concrete_per_cast", "Concrete per cast", "currency/piece", "money", 2, "Concrete of one cast, what is left in the mixer included."),
@@ -25,7 +25,8 @@ define([
     Quantity("loads", "Mixer loads", "batch", "loads", 2,
              "Mixer loads of this mix for the whole quote: whole ones for the good pieces."),
     Quantity("loads_of_line", "Loads of the line", "batch", "loads", 3, "The line's share of the mixer loads, by volume."),
-    Quantity("per_order", "per order", "1/piece", "", 5, "The line's order, per good piece."),
+    Quantity("per_line", "per line", "1/piece", "", 5, "The line, per good piece."),
+    Quantity("per_quote", "per quote", "1/piece", "", 5, "The line's quote, per good piece, before lines that have the same share it."),
     Quantity("per_batch", "per batch", "batch/piece", "", 5, "Mixer loads per good piece."),
     Quantity("per_mould", "per mould", "mould/piece", "", 5, "Moulds per good piece."),
     Quantity("per_cast", "per cast", "dimensionless", "", 5, "Casts per good piece."),
@@ -36,7 +37,7 @@ define([
     Quantity("per_mass", "per kg", "kilogram/piece", "", 3, "Mass of the piece."),
     Quantity("per_face", "per m2 face", "metre**2/piece", "", 4, "Face of the piece."),
     Quantity("per_underside", "per m2 underside", "metre**2/piece", "", 4, "Underside of the piece."),
-    Quantity("per_top", "per m2 top of mould", "metre**2/piece", "", 4, "Open side of the piece."),
+    Quantity("per_open_side", "per m2 open side", "metre**2/piece", "", 4, "Open side of the piece."),
     Quantity("per_arris", "per m arris", "metre/piece", "", 3, "Arrises of the piece."),
     Quantity("overhead_per_labour_hour", "Overhead per labour hour", "currency/hour", "money per h", 2, "As given in the workshop's settings.",
              0.0, 1e13),
@@ -126,9 +127,14 @@ def loads_of_line(loads: Value, mixed_volume: Value, mixed_volume_of_mix: Value)
     return loads * mixed_volume / mixed_volume_of_mix
 
 
-def per_order(quantity: Value) -> Value:
-    """Orders per good piece: the line is one order [1/piece]."""
+def per_line(quantity: Value) -> Value:
+    """The line, per good piece [1/piece]."""
     return 1 / quantity
+
+
+def per_quote(per_line: Value) -> Value:
+    """The line's quote, per good piece: whole, as the lines that have the same share it out afterwards [1/piece]."""
+    return per_line
 
 
 def per_batch(loads_of_line: Value, quantity: Value) -> Value:
@@ -166,9 +172,9 @@ def per_underside(underside: Value) -> Value:
     return +underside
 
 
-def per_top(top_of_mould: Value) -> Value:
+def per_open_side(open_side: Value) -> Value:
     """Open side of the piece [m²/piece]."""
-    return +top_of_mould
+    return +open_side
 
 
 def per_arris(arris: Value) -> Value:

@@ -297,7 +297,7 @@ def repricing(folder: Path, count: int, lines: int = 5) -> Figures:
     with Register.open(path) as register:
         register._connection.execute("BEGIN")
         for number in made.quotes:
-            key, _ = record_snapshot(register._connection, snapshot_of(made, number), "sent", None, workloads.DAY)
+            key, _ = record_snapshot(register._connection, snapshot_of(made, number), "issued", None, workloads.DAY)
             record_workbook(register._connection, key, "0" * 64, f"{number}.xlsx", None)
         register._connection.execute("COMMIT")
         recorded = time.perf_counter() - began

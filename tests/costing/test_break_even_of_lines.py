@@ -35,7 +35,7 @@ def enquire(sheets: Sheets, rows: list[tuple[str, str, str, float, float | None]
 def with_few_casts() -> Sheets:
     """The small workshop, its moulds good for three casts and nothing delivered."""
     sheets = small_book()
-    set_cell(sheets, "Moulds", "Melamine", "Casts", 3)
+    set_cell(sheets, "Moulds", "Melamine", "Lasts", 3)
     for row in sheets["Customers"][1:]:
         row[4] = None
     return sheets
@@ -101,7 +101,7 @@ def test_published_cases(price: float, variable: float, fixed: float, pieces: in
     for name in ("Cement", "Sand", "Water"):
         set_cell(sheets, "Materials", name, "Pack price", 0)
     set_cell(sheets, "Workshop", "Overhead per labour hour", "Value", 0)
-    set_cell(sheets, "Grades", "Maker", "Hourly cost", 60)
+    set_cell(sheets, "Trades", "Maker", "Hourly cost", 60)
     sheets["Labour"] = [sheets["Labour"][0], ["Plain", "Set up", "Maker", fixed, "order"], ["Plain", "Make", "Maker", variable, "piece"]]
     sheets["Labour"] = [row + [None] * (len(sheets["Labour"][0]) - len(row)) for row in sheets["Labour"]]
     result = break_even(cost(tmp_path / "book.xlsx", enquire(sheets, [("Q-1", "Ada Field", "Block", 7, float(price))])))

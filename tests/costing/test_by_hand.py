@@ -160,7 +160,7 @@ def test_loads_by_volume(tmp_path: Path) -> None:
 @pytest.mark.parametrize(("casts", "built"), [(1, 4), (2, 2), (4, 1), (5, 1), (10, 1)])
 def test_moulds_for_an_order(tmp_path: Path, casts: int, built: int) -> None:
     """Whole moulds are built for four good pieces; the 4 / 0.95 that are cast on average add their share of the wear, no whole mould."""
-    costing = changed(tmp_path, ("Moulds", "Melamine", "Casts", casts))
+    costing = changed(tmp_path, ("Moulds", "Melamine", "Lasts", casts))
     assert costing.line("moulds_built")[0] == built
     assert costing.line("moulds_charged")[0] == pytest.approx(max(built, 4 / 0.95 / casts), rel=1e-12)
 

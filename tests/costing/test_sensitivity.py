@@ -76,13 +76,13 @@ CASES = {
     "Wax": times("Materials", "Wax", "Pack price"),
     "Sealer": times("Materials", "Sealer", "Pack price"),
     "Brackets": times("Materials", "Brackets", "Pack price"),
-    "Maker": times("Grades", "Maker", "Hourly cost"),
-    "Helper": times("Grades", "Helper", "Hourly cost"),
+    "Maker": times("Trades", "Maker", "Hourly cost"),
+    "Helper": times("Trades", "Helper", "Hourly cost"),
     "Overhead rate": times("Workshop", "Overhead per labour hour", "Value"),
     "Electricity price": times("Workshop", "Electricity price", "Value"),
     "Mix allowance": times("Workshop", "Mix allowance", "Value"),
     "Rejects": every("Products", "Rejects"),
-    "Casts of a mould": times("Moulds", "Melamine", "Casts"),
+    "Casts of a mould": times("Moulds", "Melamine", "Lasts"),
     "Run length": every("Enquiries", "Quantity"),
 }
 
@@ -171,7 +171,7 @@ def test_short_runs_stay_whole(tmp_path: Path) -> None:
     sheets = small_book()
     for row in sheets["Enquiries"][1:]:
         row[4] = 4
-    set_cell(sheets, "Moulds", "Melamine", "Casts", 4)
+    set_cell(sheets, "Moulds", "Melamine", "Lasts", 4)
     result = sensitivity(cost(tmp_path, sheets))
     for name in ("Run length", "Casts of a mould"):
         assert not result.unit_cost[result.of(name)].any()

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 from books import DAY, set_cell, small_book, write_book
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from pricing.book.reading.read import load_price_book
@@ -170,7 +170,7 @@ def test_a_mix_without_water_keeps_its_sum(tmp_path: Path) -> None:
 def test_every_panel_of_every_mould_is_cut_once(tmp_path: Path) -> None:
     """The list's area is the moulds' boards; each panel lies once on a sheet, within it and a kerf from the others."""
     sheets = small_book()
-    set_cell(sheets, "Moulds", "Melamine", "Casts", 1)
+    set_cell(sheets, "Moulds", "Melamine", "Lasts", 1)
     costing = costed(tmp_path, sheets)
     cuts = cut_list(costing)
     moulds = costing.line("moulds_built")
@@ -235,7 +235,7 @@ def test_steps_take_the_hours_that_are_paid(tmp_path: Path) -> None:
     assert (slab["Set out"].times, slab["Mix"].times) == (1.0, 4 / 0.95)  # one mould: a load for every day of casting
     assert slab["Cast"].total == pytest.approx(12 * 4 / 0.95, rel=1e-12)
     assert slab["Grind"].total == pytest.approx(20 * 0.5 * 4 / 0.95, rel=1e-12)
-    assert (slab["Mix"].machine, slab["Mix"].grade, slab["Cast"].wait, slab["Cast"].repeats) == ("Mixer", "Helper", 48.0, True)
+    assert (slab["Mix"].machine, slab["Mix"].trade, slab["Cast"].wait, slab["Cast"].repeats) == ("Mixer", "Helper", 48.0, True)
     assert slab[REFIT].total == pytest.approx(6 * (4 / 0.95 - 1), rel=1e-12)  # a new mould needs none
 
 
@@ -292,6 +292,8 @@ def test_many_rounds_are_one_bar(tmp_path: Path) -> None:
     assert [bar.name for bar in calendar.bars] == ["Cast, then in the mould: 7 rounds"]
 
 
+FULL_DAY_THEN_NOTHING = [(0.0, "batch", 0.0), (480.0, "piece", 0.0), (0.0, "piece", 0.0)]
+
 STEPS = st.lists(
     st.tuples(st.sampled_from([0.0, 1.0, 55.0, 240.0, 480.0, 700.0]), st.sampled_from(["order", "mould", "batch", "cast", "cast", "piece"]),
               st.sampled_from([0.0, 0.0, 4.0, 12.0, 24.0, 30.0, 48.0])),
@@ -300,6 +302,7 @@ STEPS = st.lists(
 
 
 @settings(max_examples=40, deadline=None)
+@example(steps=FULL_DAY_THEN_NOTHING, quantities=[1], within=0, week=False)
 @given(steps=STEPS, quantities=st.lists(st.integers(1, 5), min_size=1, max_size=3), within=st.integers(0, 4), week=st.booleans())
 def test_the_calendar_keeps_the_promise(
     tmp_path_factory: pytest.TempPathFactory, steps: list[tuple[float, str, float]], quantities: list[int], within: int, week: bool

@@ -91,8 +91,9 @@ def test_it_opens_on_the_sentence_that_matters(made: dict[str, tuple[Reviewed, P
     book = stored(made["demo"][1])
     sheet = book[book.sheetnames[0]]
     assert book.active == sheet
-    assert sheet["A2"].value == "2 of 2 finished jobs cost more than was allowed; in all 44.88 GBP over."
-    assert sheet["A4"].value.startswith("Most of it: material usage. Actual minus allowed: + is adverse")
+    # 58.99 overhead and 50.83 wages for 2.51 h beyond what was allowed, 19.53 material usage, 3.85 the rest, less 16.50 bought cheaper
+    assert sheet["A2"].value == "2 of 2 finished jobs cost more than was allowed; in all 116.95 GBP over."
+    assert sheet["A4"].value.startswith("Most of it: overhead time. Actual minus allowed: + is adverse")
     assert len(openpyxl.load_workbook(made["demo"][1])["Summary"]._charts) == 2
 
 
@@ -142,7 +143,7 @@ def test_a_sheet_is_left_out_where_there_is_nothing(made: dict[str, tuple[Review
     """Jobs without orders have no capacity sheet, orders without jobs open on it."""
     assert openpyxl.load_workbook(made["small"][1]).sheetnames == ["Summary", "Jobs", "Items", "Standards", "Checks"]
     assert openpyxl.load_workbook(made["ahead"][1]).sheetnames == ["Capacity", "Loads", "Checks"]
-    assert stored(made["ahead"][1])["Capacity"]["A2"].value == "1 accepted quote: the bottleneck is Hands, with 0.2 weeks of work."
+    assert stored(made["ahead"][1])["Capacity"]["A2"].value == "1 ordered quote: the bottleneck is Hands, with 0.2 weeks of work."
 
 
 def test_the_same_review_gives_the_same_bytes(made: dict[str, tuple[Reviewed, Path]], tmp_path: Path) -> None:

@@ -43,7 +43,8 @@ WORDS: dict[str, dict[str, str]] = {
         "% of volume": "share of the concrete's volume: air, or fibre",
     },
     "Per": {
-        "order": "once for the line of an order",
+        "line": "once for the line of a quote",
+        "quote": "once for the quote, in equal parts for all of its lines that have the step, or need the thing",
         "batch": "each mixer load",
         "mould": "each mould that is built",
         "cast": "each piece cast, those that do not pass included",
@@ -52,7 +53,7 @@ WORDS: dict[str, dict[str, str]] = {
         "kg": "kilogram of the piece, what is cast in left out",
         "m2 face": "square metre of seen faces",
         "m2 underside": "square metre of underside",
-        "m2 top of mould": "square metre of the side that lies open in the mould",
+        "m2 open side": "square metre of the side that lies open in the mould",
         "m arris": "metre of outer edges",
         "m2 mould": "square metre of mould board",
         "m joint": "metre of inner joints of the mould",
@@ -65,7 +66,7 @@ WORDS: dict[str, dict[str, str]] = {
     },
     "Kind, in Actuals": {
         "material": "a material used, in its pack unit",
-        "labour": "hours of a grade",
+        "labour": "hours of a trade",
         "step": "hours of one step of the labour plan; what teaches better minutes",
         "machine": "hours of a machine",
         "overhead": "overhead that the job is known to have caused; otherwise its hours carry it",

@@ -5,8 +5,10 @@ The same declaration reads and checks the sheet, writes the starter book and pri
 
 from __future__ import annotations
 
+import functools
 import math
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Literal
 
 from pricing.glossary import GLOSSARY
@@ -21,6 +23,7 @@ ColumnKind = Literal["name", "note", "number", "percent", "date", "yes_no", "cho
 UnitRule = Literal["", "pack unit", "basis", "surface per pack unit", "pack unit of material", "item"]
 
 
+@functools.lru_cache(maxsize=4096)
 def snake_case(heading: str) -> str:
     """The name under which programs know a heading.
 
@@ -53,6 +56,8 @@ class Column:
     decimals : places shown in the starter book; None where they differ from row to row
     width : of the column in the starter book [characters]
     in_starter : False for a column that is read where it is there, and not written into the starter book
+    formerly : headings that it had; they go on being read
+    former_words : words that it had, each with the one that it is read as
     """
 
     heading: str
@@ -73,6 +78,8 @@ class Column:
     decimals: int | None = None
     width: float = 0.0
     in_starter: bool = True
+    formerly: tuple[str, ...] = ()
+    former_words: Mapping[str, str] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         if self.quantity:
@@ -84,6 +91,11 @@ class Column:
     def name(self) -> str:
         """The name under which programs know it: ``pack_size``."""
         return snake_case(self.heading)
+
+    @property
+    def headings(self) -> tuple[str, ...]:
+        """All headings under which it is read: its own, and those that it had."""
+        return (self.heading, *self.formerly)
 
     @property
     def is_number(self) -> bool:
@@ -127,6 +139,7 @@ class SheetDeclaration:
     key : names of the columns that together may stand in one row only; empty where rows may repeat
     always : True where no price book can do without it
     in_starter : False for a sheet that is read where it is there, and written into a starter book only where it has rows
+    formerly : names that it had; they go on being read
     """
 
     name: str
@@ -138,6 +151,12 @@ class SheetDeclaration:
     key: tuple[str, ...] = ()
     always: bool = False
     in_starter: bool = True
+    formerly: tuple[str, ...] = ()
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """All names under which it is read: its own, and those that it had."""
+        return (self.name, *self.formerly)
 
     def column(self, name: str) -> Column:
         """The column of this name; KeyError where there is none."""

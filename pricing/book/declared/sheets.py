@@ -21,10 +21,13 @@ BASES = (
     "parts by mass", "parts by volume", "kg/m3", "L/m3", "% of binder", "mL/kg binder", "% of volume",
 )
 PER = (
-    "order", "batch", "mould", "cast", "piece", "m3", "kg", "m2 face", "m2 underside", "m2 top of mould", "m arris",
+    "line", "quote", "batch", "mould", "cast", "piece", "m3", "kg", "m2 face", "m2 underside", "m2 open side", "m arris",
     "m2 mould", "m joint", "m length", "m width",
 )
-SURFACES = ("m2 face", "m2 underside", "m2 top of mould", "m2 mould", "m arris", "piece")
+#: Words that stood there, each with what is read instead.
+FORMER_SURFACE = {"m2 top of mould": "m2 open side"}
+FORMER_PER = {"order": "line", **FORMER_SURFACE}
+SURFACES = ("m2 face", "m2 underside", "m2 open side", "m2 mould", "m arris", "piece")
 MADE_FOR = ("order", "stock")
 ACTUAL_KINDS = ("material", "labour", "step", "machine", "overhead", "rejected", "mould casts")
 
@@ -123,14 +126,14 @@ MIXES = SheetDeclaration(
     key=("mix", "material", "basis"), always=True,
 )
 
-GRADES = SheetDeclaration(
-    "Grades", "a kind of labour", "What an hour of each kind of labour costs the workshop.", "grade", "grades",
+TRADES = SheetDeclaration(
+    "Trades", "a kind of labour", "What an hour of each kind of labour costs the workshop.", "trade", "trades",
     (
-        Column("Grade", "name", "Name of the grade.", needed=True, example="Maker", width=22),
+        Column("Trade", "name", "Name of the trade.", needed=True, example="Maker", width=22, formerly=("Grade",)),
         Column("Hourly cost", "number", "Wage with everything that is paid on top of it, for one hour at work.", quantity="hourly_cost",
                unit="currency/h", needed=True, example="21.50", decimals=2, width=15),
     ),
-    key=("grade",),
+    key=("trade",), formerly=("Grades",),
 )
 
 MACHINES = SheetDeclaration(
@@ -162,10 +165,10 @@ LABOUR = SheetDeclaration(
         Column("Labour plan", "name", "Name of the plan, repeated on every step of it.", needed=True, example="Slab",
                width=20),
         Column("Step", "name", "What is done.", needed=True, example="Cast and vibrate", width=30),
-        Column("Grade", "choice", "Who does it; blank for a step of waiting, or a machine that runs alone.",
-               refers_to="Grades", default="", width=14),
+        Column("Trade", "choice", "Who does it; blank for a step of waiting, or a machine that runs alone.",
+               refers_to="Trades", default="", width=14, formerly=("Grade",)),
         _MINUTES,
-        Column("Per", "choice", "What the minutes are counted by.", choices=PER, default="", width=16),
+        Column("Per", "choice", "What the minutes are counted by.", choices=PER, former_words=FORMER_PER, default="", width=16),
         Column("Machine", "choice", "The machine that runs for these minutes; blank where none does.",
                refers_to="Machines", default="", width=18),
         Column("Wait", "number", "Hours to wait after the step. It costs no wages but sets the lead time.", unit="h",
@@ -190,8 +193,8 @@ MOULDS = SheetDeclaration(
         Column("Mould plan", "name", "Name of the plan.", needed=True, example="Melamine once", width=22),
         Column("Board", "choice", "What the mould is built of; blank where moulds are bought in.",
                refers_to="Materials", default="", width=24),
-        Column("Casts", "number", "How many casts a mould survives.", quantity="casts_per_mould", needed=True,
-               whole=True, example="1", decimals=0, width=9),
+        Column("Lasts", "number", "How many casts a mould survives.", quantity="casts_per_mould", needed=True,
+               shown="casts", whole=True, example="1", decimals=0, width=9, formerly=("Casts",)),
         Column("Sealant", "choice", "Fillet in the inner joints; blank where there is none.", refers_to="Materials",
                default="", width=22),
         Column("Sealant radius", "number", "Radius of the fillet of sealant.",
@@ -233,7 +236,7 @@ FINISHES = SheetDeclaration(
                unit_rule="surface per pack unit", needed=True, example="8", decimals=1, width=10),
         Column("Coats", "number", "How many times it is applied.", quantity="coats", default=1.0, example="2",
                decimals=0, width=9),
-        Column("Surface", "choice", "What it is applied to.", choices=SURFACES, needed=True, width=16),
+        Column("Surface", "choice", "What it is applied to.", choices=SURFACES, former_words=FORMER_SURFACE, needed=True, width=16),
     ),
     key=("finish", "material", "surface"),
 )
@@ -309,7 +312,7 @@ EXTRAS = SheetDeclaration(
         Column("Material", "choice", "What it needs.", refers_to="Materials", needed=True, width=26),
         Column("Amount", "number", "How much, in the material's pack unit.", quantity="extra_amount", unit_rule="pack unit of material",
                needed=True, example="2", width=10),
-        Column("Per", "choice", "What the amount is counted by.", choices=PER, needed=True, width=16),
+        Column("Per", "choice", "What the amount is counted by.", choices=PER, former_words=FORMER_PER, needed=True, width=16),
         Column("Lost on reject", "yes_no", "yes: a rejected piece takes it with it. Blank: yes for what is cast in, no for the rest.",
                example="no", width=10, in_starter=False),
     ),
@@ -377,12 +380,12 @@ ACTUALS = SheetDeclaration(
         Column("Product", "choice", "The line it was for; blank where it was for the whole job.",
                refers_to="Products", default="", width=22),
         Column("Item", "name",
-               "The material, grade, step or machine; the mould plan for mould casts; for overhead and rejected whatever "
+               "The material, trade, step or machine; the mould plan for mould casts; for overhead and rejected whatever "
                "you want to call it.", needed=True, example="White cement", width=26),
         Column("Kind", "choice", "What the item is; hours of a step are not written again under labour.",
                choices=ACTUAL_KINDS, needed=True, width=13),
         Column("Quantity", "number",
-               "How much: pack units of a material, hours of a grade, step or machine, pieces rejected, casts that a mould "
+               "How much: pack units of a material, hours of a trade, step or machine, pieces rejected, casts that a mould "
                "survived.", unit_rule="item", needed=True, upper=1e9, example="12.5", width=10),
         Column("Cost", "number", "What that cost in all, without tax. Blank: at the standard price, wage or rate.",
                unit="currency", upper=1e13, example="54.30", decimals=2, width=12),
@@ -402,7 +405,7 @@ CLOSED = SheetDeclaration(
 
 #: The sheets in the order of the starter book; a sheet comes after those that it names, Customers after Delivery.
 SHEETS: tuple[SheetDeclaration, ...] = (
-    WORKSHOP, MATERIALS, MIXES, GRADES, MACHINES, LABOUR, MOULDS, FINISHES, OUTLINES, PRODUCTS, LAYERS, EXTRAS, DELIVERY, CUSTOMERS,
+    WORKSHOP, MATERIALS, MIXES, TRADES, MACHINES, LABOUR, MOULDS, FINISHES, OUTLINES, PRODUCTS, LAYERS, EXTRAS, DELIVERY, CUSTOMERS,
     ENQUIRIES, CUT_OUTS, ACTUALS, CLOSED,
 )
 

@@ -21,8 +21,8 @@ def rows(headings: str, *values: tuple[object, ...]) -> list[Row]:
     headings : with a stroke between them
     values : one tuple to a row
 
-    >>> rows("Grade|Hourly cost", ("Maker", 20.0))
-    [{'Grade': 'Maker', 'Hourly cost': 20.0}]
+    >>> rows("Trade|Hourly cost", ("Maker", 20.0))
+    [{'Trade': 'Maker', 'Hourly cost': 20.0}]
     """
     names = [name.strip() for name in headings.split("|")]
     return [dict(zip(names, row, strict=True)) for row in values]
@@ -48,10 +48,10 @@ def smaller(data: BookData, settings: Row, products: Collection[str], quotes: Co
         kept[sheet] = [{heading: value for heading, value in row.items() if heading in asked[sheet]} for row in kept[sheet]]
     finishes = {row.get("Finish") for row in kept["Products"]} | {None, ""}
     named = {name: _named(kept, name) for name in data}
-    grade = kept["Workshop"][0].get("Refit grade")
-    for sheet in ("Customers", "Delivery", "Finishes", "Moulds", "Labour", "Machines", "Grades", "Mixes", "Materials"):
+    trade = kept["Workshop"][0].get("Refit trade")
+    for sheet in ("Customers", "Delivery", "Finishes", "Moulds", "Labour", "Machines", "Trades", "Mixes", "Materials"):
         key = next(iter(data[sheet][0]))
-        kept[sheet] = [row for row in data[sheet] if row[key] in named[sheet] or (sheet == "Grades" and row[key] == grade)]
+        kept[sheet] = [row for row in data[sheet] if row[key] in named[sheet] or (sheet == "Trades" and row[key] == trade)]
         if sheet == "Labour":
             kept[sheet] = [row for row in kept[sheet] if row.get("Finish") in finishes]
         named = {name: _named(kept, name) for name in data}

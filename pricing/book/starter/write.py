@@ -33,7 +33,7 @@ FIRST_ROW = HEADING_ROW + 1
 LISTED_ROWS, SPARE_ROWS = 500, 6
 #: Settings after which the Workshop sheet leaves a little room.
 GROUP_ENDS = ("tax_number", "tax_rate", "lowest_margin", "productive_hours_per_year", "smallest_order", "deposit",
-              "electricity_price", "refit_grade", "cash_step", "mould_places", "scale_step")
+              "electricity_price", "refit_trade", "cash_step", "mould_places", "scale_step")
 #: The day that the file says it was made on, the same in every copy so that two of them are equal.
 _CREATED = datetime.datetime(2025, 1, 1)
 

@@ -108,14 +108,14 @@ def _materials(book: PriceBook, model: Model) -> Iterator[MovableInput | None]:
 
 
 def _wages(book: PriceBook, model: Model) -> Iterator[MovableInput | None]:
-    used = set(model.tables["plan steps"].text["grade"].tolist())
+    used = set(model.tables["plan steps"].text["trade"].tolist())
     if evaluate(model).value("lines", "refit_hours").any():
-        used.add(str(model.tables[SETTINGS].text["refit_grade"][0]))
-    keys = model.tables["grades"].text["grade"].tolist()
-    for name in book.tables["Grades"].columns["grade"].tolist():
+        used.add(str(model.tables[SETTINGS].text["refit_trade"][0]))
+    keys = model.tables["trades"].text["trade"].tolist()
+    for name in book.tables["Trades"].columns["trade"].tolist():
         if safe_key(name) in used - {NONE}:
             row = np.array([keys.index(safe_key(name))], dtype=np.intp)
-            yield _input(model, name, "wage", "hourly_cost", [("grades", "hourly_cost", row)], linear=True)
+            yield _input(model, name, "wage", "hourly_cost", [("trades", "hourly_cost", row)], linear=True)
 
 
 def _every_row(model: Model, table: str) -> NDArray[np.intp]:

@@ -2,7 +2,7 @@
 
 The lines are those of a catalogue or of a quote; the two states are two models: of two days, of two price books, of a
 quote as it was recorded and as it would be made today. Changed cells are gathered into causes as a maker names them: a
-material, a grade of labour, a recipe. What cannot be expressed as changed cells, such as a step that was added to a
+material, a trade of labour, a recipe. What cannot be expressed as changed cells, such as a step that was added to a
 labour plan, is one cause of its own.
 """
 

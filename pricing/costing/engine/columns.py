@@ -12,7 +12,7 @@ the comparison, the explanation, the margin workbook, the review and the registe
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Literal, TypeAlias
 
 from pricing.glossary import GLOSSARY
@@ -80,12 +80,14 @@ class Text(Facts):
     ----------
     remark : it describes its row and does not tell it from another
     not_kept, formerly : as for an input
+    former_words : words that earlier records have, each with the one that stands for it now
     """
 
     name: str
     remark: bool = False
     not_kept: str | None = None
     formerly: tuple[str, ...] = ()
+    former_words: Mapping[str, str] = field(default_factory=dict, hash=False)
 
 
 @dataclass(frozen=True, slots=True)

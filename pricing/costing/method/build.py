@@ -37,7 +37,7 @@ def build_model(book: PriceBook, lines: OrderLines, problems: Problems) -> Model
         plan_rows.ingredient_rows(context, mixes),
         plan_rows.mix_rows(context, mixes),
         plan_rows.mould_rows(context, mould_plans),
-        plan_rows.grade_rows(context),
+        plan_rows.trade_rows(context),
         plan_rows.machine_rows(context),
         *piece_rows.outline_tables(context),
         *line_rows.take_off_rows(context),

@@ -12,7 +12,9 @@ from pricing.costing.method.vocabulary import (
     BUILDS_MOULD,
     DRIVERS,
     DRIVERS_PER_GOOD_PIECE,
+    PER,
     PRODUCT,
+    SURFACE,
     TAKE_OFF_OF_LINE,
     WORDS,
     inputs,
@@ -25,7 +27,6 @@ from pricing.costing.method.workshop_declared import (
     CUSTOMERS,
     EXTRA_PARTS,
     FINISH_PARTS,
-    GRADES,
     INGREDIENTS,
     LIQUID_PRICES,
     MACHINES,
@@ -35,24 +36,55 @@ from pricing.costing.method.workshop_declared import (
     MOULDS,
     OTHER_PRICES,
     SETTINGS,
+    TRADES,
     plan_steps_table,
 )
 from pricing.rules import labour, moulds, prices, totals
 from pricing.rules import learning as learning_rules
+from pricing.rules.geometry.dimensions import FORMER_NAMES
 from pricing.rules.geometry.shape import TAKE_OFF, Shape
 from pricing.rules.shapes import SHAPES
 
 __all__ = [
-    "BANDS", "BATCHES", "BOARD_PRICES", "BUILDS_MOULD", "CUSTOMERS", "DRIVERS", "DRIVERS_PER_GOOD_PIECE", "EXTRAS", "EXTRA_PARTS",
-    "FINISHES", "FINISH_PARTS", "GRADES", "INGREDIENTS", "LINES", "LIQUID_PRICES", "MACHINES", "MACHINES_WITH_INTEREST", "MIXES",
-    "MIX_PRICES", "MOULDS", "OTHER_PRICES", "QUOTES", "SETTINGS", "TAKE_OFFS", "TAKE_OFF_OF_LINE", "WORDS", "plan_steps_table",
-    "steps_table", "tables", "take_off_table",
+    "BANDS",
+    "BATCHES",
+    "BOARD_PRICES",
+    "BUILDS_MOULD",
+    "CUSTOMERS",
+    "DRIVERS",
+    "DRIVERS_PER_GOOD_PIECE",
+    "EXTRAS",
+    "EXTRA_PARTS",
+    "FINISHES",
+    "FINISH_PARTS",
+    "INGREDIENTS",
+    "LINES",
+    "LIQUID_PRICES",
+    "MACHINES",
+    "MACHINES_WITH_INTEREST",
+    "MIXES",
+    "MIX_PRICES",
+    "MOULDS",
+    "OTHER_PRICES",
+    "QUOTES",
+    "SETTINGS",
+    "TAKE_OFFS",
+    "TAKE_OFF_OF_LINE",
+    "TRADES",
+    "WORDS",
+    "plan_steps_table",
+    "steps_table",
+    "tables",
+    "take_off_table",
 ]
 
 assert all(column in TAKE_OFF for _, column in TAKE_OFF_OF_LINE)
 
 #: What the take-off of a shape is for.
 _RESULTS_OF_TAKE_OFF = frozenset({"volume", "face_area", "mould_area"})
+
+#: Among how many lines of its quote a step, or a thing bought in, is shared out.
+_SHARED = inputs("lines_sharing", not_kept=1.0, follows="it is counted by the quote, and as many lines have it", steers=True)
 
 
 def take_off_table(shape: Shape, forms: PieceForms = PLAIN) -> TableSpec:
@@ -66,7 +98,8 @@ def take_off_table(shape: Shape, forms: PieceForms = PLAIN) -> TableSpec:
         *inputs("line"),
         PRODUCT,
         *texts("mould_plan", *(["outline"] if shape.measured else [])),
-        *(Input(name, not_kept=shape.defaults.get(name), result=name in _RESULTS_OF_TAKE_OFF, settles=True)
+        *(Input(name, not_kept=shape.defaults.get(name), formerly=FORMER_NAMES.get(name, ()), result=name in _RESULTS_OF_TAKE_OFF,
+                settles=True)
           for name in shape.dimensions),
         *lookups("moulds", "mould_plan", "board"),
         *lookups("outlines", "outline", *shape.measured),
@@ -89,7 +122,8 @@ def steps_table(*, learning: bool = False) -> TableSpec:
     return TableSpec("steps", "step_number", (
         *inputs("step_number", "line", "plan_step"),
         PRODUCT,
-        *texts("step", "per"),
+        *texts("step"), PER,
+        *_SHARED,
         *lookups("plan steps", "plan_step", "minutes", "lost_on_reject", "builds_mould", "attended", "hourly_cost", "machine_rate_of_step"),
         ByWord("count", "lines", "line", DRIVERS, "per", unit="per"),
         *(taught if learning else inputs("average_minutes_factor", follows="no learning is stated", steers=True)),
@@ -106,7 +140,7 @@ def steps_table(*, learning: bool = False) -> TableSpec:
 FINISHES = TableSpec("finishes", "finish_number", (
     *inputs("finish_number", "line", "finish_part"),
     PRODUCT,
-    *texts("material", "surface"),
+    *texts("material"), SURFACE,
     *lookups("finish parts", "finish_part", "coats", "covers"),
     *lookups("finish parts", "finish_part", "unit_price_of_material", result=True),
     ByWord("count", "lines", "line", DRIVERS, "surface", unit="surface"),
@@ -117,7 +151,8 @@ FINISHES = TableSpec("finishes", "finish_number", (
 EXTRAS = TableSpec("extras", "extra_number", (
     *inputs("extra_number", "line", "extra_part"),
     PRODUCT,
-    *texts("material", "per"),
+    *texts("material"), PER,
+    *_SHARED,
     *lookups("extra parts", "extra_part", "extra_amount", "lost_on_reject"),
     *lookups("extra parts", "extra_part", "unit_price_of_material", result=True),
     ByWord("count", "lines", "line", DRIVERS, "per", unit="per"),
@@ -168,7 +203,8 @@ LINES = TableSpec("lines", "line", (
     Computed(moulds.moulds_needed),
     Computed(moulds.moulds_built),
     Computed(moulds.moulds_charged),
-    Computed(prices.per_order),
+    Computed(prices.per_line),
+    Computed(prices.per_quote),
     Computed(prices.per_batch),
     *lookups("moulds", "mould_plan", "is_bought", "bought_mould_cost"),
     Computed(prices.per_mould),
@@ -178,7 +214,7 @@ LINES = TableSpec("lines", "line", (
     Computed(prices.per_mass),
     Computed(prices.per_face),
     Computed(prices.per_underside),
-    Computed(prices.per_top),
+    Computed(prices.per_open_side),
     Computed(prices.per_arris),
     Computed(prices.per_mould_area),
     Computed(prices.per_joint),
@@ -263,7 +299,7 @@ def tables(
     forms, by_outline : what the price book says of its pieces
     """
     plain = [
-        SETTINGS, MIX_PRICES, BOARD_PRICES, LIQUID_PRICES, OTHER_PRICES, INGREDIENTS, MIXES, MOULDS, GRADES,
+        SETTINGS, MIX_PRICES, BOARD_PRICES, LIQUID_PRICES, OTHER_PRICES, INGREDIENTS, MIXES, MOULDS, TRADES,
         MACHINES_WITH_INTEREST if interest else MACHINES, *(take_off_table(shape, forms) for shape in SHAPES.values()),
         plan_steps_table(learning=learning, interest=interest),
         steps_table(learning=learning), FINISH_PARTS, FINISHES, EXTRA_PARTS, EXTRAS, BATCHES, LINES, BANDS, CUSTOMERS, QUOTES,

@@ -135,7 +135,7 @@ _CUT: Mapping[str, tuple[Column, ...]] = {
         Lookup("whole_arris", "take-off", "arris_length", "line"), Lookup("hidden_arris", "take-off", "wall_arris", "line"),
         Sum("cut_arris", "cut-outs", "added_arris", "line"), Computed(pieces.arris),
     ),
-    "top_of_mould": (Lookup("whole_top_of_mould", "take-off", "open_area", "line"), Computed(pieces.top_of_mould)),
+    "open_side": (Lookup("whole_open_side", "take-off", "open_side_area", "line"), Computed(pieces.open_side)),
     "mould_board": (
         Lookup("whole_mould_board", "take-off", "mould_area", "line"), Sum("core_board", "cut-outs", "added_board", "line"),
         Computed(pieces.mould_board),
@@ -165,7 +165,7 @@ _COMPOSED: Mapping[str, tuple[Column, ...]] = {
 }
 
 _EXTENT: Mapping[str, tuple[Column, ...]] = {
-    "per_order": (
+    "per_line": (
         Lookup("length_of_piece", "take-off", "piece_length", "line"), Lookup("width_of_piece", "take-off", "piece_width", "line"),
     ),
     "per_joint": (Computed(layers.per_length), Computed(layers.per_width)),
@@ -180,9 +180,9 @@ def of_lines(spec: TableSpec, forms: PieceForms) -> TableSpec:
     if forms.composed:
         made = _replaced(made, _COMPOSED)
     if forms.measured:
-        before, after = _EXTENT["per_order"], _EXTENT["per_joint"]
+        before, after = _EXTENT["per_line"], _EXTENT["per_joint"]
         own = {column.name: column for column in made.columns}
-        made = _replaced(made, {"per_order": (*before, own["per_order"]), "per_joint": (own["per_joint"], *after)})
+        made = _replaced(made, {"per_line": (*before, own["per_line"]), "per_joint": (own["per_joint"], *after)})
     return made
 
 

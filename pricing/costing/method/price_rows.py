@@ -42,8 +42,8 @@ def settings_rows(context: PricingContext) -> Rows:
     """The one row of settings."""
     settings, number, word = context.book.settings, context.book.number, context.book.word
     digits = money.minor_units(word("currency"))
-    grades = context.book.tables["Grades"].columns["grade"].tolist()
-    refit = word("refit_grade") or (grades[0] if grades else NONE)
+    trades = context.book.tables["Trades"].columns["trade"].tolist()
+    refit = word("refit_trade") or (trades[0] if trades else NONE)
     typed: dict[str, tuple[float, str]] = {
         "target_margin": (number("target_margin"), "target_margin"),
         "lowest_margin": (number("lowest_margin"), "lowest_margin"),
@@ -73,7 +73,7 @@ def settings_rows(context: PricingContext) -> Rows:
     }
     builder = RowsBuilder(declared.SETTINGS)
     cells: dict[str, Any] = {name: (value, setting_place(context, origin)) for name, (value, origin) in typed.items()}
-    builder.add(setting="", refit_grade=safe_key(refit), **cells)
+    builder.add(setting="", refit_trade=safe_key(refit), **cells)
     return builder.rows()
 
 

@@ -140,7 +140,7 @@ class MouldCosts:
         names, counted from 0, and what the rows of the second cost for one of what they are counted by [currency]."""
         values, model = self.costing.values, self.costing.model
         one = {name: values.value("plan steps", name) for name in ("minutes", "hourly_cost", "machine_rate_of_step", "attended")}
-        hours = labour.step_hours(one["minutes"], 1.0, 1.0, 0.0, 0.0, 60.0)
+        hours = labour.step_hours(one["minutes"], 1.0, 1.0, 1.0, 0.0, 0.0, 60.0)
         rate = self.costing.setting("applied_overhead_rate")
         cost = (labour.step_wages(hours, one["hourly_cost"]) + labour.step_machine_cost(hours, one["machine_rate_of_step"])
                 + labour.step_labour_hours(hours, one["attended"]) * rate)

@@ -133,7 +133,7 @@ def parts(pers: list[str]) -> list[int]:
 
     Mixing belongs to the casting.
 
-    >>> parts(["order", "mould", "batch", "cast", "cast", "m2 face", ""])
+    >>> parts(["quote", "mould", "batch", "cast", "cast", "m2 face", ""])
     [0, 0, 1, 1, 1, 2, 2]
     """
     casting = [number for number, per in enumerate(pers) if per in CASTING]

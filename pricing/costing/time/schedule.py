@@ -139,8 +139,8 @@ def schedule(
 
 def _steps(clock: _Clock, steps: Sequence[Step]) -> list[ScheduledStep]:
     scheduled = []
-    for step in steps:
-        scheduled.append(ScheduledStep(step.name, WORK, *clock.work(step.minutes / 60.0)))
+    for step in steps:  # no work takes no day, however full the day is
+        scheduled.append(ScheduledStep(step.name, WORK, *(clock.work(step.minutes / 60.0) if step.minutes else (clock.day, clock.day))))
         if step.wait:
             scheduled.append(ScheduledStep(step.name, WAIT, *clock.wait(step.wait)))
     return scheduled

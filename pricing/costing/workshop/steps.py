@@ -49,7 +49,7 @@ class WorkStep:
     ----------
     line : counted from 0
     step : what is done
-    grade, machine : who does it and what runs; empty where there is none
+    trade, machine : who does it and what runs; empty where there is none
     per : what its minutes are counted by
     minutes : for one of it [min]
     times : how many of it, pieces that are rejected and what a run teaches among it
@@ -60,7 +60,7 @@ class WorkStep:
 
     line: int
     step: str
-    grade: str
+    trade: str
     machine: str
     per: str
     minutes: float
@@ -124,7 +124,7 @@ def work_steps(costing: Costing) -> tuple[WorkStep, ...]:
             minutes = float(np.nan_to_num(columns["minutes"][row]))
             total = worked.get((line, columns["step"][row]), 0.0) * 60 * float(quantity[line])
             found.append(WorkStep(
-                line, str(columns["step"][row]), str(columns["grade"][row]), str(columns["machine"][row]), per, minutes,
+                line, str(columns["step"][row]), str(columns["trade"][row]), str(columns["machine"][row]), per, minutes,
                 total / minutes if minutes else 0.0, float(np.nan_to_num(columns["wait"][row])), part == AT_CASTING and per == CAST, part,
             ))
         found += again
@@ -134,8 +134,8 @@ def work_steps(costing: Costing) -> tuple[WorkStep, ...]:
 def _refit(costing: Costing, line: int) -> WorkStep:
     quantity = float(costing.line("quantity")[line])
     minutes, times = float(costing.line("refit_minutes")[line]), float(costing.line("refits")[line]) * quantity
-    grade = costing.book.word("refit_grade") or str(next(iter(costing.book.tables["Grades"].columns["grade"]), ""))
-    return WorkStep(line, REFIT, grade, "", "cast", minutes, times, 0.0, False, AT_CASTING)
+    trade = costing.book.word("refit_trade") or str(next(iter(costing.book.tables["Trades"].columns["trade"]), ""))
+    return WorkStep(line, REFIT, trade, "", "cast", minutes, times, 0.0, False, AT_CASTING)
 
 
 def work_calendar(costing: Costing, steps: tuple[WorkStep, ...]) -> WorkCalendar:

@@ -28,7 +28,7 @@ SHEETS: tuple[tuple[str, str, str, tuple[tuple[str, str], ...]], ...] = (
     ("Labour", "Labour", "Every step of every line: minutes, what they are counted by, hours and wages per good piece.",
      (("steps", ""),)),
     ("Rates", "Labour plans, wages and machines", "What the steps of each plan take, as the price book has it, and what an hour costs.",
-     (("plan steps", "Steps of the labour plans"), ("grades", "Grades"), ("machines", "Machines"))),
+     (("plan steps", "Steps of the labour plans"), ("trades", "Trades"), ("machines", "Machines"))),
     ("Finish and extras", "Finish and extras", "What finishing uses up and what is bought in, per good piece.",
      (("finishes", "Finish, for each line"), ("finish parts", "Finishes, as the price book has them"),
       ("extras", "Bought in, for each line"), ("extra parts", "Bought in, as the price book has it"))),
@@ -43,12 +43,12 @@ SHEETS: tuple[tuple[str, str, str, tuple[tuple[str, str], ...]], ...] = (
 #: Where a new part of the build-up begins, and what it is called.
 SECTIONS: tuple[tuple[str, str], ...] = (
     ("line", "Line"), ("cast_volume", "One piece"), ("casts", "Concrete"), ("moulds_worn", "Moulds"),
-    ("per_order", "Counted per good piece"), ("board_price", "Mould cost"), ("labour_cost", "Cost of a piece"),
+    ("per_line", "Counted per good piece"), ("board_price", "Mould cost"), ("labour_cost", "Cost of a piece"),
     ("target_price", "Price of a piece"), ("line_net", "The line"),
 )
 
 #: Where such a part begins instead, in a model that has the column.
-_BEFORE = {"cast_volume": "whole_volume", "per_order": "length_of_piece"}
+_BEFORE = {"cast_volume": "whole_volume", "per_line": "length_of_piece"}
 
 #: So many columns of the build-up stay in sight: what line it is.
 _REPEATED = 3

@@ -182,14 +182,14 @@ class _Sensitivities:
     def _wage(self, each: MovableInput) -> tuple[str, float]:
         page, line = self.work, self.work.costing.line
         row = int(each.cells[0][2][0])
-        grade = page.margin.model.tables["grades"].text["grade"][row]
-        refits = page.margin.model.tables["settings"].text["refit_grade"][0] == grade
-        steps = page.margin.model.tables["plan steps"].text["grade"] == grade
+        trade = page.margin.model.tables["trades"].text["trade"][row]
+        refits = page.margin.model.tables["settings"].text["refit_trade"][0] == trade
+        steps = page.margin.model.tables["plan steps"].text["trade"] == trade
         hours = float(self.carried.hours.figures[steps].sum()) + refits * float(line("quantity") @ line("refit_hours"))
-        key = page.cell("grades", "grade", row)
-        own = f"SUMPRODUCT(({page.range('plan steps', 'grade')}={key})*{self.carried.hours.cells})"
+        key = page.cell("trades", "trade", row)
+        own = f"SUMPRODUCT(({page.range('plan steps', 'trade')}={key})*{self.carried.hours.cells})"
         refit = f"SUMPRODUCT({page.range('lines', 'quantity')},{page.range('lines', 'refit_hours')})"
-        formula = f"({own}+({page.margin.layout.settings['refit_grade']}={key})*{refit})*{page.cell('grades', 'hourly_cost', row)}"
+        formula = f"({own}+({page.margin.layout.settings['refit_trade']}={key})*{refit})*{page.cell('trades', 'hourly_cost', row)}"
         return formula, hours * each.now
 
     def _ranked(self) -> None:

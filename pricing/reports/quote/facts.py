@@ -89,7 +89,7 @@ class QuoteFacts:
     business, address, contact, tax_number, tax_name : of the workshop
     customer, customer_address : to whom
     quote : its number
-    day, valid_until : its date, and the last day on which it can be accepted
+    day, valid_until : its date, and the last day on which it can be ordered
     lead_days : until it is ready [working days]
     currency, digits : ISO 4217 code and decimals of its smallest unit
     paper : ``A4`` or ``Letter``

@@ -45,7 +45,7 @@ def arris_length(outline_girth: Value, outward_corners: Value, thickness: Value)
     return outline_girth + outward_corners * thickness
 
 
-def open_area(outline_area: Value) -> Value:
+def open_side_area(outline_area: Value) -> Value:
     """Underside, which lies open in the mould [m²]."""
     return +outline_area
 
@@ -125,7 +125,7 @@ SLAB_BY_OUTLINE = Shape(
     dimensions=("thickness",),
     measured=OF_THE_OUTLINE,
     rules=(
-        side_height, side_run, volume, face_area, underside_area, arris_length, open_area, joint_length, release_area, mould_area,
+        side_height, side_run, volume, face_area, underside_area, arris_length, open_side_area, joint_length, release_area, mould_area,
     ),
     limits=(
         *more_than_zero("thickness"),
