@@ -13,6 +13,9 @@ from pricing.reports.drawing.strokes import Box, LaidOut, LengthUnit, Lettering,
 from pricing.reports.drawing.views import Frame, extent_of, place
 from pricing.rules.geometry.drawing import Drawing, Mark, View
 
+#: A view shows its form where it is so many times as long as its figures are high.
+CLEAR = 2.6
+
 #: So often are views placed anew at most; and what stands around them may be so much wider than thought [px].
 _MOST_TURNS, _SLACK = 6, 0.5
 
@@ -47,6 +50,7 @@ def lay_out(
             break
         margins = [_wider(*pair) for pair in zip(edges, margins, strict=True)] if turn else edges
     sheet = LaidOut([stroke for each in placed for stroke in each.strokes], [letters for each in placed for letters in each.letters])
+    sheet.clear = min(max(frame.right - frame.left, frame.bottom - frame.top) for frame in frames) >= size * CLEAR - _SLACK
     if named:
         sheet.letters.append(Lettering("mm", (width - size, height - size * 0.6), size * 0.85))
     for number, line in enumerate(reversed(lines)):
@@ -120,6 +124,7 @@ def _divide(
     if len(extents) == 1:
         return [(pad, pad, width, height)], [_scale(extents[0], margins[0], width, height)]
     largest = _largest_section(extents)
+    lengths = [max(extent[2] - extent[0], extent[3] - extent[1]) for extent in extents]
     best, found = -math.inf, ((0.0, 0.0), True, 1.0, 1.0)
     for stacked in (True, False):
         along, across = (height, width) if stacked else (width, height)
@@ -131,7 +136,8 @@ def _divide(
             if projected:
                 plan = section = min(plan, section)
             section = min(section, plan * largest)
-            shown = plan**2 * section
+            clear = min(1.0, plan * lengths[0] / (size * CLEAR), section * lengths[1] / (size * CLEAR))
+            shown = plan**2 * section * clear**4
             if shown > best:
                 best, found = shown, ((first, second), stacked, plan, section)
     (first, second), stacked, plan, section = found

@@ -19,7 +19,10 @@ from pricing.rules.shapes.piece_drawing import PLAIN, PieceDetails, drawn_piece
 LAYOUT_WIDTH, LAYOUT_HEIGHT = 190, 128
 
 #: Size on the page of one pixel of the layout [pixels], and how many dots of the picture that is.
-SCALE, DOTS = 0.92, 3
+SCALE, DOTS = 1.0, 3
+
+#: As high as a sketch becomes where it is not clear in the room that it was given, and in what steps [px of the layout].
+HIGHEST, HIGHER_BY = 170, 13
 
 #: Lines are drawn this many times too large and averaged down; white left around the picture [px of the layout].
 _FINER, _MARGIN = 2, 2
@@ -107,9 +110,13 @@ def _laid_out(
     drawing = drawn_piece(SHAPES[name], dict(dimensions), details)
     if drawing is None:
         return None
-    sheet, (width, height) = _in_dots(lay_out(drawing, *size, figures, notes_of(drawing, figures), unit=False))
+    notes = notes_of(drawing, figures)
+    tried = range(size[1], max(size[1], HIGHEST) + 1, HIGHER_BY)  # higher, where so little room shows nothing of the piece
+    laid = ((each, lay_out(drawing, size[0], each, figures, notes, unit=False)) for each in tried)
+    room, sheet = next(((each, sheet) for each, sheet in laid if sheet.clear), (size[1], None))
+    dots, (width, height) = _in_dots(sheet or lay_out(drawing, *size, figures, notes, unit=False))
     # What cannot be laid out in so little room is made smaller.
-    return Sketch(sheet, (width, height), min(SCALE / DOTS, size[0] * SCALE / width, size[1] * SCALE / height))
+    return Sketch(dots, (width, height), min(SCALE / DOTS, size[0] * SCALE / width, room * SCALE / height))
 
 
 def _in_dots(sheet: LaidOut) -> tuple[LaidOut, tuple[int, int]]:
@@ -125,4 +132,4 @@ def _in_dots(sheet: LaidOut) -> tuple[LaidOut, tuple[int, int]]:
         Lettering(each.text, ((each.middle[0] - west) * DOTS, (each.middle[1] - north) * DOTS), each.size * DOTS, each.turned)
         for each in sheet.letters
     ]
-    return LaidOut(strokes, letters), (math.ceil((right - west + _MARGIN) * DOTS), math.ceil((bottom - north + _MARGIN) * DOTS))
+    return LaidOut(strokes, letters, sheet.clear), (math.ceil((right - west + _MARGIN) * DOTS), math.ceil((bottom - north + _MARGIN) * DOTS))

@@ -85,7 +85,7 @@ class TotalsWriter:
         formula = live_formula(rule, self.cells, self.settled)
         self._label(label, role)
         self.cells[name] = self.page.formula(formula, self.facts.totals[name], NET, role, self.money)
-        self.page.need(16.5 if role == "working" else 19.0)
+        self.page.need(16.5 if role == "working" else 19.5)
         self.page.next_row()
 
     def _typed(self, name: str, label: str) -> None:

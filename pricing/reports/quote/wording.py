@@ -112,7 +112,7 @@ LABELS = {
     "breaks": "Price by quantity", "breaks note": "Price of one piece in {currency} without {tax} where so many of it are "
     "ordered by themselves.", "order": "How to order", "care": "Care", "cautions": "Please note",
     "signed": "Name and signature", "signed on": "Date", "working day": "working day", "working days": "working days",
-    "tax number": "{tax} number {number}", "sketch": "Sketch of piece {number}", "each of": "for",
+    "tax number": "{tax} number {number}", "sketch": "Sketch of piece {number}", "each of": "for", "draft": "Draft, not yet an offer",
     "as agreed": "position as agreed", "layer on face": "layer of {size} on the face",
     "layer on underside": "layer of {size} on the underside", "layer on face and inside": "layer of {size} on face and inside",
 }

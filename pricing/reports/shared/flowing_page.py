@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import datetime
 import io
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -34,6 +34,13 @@ DEFAULT_ROW = 15.0
 MOST_LINES = 12
 
 
+class Unwritten:
+    """A sheet that takes whatever is written and keeps nothing: for a page that is only measured."""
+
+    def __getattr__(self, name: str) -> Any:
+        return lambda *_, **__: None
+
+
 @dataclass
 class Page:
     """A sheet that is written from top to bottom.
@@ -58,6 +65,21 @@ class Page:
     def width(self, first: int, last: int) -> int:
         """Width of some columns together [pixels]."""
         return sum(self.widths[first : last + 1])
+
+    def blank(self) -> Page:
+        """An empty page with the same columns on which nothing is written, to find out how high something is."""
+        return Page(Unwritten(), self.styles, self.widths)
+
+    @property
+    def used(self) -> float:
+        """Height of the rows since the last opening [points]."""
+        opening = self.openings[-1] if self.openings else 0
+        return sum(self.heights.get(row, DEFAULT_ROW) for row in range(opening, self.row))
+
+    def begin_page(self) -> None:
+        """Go on at the top of a new page."""
+        self.openings.append(self.row)
+        self.sheet.set_h_pagebreaks(self.openings)
 
     def need(self, height: float, row: int | None = None) -> None:
         """Make a row at least so high [points]."""
@@ -160,14 +182,12 @@ class Page:
         self._span(first, last, style)
         self.sheet.write_datetime(self.row, first, datetime.datetime.combine(day, datetime.time()), style)
 
-    def height(self, end: int) -> float:
-        """Height of all rows above one [points]."""
-        return sum(self.heights.get(row, DEFAULT_ROW) for row in range(end))
-
-    def picture(self, picture: bytes, column: int, described: str, scale: float, row: int | None = None) -> None:
-        """Set a PNG picture into a cell of the row, or of another, described for those who cannot see it."""
-        self.sheet.insert_image(self.row if row is None else row, column, "sketch.png", {
-            "image_data": io.BytesIO(picture), "description": described, "x_scale": scale, "y_scale": scale, "x_offset": 2,
+    def picture(self, picture: Callable[[], bytes], column: int, described: str, scale: float) -> None:
+        """Set a PNG picture into the row's cell, described for those who cannot see it; it is made only where the page is written."""
+        if isinstance(self.sheet, Unwritten):
+            return
+        self.sheet.insert_image(self.row, column, "sketch.png", {
+            "image_data": io.BytesIO(picture()), "description": described, "x_scale": scale, "y_scale": scale, "x_offset": 2,
             "y_offset": 4, "object_position": 1,
         })
 
