@@ -197,8 +197,7 @@ def test_a_long_top_is_drawn_four_times_as_wide_as_a_centimetre() -> None:
 @pytest.mark.parametrize("name", SIZES)
 def test_every_view_of_a_sketch_shows_its_form(name: str, size: tuple[int, int]) -> None:
     """Whatever little room a sketch is given, plan and section are longer than their figures are wide."""
-    shape = SHAPES[name]
-    sketch = sketch_of(shape, shape.take_off(SIZES[name]), "mm", PLAIN, size)
+    sketch = sketch_of(SHAPES[name], SIZES[name], "mm", PLAIN, size)
     assert sketch is not None
     assert sketch.sheet.clear
 

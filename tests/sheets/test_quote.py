@@ -277,7 +277,8 @@ def test_it_is_one_page_wide_and_nothing_is_hidden(quote: Path) -> None:
     book = openpyxl.load_workbook(quote)
     sheet = book.worksheets[0]
     assert [each.title for each in book.worksheets] == ["Quote"]
-    assert (sheet.sheet_state, sheet.sheet_properties.pageSetUpPr.fitToPage, sheet.page_setup.fitToHeight) == ("visible", True, 0)
+    assert (sheet.sheet_state, sheet.sheet_properties.pageSetUpPr.fitToPage) == ("visible", True)
+    assert sheet.page_setup.fitToHeight == 0 or on_one_page(sheet)
     assert sheet.page_setup.paperSize == 9
     assert not sheet.protection.sheet
     assert not sheet.sheet_view.showGridLines

@@ -132,4 +132,6 @@ def _in_dots(sheet: LaidOut) -> tuple[LaidOut, tuple[int, int]]:
         Lettering(each.text, ((each.middle[0] - west) * DOTS, (each.middle[1] - north) * DOTS), each.size * DOTS, each.turned)
         for each in sheet.letters
     ]
-    return LaidOut(strokes, letters, sheet.clear), (math.ceil((right - west + _MARGIN) * DOTS), math.ceil((bottom - north + _MARGIN) * DOTS))
+    return LaidOut(strokes, letters, sheet.clear), (
+        math.ceil((right - west + _MARGIN) * DOTS), math.ceil((bottom - north + _MARGIN) * DOTS)
+    )
