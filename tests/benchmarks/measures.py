@@ -35,9 +35,9 @@ from pricing.costing.run import cost_catalogue, cost_lines
 from pricing.problems import Problems
 from pricing.reports.lists.catalogue import write_catalogue
 from pricing.reports.quote.facts import QuoteFacts, quote_facts
+from pricing.reports.quote.layout import USUAL, page_widths
 from pricing.reports.quote.many import Finished, QuoteRun, finished_quotes
 from pricing.reports.quote.page import QuotePage
-from pricing.reports.quote.layout import USUAL, page_widths
 from pricing.reports.quote.sketch import _laid_out
 from pricing.reports.quote.workbook import quote_file_name, write_facts, write_quote
 from pricing.reports.shared.flowing_page import Page

@@ -59,7 +59,7 @@ def _write_skeleton(file: io.BytesIO, picture: bytes) -> None:
             page.formula("=A1", 1.0, 4, role, '0" a"', first=3)
             page.next_row()
         page.titled("a", "b", 0, 2)
-        page.beside([("a", {}), ("b", {})], page.row - 1, 5, 6, 20.0)
+        page.beside([("a", {}), ("b", {})], page.row - 1, page.row, 5, 6)
         page.empty(0, 1, "heading")
         page.next_row()
         page.day(datetime.date(2000, 1, 1), 0, 1, "d mmm yyyy")

@@ -130,15 +130,15 @@ class Page:
             self.sheet.write_rich_string(self.row, first, *self._pieces(parts), style)
         self.need(height)
 
-    def beside(self, parts: Sequence[tuple[str, dict[str, Any]]], row: int, first: int, last: int, height: float) -> None:
-        """Write text in several styles across columns, from a row down to the last written one, which together become so high."""
+    def height(self, first: int, end: int) -> float:
+        """Height of the rows from one up to another [points]."""
+        return sum(self.heights.get(row, DEFAULT_ROW) for row in range(first, end))
+
+    def beside(self, parts: Sequence[tuple[str, dict[str, Any]]], row: int, end: int, first: int, last: int) -> None:
+        """Write text in several styles across columns, and across rows that are written already, from one up to another."""
         style = self.styles.get("text wrapped")
-        end = self.row - 1
-        if end > row or last > first:
-            self.sheet.merge_range(row, first, end, last, "", style)
+        self.sheet.merge_range(row, first, end - 1, last, "", style)
         self.sheet.write_rich_string(row, first, *self._pieces(parts), style)
-        missing = height - sum(self.heights.get(each, DEFAULT_ROW) for each in range(row, end + 1))
-        self.need(self.heights.get(end, DEFAULT_ROW) + max(missing, 0.0), end)
 
     def _pieces(self, parts: Sequence[tuple[str, dict[str, Any]]]) -> list[Any]:
         """Parts as the library takes them, together not longer than a cell holds.
