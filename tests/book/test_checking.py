@@ -99,6 +99,7 @@ WRONG: list[tuple[dict[str, Any], str, str, str]] = [
     ({"Products!A2": True}, "not-a-name", "Products!A2", "yes or no, not a name"),
     ({"Products!A3": " SLAB "}, "duplicate-key", "Products!A3", "Slab; row 2"),
     ({"Materials!A3": "cement"}, "duplicate-key", "Materials!A3", "Cement; row 2"),
+    ({"Products!A3": "x" * 1001}, "long-name", "Products!A3", "product has 1,001 characters; 1,000 at most; shorten it"),
     ({"Materials!A3": "None"}, "kept-name", "Materials!A3", "None; kept for where there is none; another name"),
     ({"Mixes!B3": "Cement"}, "duplicate-key", "Mixes!A3", "Grey; Cement; row 2"),
     ({"Products!J2": "Gray"}, "unknown-name", "Products!J2", 'mix "Gray" is not on the sheet Mixes; "Grey" meant'),
@@ -221,6 +222,31 @@ def test_what_is_odd_but_clear_is_taken_with_a_warning(tmp_path: Path, edits: di
     assert any(_says(problem.message, words) for problem in found), found
 
 
+def test_a_plan_of_more_steps_than_any_workshop_writes_down_is_told_at_the_first_too_many(tmp_path: Path) -> None:
+    """It is told with what it is called and how long it is, before any work grows with it."""
+    step = {"A": "Long", "B": "step {}", "C": "Maker", "D": 1, "E": "piece"}
+    edits = {
+        f"Labour!{column}{row}": value.format(row) if isinstance(value, str) else value
+        for row in range(20, 621) for column, value in step.items()
+    }
+    book, problems = read_price_book(write_small(tmp_path / "price-book.xlsx", edits))
+    assert book is None
+    (problem,) = problems.errors
+    assert (problem.code, problem.place) == ("too-long", "Labour!A520")
+    assert problem.message.startswith('labour plan "Long" has 601 rows, and 500 is the most that is worked with; leave out')
+
+
+def test_of_many_misspelt_names_the_first_are_told_what_may_be_meant(tmp_path: Path) -> None:
+    """Guessing ends when nobody would read the guesses any more; every wrong name is told all the same."""
+    edits: dict[str, Any] = {}
+    for row in range(20, 220):
+        edits |= {f"Enquiries!A{row}": f"Q-{row}", f"Enquiries!D{row}": f"Slab{row}", f"Enquiries!E{row}": 1}
+    _, problems = read_price_book(write_small(tmp_path / "price-book.xlsx", edits))
+    unknown = [problem for problem in problems.errors if problem.code == "unknown-name"]
+    assert len(unknown) == 200
+    assert ["meant" in problem.message for problem in unknown] == [True] * 50 + [False] * 150
+
+
 def test_all_problems_come_out_in_one_pass(tmp_path: Path) -> None:
     """Seven mistakes on six sheets are seven problems after one reading."""
     edits = {
@@ -299,7 +325,7 @@ def test_every_kind_of_problem_is_shown_to_happen() -> None:
     """No code of the closed list is without an example in these tests, but for those that need a sheet of their own."""
     shown = {code for _, code, *_ in (*WRONG, *WARNED)}
     elsewhere = {"missing-sheet", "missing-headings", "no-rows", "hidden-rows", "hidden-sheet", "merged-cells", "only-shares",
-                 "no-row-of-kind"}
+                 "no-row-of-kind", "too-long"}
     elsewhere |= {"no-holidays", "closed-backwards", "unknown-holidays"}  # where the working days are counted
     elsewhere |= {  # in test_pieces_checks
         "cut-out-of-nothing", "cut-out-of-both", "unknown-line", "incomplete-cut-out", "half-a-place", "no-cut-outs", "impossible-cut-out",

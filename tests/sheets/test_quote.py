@@ -309,38 +309,74 @@ def pages_of(sheet: Worksheet, room: float) -> list[int]:
     return pages
 
 
-def test_how_to_order_and_the_signature_stand_on_one_page(tmp_path: Path) -> None:
-    """Quotes of one to twelve lines: whatever part of a page a program fills, nobody signs on a page of its own."""
+@pytest.fixture(scope="module")
+def many_pages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Worksheet]:
+    """Quotes of one to twelve lines and of all products, each with a table of seven prices by quantity and without one."""
+    folder = tmp_path_factory.mktemp("pages")
     products = ["Shelf 900", "Worktop 1800", "Hearth 1000"]
-    data = demo()
+    data = wide(demo())
     data["Enquiries"] = [
         line(f"Q-{count}", "Brindlecote Joinery", products[number % 3], 1 + number % 3, "a remark of some length, below; " * (count % 4))
         for count in range(1, 13) for number in range(count)
     ]
-    costing = costed(data, tmp_path)
-    moved = 0
-    for quote in costing.quotes:
-        write_quote(costing, quote, tmp_path / f"{quote}.xlsx")
-        sheet = openpyxl.load_workbook(tmp_path / f"{quote}.xlsx")["Quote"]
-        texts = {str(cell.value).strip().split("\n")[0]: cell.row for row in sheet.iter_rows() for cell in row if cell.value}
-        first, last = texts[wording.LABELS["order"]], texts[wording.LABELS["signed"]]
-        moved += len(sheet.row_breaks.brk)
-        for share in range(95, 109):
-            pages = pages_of(sheet, (842 - 1.35 * 72) * share / 100)
-            assert pages[first - 1] == pages[last - 1], (quote, share)
-    assert 0 < moved < len(costing.quotes)
-
-
-def test_headings_are_repeated_only_where_the_lines_run_over(tmp_path: Path) -> None:
-    """A long quote repeats the headings of its lines on each page; a short one has no need to."""
-    data = wide(demo())
-    data["Enquiries"] = [line("SHORT", "Ottilie Marrable", "Shelf 600", 1)]
     data["Enquiries"] += [line("LONG", "Ottilie Marrable", product, 1) for product in PRODUCTS + PRODUCTS[:10]]
-    costing = costed(data, tmp_path)
-    for name in costing.quotes:
-        write_quote(costing, name, tmp_path / f"{name}.xlsx")
-    assert "Print_Titles" in part(tmp_path / "LONG.xlsx", "xl/workbook.xml")
-    assert "Print_Titles" not in part(tmp_path / "SHORT.xlsx", "xl/workbook.xml")
+    costing = costed(data, folder)
+    breaks = at_quantities(costing, (1, 5, 10, 25, 50, 100, 250))
+    for quote in costing.quotes:
+        write_quote(costing, quote, folder / f"{quote}.xlsx")
+        write_quote(costing, quote, folder / f"{quote} table.xlsx", breaks=breaks)
+    return {path.stem: openpyxl.load_workbook(path)["Quote"] for path in sorted(folder.glob("*.xlsx")) if path.stem != "price-book"}
+
+
+def on_one_page(sheet: Worksheet) -> bool:
+    """Whether it is printed as small as one page needs: the file format leaves out a height of one page."""
+    return sheet.page_setup.fitToHeight in (None, 1)
+
+
+def test_a_short_quote_stands_on_one_page_in_type_that_can_be_read(many_pages: dict[str, Worksheet]) -> None:
+    """Where a page could hold it all in no less than 6.4 points it is one page; else it is printed as large as it is set."""
+    one = {name for name, sheet in many_pages.items() if on_one_page(sheet)}
+    assert {"Q-1"} <= one
+    assert not one & {"Q-12", "LONG", "LONG table"}
+    for name in one:
+        sheet = many_pages[name]
+        assert not sheet.row_breaks.brk
+        share = (842 - 1.35 * 72) / sum(sheet.row_dimensions[row].height or 15 for row in range(1, sheet.max_row + 1))
+        smallest = min(cell.font.sz for row in sheet.iter_rows() for cell in row if cell.value is not None)
+        assert share * smallest >= 6.4 - 0.01, name
+
+
+def test_whatever_a_program_fills_each_page_begins_where_we_say(many_pages: dict[str, Worksheet]) -> None:
+    """No page is fuller than the least that a program fills, so that every break is ours: headings, signatures and totals stand right."""
+    for name, sheet in many_pages.items():
+        if not on_one_page(sheet):
+            assert pages_of(sheet, (842 - 1.35 * 72) * 0.95)[-1] == len(sheet.row_breaks.brk) + 1, name
+
+
+def test_no_page_begins_without_its_heading(many_pages: dict[str, Worksheet]) -> None:
+    """A page begins with the headings of its table or with a section's title; the totals stand with a line, the signature with its text."""
+    titles = tuple(wording.LABELS[name] for name in ("breaks", "order", "care", "cautions", "number"))
+    begun = 0
+    for name, sheet in many_pages.items():
+        texts = {cell.row: str(cell.value).strip() for row in sheet.iter_rows() for cell in row[::-1] if cell.value is not None}
+        assert sheet.print_title_rows is None
+        for each in sheet.row_breaks.brk:
+            first = next(texts[row] for row in range(each.id + 1, sheet.max_row + 1) if row in texts)
+            assert first.startswith(titles), (name, first)
+            # Below the headings of the lines stands a line, and below those of prices by quantity a row of prices.
+            assert first != "No." or texts[next(row for row in range(each.id + 2, sheet.max_row) if row in texts)].isdigit(), name
+            begun += 1
+    assert begun > 20
+
+
+def test_a_draft_says_so_on_every_page(costing: Costing, tmp_path: Path) -> None:
+    """The mark of a draft stands at the head of each page and above the letter; a promise has none."""
+    write_quote(costing, "Q-1042", tmp_path / "draft.xlsx", mark=wording.LABELS["draft"])
+    write_quote(costing, "Q-1042", tmp_path / "quote.xlsx")
+    draft, promise = (openpyxl.load_workbook(tmp_path / name).worksheets[0] for name in ("draft.xlsx", "quote.xlsx"))
+    assert (draft.oddHeader.right.text, promise.oddHeader.right.text) == (wording.LABELS["draft"], None)
+    assert draft["A1"].value == wording.LABELS["draft"]
+    assert wording.LABELS["draft"] not in texts_of(tmp_path / "quote.xlsx")
 
 
 @pytest.mark.parametrize(

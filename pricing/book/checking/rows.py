@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable, Iterable
 
 from pricing.book.checking.closed import check_closed_days
+from pricing.book.checking.lengths import check_lengths
 from pricing.book.checking.materials import MaterialChecks
 from pricing.book.checking.pieces import check_pieces
 from pricing.book.checking.shapes import check_shapes
@@ -27,6 +28,8 @@ def check_book(book: PriceBook, problems: Problems) -> None:
 
     Problems: those of ``wording.CODES`` under "rows against each other".
     """
+    if not check_lengths(book, problems):
+        return
     MaterialChecks(book, problems).check()
     check_shapes(book, problems)
     check_pieces(book, problems)
@@ -142,9 +145,9 @@ def _machines(book: PriceBook, problems: Problems) -> None:
 def _plans(book: PriceBook, problems: Problems) -> None:
     at = SheetView(book, problems, "Products")
     for column in ("labour_plan", "mould_plan"):
+        what = spoken(at.declared.column(column))
         for index, plan in enumerate(at.texts(column)):
             if not plan and at.texts("product")[index]:
-                what = spoken(at.declared.column(column))
                 at.report("no-plan", column, index, warning=True, product=quoted(at.texts("product")[index]), what=what)
 
 
@@ -180,7 +183,7 @@ def _actuals(book: PriceBook, problems: Problems) -> None:
         if name is not None:
             items[index] = name
             continue
-        near = near_matches(item, known[kind].values(), 1)
+        near = at.near(item, known[kind].values(), 1)
         remedy = f'is "{near[0]}" meant?' if near else "add it there, or look at the kind"
         at.report("unknown-name", "item", index, what=kind, found=quoted(item), sheet=sheets[kind][0], near=remedy)
 

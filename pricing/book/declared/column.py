@@ -5,6 +5,7 @@ The same declaration reads and checks the sheet, writes the starter book and pri
 
 from __future__ import annotations
 
+import functools
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -31,6 +32,7 @@ def option_name(heading: str) -> str:
     return heading.casefold().replace(" ", "-")
 
 
+@functools.lru_cache(maxsize=4096)
 def snake_case(heading: str) -> str:
     """The name under which programs know a heading.
 

@@ -8,12 +8,10 @@ from pricing.book.declared.column import Column, SheetDeclaration
 from pricing.book.declared.sheets import SHEETS
 from pricing.book.price_book import AIR, NONE, SheetTable, is_air
 from pricing.book.wording.reporter import Reporter, spoken
-from pricing.book.wording.sentences import near_matches, number_text, quoted
+from pricing.book.wording.sentences import number_text, quoted
 from pricing.problems import Problems
 from pricing.text import fold
 
-#: Unknown names of a column that are compared with those that are known; comparing all of a large book takes too long.
-MOST_GUESSES = 50
 _ADD_IT = "add it there, or choose one that is there"
 
 
@@ -80,7 +78,7 @@ class NameBook:
                 return
             else:
                 if name not in remedies:
-                    near = near_matches(name, known.values()) if len(remedies) < MOST_GUESSES else []
+                    near = reporter.near(name, known.values())
                     words = " or ".join(f'"{match}"' for match in near)
                     remedies[name] = f"is {words} meant? If not, add it there" if near else _ADD_IT
                 reporter.report(

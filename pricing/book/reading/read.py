@@ -24,13 +24,14 @@ from pricing.book.reading.headings import check_heading_units, data_rows, find_h
 from pricing.book.reading.names import NameBook
 from pricing.book.reading.row_units import row_units
 from pricing.book.reading.settings import read_settings
-from pricing.book.wording.reporter import Reporter
+from pricing.book.wording.reporter import Reporter, report_rest
 from pricing.book.wording.sentences import listed
 from pricing.problems import BookError, Problems
 from pricing.text import fold
 from pricing.xlsx.reading.cell_table import Sheet
 from pricing.xlsx.reading.grid import Grid
 from pricing.xlsx.reading.workbook import Workbook, read_workbook
+from pricing.xlsx.refused import RefusedError
 
 
 def read_price_book(path: Path, *, instead: Sequence[Sheet] = ()) -> tuple[PriceBook | None, Problems]:
@@ -54,7 +55,11 @@ def read_price_book(path: Path, *, instead: Sequence[Sheet] = ()) -> tuple[Price
     if workbook is None:
         return None, problems
     workbook.sheets += instead
-    book = _Reading(path, workbook, problems).book()
+    try:
+        book = _Reading(path, workbook, problems).book()
+    except RefusedError as refusal:
+        problems.add(refusal.code, refusal.message, sheet=refusal.sheet)
+        return None, problems
     return (None if problems.errors else book), problems
 
 
@@ -102,6 +107,7 @@ class _Reading:
         book = PriceBook(self.path, self.tables, settings, cells)
         measure_models(book, self.problems)
         check_book(book, self.problems)
+        report_rest(self.problems)
         return book
 
     def _settings(self, declared: SheetDeclaration) -> tuple[dict[str, float | str], dict[str, str]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable
+from itertools import islice
 
 from pricing.text import fold
 
@@ -54,6 +55,7 @@ CODES: dict[str, str] = {
                               "program and save it",
     "doubtful-zero": "{what} is a formula with the stored result 0, which may never have been calculated; "
                      "open the book in your spreadsheet program and save it",
+    "long-name": "{what} has {count:,} characters, and a name has {most:,} at most; shorten it",
     "not-a-name": '{what} "{found}" is {is_a}, not a name; format the cell as text and type it again',
     "not-a-number": '{what} "{found}" {reason}; type {example}',
     "ambiguous-number": '{what} "{found}" {reason}; type {example}',
@@ -91,6 +93,7 @@ CODES: dict[str, str] = {
     "too-much-air": 'the shares of volume of the mix "{mix}" come to {found}; less than 100 % is needed',
     "only-shares": 'the mix "{mix}" has shares only and nothing that they are shares of; add ingredients in parts or '
                    'per m3',
+    "too-long": '{what} "{name}" has {count:,} rows, and {most} is the most that is worked with; leave out what does not belong to it',
     "incomplete-step": 'the step "{step}" has {has} but no {lacks}; type one',
     "empty-step": 'the step "{step}" takes no minutes and no waiting; type either, or remove the row',
     "incomplete-mould": 'the mould plan "{plan}" has {has} but no {lacks}; type one',
@@ -117,8 +120,8 @@ CODES: dict[str, str] = {
 }
 
 
-#: Names with which a misspelt one is compared.
-MOST_COMPARED = 2000
+#: Names with which a misspelt one is compared, and the longest of them [characters]: comparing takes time.
+MOST_COMPARED, LONGEST_COMPARED = 1000, 80
 
 
 def sentence(code: str, **words: object) -> str:
@@ -145,7 +148,7 @@ def quoted(value: object, longest: int = 60) -> str:
     >>> quoted("two\\nlines"), quoted(25.0)
     ('two lines', '25')
     """
-    text = number_text(value) if isinstance(value, float) else str(value)
+    text = number_text(value) if isinstance(value, float) else str(value)[: 16 * longest]
     text = "".join(character if character.isprintable() else " " for character in text)
     text = " ".join(text.split())
     return text if len(text) <= longest else f"{text[: longest - 1]}…"
@@ -167,9 +170,15 @@ def near_matches(text: str, names: Iterable[str], count: int = 3) -> list[str]:
     >>> near_matches("Grey cemnt", ["Sand", "Grey cement", "White cement"])
     ['Grey cement']
     """
+    if len(text) > LONGEST_COMPARED:
+        return []
     wanted = fold(text)
-    by_key = {fold(name): name for name in names}
-    if len(by_key) > MOST_COMPARED:  # of a large book only those that begin alike
-        by_key = {key: name for key, name in by_key.items() if key[:2] == wanted[:2]}
-        by_key = dict(list(by_key.items())[:MOST_COMPARED])
+    every = [name for name in names if len(name) <= LONGEST_COMPARED]
+    by_key = {fold(name): name for name in (every if len(every) <= MOST_COMPARED else _beginning_alike(wanted, every))}
     return [by_key[key] for key in difflib.get_close_matches(wanted, by_key, count, 0.7)]
+
+
+def _beginning_alike(wanted: str, names: list[str]) -> list[str]:
+    """Of many names those that begin with the same two letters, as far as they are compared."""
+    start = wanted[:2]
+    return list(islice((name for name in names if fold(name[:4]).startswith(start)), MOST_COMPARED))

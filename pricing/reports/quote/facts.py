@@ -100,6 +100,7 @@ class QuoteFacts:
     totals : by the names of TOTALS
     quantities : of the quantity table; empty where none is asked for
     mass_unit : ``kg`` or ``lb``, in which all masses are
+    mark : that stands on every page, such as that of a draft; empty where it is a promise
     """
 
     business: str
@@ -125,6 +126,7 @@ class QuoteFacts:
     totals: Mapping[str, float]
     quantities: tuple[float, ...] = ()
     mass_unit: str = "kg"
+    mark: str = ""
 
 
 @dataclass
@@ -166,7 +168,7 @@ def index_of(costing: Costing) -> CostingIndex:
     return found
 
 
-def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None) -> QuoteFacts:
+def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None, mark: str = "") -> QuoteFacts:
     """What the quote says.
 
     Parameters
@@ -174,6 +176,7 @@ def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None) -> 
     costing : a costing without errors that holds the quote
     quote : its number
     breaks : the same lines at other quantities, as ``at_quantities(costing, quantities)`` gives them
+    mark : that stands on every page
 
     Problems raised: KeyError where the costing has no such quote.
     """
@@ -199,6 +202,7 @@ def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None) -> 
         lines=tuple(_line(costing, row, place, breaks, per_line) for place, row in enumerate(rows, 1)),
         totals={name: float(costing.quote(name)[number]) for name in TOTALS} | {"quote_mass": _delivery_mass(costing, rows)},
         quantities=() if breaks is None else tuple(breaks.lines.quantity[:per_line].tolist()), mass_unit=index.mass_unit,
+        mark=mark,
     )
 
 

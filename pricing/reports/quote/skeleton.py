@@ -48,7 +48,7 @@ def _write_skeleton(file: io.BytesIO, picture: bytes) -> None:
     with ReportBook(file, House("a", "A4", "EUR"), in_memory=True) as book:
         book.add_sheets(["Quote"])
         page = Page(book.sheets["Quote"], book.styles)
-        set_page(page.sheet, paper="A4", business="a", repeat_row=1)
+        set_page(page.sheet, paper="A4", business="a", mark="a")
         page.need(20.0)
         for role in ("headline", "note wrapped", "section", "heading", "heading right", "text wrapped", "text bold", "grand total", "row"):
             page.text("a", 0, 1, role, indent=1, align="right", valign="top")

@@ -85,14 +85,14 @@ class TotalsWriter:
         formula = live_formula(rule, self.cells, self.settled)
         self._label(label, role)
         self.cells[name] = self.page.formula(formula, self.facts.totals[name], NET, role, self.money)
-        self.page.need(18.0 if role == "working" else 21.0)
+        self.page.need(16.5 if role == "working" else 19.5)
         self.page.next_row()
 
     def _typed(self, name: str, label: str) -> None:
         self._label(label, "working")
         self.page.number(self.facts.totals[name], NET, "working", self.money)
         self.cells[name] = self.page.cell(NET)
-        self.page.need(18.0)
+        self.page.need(16.5)
         self.page.next_row()
 
     def _label(self, label: str, role: str) -> None:

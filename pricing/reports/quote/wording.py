@@ -114,7 +114,7 @@ LABELS = {
     "breaks": "Price by quantity", "breaks note": "Price of one piece in {currency} without {tax} where so many of it are "
     "ordered by themselves.", "order": "How to order", "care": "Care", "cautions": "Please note",
     "signed": "Name and signature", "signed on": "Date", "working day": "working day", "working days": "working days",
-    "tax number": "{tax} number {number}", "sketch": "Sketch of piece {number}", "each of": "for",
+    "tax number": "{tax} number {number}", "sketch": "Sketch of piece {number}", "each of": "for", "draft": "Draft, not yet an offer",
 }
 
 OPENING = "Thank you for your enquiry. We offer to make the following. Prices are in {currency}; {tax} is added below."

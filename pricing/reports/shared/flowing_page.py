@@ -34,6 +34,13 @@ DEFAULT_ROW = 15.0
 MOST_LINES = 12
 
 
+class Unwritten:
+    """A sheet that takes whatever is written and keeps nothing: for a page that is only measured."""
+
+    def __getattr__(self, name: str) -> Any:
+        return lambda *_, **__: None
+
+
 @dataclass
 class Page:
     """A sheet that is written from top to bottom.
@@ -58,6 +65,21 @@ class Page:
     def width(self, first: int, last: int) -> int:
         """Width of some columns together [pixels]."""
         return sum(self.widths[first : last + 1])
+
+    def blank(self) -> Page:
+        """An empty page with the same columns on which nothing is written, to find out how high something is."""
+        return Page(Unwritten(), self.styles, self.widths)
+
+    @property
+    def used(self) -> float:
+        """Height of the rows since the last opening [points]."""
+        opening = self.openings[-1] if self.openings else 0
+        return sum(self.heights.get(row, DEFAULT_ROW) for row in range(opening, self.row))
+
+    def begin_page(self) -> None:
+        """Go on at the top of a new page."""
+        self.openings.append(self.row)
+        self.sheet.set_h_pagebreaks(self.openings)
 
     def need(self, height: float, row: int | None = None) -> None:
         """Make a row at least so high [points]."""
