@@ -39,8 +39,7 @@ def start(
 
     Problems raised: BookError where there is a file of this name, a word is not known, or the folder cannot be written.
     """
-    from pricing.book.starter.samples import Choice
-    from pricing.book.starter.write import write_starter
+    from pricing.book.starter.samples import Choice, write_starter
 
     path = Path(path)
     known_shapes, known_options = _chosen([*shapes], [*options], path)
@@ -82,7 +81,7 @@ def start_add(path: Path | str, what: Sequence[str]) -> tuple[list[str], Path | 
 
     Problems raised: BookError where a word is not known, or the book cannot be changed.
     """
-    from pricing.book.starter.adding import additions
+    from pricing.book.reading.adding import additions
     from pricing.xlsx.editing.add_sheet import add_to_workbook
 
     path = Path(path)

@@ -27,8 +27,8 @@ from pricing.book.reading.row_units import BASIS_UNITS
 from pricing.book.starter import write as starter
 from pricing.book.starter.demo import DEMO
 from pricing.book.starter.reference_page import reference
-from pricing.book.starter.samples import Choice, sample
-from pricing.book.starter.write import FIRST_ROW, HEADING_ROW, write_book, write_demo, write_starter
+from pricing.book.starter.samples import Choice, sample, write_starter
+from pricing.book.starter.write import FIRST_ROW, HEADING_ROW, write_book, write_demo
 from pricing.book.summary import counted
 from pricing.cli import main
 from pricing.rules.shapes import SHAPES

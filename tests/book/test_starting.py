@@ -16,8 +16,8 @@ import pricing
 from pricing.book.declared.options import dimensions_of, options
 from pricing.book.declared.sheets import DIMENSION_COLUMNS, SHEETS
 from pricing.book.reading.read import load_price_book, read_price_book
-from pricing.book.starter.samples import Choice
-from pricing.book.starter.write import FIRST_ROW, HEADING_ROW, write_starter
+from pricing.book.starter.samples import Choice, write_starter
+from pricing.book.starter.write import FIRST_ROW, HEADING_ROW
 from pricing.cli import main
 from pricing.rules.shapes import SHAPES
 from tests.referee import recalculated_all

@@ -5,12 +5,14 @@ from __future__ import annotations
 import datetime
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 
 from pricing.book.declared.dimensions import DIMENSION_COLUMNS
 from pricing.book.declared.options import OF_SHAPES
 from pricing.book.starter.data import BookData, Row, dated, smaller
 from pricing.book.starter.demo import DEMO
 from pricing.book.starter.demo_imperial import DEMO_IMPERIAL, MEASURES
+from pricing.book.starter.write import write_book
 
 #: Pieces to begin with where nobody asks for other shapes, and those that stand for their shape.
 USUAL = ("Shelf 900", "Hearth 1000", "Worktop 1800")
@@ -51,6 +53,23 @@ class Choice:
     def measures(self) -> dict[str, str]:
         """Units that stand in the headings instead of the usual ones."""
         return MEASURES if self.inches else {}
+
+
+def write_starter(path: Path, choice: Choice | None = None) -> None:
+    """Write a price book to begin with, its enquiries of today.
+
+    Parameters
+    ----------
+    path : of the new file
+    choice : what it is to be like; the usual shapes in millimetres where None
+
+    Raises
+    ------
+    FileExistsError : where there is a file of this name already
+    """
+    choice = choice or Choice()
+    data = sample(choice, datetime.date.today())
+    write_book(path, data, measures=choice.measures, chosen=choice.all_options, shapes=choice.shapes)
 
 
 def sample(choice: Choice, day: datetime.date) -> BookData:

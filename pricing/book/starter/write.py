@@ -29,8 +29,6 @@ from pricing.xlsx.addresses import column_letters
 if TYPE_CHECKING:
     from xlsxwriter.worksheet import Worksheet
 
-    from pricing.book.starter.samples import Choice
-
 #: Rows, counted from 0: title, purpose, a gap, headings, then data.
 TITLE_ROW, PURPOSE_ROW, HEADING_ROW = 0, 1, 3
 FIRST_ROW = HEADING_ROW + 1
@@ -43,25 +41,6 @@ GROUP_ENDS = ("tax_number", "tax_rate", "lowest_margin", "productive_hours_per_y
               "electricity_price", "refit_trade", "cash_step", "mould_places", "scale_step")
 #: The day that the file says it was made on, the same in every copy so that two of them are equal.
 _CREATED = datetime.datetime(2025, 1, 1)
-
-
-def write_starter(path: Path, choice: Choice | None = None) -> None:
-    """Write a price book to begin with, its enquiries of today.
-
-    Parameters
-    ----------
-    path : of the new file
-    choice : what it is to be like; the usual shapes in millimetres where None
-
-    Raises
-    ------
-    FileExistsError : where there is a file of this name already
-    """
-    from pricing.book.starter.samples import Choice, sample
-
-    choice = choice or Choice()
-    data = sample(choice, datetime.date.today())
-    write_book(path, data, measures=choice.measures, chosen=choice.all_options, shapes=choice.shapes)
 
 
 def write_demo(path: Path) -> None:

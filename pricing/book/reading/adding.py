@@ -111,7 +111,7 @@ def _columns(found: _Found, wanted: SheetDeclaration, chosen: Collection[str], s
     """The headings of the columns that a sheet lacks, to the right of those that it has."""
     last = max(found.headings.places.values())
     taken = set(found.grid.columns[found.grid.filled()].tolist())
-    made = []
+    made: list[CellWrite] = []
     for column in wanted.columns:
         usual = not column.option and column.name not in _dimension_names(wanted)
         if usual or column.name in found.headings.places or not is_column_wanted(wanted, column, chosen, shapes):
