@@ -20,6 +20,7 @@ from pricing.costing.engine.model import Model, Rows
 from pricing.costing.method import declared
 from pricing.costing.method.piece_declared import PieceForms
 from pricing.costing.method.rows_builder import RowsBuilder
+from pricing.costing.method.terms_declared import TermForms
 from pricing.rules.geometry.measures import MEASURES
 
 
@@ -143,5 +144,5 @@ def _specs(kept: Mapping[str, _Kept]) -> list[TableSpec]:
     )
     return declared.tables(
         learning=has("plan steps", "learning_slope"), interest=has("machines", "interest_rate"), forms=forms,
-        by_outline="outlines" in kept,
+        by_outline="outlines" in kept, terms=TermForms("quote taxes" in kept),
     )

@@ -92,6 +92,11 @@ def net(goods_net: Value, small_order_charge: Value, carriage: Value, minor_digi
     return round_to(goods_net + small_order_charge + carriage, minor_digits)
 
 
+def taxed(base: Value, tax_rate: Value, tax_down: Value, minor_digits: Value) -> Value:
+    """Tax on a base, rounded as the workshop's law has it [currency]."""
+    return choose(tax_down, round_down_to(base * tax_rate, minor_digits), round_to(base * tax_rate, minor_digits))
+
+
 def tax(net: Value, tax_rate: Value, tax_down: Value, minor_digits: Value) -> Value:
     """Tax on the summed base, rounded once (BR-CO-17) [currency].
 
@@ -100,7 +105,7 @@ def tax(net: Value, tax_rate: Value, tax_down: Value, minor_digits: Value) -> Va
     >>> float(tax(1460.5, 0.25, 0.0, 2)), float(tax(1460.5, 0.25, 1.0, 2))
     (365.13, 365.12)
     """
-    return choose(tax_down, round_down_to(net * tax_rate, minor_digits), round_to(net * tax_rate, minor_digits))
+    return taxed(net, tax_rate, tax_down, minor_digits)
 
 
 def gross(net: Value, tax: Value, minor_digits: Value) -> Value:

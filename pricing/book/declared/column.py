@@ -12,10 +12,10 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from pricing.glossary import GLOSSARY
-from pricing.rules import labour, learning, machines, materials, mixes, moisture, moulds, overheads, prices, totals
+from pricing.rules import labour, learning, machines, materials, mixes, moisture, moulds, overheads, prices, shares, totals
 
 #: The rules that define the quantities of the columns.
-_RULES = (labour, learning, machines, materials, mixes, moisture, moulds, overheads, prices, totals)
+_RULES = (labour, learning, machines, materials, mixes, moisture, moulds, overheads, prices, shares, totals)
 
 ColumnKind = Literal["name", "note", "number", "percent", "date", "yes_no", "choice"]
 

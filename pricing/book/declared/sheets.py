@@ -9,6 +9,7 @@ from pricing.book.declared.column import Column, SheetDeclaration
 from pricing.book.declared.dimensions import DIMENSION_COLUMNS, DIMENSION_NAMES
 from pricing.book.declared.pieces import CUT_OUTS, LAYERS, OUTLINES
 from pricing.book.declared.settings import SETTINGS
+from pricing.book.declared.terms import TAXES, tax_column
 from pricing.rules.geometry.seen_edges import ALL_SEEN
 from pricing.rules.shapes import SHAPES
 
@@ -303,6 +304,7 @@ PRODUCTS = SheetDeclaration(
                whole=True, example="4", decimals=0, width=9),
         Column("List price", "number", "Price in your printed list, without tax; blank where it is calculated.", quantity="given_price",
                unit="currency", example="145.00", decimals=2, width=12),
+        tax_column("A tax of the customer stands before it."),
         *_low_and_high(_REJECTS),
     ),
     key=("product",), always=True,
@@ -335,6 +337,7 @@ CUSTOMERS = SheetDeclaration(
                example="20 %", decimals=1, width=10),
         Column("Delivery zone", "choice", "Zone of the Delivery sheet; blank where the customer collects.",
                refers_to="Delivery", default="", width=16),
+        tax_column("It stands before the tax of a product."),
     ),
     key=("customer",),
 )
@@ -411,7 +414,7 @@ CLOSED = SheetDeclaration(
 
 #: The sheets in the order of the starter book; a sheet comes after those that it names, Customers after Delivery.
 SHEETS: tuple[SheetDeclaration, ...] = (
-    WORKSHOP, MATERIALS, MIXES, TRADES, MACHINES, LABOUR, MOULDS, FINISHES, OUTLINES, PRODUCTS, LAYERS, EXTRAS, DELIVERY, CUSTOMERS,
+    WORKSHOP, TAXES, MATERIALS, MIXES, TRADES, MACHINES, LABOUR, MOULDS, FINISHES, OUTLINES, PRODUCTS, LAYERS, EXTRAS, DELIVERY, CUSTOMERS,
     ENQUIRIES, CUT_OUTS, ACTUALS, CLOSED,
 )
 

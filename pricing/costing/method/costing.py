@@ -14,6 +14,7 @@ from pricing.costing.engine.evaluation import Evaluation
 from pricing.costing.engine.model import Model
 from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.lines.order_lines import OrderLines
+from pricing.costing.method.quote_terms import taxes_by_quote
 from pricing.frames import frame
 from pricing.glossary import GLOSSARY
 from pricing.problems import Problems
@@ -150,7 +151,7 @@ class Costing:
         quotes = {name: self.quote(name).tolist() for name in (
             "discount", "small_order_charge", "carriage", "net", "tax", "payable", "deposit", "quote_cost", "quote_margin",
             "quote_mass")}
-        products = self.products()
+        products, taxes = self.products(), taxes_by_quote(self.values, self.book.word("tax_name") or "tax")
         made = []
         for number, quote in enumerate(self.quotes):
             rows = self.lines_of(quote)
@@ -182,6 +183,10 @@ class Costing:
                 "margin": quotes["quote_margin"][number],
                 "mass_kg": quotes["quote_mass"][number],
                 "loads": self.loads_of(quote),
+                "taxes": [
+                    {"tax": each.tax, "rate": each.rate, "category": each.category, "base": each.base, "amount": each.amount}
+                    for each in taxes[number]
+                ],
             })
         days = sorted(set(self.lines.day.tolist()))
         shown = day or (days[-1] if days else datetime.date.today())

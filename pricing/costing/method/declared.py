@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from pricing.costing.engine.columns import Band, ByWord, Column, Computed, Input, Largest, Lookup, Sum, TableSpec, Text
 from pricing.costing.method.piece_declared import PLAIN, PieceForms, in_forms, more_of_take_off, tables_of_pieces
+from pricing.costing.method.terms_declared import PLAIN_TERMS, TermForms, of_terms, tables_of_terms
 from pricing.costing.method.vocabulary import (
     BUILDS_MOULD,
     DRIVERS,
@@ -290,13 +291,14 @@ QUOTES = TableSpec("quotes", "quote_number", (
 
 
 def tables(
-    *, learning: bool = False, interest: bool = False, forms: PieceForms = PLAIN, by_outline: bool = True
+    *, learning: bool = False, interest: bool = False, forms: PieceForms = PLAIN, by_outline: bool = True, terms: TermForms = PLAIN_TERMS
 ) -> list[TableSpec]:
     """Every table of the method; with learning or interest where the price book asks for it.
 
     Parameters
     ----------
     forms, by_outline : what the price book says of its pieces
+    terms : what it says of its terms
     """
     plain = [
         SETTINGS, MIX_PRICES, BOARD_PRICES, LIQUID_PRICES, OTHER_PRICES, INGREDIENTS, MIXES, MOULDS, TRADES,
@@ -304,4 +306,5 @@ def tables(
         plan_steps_table(learning=learning, interest=interest),
         steps_table(learning=learning), FINISH_PARTS, FINISHES, EXTRA_PARTS, EXTRAS, BATCHES, LINES, BANDS, CUSTOMERS, QUOTES,
     ]
-    return [*(in_forms(spec, forms) for spec in plain), *tables_of_pieces(forms, by_outline=by_outline)]
+    made = [of_terms(in_forms(spec, forms), terms) for spec in plain]
+    return [*made, *tables_of_pieces(forms, by_outline=by_outline), *tables_of_terms(terms)]

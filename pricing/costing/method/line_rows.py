@@ -14,6 +14,7 @@ from pricing.costing.method.piece_declared import PLAIN, in_forms
 from pricing.costing.method.piece_rows import layer_mix_keys, layers_in_use, more_of_sizes
 from pricing.costing.method.price_sets import PricingContext
 from pricing.costing.method.rows_builder import RowsBuilder, number_or, safe_key
+from pricing.costing.method.terms_declared import of_terms
 from pricing.rules.shapes import SHAPES
 
 
@@ -107,7 +108,10 @@ def line_rows(context: PricingContext, batches: Codes) -> Rows:
     places["made_for_stock"] = lines.places["made_for"]
     if "quantity" in lines.places:
         places["quantity"] = lines.places["quantity"]
-    return Rows(in_forms(declared.LINES, context.forms), count, given, text, places)
+    spec = of_terms(in_forms(declared.LINES, context.forms), context.terms)
+    if context.terms.taxed:
+        given["quote_tax"] = np.array(context.taxes.of_line) + 1
+    return Rows(spec, count, given, text, places)
 
 
 def price_typed(context: PricingContext) -> NDArray[np.bool_]:
@@ -162,4 +166,4 @@ def quote_rows(context: PricingContext) -> Rows:
         "quote": context.lines.quote[opening], "customer": names,
         "zone": DictionaryColumn(customers.codes, [safe_key(zones.get(name, "") or NONE) for name in customers.words]),
     }
-    return Rows(declared.QUOTES, len(opening), {"quote_number": np.arange(1, len(opening) + 1)}, text)
+    return Rows(of_terms(declared.QUOTES, context.terms), len(opening), {"quote_number": np.arange(1, len(opening) + 1)}, text)

@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from pricing.costing.engine.columns import ByWord, Column, Computed, Input, Largest, Lookup, Sum, TableSpec, Text
-from pricing.costing.method.vocabulary import DRIVERS, EXTENTS, PRODUCT, inputs, lookups, texts
+from pricing.costing.method.vocabulary import DRIVERS, EXTENTS, PRODUCT, inputs, lookups, texts, with_columns
 from pricing.rules import cut_outs, layers, outlines, pieces, prices
 from pricing.rules.geometry import measures, seen_edges
 from pricing.rules.geometry.shape import Shape
@@ -176,13 +176,13 @@ def of_lines(spec: TableSpec, forms: PieceForms) -> TableSpec:
     """The lines of a model in these forms."""
     made = spec
     if forms.cut:
-        made = _replaced(made, _CUT)
+        made = with_columns(made, _CUT)
     if forms.composed:
-        made = _replaced(made, _COMPOSED)
+        made = with_columns(made, _COMPOSED)
     if forms.measured:
         before, after = _EXTENT["per_line"], _EXTENT["per_joint"]
         own = {column.name: column for column in made.columns}
-        made = _replaced(made, {"per_line": (*before, own["per_line"]), "per_joint": (own["per_joint"], *after)})
+        made = with_columns(made, {"per_line": (*before, own["per_line"]), "per_joint": (own["per_joint"], *after)})
     return made
 
 
@@ -190,7 +190,7 @@ def of_batches(spec: TableSpec, forms: PieceForms) -> TableSpec:
     """The pooled batches: what lines and what layers are cast of."""
     if not forms.composed:
         return spec
-    return _replaced(spec, {"good_volume_of_mix": (
+    return with_columns(spec, {"good_volume_of_mix": (
         Sum("good_volume_of_lines", "lines", "backing_good_volume", "batch"),
         Sum("good_volume_of_layers", "layers", "layer_good_volume", "batch"), Computed(layers.good_volume_of_mix),
     ), "rounds_of_mix": (
@@ -219,19 +219,6 @@ def of_uses(spec: TableSpec, forms: PieceForms) -> TableSpec:
     if forms.composed and spec.name == "other prices":
         made = replace(made, columns=(*made.columns, Input("unit_mass")))
     return made
-
-
-def _replaced(spec: TableSpec, columns: Mapping[str, tuple[Column, ...]]) -> TableSpec:
-    """A table in which several columns stand where one stood; what was known of the one is known of the last of them."""
-    made: list[Column] = []
-    for column in spec.columns:
-        several = columns.get(column.name)
-        if several is None:
-            made.append(column)
-            continue
-        facts = {name: getattr(column, name) for name in ("seen_by", "part", "result", "cause", "follows", "steers", "unit")}
-        made += [replace(each, **facts) if each.name == column.name else each for each in several]
-    return replace(spec, columns=tuple(made))
 
 
 def in_forms(spec: TableSpec, forms: PieceForms) -> TableSpec:

@@ -15,9 +15,11 @@ from numpy.typing import NDArray
 from pricing.book.price_book import NONE, PriceBook, price_row_on
 from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, first_seen
 from pricing.costing.lines.line_pieces import LinePieces
+from pricing.costing.lines.line_taxes import LineTaxes, names_taxes
 from pricing.costing.lines.order_lines import OrderLines
 from pricing.costing.method.piece_declared import PieceForms
 from pricing.costing.method.rows_builder import safe_key, safe_keys
+from pricing.costing.method.terms_declared import TermForms
 from pricing.problems import Problems
 from pricing.rules.shapes import SHAPES
 
@@ -94,6 +96,16 @@ class PricingContext:
         return PieceForms(
             bool(pieces.cut_outs) or pieces.some_edges_hidden, bool(pieces.layers) or pieces.casts_in, pieces.counts_extents,
         )
+
+    @cached_property
+    def terms(self) -> TermForms:
+        """What the price book says of its terms, as far as the model has to know."""
+        return TermForms(names_taxes(self.book))
+
+    @cached_property
+    def taxes(self) -> LineTaxes:
+        """Which tax each line bears."""
+        return LineTaxes(self.book, self.lines, self.quote_numbers[1].tolist())
 
     @cached_property
     def by_outline(self) -> bool:

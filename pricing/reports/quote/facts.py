@@ -8,7 +8,7 @@ from __future__ import annotations
 import datetime
 import weakref
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -20,6 +20,7 @@ from pricing.book.shown_units import INCHES_AND_POUNDS, mass_unit, shown_mass
 from pricing.book.uses import uses_of
 from pricing.costing.lines.enquiries import valid_until
 from pricing.costing.lines.line_pieces import LinePieces
+from pricing.costing.method.quote_terms import TaxAmount, taxes_by_quote
 from pricing.costing.time.lead_time import lead_time_days
 from pricing.reports.drawing.strokes import LengthUnit
 from pricing.reports.quote.private_names import gives_away
@@ -38,7 +39,7 @@ if TYPE_CHECKING:
 #: Figures of a quote that its page shows, by their name in the costing.
 TOTALS = (
     "lines_net", "discount", "goods_net", "small_order_charge", "carriage", "net", "tax", "gross", "payable", "rounding",
-    "deposit", "quote_mass", "discount_rate", "tax_rate",
+    "deposit", "quote_mass", "discount_rate",
 )
 
 
@@ -61,6 +62,7 @@ class QuoteLine:
     details : what it has besides its dimensions
     uses : what it is used as; none where the maker says nothing
     prices : of one piece at each quantity of the quantity table [currency]
+    tax : its place among the taxes of the quote, counted from 0
     """
 
     number: int
@@ -78,6 +80,7 @@ class QuoteLine:
     details: PieceDetails = PLAIN
     uses: tuple[str, ...] = ()
     prices: tuple[float, ...] = ()
+    tax: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +101,7 @@ class QuoteFacts:
     collected : True where no carriage is arranged
     lines : in order
     totals : by the names of TOTALS
+    taxes : by category and rate; at least one
     quantities : of the quantity table; empty where none is asked for
     mass_unit : ``kg`` or ``lb``, in which all masses are
     mark : that stands on every page, such as that of a draft; empty where it is a promise
@@ -124,6 +128,7 @@ class QuoteFacts:
     collected: bool
     lines: tuple[QuoteLine, ...]
     totals: Mapping[str, float]
+    taxes: tuple[TaxAmount, ...]
     quantities: tuple[float, ...] = ()
     mass_unit: str = "kg"
     mark: str = ""
@@ -145,6 +150,10 @@ class CostingIndex:
     #: Unit of mass that is shown.
     mass_unit: str = "kg"
 
+    #: Taxes of each quote, and for each line its place among those of its quote.
+    taxes: list[list[TaxAmount]] = field(default_factory=list)
+    tax_of_line: dict[int, int] = field(default_factory=dict)
+
 
 _INDEXES: weakref.WeakKeyDictionary[Costing, CostingIndex] = weakref.WeakKeyDictionary()
 
@@ -164,6 +173,8 @@ def index_of(costing: Costing) -> CostingIndex:
         if not measures:
             found.inches = bool(typed_in_inches(np.concatenate([np.zeros(0), *costing.lines.dimensions.values()]).tolist()))
         found.mass_unit = mass_unit(costing.book)
+        found.taxes = taxes_by_quote(costing.values, costing.book.word("tax_name") or "tax")
+        found.tax_of_line = {line: place for taxes in found.taxes for place, tax in enumerate(taxes) for line in tax.lines}
         _INDEXES[costing] = found
     return found
 
@@ -200,6 +211,7 @@ def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None, mar
         deposit_share=costing.setting("deposit_share"), cash_step=costing.setting("cash_step"), tax_down=costing.setting("tax_down"),
         collected=costing.model.tables["quotes"].text["zone"][number] == NONE,
         lines=tuple(_line(costing, row, place, breaks, per_line) for place, row in enumerate(rows, 1)),
+        taxes=tuple(replace(each, tax=one_line(each.tax)) for each in index.taxes[number]),
         totals={name: float(costing.quote(name)[number]) for name in TOTALS} | {"quote_mass": _delivery_mass(costing, rows)},
         quantities=() if breaks is None else tuple(breaks.lines.quantity[:per_line].tolist()), mass_unit=index.mass_unit,
         mark=mark,
@@ -238,6 +250,7 @@ def _line(costing: Costing, row: int, number: int, breaks: Costing | None, per_l
         mass=_shown_mass(costing, float(costing.line("mass")[row])), quantity=float(lines.quantity[row]),
         unit_price=float(costing.line("unit_price")[row]), net=float(costing.line("line_net")[row]),
         shape=shape, dimensions=dimensions, figures=figures, details=details, uses=uses_of(str(products["use"][product])), prices=prices,
+        tax=index.tax_of_line[row],
     )
 
 

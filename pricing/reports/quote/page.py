@@ -11,7 +11,7 @@ from pricing.reports.quote import wording as words
 from pricing.reports.quote.facts import QuoteFacts, QuoteLine
 from pricing.reports.quote.letter import ASIDE, QUIETLY, Block, Letter, money_format, unit_decimals
 from pricing.reports.quote.sketch import Sketch
-from pricing.reports.quote.totals import TotalsWriter
+from pricing.reports.quote.totals import TotalsWriter, percent_text
 from pricing.reports.shared.flowing_page import (
     LAST,
     MOST_LINES,
@@ -51,13 +51,14 @@ class QuotePage(Letter):
     def __init__(self, facts: QuoteFacts, page: Page, size: tuple[int, int], one_page: bool) -> None:
         super().__init__(facts, page, size, one_page)
         self.weight_row = self.first = self.last = 0
+        self.nets: dict[int, str] = {}
 
     def write(self) -> None:
         """Everything, and the page's set-up."""
         facts, page = self.facts, self.page
         self._sender()
         self._particulars()
-        opening = words.OPENING if facts.totals["tax_rate"] > 0 else words.OPENING_WITHOUT_TAX
+        opening = words.OPENING if any(each.rate for each in facts.taxes) else words.OPENING_WITHOUT_TAX
         page.paragraph(opening.format(currency=facts.currency, tax=self.tax), NUMBER, LAST, "text wrapped")
         page.gap(6.0)
         self._lines()
@@ -162,7 +163,7 @@ class QuotePage(Letter):
         page.number(line.unit_price, PRICE, role, money_format(unit_decimals(self.facts)), align="right", **top)
         cells = {"quantity": page.cell(QUANTITY), "unit_price": page.cell(PRICE)}
         formula = live_formula(prices.line_net, cells, {"minor_digits": self.facts.digits})
-        page.formula(formula, line.net, NET, role, self.money, align="right", **top)
+        self.nets[line.number] = page.formula(formula, line.net, NET, role, self.money, align="right", **top)
         if sketch is not None:
             page.need(sketch.height * 0.75 + 9)
             page.picture(sketch.png, SKETCH, words.LABELS["sketch"].format(number=line.number), sketch.scale)
@@ -183,13 +184,13 @@ class QuotePage(Letter):
         if last is not None:
             last()
         self.page.gap(4.0)
-        TotalsWriter(self.page, self.facts, self._lines_in(NET), self.money, self.tax).write()
+        TotalsWriter(self.page, self.facts, [self.nets[line.number] for line in self.facts.lines], self.money, self.tax).write()
 
     def _text_blocks(self, line: QuoteLine) -> list[Block]:
         """What is said of a piece, with the height that it takes [points]; in several rows where one cannot hold it."""
         width = self.page.width(self.text_column, PIECE_TOO)
         said: list[tuple[str, dict[str, Any]]] = [(line.title, {"bold": True, "font_size": NORMAL})]
-        said += [(text, {"font_size": SMALL}) for text in (line.size, line.colour) if text]
+        said += [(text, {"font_size": SMALL}) for text in (line.size, line.colour, self._tax_of(line)) if text]
         if line.note:
             said.append((line.note, dict(QUIETLY)))
         lines = [(each, own) for text, own in said for each in wrapped(text, width, own["font_size"], own.get("bold", False))]
@@ -197,6 +198,11 @@ class QuotePage(Letter):
             return [(_run_on(said), _height(lines))]
         rows = [lines[start : start + MOST_LINES] for start in range(0, len(lines), MOST_LINES)]
         return [(_run_on(_joined(row)), _height(row)) for row in rows]
+
+    def _tax_of(self, line: QuoteLine) -> str:
+        """Which tax a line bears, where the quote has several."""
+        taxes = self.facts.taxes
+        return f"{taxes[line.tax].tax} {percent_text(taxes[line.tax].rate)}" if len(taxes) > 1 else ""
 
     def _lines_in(self, column: int) -> str:
         return f"{self.page.cell(column, self.first)}:{self.page.cell(column, self.last)}"

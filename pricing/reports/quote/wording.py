@@ -109,6 +109,7 @@ LABELS = {
     "to": "For", "number": "No.", "piece": "Piece", "weight": "Weight each ({mass})", "quantity": "Quantity",
     "unit price": "Unit price ({currency})", "net": "Net ({currency})", "sum": "Sum of the lines", "discount": "Less discount",
     "less discount": "Lines less discount", "small order": "Small order charge", "carriage": "Carriage",
+    "goods": "Goods", "charges": "Charges", "rate": "Rate", "taxable": "Taxable", "tax in all": "Sum of {tax}",
     "collected": "Carriage: collected from the workshop", "total net": "Total without {tax}", "total": "Total with {tax}",
     "rounding": "Rounded to steps of", "payable": "To pay ({currency})", "deposit": "Deposit, paid with the order",
     "breaks": "Price by quantity", "breaks note": "Price of one piece in {currency} without {tax} where so many of it are "
@@ -124,6 +125,16 @@ ORDER = "To order, please sign this quote and send it back, or write to us with 
 ORDER_WITH_DEPOSIT = " The deposit named above is due with the order."
 ORDER_LEAD_TIME = " Working days count from the day on which {what} with us. Changes to sizes, colour or number change the price."
 ORDER_RECEIVED, ORDER_AND_DEPOSIT_RECEIVED = "your order is", "your order and the deposit are"
+
+#: Headings of the table of taxes, by their names among the labels.
+TAX_COLUMNS = ("goods", "charges", "rate", "taxable")
+
+#: Why no tax is charged, by category, where the maker says nothing: the meanings of the reason codes VATEX-EU-AE, VATEX-EU-G, VATEX-EU-IC
+#: and VATEX-EU-O (CEF code list of EN 16931).
+REASONS = {
+    "AE": "Reverse charge: the customer owes the tax.", "G": "Export: free of tax.",
+    "K": "Supply within the European Union: free of tax.", "O": "Not within the scope of the tax.",
+}
 
 #: Units in which weights are shown.
 MASS_UNITS = ("kg", "lb")
@@ -226,5 +237,5 @@ def fixed_wording() -> list[str]:
         *(part for caution in CAUTIONS for part in (caution.title, caution.text)), *CARE, CARE_ALWAYS, CARE_INDOORS,
         CARE_OUTDOORS, CARE_COAT, *LABELS.values(), *MONTHS, OPENING,
         OPENING_WITHOUT_TAX, ORDER, ORDER_WITH_DEPOSIT, ORDER_LEAD_TIME, ORDER_RECEIVED, ORDER_AND_DEPOSIT_RECEIVED,
-        *MASS_UNITS, WEIGHT_TITLE, WEIGHT, ONE_HEAVY, SOME_HEAVY, HEAVY_REMEDY, NONE_HEAVY,
+        *REASONS.values(), *MASS_UNITS, WEIGHT_TITLE, WEIGHT, ONE_HEAVY, SOME_HEAVY, HEAVY_REMEDY, NONE_HEAVY,
     ]
