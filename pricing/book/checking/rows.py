@@ -9,8 +9,10 @@ from pricing.book.checking.closed import check_closed_days
 from pricing.book.checking.lengths import check_lengths
 from pricing.book.checking.materials import MaterialChecks
 from pricing.book.checking.pieces import check_pieces
+from pricing.book.checking.selling import check_selling
 from pricing.book.checking.shapes import check_shapes
 from pricing.book.checking.sheet_view import SheetView
+from pricing.book.checking.terms import check_terms
 from pricing.book.price_book import PriceBook
 from pricing.book.wording.reporter import Reporter, spoken
 from pricing.book.wording.sentences import near_matches, number_text, quoted
@@ -34,6 +36,8 @@ def check_book(book: PriceBook, problems: Problems) -> None:
     check_shapes(book, problems)
     check_pieces(book, problems)
     check_closed_days(book, problems)
+    check_selling(book, problems)
+    check_terms(book, problems)
     for check in (_steps, _moulds, _machines, _plans, _quotes, _refits, _refit_trade, _actuals):
         check(book, problems)
 

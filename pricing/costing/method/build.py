@@ -13,7 +13,7 @@ import numpy as np
 from pricing.book.price_book import PriceBook
 from pricing.costing.engine.model import Model
 from pricing.costing.lines.order_lines import OrderLines
-from pricing.costing.method import line_rows, piece_rows, plan_rows, price_rows, work_rows
+from pricing.costing.method import line_rows, piece_rows, plan_rows, price_rows, term_rows, work_rows
 from pricing.costing.method.costing import Costing
 from pricing.costing.method.price_sets import PricingContext
 from pricing.problems import Problems
@@ -51,6 +51,7 @@ def build_model(book: PriceBook, lines: OrderLines, problems: Problems) -> Model
         line_rows.band_rows(context),
         line_rows.customer_rows(context),
         line_rows.quote_rows(context),
+        *term_rows.term_tables(context),
     ])
 
 

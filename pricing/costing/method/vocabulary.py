@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from pricing.book.declared.sheets import FORMER_PER
-from pricing.costing.engine.columns import Column, Input, Lookup, Text
+from pricing.costing.engine.columns import Column, Input, Lookup, TableSpec, Text
 from pricing.glossary import Quantity, define
 
 define([
@@ -31,9 +33,11 @@ WORDS: dict[str, str] = {
     "labour_plan": "Labour plan",
     "trade": "Trade", "machine": "Machine", "product": "Product", "step": "Step", "per": "Per", "finish": "Finish",
     "surface": "Surface", "quote": "Quote", "customer": "Customer", "zone": "Zone", "refit_trade": "Refit trade",
-    "moulds_because": "Why so many",
+    "moulds_because": "Why so many", "price_per": "Price per",
     "item": "Item", "recorded": "Recorded", "place": "Cell", "standard": "Standard", "measure": "Counted in",
     "resource": "Hands, moulds, machines", "outline": "Outline", "point": "Point", "on": "On",
+    "named_tax": "Tax", "tax_name": "On the quote", "category": "Category", "reason": "Reason",
+    "stage": "Stage", "when": "When",
 }
 
 #: The words of the price book's Per and Surface columns, and the column of *lines* that counts each per good piece.
@@ -82,3 +86,16 @@ def texts(*names: str, **facts: Any) -> tuple[Column, ...]:
 def lookups(table: str, key: str, *names: str, **facts: Any) -> tuple[Column, ...]:
     """Columns of another table, under the names that they have there."""
     return tuple(Lookup(name, table, name, key, **facts) for name in names)
+
+
+def with_columns(spec: TableSpec, columns: Mapping[str, tuple[Column, ...]]) -> TableSpec:
+    """A table in which several columns stand where one stood; what was known of the one is known of that name among them."""
+    made: list[Column] = []
+    for column in spec.columns:
+        several = columns.get(column.name)
+        if several is None:
+            made.append(column)
+            continue
+        facts = {name: getattr(column, name) for name in ("seen_by", "part", "result", "cause", "follows", "steers", "unit")}
+        made += [replace(each, **facts) if each.name == column.name else each for each in several]
+    return replace(spec, columns=tuple(made))

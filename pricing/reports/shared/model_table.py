@@ -9,7 +9,7 @@ import numpy as np
 from xlsxwriter.utility import xl_cell_to_rowcol
 
 from pricing.algebra.expressions import expression_of
-from pricing.costing.engine.columns import SETTINGS, Band, ByWord, Column, Computed, Input, Largest, Lookup, Sum, Text
+from pricing.costing.engine.columns import SETTINGS, Band, ByWord, Column, Computed, Input, Largest, Lookup, Rank, Sum, Text
 from pricing.costing.engine.evaluation import Evaluation
 from pricing.costing.method.declared import WORDS
 from pricing.costing.method.piece_declared import ALL_DRIVERS
@@ -58,6 +58,8 @@ def note_of(column: Column) -> str:
             return f"{meaning}\nThe largest of {label(column.column)} in {column.table}."
         case ByWord():
             return f"{meaning}\nFrom {column.table}, the column that the word names."
+        case Rank():
+            return f"{meaning}\nCounted by {label(column.column)}."
         case Band():
             return f"{meaning}\nThe lowest band of {column.table} that holds it."
     return meaning
