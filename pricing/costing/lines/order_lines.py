@@ -8,6 +8,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -78,6 +79,14 @@ class OrderLines:
     def quotes(self) -> list[str]:
         """The quotes, each once, in the order of their first lines."""
         return list(dict.fromkeys(self.quote.tolist()))
+
+    @cached_property
+    def alike(self) -> NDArray[np.intp]:
+        """A number for each line, the same for lines whose moulds are cut alike: of one enquiry or product, day, plan and size."""
+        plan = DictionaryColumn.of(self.plans["mould_plan"]).codes
+        sizes = (np.nan_to_num(values, nan=-1.0) for values in self.dimensions.values())
+        facts = np.stack([self.product, self.enquiry, self.day.astype(np.int64), plan, *sizes], axis=1).astype(np.float64)
+        return np.unique(facts, axis=0, return_inverse=True)[1].reshape(-1)
 
     def taken(self, rows: Sequence[int] | NDArray[np.intp]) -> OrderLines:
         """Some of the lines, in the order given, counted from 0; a line may be taken more than once."""
