@@ -119,11 +119,11 @@ class Letter:
         facts, page = self.facts, self.page
         masses = [(line.number, line.mass) for line in facts.lines]
         said = [(words.WEIGHT_TITLE, words.weight_sentence(masses, facts.one_person_lift, facts.mass_unit))]
-        said += [(each.title, each.text) for each in words.cautions_for({(line.shape.name, line.uses) for line in facts.lines})]
+        said += [(each.title, each.text) for each in words.cautions_for({(line.shape.name, line.uses) for line in facts.pieces})]
         body, bold = {"font_size": SMALL}, {"font_size": SMALL, "bold": True}
         parts: list[tuple[str, dict[str, Any]]] = [
             (" \n", {"font_size": AIR}), (words.LABELS["care"], {**bold, "font_color": ACCENT}),
-            (f"  {words.care_for({line.uses for line in facts.lines})}", body),
+            (f"  {words.care_for({line.uses for line in facts.pieces})}", body),
             (f"\n{words.LABELS['cautions']} ", {**bold, "font_color": ACCENT}),
         ]
         for subject, text in said:
