@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Any
 from pricing.problems import BookError, PricingError, Problem, Problems
 
 if TYPE_CHECKING:
-    from pricing.api.books import Checked, check, read, start
+    from pricing.api.books import Checked, check, read, start, start_add, start_options
     from pricing.api.catalogues import PricedCatalogue, catalogue
     from pricing.api.costs import cost, cost_list, costing_of_quote, explain, explanation, quote_of, what_if
     from pricing.api.papers import Papers, papers
@@ -60,7 +60,7 @@ if TYPE_CHECKING:
 _HOMES: dict[str, str] = {
     name: module
     for module, names in {
-        "pricing.api.books": "Checked check read start",
+        "pricing.api.books": "Checked check read start start_add start_options",
         "pricing.api.catalogues": "PricedCatalogue catalogue",
         "pricing.api.costs": "cost cost_list costing_of_quote explain explanation quote_of what_if",
         "pricing.api.papers": "Papers papers",
@@ -144,6 +144,8 @@ __all__ = [
     "reprice",
     "review",
     "start",
+    "start_add",
+    "start_options",
     "use_register",
     "watch",
     "what_if",
