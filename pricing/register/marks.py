@@ -33,7 +33,7 @@ def refuse_mark(quote: RecordedQuote, state: str, day: datetime.date, others: Se
     if state not in MAY_BECOME[quote.marked]:
         can = listed(each for each in STATES if each in MAY_BECOME[quote.marked])
         raise RegisterError("wrong-state", f"quote {quote.name} is {quote.marked} and cannot become {state}, only {can}")
-    if quote.marked == "draft" and state in ("issued", *TAKEN) and quote.file.endswith(DRAFT_FILE):
+    if quote.marked == "draft" and quote.file.endswith(DRAFT_FILE):
         remedy = f"promise it first, with: pricing quote --quote {quote.number}"
         raise RegisterError("only-a-draft", f"quote {quote.name} is a draft, by which nothing is promised; {remedy}")
     taken = next((each for each in others if each.marked in TAKEN), None)

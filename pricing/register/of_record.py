@@ -130,7 +130,7 @@ def _joined(table: SheetTable, stay: Sequence[int], rows: Sequence[dict[str, Any
     """Some rows of a table, and others that do not stand on the sheet."""
     columns = {}
     for name, values in table.columns.items():
-        blank: Any = np.datetime64("NaT", "D") if values.dtype.kind == "M" else np.nan if values.dtype.kind == "f" else ""
+        blank: Any = {"M": np.datetime64("NaT", "D"), "f": np.nan, "i": 0}.get(values.dtype.kind, "")
         added = [np.datetime64(row[name], "D") if values.dtype.kind == "M" and name in row else row.get(name, blank) for row in rows]
         columns[name] = np.array([*values[list(stay)].tolist(), *added], dtype=values.dtype)
     numbers = np.array([*table.rows[list(stay)].tolist(), *[0] * len(rows)], dtype=np.int64)

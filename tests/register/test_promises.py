@@ -61,6 +61,7 @@ class Promises(RuleBasedStateMachine):
         self.save()
         self.issued: dict[tuple[str, int], tuple[str, bytes]] = {}
         self.ordered: dict[str, int] = {}
+        self.told: set[str] = set()
         self.names = 0
 
     def teardown(self) -> None:
@@ -118,6 +119,25 @@ class Promises(RuleBasedStateMachine):
         later = TODAY + datetime.timedelta(days=45)
         pricing.reprice(self.book, day=later, out=self.folder / "out", reissue=True if named is None else [named])
 
+    @rule(number=st.sampled_from(NUMBERS), amount=st.sampled_from([-50.0, 100.0, 400.0, 1500.0]))
+    def paid(self, number: str, amount: float) -> None:
+        """A payment; one that comes to more than is payable is told."""
+        problems = pricing.Problems()
+        try:
+            account = pricing.paid(self.book, number, amount, told=problems)
+        except PricingError:
+            return
+        assert (account.open < 0) == any(each.code == "paid-too-much" for each in problems)
+        assert account.total_paid >= 0
+        if account.open < 0:
+            self.told.add(account.quote.name)
+
+    @rule(number=st.sampled_from(NUMBERS))
+    def papers(self, number: str) -> None:
+        """The papers ask for what the register says is open, whatever became of the book."""
+        done = pricing.papers(self.book, number, out=self.folder / "papers", kinds=["statement", "delivery"])
+        assert bool(done.written) == (number in self.ordered), list(map(str, done.problems))
+
     @rule()
     def tidy(self) -> None:
         with contextlib.suppress(PricingError):
@@ -171,6 +191,9 @@ class Promises(RuleBasedStateMachine):
         assert len(places) == len(set(places))
         for number, revision in self.ordered.items():
             assert quotes[number, revision].marked in TAKEN
+        if quotes:
+            for account in pricing.recorded(self.book).accounts.values():
+                assert account.total_paid <= account.quote.totals["payable"] or account.quote.name in self.told
 
 
 def _die_at(where: str) -> None:
@@ -201,7 +224,7 @@ HEALTH = [HealthCheck.too_slow, HealthCheck.filter_too_much]
 @pytest.mark.skipif(os.name != "posix", reason="processes are forked and ended in the way of POSIX systems")
 def test_promises_stand_whatever_is_done() -> None:
     """A few sequences of six commands."""
-    few = settings(max_examples=12, stateful_step_count=6, deadline=None, suppress_health_check=HEALTH)
+    few = settings(max_examples=10, stateful_step_count=6, deadline=None, suppress_health_check=HEALTH)
     run_state_machine_as_test(Promises, settings=few)
 
 

@@ -17,7 +17,7 @@ from pricing.register.payments import Account, Stage
 from pricing.reports.leaks.figures import figures_in
 from pricing.reports.leaks.gate import LeakError
 from pricing.reports.quote import wording as words
-from pricing.reports.quote.facts import QuoteFacts, index_of, quote_facts
+from pricing.reports.quote.facts import QuoteFacts, QuoteLine, index_of, quote_facts
 from pricing.reports.quote.layout import page_widths
 from pricing.reports.quote.letter import ASIDE, Letter, unit_decimals
 from pricing.reports.quote.secrets import secrets_of_facts
@@ -100,7 +100,7 @@ def write_paper(costing: Costing, paper: Paper, path: Path) -> None:
     with ReportBook(file, House(facts.business, facts.paper, facts.currency), in_memory=True) as book:
         title = words.PAPERS[paper.kind]
         book.add_sheets([title])
-        _PaperPage(paper, Page(book.sheets[title], book.styles, page_widths(facts, _SMALLEST_SKETCH))).write()
+        _PaperPage(paper, Page(book.sheets[title], book.styles, page_widths(facts))).write()
         book.close(f"{title} {one_line(facts.quote, 100)}", paper.day)
     index, quote = index_of(costing), costing.quotes[0]
     secrets = secrets_of_facts(costing, facts, index.lines[quote], index.number[quote])
@@ -198,9 +198,8 @@ class _PaperPage(Letter):
             page.text(labels[name].format(currency=self.facts.currency, mass=self.facts.mass_unit), column, column, "heading right")
         page.next_row()
 
-    def _piece(self, place: int, last: int) -> None:
+    def _piece(self, line: QuoteLine, last: int) -> None:
         """Number and words of a line."""
-        line = self.facts.lines[place]
         self.page.number(line.number, NUMBER, "row", "0", align="left", valign="top")
         self.page.text("\n".join(text for text in (line.title, line.size) if text), SKETCH, last, "row", text_wrap=True, align="left")
 
@@ -210,8 +209,8 @@ class _PaperPage(Letter):
         self._headings([("quantity", QUANTITY), ("unit price", PRICE), ("net", NET)], last=WEIGHT)
         first = page.row
         decimals = "#,##0" + ("." + "0" * unit_decimals(facts) if unit_decimals(facts) else "")
-        for place, line in enumerate(facts.lines):
-            self._piece(place, WEIGHT)
+        for line in facts.lines:
+            self._piece(line, WEIGHT)
             page.number(line.quantity, QUANTITY, "row", "#,##0", valign="top")
             page.number(line.unit_price, PRICE, "row", decimals, valign="top")
             page.number(line.net, NET, "row", self.money, valign="top")
@@ -231,7 +230,6 @@ class _PaperPage(Letter):
         for stage in self.paper.account.stages:
             self._amount(words.LABELS["stage"].format(stage=stage.called, due=stage.terms), stage.amount)
         self._section(words.LABELS["next"], words.CONFIRMED.format(days=facts.lead_days))
-        self._care()
         self._cautions()
 
     def _amount(self, label: str, value: float, formula: str = "", role: str = "working") -> str:
@@ -263,16 +261,16 @@ class _PaperPage(Letter):
         page, facts = self.page, self.facts
         self._headings([("quantity", QUANTITY), ("weight", PRICE), ("line weight", NET)], last=WEIGHT)
         first = page.row
-        for place, line in enumerate(facts.lines):
-            self._piece(place, WEIGHT)
+        for line in facts.pieces:
+            self._piece(line, WEIGHT)
             page.number(line.quantity, QUANTITY, "row", "#,##0", valign="top")
             page.number(round(line.mass, 1), PRICE, "row", "#,##0.0", valign="top")
             formula = f"={page.cell(QUANTITY)}*{page.cell(PRICE)}"
             page.formula(formula, line.quantity * round(line.mass, 1), NET, "row", "#,##0.0", valign="top")
             page.next_row()
-        whole = sum(line.quantity * round(line.mass, 1) for line in facts.lines)
+        whole = sum(line.quantity * round(line.mass, 1) for line in facts.pieces)
         page.text(f"{words.LABELS['delivery weight']} ({facts.mass_unit})", PIECE, PRICE, "grand total", align="right")
-        formula = f"=SUM({page.cell(NET, first)}:{page.cell(NET, page.row - 1)})"
+        formula = f"=SUM({page.cell(NET, first)}:{page.cell(NET, max(page.row - 1, first))})"
         page.formula(formula, whole, NET, "grand total", "#,##0.0")
         page.next_row()
         self._section(words.LABELS["received"], words.RECEIVED, room=28.0)
@@ -280,6 +278,10 @@ class _PaperPage(Letter):
             page.text(words.LABELS[label], start, end, "note", top=1, top_color=INK)
         page.next_row()
         self._cautions()
+
+    def _cautions(self) -> None:
+        if self.facts.pieces:
+            self._care()
 
     def _stated(self) -> None:
         """What is payable, every payment, and what is open."""
