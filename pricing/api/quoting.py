@@ -15,6 +15,7 @@ from pricing.api.books import Number, Source, named_quotes, opened_for
 from pricing.api.faults import told
 from pricing.costing.lines.order_lines import enquired
 from pricing.costing.method.costing import Costing
+from pricing.costing.options import as_json, options_of
 from pricing.costing.run import at_quantities, cost_lines
 from pricing.problems import BookError, Problems
 from pricing.quantities import pieces
@@ -27,6 +28,9 @@ if TYPE_CHECKING:
     from pricing.reports.quote.many import Finished, QuoteRun
 
 MARGIN_FILE = "margin summary.xlsx"
+
+#: The same of what is offered beside the quotes, where there is anything.
+OPTIONS_FILE = "margin of options.xlsx"
 
 
 @dataclass
@@ -68,7 +72,7 @@ class Priced:
             shown = day or datetime.date.today()
             result: dict[str, Any] = {"currency": "", "date": str(shown), "quotes": []}
         else:
-            result = self.costing.as_json(day)
+            result = as_json(self.costing, day)
         result["problems"] = [problem.as_json() for problem in self.problems]
         result["written"] = [str(path) for path in self.written]
         result["left"] = [{"quote": each.number, "revision": each.revision, "state": each.state} for each in (*self.stands, *self.left)]
@@ -204,6 +208,7 @@ def _write_quotes(
     from pricing.files.processes import processes_for
     from pricing.reports.leaks.gate import LeakError
     from pricing.reports.margin.parts import margin_file_name, remove_earlier_parts
+    from pricing.reports.margin.workbook import write_margin
     from pricing.reports.quote.many import finished_quotes
     from pricing.reports.shared.owner import refuse_others
 
@@ -222,6 +227,12 @@ def _write_quotes(
         for path in margins():
             os.replace(path, order.out / path.name)
             priced.written.append(order.out / path.name)
+    options = options_of(work.costing).costing
+    if options is not None:
+        alone = order.named is not None and len(work.costing.quotes) == 1
+        place = order.out / (margin_file_name(f"{work.costing.quotes[0]} options") if alone else OPTIONS_FILE)
+        write_margin(options, place)
+        priced.written.append(place)
     if order.named is None:
         for code, message in remove_earlier_parts(order.out, MARGIN_FILE, len(work.parts)):
             priced.problems.add(code, message, warning=True)
