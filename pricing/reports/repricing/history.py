@@ -55,7 +55,7 @@ class HistorySheet:
         self._plot(0, title, rose, history.materials, _since_first(paid), "0.0%")
         self._plot(1, "What the list products would have cost, against the first day", dearer, history.products,
                    _since_first(history.costs), "0.0%")
-        margins = 1 - history.costs / np.where(history.price == 0, np.nan, history.price)[:, None]
+        margins = history.costs / np.where(history.price == 0, np.nan, history.price)[:, None]
         self._plot(2, "What they would have earned at the price of today: margin", earned, history.products, margins, "0%")
         self._sentence(paid)
         self._finish()
@@ -107,6 +107,8 @@ class HistorySheet:
 
     def _margins(self, cost: PlainTable) -> PlainTable:
         """What each product would have earned at the price of the last day."""
+        share = self.book.repricing.taken_share
+        taken = f"{share:.15g}", share
         today = self.book.column("Price today", "The list price where there is one, otherwise what it works out at.")
         columns = [*self._columns("0.0%"), today]
         table = PlainTable(self.sheet, self.book.styles, self.at, columns)  # for its cells
@@ -114,7 +116,8 @@ class HistorySheet:
         for number, (name, row, price) in enumerate(zip(self.history.products, self.history.costs, self.history.price, strict=True)):
             net = table.cell(len(columns) - 1, number), float(price)
             rows.append([_short(name), *(
-                formula_of(prices.line_margin, {"line_net": net, "line_cost": (cost.cell(1 + place, number), float(figure))})
+                formula_of(prices.line_margin, {
+                    "line_net": net, "line_cost": (cost.cell(1 + place, number), float(figure)), "taken_share": taken})
                 for place, figure in enumerate(row)
             ), float(price)])
         return self._table("Margin that each product would have earned at the price of today", columns, rows)
