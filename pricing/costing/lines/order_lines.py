@@ -14,8 +14,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from pricing.book.offers import Offer
 from pricing.book.pieces import cut_outs_of_lines, line_keys
 from pricing.book.price_book import PriceBook, SheetTable
+from pricing.book.services import product_count
 from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, Floats, Places, Texts, first_seen, taken_places
 from pricing.costing.lines.line_terms import LineTerms, price_columns, terms_of_lines
 from pricing.rules.geometry.seen_edges import ALL_SEEN
@@ -217,7 +219,7 @@ def enquired(book: PriceBook, quotes: Sequence[str] | None = None, day: datetime
     """
     table = book.tables["Enquiries"]
     names = DictionaryColumn.of(table.columns["quote"])
-    chosen = np.arange(len(table), dtype=np.intp)
+    chosen = np.flatnonzero(table.columns["offer"] == "")
     if quotes is not None:
         wanted = set(quotes)
         chosen = np.flatnonzero(np.array([name in wanted for name in names.words], dtype=np.bool_)[names.codes])
@@ -225,6 +227,20 @@ def enquired(book: PriceBook, quotes: Sequence[str] | None = None, day: datetime
     together = np.argsort(order, kind="stable")
     opening = chosen[first[order[together]]]
     chosen, order = chosen[together], order[together]
+    return _enquired_rows(book, chosen, opening, order, table.columns["quote"][chosen], day)
+
+
+def _enquired_rows(
+    book: PriceBook, chosen: NDArray[np.intp], opening: NDArray[np.intp], order: Codes, quote: Texts, day: datetime.date | None
+) -> OrderLines:
+    """Some rows of the Enquiries sheet as lines.
+
+    Parameters
+    ----------
+    opening : the row that says date and customer of each
+    order, quote : number and name of the quote of each
+    """
+    table = book.tables["Enquiries"]
     days = table.columns["date"][opening].astype("datetime64[D]")
     if day is not None:
         days = np.full(len(chosen), np.datetime64(day, "D"))
@@ -233,9 +249,19 @@ def enquired(book: PriceBook, quotes: Sequence[str] | None = None, day: datetime
     rows = {name: row for row, name in enumerate(book.tables["Products"].columns["product"].tolist())}
     product = np.array([rows[name] for name in table.columns["product"][chosen].tolist()], dtype=np.intp)
     return _order_lines(
-        book, table.columns["quote"][chosen], table.columns["customer"][opening], days, product,
-        table.columns["quantity"][chosen].astype(float), chosen, order,
-    )
+        book, quote, table.columns["customer"][opening], days, product, table.columns["quantity"][chosen].astype(float), chosen, order)
+
+
+def offered(book: PriceBook, offers: Sequence[Offer], day: datetime.date | None = None) -> OrderLines:
+    """What is offered beside quotes, each as an order of its own.
+
+    Parameters
+    ----------
+    day : the day whose prices hold; each line's own date where None
+    """
+    chosen = np.array([each.row for each in offers], dtype=np.intp)
+    names = np.array([each.name for each in offers], dtype=object)
+    return _enquired_rows(book, chosen, chosen, np.arange(len(chosen)), names, day)
 
 
 def with_quantities(lines: OrderLines, quantities: Sequence[float], *, calculated: bool = False) -> OrderLines:
@@ -265,12 +291,12 @@ def usual_runs(book: PriceBook) -> Floats:
 
 def list_lines(book: PriceBook, day: datetime.date, quantities: Sequence[float] | None = None) -> OrderLines:
     """Every product as an order of its own: at its usual run, or at each of the *quantities* (products outermost)."""
-    table = book.tables["Products"]
-    product = np.arange(len(table), dtype=np.intp)
-    quantity = usual_runs(book)
+    count = product_count(book)
+    product = np.arange(count, dtype=np.intp)
+    quantity = usual_runs(book)[:count]
     if quantities is not None:
         product = np.repeat(product, len(quantities))
-        quantity = np.tile(np.asarray(quantities, dtype=np.float64), len(table))
+        quantity = np.tile(np.asarray(quantities, dtype=np.float64), count)
     quote = np.array(list(map(str, range(1, len(product) + 1))), dtype=object)
     customer = np.full(len(product), "", dtype=object)
     days = np.full(len(product), np.datetime64(day, "D"))
