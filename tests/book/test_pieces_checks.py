@@ -131,6 +131,15 @@ def test_a_model_that_cannot_be_measured_is_told_at_its_cell(tmp_path: Path, cel
     assert [(code, part in message) for code, _, message, _ in found] == [("unusable-model", True)], found
 
 
+def test_sizes_over_all_of_a_solid_are_used_where_it_is_drawn_by_them(tmp_path: Path) -> None:
+    """Length, width and height typed together are not told as unused; one of them alone draws nothing, and is."""
+    sizes = {"Length": 300, "Width": 300, "Height": 450}
+    solid_of = {"Volume": 10, "Face area": 0.5}
+    assert [each for each in told(tmp_path, solid(None, **solid_of, **sizes)) if each[0] == "unused-dimension"] == []
+    alone = told(tmp_path, solid(None, **solid_of, Length=300))
+    assert [message for code, _, message, _ in alone if code == "unused-dimension"] == ["length is given, but a solid has none; it is not used"]
+
+
 def test_a_solid_without_a_model_has_no_length_to_count_by(tmp_path: Path) -> None:
     """Counted by the metre of length, nothing of it would be there."""
     sheets = solid(None, Volume=10, **{"Face area": 0.5})
