@@ -47,7 +47,7 @@ WRONG: list[tuple[Sheets, str, str, str]] = [
     (changed("Cut-outs", 2, From_left=1600), "impossible-cut-out", "Cut-outs!I2", "reaches out of the piece"),
     (changed("Cut-outs", 3, From_left=500, From_front=200), "impossible-cut-out", "Cut-outs!I3", "overlap"),
     (changed("Cut-outs", 2, Corner_radius=400), "impossible-cut-out", "Cut-outs!G2", "make Corner radius 230 mm at most"),
-    (changed("Cut-outs", 5, Diameter=1900), "impossible-cut-out", "Cut-outs!H5", "is too large for a piece of"),
+    (changed("Cut-outs", 5, Diameter=1900), "impossible-cut-out", "Cut-outs!H5", "with a rim of 40 mm; make Diameter 1420 mm at most"),
     (changed("Cut-outs", 8, From_left=1500), "impossible-cut-out", "Cut-outs!I8", "reaches out of the piece"),
     (changed("Cut-outs", 10, From_front=160), "impossible-cut-out", "Cut-outs!I10", "Lip top: the cut-out of 350 mm x 350 mm reaches out"),
     (changed("Cut-outs", 2, Product="Planter"), "no-cut-outs", "Cut-outs!A2", 'a square planter has no cut-outs here, and "Planter"'),
