@@ -116,6 +116,7 @@ class Repricing:
     what_if : changes that are only supposed
     causes : all of them, with the cells that changed
     other_currency : quotes that were promised in another currency than the book has now, which are not compared
+    unchanged : the price book without what is only supposed; *book* where None
     """
 
     book: PriceBook
@@ -127,6 +128,7 @@ class Repricing:
     causes: dict[Name, Cause]
     what_if: tuple[str, ...] = ()
     other_currency: tuple[RecordedQuote, ...] = ()
+    unchanged: PriceBook | None = None
 
     @property
     def currency(self) -> str:
