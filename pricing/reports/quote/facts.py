@@ -22,9 +22,12 @@ from pricing.costing.lines.line_pieces import LinePieces
 from pricing.costing.lines.own_terms import OwnTerms
 from pricing.costing.method.quote_terms import Payment, TaxAmount
 from pricing.costing.time.lead_time import lead_time_days
+from pricing.languages.tags import known_language
+from pricing.languages.words import Words, words_of
 from pricing.reports.drawing.strokes import LengthUnit
 from pricing.reports.quote.private_names import gives_away
-from pricing.reports.quote.sizes import piece_text, typed_in_inches
+from pricing.reports.quote.sizes import ENGLISH_WORDS, piece_text, typed_in_inches
+from pricing.reports.quote.wording import LABELS
 from pricing.rules.geometry import seen_edges
 from pricing.rules.geometry.shape import Shape
 from pricing.rules.shapes import SHAPES
@@ -35,6 +38,9 @@ from pricing.xlsx.writing.safe_text import clean_text, one_line
 
 if TYPE_CHECKING:
     from pricing.costing.method.costing import Costing
+
+#: The heading of the paragraph that opens a quote.
+OPENING = "Opening"
 
 #: Figures of a quote that its page shows, by their name in the costing.
 TOTALS = (
@@ -106,8 +112,10 @@ class QuoteFacts:
     quantities : of the quantity table; empty where none is asked for
     mass_unit : ``kg`` or ``lb``, in which all masses are
     mark : that stands on every page, such as that of a draft; empty where it is a promise
+    words : of the language in which it is said
     reference, site, e_mail : of the customer: their own reference, where the pieces go, and where to write; empty where not known
-    opening, terms : of this quote alone; empty where it has none
+    opening : the maker's own; empty where there is none
+    terms : the maker's own, each with its heading
     """
 
     business: str
@@ -135,11 +143,12 @@ class QuoteFacts:
     quantities: tuple[float, ...] = ()
     mass_unit: str = "kg"
     mark: str = ""
+    words: Words = ENGLISH_WORDS
     reference: str = ""
     site: str = ""
     e_mail: str = ""
     opening: str = ""
-    terms: str = ""
+    terms: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass
@@ -205,7 +214,7 @@ def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None, mar
     """
     index = index_of(costing)
     rows, number = index.lines[quote], index.number[quote]
-    setting, own = costing.book.word, index.terms
+    setting, own, words = costing.book.word, index.terms, words_of(costing.language_of(quote))
     customer = str(costing.lines.customer[rows[0]])
     customer_row = index.customers.get(customer)
     address = "" if customer_row is None else str(costing.book.tables["Customers"].columns["address"][customer_row])
@@ -226,12 +235,30 @@ def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None, mar
         taxes=tuple(replace(each, tax=one_line(each.tax)) for each in index.taxes[number]),
         payments=tuple(replace(each, stage=one_line(each.stage)) for each in index.payments[number]),
         reference=one_line(str(own.of_quote(quote, "reference") or "")), site=clean_text(own.text(quote, customer, "site_address")),
-        e_mail=one_line(str(own.of_customer(customer, "e_mail") or "")), opening=clean_text(str(own.of_quote(quote, "opening") or "")),
-        terms=clean_text(str(own.of_quote(quote, "terms") or "")),
+        e_mail=one_line(str(own.of_customer(customer, "e_mail") or "")), opening=_opening(costing, quote, words.tag),
+        terms=_terms(costing, quote, words),
         totals={name: float(costing.quote(name)[number]) for name in TOTALS} | {"quote_mass": _delivery_mass(costing, rows)},
         quantities=() if breaks is None else tuple(breaks.lines.quantity[:per_line].tolist()), mass_unit=index.mass_unit,
-        mark=mark,
+        mark=words.say(mark), words=words,
     )
+
+
+def _paragraphs(costing: Costing, tag: str) -> list[tuple[str, str]]:
+    """The maker's own paragraphs in a language, each with its heading."""
+    table = costing.book.tables["Terms"]
+    rows = zip(*(table[name].tolist() for name in ("language", "heading", "text")), strict=True)
+    return [(one_line(heading), clean_text(text)) for asked, heading, text in rows if not asked or known_language(asked) == tag]
+
+
+def _opening(costing: Costing, quote: str, tag: str) -> str:
+    own = clean_text(str(costing.own_terms.of_quote(quote, "opening") or ""))
+    return own or next((text for heading, text in _paragraphs(costing, tag) if fold(heading) == fold(OPENING)), "")
+
+
+def _terms(costing: Costing, quote: str, words: Words) -> tuple[tuple[str, str], ...]:
+    own = clean_text(str(costing.own_terms.of_quote(quote, "terms") or ""))
+    of_all = [(heading, text) for heading, text in _paragraphs(costing, words.tag) if fold(heading) != fold(OPENING)]
+    return (*([(words.say(LABELS["terms"]), own)] if own else []), *of_all)
 
 
 def _shown_mass(costing: Costing, mass: float) -> float:
@@ -261,7 +288,7 @@ def _line(costing: Costing, row: int, number: int, breaks: Costing | None, per_l
     return QuoteLine(
         number=number,
         title=clean_text(products["description"][product]) or clean_text(products["product"][product]),
-        size=piece_text(shape, dimensions, details, figures),
+        size=piece_text(shape, dimensions, details, figures, words_of(costing.language_of(str(lines.quote[row])))),
         colour=_colour(costing, row), note=clean_text(note),
         mass=_shown_mass(costing, float(costing.line("mass")[row])), quantity=float(lines.quantity[row]),
         unit_price=float(costing.line("unit_price")[row]), net=float(costing.line("line_net")[row]),

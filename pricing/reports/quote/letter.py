@@ -67,8 +67,12 @@ class Letter:
         self.facts, self.page, self.one_page = facts, page, one_page
         self.money = money_format(facts.digits)
         self.tax = within_a_sentence(facts.tax_name)
-        self.sketches = [sketch_of(line.shape, line.dimensions, line.figures, line.details, size) for line in facts.lines]
+        self.sketches = [sketch_of(line.shape, line.dimensions, line.figures, line.details, size, facts.words) for line in facts.lines]
         self.text_column = PIECE if any(self.sketches) else SKETCH
+
+    def label(self, name: str, **values: object) -> str:
+        """A heading or a label of the page, in its language."""
+        return self.facts.words.say(words.LABELS[name], **values)
 
     @property
     def room(self) -> float:
@@ -95,7 +99,7 @@ class Letter:
         if facts.mark:
             page.paragraph(facts.mark, NUMBER, LAST, "text bold", align="right")
         page.paragraph(facts.business, NUMBER, LAST, "headline", text_wrap=True)
-        number = words.LABELS["tax number"].format(tax=facts.tax_name, number=facts.tax_number) if facts.tax_number else ""
+        number = self.label("tax number", tax=facts.tax_name, number=facts.tax_number) if facts.tax_number else ""
         for parts in ((facts.address,), (facts.contact, number)):
             lines = [line.strip() for part in parts for line in part.split("\n") if line.strip()]
             if lines:
@@ -114,12 +118,12 @@ class Letter:
         page.next_row()
 
     def _care(self) -> None:
-        self._section(words.LABELS["care"], words.care_for({line.uses for line in self.facts.lines}), SMALL)
+        self._section(self.label("care"), words.care_for({line.uses for line in self.facts.lines}, self.facts.words), SMALL)
 
     def _cautions(self) -> None:
         facts, page = self.facts, self.page
         masses = [(line.number, line.mass) for line in facts.lines]
-        weight = words.weight_sentence(masses, facts.one_person_lift, facts.mass_unit)
-        self._section(words.LABELS["cautions"], weight, SMALL, lead=words.WEIGHT_TITLE)
+        weight = words.weight_sentence(masses, facts.one_person_lift, facts.mass_unit, facts.words)
+        self._section(self.label("cautions"), weight, SMALL, lead=facts.words.say(words.WEIGHT_TITLE))
         for caution in words.cautions_for({(line.shape.name, line.uses) for line in facts.lines}):
-            page.titled(caution.title, caution.text, NUMBER, LAST)
+            page.titled(facts.words.say(caution.title), facts.words.say(caution.text), NUMBER, LAST)

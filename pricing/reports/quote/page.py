@@ -31,10 +31,18 @@ from pricing.rules import prices, totals
 from pricing.xlsx.writing.safe_text import one_line
 from pricing.xlsx.writing.text_width import line_height, wrapped
 
-DAY = "d mmm yyyy"
-
 #: The columns that a table of prices by quantity may use.
 BREAK_COLUMNS = (PIECE_TOO, WEIGHT, QUANTITY, PRICE, NET)
+
+
+def counted_format(number: float, text: str) -> str:
+    """The number format in which a number is shown with the words around it.
+
+    >>> counted_format(15, "15 working days"), counted_format(2, "in 2 days")
+    ('#,##0" working days"', '"in "#,##0" days"')
+    """
+    before, _, after = text.partition(f"{number:.0f}")
+    return "".join(f'"{part}"' if part != "#,##0" else part for part in (before, "#,##0", after) if part)
 
 
 class QuotePage(Letter):
@@ -59,19 +67,19 @@ class QuotePage(Letter):
         self._sender()
         self._particulars()
         opening = words.OPENING if any(each.rate for each in facts.taxes) else words.OPENING_WITHOUT_TAX
-        said = facts.opening or opening.format(currency=facts.currency, tax=self.tax)
+        said = facts.opening or facts.words.say(opening, currency=facts.currency, tax=self.tax)
         page.paragraph(said, NUMBER, LAST, "text wrapped")
         page.gap(6.0)
         self._lines()
         self._delivery_weight()
         self._breaks()
         self._whole(self._order)
-        if facts.terms:
-            self._whole(functools.partial(self._section, words.LABELS["terms"], facts.terms, SMALL))
+        for heading, text in facts.terms:
+            self._whole(functools.partial(self._section, heading, text, SMALL))
         self._whole(self._care)
         self._whole(self._cautions)
-        foot = one_line(f"{facts.business} · {words.LABELS['quote']} {facts.quote}", 90)
-        set_page(page.sheet, paper=facts.paper, business=foot, mark=facts.mark)
+        foot = one_line(f"{facts.business} · {self.label('titled', quote=facts.quote)}", 90)
+        set_page(page.sheet, paper=facts.paper, business=foot, mark=facts.mark, page=self.label("page"))
         if self.one_page:
             page.sheet.fit_to_pages(1, 1)
         page.finish()
@@ -82,11 +90,11 @@ class QuotePage(Letter):
         """To whom on the left; number, dates, time and weight on the right, side by side."""
         facts, page = self.facts, self.page
         room = page.width(NUMBER, PIECE_TOO) - 12
-        left: list[tuple[str, Mapping[str, Any]]] = [(words.LABELS["to"], ASIDE)]
+        left: list[tuple[str, Mapping[str, Any]]] = [(self.label("to"), ASIDE)]
         left += [(text, {"bold": True}) for text in wrapped(facts.customer, room, NORMAL, True)]
         left += [(text, {}) for line in facts.customer_address.split("\n") if line.strip() for text in wrapped(line.strip(), room, NORMAL)]
         site = ", ".join(line.strip() for line in facts.site.split("\n") if line.strip())
-        besides = [*([facts.e_mail] if facts.e_mail else []), *([words.LABELS["site"].format(site=site)] if site else [])]
+        besides = [*([facts.e_mail] if facts.e_mail else []), *([self.label("site", site=site)] if site else [])]
         left += [(text, ASIDE) for each in besides for text in wrapped(each, room, NORMAL)]
         right = ["quote", *(["reference"] if facts.reference else []), "date", "valid", "ready", "delivery weight"]
         for place in range(max(len(left), len(right))):
@@ -94,7 +102,7 @@ class QuotePage(Letter):
                 text, more = left[place]
                 page.text(text, NUMBER, PIECE_TOO, "text", valign="top", **more)
             if place < len(right):
-                page.text(words.LABELS[right[place]], WEIGHT, QUANTITY, "text", valign="top", **ASIDE)
+                page.text(self.label(right[place]), WEIGHT, QUANTITY, "text", valign="top", **ASIDE)
                 self._particular(right[place])
             page.need(15.0)
             page.next_row()
@@ -109,10 +117,10 @@ class QuotePage(Letter):
             case "reference":
                 page.text(facts.reference, PRICE, NET, "text wrapped")
             case "date" | "valid":
-                page.day(facts.day if name == "date" else facts.valid_until, PRICE, NET, DAY, **top)
+                page.day(facts.day if name == "date" else facts.valid_until, PRICE, NET, facts.words.day_format, **top)
             case "ready":
-                unit = words.LABELS["working day" if facts.lead_days == 1 else "working days"]
-                page.number(facts.lead_days, NET, "text", f'#,##0" {unit}"', first=PRICE, **top)
+                counted = facts.words.count(*words.WORKING_DAYS, facts.lead_days)
+                page.number(facts.lead_days, NET, "text", counted_format(facts.lead_days, counted), first=PRICE, **top)
             case _:
                 self.weight_row = page.row
 
@@ -149,11 +157,11 @@ class QuotePage(Letter):
         write()
 
     def _headings(self) -> None:
-        page, labels, currency = self.page, words.LABELS, self.facts.currency
-        page.text(labels["number"], NUMBER, NUMBER, "heading")
-        page.text(labels["piece"], SKETCH, PIECE_TOO, "heading")
+        page, currency = self.page, self.facts.currency
+        page.text(self.label("number"), NUMBER, NUMBER, "heading")
+        page.text(self.label("piece"), SKETCH, PIECE_TOO, "heading")
         for name, column in (("weight", WEIGHT), ("quantity", QUANTITY), ("unit price", PRICE), ("net", NET)):
-            page.text(labels[name].format(currency=currency, mass=self.facts.mass_unit), column, column, "heading right")
+            page.text(self.label(name, currency=currency, mass=self.facts.mass_unit), column, column, "heading right")
         page.next_row()
 
     def _line(self, line: QuoteLine, sketch: Sketch | None, block: Block, last: bool) -> None:
@@ -174,7 +182,7 @@ class QuotePage(Letter):
         self.nets[line.number] = page.formula(formula, line.net, NET, role, self.money, align="right", **top)
         if sketch is not None:
             page.need(sketch.height * 0.75 + 9)
-            page.picture(sketch.png, SKETCH, words.LABELS["sketch"].format(number=line.number), sketch.scale)
+            page.picture(sketch.png, SKETCH, self.label("sketch", number=line.number), sketch.scale)
         self.last = page.row
         page.next_row()
 
@@ -210,7 +218,7 @@ class QuotePage(Letter):
     def _tax_of(self, line: QuoteLine) -> str:
         """Which tax a line bears, where the quote has several."""
         taxes = self.facts.taxes
-        return f"{taxes[line.tax].tax} {percent_text(taxes[line.tax].rate)}" if len(taxes) > 1 else ""
+        return f"{taxes[line.tax].tax} {self.facts.words.figure(percent_text(taxes[line.tax].rate))}" if len(taxes) > 1 else ""
 
     def _lines_in(self, column: int) -> str:
         return f"{self.page.cell(column, self.first)}:{self.page.cell(column, self.last)}"
@@ -230,12 +238,12 @@ class QuotePage(Letter):
     def _break_headings(self, places: slice, titled: bool) -> None:
         facts, page = self.facts, self.page
         if titled:
-            note = words.LABELS["breaks note"].format(currency=facts.currency, tax=self.tax)
-            self._section(words.LABELS["breaks"], note, SMALL)
-        page.text(words.LABELS["number"], NUMBER, NUMBER, "heading")
-        page.text(words.LABELS["piece"], SKETCH, PIECE, "heading")
+            note = self.label("breaks note", currency=facts.currency, tax=self.tax)
+            self._section(self.label("breaks"), note, SMALL)
+        page.text(self.label("number"), NUMBER, NUMBER, "heading")
+        page.text(self.label("piece"), SKETCH, PIECE, "heading")
         for column, quantity in zip(BREAK_COLUMNS, facts.quantities[places], strict=False):
-            page.number(quantity, column, "heading right", f'"{words.LABELS["each of"]} "#,##0')
+            page.number(quantity, column, "heading right", f'"{self.label("each of")} "#,##0')
         page.next_row()
 
     def _break_row(self, line: QuoteLine, places: slice, headings: Callable[[], None] | None) -> None:
@@ -253,15 +261,16 @@ class QuotePage(Letter):
 
     def _order(self) -> None:
         facts, page = self.facts, self.page
-        text = words.ORDER.format(until=words.written_date(facts.valid_until))
-        received = words.ORDER_RECEIVED
-        if facts.totals["deposit"]:
-            staged = any(each.stage for each in facts.payments)
-            text += words.ORDER_WITH_PAYMENT if staged else words.ORDER_WITH_DEPOSIT
-            received = words.ORDER_AND_PAYMENT_RECEIVED if staged else words.ORDER_AND_DEPOSIT_RECEIVED
-        self._section(words.LABELS["order"], text + words.ORDER_LEAD_TIME.format(what=received), room=26.0)
+        ways = [words.ORDER, words.ORDER_LEAD_TIME]
+        if facts.totals["deposit"] and any(each.stage for each in facts.payments):
+            ways = [words.ORDER, words.ORDER_WITH_PAYMENT, words.ORDER_LEAD_TIME_WITH_PAYMENT]
+        elif facts.totals["deposit"]:
+            ways = [words.ORDER, words.ORDER_WITH_DEPOSIT, words.ORDER_LEAD_TIME_WITH_DEPOSIT]
+        until = facts.words.day(facts.valid_until)
+        text = "".join(facts.words.say(way, until=until) for way in (*ways, words.ORDER_CHANGES))
+        self._section(self.label("order"), text, room=26.0)
         for first, last, label in ((NUMBER, PIECE, "signed"), (WEIGHT, NET, "signed on")):
-            page.text(words.LABELS[label], first, last, "note", top=1, top_color=INK)
+            page.text(self.label(label), first, last, "note", top=1, top_color=INK)
         page.next_row()
 
 def _height(lines: Sequence[tuple[str, dict[str, Any]]]) -> float:

@@ -51,7 +51,8 @@ def secrets_of_facts(costing: Costing, facts: QuoteFacts, lines: Collection[int]
     shared, own = private(costing), list(lines)
     columns = [*((kind, values[own]) for kind, values in shared.of_lines), *((kind, values[[number]]) for kind, values in shared.of_quotes)]
     secret = Figures.of(columns)
-    by_right = [facts.reference, facts.site, *address_parts(facts.site), facts.e_mail, facts.opening, facts.terms,
+    by_right = [facts.reference, facts.site, *address_parts(facts.site), facts.e_mail, facts.opening,
+                *(part for each in facts.terms for part in each),
                 *(part for tax in facts.taxes for part in (tax.tax, *tax.reasons)), *(payment.stage for payment in facts.payments),
                 facts.business, facts.address, facts.contact, facts.tax_number, facts.tax_name, facts.customer, facts.customer_address,
                 facts.quote, *address_parts(facts.customer_address)]

@@ -7,10 +7,12 @@ import io
 import math
 import zlib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from pricing.languages.words import Words
 from pricing.reports.drawing.layout import lay_out
 from pricing.reports.drawing.strokes import TINT, LaidOut, LengthUnit, Lettering, Stroke, figure
+from pricing.reports.quote.sizes import ENGLISH_WORDS
 from pricing.rules.geometry.shape import Shape
 from pricing.rules.shapes.piece_drawing import PLAIN, PieceDetails, drawn_piece
 
@@ -48,7 +50,7 @@ class Sketch:
 
 def sketch_of(
     shape: Shape, dimensions: Mapping[str, float], figures: LengthUnit, details: PieceDetails = PLAIN,
-    size: tuple[int, int] = (LAYOUT_WIDTH, LAYOUT_HEIGHT),
+    size: tuple[int, int] = (LAYOUT_WIDTH, LAYOUT_HEIGHT), words: Words = ENGLISH_WORDS,
 ) -> Sketch | None:
     """The sketch of a piece; None where its shape has no drawing, or Pillow, which draws it, is not installed.
 
@@ -59,25 +61,27 @@ def sketch_of(
     figures : ``mm`` or ``in``
     details : what the piece has besides
     size : that it is laid out for [px of the layout]
+    words : of the language
     """
     try:
-        return _drawn(shape.name, tuple(dimensions.items()), figures, details, size)
+        return _drawn(shape.name, tuple(dimensions.items()), figures, details, size, words)
     except ImportError:  # a quote without sketches is still a quote
         return None
 
 
 @functools.lru_cache(maxsize=512)
 def _drawn(
-    name: str, dimensions: tuple[tuple[str, float], ...], figures: LengthUnit, details: PieceDetails, size: tuple[int, int]
+    name: str, dimensions: tuple[tuple[str, float], ...], figures: LengthUnit, details: PieceDetails, size: tuple[int, int], words: Words
 ) -> Sketch | None:
     from PIL import Image, ImageDraw
 
     from pricing.reports.drawing.render import ink, letter
     from pricing.rules.shapes import SHAPES
 
-    drawing = drawn_piece(SHAPES[name], dict(dimensions), details, lambda length: figure(length, figures))
+    drawing = drawn_piece(SHAPES[name], dict(dimensions), details, lambda length: words.figure(figure(length, figures)))
     if drawing is None:
         return None
+    drawing = replace(drawing, notes=tuple(words.say(note) for note in drawing.notes))
     sheet, (width, height) = _in_dots(lay_out(drawing, *size, figures))
     fine = Image.new("L", (width * _FINER, height * _FINER), 255)
     pen = ImageDraw.Draw(fine)
