@@ -84,6 +84,18 @@ class Words:
 
         return str(format_list(list(parts), locale=self.locale))
 
+    def amount(self, number: float, decimals: int) -> str:
+        """A number with so many decimals, its thousands set apart.
+
+        >>> Words("en-GB").amount(1234.5, 2), Words("de").amount(1234.5, 2)
+        ('1,234.50', '1.234,50')
+        """
+        if self.tag.startswith("en"):
+            return f"{number:,.{decimals}f}"
+        from babel.numbers import format_decimal
+
+        return str(format_decimal(number, "#,##0" + ("." + "0" * decimals if decimals else ""), self.locale))
+
     def figure(self, text: str) -> str:
         """A figure with a decimal point as this language writes it.
 

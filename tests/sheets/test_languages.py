@@ -16,6 +16,7 @@ import openpyxl
 import pytest
 from babel.messages.pofile import read_po
 from books import DAY, write_book
+from pieces_book import pieces_book
 from terms_book import TERMS, terms_book
 
 import pricing.languages
@@ -141,15 +142,30 @@ def data_of(costing: Costing) -> list[str]:
     return [text for text in (*typed, *costing.quotes) if len(text) > 1]
 
 
-def test_every_text_of_a_quote_is_in_the_catalogue(costing: Costing, monkeypatch: pytest.MonkeyPatch) -> None:
+def with_all_remarks(book: PriceBook) -> PriceBook:
+    """The same book with a price by measure and a discount of a line."""
+    products, enquiries = book.tables["Products"], book.tables["Enquiries"]
+    per, off = products["price_per"].copy(), enquiries["discount"].copy()
+    per[1], off[0] = "m2", 0.125
+    tables = {
+        "Products": replace(products, columns={**products.columns, "price_per": per}),
+        "Enquiries": replace(enquiries, columns={**enquiries.columns, "discount": off}),
+    }
+    return replace(book, tables={**book.tables, **tables})
+
+
+def test_every_text_of_a_quote_is_in_the_catalogue(book: PriceBook, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """In a language that marks each of its sentences nothing is left unmarked but what the maker typed."""
     monkeypatch.setattr(facts_module, "words_of", lambda tag: marked())
-    for quote in costing.quotes:
-        file = io.BytesIO()
-        write_facts(quote_facts(costing, quote, at_quantities(costing, (1, 5)), "Draft, not yet an offer"), file)
-        texts, data = texts_of(file), data_of(costing)
-        assert len(texts) > 40
-        assert {text: letters for text in texts if (letters := unmarked(text, data))} == {}
+    pieces = load_price_book(write_book(tmp_path / "pieces.xlsx", pieces_book()))
+    for made in (cost_quotes(with_all_remarks(book)), cost_quotes(pieces)):
+        breaks, data = at_quantities(made, (1, 5)), data_of(made)
+        for quote in made.quotes:
+            file = io.BytesIO()
+            write_facts(quote_facts(made, quote, breaks, "Draft, not yet an offer"), file)
+            texts = texts_of(file)
+            assert len(texts) > 40
+            assert {text: letters for text in texts if (letters := unmarked(text, data))} == {}
 
 
 def test_every_text_of_a_price_list_is_in_the_catalogue(book: PriceBook, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -8,6 +8,7 @@ import math
 from pricing.book.declared.column import Column, SheetDeclaration
 from pricing.book.declared.dimensions import DIMENSION_COLUMNS, DIMENSION_NAMES
 from pricing.book.declared.pieces import CUT_OUTS, LAYERS, OUTLINES
+from pricing.book.declared.selling import LEVELS
 from pricing.book.declared.settings import SETTINGS
 from pricing.book.declared.terms import PAYMENTS, QUOTES, TAXES, TERMS, language_column, payments_column, tax_column
 from pricing.rules.geometry.seen_edges import ALL_SEEN
@@ -25,6 +26,7 @@ PER = (
     "line", "quote", "batch", "mould", "cast", "piece", "m3", "kg", "m2 face", "m2 underside", "m2 open side", "m arris",
     "m2 mould", "m joint", "m length", "m width",
 )
+PRICE_PER = ("piece", "m2", "m", "kg")
 #: Words that stood there, each with what is read instead.
 FORMER_SURFACE = {"m2 top of mould": "m2 open side"}
 FORMER_PER = {"order": "line", **FORMER_SURFACE}
@@ -38,7 +40,8 @@ def _low_and_high(column: Column) -> tuple[Column, ...]:
     meaning = f"plausible value of {column.heading}, where it is uncertain."
     return tuple(
         dataclasses.replace(
-            column, heading=heading, meaning=f"{word} {meaning}", needed=False, default=math.nan, in_starter=False
+            column, heading=heading, meaning=f"{word} {meaning}", needed=False, default=math.nan, in_starter=False,
+            brought_by="estimates",
         )
         for heading, word in (("Low", "Lowest"), ("High", "Highest"))
     )
@@ -92,19 +95,20 @@ MATERIALS = SheetDeclaration(
         Column("Supplier", "note", "Who sells it.", default="", width=24),
         Column("Priced on", "date", "The day from which this price holds.", needed=True, example="2025-03-01",
                width=13),
-        Column("In stock", "number", "How much of it is in the store.", unit_rule="pack unit", upper=1e9, in_starter=False),
+        Column("In stock", "number", "How much of it is in the store.", unit_rule="pack unit", upper=1e9, in_starter=False,
+               brought_by="stock"),
         Column("Same as", "choice",
                "Another pack of the same thing: the material that mixes and plans name. The price rests on that one; a cheaper pack is "
                "told of, and the shopping list buys the cheapest.",
-               refers_to="Materials", default="", in_starter=False),
+               refers_to="Materials", default="", in_starter=False, brought_by="stock"),
         Column("Solids", "percent", "Of an admixture: what is not water; the rest counts in the water / binder ratio.",
-               upper=1.0, example="35 %", in_starter=False),
+               upper=1.0, example="35 %", in_starter=False, brought_by="polymers"),
         Column("Moisture", "percent", "Of an aggregate: all water in it as it lies, as a share of its dry mass.",
-               quantity="moisture", example="4 %", in_starter=False),
+               quantity="moisture", example="4 %", in_starter=False, brought_by="damp-sand"),
         Column("Absorption", "percent", "Of an aggregate: water that it soaks up and keeps, as a share of its dry mass.",
-               quantity="absorption", example="1 %", in_starter=False),
+               quantity="absorption", example="1 %", in_starter=False, brought_by="damp-sand"),
         Column("Unit mass", "number", "Of what is cast in: mass of one pack unit, so that a piece weighs all that is in it. What is "
-               "sold by the kg needs none.", quantity="unit_mass", unit="kg", example="0.617", in_starter=False),
+               "sold by the kg needs none.", quantity="unit_mass", unit="kg", example="0.617", in_starter=False, brought_by="steel"),
         *_low_and_high(_PACK_PRICE),
     ),
     key=("material", "priced_on"), always=True,
@@ -153,7 +157,7 @@ MACHINES = SheetDeclaration(
                decimals=2, width=10),
         Column("Hours per year", "number", "Hours it runs in a year; needed where interest is charged on machines.",
                quantity="hours_used_per_year",
-               unit="h", example="400", in_starter=False),
+               unit="h", example="400", in_starter=False, brought_by="interest"),
     ),
     key=("machine",),
 )
@@ -180,10 +184,10 @@ LABOUR = SheetDeclaration(
                "What the minutes fall to each time the run doubles; blank or 100 % where nothing is learnt.",
                quantity="learning_slope", example="92 %", in_starter=False),
         Column("Finish", "choice", "The step counts only for pieces of this finish; blank: for all.", refers_to="Finishes", default="",
-               in_starter=False),
+               in_starter=False, brought_by="steps-by-finish"),
         *_low_and_high(_MINUTES),
     ),
-    key=("labour_plan", "step", "finish"),
+    key=("labour_plan", "step", "finish"), frozen=2,
 )
 
 MOULDS = SheetDeclaration(
@@ -214,15 +218,17 @@ MOULDS = SheetDeclaration(
         Column("Refit minutes", "number", "Minutes to clean a mould and make it ready again.",
                quantity="refit_minutes", unit="min", default=0.0, example="10", decimals=0, width=11),
         Column("Pieces per mould", "number", "Pieces that one filling gives, for a mould with several places; blank: 1.",
-               quantity="pieces_per_mould", shown="pieces", default=1.0, whole=True, example="4", decimals=0, width=10, in_starter=False),
+               quantity="pieces_per_mould", shown="pieces", default=1.0, whole=True, example="4", decimals=0, width=10,
+               in_starter=False, brought_by="bought-moulds"),
         Column("Price", "number", "What a mould costs that is bought ready; steps by mould, m2 mould and m joint do not count for it.",
-               quantity="mould_price", unit="currency", default=0.0, example="85.00", decimals=2, width=12, in_starter=False),
+               quantity="mould_price", unit="currency", default=0.0, example="85.00", decimals=2, width=12, in_starter=False,
+               brought_by="bought-moulds"),
         Column("Pattern price", "number", "What the pattern costs from which moulds are taken.", quantity="pattern_price",
-               unit="currency", default=0.0, example="240.00", decimals=2, width=12, in_starter=False),
+               unit="currency", default=0.0, example="240.00", decimals=2, width=12, in_starter=False, brought_by="bought-moulds"),
         Column("Moulds of a pattern", "number", "How many moulds are taken from one pattern; blank: 1.", quantity="moulds_of_pattern",
-               shown="moulds", default=1.0, whole=True, example="5", decimals=0, width=10, in_starter=False),
+               shown="moulds", default=1.0, whole=True, example="5", decimals=0, width=10, in_starter=False, brought_by="bought-moulds"),
         Column("Resale", "number", "What a worn or idle mould still brings; blank: nothing.", quantity="mould_resale",
-               unit="currency", default=0.0, example="10.00", decimals=2, width=12, in_starter=False),
+               unit="currency", default=0.0, example="10.00", decimals=2, width=12, in_starter=False, brought_by="bought-moulds"),
     ),
     key=("mould_plan",),
 )
@@ -245,13 +251,14 @@ FINISHES = SheetDeclaration(
 
 def _plans(default: bool) -> tuple[Column, ...]:
     blank = "" if default else " Blank: as in the catalogue."
-    return (
+    plans = (
         Column("Mix", "choice", f"What it is cast of.{blank}", refers_to="Mixes", default="", needed=default, width=20),
         Column("Mould plan", "choice", f"How its mould is built.{blank}", refers_to="Moulds", default="", width=20),
         Column("Labour plan", "choice", f"How it is made.{blank}", refers_to="Labour", default="", width=20),
         Column("Finish", "choice", f"How it is finished.{blank or ' Blank where nothing is used up.'}",
                refers_to="Finishes", default="", width=20),
     )
+    return plans if default else tuple(dataclasses.replace(plan, in_starter=False, brought_by="plans-of-lines") for plan in plans)
 
 
 def _of_the_piece(line: bool) -> tuple[Column, ...]:
@@ -260,10 +267,10 @@ def _of_the_piece(line: bool) -> tuple[Column, ...]:
     seen = "How many of the two edges along the {} are seen; one at a wall is neither ground nor polished."
     return (
         Column("Outline", "choice", f"Of a slab by outline: its outline.{' Blank: as in the catalogue.' if line else ''}",
-               refers_to="Outlines", default="", in_starter=False),
+               refers_to="Outlines", default="", in_starter=False, brought_by="outlines"),
         *(
             Column(name.capitalize().replace("_", " "), "number", f"{seen.format(along)}{blank}", quantity=name, whole=True, example="1",
-                   decimals=0, width=11, in_starter=False)
+                   decimals=0, width=11, in_starter=False, brought_by="seen-edges")
             for name, along in zip(ALL_SEEN, ("length", "width"), strict=True)
         ),
     )
@@ -282,10 +289,10 @@ PRODUCTS = SheetDeclaration(
         *_of_the_piece(line=False),
         Column("Model", "note", "Of a solid: a file of triangles beside this book (STL, OBJ, PLY, 3MF), from which its volume and its "
                "areas are measured. Write the unit of the file behind its name: basin.stl (mm).", default="", example="basin.stl (mm)",
-               in_starter=False),
+               in_starter=False, brought_by="models"),
         Column("Use", "note", "What it is used as, which chooses the cautions and the words on care: worktop, hearth, stair, floor, seat, "
                "wall, vessel, garden, food; several with commas. Blank: by the shape.", default="", example="worktop, food",
-               in_starter=False),
+               in_starter=False, brought_by="uses"),
         *_plans(True),
         _REJECTS,
         Column("Made for", "choice",
@@ -299,6 +306,9 @@ PRODUCTS = SheetDeclaration(
                whole=True, example="4", decimals=0, width=9),
         Column("List price", "number", "Price in your printed list, without tax; blank where it is calculated.", quantity="given_price",
                unit="currency", example="145.00", decimals=2, width=12),
+        Column("Price per", "choice", "What its prices are for: one piece, or a measure of it. m2: of its underside. m: of its length. "
+               "Blank: piece.", choices=PRICE_PER, default="", in_starter=False),
+        Column("On list", "yes_no", "no: it is left out of the price list for customers. Blank: yes.", example="no", in_starter=False),
         tax_column("A tax of the customer stands before it."),
         *_low_and_high(_REJECTS),
     ),
@@ -332,6 +342,8 @@ CUSTOMERS = SheetDeclaration(
                example="20 %", decimals=1, width=10),
         Column("Delivery zone", "choice", "Zone of the Delivery sheet; blank where the customer collects.",
                refers_to="Delivery", default="", width=16),
+        Column("Level", "choice", "Prices and discounts of the Levels sheet; blank: list prices.", refers_to="Levels", default="",
+               in_starter=False),
         tax_column("It stands before the tax of a product."),
         Column("E-mail", "note", "Printed below the address.", default="", width=28, in_starter=False),
         Column("Site address", "note", "Where the pieces go, if that is not the address.", default="", width=44, in_starter=False),
@@ -369,16 +381,23 @@ ENQUIRIES = SheetDeclaration(
         Column("Product", "choice", "What for.", refers_to="Products", needed=True, width=22),
         Column("Quantity", "number", "How many good pieces.", quantity="quantity", shown="pieces", needed=True,
                whole=True, example="4", decimals=0, width=10),
-        *DIMENSION_COLUMNS,
-        *_of_the_piece(line=True),
-        *_plans(False),
-        Column("Unit price", "number", "A price agreed for one piece, without tax; it stands whatever the piece costs.",
+        Column("Unit price", "number", "A price agreed for one piece, or for one of what the product is priced by, without tax; it stands "
+               "whatever the piece costs, and no customer's discount is taken off it.",
                quantity="given_price",
                unit="currency", example="160.00", decimals=2, width=12),
+        Column("Margin", "percent", "Profit wanted on this line, instead of the target margin and of any list price.",
+               quantity="own_margin", example="35 %", decimals=1, in_starter=False),
+        Column("Discount", "percent", "Off the price of this line, instead of the customer's discount; 0 % for none.",
+               quantity="own_discount", example="5 %", decimals=1, in_starter=False),
+        Column("Description", "note", "As the customer reads it on this quote. Blank: the product's.", default="", in_starter=False),
         Column("Wanted by", "date", "Last day that will do; as many moulds are made as that needs.", example="2025-05-01",
                in_starter=False),
         Column("Note", "note", "Printed with the line on the quote.", default="", width=40),
+        *DIMENSION_COLUMNS,
+        *_of_the_piece(line=True),
+        *_plans(False),
     ),
+    frozen=4,
 )
 
 ACTUALS = SheetDeclaration(
@@ -415,7 +434,11 @@ CLOSED = SheetDeclaration(
 #: The sheets in the order of the starter book; a sheet comes after those that it names, Customers after Delivery.
 SHEETS: tuple[SheetDeclaration, ...] = (
     WORKSHOP, TAXES, PAYMENTS, MATERIALS, MIXES, TRADES, MACHINES, LABOUR, MOULDS, FINISHES, OUTLINES, PRODUCTS, LAYERS, EXTRAS, DELIVERY,
+<<<<<<< HEAD
     CUSTOMERS, ENQUIRIES, QUOTES, TERMS, CUT_OUTS, ACTUALS, CLOSED,
+=======
+    LEVELS, CUSTOMERS, ENQUIRIES, QUOTES, CUT_OUTS, ACTUALS, CLOSED,
+>>>>>>> main
 )
 
 #: Those of an empty starter book.

@@ -147,6 +147,8 @@ def check_heading_units(found: Headings, declared: SheetDeclaration, report: Rep
         text = found.units.get(column.name)
         if text is None:
             continue
+        if column.is_money and text.casefold().startswith("per "):
+            text = found.units[column.name] = f"{currency or 'currency'}/{text[4:].strip()}"
         counted = not column.unit and fold(text) == fold(column.shown)
         if not column.is_number or counted or column.kind == "yes_no":
             del found.units[column.name]

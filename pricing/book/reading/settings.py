@@ -132,6 +132,8 @@ def _typed(column: Column, cell: Cell, unit: str, cells: CellReader) -> float | 
 
 def _setting_unit(column: Column, text: str, read: ReadSettings, cells: CellReader) -> str:
     """The unit in the brackets of a setting's name, where it says something about the figure."""
+    if column.is_money and text.casefold().startswith("per "):
+        text = f"{cells.currency or 'currency'}/{text[4:].strip()}"
     if not text or not column.is_number or (not column.unit and fold(text) == fold(column.shown)):
         return ""
     if column.kind == "percent":

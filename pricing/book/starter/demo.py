@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 
-from pricing.book.starter.data import BookData, Row, rows, smaller
+from pricing.book.starter.data import BookData, Row, rows
 from pricing.book.starter.demo_products import ENQUIRIES, PRODUCTS
 
 day = datetime.date
@@ -360,14 +360,3 @@ DEMO: BookData = {
     "Cut-outs": _CUT_OUTS,
     "Actuals": _ACTUALS,
 }
-
-#: What a new price book starts with: a few of the same rows, with room for the maker's own name.
-STARTER: BookData = smaller(
-    DEMO,
-    settings={
-        "Business name": "Example Castworks", "Address": "1 Example Lane\nAnytown",
-        "Contact": "hello@castworks.example", "Tax number": "",
-    },
-    products=("Shelf 900", "Hearth 1000", "Worktop 1800", "Stepping stone 450"),
-    quotes=("Q-1041",),
-)

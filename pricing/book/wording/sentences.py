@@ -116,6 +116,8 @@ CODES: dict[str, str] = {
     "unknown-use": '"{found}" is no use that is known here, and chooses nothing; choose of {choices}',
     "no-unit-mass": '"{material}" is cast in and its mass is not known, so that pieces are heavier than is said; type Unit mass',
     "no-length": '"{product}" is a solid, and what is counted by {per} has nothing to count; give it a Model, or count by the piece',
+    "empty-level": "a level needs a Discount or a Price here; type one, or take the row out",
+    "nothing-left": "{margin} of margin and {taken} taken from the price leave nothing for the cost; together they must be below 100 %",
     "tax-needs-rate": 'the tax "{tax}" is of category S, which is taxed, and has no rate; type one such as 19 %, or another category',
     "tax-takes-no-rate": 'the tax "{tax}" is of category {category}, which has no rate, and its rate is {found}; clear it, or make the '
                          "category S",

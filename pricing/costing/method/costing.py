@@ -170,7 +170,7 @@ class Costing:
         """
         lines = {name: self.line(name).tolist() for name in (
             "quantity", "cast_volume", "mass", "unit_cost", "unit_price", "line_net", "line_cost", "line_margin",
-            "discounted_margin", "contribution", "labour_hours", "rounds", "moulds_built", "moulds_charged",
+            "discounted_margin", "contribution", "labour_hours", "rounds", "moulds_built", "moulds_charged", "discount_rate",
             *(column for _, column in self.parts))}
         quotes = {name: self.quote(name).tolist() for name in (
             "discount", "small_order_charge", "carriage", "net", "tax", "payable", "deposit", "quote_cost", "quote_margin",
@@ -194,6 +194,7 @@ class Costing:
                     "mass_kg": lines["mass"][row],
                     "unit_cost": lines["unit_cost"][row],
                     "unit_price": lines["unit_price"][row],
+                    "discount": lines["discount_rate"][row],
                     "net": lines["line_net"][row],
                     "cost": lines["line_cost"][row],
                     "margin": lines["line_margin"][row],

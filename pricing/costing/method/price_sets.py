@@ -96,6 +96,7 @@ class PricingContext:
         pieces = self.pieces
         return PieceForms(
             bool(pieces.cut_outs) or pieces.some_edges_hidden, bool(pieces.layers) or pieces.casts_in, pieces.counts_extents,
+            pieces.priced_by_measure,
         )
 
     @cached_property

@@ -47,6 +47,7 @@ QUOTE_TAXES = TableSpec("quote taxes", "quote_tax", (
     *lookups("taxes", "named_tax", "tax_rate"),
     *lookups("quotes", "quote_number", "discount_rate"),
     Sum("tax_line_net_sum", "lines", "line_net", "quote_tax", seen_by="customer"),
+    Sum("tax_discountable_sum", "lines", "discountable_net", "quote_tax", seen_by="customer"),
     *(Computed(rule, seen_by="customer") for rule in (taxes.tax_lines_net, taxes.tax_discount, taxes.tax_goods_net)),
     *lookups("quotes", "quote_number", "goods_net", "small_order_charge", "carriage", seen_by="customer"),
     *(Computed(rule, seen_by="customer") for rule in (taxes.amount_to_share, taxes.share, shares.whole_part, shares.remainder)),

@@ -70,9 +70,11 @@ def write_price_list(book: PriceBook, day: datetime.date, path: Path, quantities
     """
     if not 0 < len(quantities) <= MOST_QUANTITIES:
         raise ValueError(f"a price list has room for one to {MOST_QUANTITIES} quantities")
+    columns = book.tables["Products"].columns
     every = with_enquiries(book, [
         {"quote": TITLE, "date": day, "product": product, "quantity": run, "customer": ""}
-        for product, run in zip(book.tables["Products"].columns["product"].tolist(), usual_runs(book).tolist(), strict=True)
+        for product, run, listed in zip(columns["product"].tolist(), usual_runs(book).tolist(), columns["on_list"].tolist(), strict=True)
+        if listed != 0
     ])
     costing = cost_lines(every, enquired(every), Problems(book.file))
     if costing.problems.errors:
@@ -123,7 +125,7 @@ class PriceListPage(Letter):
 
     def _opening(self) -> str:
         opening = "opening whatever" if self.whatever else "opening alike" if self.alike else "opening"
-        quantities = self.facts.words.listed([f"{quantity:,.0f}" for quantity in self.facts.quantities])
+        quantities = self.facts.words.listed([self.facts.words.amount(quantity, 0) for quantity in self.facts.quantities])
         text = self._said(opening, currency=self.facts.currency, tax=self.tax, quantities=quantities)
         return text + (self._said("carriage") if self.delivered else "")
 
@@ -165,7 +167,7 @@ class PriceListPage(Letter):
         top: dict[str, Any] = {"valign": "top"}
         page.gap(5.0)
         said: list[tuple[str, dict[str, Any]]] = [(line.title, {"bold": True, "font_size": NORMAL})]
-        said += [(text, {"font_size": SMALL}) for text in (line.size, line.colour) if text]
+        said += [(text, {"font_size": SMALL}) for text in (line.size, line.colour, _per(self.facts, line)) if text]
         width = page.width(self.text_column, self.weight - 1)
         lines = [(part, own["font_size"]) for text, own in said for part in wrapped(text, width, own["font_size"], own.get("bold", False))]
         parts = [(text if not number else f"\n{text}", own) for number, (text, own) in enumerate(said)]
@@ -181,6 +183,11 @@ class PriceListPage(Letter):
             page.need(sketch.height * 0.75 + 9)
             page.picture(sketch.png, SKETCH, self.label("sketch", number=line.number), sketch.scale)
         page.next_row()
+
+
+def _per(facts: QuoteFacts, line: QuoteLine) -> str:
+    """What the prices of a product are for, where that is not a piece."""
+    return "" if line.per == "piece" else facts.words.say(words.LABELS["priced by"], unit=words.MEASURES[line.per])
 
 
 def _decimals(facts: QuoteFacts) -> int:

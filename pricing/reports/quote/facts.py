@@ -20,7 +20,9 @@ from pricing.book.shown_units import INCHES_AND_POUNDS, mass_unit, shown_mass
 from pricing.book.uses import uses_of
 from pricing.costing.lines.line_pieces import LinePieces
 from pricing.costing.lines.own_terms import OwnTerms
+from pricing.costing.method.measures import measure_prices, measures_each
 from pricing.costing.method.quote_terms import Payment, TaxAmount
+from pricing.costing.price_table import prices_by_quantity
 from pricing.costing.time.lead_time import lead_time_days
 from pricing.languages.tags import known_language
 from pricing.languages.words import Words, words_of
@@ -44,8 +46,8 @@ OPENING = "Opening"
 
 #: Figures of a quote that its page shows, by their name in the costing.
 TOTALS = (
-    "lines_net", "discount", "goods_net", "small_order_charge", "carriage", "net", "tax", "gross", "payable", "rounding",
-    "deposit", "balance", "quote_mass", "discount_rate",
+    "lines_net", "discountable", "discount", "goods_net", "small_order_charge", "carriage", "net", "tax", "gross", "payable",
+    "rounding", "deposit", "balance", "quote_mass", "discount_rate",
 )
 
 
@@ -61,13 +63,16 @@ class QuoteLine:
     note : what the maker typed for this line
     mass : of one piece [the quote's unit of mass]
     quantity : pieces
-    unit_price, net : without tax [currency]
+    unit_price, net : without tax, the price of one of what it is priced by [currency]
     shape : of the piece
     dimensions : with defaults [SI]
     figures : how lengths are written
     details : what it has besides its dimensions
     uses : what it is used as; none where the maker says nothing
-    prices : of one piece at each quantity of the quantity table [currency]
+    prices : of one of what it is priced by, at each quantity of the quantity table [currency]
+    per, measure_each : what it is priced by (``piece``, ``m2``, ``m``, ``kg``), and how much of that one piece has
+    discount : of this line alone [1]
+    discountable : False where the customer's discount is not taken off it
     tax : its place among the taxes of the quote, counted from 0
     """
 
@@ -86,6 +91,10 @@ class QuoteLine:
     details: PieceDetails = PLAIN
     uses: tuple[str, ...] = ()
     prices: tuple[float, ...] = ()
+    per: str = "piece"
+    measure_each: float = 1.0
+    discount: float = 0.0
+    discountable: bool = True
     tax: int = 0
 
 
@@ -231,7 +240,7 @@ def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None, mar
         paper=paper_of(currency, setting("page_size")), one_person_lift=_shown_mass(costing, costing.setting("one_person_lift")),
         cash_step=costing.setting("cash_step"), tax_down=costing.setting("tax_down"),
         collected=costing.model.tables["quotes"].text["zone"][number] == NONE,
-        lines=tuple(_line(costing, row, place, breaks, per_line) for place, row in enumerate(rows, 1)),
+        lines=tuple(_line(costing, row, place, breaks) for place, row in enumerate(rows, 1)),
         taxes=tuple(replace(each, tax=one_line(each.tax)) for each in index.taxes[number]),
         payments=tuple(replace(each, stage=one_line(each.stage)) for each in index.payments[number]),
         reference=one_line(str(own.of_quote(quote, "reference") or "")), site=clean_text(own.text(quote, customer, "site_address")),
@@ -273,7 +282,7 @@ def _delivery_mass(costing: Costing, rows: list[int]) -> float:
     return float(quote_mass(sum(quantity * mass for quantity, mass in zip(quantities, shown, strict=True))))
 
 
-def _line(costing: Costing, row: int, number: int, breaks: Costing | None, per_line: int) -> QuoteLine:
+def _line(costing: Costing, row: int, number: int, breaks: Costing | None) -> QuoteLine:
     lines, products = costing.lines, costing.book.tables["Products"].columns
     product = int(lines.product[row])
     shape = SHAPES[products["shape"][product]]
@@ -282,17 +291,20 @@ def _line(costing: Costing, row: int, number: int, breaks: Costing | None, per_l
     index = index_of(costing)
     figures: LengthUnit = "in" if (index.inches if inches is None or index.chosen else inches) else "mm"
     enquiry = int(lines.enquiry[row])
-    note = "" if enquiry < 0 else str(costing.book.tables["Enquiries"].columns["note"][enquiry])
+    note, described = ("", "") if enquiry < 0 else (
+        str(costing.book.tables["Enquiries"].columns[name][enquiry]) for name in ("note", "description"))
     details = details_of(costing, row, shape)
-    prices = () if breaks is None else tuple(breaks.line("unit_price")[row * per_line : (row + 1) * per_line].tolist())
     return QuoteLine(
         number=number,
-        title=clean_text(products["description"][product]) or clean_text(products["product"][product]),
+        title=clean_text(described) or clean_text(products["description"][product]) or clean_text(products["product"][product]),
         size=piece_text(shape, dimensions, details, figures, words_of(costing.language_of(str(lines.quote[row])))),
         colour=_colour(costing, row), note=clean_text(note),
         mass=_shown_mass(costing, float(costing.line("mass")[row])), quantity=float(lines.quantity[row]),
-        unit_price=float(costing.line("unit_price")[row]), net=float(costing.line("line_net")[row]),
-        shape=shape, dimensions=dimensions, figures=figures, details=details, uses=uses_of(str(products["use"][product])), prices=prices,
+        unit_price=float(measure_prices(costing.values)[row]), net=float(costing.line("line_net")[row]),
+        shape=shape, dimensions=dimensions, figures=figures, details=details, uses=uses_of(str(products["use"][product])),
+        prices=() if breaks is None else prices_by_quantity(costing, row, breaks), per=str(products["price_per"][product]) or "piece",
+        measure_each=float(measures_each(costing.values)[row]), discount=float(costing.line("own_discount")[row]),
+        discountable=not costing.line("discount_is_own")[row],
         tax=index.tax_of_line[row],
     )
 

@@ -10,6 +10,7 @@ from pricing.algebra.simplify import live_formula
 from pricing.reports.quote import wording as words
 from pricing.reports.quote.facts import QuoteFacts, QuoteLine
 from pricing.reports.quote.letter import ASIDE, QUIETLY, Block, Letter, money_format, unit_decimals
+from pricing.reports.quote.price_remarks import price_remarks
 from pricing.reports.quote.sketch import Sketch
 from pricing.reports.quote.totals import TotalsWriter, percent_text
 from pricing.reports.shared.flowing_page import (
@@ -27,7 +28,7 @@ from pricing.reports.shared.flowing_page import (
     Page,
 )
 from pricing.reports.shared.styles import INK, NORMAL, QUIET, SMALL, set_page
-from pricing.rules import prices, totals
+from pricing.rules import measured_prices, prices, totals
 from pricing.xlsx.writing.safe_text import one_line
 from pricing.xlsx.writing.text_width import line_height, wrapped
 
@@ -177,14 +178,22 @@ class QuotePage(Letter):
         page.number(line.mass, WEIGHT, role, "#,##0.0", align="right", **top)
         page.number(line.quantity, QUANTITY, role, "#,##0", align="right", **top)
         page.number(line.unit_price, PRICE, role, money_format(unit_decimals(self.facts)), align="right", **top)
-        cells = {"quantity": page.cell(QUANTITY), "unit_price": page.cell(PRICE)}
-        formula = live_formula(prices.line_net, cells, {"minor_digits": self.facts.digits})
-        self.nets[line.number] = page.formula(formula, line.net, NET, role, self.money, align="right", **top)
+        self.nets[line.number] = page.formula(self._net_formula(line), line.net, NET, role, self.money, align="right", **top)
         if sketch is not None:
             page.need(sketch.height * 0.75 + 9)
             page.picture(sketch.png, SKETCH, self.label("sketch", number=line.number), sketch.scale)
         self.last = page.row
         page.next_row()
+
+    def _net_formula(self, line: QuoteLine) -> str:
+        """The net of the line at hand, over its quantity and its price."""
+        quantity, price = self.page.cell(QUANTITY), self.page.cell(PRICE)
+        settled = {"minor_digits": float(self.facts.digits), "own_discount": line.discount}
+        if line.per == "piece":
+            return live_formula(prices.line_net, {"quantity": quantity, "unit_price": price}, settled)
+        charged = live_formula(measured_prices.charged_measure, {"quantity": quantity}, {"measure_each": line.measure_each})
+        cells = {"charged_measure": charged.removeprefix("="), "measure_price": price}
+        return live_formula(measured_prices.line_net, cells, settled)
 
     def _more_text(self, block: Block, last: bool) -> None:
         """What is said of a line and did not fit its row."""
@@ -206,7 +215,7 @@ class QuotePage(Letter):
         """What is said of a piece, with the height that it takes [points]; in several rows where one cannot hold it."""
         width = self.page.width(self.text_column, PIECE_TOO)
         said: list[tuple[str, dict[str, Any]]] = [(line.title, {"bold": True, "font_size": NORMAL})]
-        said += [(text, {"font_size": SMALL}) for text in (line.size, line.colour, self._tax_of(line)) if text]
+        said += [(text, {"font_size": SMALL}) for text in (line.size, line.colour, *price_remarks(line, self.facts.words), self._tax_of(line)) if text]
         if line.note:
             said.append((line.note, dict(QUIETLY)))
         lines = [(each, own) for text, own in said for each in wrapped(text, width, own["font_size"], own.get("bold", False))]
@@ -251,7 +260,7 @@ class QuotePage(Letter):
         if headings is not None:
             headings()
         page.number(line.number, NUMBER, "row", "0", align="left", font_color=QUIET)
-        page.text(one_line(line.title, 160), SKETCH, PIECE, "row", text_wrap=True, align="left")
+        page.text(one_line(_titled(line), 160), SKETCH, PIECE, "row", text_wrap=True, align="left")
         for column, price in zip(BREAK_COLUMNS, line.prices[places], strict=False):
             page.number(price, column, "row", self.money)
         page.need(19.0)
@@ -272,6 +281,12 @@ class QuotePage(Letter):
         for first, last, label in ((NUMBER, PIECE, "signed"), (WEIGHT, NET, "signed on")):
             page.text(self.label(label), first, last, "note", top=1, top_color=INK)
         page.next_row()
+
+
+def _titled(line: QuoteLine) -> str:
+    """What a line is called in the table of prices, with what they are for where that is not a piece."""
+    return line.title if line.per == "piece" else f"{line.title} (1 {words.MEASURES[line.per]})"
+
 
 def _height(lines: Sequence[tuple[str, dict[str, Any]]]) -> float:
     return sum(line_height(own["font_size"]) for _, own in lines) + ROOM

@@ -40,9 +40,11 @@ def percent_text(share: float) -> str:
 def summed(cells: Sequence[str]) -> str:
     """The sum of some cells, whatever their number.
 
-    >>> summed(["H12"]), summed(["H12", "H14"])
-    ('SUM(H12)', 'SUM(H12,H14)')
+    >>> summed(["H12"]), summed(["H12", "H14"]), summed([])
+    ('SUM(H12)', 'SUM(H12,H14)', '0')
     """
+    if not cells:
+        return "0"
     parts = [f"SUM({','.join(cells[start : start + _MOST_IN_SUM])})" for start in range(0, len(cells), _MOST_IN_SUM)]
     return parts[0] if len(parts) == 1 else f"({'+'.join(parts)})"
 
@@ -70,6 +72,11 @@ class TotalsWriter:
         facts, values = self.facts, self.facts.totals
         self._amount(totals.lines_net, self.label("sum"))
         if values["discount"]:
+            if values["discountable"] == values["lines_net"]:
+                self.cells["discountable"] = self.cells["lines_net"]
+            else:
+                self.cells["discountable_sum"] = self._discountable()
+                self._amount(totals.discountable, self.label("discountable"))
             self._rate("discount_rate", values["discount_rate"])
             self._discount()
             self._amount(totals.goods_net, self.label("less discount"))
@@ -90,6 +97,10 @@ class TotalsWriter:
         self._payments()
         self._reasons()
 
+    def _discountable(self, place: int | None = None) -> str:
+        """The sum of the lines that the customer's discount is taken off, of all taxes or of one."""
+        lines = zip(self.nets, self.facts.lines, strict=True)
+        return summed([net for net, line in lines if line.discountable and place in (None, line.tax)])
     def _payments(self) -> None:
         """The stages in which it is paid: deposit and balance, or those of a plan, each share in a cell of its own."""
         facts, page = self.facts, self.page
@@ -136,7 +147,7 @@ class TotalsWriter:
     def _of_tax(self, place: int) -> dict[str, str]:
         """Formulas of one category and rate over cells of the page: its lines, the discount on them, and what is left."""
         nets = [net for net, line in zip(self.nets, self.facts.lines, strict=True) if line.tax == place]
-        cells = {**self.cells, "tax_line_net_sum": summed(nets)}
+        cells = {**self.cells, "tax_line_net_sum": summed(nets), "tax_discountable_sum": self._discountable(place)}
         if not self.facts.totals["discount"]:
             return {"tax_goods_net": live_formula(taxes.tax_lines_net, cells, self.settled)}
         for rule in (taxes.tax_lines_net, taxes.tax_discount, taxes.tax_goods_net):

@@ -110,6 +110,9 @@ LABELS = {
     "quote": "Quote", "date": "Date", "valid": "Valid until", "ready": "Ready in about", "delivery weight": "Weight in all",
     "to": "For", "number": "No.", "piece": "Piece", "weight": "Weight each ({mass})", "quantity": "Quantity",
     "unit price": "Unit price ({currency})", "net": "Net ({currency})", "sum": "Sum of the lines", "discount": "Less discount",
+    "discountable": "Of these with discount", "priced by": "Prices are for one {unit}.",
+    "measured": "{amount} {unit} in all; the price is for one {unit}.",
+    "own discount": "Less {discount} on this line.",
     "less discount": "Lines less discount", "small order": "Small order charge", "carriage": "Carriage",
     "goods": "Goods", "charges": "Charges", "rate": "Rate", "taxable": "Taxable", "tax in all": "Sum of {tax}",
     "collected": "Carriage: collected from the workshop", "total net": "Total without {tax}", "total": "Total with {tax}",
@@ -159,6 +162,9 @@ DUE_COLLECTED = {
     "before delivery": ("before collection", "{count} day before collection", "{count} days before collection"),
     "on delivery": ("on collection", *_NET_COLLECTED), "after delivery": ("on collection", *_NET_COLLECTED),
 }
+
+#: What prices may be for besides a piece, as a customer reads it.
+MEASURES = {"m2": "m²", "m": "m", "kg": "kg"}
 
 #: Headings of the table of taxes, by their names among the labels.
 TAX_COLUMNS = ("goods", "charges", "rate", "taxable")
@@ -285,4 +291,4 @@ def messages() -> list[str]:
 def fixed_wording(languages: Iterable[str] = ("en-GB",)) -> list[str]:
     """Every text of ours that a quote in some languages may hold: what the page says by itself gives nothing away."""
     said = [text for tag in languages for text in words_of(tag).every(messages())]
-    return [*said, *messages(), *MONTHS, *MASS_UNITS]
+    return [*said, *messages(), *MONTHS, *MASS_UNITS, *MEASURES.values()]
