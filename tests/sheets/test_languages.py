@@ -128,14 +128,15 @@ def unmarked(text: str, data: list[str]) -> str:
         left = left.replace(each, "")
     while (fewer := re.sub(r"⟦[^⟦⟧]*⟧", "", left)) != left:
         left = fewer
-    left = re.sub(r"\b(?:mm|kg|lb|EUR|VAT)\b", "", left)
+    left = re.sub(r"\b(?:mm|m|m²|kg|lb|EUR|VAT)(?!\w)", "", left)
     return "".join(letter for letter in left if letter.isalpha())
 
 
 def data_of(costing: Costing) -> list[str]:
     """What the maker typed: names, descriptions, addresses, terms."""
     tables = costing.book.tables
-    typed = [str(cell) for sheet in ("Products", "Customers", "Quotes", "Payments", "Taxes", "Terms", "Mixes", "Finishes")
+    typed = [str(cell) for sheet in ("Products", "Customers", "Quotes", "Payments", "Taxes", "Terms", "Mixes", "Finishes",
+                                                      "Enquiries")
              for values in tables[sheet].columns.values() if values.dtype == object for cell in values.tolist()]
     typed += [str(value) for value in costing.book.settings.values() if isinstance(value, str)]
     typed += [part for text in typed for part in text.split("\n")]

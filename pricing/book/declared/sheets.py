@@ -434,11 +434,7 @@ CLOSED = SheetDeclaration(
 #: The sheets in the order of the starter book; a sheet comes after those that it names, Customers after Delivery.
 SHEETS: tuple[SheetDeclaration, ...] = (
     WORKSHOP, TAXES, PAYMENTS, MATERIALS, MIXES, TRADES, MACHINES, LABOUR, MOULDS, FINISHES, OUTLINES, PRODUCTS, LAYERS, EXTRAS, DELIVERY,
-<<<<<<< HEAD
-    CUSTOMERS, ENQUIRIES, QUOTES, TERMS, CUT_OUTS, ACTUALS, CLOSED,
-=======
-    LEVELS, CUSTOMERS, ENQUIRIES, QUOTES, CUT_OUTS, ACTUALS, CLOSED,
->>>>>>> main
+    LEVELS, CUSTOMERS, ENQUIRIES, QUOTES, TERMS, CUT_OUTS, ACTUALS, CLOSED,
 )
 
 #: Those of an empty starter book.

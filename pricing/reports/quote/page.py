@@ -215,7 +215,8 @@ class QuotePage(Letter):
         """What is said of a piece, with the height that it takes [points]; in several rows where one cannot hold it."""
         width = self.page.width(self.text_column, PIECE_TOO)
         said: list[tuple[str, dict[str, Any]]] = [(line.title, {"bold": True, "font_size": NORMAL})]
-        said += [(text, {"font_size": SMALL}) for text in (line.size, line.colour, *price_remarks(line, self.facts.words), self._tax_of(line)) if text]
+        told = (line.size, line.colour, *price_remarks(line, self.facts.words), self._tax_of(line))
+        said += [(text, {"font_size": SMALL}) for text in told if text]
         if line.note:
             said.append((line.note, dict(QUIETLY)))
         lines = [(each, own) for text, own in said for each in wrapped(text, width, own["font_size"], own.get("bold", False))]

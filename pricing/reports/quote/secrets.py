@@ -64,7 +64,7 @@ def secrets_of_facts(costing: Costing, facts: QuoteFacts, lines: Collection[int]
         passing.update(shared.phrases.found_in(in_both_spellings(text)))
     words = {word for text in remarks for each in (_WORD, PART_OF_WORD) for word in each.findall(fold(text))}
     quantities = [f"{quantity:,.0f}" for quantity in facts.quantities]
-    said = [text for line in facts.lines for text in price_remarks(line)]
+    said = [text for line in facts.lines for text in price_remarks(line, facts.words)]
     names_of_things = {figure for line in facts.lines for text in (line.title, line.colour) for figure in unmarked_figures(text)}
     shown, money, shares = _shown(facts)
     return Secrets(

@@ -140,9 +140,9 @@ class TotalsWriter:
 
     def _due(self, payment: Payment) -> str:
         """When a stage falls due, in words."""
-        at_once, *later = (DUE_COLLECTED if self.facts.collected else DUE).get(payment.when, DUE[payment.when])
+        at_once, one, several = (DUE_COLLECTED if self.facts.collected else DUE).get(payment.when, DUE[payment.when])
         words = self.facts.words
-        return words.count(*later, payment.days) if payment.days else words.say(at_once)
+        return words.count(one, several, payment.days) if payment.days else words.say(at_once)
 
     def _of_tax(self, place: int) -> dict[str, str]:
         """Formulas of one category and rate over cells of the page: its lines, the discount on them, and what is left."""
