@@ -44,10 +44,10 @@ class Words:
     def say(self, text: str, **values: object) -> str:
         """A sentence in this language, with what is to stand in its braces.
 
-        >>> Words("de").say("Valid until"), Words("en-GB").say("for {what}", what="you")
-        ('Gültig bis', 'for you')
+        >>> Words("de").say("Valid until"), Words("en-GB").say("for {what}", what="you"), Words("de").say("")
+        ('Gültig bis', 'for you', '')
         """
-        said = self._messages.gettext(text)
+        said = self._messages.gettext(text) if text else ""  # a catalogue has its own particulars under the empty text
         return said.format(**values) if values else said
 
     def count(self, one: str, several: str, number: float, **values: object) -> str:

@@ -206,6 +206,7 @@ def test_a_german_customer_is_written_to_in_german(costing: Costing, tmp_path: P
     for text in ("Angebot", "Gültig bis", "bis zum 1. April 2026", "Last third, 14 Tage netto ab Lieferung", TERMS[1][2], TERMS[3][2],
                  "Steuerschuldnerschaft des Leistungsempfängers", "1 lange Kante abgekantet"):
         assert text in said, text
+    assert "Project-Id-Version" not in said
     english = {text for text in messages() if "{" not in text and len(text) > 12}
     assert [text for text in english if text in said] == []
 
