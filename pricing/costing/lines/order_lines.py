@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from pricing.book.pieces import cut_outs_of_lines, line_keys
 from pricing.book.price_book import PriceBook, SheetTable
+from pricing.book.services import product_count
 from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, Floats, Places, Texts, first_seen, taken_places
 from pricing.costing.lines.line_terms import LineTerms, price_columns, terms_of_lines
 from pricing.rules.geometry.seen_edges import ALL_SEEN
@@ -265,12 +266,12 @@ def usual_runs(book: PriceBook) -> Floats:
 
 def list_lines(book: PriceBook, day: datetime.date, quantities: Sequence[float] | None = None) -> OrderLines:
     """Every product as an order of its own: at its usual run, or at each of the *quantities* (products outermost)."""
-    table = book.tables["Products"]
-    product = np.arange(len(table), dtype=np.intp)
-    quantity = usual_runs(book)
+    count = product_count(book)
+    product = np.arange(count, dtype=np.intp)
+    quantity = usual_runs(book)[:count]
     if quantities is not None:
         product = np.repeat(product, len(quantities))
-        quantity = np.tile(np.asarray(quantities, dtype=np.float64), len(table))
+        quantity = np.tile(np.asarray(quantities, dtype=np.float64), count)
     quote = np.array(list(map(str, range(1, len(product) + 1))), dtype=object)
     customer = np.full(len(product), "", dtype=object)
     days = np.full(len(product), np.datetime64(day, "D"))

@@ -118,12 +118,12 @@ class Letter:
         page.next_row()
 
     def _care(self) -> None:
-        self._section(self.label("care"), words.care_for({line.uses for line in self.facts.lines}, self.facts.words), SMALL)
+        self._section(self.label("care"), words.care_for({line.uses for line in self.facts.pieces}, self.facts.words), SMALL)
 
     def _cautions(self) -> None:
         facts, page = self.facts, self.page
         masses = [(line.number, line.mass) for line in facts.lines]
         weight = words.weight_sentence(masses, facts.one_person_lift, facts.mass_unit, facts.words)
         self._section(self.label("cautions"), weight, SMALL, lead=facts.words.say(words.WEIGHT_TITLE))
-        for caution in words.cautions_for({(line.shape.name, line.uses) for line in facts.lines}):
+        for caution in words.cautions_for({(line.shape.name, line.uses) for line in facts.pieces}):
             page.titled(facts.words.say(caution.title), facts.words.say(caution.text), NUMBER, LAST)
