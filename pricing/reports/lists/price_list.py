@@ -146,7 +146,6 @@ class PriceListPage(Letter):
         ordering = self._said("ordering") + self._said("requests whatever" if self.whatever else "requests")
         self._whole(functools.partial(self._section, self.label("order"), ordering))
         self._whole(self._care)
-        self._whole(self._cautions)
         set_page(page.sheet, paper=facts.paper, business=f"{facts.business} · {self._said('title')}", page=self.label("page"))
         page.finish()
 
@@ -181,7 +180,7 @@ class PriceListPage(Letter):
             page.number(price, self.first_price + place, "row", money_format(self.decimals), align="right", **top)
         if sketch is not None:
             page.need(sketch.height * 0.75 + 9)
-            page.picture(sketch.png, SKETCH, self.label("sketch", number=line.number), sketch.scale)
+            page.picture(lambda: sketch.png, SKETCH, self.label("sketch", number=line.number), sketch.scale)
         page.next_row()
 
 

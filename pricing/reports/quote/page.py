@@ -9,7 +9,7 @@ from typing import Any
 from pricing.algebra.simplify import live_formula
 from pricing.reports.quote import wording as words
 from pricing.reports.quote.facts import QuoteFacts, QuoteLine
-from pricing.reports.quote.letter import ASIDE, QUIETLY, Block, Letter, money_format, unit_decimals
+from pricing.reports.quote.letter import AIR, ASIDE, QUIETLY, Block, Letter, money_format, titled, unit_decimals
 from pricing.reports.quote.price_remarks import price_remarks
 from pricing.reports.quote.sketch import Sketch
 from pricing.reports.quote.totals import TotalsWriter, percent_text
@@ -31,6 +31,9 @@ from pricing.reports.shared.styles import INK, NORMAL, QUIET, SMALL, set_page
 from pricing.rules import measured_prices, prices, totals
 from pricing.xlsx.writing.safe_text import one_line
 from pricing.xlsx.writing.text_width import line_height, wrapped
+
+#: Room for a signature [points], and what stays free between how to order and the totals [pixels].
+SIGNATURE, BESIDE = 30.0, 16
 
 #: The columns that a table of prices by quantity may use.
 BREAK_COLUMNS = (PIECE_TOO, WEIGHT, QUANTITY, PRICE, NET)
@@ -74,12 +77,10 @@ class QuotePage(Letter):
         self._lines()
         self._delivery_weight()
         self._breaks()
-        self._whole(self._order)
         for heading, text in facts.terms:
             self._whole(functools.partial(self._section, heading, text, SMALL))
         if facts.pieces:
             self._whole(self._care)
-            self._whole(self._cautions)
         foot = one_line(f"{facts.business} · {self.label('titled', quote=facts.quote)}", 90)
         set_page(page.sheet, paper=facts.paper, business=foot, mark=facts.mark, page=self.label("page"))
         if self.one_page:
@@ -184,8 +185,8 @@ class QuotePage(Letter):
         page.number(line.unit_price, PRICE, role, money_format(unit_decimals(self.facts)), align="right", **top)
         self.nets[line.number] = page.formula(self._net_formula(line), line.net, NET, role, self.money, align="right", **top)
         if sketch is not None:
-            page.need(sketch.height * 0.75 + 9)
-            page.picture(sketch.png, SKETCH, self.label("sketch", number=line.number), sketch.scale)
+            page.need(sketch.height * 0.75 + 7)
+            page.picture(lambda: sketch.png, SKETCH, self.label("sketch", number=line.number), sketch.scale)
         self.last = page.row
         page.next_row()
 
@@ -209,11 +210,14 @@ class QuotePage(Letter):
         page.next_row()
 
     def _end_of_lines(self, last: Callable[[], None] | None) -> None:
-        """The end of the last line, and the totals, which never stand on a page without it."""
+        """The end of the last line, the totals, how to order beside them, and the signature: none stands on a page without the others."""
         if last is not None:
             last()
         self.page.gap(4.0)
-        TotalsWriter(self.page, self.facts, [self.nets[line.number] for line in self.facts.lines], self.money, self.tax).write()
+        first = self.page.row
+        written = TotalsWriter(self.page, self.facts, [self.nets[line.number] for line in self.facts.lines], self.money, self.tax)
+        written.write()
+        self._order(first, written.free_until)
 
     def _text_blocks(self, line: QuoteLine) -> list[Block]:
         """What is said of a piece, with the height that it takes [points]; in several rows where one cannot hold it."""
@@ -271,9 +275,15 @@ class QuotePage(Letter):
         page.need(19.0)
         page.next_row()
 
-    # how to say yes, what to take care of
+    # how to say yes
 
-    def _order(self) -> None:
+    def _order(self, first: int, end: int) -> None:
+        """How to order, beside the totals where they leave rows free for it, or else below them; and the place for the signature.
+
+        Parameters
+        ----------
+        first, end : the first of those rows, and the one below the last
+        """
         facts, page = self.facts, self.page
         ways = [words.ORDER, words.ORDER_LEAD_TIME]
         if facts.totals["deposit"] and any(each.stage for each in facts.payments):
@@ -282,9 +292,15 @@ class QuotePage(Letter):
             ways = [words.ORDER, words.ORDER_WITH_DEPOSIT, words.ORDER_LEAD_TIME_WITH_DEPOSIT]
         until = facts.words.day(facts.valid_until)
         text = "".join(facts.words.say(way, until=until) for way in (*ways, words.ORDER_CHANGES))
-        self._section(self.label("order"), text, room=26.0)
-        for first, last, label in ((NUMBER, PIECE, "signed"), (WEIGHT, NET, "signed on")):
-            page.text(self.label(label), first, last, "note", top=1, top_color=INK)
+        lines = len(wrapped(text, page.width(NUMBER, PIECE) - BESIDE, SMALL))
+        height = line_height(AIR) + line_height(NORMAL) + lines * line_height(SMALL) + ROOM
+        if page.height(first, end) >= height:
+            page.beside([*titled(self.label("order")), (f"\n{text}", {"font_size": SMALL})], first, end, NUMBER, PIECE)
+        else:
+            self._section(self.label("order"), text, SMALL)
+        page.gap(SIGNATURE)
+        for start, last, label in ((NUMBER, PIECE, "signed"), (WEIGHT, NET, "signed on")):
+            page.text(self.label(label), start, last, "note", top=1, top_color=INK)
         page.next_row()
 
 

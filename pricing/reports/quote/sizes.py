@@ -8,7 +8,7 @@ import numpy as np
 
 from pricing.languages.words import Words, words_of
 from pricing.reports.drawing.strokes import LengthUnit, figure
-from pricing.rules.geometry.drawing import AS_AGREED
+from pricing.rules.geometry.drawing import AS_AGREED, Drawing, Note
 from pricing.rules.geometry.shape import Shape
 from pricing.rules.shapes.piece_drawing import PieceDetails
 
@@ -49,15 +49,17 @@ _AT_WALL = {
     "long": ("{count} long edge at the wall", "{count} long edges at the wall"),
     "short": ("{count} short edge at the wall", "{count} short edges at the wall"),
 }
-_LAYERS = {
-    "face": "layer of {size} on the face", "underside": "layer of {size} on the underside",
-    "face and inside": "layer of {size} on the face and inside",
+
+#: What stands below a drawing, by its word there.
+NOTES = {
+    "as agreed": "position as agreed", "layer on face": "layer of {size} on the face",
+    "layer on underside": "layer of {size} on the underside", "layer on face and inside": "layer of {size} on face and inside",
 }
 
 #: Every text of these.
 SIZE_WORDS = (
     *(text for _, one, several in _PHRASES.values() for text in (one, several) if text), _OVER_ALL, _ROUND, _CUT, _ALIKE, _CORNERS,
-    *(text for texts in _AT_WALL.values() for text in texts), *_LAYERS.values(), AS_AGREED,
+    *(text for texts in _AT_WALL.values() for text in texts), *NOTES.values(),
 )
 
 _SAID_WITH_OTHERS = frozenset({"opening_length", "opening_width", "hole_diameter", "return_width", "groove_width", "groove_depth"})
@@ -147,12 +149,21 @@ def piece_text(
         cornered = cut.radius and not cut.is_round
         parts.append(words.say(_CORNERS, what=several, size=shown(cut.radius)) if cornered else several)
     if any(not cut.is_placed for cut in details.cut_outs) or dimensions.get("openings", 0.0) + _plan_holes(shape, dimensions) > 0:
-        parts.append(words.say(AS_AGREED))
+        parts.append(_noted(AS_AGREED, figures, words))
     for word, seen in (("long", details.seen_long_edges), ("short", details.seen_short_edges)):
         if seen < 2:
             parts.append(words.count(*_AT_WALL[word], 2 - seen))
-    parts += [words.say(_LAYERS[on], size=shown(thickness)) for on, thickness in details.layers]
+    parts += [_noted(Note(f"layer on {on}", thickness), figures, words) for on, thickness in details.layers]
     return ", ".join(parts)
+
+
+def notes_of(drawing: Drawing, figures: LengthUnit, words: Words = ENGLISH_WORDS) -> list[str]:
+    """What stands below a drawing, in the words of the page."""
+    return [_noted(note, figures, words) for note in drawing.notes]
+
+
+def _noted(note: Note, figures: LengthUnit, words: Words) -> str:
+    return words.say(NOTES[note.word], size=_shown([note.size], figures, words))
 
 
 def _plan_holes(shape: Shape, dimensions: Mapping[str, float]) -> float:

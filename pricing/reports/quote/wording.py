@@ -46,47 +46,47 @@ class Caution:
 CAUTIONS: tuple[Caution, ...] = (
     Caution(
         "Walls, floors and fixings.",
-        "Whatever carries the pieces must be able to bear their weight and what will stand on them. Have the wall or "
-        "floor judged, and the fixings chosen and fitted, by someone competent, to local codes.",
+        "What carries the pieces must bear their weight and what stands on them: have it judged, and fixings chosen and fitted, by "
+        "someone competent, to local codes.",
         uses=frozenset(("worktop", "hearth", "stair", "wall", "seat")),
     ),
     Caution(
         "Cutting and drilling.",
-        "Cutting, drilling and grinding concrete make respirable silica dust, which harms the lungs for good. Work wet or "
-        "with extraction made for such dust, wear respiratory protection that fits, and follow local rules.",
+        "Concrete gives off respirable silica dust, which harms the lungs for good: work wet or with extraction made for it, wear "
+        "respiratory protection that fits, and follow local rules.",
     ),
     Caution(
         "Fireplaces and stoves.",
-        "A hearth, and how far it and anything that burns must be from a fire, is ruled by local codes and by the maker "
-        "of the appliance. Ask whoever is licensed to install it before ordering. Strong heat can crack concrete.",
+        "Hearths, and their distance from a fire, are ruled by local codes and the appliance's maker: ask whoever is licensed to "
+        "install it before ordering. Strong heat can crack concrete.",
         uses=frozenset(("hearth",)),
         never=_VESSELS | _EDGINGS | _STEPS | _BENCHES,
     ),
     Caution(
         "Stairs and floors.",
-        "Rise, going, nosing, load and slip resistance of anything that is walked on are ruled by local building codes. "
-        "Sealed and polished faces are slippery when wet; ask about a surface that suits.",
+        "Rise, going, nosing, load and slip resistance are ruled by local building codes. Sealed and polished faces are slippery "
+        "when wet: ask about a surface that suits.",
         uses=frozenset(("stair", "floor")),
         never=_VESSELS | _EDGINGS | _BENCHES,
     ),
     Caution(
         "Food.",
-        "Sealer wears and is not everywhere approved for contact with food. Prepare food on a board, and ask us for "
-        "the sealer's data sheet where rules for food surfaces apply.",
+        "Sealer wears and is not everywhere approved for contact with food: prepare food on a board, and ask for its data sheet "
+        "where rules apply.",
         uses=frozenset(("worktop", "food")),
         never=_VESSELS | _EDGINGS | _STEPS,
     ),
     Caution(
         "Pieces that stand free.",
-        "Benches, stools, vessels and whatever stands by itself can tip or slide. Set them on firm, level ground, and have "
-        "those that people may climb or lean on secured by someone competent.",
+        "They can tip or slide: set them on firm, level ground, and have those that people may climb or lean on secured by someone "
+        "competent.",
         uses=frozenset(("seat", "vessel")),
         never=_EDGINGS | _STEPS,
     ),
     Caution(
         "Outdoors and frost.",
-        "Standing water, frost and de-icing salt wear concrete. Bed pieces so that water drains, keep vessels from "
-        "freezing full, and tell us before ordering if pieces meant for indoors are to stand outside.",
+        "Standing water, frost and de-icing salt wear concrete: let water drain, keep vessels from freezing full, and tell us before "
+        "ordering if indoor pieces are to stand outside.",
         uses=frozenset(("garden",)),
     ),
 )
@@ -94,15 +94,13 @@ CAUTIONS: tuple[Caution, ...] = (
 #: Uses under a roof, where something may be spilt, cooked or set down.
 _INDOORS = frozenset({"worktop", "hearth", "stair", "floor", "seat", "wall", "vessel", "food"})
 
-CARE_ALWAYS = "Wipe with water and a soap that is neither acid nor strongly alkaline."
-CARE_INDOORS = (
-    "Take up spills at once: wine, oil, vinegar, lemon and descaler stain or etch concrete. Use stands under hot pans and pads under feet."
-)
-CARE_OUTDOORS = "Outdoors, brush off leaves and soil, keep drains open, and use no de-icing salt."
-CARE_COAT = "Sealed and waxed faces need their coat renewed when water no longer beads on them."
+CARE_ALWAYS = "Wipe with water and a mild, neutral soap."
+CARE_INDOORS = "Take up spills at once: wine, oil, vinegar, lemon and descaler stain or etch. Use stands under hot pans, pads under feet."
+CARE_OUTDOORS = "Outdoors, brush off leaves, keep drains open, and use no de-icing salt."
+CARE_COAT = "Renew the coat of sealed and waxed faces when water no longer beads."
 
 CARE_MATERIAL = (
-    "Small pores, shades of colour and fine hair lines belong to the material; colour pales as it dries in the first weeks."
+    "Small pores, shades of colour and fine hair lines belong to the material; colour pales in the first weeks."
 )
 
 #: Headings and labels of the page, each once.
@@ -181,11 +179,11 @@ MASS_UNITS = ("kg", "lb")
 
 FROM_TO = "{lowest} to {highest}"
 WEIGHT_TITLE = "Weight and lifting."
-WEIGHT = "Weights are of the concrete, without packing and fittings."
+WEIGHT = "Weights are of the pieces with all that is cast in, without packing."
 ONE_HEAVY = "Piece {which} weighs about {weight} {mass}, which is more than one person should lift"
 SOME_HEAVY = "Pieces {which} weigh about {weight} {mass} each, which is more than one person should lift"
-HEAVY_REMEDY = ": plan for more people or a lifting aid, and for a clear way in."
-NONE_HEAVY = "Concrete is heavy and hard-edged: carry slabs on edge, and share the load where it is too much for one person."
+HEAVY_REMEDY = ": plan for more people or a lifting aid, and a clear way in."
+NONE_HEAVY = "Carry slabs on edge, and share the load where it is too much for one person."
 
 
 def written_date(day: datetime.date) -> str:
@@ -239,7 +237,7 @@ def care_for(uses: Collection[tuple[str, ...]], words: Words = ENGLISH_WORDS) ->
     indoors = any(not each or set(each) & _INDOORS for each in uses)
     outdoors = any("garden" in each for each in uses)
     parts = [CARE_ALWAYS, *([CARE_INDOORS] if indoors else []), *([CARE_OUTDOORS] if outdoors else []), CARE_COAT]
-    return "\n".join([" ".join(words.say(part) for part in parts), words.say(CARE_MATERIAL)])
+    return " ".join(words.say(part) for part in (*parts, CARE_MATERIAL))
 
 
 def weight_text(mass: float) -> str:
