@@ -53,8 +53,8 @@ class Words:
     def count(self, one: str, several: str, number: float, **values: object) -> str:
         """A sentence about a number of things, which stands in it as ``{count}``.
 
-        >>> Words("en-GB").count("{count} day", "{count} days", 1), Words("de").count("{count} day", "{count} days", 3)
-        ('1 day', '3 Tage')
+        >>> [Words(tag).count("{count} working day", "{count} working days", 3) for tag in ("en-GB", "nl")]
+        ['3 working days', '3 werkdagen']
         """
         whole = round(number)
         return self._messages.ngettext(one, several, whole).format(count=whole, **values)
