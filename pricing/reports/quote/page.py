@@ -8,7 +8,7 @@ from typing import Any
 
 from pricing.algebra.simplify import live_formula
 from pricing.reports.quote import wording as words
-from pricing.reports.quote.facts import QuoteFacts, QuoteLine
+from pricing.reports.quote.facts import QuoteFacts, QuoteLine, QuoteOption
 from pricing.reports.quote.letter import AIR, ASIDE, QUIETLY, Block, Letter, money_format, titled, unit_decimals
 from pricing.reports.quote.price_remarks import price_remarks
 from pricing.reports.quote.sketch import Sketch
@@ -76,6 +76,7 @@ class QuotePage(Letter):
         page.gap(6.0)
         self._lines()
         self._delivery_weight()
+        self._options()
         self._breaks()
         for heading, text in facts.terms:
             self._whole(functools.partial(self._section, heading, text, SMALL))
@@ -240,6 +241,45 @@ class QuotePage(Letter):
 
     def _lines_in(self, column: int) -> str:
         return f"{self.page.cell(column, self.first)}:{self.page.cell(column, self.last)}"
+
+    def _options(self) -> None:
+        """What is offered beside the quote, below its total, with what each adds."""
+        for option in self.facts.options:
+            first = option is self.facts.options[0]
+            self._whole(functools.partial(self._option, option, self._option_headings if first else None))
+        if self.facts.options:
+            self.page.gap(6.0)
+
+    def _option_headings(self) -> None:
+        facts, page = self.facts, self.page
+        note = self.label("options note", currency=facts.currency, tax=self.tax)
+        self._section(self.label("options"), note, SMALL)
+        page.text(self.label("number"), NUMBER, NUMBER, "heading")
+        page.text(self.label("piece"), SKETCH, PIECE_TOO, "heading")
+        for name, column in (("weight", WEIGHT), ("quantity", QUANTITY), ("unit price", PRICE), ("adds", NET)):
+            page.text(self.label(name, currency=facts.currency, mass=facts.mass_unit), column, column, "heading right")
+        page.next_row()
+
+    def _option(self, option: QuoteOption, headings: Callable[[], None] | None) -> None:
+        page, line = self.page, option.line
+        if headings is not None:
+            headings()
+        offered = self.label("instead", number=option.instead_of) if option.instead_of else ""
+        said: list[tuple[str, dict[str, Any]]] = [(line.title, {"bold": True, "font_size": NORMAL})]
+        said += [(text, {"font_size": SMALL}) for text in (offered, line.size, line.colour, *price_remarks(line, self.facts.words), line.note) if text]
+        width = page.width(SKETCH, PIECE_TOO)
+        lines = [(each, own) for text, own in said for each in wrapped(text, width, own["font_size"], own.get("bold", False))][:MOST_LINES]
+        page.rich(_run_on(_joined(lines)), SKETCH, PIECE_TOO, "row", _height(lines), text_wrap=True, valign="top", align="left")
+        top: dict[str, Any] = {"valign": "top", "align": "right"}
+        page.number(line.number, NUMBER, "row", "0", align="left", font_color=QUIET, valign="top")
+        if line.service:
+            page.empty(WEIGHT, WEIGHT, "row")
+        else:
+            page.number(line.mass, WEIGHT, "row", "#,##0.0", **top)
+        page.number(line.quantity, QUANTITY, "row", "#,##0", **top)
+        page.number(line.unit_price, PRICE, "row", money_format(unit_decimals(self.facts)), **top)
+        page.number(option.adds, NET, "row", f"+{self.money};-{self.money}", **top)
+        page.next_row()
 
     def _breaks(self) -> None:
         """The table of prices by quantity, in as many parts as the page is wide for."""

@@ -108,7 +108,10 @@ LABELS = {
     "quote": "Quote", "date": "Date", "valid": "Valid until", "ready": "Ready in about", "delivery weight": "Weight in all",
     "to": "For", "number": "No.", "piece": "Piece", "weight": "Weight each ({mass})", "quantity": "Quantity",
     "unit price": "Unit price ({currency})", "net": "Net ({currency})", "sum": "Sum of the lines", "discount": "Less discount",
-    "discountable": "Of these with discount", "priced by": "Prices are for one {unit}.",
+    "discountable": "Of these with discount",
+    "options": "Options, not in the total", "adds": "Adds ({currency})", "instead": "Instead of line {number}.",
+    "options note": "Tell us which you want when you order. Each is added to the lines above, in {currency} without {tax}; carriage is "
+    "charged by the weight of all.", "priced by": "Prices are for one {unit}.",
     "measured": "{amount} {unit} in all; the price is for one {unit}.",
     "own discount": "Less {discount} on this line.",
     "less discount": "Lines less discount", "small order": "Small order charge", "carriage": "Carriage",
