@@ -74,15 +74,15 @@ class Words:
 
         return str(format_date(day, "long", self.locale))
 
-    def listed(self, parts: Sequence[str]) -> str:
-        """Parts in a row.
+    def listed(self, parts: Sequence[str], *, choice: bool = False) -> str:
+        """Parts in a row: all of them, or a choice of them.
 
-        >>> Words("en-GB").listed(["1", "2", "4"]), Words("fr").listed(["1", "2"])
-        ('1, 2 and 4', '1 et 2')
+        >>> Words("en-GB").listed(["1", "2", "4"]), Words("fr").listed(["1", "2"]), Words("de").listed(["1", "2"], choice=True)
+        ('1, 2 and 4', '1 et 2', '1 oder 2')
         """
         from babel.lists import format_list
 
-        return str(format_list(list(parts), locale=self.locale))
+        return str(format_list(list(parts), style="or" if choice else "standard", locale=self.locale))
 
     def amount(self, number: float, decimals: int) -> str:
         """A number with so many decimals, its thousands set apart.

@@ -125,7 +125,7 @@ class PriceListPage(Letter):
 
     def _opening(self) -> str:
         opening = "opening whatever" if self.whatever else "opening alike" if self.alike else "opening"
-        quantities = self.facts.words.listed([self.facts.words.amount(quantity, 0) for quantity in self.facts.quantities])
+        quantities = self.facts.words.listed([self.facts.words.amount(quantity, 0) for quantity in self.facts.quantities], choice=True)
         text = self._said(opening, currency=self.facts.currency, tax=self.tax, quantities=quantities)
         return text + (self._said("carriage") if self.delivered else "")
 

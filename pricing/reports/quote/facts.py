@@ -265,7 +265,7 @@ def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None, mar
         paper=paper_of(currency, setting("page_size")), one_person_lift=_shown_mass(costing, costing.setting("one_person_lift")),
         cash_step=costing.setting("cash_step"), tax_down=costing.setting("tax_down"),
         collected=costing.model.tables["quotes"].text["zone"][number] == NONE,
-        lines=tuple(_line(costing, row, place, breaks) for place, row in zip(_numbers(costing, quote, rows), rows, strict=True)),
+        lines=tuple(_line(costing, row, place, breaks, words) for place, row in zip(_numbers(costing, quote, rows), rows, strict=True)),
         taxes=tuple(replace(each, tax=one_line(each.tax)) for each in index.taxes[number]),
         payments=tuple(replace(each, stage=one_line(each.stage)) for each in index.payments[number]),
         reference=one_line(str(own.of_quote(quote, "reference") or "")), site=clean_text(own.text(quote, customer, "site_address")),
@@ -273,7 +273,7 @@ def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None, mar
         terms=_terms(costing, quote, words),
         totals={name: float(costing.quote(name)[number]) for name in TOTALS} | {"quote_mass": _delivery_mass(costing, rows)},
         quantities=() if breaks is None else tuple(breaks.lines.quantity[:per_line].tolist()), mass_unit=index.mass_unit,
-        mark=words.say(mark), words=words, options=_options(costing, quote),
+        mark=words.say(mark), words=words, options=_options(costing, quote, words),
     )
 
 
@@ -285,13 +285,13 @@ def _numbers(costing: Costing, quote: str, rows: list[int]) -> list[int]:
     return [numbers[row] for row in costing.lines.enquiry[rows].tolist()]
 
 
-def _options(costing: Costing, quote: str) -> tuple[QuoteOption, ...]:
+def _options(costing: Costing, quote: str, words: Words) -> tuple[QuoteOption, ...]:
     """What is offered beside a quote."""
     options = options_of(costing)
     if options.costing is None:
         return ()
     return tuple(
-        QuoteOption(_line(options.costing, each.row, each.offer.line, None), each.offer.instead_of, each.adds)
+        QuoteOption(_line(options.costing, each.row, each.offer.line, None, words), each.offer.instead_of, each.adds)
         for each in options.of_quote.get(quote, ())
     )
 
@@ -326,7 +326,7 @@ def _delivery_mass(costing: Costing, rows: list[int]) -> float:
     return float(quote_mass(sum(quantity * mass for quantity, mass in zip(quantities, shown, strict=True))))
 
 
-def _line(costing: Costing, row: int, number: int, breaks: Costing | None) -> QuoteLine:
+def _line(costing: Costing, row: int, number: int, breaks: Costing | None, words: Words) -> QuoteLine:
     lines, products = costing.lines, costing.book.tables["Products"].columns
     product = int(lines.product[row])
     shape = SHAPES[products["shape"][product]]
@@ -341,7 +341,7 @@ def _line(costing: Costing, row: int, number: int, breaks: Costing | None) -> Qu
     return QuoteLine(
         number=number,
         title=clean_text(described) or clean_text(products["description"][product]) or clean_text(products["product"][product]),
-        size="" if service else piece_text(shape, dimensions, details, figures, words_of(costing.language_of(str(lines.quote[row])))),
+        size="" if service else piece_text(shape, dimensions, details, figures, words),
         colour=_colour(costing, row), note=clean_text(note),
         mass=_shown_mass(costing, float(costing.line("mass")[row])), quantity=float(lines.quantity[row]),
         unit_price=float(measure_prices(costing.values)[row]), net=float(costing.line("line_net")[row]),

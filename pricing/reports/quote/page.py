@@ -266,7 +266,8 @@ class QuotePage(Letter):
             headings()
         offered = self.label("instead", number=option.instead_of) if option.instead_of else ""
         said: list[tuple[str, dict[str, Any]]] = [(line.title, {"bold": True, "font_size": NORMAL})]
-        said += [(text, {"font_size": SMALL}) for text in (offered, line.size, line.colour, *price_remarks(line, self.facts.words), line.note) if text]
+        told = (offered, line.size, line.colour, *price_remarks(line, self.facts.words), line.note)
+        said += [(text, {"font_size": SMALL}) for text in told if text]
         width = page.width(SKETCH, PIECE_TOO)
         lines = [(each, own) for text, own in said for each in wrapped(text, width, own["font_size"], own.get("bold", False))][:MOST_LINES]
         page.rich(_run_on(_joined(lines)), SKETCH, PIECE_TOO, "row", _height(lines), text_wrap=True, valign="top", align="left")
