@@ -201,6 +201,16 @@ def test_every_view_of_a_sketch_shows_its_form(name: str, size: tuple[int, int])
     assert sketch.sheet.clear
 
 
+@pytest.mark.parametrize("size", SKETCH_SIZES)
+def test_a_sketch_with_many_sizes_still_shows_the_piece(size: tuple[int, int]) -> None:
+    """Three cut-outs in a long top: where their sizes would leave no room for the plan, they stand in the words alone."""
+    top = {"length": 2.4, "width": 0.62, "thickness": 0.04}
+    cuts = (CutOut(0.78, 0.48, 0.012, 0.3, 0.07), CutOut(0.56, 0.49, 0.006, 1.5, 0.065), CutOut(0.035, 0.035, 0.0175, 1.18, 0.54))
+    sketch = sketch_of(SHAPES["slab"], top, "mm", PieceDetails(cuts, seen_long_edges=1, seen_short_edges=1), size)
+    assert sketch is not None
+    assert sketch.sheet.clear
+
+
 @pytest.mark.parametrize("height", [height for _, height in SKETCH_SIZES])
 def test_the_letters_of_a_sketch_can_be_read(height: int) -> None:
     """On paper no letter of a sketch, of a note below it among them, is smaller than the smallest type that is printed."""

@@ -368,12 +368,12 @@ def details_of(costing: Costing, row: int, shape: Shape) -> PieceDetails:
 
 def _extent(costing: Costing, row: int, shape: Shape) -> tuple[float, float, float] | None:
     """Length, width and height of a solid: of its model, or as typed; None where they are not known."""
-    if shape.drawing is not None or shape.measured:
+    if not shape.drawn_by:
         return None
     model = costing.book.models.get(int(costing.lines.product[row]))
     if model is not None:
         return model.length, model.width, model.height
-    typed = [float(costing.lines.dimensions[name][row]) for name in ("length", "width", "height")]
+    typed = [float(costing.lines.dimensions[name][row]) for name in shape.drawn_by]
     return None if any(np.isnan(size) for size in typed) else (typed[0], typed[1], typed[2])
 
 

@@ -14,7 +14,7 @@ from pricing.reports.drawing.layout import lay_out
 from pricing.reports.drawing.strokes import TINT, LaidOut, LengthUnit, Lettering, Stroke
 from pricing.reports.quote.sizes import ENGLISH_WORDS, notes_of
 from pricing.rules.geometry.shape import Shape
-from pricing.rules.shapes.piece_drawing import PLAIN, PieceDetails, drawn_piece
+from pricing.rules.shapes.piece_drawing import MOST_SIZED, PLAIN, PieceDetails, drawn_piece
 
 #: A sketch is laid out on a sheet of this size [px of the layout], so that its letters are as small as can be read.
 LAYOUT_WIDTH, LAYOUT_HEIGHT = 190, 128
@@ -109,14 +109,18 @@ def _laid_out(
 ) -> Sketch | None:
     from pricing.rules.shapes import SHAPES
 
-    drawing = drawn_piece(SHAPES[name], dict(dimensions), details)
-    if drawing is None:
-        return None
-    notes = notes_of(drawing, figures, words)
-    tried = range(size[1], max(size[1], HIGHEST) + 1, HIGHER_BY)  # higher, where so little room shows nothing of the piece
-    laid = ((each, lay_out(drawing, size[0], each, figures, notes, unit=False)) for each in tried)
-    room, sheet = next(((each, sheet) for each, sheet in laid if sheet.clear), (size[1], None))
-    dots, (width, height) = _in_dots(_spelt(sheet or lay_out(drawing, *size, figures, notes, unit=False), words))
+    # Without the sizes of cut-outs, then higher, where so little room shows nothing of the piece: its words tell them too.
+    tried = [(each, most) for each in range(size[1], max(size[1], HIGHEST) + 1, HIGHER_BY) for most in (MOST_SIZED, 0)]
+    laid: list[tuple[int, LaidOut]] = []
+    for each, most_sized in tried if any(cut.is_placed for cut in details.cut_outs) else tried[::2]:
+        drawing = drawn_piece(SHAPES[name], dict(dimensions), details, most_sized)
+        if drawing is None:
+            return None
+        laid.append((each, lay_out(drawing, size[0], each, figures, notes_of(drawing, figures, words), unit=False)))
+        if laid[-1][1].clear:
+            break
+    room, sheet = laid[-1] if laid[-1][1].clear else laid[0]
+    dots, (width, height) = _in_dots(_spelt(sheet, words))
     # What cannot be laid out in so little room is made smaller.
     return Sketch(dots, (width, height), min(SCALE / DOTS, size[0] * SCALE / width, room * SCALE / height))
 
