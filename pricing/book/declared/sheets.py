@@ -66,7 +66,8 @@ WORKSHOP = SheetDeclaration(
 
 MATERIALS = SheetDeclaration(
     "Materials", "a price, from a day on",
-    "What is bought. When a price changes, add a row with its day; earlier rows stay as the history.",
+    "What is bought. When a price changes, add a row with name, price and day: what it leaves blank is as in the row before it. Earlier "
+    "rows stay as the history.",
     "material", "materials",
     (
         Column("Material", "name", "Name under which other sheets know it.", needed=True, example="White cement",
