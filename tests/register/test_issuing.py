@@ -59,7 +59,7 @@ def test_a_changed_quote_is_a_draft_until_it_is_promised_anew(tmp_path: Path) ->
     assert sentence.endswith('"Q-1 draft.xlsx" shows what is new; to promise that, add --revise Q-1')
     assert (tmp_path / "out" / "Q-1 quote.xlsx").read_bytes() == before
     texts = [str(cell.value) for row in openpyxl.load_workbook(tmp_path / "out" / "Q-1 draft.xlsx").worksheets[0] for cell in row]
-    assert any("nothing is promised yet" in text for text in texts)
+    assert "Draft, not yet an offer" in texts
     assert not any("please sign this quote" in text for text in texts)
     third = pricing.quote(tmp_path / "book.xlsx", out=tmp_path / "out", record="issued", revise=["q-1"])
     assert [path.name for path in third.written] == ["Q-1 revision 2 quote.xlsx", "Q-1 margin.xlsx"]

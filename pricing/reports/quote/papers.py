@@ -107,7 +107,7 @@ def write_paper(costing: Costing, paper: Paper, path: Path) -> None:
     own = replace(
         secrets, shown=sorted([*secrets.shown, *_amounts(paper), *_serials(paper)]),
         shown_money=sorted([*secrets.shown_money, *_amounts(paper)]),
-        particulars=secrets.particulars.union(figure for day in _days(paper) for figure in figures_in(words.written_date(day))),
+        particulars=secrets.particulars.union(figure for day in _days(paper) for figure in figures_in(facts.words.day(day))),
     )
     leaks = leaks_of(file, own)
     if leaks:
@@ -152,7 +152,7 @@ class _PaperPage(Letter):
         self._head()
         stage = paper.next_stage
         said = words.PAPER_OPENINGS[paper.kind].format(
-            quote=facts.quote, ordered=words.written_date(paper.ordered), date=words.written_date(facts.day),
+            quote=facts.quote, ordered=facts.words.day(paper.ordered), date=facts.words.day(facts.day),
             stage="" if stage is None else stage.called, due="" if stage is None else stage.terms,
         )
         page.paragraph(said, NUMBER, LAST, "text wrapped")
@@ -168,12 +168,12 @@ class _PaperPage(Letter):
         page.paragraph(words.PAPERS[paper.kind], NUMBER, LAST, "section")
         page.gap(4.0)
         room = page.width(NUMBER, PIECE_TOO) - 12
-        left = [words.LABELS["to"], *wrapped(facts.customer, room, NORMAL, True)]
+        left = [self.label("to"), *wrapped(facts.customer, room, NORMAL, True)]
         address = facts.site if paper.kind == "delivery" and facts.site else facts.customer_address
         left += [text for line in address.split("\n") if line.strip() for text in wrapped(line.strip(), room, NORMAL)]
         right: list[tuple[str, str | datetime.date]] = [
-            (words.LABELS["quote"], facts.quote), *([(words.LABELS["reference"], facts.reference)] if facts.reference else []),
-            (words.LABELS["date"], paper.day), (words.LABELS["ordered"], paper.ordered),
+            (self.label("quote"), facts.quote), *([(self.label("reference"), facts.reference)] if facts.reference else []),
+            (self.label("date"), paper.day), (words.PAPER_LABELS["ordered"], paper.ordered),
         ]
         for place in range(max(len(left), len(right))):
             if place < len(left):
@@ -189,13 +189,13 @@ class _PaperPage(Letter):
             page.next_row()
         page.gap(9.0)
 
-    def _headings(self, columns: Sequence[tuple[str, int]], first: str = "piece", last: int = PIECE_TOO) -> None:
-        page, labels = self.page, words.LABELS
-        page.text(labels["number"] if first == "piece" else labels[first], NUMBER, NUMBER if first == "piece" else last, "heading")
-        if first == "piece":
-            page.text(labels["piece"], SKETCH, last, "heading")
+    def _headings(self, columns: Sequence[tuple[str, int]], last: int) -> None:
+        page = self.page
+        page.text(self.label("number"), NUMBER, NUMBER, "heading")
+        page.text(self.label("piece"), SKETCH, last, "heading")
         for name, column in columns:
-            page.text(labels[name].format(currency=self.facts.currency, mass=self.facts.mass_unit), column, column, "heading right")
+            label = words.PAPER_LABELS.get(name) or self.label(name)
+            page.text(label.format(currency=self.facts.currency, mass=self.facts.mass_unit), column, column, "heading right")
         page.next_row()
 
     def _piece(self, line: QuoteLine, last: int) -> None:
@@ -216,20 +216,20 @@ class _PaperPage(Letter):
             page.number(line.net, NET, "row", self.money, valign="top")
             page.next_row()
         nets = f"SUM({page.cell(NET, first)}:{page.cell(NET, page.row - 1)})"
-        labels, figures = words.LABELS, facts.totals
-        self._amount(labels["sum"], figures["lines_net"], nets)
+        figures = facts.totals
+        self._amount(self.label("sum"), figures["lines_net"], nets)
         for label, amount in (
-            (labels["discount"], -figures["discount"]), (labels["small order"], figures["small_order_charge"]),
-            (labels["collected" if facts.collected else "carriage"], figures["carriage"]),
+            (self.label("discount"), -figures["discount"]), (self.label("small order"), figures["small_order_charge"]),
+            (self.label("collected" if facts.collected else "carriage"), figures["carriage"]),
         ):
             if amount:
                 self._amount(label, amount)
-        self._amount(labels["total net"].format(tax=self.tax), figures["net"], role="total")
+        self._amount(self.label("total net", tax=self.tax), figures["net"], role="total")
         self._amount(facts.tax_name[:1].upper() + facts.tax_name[1:], figures["tax"])
-        self._amount(words.LABELS["payable"].format(currency=facts.currency), facts.totals["payable"], role="grand total")
+        self._amount(self.label("payable", currency=facts.currency), facts.totals["payable"], role="grand total")
         for stage in self.paper.account.stages:
-            self._amount(words.LABELS["stage"].format(stage=stage.called, due=stage.terms), stage.amount)
-        self._section(words.LABELS["next"], words.CONFIRMED.format(days=facts.lead_days))
+            self._amount(self.label("stage", stage=stage.called, due=stage.terms), stage.amount)
+        self._section(words.PAPER_LABELS["next"], words.CONFIRMED.format(days=facts.lead_days))
         self._cautions()
 
     def _amount(self, label: str, value: float, formula: str = "", role: str = "working") -> str:
@@ -248,13 +248,13 @@ class _PaperPage(Letter):
         """The stage that is paid next, what of it is paid already, and what is asked for."""
         stage = self.paper.next_stage
         assert stage is not None
-        whole = self._amount(words.LABELS["stage"].format(stage=stage.called, due=stage.terms), stage.amount)
-        paid = self._amount(words.LABELS["paid on it"], stage.amount - stage.open)
-        label = words.LABELS["payable"].format(currency=self.facts.currency)
+        whole = self._amount(self.label("stage", stage=stage.called, due=stage.terms), stage.amount)
+        paid = self._amount(words.PAPER_LABELS["paid on it"], stage.amount - stage.open)
+        label = self.label("payable", currency=self.facts.currency)
         self._amount(label, stage.open, f"{whole}-{paid}", role="grand total")
         if stage.due is not None:
-            self._section(words.LABELS["due"], words.PAY_BY.format(due=words.written_date(stage.due), quote=self.facts.quote))
-        self._section(words.LABELS["invoice"], words.NO_INVOICE, SMALL)
+            self._section(words.PAPER_LABELS["due"], words.PAY_BY.format(due=self.facts.words.day(stage.due), quote=self.facts.quote))
+        self._section(words.PAPER_LABELS["invoice"], words.NO_INVOICE, SMALL)
 
     def _delivered(self) -> None:
         """Pieces with their weights, by piece and in all; no price."""
@@ -269,13 +269,13 @@ class _PaperPage(Letter):
             page.formula(formula, line.quantity * round(line.mass, 1), NET, "row", "#,##0.0", valign="top")
             page.next_row()
         whole = sum(line.quantity * round(line.mass, 1) for line in facts.pieces)
-        page.text(f"{words.LABELS['delivery weight']} ({facts.mass_unit})", PIECE, PRICE, "grand total", align="right")
+        page.text(f"{self.label('delivery weight')} ({facts.mass_unit})", PIECE, PRICE, "grand total", align="right")
         formula = f"=SUM({page.cell(NET, first)}:{page.cell(NET, max(page.row - 1, first))})"
         page.formula(formula, whole, NET, "grand total", "#,##0.0")
         page.next_row()
-        self._section(words.LABELS["received"], words.RECEIVED, room=28.0)
+        self._section(words.PAPER_LABELS["received"], words.RECEIVED, room=28.0)
         for start, end, label in ((NUMBER, PIECE, "signed"), (WEIGHT, NET, "signed on")):
-            page.text(words.LABELS[label], start, end, "note", top=1, top_color=INK)
+            page.text(self.label(label), start, end, "note", top=1, top_color=INK)
         page.next_row()
         self._cautions()
 
@@ -286,18 +286,18 @@ class _PaperPage(Letter):
     def _stated(self) -> None:
         """What is payable, every payment, and what is open."""
         page, account = self.page, self.paper.account
-        payable = self._amount(words.LABELS["payable"].format(currency=self.facts.currency), account.quote.totals["payable"], role="total")
+        payable = self._amount(self.label("payable", currency=self.facts.currency), account.quote.totals["payable"], role="total")
         cells = []
         for day, amount in sorted(account.paid):
-            cells.append(self._amount(words.LABELS["paid on"].format(day=words.written_date(day)), amount))
+            cells.append(self._amount(words.PAPER_LABELS["paid on"].format(day=self.facts.words.day(day)), amount))
         if not cells:
-            page.text(words.LABELS["nothing paid"], PIECE, PRICE, "working", align="right")
+            page.text(words.PAPER_LABELS["nothing paid"], PIECE, PRICE, "working", align="right")
             page.next_row()
         paid = "".join(f"-{cell}" for cell in cells)
-        label = words.LABELS["still open" if account.open >= 0 else "too much"].format(currency=self.facts.currency)
+        label = words.PAPER_LABELS["still open" if account.open >= 0 else "too much"].format(currency=self.facts.currency)
         self._amount(label, account.open, f"{payable}{paid}", role="grand total")
         for stage in account.stages:
             if stage.open > 0:
-                due = words.written_date(stage.due) if stage.due is not None else stage.terms
-                self._amount(words.LABELS["open of stage"].format(stage=stage.called, due=due), stage.open)
-        self._section(words.LABELS["invoice"], words.NO_INVOICE, SMALL)
+                due = self.facts.words.day(stage.due) if stage.due is not None else stage.terms
+                self._amount(words.PAPER_LABELS["open of stage"].format(stage=stage.called, due=due), stage.open)
+        self._section(words.PAPER_LABELS["invoice"], words.NO_INVOICE, SMALL)
