@@ -33,7 +33,7 @@ def test_the_tree_goes_from_the_price_to_the_cells(book: Path) -> None:
     costing = price_quotes(book).costing
     assert costing is not None
     assert lines[0].endswith(f"{costing.line('unit_price')[0]:.2f} EUR")
-    assert "= unit cost ÷ (1 − target margin)" in result.stdout
+    assert "= unit cost ÷ (1 − wanted margin)" in result.stdout
     assert "= volume × (1 + mix allowance) × price of a m³" in result.stdout
     assert "= 0.02000 m³ × (1 + 10 %) × 399.94" in result.stdout
     cells = [line.split()[-1] for line in lines]
@@ -47,7 +47,7 @@ def test_a_line_is_the_first_unless_it_is_named(book: Path) -> None:
 
 
 @pytest.mark.parametrize(("figure", "first"), [
-    ("concrete", "Concrete (Slab 1000)"), ("Payable", "Payable (quote Q-1)"), ("margin", "Margin (quote Q-1)"),
+    ("concrete", "Concrete (Slab 1000)"), ("Payable", "Payable (quote Q-1)"), ("margin", "Margin of the quote (quote Q-1)"),
 ])
 def test_other_figures_can_be_explained(book: Path, figure: str, first: str) -> None:
     """By name, by label, or by the name in the JSON object."""
