@@ -69,8 +69,13 @@ def _sum_of_powers(count: Any, exponent: Any) -> Any:
     that a long run costs no more than a short one. Source: NIST Digital Library of Mathematical Functions 2.10(i) (from
     memory); agreement with the plain sum is tested to 1e-14.
     """
-    counts: NDArray[np.float64] = np.asarray(count, dtype=np.float64)
-    power: NDArray[np.float64] = np.asarray(exponent, dtype=np.float64)
+    counts, powers = np.broadcast_arrays(np.asarray(count, dtype=np.float64), np.asarray(exponent, dtype=np.float64))
+    sums, learns = counts.copy(), powers != 0.0  # where nothing is learnt each of them takes as long as the first
+    sums[learns] = _sum_of_falling(counts[learns], powers[learns])
+    return sums
+
+
+def _sum_of_falling(counts: NDArray[np.float64], power: NDArray[np.float64]) -> Any:
     whole = np.floor(counts)
     total = _tail(np.maximum(whole, _EXPLICIT) + 0.5, power) - _tail(_EXPLICIT + 0.5, power)
     for term in range(_EXPLICIT, 0, -1):
@@ -96,11 +101,11 @@ def _tail(end: Any, power: NDArray[np.float64]) -> Any:
 binary_log = Function("binary_log", np.log2, ("LOG(", 0, ",2)"), "logarithm of {0} to the base 2", result="one")
 
 #: 1 ** b + 2 ** b + … + n ** b, the last term by the part of it that n reaches. In cells the columns of the sheet count
-#: 1, 2, 3 …: row 1 as a whole, which no insertion of rows or columns can cut short.
+#: 1, 2, 3 …: the first thousand cells of row 1, which no insertion of rows or columns can cut short.
 sum_of_powers = Function(
     "sum_of_powers",
     _sum_of_powers,
-    ("SUMPRODUCT(COLUMN($1:$1)^", 1, ",1+ABS(", 0, "+1-COLUMN($1:$1))-ABS(", 0, "-COLUMN($1:$1)))/2"),
+    ("SUMPRODUCT(COLUMN($A$1:$ALL$1)^", 1, ",1+ABS(", 0, "+1-COLUMN($A$1:$ALL$1))-ABS(", 0, "-COLUMN($A$1:$ALL$1)))/2"),
     "the sum of 1, 2, 3 … up to {0}, each to the power {1}",
     loose=False,
     result="one",

@@ -301,10 +301,10 @@ def test_a_run_longer_than_a_sheet_is_wide() -> None:
             math.fsum(np.arange(1.0, 20_001) ** b) + 0.25 * 20_001**b, rel=1e-13)
 
 
-def test_the_formula_counts_by_whole_row_one() -> None:
-    """The sum stands in one formula that no inserted row or column can cut short: it counts by row 1 as a whole."""
+def test_the_formula_counts_by_row_one() -> None:
+    """The sum stands in one formula that no inserted row or column can cut short: it counts by a thousand cells of row 1."""
     cells = {"repetitions": "D7", "learning_exponent": "$B$4"}
     assert expression_of(early_time).formula(cells) == (
-        "SUMPRODUCT(COLUMN($1:$1)^$B$4,1+ABS(MIN(D7,1000)+1-COLUMN($1:$1))-ABS(MIN(D7,1000)-COLUMN($1:$1)))/2"
+        "SUMPRODUCT(COLUMN($A$1:$ALL$1)^$B$4,1+ABS(MIN(D7,1000)+1-COLUMN($A$1:$ALL$1))-ABS(MIN(D7,1000)-COLUMN($A$1:$ALL$1)))/2"
     )
     assert expression_of(learning_exponent).formula({"learning_slope": "B3"}) == "LOG(B3,2)"
