@@ -5,8 +5,12 @@ Problems are collected, never raised one at a time, so that a maker sees every o
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+#: Problems of one kind on one sheet that are printed one by one.
+MOST_TOLD = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,15 +59,30 @@ class Problems:
     def __init__(self, file: str = "") -> None:
         self.file = file
         self._found: dict[Problem, None] = {}
+        self._errors = 0
+        #: How often it was asked what a misspelt name may have meant.
+        self.guesses = 0
+        #: How many things to look at were found, by code and sheet.
+        self.told: Counter[tuple[str, str]] = Counter()
 
     def add(self, code: str, message: str, *, sheet: str = "", cell: str = "", warning: bool = False) -> None:
         """Remember a problem; the same one in the same place is kept once."""
-        self._found.setdefault(Problem(code, message, self.file, sheet, cell, warning))
+        self._keep(Problem(code, message, self.file, sheet, cell, warning))
 
     def take(self, problems: Iterable[Problem]) -> None:
         """Remember problems found elsewhere, of whatever file."""
         for problem in problems:
-            self._found.setdefault(problem)
+            self._keep(problem)
+
+    def _keep(self, problem: Problem) -> None:
+        if problem not in self._found:
+            self._found[problem] = None
+            self._errors += not problem.warning
+
+    @property
+    def error_count(self) -> int:
+        """How many stop the work."""
+        return self._errors
 
     @property
     def errors(self) -> list[Problem]:
@@ -83,6 +102,39 @@ class Problems:
 
     def __bool__(self) -> bool:
         return bool(self._found)
+
+
+def gathered(problems: Iterable[Problem]) -> Iterator[tuple[str, bool]]:
+    """Problems as lines to be printed, each with whether it is a warning: of many of one kind on one sheet the first, then how
+    many more there are and where the next of them stand.
+
+    >>> found = [Problem("missing-value", "a price is missing; type one", "book.xlsx", "Materials", f"E{row}") for row in range(2, 500)]
+    >>> lines = [line for line, _ in gathered(found)]
+    >>> print(len(lines), *lines[-2:], sep="\\n")
+    11
+    book.xlsx  Materials!E11  a price is missing; type one
+    book.xlsx  Materials  488 more of this kind: E12, E13, E14, E15, E16, E17, E18, E19, E20, E21, …
+    """
+    every = list(problems)
+    alike: dict[tuple[str, str, str, bool], list[Problem]] = {}
+    for problem in every:
+        alike.setdefault(_kind(problem), []).append(problem)
+    told: Counter[tuple[str, str, str, bool]] = Counter()
+    for problem in every:
+        kind = _kind(problem)
+        told[kind] += 1
+        if told[kind] <= MOST_TOLD or len(alike[kind]) == MOST_TOLD + 1:
+            yield str(problem), problem.warning
+        elif told[kind] == MOST_TOLD + 1:
+            rest = alike[kind][MOST_TOLD:]
+            places = [each.cell for each in rest[:MOST_TOLD] if each.cell]
+            where = ": " + ", ".join(places) + (", …" if len(rest) > len(places) else "") if places else ""
+            more = replace(problem, message=f"{len(rest):,} more of this kind{where}", cell="")
+            yield str(more), problem.warning
+
+
+def _kind(problem: Problem) -> tuple[str, str, str, bool]:
+    return problem.code, problem.file, problem.sheet, problem.warning
 
 
 class PricingError(Exception):
@@ -106,7 +158,7 @@ class BookError(PricingError):
     code = "price-book"
 
     def __init__(self, problems: list[Problem]) -> None:
-        super().__init__("\n".join(str(problem) for problem in problems))
+        super().__init__("\n".join(line for line, _ in gathered(problems)))
         self._problems = problems
 
     @property

@@ -18,7 +18,7 @@ SHAPES: list[tuple[str, dict[str, Any]]] = [
     ("trough", {"Length": 1000, "Width": 400, "Height": 350, "Wall": 30, "Base thickness": 35, "Holes": 2, "Hole diameter": 20}),
     ("round planter", {"Diameter": 500, "Base diameter": 350, "Height": 450, "Wall": 30, "Holes": 1, "Hole diameter": 25}),
     ("bench", {"Length": 1400, "Width": 400, "Height": 450, "Thickness": 60, "Leg thickness": 50, "Leg inset": 100}),
-    ("solid", {"Volume": 8, "Face area": 0.3, "Underside area": 0.1, "Arris length": 1.2, "Open area": 0.1, "Mould area": 0.5,
+    ("solid", {"Volume": 8, "Face area": 0.3, "Underside area": 0.1, "Arris length": 1.2, "Open side area": 0.1, "Mould area": 0.5,
                "Joint length": 1.5, "Release area": 0.4}),
 ]
 
@@ -35,6 +35,7 @@ def every_sheet_book() -> dict[str, list[list[Any]]]:
     """The workshop's sheets, which a test may change; shares are numbers."""
     sheets = pieces_book()
     for setting, value in {
+        "Taken from the price": "3 %",
         "Aggregates in recipes": "dry", "Mixer loads": "each casting day", "Moulds chosen": "cheapest", "Tax rounding": "nearest",
         "Cash step": 0.05, "Board bought by": "share", "Interest rate": "6 %", "Learning form": "unit",
         "List price holds": "at any quantity", "Overhead per year": 21_000, "Productive hours per year": 1200,
@@ -51,11 +52,32 @@ def every_sheet_book() -> dict[str, list[list[Any]]]:
     _moulds(sheets)
     sheets["Extras"].append(["A ring", "Brackets", 1, "piece", None])
     sheets["Extras"].append(["A step", "Sockets", 2, "order", "no"])
+    _terms(sheets)
     sheets["Closed"] = [["From", "To", "Why"], [datetime.date(2026, 4, 3), datetime.date(2026, 4, 6), "Easter"]]
     sheets["Actuals"] = [["Quote", "Product", "Item", "Kind", "Quantity", "Cost"], ["Q-9", "", "Cement", "material", 20, 9]]
     sheets["Delivery"].append(["Near", 5000, 260])
     _shares(sheets)
     return sheets
+
+
+def _terms(sheets: dict[str, list[list[Any]]]) -> None:
+    """Services, levels of prices, taxes, payments and the terms of one quote."""
+    sheets["Services"] = [["Service", "Description", "Labour plan", "Price", "When", "Tax"],
+                          ["Template", "Measured on site", None, 90, "before", None]]
+    sheets["Levels"] = [["Level", "Product", "Discount", "Price"], ["Builders", None, "4 %", None]]
+    sheets["Taxes"] = [["Tax", "Rate", "Category", "Reason"], ["Reduced", "5 %", "S", None]]
+    sheets["Payments"] = [["Payments", "Stage", "Share", "When", "Days"],
+                          ["Two parts", "To begin", "40 %", "with the order", None], ["Two parts", "Then", "60 %", "after delivery", 14]]
+    sheets["Quotes"] = [["Quote", "Reference", "Discount", "Deposit", "Payments"], ["Q-2", "Garden", "3 %", "30 %", None]]
+    customers = sheets["Customers"]
+    customers.append(["Cole Yard", "3 Way", "2 %", None, None])
+    _column(sheets, "Customers", "Level", {3: "Builders"})
+    _column(sheets, "Customers", "Tax", {3: "Reduced"})
+    _column(sheets, "Customers", "Payments", {3: "Two parts"})
+    sheets["Enquiries"].append(["Q-6", DAY, "Cole Yard", "Sill", 2, *[None] * 5])
+    sheets["Enquiries"].append(["Q-6", DAY, "Cole Yard", "Template", 1, *[None] * 5])
+    _column(sheets, "Enquiries", "Margin", {2: "30 %"})
+    _column(sheets, "Enquiries", "Discount", {4: "6 %"})
 
 
 def _products(sheets: dict[str, list[list[Any]]]) -> None:

@@ -111,7 +111,7 @@ def workshop(texts: Iterable[str], business: str = "Test Castings", *, customers
             bought = [text, "binder", 25, "kg", price, 0, "0 %", 3150, 1500, None, None, None, supplier, datetime.date(2026, month, 1)]
             sheets["Materials"].append(bought)
         sheets["Mixes"] += [[text, text, 1, "parts by mass"], [text, "Sand", 2, "parts by mass"], [text, "Water", 0.4, "parts by mass"]]
-        sheets["Grades"].append([text, 24])
+        sheets["Trades"].append([text, 24])
         sheets["Machines"].append([text, 2000, 200, 3000, 0.4, 1.6])
         sheets["Labour"].append([text, text, text, 30, "order", text, None, "no"])
         sheets["Moulds"].append([text, *mould[1:]])

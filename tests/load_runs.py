@@ -76,7 +76,7 @@ def price_all(book: Path, out: Path) -> Found:
     """Price every quote of a book and write and record all of them."""
     import pricing
 
-    priced = pricing.price_quotes(book, out=out, record="sent")
+    priced = pricing.price_quotes(book, out=out, record="issued")
     assert priced.costing is not None, [str(problem) for problem in priced.problems.errors[:5]]
     assert not priced.problems.errors, [str(problem) for problem in priced.problems.errors[:5]]
     return {"quotes": len(priced.costing.quotes), "written": len(priced.written), "payable": float(priced.costing.quote("payable").sum())}

@@ -32,7 +32,7 @@ ALIKE: dict[str, tuple[str, str]] = {
 def two_of_everything(first: str, second: str) -> Sheets:
     """A workshop with one of everything under each name, of which the second costs far more."""
     sheets = workshop([first, second])
-    for name, column, times in (("Materials", 4, 50), ("Grades", 1, 5), ("Machines", 1, 20), ("Delivery", 2, 3)):
+    for name, column, times in (("Materials", 4, 50), ("Trades", 1, 5), ("Machines", 1, 20), ("Delivery", 2, 3)):
         for row in sheets[name]:
             if row[0] == second:
                 row[column] *= times
@@ -104,4 +104,4 @@ def test_the_word_for_what_is_not_there_names_nothing(name: str, tmp_path: Path)
     with pytest.raises(BookError) as refused:
         load_price_book(write_typed(tmp_path / "book.xlsx", two_of_everything(name, "some")))
     sheets = {problem.sheet for problem in refused.value.problems if problem.code == "kept-name"}
-    assert sheets == {"Materials", "Mixes", "Grades", "Machines", "Moulds", "Delivery"}
+    assert sheets == {"Materials", "Mixes", "Trades", "Machines", "Moulds", "Delivery"}

@@ -53,7 +53,7 @@ def check_quotes(book: Path, out: Path, count: int) -> None:
     with Register.open(book, to_read=True) as register:
         entries = register.quotes(day=DAY, every_revision=True)
     assert sorted(entry.number for entry in entries) == names
-    assert {(entry.revision, entry.state) for entry in entries} == {(1, "sent")}
+    assert {(entry.revision, entry.state) for entry in entries} == {(1, "issued")}
     for number, entry in enumerate(sorted(entries, key=lambda entry: entry.number)):
         assert entry.customer == f"Customer {number // 5}"
         assert entry.fingerprint == fingerprint_of(out / f"{entry.number} quote.xlsx")

@@ -44,18 +44,18 @@ def frames(book: PriceBook) -> list[pd.DataFrame]:
 def runs(path: Path, out: Path) -> list[pd.DataFrame]:
     """Whole runs, which write workbooks and record quotes; each says what stood in its way."""
     checked = assert_type(pricing.check(path), Checked)
-    quoted = assert_type(pricing.quote(path, out=out, record="sent", breaks=(1, 5)), Priced)
+    quoted = assert_type(pricing.quote(path, out=out, record="issued", breaks=(1, 5)), Priced)
     plans = assert_type(pricing.workshop(path, quotes=quoted.costed.quotes[:1], out=out), WorkPlans)
     repriced = assert_type(pricing.reprice(path, changes={"Electricity price": "+10%"}, out=out), Repriced)
     published = assert_type(pricing.publish(path, write=False), Published)
     assert_type(published.prices, list[ListPrice])
-    marked = assert_type(pricing.mark(path, quoted.costed.quotes[-1], "accepted"), RecordedQuote)
-    recorded = assert_type(pricing.recorded(path, state="accepted", day=datetime.date.today()), Recorded)
+    marked = assert_type(pricing.mark(path, quoted.costed.quotes[-1], "ordered"), RecordedQuote)
+    recorded = assert_type(pricing.recorded(path, state="ordered", day=datetime.date.today()), Recorded)
     pricing.export_register(path, out / "register.xlsx", recorded)
     reviewed = assert_type(pricing.review(path, out=out), Reviewed)
     problems = [problem for run in (checked, quoted, plans, repriced, published, reviewed) for problem in run.problems.errors]
     assert not problems, problems
-    assert marked.state == "accepted"
+    assert marked.state == "ordered"
     return [
         plans.works_table(units=True), repriced.compared.causes_table(), published.prices_table(), recorded.quotes_table(units=True),
         reviewed.jobs_table(), reviewed.standards_table(), reviewed.capacity_table(units=True),

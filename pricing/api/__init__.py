@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Any
 from pricing.problems import BookError, PricingError, Problem, Problems
 
 if TYPE_CHECKING:
-    from pricing.api.books import Checked, check, read, start
+    from pricing.api.books import Checked, check, read, start, start_add, start_options
     from pricing.api.catalogues import PricedCatalogue, catalogue
     from pricing.api.costs import cost, cost_list, explain, explanation, quote_of, what_if
     from pricing.api.publishing import Published, publish
@@ -47,7 +47,7 @@ if TYPE_CHECKING:
 _HOMES: dict[str, str] = {
     name: module
     for module, names in {
-        "pricing.api.books": "Checked check read start",
+        "pricing.api.books": "Checked check read start start_add start_options",
         "pricing.api.catalogues": "PricedCatalogue catalogue",
         "pricing.api.costs": "cost cost_list explain explanation quote_of what_if",
         "pricing.api.publishing": "Published publish",
@@ -122,6 +122,8 @@ __all__ = [
     "reprice",
     "review",
     "start",
+    "start_add",
+    "start_options",
     "watch",
     "what_if",
     "workshop",

@@ -24,16 +24,29 @@ Number: TypeAlias = "float | pint.Quantity[Any]"
 Source: TypeAlias = PriceBook | Path | str
 
 
-def start(path: Path | str) -> Path:
-    """Write a starter price book: every sheet and column, a small invented workshop in it.
+def start(
+    path: Path | str, *, currency: str = "", measures: str = "metric", shapes: Sequence[str] = (), options: Sequence[str] = (),
+) -> Path:
+    """Write a starter price book: the sheets and columns that are needed, a small invented workshop in it.
 
-    Problems raised: BookError where there is a file of this name, or the folder cannot be written.
+    Parameters
+    ----------
+    path : of the new file
+    currency : ISO 4217 code; the example's where empty
+    measures : ``metric`` or ``inches``
+    shapes : what is cast; the usual shapes where there are none
+    options : what it has besides, of :func:`start_options`
+
+    Problems raised: BookError where there is a file of this name, a word is not known, or the folder cannot be written.
     """
-    from pricing.book.starter.write import write_starter
+    from pricing.book.starter.samples import Choice, write_starter
 
     path = Path(path)
+    known_shapes, known_options = _chosen([*shapes], [*options], path)
+    _currency(currency, path)
+    choice = Choice(currency.upper(), measures == "inches", tuple(known_shapes), frozenset(known_options))
     try:
-        write_starter(path)
+        write_starter(path, choice)
     except FileExistsError:
         text = "there is a file of this name already; it is left as it is, choose another name"
         raise BookError([Problem("file-exists", text, path.name)]) from None
@@ -41,6 +54,78 @@ def start(path: Path | str) -> Path:
         reason = (error.strerror or type(error).__name__).lower()
         raise BookError([Problem("cannot-write", f"cannot be written here ({reason}); choose another folder", path.name)]) from None
     return path
+
+
+def start_options() -> dict[str, str]:
+    """What a new price book may have besides: each option and what it brings.
+
+    >>> "layers" in start_options()
+    True
+    """
+    from pricing.book.declared.options import options
+
+    return options()
+
+
+def start_add(path: Path | str, what: Sequence[str]) -> tuple[list[str], Path | None]:
+    """Add sheets and columns to a price book that is there; everything else in it stays as it is.
+
+    Parameters
+    ----------
+    path : of the price book
+    what : options of :func:`start_options`, and shapes
+
+    Returns
+    -------
+    what was added, and the book as it was, beside it; nothing and None where it has all of it
+
+    Problems raised: BookError where a word is not known, or the book cannot be changed.
+    """
+    from pricing.book.reading.adding import additions
+    from pricing.xlsx.editing.add_sheet import add_to_workbook
+
+    path = Path(path)
+    shapes, options = _chosen([], [*what], path, mixed=True)
+    problems = Problems(path.name)
+    wanted = additions(path, options, shapes, problems)
+    backup = None
+    if wanted.words() and not problems.errors:
+        backup = add_to_workbook(path, wanted.sheets, wanted.headings, problems)
+    if problems.errors:
+        raise BookError(problems.errors)
+    return wanted.words(), backup
+
+
+def _chosen(shapes: list[str], options: list[str], path: Path, *, mixed: bool = False) -> tuple[list[str], list[str]]:
+    """Shapes and options in their own spelling; both among the options where they are mixed. Problems raised: BookError."""
+    from pricing.book.wording.sentences import listed, near_matches
+    from pricing.rules.shapes import SHAPES
+
+    known_shapes, known_options = {fold(shape): shape for shape in SHAPES}, {fold(name): name for name in start_options()}
+    found: tuple[list[str], list[str]] = ([], [])
+    problems = []
+    for word, place in [*((word, 0) for word in shapes), *((word, 1) for word in options)]:
+        key = fold(word)
+        of_shape = key in known_shapes and (mixed or not place)
+        if of_shape or (place and key in known_options):
+            found[not of_shape].append(known_shapes[key] if of_shape else known_options[key])
+            continue
+        names = [*(known_options.values() if place else ()), *(known_shapes.values() if mixed or not place else ())]
+        near = near_matches(word, names, 1)
+        remedy = f'is "{near[0]}" meant?' if near else f"there are {listed(names, 'and')}"
+        kind = "nothing that a price book may have besides" if place else "no shape that is known here"
+        problems.append(Problem("unknown-choice", f'"{word}" is {kind}; {remedy}', path.name))
+    if problems:
+        raise BookError(problems)
+    return found
+
+
+def _currency(code: str, path: Path) -> None:
+    from pricing.book.declared.settings import CURRENCIES
+
+    if code and code.upper() not in CURRENCIES:
+        text = f'"{code}" is not a currency code; type three letters such as EUR, GBP or USD'
+        raise BookError([Problem("unknown-currency", text, path.name)])
 
 
 @dataclass(frozen=True)

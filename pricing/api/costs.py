@@ -96,7 +96,7 @@ def what_if(source: Source, changes: Mapping[str, str | Number] | Sequence[str],
     Parameters
     ----------
     source : the price book, or its path
-    changes : by name of a material, supplier, kind of material, grade, machine, product or setting what becomes of it: ``"+12%"``, a
+    changes : by name of a material, supplier, kind of material, trade, machine, product or setting what becomes of it: ``"+12%"``, a
         new figure, or a quantity; or texts such as ``Cement=+12%``
     day : the day whose prices hold; today where None
 

@@ -75,8 +75,8 @@ class Priced:
 
 def quote(
     source: Source, *, quotes: Sequence[str] | None = None, day: datetime.date | None = None, out: Path | str | None = None,
-    breaks: Sequence[Number] | None = None, record: Literal["sent", "draft"] | None = None, jobs: int | None = 1,
-    done: Callable[[int, int], None] | None = None,
+    breaks: Sequence[Number] | None = None, record: Literal["issued", "sent", "draft"] | None = None, jobs: int | None = 1,
+    done: Callable[[int, int], None] | None = None, pdf: bool = False,
 ) -> Priced:
     """Price the quotes of a price book, and write the workbooks where a folder is named.
 
@@ -90,11 +90,12 @@ def quote(
     day : the day whose prices hold; each quote's own date where None
     out : folder for the workbooks; none are written where None
     breaks : quantities of the price table in each quote, as numbers or quantities [pieces]; none where None
-    record : ``sent`` to record each quote that is written in the register beside the price book, ``draft`` to record it as no
-        promise yet; not recorded where None
+    record : ``issued`` (or ``sent``, as it was called) to record each quote that is written in the register beside the price book,
+        ``draft`` to record it as no promise yet; not recorded where None
     jobs : processes that write the workbooks; where None all that the machine has, if there are many quotes. A script that
         asks for several has to be one that can be imported: the work stands below ``if __name__ == "__main__":``
     done : called after each quote with how many are written and how many there are
+    pdf : True for a PDF beside each quote's workbook; a problem says so where there is no LibreOffice to make it
     """
     book, problems = opened(source)
     if book is None:
@@ -112,19 +113,38 @@ def quote(
     if out is not None:
         with told(problems, out):
             _write(priced, costing, Path(out), None if breaks is None else pieces(breaks), record, jobs, done or (lambda *_: None))
+            if pdf:
+                _print(priced)
     return priced
+
+
+def _print(priced: Priced) -> None:
+    """A PDF beside each quote that was written."""
+    from pricing.files.pdf import PdfError, pdfs_beside
+    from pricing.reports.quote.workbook import quote_file_name
+
+    assert priced.costing is not None
+    names = {quote_file_name(quote) for quote in priced.costing.quotes}
+    try:
+        priced.written += pdfs_beside([path for path in priced.written if path.name in names])
+    except PdfError as error:
+        priced.problems.add("no-pdf", str(error), warning=True)
 
 
 def _write(
     priced: Priced, costing: Costing, out: Path, breaks: Sequence[float] | None, record: str | None, jobs: int | None,
     done: Callable[[int, int], None],
 ) -> None:
+    from pricing.register.states import state_of
     from pricing.reports.quote.many import QuoteRun
+    from pricing.reports.quote.wording import LABELS
 
+    record = None if record is None else state_of(record)
     with contextlib.ExitStack() as stack:
         register = _register(priced, costing.book.path, record, stack)
         if not priced.problems.errors:
-            work = QuoteRun(costing, at_quantities(costing, breaks) if breaks else None, snapshots=register is not None)
+            mark = LABELS["draft"] if record == "draft" else ""
+            work = QuoteRun(costing, at_quantities(costing, breaks) if breaks else None, snapshots=register is not None, mark=mark)
             _write_quotes(priced, work, out, register, record or "", jobs, done)
         if register is not None:
             priced.problems.take(register.problems)
@@ -203,7 +223,7 @@ def _issue(priced: Priced, register: Register, snapshot: QuoteSnapshot, target: 
     try:
         issued = register.issue(snapshot, target, write, state=record)
     except RegisterError as error:
-        priced.problems.add(error.code, str(error), sheet="Enquiries", warning=error.code == "already-accepted")
+        priced.problems.add(error.code, str(error), sheet="Enquiries", warning=error.code == "already-ordered")
         return False
     priced.issued.append(issued)
     if issued.quote.revision < issued.latest:

@@ -12,8 +12,9 @@ from typing import TYPE_CHECKING, Any
 from pricing.api.books import opened
 from pricing.api.faults import refused
 from pricing.problems import Problem
-from pricing.register.recorded_quote import STATES, RecordedQuote
+from pricing.register.recorded_quote import RecordedQuote
 from pricing.register.register import Register, RegisterError
+from pricing.register.states import STATES
 
 if TYPE_CHECKING:
     import pandas
@@ -135,7 +136,7 @@ def mark(
     ----------
     path : the price book
     number : of the quote, in any letter case
-    state : ``sent``, ``accepted``, ``declined`` or ``lapsed``
+    state : ``issued``, ``ordered``, ``refused``, ``lapsed``, ``made``, ``delivered`` or ``settled``
     day : on which it happened; today where None
     revision : which; the one that stands where None
 

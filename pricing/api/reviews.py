@@ -1,4 +1,4 @@
-"""Finished jobs held against what they were allowed, and a look ahead at accepted quotes: the whole of ``pricing review``."""
+"""Finished jobs held against what they were allowed, and a look ahead at ordered quotes: the whole of ``pricing review``."""
 
 from __future__ import annotations
 
@@ -14,12 +14,12 @@ REVIEW_FILE = "review.xlsx"
 def review(
     path: Path | str, *, quotes: Sequence[str] | None = None, accept: Sequence[str] = (), out: Path | str | None = None
 ) -> Reviewed:
-    """Look back at finished jobs and ahead at accepted quotes, and write ``review.xlsx`` where a folder is named.
+    """Look back at finished jobs and ahead at ordered quotes, and write ``review.xlsx`` where a folder is named.
 
     Parameters
     ----------
     path : the price book; the register beside it is read where there is one
-    quotes : only these: those with rows in Actuals as finished, the others as accepted; all finished ones, and the accepted
+    quotes : only these: those with rows in Actuals as finished, the others as ordered; all finished ones, and the ordered
         ones of the register, where None
     accept : better standards to write into the price book, by cell (``Labour!D7``) or by name
     out : folder for the workbook; none is written where None

@@ -65,7 +65,7 @@ class WorkPlans:
     problems : what stopped the run, and what the maker has to look at before buying
     works : for each quote cut list, batch sheets, steps, calendar and shopping list
     shopping : what to buy for all of them; None for one quote, whose own list says it
-    ordered : by quote the day of the order from which its calendar counts, where the register has it as accepted
+    ordered : by quote the day of the order from which its calendar counts, where the register has it as ordered
     written : the workbooks
     """
 
@@ -100,7 +100,7 @@ def workshop(
     ----------
     source : the price book, or its path
     quotes : numbers of quotes; all where None
-    day : of the order, and of its prices; where None the day on which the quote was accepted, at the prices of its own date, or
+    day : of the order, and of its prices; where None the day on which the quote was ordered, at the prices of its own date, or
         that date where it was not
     out : folder for the workbooks; none are written where None
     """
@@ -129,7 +129,7 @@ def _plan(done: WorkPlans, book: PriceBook, costing: Costing, day: datetime.date
     from pricing.reports.workshop.workbook import prepared
 
     works = [prepared(costing, name) for name in costing.quotes]
-    done.ordered = _accepted(book.path, works, done.problems) if day is None else {}
+    done.ordered = _ordered(book.path, works, done.problems) if day is None else {}
     done.works = [begun_after_order(work, done.ordered[work.quote]) if work.quote in done.ordered else work for work in works]
     if len(works) > 1:
         done.shopping = shopping_for(done.works, done.problems)
@@ -137,14 +137,14 @@ def _plan(done: WorkPlans, book: PriceBook, costing: Costing, day: datetime.date
         done.problems.take(problem for work in done.works for problem in work.problems)
 
 
-def _accepted(path: Path, works: Sequence[Work], problems: Problems) -> dict[str, datetime.date]:
-    """By quote the day on which it was accepted, as the register says; one before the date of the quote is left out."""
+def _ordered(path: Path, works: Sequence[Work], problems: Problems) -> dict[str, datetime.date]:
+    """By quote the day on which it was ordered, as the register says; one before the date of the quote is left out."""
     from pricing.costing.workshop.order_day import day_of_quote
     from pricing.register.register import Register, RegisterError
 
     try:
         with Register.open(path, to_read=True) as register:
-            days = {fold(quote.number): quote.since for quote in register.quotes(state="accepted")}
+            days = {fold(quote.number): quote.since for quote in register.quotes(state="ordered")}
             problems.take(register.problems)
     except RegisterError as error:
         problems.take([Problem(error.code, f"{error}; the calendars count from the dates of the quotes", warning=True)])

@@ -10,7 +10,7 @@ from typing import Any
 
 import click
 
-from pricing.problems import Problem, Problems
+from pricing.problems import Problem, Problems, gathered
 
 #: The widest column of a table [characters].
 WIDEST = 48
@@ -29,11 +29,9 @@ def printable(text: str) -> str:
 
 
 def print_problems(problems: Problems | Sequence[Problem], *, warnings: bool = True) -> None:
-    """Every problem on a line of its own, on standard error; a name that would fill the screen is cut."""
-    for problem in problems:
-        if warnings or not problem.warning:
-            lead = "look at: " if problem.warning else ""
-            click.echo(printable(_ENDLESS.sub(r"\1…", f"{lead}{problem}")), err=True)
+    """Every problem on a line of its own, on standard error, many of one kind gathered; a name that would fill the screen is cut."""
+    for line, warning in gathered(problem for problem in problems if warnings or not problem.warning):
+        click.echo(printable(_ENDLESS.sub(r"\1…", f"{'look at: ' if warning else ''}{line}")), err=True)
 
 
 def print_json(content: Any) -> None:

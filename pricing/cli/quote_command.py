@@ -25,7 +25,10 @@ if TYPE_CHECKING:
     "--breaks", type=options.quantities, is_flag=False, flag_value="1,5,10,25", default=None, metavar="N,N,…",
     help="Add a price table for these quantities (1,5,10,25 if none are named).",
 )
-@click.option("--draft", is_flag=True, help="Record the quotes as drafts: no promise yet, each takes the place of the last.")
+@click.option(
+    "--draft", is_flag=True, help="Write and record drafts, which say so on every page: no promise yet, each takes the place of the last.",
+)
+@click.option("--pdf", is_flag=True, help="Also make a PDF of each quote, by LibreOffice where it is installed.")
 @click.option(
     "--jobs", type=click.IntRange(1, 256), metavar="N",
     help="Processes that write the workbooks." + options.default("all that the machine has, where there are many quotes"),
@@ -33,7 +36,7 @@ if TYPE_CHECKING:
 @options.as_json()
 def quote(
     book: Path, quotes: tuple[str, ...], day: datetime.date | None, out: Path, breaks: tuple[float, ...] | None, draft: bool,
-    jobs: int | None, as_json: bool,
+    pdf: bool, jobs: int | None, as_json: bool,
 ) -> None:
     """Price every quote in BOOK and write a quote workbook for each customer and one margin summary for the maker.
 
@@ -42,8 +45,8 @@ def quote(
     """
     with Progress("writing quotes") as progress:
         result = pricing.quote(
-            book, quotes=quotes or None, day=day, out=out, breaks=breaks, record="draft" if draft else "sent", jobs=jobs,
-            done=progress.done,
+            book, quotes=quotes or None, day=day, out=out, breaks=breaks, record="draft" if draft else "issued", jobs=jobs,
+            done=progress.done, pdf=pdf,
         )
     if as_json:
         print_json(result.as_json(day))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -17,16 +17,28 @@ from pricing.cli.faults import sentences
 if TYPE_CHECKING:
     from pricing.api import RecordedQuote, RegisterChecked
 
-#: The states of a quote; the same list as the register's, written here so that help needs no import.
-STATES = ("draft", "sent", "accepted", "declined", "lapsed")
+#: The states of a quote, and what some were called earlier; the same lists as the register's, written here so that help needs no import.
+STATES = ("draft", "issued", "ordered", "refused", "lapsed", "made", "delivered", "settled")
+EARLIER = {"sent": "issued", "accepted": "ordered", "declined": "refused"}
+
+
+class State(click.Choice[str]):
+    """The type of an option that takes a state; what it was called earlier is understood."""
+
+    def __init__(self) -> None:
+        super().__init__(STATES)
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        """The state, by its word of today."""
+        return super().convert(EARLIER.get(str(value).casefold(), value), param, ctx)
 
 
 @click.command()
 @options.book
-@click.option("--state", type=click.Choice(STATES), help="Only quotes in this state.")
+@click.option("--state", type=State(), help="Only quotes in this state.")
 @click.option("--customer", metavar="NAME", help="Only quotes of customers whose name holds this.")
 @click.option("--all", "every", is_flag=True, help="Every revision, not only the one that stands.")
-@click.option("--mark", "marks", multiple=True, metavar="Q=STATE", help="Note what became of a quote: Q-1041=accepted." + options.REPEATED)
+@click.option("--mark", "marks", multiple=True, metavar="Q=STATE", help="Note what became of a quote: Q-1041=ordered." + options.REPEATED)
 @click.option(
     "--revision", type=click.IntRange(1), metavar="N", help="With --mark: of this revision." + options.default("the one that stands")
 )
@@ -80,11 +92,14 @@ def _check(found: RegisterChecked, as_json: bool) -> None:
 
 
 def _mark(text: str) -> tuple[str, str]:
-    number, sign, state = (part.strip() for part in text.rpartition("="))
-    if not sign or not number or state.casefold() not in STATES[1:]:
-        remedy = f"write a quote and what became of it, {', '.join(STATES[1:-1])} or {STATES[-1]}, such as Q-1041=accepted"
+    number, sign, word = (part.strip() for part in text.rpartition("="))
+    state = EARLIER.get(word.casefold(), word.casefold())
+    if not sign or not number or state not in STATES[1:]:
+        remedy = f"write a quote and what became of it, {', '.join(STATES[1:-1])} or {STATES[-1]}, such as Q-1041=ordered"
         raise click.BadParameter(f"'{printable(text)}' is not understood; {remedy}", param_hint="--mark")
-    return number, state.casefold()
+    if state != word.casefold():
+        click.echo(f'look at: "{word.casefold()}" is called "{state}" now; it is noted so', err=True)
+    return number, state
 
 
 def _table(quotes: Sequence[RecordedQuote]) -> None:

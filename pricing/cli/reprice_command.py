@@ -44,7 +44,7 @@ def reprice(
 ) -> None:
     """Compare the list and the open quotes of BOOK with the prices they were made with, and write repricing.xlsx.
 
-    Quotes that were accepted show what they now earn and are left as they are. Nothing in the price book is changed.
+    Quotes that are ordered show what they now earn and are left as they are. Nothing in the price book is changed.
     """
     _check(since, day or datetime.date.today(), against, changes, index_file, start, end, again, quotes)
     index = pricing.PublishedIndex(index_file, start, end, series, materials) if index_file and start and end else None
@@ -106,7 +106,7 @@ def _print(found: Repricing) -> None:
     _why(found, amount)
     _list_table(found, amount)
     _quote_table(found, amount)
-    remarks = [quote for quote in (*found.quotes, *found.accepted) if quote.reason]
+    remarks = [quote for quote in (*found.quotes, *found.ordered) if quote.reason]
     for quote in remarks:
         click.echo(printable(f"quote {quote.name}: {quote.reason}"), err=True)
 
@@ -143,11 +143,11 @@ def _list_table(found: Repricing, amount: Callable[[float], str]) -> None:
 
 
 def _quote_table(found: Repricing, amount: Callable[[float], str]) -> None:
-    """The quotes: what each earns at the net that was promised, and what it would earn were it issued again; one that was accepted
+    """The quotes: what each earns at the net that was promised, and what it would earn were it issued again; one that is ordered
     is not issued again."""
     rows = []
-    for quote in (*found.quotes, *found.accepted):
-        cost, net, again = quote.cost, quote.net, quote.state != "accepted"
+    for quote in (*found.quotes, *found.ordered):
+        cost, net, again = quote.cost, quote.net, quote.state != "ordered"
         made, promised, reissued = _margin(net.old, cost.old), _margin(net.old, cost.new), _margin(net.new, cost.new)
         amounts = [amount(cost.old), amount(cost.new), amount(net.old), amount(net.new) if again else ""]
         margins = [f"{made:.1%}", f"{promised:.1%}", f"{reissued:.1%}" if again else ""]

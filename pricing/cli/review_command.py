@@ -1,4 +1,4 @@
-"""``pricing review``: what finished jobs took, better standards, and what the accepted quotes take of the week."""
+"""``pricing review``: what finished jobs took, better standards, and what the ordered quotes take of the week."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 @click.command()
 @options.book
-@options.quotes("Only this quote, as finished where Actuals has it, as accepted otherwise.")
+@options.quotes("Only this quote, as finished where Actuals has it, as ordered otherwise.")
 @click.option("--accept", multiple=True, metavar="CELL|NAME",
               help='Write a better standard into the price book: "Labour!D7", or its name.' + options.REPEATED)
 @options.out("Folder for the workbook.")
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 def review(book: Path, quotes: tuple[str, ...], accept: tuple[str, ...], out: Path, as_json: bool) -> None:
     """Hold the finished jobs of BOOK (its sheet Actuals) against what they were allowed, and write review.xlsx.
 
-    It says what the standards of the price book should become, and what the accepted quotes take of hands, moulds and
+    It says what the standards of the price book should become, and what the ordered quotes take of hands, moulds and
     machines. Nothing in the price book is changed but what --accept names; the file as it was is kept beside it.
     """
     found = pricing.review(book, quotes=quotes or None, accept=accept, out=out)
@@ -80,7 +80,7 @@ def _capacity(found: Reviewed) -> None:
     weeks = found.capacity.values.value("resources", "resource_weeks").tolist()
     wanted = found.capacity.values.value("resources", "resource_wanted").tolist()
     rows = [[name, f"{hours:,.1f}", f"{long:.1f}"] for name, hours, long in zip(found.capacity.resources(), wanted, weeks, strict=True)]
-    print_table((f"taken by {len(found.capacity.orders)} accepted", "hours", "weeks"), rows)
+    print_table((f"taken by {len(found.capacity.orders)} ordered", "hours", "weeks"), rows)
 
 
 def _accepted(found: Reviewed) -> None:

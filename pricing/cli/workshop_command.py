@@ -28,7 +28,7 @@ _MOST_NAMED = 6
 @options.quotes()
 @options.day(
     "The day of the order, and of its prices: work begins so many working days after it.",
-    "the day on which the quote was accepted, at the prices of its own date; that date where it was not",
+    "the day on which the quote was ordered, at the prices of its own date; that date where it was not",
 )
 @options.out()
 def workshop(book: Path, quotes: tuple[str, ...], day: datetime.date | None, out: Path) -> None:
@@ -53,7 +53,7 @@ def _begun(works: Sequence[Work], ordered: Mapping[str, datetime.date]) -> None:
         which = "the calendar counts" if len(works) == 1 else f"{len(ordered)} of {len(works)} calendars {count}"
         days = ", ".join(f"{quote} {day}" for quote, day in list(ordered.items())[:_MOST_NAMED])
         more = f" and {len(ordered) - _MOST_NAMED} more" if len(ordered) > _MOST_NAMED else ""
-        told = f"{which} from the day on which the quote was accepted ({days}{more}), at the prices of its own date"
+        told = f"{which} from the day on which the quote was ordered ({days}{more}), at the prices of its own date"
         click.echo(printable(told), err=True)
     for work in works:
         if work.quote in ordered:

@@ -15,7 +15,7 @@ import shutil
 import time
 from pathlib import Path
 
-#: Age from which one whose process cannot be asked for is taken for left behind [s].
+#: Age from which one whose process cannot be asked for, or began so much later, is taken for left behind [s].
 LEFT_BEHIND = 86_400.0
 
 _MARK = ".unfinished-"
@@ -66,10 +66,12 @@ def remove_left_behind(folder: Path, *, again: bool = True) -> None:
 def _is_left_behind(entry: Path) -> bool:
     machine, _, rest = entry.name.rpartition(_MARK)[2].partition("-")
     process = rest.partition("-")[0]
-    if machine == _machine() and process.isascii() and process.isdigit():
-        return not _alive(int(process))
+    asked = machine == _machine() and process.isascii() and process.isdigit()
+    if asked and not _alive(int(process)):
+        return True
+    since = _started(int(process)) if asked else time.time()
     with contextlib.suppress(OSError):
-        return time.time() - entry.stat().st_mtime > LEFT_BEHIND
+        return since is not None and since - entry.stat().st_mtime > LEFT_BEHIND
     return False
 
 
@@ -87,3 +89,13 @@ def _alive(process: int) -> bool:
     except OSError:
         return True
     return True
+
+
+def _started(process: int) -> float | None:
+    """When a living process began [s since 1970]; None where the system does not tell. A number is given to a later process again."""
+    try:
+        boot = next(line for line in Path("/proc/stat").read_text().splitlines() if line.startswith("btime "))
+        ticks = Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()[19]
+        return float(boot.split()[1]) + int(ticks) / os.sysconf("SC_CLK_TCK")
+    except (OSError, ValueError, StopIteration, IndexError, AttributeError):
+        return None

@@ -39,7 +39,7 @@ def newest_backup(path: Path) -> Path | None:
     return found[-1] if found else None
 
 
-def keep_backup(path: Path, connection: sqlite3.Connection, now: datetime.datetime) -> Path | None:
+def keep_backup(path: Path, connection: sqlite3.Connection, now: datetime.datetime, *, again: bool = False) -> Path | None:
     """Keep the register as it is, unless it holds no quote or that was done on this day; older ones are thinned out.
 
     Parameters
@@ -47,12 +47,13 @@ def keep_backup(path: Path, connection: sqlite3.Connection, now: datetime.dateti
     path : of the register
     connection : to it, outside a transaction
     now : the time of the backup's name
+    again : True to keep it although that was done on this day
 
     A backup that cannot be written stops nothing.
     """
     found, of_day = backups_of(path), f"{path.stem} backup {now:%Y-%m-%d} "
     name = f"{of_day}{now:%H%M%S}{path.suffix}"
-    if any(each.name.startswith(of_day) for each in found):
+    if not again and any(each.name.startswith(of_day) for each in found):
         return None
     with contextlib.suppress(OSError, sqlite3.Error):
         if connection.execute("SELECT 1 FROM quotes LIMIT 1").fetchone() is None:

@@ -7,6 +7,7 @@ committed outlives the process and the power (WAL, synchronous FULL).
 from __future__ import annotations
 
 import contextlib
+import datetime
 import errno
 import functools
 import sqlite3
@@ -15,10 +16,11 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from pricing.problems import PricingError
-from pricing.register.backups import newest_backup
+from pricing.register.backups import keep_backup, newest_backup
+from pricing.register.migration import ADDED, migrate
 
-#: Layout of the tables; a register of a later layout is not opened.
-VERSION = 1
+#: Layout of the tables; a register of a later layout is not opened, one of an earlier layout is taken over.
+VERSION = 2
 
 #: Marks the file as a register of quotes (SQLite's application_id): "CPRQ".
 APPLICATION = 0x43505251
@@ -26,7 +28,7 @@ APPLICATION = 0x43505251
 #: How long a writer waits for the others [s].
 PATIENCE = 60.0
 
-SCHEMA = """
+QUOTES = """
 CREATE TABLE quotes (
     id INTEGER PRIMARY KEY,
     number TEXT NOT NULL COLLATE NOCASE,
@@ -37,9 +39,11 @@ CREATE TABLE quotes (
     currency TEXT NOT NULL,
     totals TEXT NOT NULL,
     content TEXT NOT NULL,
-    state TEXT NOT NULL CHECK (state IN ('draft', 'sent', 'accepted', 'declined', 'lapsed')),
+    state TEXT NOT NULL,
     replaces INTEGER REFERENCES quotes (id) ON DELETE SET NULL
-);
+)"""
+
+SCHEMA = f"""{QUOTES};
 CREATE UNIQUE INDEX one_revision ON quotes (number, revision) WHERE replaces IS NULL;
 CREATE INDEX by_number ON quotes (number);
 CREATE TABLE lines (
@@ -70,7 +74,8 @@ CREATE TABLE states (
     sequence INTEGER PRIMARY KEY AUTOINCREMENT,
     quote INTEGER NOT NULL REFERENCES quotes (id) ON DELETE CASCADE,
     state TEXT NOT NULL,
-    day TEXT NOT NULL
+    day TEXT NOT NULL,
+    noted TEXT
 );
 CREATE INDEX states_of_quote ON states (quote);
 CREATE TABLE workbooks (
@@ -85,7 +90,7 @@ CREATE TABLE numbers (
     prefix TEXT PRIMARY KEY COLLATE NOCASE,
     last INTEGER NOT NULL
 ) WITHOUT ROWID;
-"""
+{ADDED}"""
 
 
 #: Tables that came later: a program that does not know them works with the others as before.
@@ -138,7 +143,7 @@ def connect(path: Path, *, to_read: bool = False) -> sqlite3.Connection:
         return _empty()
     with faults(path):
         try:
-            return _prepared(path)
+            return _taken_over_in_memory(path) if to_read and _is_earlier(path) else _prepared(path)
         except sqlite3.OperationalError:
             if not to_read:
                 raise
@@ -149,7 +154,33 @@ def connect(path: Path, *, to_read: bool = False) -> sqlite3.Connection:
             connection.close()
             return _empty()
         _check(connection, path)
-        return connection
+        return _in_memory(connection) if connection.execute("PRAGMA user_version").fetchone()[0] < VERSION else connection
+
+
+def _is_earlier(path: Path) -> bool:
+    """Whether a register has an earlier layout."""
+    with contextlib.closing(_opened(f"{path.absolute().as_uri()}?mode=ro", uri=True)) as connection:
+        application, version = (connection.execute(f"PRAGMA {name}").fetchone()[0] for name in ("application_id", "user_version"))
+        return bool(application == APPLICATION and version < VERSION)
+
+
+def _taken_over_in_memory(path: Path) -> sqlite3.Connection:
+    """A register of an earlier layout as today's reads it; the file stays as it is until something is written."""
+    return _in_memory(_opened(f"{path.absolute().as_uri()}?mode=ro", uri=True))
+
+
+def _in_memory(held: sqlite3.Connection) -> sqlite3.Connection:
+    connection = _opened(":memory:")
+    with contextlib.closing(held):
+        held.backup(connection)
+    _take_over(connection)
+    return connection
+
+
+def _take_over(connection: sqlite3.Connection) -> None:
+    connection.execute("PRAGMA foreign_keys = OFF")
+    migrate(connection, QUOTES, VERSION)
+    connection.execute("PRAGMA foreign_keys = ON")
 
 
 def _empty() -> sqlite3.Connection:
@@ -183,6 +214,9 @@ def _prepared(path: Path) -> sqlite3.Connection:
                     raise
                 time.sleep(0.01)
         connection.execute("PRAGMA synchronous = FULL")
+        if not _is_blank(connection) and connection.execute("PRAGMA user_version").fetchone()[0] < VERSION:
+            keep_backup(path, connection, datetime.datetime.now(), again=True)
+            _take_over(connection)
         with transaction(connection):
             if _is_blank(connection):
                 for statement in SCHEMA.split(";\n"):

@@ -4,26 +4,23 @@ from __future__ import annotations
 
 import datetime
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Any
 
 from pricing.problems import Problem
 from pricing.register.damage import NonsenseError, damaged, day_of, number_of, words_of
 from pricing.register.database import RegisterError, faults
 from pricing.register.quote_snapshot import line_of
-from pricing.register.recorded_quote import STATES, called, recorded_of
+from pricing.register.reading import called, read_quotes
+from pricing.register.recorded_quote import RecordedQuote
 from pricing.register.register import Register
+from pricing.register.states import STATES
 
 #: What is looked through, and the words for it.
 TABLES = (("quotes", "quotes"), ("lines", "lines"), ("inputs", "inputs"), ("states", "changes of state"), ("workbooks", "workbooks"))
 
 #: Of so many faults of the file itself each is told.
 _MOST = 20
-
-_QUOTES = """
-SELECT quotes.*, (SELECT day FROM states WHERE quote = quotes.id ORDER BY sequence DESC LIMIT 1) AS since, '' AS fingerprint, '' AS file
-FROM quotes ORDER BY id
-"""
 
 
 def look_through(register: Register) -> tuple[dict[str, int], list[Problem]]:
@@ -41,21 +38,25 @@ def look_through(register: Register) -> tuple[dict[str, int], list[Problem]]:
             what = f"row {row['rowid']} of the table {row['table']}" if row["rowid"] is not None else f"a row of the table {row['table']}"
             found[damaged(what, register.path, NonsenseError("the quote that it belongs to is not there"))] = None
         counts = {words: connection.execute(f"SELECT count(*) FROM {table}").fetchone()[0] for table, words in TABLES}
-        quotes = connection.execute(_QUOTES).fetchall()
-    for row in quotes:
-        for problem in _of_quote(register, row):
-            found[problem] = None
+        rows = connection.execute("SELECT * FROM quotes ORDER BY id").fetchall()
+        quotes, nonsense = read_quotes(connection, datetime.date.max, with_workbook=False)
+    found |= {damaged(record, register.path, error): None for record, error in nonsense}
+    sound = {quote.key: quote for quote in quotes}
+    for row in rows:
+        found |= dict.fromkeys(_of_quote(register, row, sound.get(row["id"])))
     return counts, list(found)
 
 
-def _of_quote(register: Register, row: sqlite3.Row) -> Iterator[Problem]:
-    """What is wrong with the records of a quote, each fault by itself."""
-    name = f"{called(row)}"
-    for look in (_promise, _states, _workbooks):
+def _of_quote(register: Register, row: sqlite3.Row, quote: RecordedQuote | None) -> Iterator[Problem]:
+    """What is wrong with the records that belong to a quote, each kind by itself."""
+    looks: list[tuple[Callable[[Register, Any], None], Any]] = [(_states, row), (_workbooks, row)]
+    if quote is not None:
+        looks.append((_promise, quote))
+    for look, of in looks:
         try:
-            look(register, row)
+            look(register, of)
         except NonsenseError as error:
-            yield damaged(name, register.path, error)
+            yield damaged(called(row["id"], row["number"], row["revision"]), register.path, error)
         except RegisterError as error:
             yield Problem(error.code, str(error), warning=True)
 
@@ -65,10 +66,9 @@ def _rows(register: Register, table: str, key: Any) -> list[sqlite3.Row]:
         return register._connection.execute(f"SELECT * FROM {table} WHERE quote = ?", (key,)).fetchall()
 
 
-def _promise(register: Register, row: sqlite3.Row) -> None:
-    """The quote itself, its lines and its inputs."""
-    quote = recorded_of(row, datetime.date.max)
-    lines = [line_of(each) for each in _rows(register, "lines", row["id"])]
+def _promise(register: Register, quote: RecordedQuote) -> None:
+    """The lines of a quote and its inputs."""
+    lines = [line_of(each) for each in _rows(register, "lines", quote.key)]
     if not lines:
         raise NonsenseError("it has no lines")
     net = number_of(quote.totals.get("lines_net", sum(line.net for line in lines)), "net of the lines")

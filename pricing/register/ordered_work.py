@@ -19,7 +19,7 @@ OPEN_FOR = 180
 
 
 def ordered_work(book: PriceBook, day: datetime.date) -> tuple[OrderedWork, ...]:
-    """The accepted quotes of the register that have no rows in Actuals, in the order in which they were accepted.
+    """The ordered quotes of the register that are not yet made and have no rows in Actuals, in the order in which they were ordered.
 
     Parameters
     ----------
@@ -32,7 +32,7 @@ def ordered_work(book: PriceBook, day: datetime.date) -> tuple[OrderedWork, ...]
     done, found = {fold(quote) for quote in finished_quotes(book)}, []
     try:
         with Register.open(book.path, to_read=True) as register:
-            for recorded in register.quotes(state="accepted"):
+            for recorded in register.quotes(state="ordered"):
                 if fold(recorded.number) in done or recorded.since < day - datetime.timedelta(days=OPEN_FOR):
                     continue
                 model = register.model(recorded)

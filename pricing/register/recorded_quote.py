@@ -3,36 +3,22 @@
 from __future__ import annotations
 
 import datetime
-import sqlite3
-from collections.abc import Sequence
+import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from pricing.register.damage import day_of, number_of, object_of, words_of
+from pricing.register.damage import NonsenseError, day_of, number_of, words_of
+from pricing.register.states import STATES, TAKEN, state_on
 from pricing.text import fold
 
-#: The states of a quote in the trade's words, in the order in which they are passed through.
-STATES = ("draft", "sent", "accepted", "declined", "lapsed")
+#: The columns of a quote's row that are read.
+COLUMNS = ("number", "revision", "customer", "date", "valid_until", "currency", "state")
 
 #: The amounts without which a quote cannot be listed.
-_NEEDED = ("net", "tax", "payable", "quote_cost", "quote_margin")
-
-#: What is no smaller is looked at more closely.
-_LARGEST = 1e18
+NEEDED = frozenset({"net", "tax", "payable", "quote_cost", "quote_margin"})
 
 _LAST_DAY = datetime.date.max - datetime.timedelta(days=1)
-
-#: The states in which a quote waits for an answer.
-OPEN = frozenset({"draft", "sent"})
-
-#: The states that a quote can be marked with, by the state that it has.
-MAY_BECOME: dict[str, frozenset[str]] = {
-    "draft": frozenset({"sent", "accepted", "declined", "lapsed"}),
-    "sent": frozenset({"accepted", "declined", "lapsed"}),
-    "accepted": frozenset({"declined"}),
-    "declined": frozenset({"accepted"}),
-    "lapsed": frozenset({"accepted", "declined"}),
-}
 
 
 @dataclass(frozen=True)
@@ -44,7 +30,7 @@ class RecordedQuote:
     key : of its row in the register
     number, revision : revisions of a number count from 1
     customer : who asked
-    day, valid_until : its date, and the last day on which it can be accepted
+    day, valid_until : its date, and the last day on which it can be ordered
     currency : ISO 4217 code
     totals : amounts by their names in the glossary
     marked : the state that was recorded
@@ -92,53 +78,59 @@ def named(number: str, revision: int) -> str:
     return number if revision == 1 else f"{number} revision {revision}"
 
 
-def state_on(marked: str, valid_until: datetime.date, day: datetime.date) -> str:
-    """The state of a quote on a day: only one that waits for an answer can lapse.
+def _check(totals: Mapping[str, Any]) -> None:
+    """Refuse amounts that are none; their sum is one where every one of them is."""
+    try:
+        sound = math.isfinite(sum(totals.values()))
+    except (TypeError, OverflowError):
+        sound = False
+    for name, amount in () if sound else totals.items():
+        number_of(amount, name.replace("_", " "))
 
-    >>> state_on("sent", datetime.date(2026, 3, 31), datetime.date(2026, 4, 1))
-    'lapsed'
+
+def recorded_of(
+    key: int, row: Sequence[Any], since: Any, workbook: tuple[Any, Any], totals: dict[str, Any] | NonsenseError, day: datetime.date
+) -> RecordedQuote:
+    """A recorded quote from what the register holds of it.
+
+    Parameters
+    ----------
+    key : of its row
+    row : the columns of *quotes* named in :data:`COLUMNS`
+    since : the day of its latest change of state
+    workbook : fingerprint and place of the one that was written last
+    totals : its amounts, or why they cannot be read
+    day : on which its state is asked for
+
+    Problems raised: NonsenseError where any of it is nonsense.
     """
-    return "lapsed" if marked in OPEN and day > valid_until else marked
-
-
-def recorded_of(row: sqlite3.Row, day: datetime.date) -> RecordedQuote:
-    """A recorded quote from its row: the columns of *quotes*, with since, fingerprint and file.
-
-    Problems raised: NonsenseError where the row holds nonsense.
-    """
-    valid, since = day_of(row["valid_until"], "last day"), day_of(row["since"], "latest change")
-    state = state_on(row["state"], valid, day)
-    if state != row["state"]:
-        since = min(valid, _LAST_DAY) + datetime.timedelta(days=1)
-    totals = object_of(row["totals"], "list of amounts", _NEEDED)
-    for name, amount in totals.items():
-        if not (type(amount) is float and abs(amount) < _LARGEST):
-            number_of(amount, name.replace("_", " "))
+    if isinstance(totals, NonsenseError):
+        raise totals
+    number, revision, customer, date, valid_until, currency, marked = row
+    if marked not in STATES:
+        raise NonsenseError(f'its state is "{marked}", which is none')
+    valid, changed = day_of(valid_until, "last day"), day_of(since, "latest change")
+    state = state_on(marked, valid, day)
+    if state != marked:
+        changed = min(valid, _LAST_DAY) + datetime.timedelta(days=1)
+    _check(totals)
     return RecordedQuote(
-        row["id"], words_of(row["number"], "number"), int(number_of(row["revision"], "revision")), words_of(row["customer"], "customer"),
-        day_of(row["date"], "date"), valid, words_of(row["currency"], "currency"), totals, row["state"], since, state,
-        words_of(row["fingerprint"] or "", "fingerprint"), words_of(row["file"] or "", "file"),
+        key, words_of(number, "number"), int(number_of(revision, "revision")), words_of(customer, "customer"), day_of(date, "date"), valid,
+        words_of(currency, "currency"), totals, marked, changed, state,
+        words_of(workbook[0], "fingerprint"), words_of(workbook[1], "file"),
     )
 
 
-def called(row: sqlite3.Row) -> str:
-    """A record as it is spoken of, whatever it holds: by number and revision where these can be read."""
-    number, revision = row["number"], row["revision"]
-    if isinstance(number, str) and isinstance(revision, int):
-        return f"quote {named(number, revision)}"
-    return f"quote {number}" if isinstance(number, str) else f"the quote in row {row['id']}"
-
-
 def standing(quotes: Sequence[RecordedQuote]) -> list[RecordedQuote]:
-    """Of each number the revision that stands: the accepted one, or the latest; a draft stands behind a promise that waits."""
+    """Of each number the revision that stands: the one that is ordered, or the latest that was issued; a draft where there is none."""
     found: dict[str, RecordedQuote] = {}
     for quote in quotes:
-        before = found.get(fold(quote.number))
-        if before is None or _weight(quote) > _weight(before):
+        before = found.setdefault(fold(quote.number), quote)
+        if before is not quote and _weight(quote) > _weight(before):
             found[fold(quote.number)] = quote
     return list(found.values())
 
 
 def _weight(quote: RecordedQuote) -> tuple[bool, bool, int]:
     """How a quote counts among the revisions of its number: a draft, whatever it says now, is not what the customer has in hand."""
-    return quote.marked == "accepted", quote.marked == "sent", quote.revision
+    return quote.marked in TAKEN, quote.marked != "draft", quote.revision

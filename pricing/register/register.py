@@ -33,20 +33,12 @@ from pricing.register.issue_files import (
     withdraw,
 )
 from pricing.register.quote_snapshot import QuoteSnapshot, SnapshotLine, asked_of, line_of
-from pricing.register.recorded_quote import MAY_BECOME, OPEN, STATES, RecordedQuote, called, recorded_of, standing
+from pricing.register.reading import read_quotes
+from pricing.register.recorded_quote import RecordedQuote, standing
 from pricing.register.rows import new_number, record_snapshot, record_workbook, set_state
+from pricing.register.states import MAY_BECOME, OPEN, STATES, TAKEN, state_of
 from pricing.register.stored_model import InputRow, restored
 from pricing.text import fold
-
-_QUOTES = """
-SELECT quotes.*,
-    (SELECT day FROM states WHERE quote = quotes.id ORDER BY sequence DESC LIMIT 1) AS since,
-    (SELECT fingerprint FROM workbooks WHERE quote = quotes.id AND staged IS NULL ORDER BY sequence DESC LIMIT 1) AS fingerprint,
-    (SELECT file FROM workbooks WHERE quote = quotes.id AND staged IS NULL ORDER BY sequence DESC LIMIT 1) AS file
-FROM quotes
-WHERE EXISTS (SELECT 1 FROM workbooks WHERE quote = quotes.id AND staged IS NULL) AND number = coalesce(?, number)
-ORDER BY quotes.id
-"""
 
 
 @dataclass(frozen=True)
@@ -120,20 +112,20 @@ class Register:
         self.close()
 
     def issue(
-        self, snapshot: QuoteSnapshot, target: Path, write: Callable[[Path], None], *, state: str = "sent",
+        self, snapshot: QuoteSnapshot, target: Path, write: Callable[[Path], None], *, state: str = "issued",
         revision: int | None = None, today: datetime.date | None = None,
     ) -> Issued:
         """Write the workbook of a quote and record it: both, or neither, whenever the process ends.
 
         The same promise again is the same revision. Another promise under the same number is the next revision; a draft
-        takes the place of the draft before it. What was accepted is not replaced.
+        takes the place of the draft before it. What was ordered is not replaced.
 
         Parameters
         ----------
         snapshot : what is promised
         target : where the workbook is to stand
         write : writes the workbook to the path it is given; what it raises is passed on and nothing is recorded
-        state : ``sent``, or ``draft`` for one that is not yet a promise
+        state : ``issued``, or ``draft`` for one that is not yet a promise
         revision : the revision that it has to become; whichever comes next where None
         today : the day on which this is done
 
@@ -178,13 +170,10 @@ class Register:
             self._problems[damaged(record, self.path, error)] = None
 
     def _read(self, day: datetime.date, number: str | None = None) -> list[RecordedQuote]:
-        found = []
         with faults(self.path):
-            for row in self._connection.execute(_QUOTES, (number,)):
-                try:
-                    found.append(recorded_of(row, day))
-                except NonsenseError as error:
-                    self._problems[damaged(called(row), self.path, error)] = None
+            found, nonsense = read_quotes(self._connection, day, number)
+        for record, error in nonsense:
+            self._problems[damaged(record, self.path, error)] = None
         return found
 
     def quotes(
@@ -198,13 +187,14 @@ class Register:
         state : only those in this state on the day
         customer : only those of a customer whose name holds this, in any letter case
         number : only this number
-        every_revision : True for all; otherwise of each number the revision that stands: the accepted one, the latest that
-            was sent and has no answer, or the latest; where drafts are asked for, all of them
+        every_revision : True for all; otherwise of each number the revision that stands: the one that is ordered, or the latest that
+            was issued; where drafts are asked for, all of them
         day : on which the state is asked for; today where None
         """
-        found = self._read(day or datetime.date.today())
-        if number is not None:
-            found = [quote for quote in found if fold(quote.number) == fold(number)]
+        on, state = day or datetime.date.today(), None if state is None else state_of(state)
+        found = self._read(on, number)
+        if number is not None and not found:  # the same number in other letters or with other spaces
+            found = [quote for quote in self._read(on) if fold(quote.number) == fold(number)]
         if not every_revision and state != "draft":
             chosen = {id(quote) for quote in standing(found)}
             found = [quote for quote in found if id(quote) in chosen]
@@ -218,12 +208,13 @@ class Register:
         Parameters
         ----------
         number : in any letter case
-        state : ``sent``, ``accepted``, ``declined`` or ``lapsed``
+        state : ``issued``, ``ordered``, ``refused``, ``lapsed``, ``made``, ``delivered`` or ``settled``, or what these were called earlier
         when : the day on which it happened; today where None
         revision : which; the one that stands where None
 
         Problems raised: RegisterError where there is no such quote, or it cannot become that.
         """
+        state = state_of(state)
         if state not in STATES or state == "draft":
             raise RegisterError("unknown-state", f'a quote cannot be marked "{state}"; mark it {listed(STATES[1:])}')
         day = when or datetime.date.today()
@@ -234,9 +225,10 @@ class Register:
                 if state not in MAY_BECOME[quote.marked]:
                     can = listed(each for each in STATES if each in MAY_BECOME[quote.marked])
                     raise RegisterError("wrong-state", f"quote {quote.name} is {quote.marked} and cannot become {state}, only {can}")
-                others = self.quotes(number=number, every_revision=True, state="accepted", day=day)
-                if state == "accepted" and others:
-                    raise RegisterError("already-accepted", f"quote {others[0].name} is accepted already; mark that one declined first")
+                others = [each for each in self.quotes(number=number, every_revision=True, day=day) if each.marked in TAKEN]
+                if state in TAKEN and others and others[0].key != quote.key:
+                    remedy = f"take that back first, with --mark {quote.number}=issued --revision {others[0].revision}"
+                    raise RegisterError("already-ordered", f"quote {others[0].name} is {others[0].marked} already; {remedy}")
                 set_state(self._connection, quote.key, state, day)
         return self._marked(number, quote.revision, day)
 

@@ -28,9 +28,10 @@ from pricing.frames import frame_of_rows
 from pricing.problems import Problems
 from pricing.register.accepted_standards import acceptances, note_accepted, withdraw_accepted
 from pricing.register.database import RegisterError, register_path
-from pricing.register.quote_snapshot import enquiry_of
+from pricing.register.quote_snapshot import PRICE_OF_MEASURE, SnapshotLine, enquiry_of
 from pricing.register.recorded_quote import RecordedQuote
 from pricing.register.register import Register
+from pricing.register.states import TAKEN
 from pricing.text import fold
 from pricing.xlsx.editing.write_cells import file_fingerprint
 
@@ -47,7 +48,7 @@ class Reviewed:
     book : None where the price book cannot be read
     review : finished jobs; None where there is none, or something stops it
     proposals : better standards
-    capacity : what the accepted quotes take; None where none is accepted
+    capacity : what the ordered quotes take; None where none is ordered
     accepted : standards written into the price book; None where none was asked for, or it was refused
     problems : all of them, warnings among them
     written : the workbooks
@@ -71,7 +72,7 @@ class Reviewed:
         return frame_of_rows([proposal.as_json() for proposal in self.proposals], {}, units=units)
 
     def capacity_table(self, *, units: bool = False) -> pandas.DataFrame:
-        """One row per resource: what the accepted quotes take of it."""
+        """One row per resource: what the ordered quotes take of it."""
         resources = self.capacity.as_json()["resources"] if self.capacity else []
         return frame_of_rows(resources, {"hours": "hour", "hours_per_week": "hour/week", "weeks": "week"}, units=units)
 
@@ -93,13 +94,13 @@ class Reviewed:
 
 
 def look_back(path: Path, *, quotes: Sequence[str] | None = None, accept: Sequence[str] = ()) -> Reviewed:
-    """Review the finished jobs of a price book and look ahead at its accepted quotes.
+    """Review the finished jobs of a price book and look ahead at its ordered quotes.
 
     Parameters
     ----------
     path : the price book; the register beside it is read where there is one
-    quotes : only these: those with rows in Actuals as finished jobs, the others as accepted quotes; where None all
-        finished jobs, and what the register has as accepted and is not finished
+    quotes : only these: those with rows in Actuals as finished jobs, the others as ordered quotes; where None all
+        finished jobs, and what the register has as ordered and is not finished
     accept : standards to write into the price book, by cell or by name
 
     Nothing is written but the standards that are accepted, and into the register, which is made where there is none, the jobs
@@ -122,9 +123,9 @@ def look_back(path: Path, *, quotes: Sequence[str] | None = None, accept: Sequen
         found.review, found.proposals = None, []
         return found
     if orders:
-        found.capacity = capacity_of(book, sorted(orders, key=lambda order: (order.accepted, order.quote)), problems)
+        found.capacity = capacity_of(book, sorted(orders, key=lambda order: (order.ordered, order.quote)), problems)
     if not finished and not orders:
-        text = "there is nothing to look back or ahead at: no row in Actuals, and no accepted quote in the register"
+        text = "there is nothing to look back or ahead at: no row in Actuals, and no ordered quote in the register"
         remedy = "write what a finished job took into Actuals, or name a quote with --quote"
         problems.add("nothing-to-review", f"{text}; {remedy}", sheet="Actuals")
     if accept and not problems.errors:
@@ -152,43 +153,65 @@ def _accept(book: PriceBook, chosen: Sequence[Proposal], problems: Problems, fin
 
 
 @dataclass(frozen=True, slots=True)
-class _Accepted:
-    """An accepted quote as the register has it: what was recorded, and its lines as rows of an Enquiries sheet at their prices."""
+class _Ordered:
+    """An ordered quote as the register has it: what was recorded, and its lines as rows of an Enquiries sheet at their prices."""
 
     recorded: RecordedQuote
     rows: list[dict[str, Any]]
 
 
-def _known(book: PriceBook, problems: Problems) -> tuple[dict[str, _Accepted], dict[str, Promise], list[Acceptance]]:
-    """The accepted quotes of the register by number, the models that they were promised with, and the standards accepted."""
+def _known(book: PriceBook, problems: Problems) -> tuple[dict[str, _Ordered], dict[str, Promise], list[Acceptance]]:
+    """The ordered quotes of the register by number, the models that they were promised with, and the standards accepted."""
     if not register_path(book.path).is_file():
         return {}, {}, []
     spelled = {fold(quote): quote for quote in finished_quotes(book)}
-    entries: dict[str, _Accepted] = {}
+    entries: dict[str, _Ordered] = {}
     promised: dict[str, Promise] = {}
     accepted: list[Acceptance] = []
     try:
         with Register.open(book.path, to_read=True) as register:
             accepted = acceptances(register)
-            for recorded in register.quotes(state="accepted"):
+            for recorded in [each for each in register.quotes() if each.state in TAKEN]:
                 with _left_out(problems):
+                    rate = _discount_of(book, recorded.customer)
                     rows = [
-                        {**enquiry_of(recorded.number, recorded.customer, recorded.day, line.asked), "unit_price": line.unit_price}
+                        enquiry_of(recorded.number, recorded.customer, recorded.day, line.asked) | _at_its_price(line, recorded, rate)
                         for line in register.lines(recorded)
                     ]
-                    entries[fold(recorded.number)] = _Accepted(recorded, rows)
+                    entries[fold(recorded.number)] = _Ordered(recorded, rows)
                     _promise(register, recorded, spelled, promised)
             for recorded in register.quotes():
-                if recorded.marked == "sent" and fold(recorded.number) in spelled:
+                if recorded.marked == "issued" and fold(recorded.number) in spelled:
                     with _left_out(problems):
                         _promise(register, recorded, spelled, promised)
                     text = f"quote {recorded.name} is finished, and the register has it as {recorded.state}"
-                    remedy = f"note the order with: pricing register --mark {recorded.number}=accepted"
-                    problems.add("not-accepted", f"{text}; it is held against what was sent; {remedy}", sheet="Actuals", warning=True)
+                    remedy = f"note the order with: pricing register --mark {recorded.number}=ordered"
+                    problems.add("not-ordered", f"{text}; it is held against what was issued; {remedy}", sheet="Actuals", warning=True)
             problems.take(register.problems)
     except RegisterError as error:
         problems.add(error.code, f"{error}; the price book alone is looked at", warning=True)
     return entries, promised, accepted
+
+
+def _discount_of(book: PriceBook, customer: str) -> float:
+    """The discount of a customer [1]."""
+    columns = book.tables["Customers"].columns
+    known = dict(zip(columns["customer"].tolist(), columns["discount"].tolist(), strict=True))
+    return float(np.nan_to_num(known.get(customer, 0.0)))
+
+
+def _at_its_price(line: SnapshotLine, recorded: RecordedQuote, rate: float) -> dict[str, float]:
+    """Price and discount of a recorded line, as an enquiry types them so that its net comes out as it was promised.
+
+    Parameters
+    ----------
+    rate : the customer's discount, which earlier records have on every line and later ones on those whose price was not typed
+    """
+    whole = line.quantity * line.unit_price
+    own = round(1 - line.net / whole, 4) if whole > 0 else 0.0
+    on_all = abs(recorded.totals.get("discount", 0.0) - recorded.totals.get("lines_net", 0.0) * rate) < 0.006
+    taken = own if own > 0 else rate if on_all or "unit_price" not in line.asked else 0.0
+    return {"unit_price": line.asked.get(PRICE_OF_MEASURE, line.unit_price), "discount": taken}
 
 
 @contextlib.contextmanager
@@ -211,13 +234,13 @@ def _promise(register: Register, recorded: RecordedQuote, spelled: dict[str, str
 
 
 def _wanted(
-    book: PriceBook, quotes: Sequence[str] | None, entries: dict[str, _Accepted], problems: Problems
+    book: PriceBook, quotes: Sequence[str] | None, entries: dict[str, _Ordered], problems: Problems
 ) -> tuple[list[str], list[str]]:
-    """The finished jobs, and the accepted quotes that are not finished."""
+    """The finished jobs, and the ordered quotes that are not finished."""
     finished = finished_quotes(book)
     done = {fold(quote) for quote in finished}
     if quotes is None:
-        return finished, [each.recorded.number for name, each in entries.items() if name not in done]
+        return finished, [each.recorded.number for name, each in entries.items() if name not in done and each.recorded.state == "ordered"]
     known = {fold(quote): quote for quote in book.tables["Enquiries"].columns["quote"].tolist()}
     known |= {name: each.recorded.number for name, each in entries.items()} | {fold(quote): quote for quote in finished}
     for quote in quotes:
@@ -228,13 +251,13 @@ def _wanted(
     return [quote for quote in names if fold(quote) in done], [quote for quote in names if fold(quote) not in done]
 
 
-def _order(book: PriceBook, quote: str, accepted: _Accepted | None, problems: Problems) -> Order | None:
-    """An accepted quote: as the register has it, or as the price book makes it today."""
-    source = book if accepted is None else with_enquiries(book, accepted.rows)
+def _order(book: PriceBook, quote: str, ordered: _Ordered | None, problems: Problems) -> Order | None:
+    """An ordered quote: as the register has it, or as the price book makes it today."""
+    source = book if ordered is None else with_enquiries(book, ordered.rows)
     products = set(book.tables["Products"].columns["product"].tolist())
-    gone = [row["product"] for row in accepted.rows if row["product"] not in products] if accepted else []
+    gone = [row["product"] for row in ordered.rows if row["product"] not in products] if ordered else []
     if gone:
-        text = f'quote {quote} was accepted with "{gone[0]}", which is no longer on the sheet Products; it is left out here'
+        text = f'quote {quote} is ordered with "{gone[0]}", which is no longer on the sheet Products; it is left out here'
         problems.add("product-gone", text, sheet="Products", warning=True)
         return None
     costing = cost_lines(source, enquired(source, [quote]), own := Problems(book.file))
@@ -242,8 +265,8 @@ def _order(book: PriceBook, quote: str, accepted: _Accepted | None, problems: Pr
         problems.add(problem.code, problem.message, sheet=problem.sheet, cell=problem.cell)
     if own.errors:
         return None
-    if accepted is None:
+    if ordered is None:
         day = costing.lines.day[0].astype("datetime64[D]").astype(object)
         return Order(costing, day, float(costing.quote("payable")[0]), float(costing.quote("deposit")[0]))
-    totals = accepted.recorded.totals
-    return Order(costing, accepted.recorded.since, totals["payable"], totals["deposit"])
+    totals = ordered.recorded.totals
+    return Order(costing, ordered.recorded.since, totals["payable"], totals["deposit"])

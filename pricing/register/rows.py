@@ -15,6 +15,7 @@ from pricing.register.damage import number_of, object_of
 from pricing.register.database import RegisterError
 from pricing.register.quote_snapshot import QuoteSnapshot
 from pricing.register.recorded_quote import named
+from pricing.register.states import TAKEN
 from pricing.text import fold
 
 
@@ -25,11 +26,11 @@ def record_snapshot(
 
     Parameters
     ----------
-    state : ``sent`` or ``draft``
+    state : ``issued`` or ``draft``
     revision : the revision that it has to become, even where the same is promised already; whichever it is where None
     day : of this
 
-    Problems raised: RegisterError where the quote was accepted and reads differently, or the revision is taken; NonsenseError where
+    Problems raised: RegisterError where the quote is ordered and reads differently, or the revision is taken; NonsenseError where
     what stands there is damaged.
     """
     rows = connection.execute(
@@ -37,15 +38,15 @@ def record_snapshot(
     ).fetchall()
     for row in reversed(rows):
         if row["content"] == snapshot.content and revision is None:
-            if (row["state"], state) == ("draft", "sent"):
+            if (row["state"], state) == ("draft", "issued"):
                 set_state(connection, row["id"], state, day)
             return row["id"], False
-    accepted = next((row for row in rows if row["state"] == "accepted"), None)
-    if accepted is not None:
+    ordered = next((row for row in rows if row["state"] in TAKEN), None)
+    if ordered is not None:
         raise RegisterError(
-            "already-accepted",
-            f"quote {named(snapshot.number, accepted['revision'])} was accepted and stands as it was sent, at "
-            f"{_to_pay(_totals(accepted), snapshot.currency)}, though it would now read differently and come to "
+            "already-ordered",
+            f"quote {named(snapshot.number, ordered['revision'])} is {ordered['state']} and stands as it was issued, at "
+            f"{_to_pay(_totals(ordered), snapshot.currency)}, though it would now read differently and come to "
             f"{_to_pay(snapshot.totals, snapshot.currency)}, as it is shown here; give what is new a number of its own",
         )
     latest = rows[-1] if rows else None
@@ -82,7 +83,7 @@ def _new_quote(
     )
     connection.executemany("INSERT INTO lines VALUES (?, ?, ?, ?, ?, ?, ?, ?)", lines)
     connection.executemany("INSERT INTO inputs VALUES (?, ?, ?, ?, ?, ?, ?)", ((key, *row) for row in snapshot.inputs))
-    connection.execute("INSERT INTO states (quote, state, day) VALUES (?, ?, ?)", (key, state, str(day)))
+    _note(connection, key, state, day)
     return key
 
 
@@ -105,7 +106,13 @@ def record_workbook(connection: sqlite3.Connection, key: int, fingerprint: str, 
 def set_state(connection: sqlite3.Connection, key: int, state: str, day: datetime.date) -> None:
     """Give a quote another state."""
     connection.execute("UPDATE quotes SET state = ? WHERE id = ?", (state, key))
-    connection.execute("INSERT INTO states (quote, state, day) VALUES (?, ?, ?)", (key, state, str(day)))
+    _note(connection, key, state, day)
+
+
+def _note(connection: sqlite3.Connection, key: int, state: str, day: datetime.date) -> None:
+    """The state of a quote from a day on, and the day on which that is noted."""
+    values = (key, state, str(day), str(datetime.date.today()))
+    connection.execute("INSERT INTO states (quote, state, day, noted) VALUES (?, ?, ?, ?)", values)
 
 
 def new_number(connection: sqlite3.Connection, prefix: str, taken: Iterable[str]) -> str:

@@ -20,6 +20,7 @@ from pricing.costing.engine.model import Model, Rows
 from pricing.costing.method import declared
 from pricing.costing.method.piece_declared import PieceForms
 from pricing.costing.method.rows_builder import RowsBuilder
+from pricing.costing.method.terms_declared import TermForms
 from pricing.rules.geometry.measures import MEASURES
 
 
@@ -110,7 +111,8 @@ class _Kept:
             if not name and column.not_kept is None:
                 return None
             if isinstance(column, Text):
-                text[column.name] = np.array(self.words[name] if name else [column.not_kept] * self.count, dtype=object)
+                words = [column.former_words.get(word, word) for word in self.words[name]] if name else [column.not_kept] * self.count
+                text[column.name] = np.array(words, dtype=object)
             else:
                 given[column.name] = np.array(self.numbers[name] if name else [column.not_kept] * self.count, dtype=np.float64)
             if name in self.places:
@@ -138,9 +140,9 @@ def _specs(kept: Mapping[str, _Kept]) -> list[TableSpec]:
     forms = PieceForms(
         any(has(part, "wall_face") or has(part, "seen_long_edges") for part in take_offs),
         "layers" in kept or has("extra parts", "is_cast_in"),
-        any(has(part, name) for part in take_offs for name in MEASURES),
+        any(has(part, name) for part in take_offs for name in MEASURES), "price_per" in kept["lines"].words, has("lines", "is_service"),
     )
     return declared.tables(
         learning=has("plan steps", "learning_slope"), interest=has("machines", "interest_rate"), forms=forms,
-        by_outline="outlines" in kept,
+        by_outline="outlines" in kept, terms=TermForms("quote taxes" in kept, has("quotes", "deposit_share"), "payments" in kept),
     )

@@ -73,14 +73,14 @@ class ProductChange:
 
 @dataclass(frozen=True)
 class QuoteChange:
-    """A quote that waits for an answer, or that was accepted.
+    """A quote that waits for an answer, or that is ordered.
 
     Parameters
     ----------
     number, revision, customer, state : as the register has them
     day, valid_until : its date and its validity
     cost : of the quote [currency]
-    net : as it was promised, and as it would come to today [currency]; the same for one that was accepted
+    net : as it was promised, and as it would come to today [currency]; the same for one that is ordered
     reason : why it cannot be costed today, or why no causes can be given; empty otherwise
     """
 
@@ -122,7 +122,7 @@ class Repricing:
     compared_with: str
     products: list[ProductChange]
     quotes: list[QuoteChange]
-    accepted: list[QuoteChange]
+    ordered: list[QuoteChange]
     causes: dict[Name, Cause]
     what_if: tuple[str, ...] = ()
 
@@ -145,17 +145,19 @@ class Repricing:
                 "remark": quote.reason,
             }
 
+        ordered = [quoted(quote) for quote in self.ordered]
         return {
             "currency": self.currency, "date": str(self.day), "compared_with": self.compared_with, "what_if": list(self.what_if),
             "products": [{
                 "product": each.product, "quantity": each.quantity, "listed": each.listed, "cost": moved(each.cost),
                 "price": moved(each.price), "price_at_target_margin": each.wanted,
             } for each in self.products],
-            "quotes": [quoted(quote) for quote in self.quotes], "accepted": [quoted(quote) for quote in self.accepted],
+            "quotes": [quoted(quote) for quote in self.quotes], "ordered": ordered,
             "causes": [{
                 "kind": kind, "cause": name, "remarks": cause.remarks,
                 "cells": [{"quantity": cell.quantity, "old": cell.old, "new": cell.new, "place": cell.place} for cell in cause.cells],
             } for (kind, name), cause in self.causes.items()],
+            "accepted": ordered,  # as it was called earlier
         }
 
     def products_table(self, *, units: bool = False) -> pandas.DataFrame:
@@ -168,8 +170,8 @@ class Repricing:
         }, {"quantity": "piece", **dict.fromkeys(_MONEY, "currency/piece")}, units=units)
 
     def quotes_table(self, *, units: bool = False) -> pandas.DataFrame:
-        """One row per quote, those that were accepted last: cost and net as they were made, and now."""
-        quotes = [*self.quotes, *self.accepted]
+        """One row per quote, those that are ordered last: cost and net as they were made, and now."""
+        quotes = [*self.quotes, *self.ordered]
         names = ("number", "revision", "customer", "state", "day", "valid_until", "reason")
         return frame({
             **{name: [getattr(each, name) for each in quotes] for name in names},
@@ -180,7 +182,7 @@ class Repricing:
         """One row per product or quote, figure and cause: what the cause contributes; with the rounding they add up to the change."""
         of = [("product", each.product, "cost", each.cost) for each in self.products]
         of += [("product", each.product, "price", each.price) for each in self.products]
-        of += [("quote", each.name, figure, amount) for each in (*self.quotes, *self.accepted)
+        of += [("quote", each.name, figure, amount) for each in (*self.quotes, *self.ordered)
                for figure, amount in (("cost", each.cost), ("net", each.net))]
         rows = [
             (thing, name, figure, kind, cause, part) for thing, name, figure, amount in of
@@ -188,6 +190,11 @@ class Repricing:
         ]
         columns = list(zip(*rows, strict=True)) or [()] * len(_CAUSES)
         return frame(dict(zip(_CAUSES, columns, strict=True)), {"part": "currency"}, units=units)
+
+    @property
+    def taken_share(self) -> float:
+        """What commission, cards and warranty take of every price [1]."""
+        return self.book.number("taken_from_the_price")
 
     @property
     def lowest_margin(self) -> float:

@@ -26,6 +26,7 @@ from pricing.problems import Problems
 from pricing.register.quote_snapshot import enquiry_of
 from pricing.register.recorded_quote import RecordedQuote
 from pricing.register.register import Register
+from pricing.register.states import TAKEN
 from pricing.repricing.changes import Change
 from pricing.text import fold
 
@@ -142,7 +143,7 @@ def _group(old: _Side, new: _Side, quotes: Sequence[RecordedQuote], parts_of: Pa
         quote = quotes[place]
         old_net = quote.totals["net"]
         of_cost = Change(float(cost.old[place]), float(cost.new[place]), parts_of(comparison, cost, place))
-        if quote.state == "accepted":
+        if quote.state in TAKEN:
             found[quote.key] = of_cost, Change(old_net, old_net)
             continue
         rounding = (float(new_net[place]) - float(net.new[place])) - (old_net - float(net.old[place]))

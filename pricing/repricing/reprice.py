@@ -15,6 +15,7 @@ import numpy as np
 
 from pricing.book.price_book import PriceBook
 from pricing.book.price_index import PriceIndex
+from pricing.book.services import product_count
 from pricing.costing.comparison.compare import Cause, Comparison, Split, cost_of_lines, cost_of_quotes, net_of_quotes, price_of_lines
 from pricing.costing.comparison.what_if import with_changes, with_factor
 from pricing.costing.engine.evaluation import evaluate
@@ -27,6 +28,7 @@ from pricing.problems import BookError, Problems
 from pricing.register.quote_snapshot import SnapshotLine, enquiry_of
 from pricing.register.recorded_quote import RecordedQuote
 from pricing.register.register import Register, RegisterError
+from pricing.register.states import DONE, TAKEN
 from pricing.repricing.changes import NOT_ISSUED, Change, Name, ProductChange, QuoteChange, Repricing
 from pricing.repricing.many_quotes import compared_together
 from pricing.text import fold
@@ -134,9 +136,9 @@ def _repriced(
     products = _products(before, before_day, book, day, collected)
     on_record = register.quotes(day=day) if register is not None else []
     quotes: list[QuoteChange] = []
-    accepted: list[QuoteChange] = []
+    ordered: list[QuoteChange] = []
     if register is not None:
-        asked = [recorded for recorded in on_record if recorded.state != "declined"]
+        asked = [recorded for recorded in on_record if recorded.state not in ("refused", *DONE)]
         known_parts = functools.partial(_parts, collected=collected)
         together = compared_together(book, unchanged, day, asked, register, known_parts)
         for recorded in asked:
@@ -144,12 +146,12 @@ def _repriced(
                 change = _change(recorded, *together[recorded.key])
             else:
                 change = _by_itself(book, day, recorded, register, collected)
-            (accepted if recorded.state == "accepted" else quotes).append(change)
+            (ordered if recorded.state in TAKEN else quotes).append(change)
     known = {fold(recorded.number) for recorded in on_record}
     for number in dict.fromkeys(book.tables["Enquiries"].columns["quote"].tolist()):
         if fold(number) not in known:
             quotes.append(_enquiry(book, day, unchanged, number, collected))
-    return Repricing(book, day, compared_with, products, quotes, accepted, collected, tuple(what_if))
+    return Repricing(book, day, compared_with, products, quotes, ordered, collected, tuple(what_if))
 
 
 def _sound(book: PriceBook, lines: OrderLines) -> Costing:
@@ -177,7 +179,7 @@ def _products(
     before: PriceBook, before_day: datetime.date, book: PriceBook, day: datetime.date, collected: dict[Name, Cause]
 ) -> list[ProductChange]:
     """Every product that both price books have."""
-    old_names, names = (each.tables["Products"].columns["product"].tolist() for each in (before, book))
+    old_names, names = (each.tables["Products"].columns["product"][: product_count(each)].tolist() for each in (before, book))
     where = {fold(name): row for row, name in enumerate(old_names)}
     rows = [row for row, name in enumerate(names) if fold(name) in where]
     if not rows:
@@ -240,7 +242,7 @@ def _quote(
     book: PriceBook, day: datetime.date, recorded: RecordedQuote, lines: Sequence[SnapshotLine], old: Model | None,
     collected: dict[Name, Cause],
 ) -> QuoteChange:
-    held = recorded.state == "accepted"
+    held = recorded.state in TAKEN
     costing = recosted(book, day, recorded.number, recorded.customer, lines)
     cost, net = recorded.totals["quote_cost"], recorded.totals["net"]
     if isinstance(costing, str):

@@ -8,7 +8,8 @@ from pricing.glossary import Quantity, define
 define([
     Quantity("minutes", "Minutes", "minute/count", "min", 2, "Minutes for one of what the step is counted by.", 0.0, 100_000.0),
     Quantity("count", "Count per piece", "count/piece", "", 4, "How many of what the step is counted by, per good piece."),
-    Quantity("hourly_cost", "Wage", "currency/hour", "money per h", 2, "What an hour of this grade costs.", 0.0, 1e13),
+    Quantity("lines_sharing", "Lines sharing", "dimensionless", "lines", 0, "Lines of the quote among which what is counted by the quote is shared out in equal parts; 1 for whatever else.", 1.0),
+    Quantity("hourly_cost", "Wage", "currency/hour", "money per h", 2, "What an hour of this trade costs.", 0.0, 1e13),
     Quantity("machine_rate_of_step", "Machine rate", "currency/hour", "money per h", 2, "What an hour of the step's machine costs."),
     Quantity("lost_on_reject", "Lost on reject", "dimensionless", "flag", 0, "1 where a rejected piece takes this work with it."),
     Quantity("builds_mould", "Builds moulds", "dimensionless", "flag", 0, "1 where the step belongs to building moulds."),
@@ -48,14 +49,15 @@ def repetitions(count: Value, quantity: Value, by_count: Value, by_piece: Value,
 
 
 def step_hours(
-    minutes: Value, average_minutes_factor: Value, count: Value, lost_on_reject: Value, rejects: Value, minutes_per_hour: Value
+    minutes: Value, average_minutes_factor: Value, count: Value, lines_sharing: Value, lost_on_reject: Value, rejects: Value,
+    minutes_per_hour: Value,
 ) -> Value:
-    """Hours of a step per good piece; what a rejected piece takes with it is done again [h/piece].
+    """Hours of a step per good piece; what a rejected piece takes with it is done again, what is done once for a quote shared [h/piece].
 
-    >>> step_hours(6.0, 1.0, 1.0, 1.0, 0.2, 60.0)
-    0.125
+    >>> step_hours(6.0, 1.0, 1.0, 1.0, 1.0, 0.2, 60.0), step_hours(60.0, 1.0, 0.25, 2.0, 0.0, 0.2, 60.0)
+    (0.125, 0.125)
     """
-    return minutes * average_minutes_factor * count / minutes_per_hour / (1 - lost_on_reject * rejects)
+    return minutes * average_minutes_factor * count / lines_sharing / minutes_per_hour / (1 - lost_on_reject * rejects)
 
 
 def step_labour_hours(step_hours: Value, attended: Value) -> Value:
@@ -102,13 +104,13 @@ def finish_line_cost(finish_amount: Value, unit_price_of_material: Value) -> Val
     return finish_amount * unit_price_of_material
 
 
-def extra_used(extra_amount: Value, count: Value, lost_on_reject: Value, rejects: Value) -> Value:
+def extra_used(extra_amount: Value, count: Value, lines_sharing: Value, lost_on_reject: Value, rejects: Value) -> Value:
     """Pack units of a bought-in thing used per good piece; what a rejected piece takes with it is bought again [pack units/piece].
 
-    >>> extra_used(2.0, 1.0, 1.0, 0.2)
+    >>> extra_used(2.0, 1.0, 1.0, 1.0, 0.2)
     2.5
     """
-    return extra_amount * count / (1 - lost_on_reject * rejects)
+    return extra_amount * count / lines_sharing / (1 - lost_on_reject * rejects)
 
 
 def extra_line_cost(extra_used: Value, unit_price_of_material: Value) -> Value:

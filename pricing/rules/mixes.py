@@ -29,8 +29,8 @@ define([
     Quantity("water_share", "Water in it", "dimensionless", "%", 0, "All of the water, and what an admixture holds besides its solids."),
     Quantity("is_pigment", "Is a pigment", "dimensionless", "flag", 0, "1 where the material colours."),
     Quantity("is_air", "Is air", "dimensionless", "flag", 0, "1 for air."),
-    Quantity("driven_mass", "Mass per driver", "kilogram", "kg", 5, "Mass of the ingredient per unit of its driver."),
-    Quantity("driven_volume", "Volume per driver", "metre**3", "m³", 7, "Absolute volume per unit of its driver."),
+    Quantity("driven_mass", "Mass for one", "kilogram", "kg", 5, "Mass of the ingredient for one of what its amount is multiplied by."),
+    Quantity("driven_volume", "Volume for one", "metre**3", "m³", 7, "Absolute volume for one of what its amount is multiplied by."),
     Quantity("binder_in_parts", "Binder in parts", "kilogram", "kg", 5, "Mass that binds, for one part."),
     Quantity("binder_as_stated", "Binder as stated", "kilogram/metre**3", "kg/m³", 2, "Mass that binds, stated per cubic metre."),
     Quantity("volume_in_parts", "Volume in parts", "metre**3", "m³", 7, "Absolute volume for one part."),
@@ -47,7 +47,7 @@ define([
     Quantity("no_parts", "Has no parts", "metre**3", "flag", 0, "1 where no ingredient of the mix is in parts."),
     Quantity("parts_in_cubic_metre", "Parts in a m³", "metre**-3", "", 4, "How many times one part goes into a cubic metre."),
     Quantity("binder_content", "Binder content", "kilogram/metre**3", "kg/m³", 1, "Mass of binder in a cubic metre."),
-    Quantity("driver", "Driver", "metre**-3", "", 4, "What the amount is multiplied by: parts, one, or kilograms of binder."),
+    Quantity("driver", "Multiplied by", "metre**-3", "", 4, "What the amount is multiplied by: parts, one, or kilograms of binder."),
     Quantity("ingredient_mass", "Mass per m³", "kilogram/metre**3", "kg/m³", 2, "Mass of the ingredient in a cubic metre placed."),
     Quantity("ingredient_volume", "Volume per m³", "dimensionless", "m³", 5, "Absolute volume in a cubic metre placed."),
     Quantity("dry_content", "Dry", "kilogram/metre**3", "kg per m³", 3, "The ingredient without any water in it."),
@@ -181,9 +181,9 @@ def air_free_volume(ingredient_volume: Value, is_air: Value) -> Value:
 
 def water_binder_ratio(water_content: Value, binder_content: Value) -> Value:
     """Water over binder, by mass [1]."""
-    return water_content / binder_content
+    return choose(binder_content > 0, water_content / binder_content, 0)
 
 
 def pigment_share(pigment_content: Value, binder_content: Value) -> Value:
     """Pigment over binder, by mass [1]; above 0.10 it is reported (ASTM C979, 1.4)."""
-    return pigment_content / binder_content
+    return choose(binder_content > 0, pigment_content / binder_content, 0)

@@ -10,7 +10,7 @@ define([
     Quantity("whole_face", "Face uncut", "metre**2/piece", "m²", 4, "Of the shape, without cut-outs, all edges seen."),
     Quantity("whole_underside", "Underside uncut", "metre**2/piece", "m²", 4, "Of the shape, without cut-outs."),
     Quantity("whole_arris", "Arrises uncut", "metre/piece", "m", 3, "Of the shape, without cut-outs, all edges seen."),
-    Quantity("whole_top_of_mould", "Top of mould uncut", "metre**2/piece", "m²", 4, "Of the shape, without cut-outs."),
+    Quantity("whole_open_side", "Open side uncut", "metre**2/piece", "m²", 4, "Of the shape, without cut-outs."),
     Quantity("whole_mould_board", "Mould board uncut", "metre**2/piece", "m²", 3, "Of the shape, without cores."),
     Quantity("whole_joint", "Joints uncut", "metre/piece", "m", 3, "Of the shape, without cores."),
     Quantity("whole_release_face", "Release face uncut", "metre**2/piece", "m²", 3, "Of the shape, without cores."),
@@ -47,9 +47,9 @@ def arris(whole_arris: Value, hidden_arris: Value, cut_arris: Value) -> Value:
     return whole_arris - hidden_arris + cut_arris
 
 
-def top_of_mould(whole_top_of_mould: Value, cut_underside: Value) -> Value:
+def open_side(whole_open_side: Value, cut_underside: Value) -> Value:
     """The side that lies open in the mould, cut-outs left out [m²/piece]."""
-    return whole_top_of_mould - cut_underside
+    return whole_open_side - cut_underside
 
 
 def mould_board(whole_mould_board: Value, core_board: Value) -> Value:

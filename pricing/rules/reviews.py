@@ -76,7 +76,7 @@ define([
     Quantity("rank", "Rank", "dimensionless", "", 0, "1 earns most with an hour of what is scarce."),
     Quantity("resource_per_piece", "Taken by one", "hour/piece", "h", 4, "What a piece takes of what is scarce."),
     Quantity("resource_load", "Load", "hour", "h", 2, "What all pieces of the line take of it."),
-    Quantity("resource_wanted", "Wanted", "hour", "h", 1, "What the accepted quotes take of it."),
+    Quantity("resource_wanted", "Wanted", "hour", "h", 1, "What the ordered quotes take of it."),
     Quantity("resource_per_week", "In a week", "hour/week", "h", 1, "What the workshop has of it in a week."),
     Quantity("resource_weeks", "Weeks of work", "week", "weeks", 2, "How long what is wanted takes, if nothing else holds it up."),
 ])

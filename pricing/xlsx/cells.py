@@ -84,11 +84,13 @@ class CellWrite:
     sheet : name of the sheet, in any letter case, such as ``"Products"``
     cell : where the value goes, such as ``"F14"``
     value : a number, a text, or None (as the empty text) to leave the cell empty with its format kept
+    like : a cell of the same sheet whose format it takes where it is not there yet; empty: that of its row or column
     """
 
     sheet: str
     cell: str
     value: float | str | None
+    like: str = ""
 
 
 def number_text(value: float) -> str:

@@ -51,7 +51,7 @@ def sections(number_format: str) -> list[str]:
     return found
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=65_536)
 def shows_date(number_format: str) -> bool:
     """True where the format shows a number as a day, with or without a time.
 
@@ -61,7 +61,7 @@ def shows_date(number_format: str) -> bool:
     return _calendar(number_format) == "date"
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=65_536)
 def _calendar(number_format: str) -> str:
     """ "date", "time" or empty: what the first section of a format shows."""
     first = sections(number_format)[0]
@@ -81,7 +81,7 @@ def _calendar(number_format: str) -> str:
     return "date" if "m" in bare else ""
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=65_536)
 def unit_in_format(number_format: str) -> str:
     """The unit or currency that a number format prints beside the number; empty where it prints none.
 

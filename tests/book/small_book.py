@@ -60,15 +60,15 @@ SMALL: dict[str, list[list[Any]]] = {
         ["Grey", "Water", 0.45, "parts by mass"],
         ["Grey", "Air", "2 %", "% of volume"],
     ],
-    "Grades": [["Grade", "Hourly cost"], ["Maker", 20]],
+    "Trades": [["Trade", "Hourly cost"], ["Maker", 20]],
     "Machines": [["Machine", "Price", "Resale", "Life (h)", "Upkeep", "Power (kW)"], ["Mixer", 1800, 300, 5000, 0.5, 1.5]],
     "Labour": [
-        ["Labour plan", "Step", "Grade", "Minutes", "Per", "Machine", "Wait (h)", "Lost on reject"],
+        ["Labour plan", "Step", "Trade", "Minutes", "Per", "Machine", "Wait (h)", "Lost on reject"],
         ["Plain", "Cast", "Maker", 12, "cast", "Mixer", None, "yes"],
         ["Plain", "Leave in the mould", "", None, "", "", 48, ""],
     ],
     "Moulds": [
-        ["Mould plan", "Board", "Casts", "Sealant", "Sealant radius (mm)", "Fixing", "Fixing spacing (mm)", "Tape", "Release",
+        ["Mould plan", "Board", "Lasts", "Sealant", "Sealant radius (mm)", "Fixing", "Fixing spacing (mm)", "Tape", "Release",
          "Refit every", "Refit minutes"],
         ["Once", "Board", 1, "Silicone", 5, "Screw", 150, "", "", None, None],
     ],

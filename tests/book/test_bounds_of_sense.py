@@ -78,7 +78,7 @@ ABSURD: list[tuple[str, str, str, Any, str]] = [
     ("Materials", "Cement", "Pack price", -1, "0 or more"),
     ("Materials", "Cement", "Density (kg/m3)", 3.15, "between 10 kg/m3 and 25000 kg/m3"),
     ("Mixes", "Dark", "Amount", 1e-9, "between 0.00001 and 1000000"),
-    ("Grades", "Maker", "Hourly cost", 1e15, "at most 10000000000000"),
+    ("Trades", "Maker", "Hourly cost", 1e15, "at most 10000000000000"),
     ("Machines", "Mixer", "Life", 1e-6, "between 1 h and 1000000 h"),
     ("Machines", "Mixer", "Power", 1e6, "between 0 kW and 10000 kW"),
     ("Labour", "Plain", "Minutes", 1e9, "between 0 min and 100000 min"),

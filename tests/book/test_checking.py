@@ -66,7 +66,7 @@ WRONG: list[tuple[dict[str, Any], str, str, str]] = [
     ({"Enquiries!E2": 0}, "out-of-range", "Enquiries!E2", 'quantity "0"; 1'),
     ({"Enquiries!E2": None}, "missing-value", "Enquiries!E2", "quantity is missing"),
     ({"Enquiries!E2": 2.5}, "not-whole", "Enquiries!E2", "a whole number"),
-    ({"Moulds!C2": 0}, "out-of-range", "Moulds!C2", "casts; 1"),
+    ({"Moulds!C2": 0}, "out-of-range", "Moulds!C2", "lasts; 1"),
     ({"Machines!D2": 0}, "out-of-range", "Machines!D2", "life; between 1 h and 1000000 h"),
     # percentages
     ({"Products!N2": 4}, "ambiguous-percentage", "Products!N2", "4 % or 400 %; type 4 % or 0.04"),
@@ -99,6 +99,7 @@ WRONG: list[tuple[dict[str, Any], str, str, str]] = [
     ({"Products!A2": True}, "not-a-name", "Products!A2", "yes or no, not a name"),
     ({"Products!A3": " SLAB "}, "duplicate-key", "Products!A3", "Slab; row 2"),
     ({"Materials!A3": "cement"}, "duplicate-key", "Materials!A3", "Cement; row 2"),
+    ({"Products!A3": "x" * 1001}, "long-name", "Products!A3", "product has 1,001 characters; 1,000 at most; shorten it"),
     ({"Materials!A3": "None"}, "kept-name", "Materials!A3", "None; kept for where there is none; another name"),
     ({"Mixes!B3": "Cement"}, "duplicate-key", "Mixes!A3", "Grey; Cement; row 2"),
     ({"Products!J2": "Gray"}, "unknown-name", "Products!J2", 'mix "Gray" is not on the sheet Mixes; "Grey" meant'),
@@ -108,7 +109,7 @@ WRONG: list[tuple[dict[str, Any], str, str, str]] = [
     ({"Products!J2": None}, "missing-value", "Products!J2", "mix is missing"),
     ({"Mixes!B3": "Sandd"}, "unknown-name", "Mixes!B3", 'Sandd; Materials; "Sand" meant'),
     ({"Mixes!D5": "parts by mass", "Mixes!C5": 1}, "unknown-name", "Mixes!B5", "Air; % of volume"),
-    ({"Labour!C2": "Master"}, "unknown-name", "Labour!C2", "grade; Grades"),
+    ({"Labour!C2": "Master"}, "unknown-name", "Labour!C2", "trade; Trades"),
     ({"Labour!F2": "Crane"}, "unknown-name", "Labour!F2", "machine; Machines"),
     ({"Moulds!D2": "Silikone"}, "unknown-name", "Moulds!D2", '"Silicone" meant'),
     ({"Finishes!B2": "Brush"}, "unknown-name", "Finishes!B2", "material; Materials"),
@@ -118,7 +119,7 @@ WRONG: list[tuple[dict[str, Any], str, str, str]] = [
     ({"Enquiries!D2": "Slob"}, "unknown-name", "Enquiries!D2", '"Slab" meant'),
     ({"Enquiries!H2": "Gray"}, "unknown-name", "Enquiries!H2", "mix; Mixes"),
     ({"Actuals!C2": "Cemnt"}, "unknown-name", "Actuals!C2", '"Cement" meant'),
-    ({"Workshop!A9": "Refit grade", "Workshop!B9": "Makr"}, "unknown-name", "Workshop!B9", 'Grades; "Maker" meant'),
+    ({"Workshop!A9": "Refit trade", "Workshop!B9": "Makr"}, "unknown-name", "Workshop!B9", 'Trades; "Maker" meant'),
     # sheets and headings
     ({"Products!B1": "Shpe"}, "missing-column", "Products!A1", '"Shape" is missing; "Shpe" meant'),
     ({"Products!D1": "Length (mm)"}, "duplicate-column", "Products!D1", "Length; C1"),
@@ -158,7 +159,7 @@ WRONG: list[tuple[dict[str, Any], str, str, str]] = [
     ({"Materials!B2": "aggregate", "Mixes!D3": "% of binder"}, "no-binder", "Mixes!D3", "Grey; no binder"),
     ({"Mixes!C5": "100 %"}, "too-much-air", "Mixes!C5", "Grey; 100 %"),
     ({"Labour!E2": None}, "incomplete-step", "Labour!E2", "Cast; minutes; Per"),
-    ({"Labour!C2": None, "Labour!F2": None}, "incomplete-step", "Labour!C2", "Cast; no grade or machine"),
+    ({"Labour!C2": None, "Labour!F2": None}, "incomplete-step", "Labour!C2", "Cast; no trade or machine"),
     ({"Labour!D2": None}, "incomplete-step", "Labour!D2", "Cast; a machine; no minutes"),
     ({"Moulds!E2": None}, "incomplete-mould", "Moulds!E2", "Once; a sealant; no sealant radius"),
     ({"Moulds!G2": None}, "incomplete-mould", "Moulds!G2", "Once; a fixing; no fixing spacing"),
@@ -221,6 +222,31 @@ def test_what_is_odd_but_clear_is_taken_with_a_warning(tmp_path: Path, edits: di
     assert any(_says(problem.message, words) for problem in found), found
 
 
+def test_a_plan_of_more_steps_than_any_workshop_writes_down_is_told_at_the_first_too_many(tmp_path: Path) -> None:
+    """It is told with what it is called and how long it is, before any work grows with it."""
+    step = {"A": "Long", "B": "step {}", "C": "Maker", "D": 1, "E": "piece"}
+    edits = {
+        f"Labour!{column}{row}": value.format(row) if isinstance(value, str) else value
+        for row in range(20, 621) for column, value in step.items()
+    }
+    book, problems = read_price_book(write_small(tmp_path / "price-book.xlsx", edits))
+    assert book is None
+    (problem,) = problems.errors
+    assert (problem.code, problem.place) == ("too-long", "Labour!A520")
+    assert problem.message.startswith('labour plan "Long" has 601 rows, and 500 is the most that is worked with; leave out')
+
+
+def test_of_many_misspelt_names_the_first_are_told_what_may_be_meant(tmp_path: Path) -> None:
+    """Guessing ends when nobody would read the guesses any more; every wrong name is told all the same."""
+    edits: dict[str, Any] = {}
+    for row in range(20, 220):
+        edits |= {f"Enquiries!A{row}": f"Q-{row}", f"Enquiries!D{row}": f"Slab{row}", f"Enquiries!E{row}": 1}
+    _, problems = read_price_book(write_small(tmp_path / "price-book.xlsx", edits))
+    unknown = [problem for problem in problems.errors if problem.code == "unknown-name"]
+    assert len(unknown) == 200
+    assert ["meant" in problem.message for problem in unknown] == [True] * 50 + [False] * 150
+
+
 def test_all_problems_come_out_in_one_pass(tmp_path: Path) -> None:
     """Seven mistakes on six sheets are seven problems after one reading."""
     edits = {
@@ -249,7 +275,7 @@ def test_a_sheet_that_is_always_needed_is_missed(tmp_path: Path, sheet: str) -> 
     assert f'the sheet "{sheet}" is missing' in missing[0].message
 
 
-@pytest.mark.parametrize(("sheet", "place"), [("Labour", "Products!L2"), ("Moulds", "Products!K2"), ("Grades", "Labour!C2"),
+@pytest.mark.parametrize(("sheet", "place"), [("Labour", "Products!L2"), ("Moulds", "Products!K2"), ("Trades", "Labour!C2"),
                                               ("Delivery", "Customers!E2"), ("Customers", "Enquiries!C2")])
 def test_a_sheet_that_something_names_is_missed_where_it_is_named(tmp_path: Path, sheet: str, place: str) -> None:
     """The problem stands at the first cell that needs the sheet."""
@@ -276,8 +302,8 @@ def test_a_mix_of_shares_alone_is_no_mix(tmp_path: Path) -> None:
 
 
 def test_refitting_needs_somebody_who_does_it(tmp_path: Path) -> None:
-    """Refit minutes without any grade of labour are reported at the minutes."""
-    rows = {"Grades": [["Grade", "Hourly cost"]], "Labour": [SMALL["Labour"][0]]}
+    """Refit minutes without any trade of labour are reported at the minutes."""
+    rows = {"Trades": [["Trade", "Hourly cost"]], "Labour": [SMALL["Labour"][0]]}
     edits = {"Moulds!J2": 1, "Moulds!K2": 10, "Products!L2": None, "Products!L3": None}
     _, problems = read_price_book(write_small(tmp_path / "small.xlsx", edits, rows=rows))
     assert [(problem.code, problem.place) for problem in problems.errors] == [("no-row-of-kind", "Moulds!K2")]
@@ -299,7 +325,7 @@ def test_every_kind_of_problem_is_shown_to_happen() -> None:
     """No code of the closed list is without an example in these tests, but for those that need a sheet of their own."""
     shown = {code for _, code, *_ in (*WRONG, *WARNED)}
     elsewhere = {"missing-sheet", "missing-headings", "no-rows", "hidden-rows", "hidden-sheet", "merged-cells", "only-shares",
-                 "no-row-of-kind"}
+                 "no-row-of-kind", "too-long"}
     elsewhere |= {"no-holidays", "closed-backwards", "unknown-holidays"}  # where the working days are counted
     elsewhere |= {  # in test_pieces_checks
         "cut-out-of-nothing", "cut-out-of-both", "unknown-line", "incomplete-cut-out", "half-a-place", "no-cut-outs", "impossible-cut-out",

@@ -151,7 +151,8 @@ def test_what_is_shown_of_a_file_is_one_short_printable_line(text: str) -> None:
 def test_the_budget_ends_in_a_sentence() -> None:
     """A large file may hold more than a small one, and either ends in a sentence."""
     assert Budget(100).memory < Budget(20_000_000).memory == Budget(200_000_000).memory
+    assert Budget(100).cells < Budget(20_000_000).cells == Budget(200_000_000).cells == MOST_CELLS
     budget = Budget(100)
-    budget.spend(cells=MOST_CELLS)
+    budget.spend(cells=budget.cells)
     with pytest.raises(RefusedError, match="holds more than can be read"):
         budget.spend(cells=1)

@@ -92,7 +92,7 @@ UNDERSTOOD: list[tuple[dict[str, Any], str, str, int, object]] = [
     ({"Labour!H2": False}, "Labour", "lost_on_reject", 0, 0.0),
     ({"Machines!F2": "750 W"}, "Machines", "power", 0, 0.75),
     ({"Machines!E2": "€0.50/h"}, "Machines", "upkeep", 0, 0.5),
-    ({"Grades!B2": "20 EUR"}, "Grades", "hourly_cost", 0, 20.0),
+    ({"Trades!B2": "20 EUR"}, "Trades", "hourly_cost", 0, 20.0),
     ({"Finishes!C2": "6 m2/pad"}, "Finishes", "covers", 0, 6.0),
     ({"Finishes!C2": "65 ft2/pad"}, "Finishes", "covers", 0, 6.0386976),
     ({"Finishes!D2": None}, "Finishes", "coats", 0, 1.0),
@@ -122,7 +122,7 @@ SETTINGS_UNDERSTOOD: list[tuple[str, object, str, object]] = [
     ("One-person lift", "55 lb", "one_person_lift", 24.94758035),
     ("Currency", "eur", "currency", "EUR"),
     ("Price rounding", "Nearest", "price_rounding", "nearest"),
-    ("refit GRADE", "maker", "refit_grade", "Maker"),
+    ("refit GRADE", "maker", "refit_trade", "Maker"),
     ("Release covers (ft2/US gal)", 489, "release_covers", 489 * 0.09290304 / 3.785411784),
     ("Start within (working days)", 10, "start_within", 10.0),
 ]
@@ -222,15 +222,15 @@ def test_hidden_rows_and_sheets_are_read_and_mentioned_once(tmp_path: Path) -> N
     workbook = openpyxl.load_workbook(path)
     for row in (3, 5, 6):
         workbook["Materials"].row_dimensions[row].hidden = True
-    workbook["Grades"].sheet_state = "hidden"
+    workbook["Trades"].sheet_state = "hidden"
     workbook.save(path)
     book, problems = read_price_book(path)
     assert book is not None
     assert len(book.tables["Materials"]) == 7
-    assert len(book.tables["Grades"]) == 1
+    assert len(book.tables["Trades"]) == 1
     found = {(problem.code, problem.sheet): problem.message for problem in problems.warnings}
     assert found["hidden-rows", "Materials"].startswith("rows 3, 5 and 6 are hidden")
-    assert ("hidden-sheet", "Grades") in found
+    assert ("hidden-sheet", "Trades") in found
 
 
 def test_totals_of_a_table_are_no_data(tmp_path: Path) -> None:

@@ -17,6 +17,7 @@ from click.testing import CliRunner
 import pricing
 from pricing.book.declared.choices import WORDS
 from pricing.book.declared.column import Column, SheetDeclaration
+from pricing.book.declared.options import is_column_wanted
 from pricing.book.declared.settings import CURRENCIES, SETTINGS
 from pricing.book.declared.sheets import SHEETS, STARTER_SHEETS
 from pricing.book.reading.cells import fifteen_digits
@@ -24,9 +25,10 @@ from pricing.book.reading.headings import split_heading
 from pricing.book.reading.read import read_price_book
 from pricing.book.reading.row_units import BASIS_UNITS
 from pricing.book.starter import write as starter
-from pricing.book.starter.demo import DEMO, STARTER
+from pricing.book.starter.demo import DEMO
 from pricing.book.starter.reference_page import reference
-from pricing.book.starter.write import FIRST_ROW, HEADING_ROW, write_book, write_demo, write_starter
+from pricing.book.starter.samples import Choice, sample, write_starter
+from pricing.book.starter.write import FIRST_ROW, HEADING_ROW, write_book, write_demo
 from pricing.book.summary import counted
 from pricing.cli import main
 from pricing.rules.shapes import SHAPES
@@ -35,9 +37,11 @@ from pricing.rules.shapes import SHAPES
 def written_columns(declared: SheetDeclaration) -> list[Column]:
     """The columns of every starter book, and those that the rows of this one fill in."""
     filled = {heading for row in STARTER.get(declared.name, []) for heading, value in row.items() if value not in (None, "")}
-    return [column for column in declared.columns if column.in_starter or column.heading in filled]
+    shapes = {row["Shape"] for row in STARTER["Products"]}
+    return [column for column in declared.columns if column.heading in filled or is_column_wanted(declared, column, (), shapes)]
 
 
+STARTER = sample(Choice(), datetime.date(2026, 11, 26))
 ROOT = Path(__file__).parents[2]
 DEMO_BOOK = ROOT / "workbooks" / "demo price book.xlsx"
 
@@ -65,7 +69,7 @@ def test_every_sheet_and_column_is_written_with_its_unit_and_a_note(workbook: An
         assert [text for text, _ in texts] == [column.heading for column in written_columns(declared)]
         for cell, column in zip(cells, written_columns(declared), strict=True):
             assert column.meaning in cell.comment.text
-            if column.unit and not column.names_its_unit:
+            if column.unit not in ("", "currency") and not column.names_its_unit:
                 assert split_heading(cell.value)[1], f"{declared.name}: {column.heading} has no unit"
 
 
@@ -80,7 +84,7 @@ def test_headings_stay_in_sight_and_print_on_every_page(workbook: Any) -> None:
     """Frozen below the headings, repeated on paper, a fixed number of pages wide, page numbers in the foot."""
     for declared in STARTER_SHEETS:
         sheet = workbook[declared.name]
-        assert sheet.freeze_panes == f"B{FIRST_ROW + 1}"
+        assert sheet.freeze_panes == f"{'ABCDE'[declared.frozen]}{FIRST_ROW + 1}"
         assert sheet.print_title_rows == f"${HEADING_ROW + 1}:${HEADING_ROW + 1}"
         assert sheet.sheet_properties.pageSetUpPr.fitToPage
         assert "&P of &N" in (sheet.oddFooter.right.text or "")
@@ -94,9 +98,11 @@ def test_columns_that_take_a_name_or_a_word_have_a_list(workbook: Any) -> None:
         for place, column in enumerate(written_columns(declared)):
             cell = workbook[declared.name].cell(FIRST_ROW + 1, place + 1).coordinate
             if column.refers_to:
-                assert lists[cell].startswith(f"'{column.refers_to}'!$A${FIRST_ROW + 1}")
+                assert lists[cell].startswith((f"OFFSET('{column.refers_to}'!$A${FIRST_ROW + 1}", "OFFSET(Words!"))
             elif column.kind == "yes_no":
                 assert lists[cell] == '"yes,no"'
+            elif column.heading == "Shape":
+                assert _words(workbook, lists[cell]) == ["slab", "slab with a lip"]
             elif column.choices:
                 assert _words(workbook, lists[cell]) == list(column.choices)
             else:
@@ -200,8 +206,8 @@ def test_a_file_that_appears_meanwhile_is_left_as_it_is(tmp_path: Path, monkeypa
     path = tmp_path / "book.xlsx"
     write = starter._write
 
-    def slow(beside: Path, data: Any, measures: Any) -> None:
-        write(beside, data, measures)
+    def slow(beside: Path, *what: Any) -> None:
+        write(beside, *what)
         path.write_bytes(b"theirs")
 
     monkeypatch.setattr(starter, "_write", slow)
@@ -253,7 +259,7 @@ def test_paper_and_decimals_follow_the_currency(tmp_path: Path, currency: str, p
     sheet = openpyxl.load_workbook(tmp_path / "book.xlsx")["Materials"]
     assert str(sheet.page_setup.paperSize) == paper
     assert sheet.cell(FIRST_ROW + 1, 5).number_format == price
-    assert sheet.cell(HEADING_ROW + 1, 5).value == f"Pack price ({currency})"
+    assert sheet.cell(HEADING_ROW + 1, 5).value == "Pack price"
 
 
 def test_the_enquiries_of_a_new_book_are_of_today(workbook: Any) -> None:
@@ -292,7 +298,7 @@ def test_start_writes_a_book_and_check_reads_it(tmp_path: Path) -> None:
     checked = run.invoke(main, ["check", str(path)])
     assert checked.exit_code == 0
     assert checked.output.startswith('read "my prices.xlsx": ')
-    assert "4 products" in checked.output
+    assert "3 products" in checked.output
     assert "1 quote with 2 lines" in checked.output
 
 

@@ -20,6 +20,7 @@ from pricing.xlsx.cells import Cell, date_from_serial
 from pricing.xlsx.package import limits
 from pricing.xlsx.package.markup import unescaped
 from pricing.xlsx.package.parts import Tab
+from pricing.xlsx.reading import stored_cells
 from pricing.xlsx.reading.cell_table import CellTable, Sheet
 from pricing.xlsx.reading.plain_rows import take_plain_rows
 from pricing.xlsx.reading.shared_strings import Strings
@@ -190,6 +191,8 @@ PLAIN_ROWS = [
     '<row r="1"><c r="A1"><v>1</v></c></row>',
     '<row r="1" spans="1:12" s="2" customFormat="1" ht="15.75" customHeight="1"><c r="A1" s="1" t="s"><v>0</v></c></row>',
     '<row r="7"/>',
+    '<row r="1" customFormat="false" ht="12.8" hidden="false" customHeight="false" outlineLevel="0" collapsed="false"><c r="A1"/></row>',
+    '<row r="1" spans="1:3" ht="15.75" customHeight="1" x14ac:dyDescent="0.25"><c r="A1"><v>1</v></c></row>',
     '<row r="1"><c r="A1" s="1"/><c r="B1" t="b"><v>1</v></c><c r="C1" t="e"><f>1/0</f><v>#DIV/0!</v></c></row>',
     '<row r="1"><c r="A1" t="str"><f aca="false">B1&amp;"x"</f><v>a &lt; b</v></c><c r="B1"><f>2</f><v></v></c></row>',
     '<row r="1"><c r="A1"><f t="shared" ref="A1:A9" si="0">B1</f><v>1</v></c><c r="B1"><f t="shared" si="0"/><v>2</v></c></row>',
@@ -207,6 +210,7 @@ OTHER_ROWS = [
     '<row r="1"><c r="A1" t="str"><v>\x01</v></c></row>',
     '<row r="1"><c r="A1" t="str"><v>\uffff</v></c></row>',
     '<row r="1"><c r="A1" r="A2"><v>1</v></c></row>',
+    '<row r="1" x14ac:dyDescent="0.25"><c r="A1"><v>1</v></c></row>',
     '<row r="1"><c r="A1"><is><r><t>a</t></r></is></c></row>',
     '<row r="1"><c r="A1"><v>1</v><v>2</v></c></row>',
 ]
@@ -223,7 +227,7 @@ def gather() -> StoredCells:
 def test_the_rows_that_programs_write_are_taken_by_pattern(row: str) -> None:
     """Each is taken from its first byte to its last, and what follows is left."""
     data = (row + "</sheetData>").encode()
-    assert take_plain_rows(gather(), data, 0) == len(row.encode())
+    assert take_plain_rows(gather(), data, 0, {"x14ac"}) == len(row.encode())
 
 
 @pytest.mark.parametrize("row", OTHER_ROWS)
@@ -324,13 +328,24 @@ def test_cells_in_any_order_are_put_in_order_and_doubles_are_told(rows: list[tup
     assert list(table) == sorted(first)
 
 
-@pytest.mark.parametrize("limit", ["MOST_CELLS", "MOST_ELEMENTS", "MOST_INFLATED", "MOST_MEMORY"])
-def test_a_workbook_beyond_a_bound_is_refused_in_a_sentence(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, limit: str) -> None:
+BOUNDS = [
+    {"limits.MOST_CELLS": 400}, {"limits.MOST_INFLATED": 400}, {"limits.MOST_MEMORY": 400}, {"stored_cells.MOST_ROWS": 50},
+    {"limits.MOST_IDLE": 5, "limits.IDLE_PER_CELL": 0},
+]
+
+
+@pytest.mark.parametrize("bounds", BOUNDS, ids=lambda bounds: next(iter(bounds)))
+def test_a_workbook_beyond_a_bound_is_refused_in_a_sentence(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, bounds: dict[str, int]
+) -> None:
     """Each bound is kept, whichever is reached first."""
     path = tmp_path / "book.xlsx"
     written_by_xlsxwriter(path, {(row, column): float(row) for row in range(1, 60) for column in range(1, 9)})
     assert len(read(path).sheets[0].cells) == 472
-    monkeypatch.setattr(limits, limit, 400)
+    modules = {"limits": limits, "stored_cells": stored_cells}
+    for place, bound in bounds.items():
+        module, _, name = place.partition(".")
+        monkeypatch.setattr(modules[module], name, bound)
     problems = Problems()
     assert read_workbook(path, problems) is None
     assert [problem.code for problem in problems] == ["file-too-large"]

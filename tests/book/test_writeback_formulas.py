@@ -179,7 +179,7 @@ def test_results_go_stale_through_chains_and_across_sheets() -> None:
 def test_array_formulas_go_stale_as_a_whole_and_data_tables_always() -> None:
     """All results of an array formula go with it; a data table may read anything; results read from them follow."""
     formulas = [
-        Formula(1, 2, "A1:A3*2", "array", "", Area(1, 2, 3, 2)),
+        Formula(1, 2, "SUM(A1:A3)*2", "array", "", Area(1, 2, 3, 2)),
         Formula(1, 4, "B3+1", "normal", "", None),
         Formula(5, 2, "", "dataTable", "", Area(5, 2, 9, 9)),
         Formula(1, 6, "I9", "normal", "", None),
@@ -188,6 +188,39 @@ def test_array_formulas_go_stale_as_a_whole_and_data_tables_always() -> None:
     stale = stale_results({0: formulas}, READER, {0: [(1, 1)]})
     assert set(stale[0]) == {Area(1, 2, 3, 2), Area(1, 4, 1, 4), Area(5, 2, 9, 9), Area(1, 6, 1, 6)}
     assert set(stale_results({0: formulas}, READER, {0: [(30, 30)]})[0]) == {Area(5, 2, 9, 9), Area(1, 6, 1, 6)}
+
+
+#: A matrix formula in B1:B3 of the sheet Products, a cell that is written, and the results that go stale.
+MATRICES = [
+    ("A1:A3*2", (2, 1), "B2"),
+    ("A3:A1*$D$1", (2, 1), "B2"),
+    ("A1:A3*$D$1", (1, 4), "B1 B2 B3"),
+    ("A1:A3*A5:C5", (5, 2), "B1 B2 B3"),
+    ("ROUND(A1:A3/E1:E3,2)", (3, 5), "B3"),
+    ("IF(A1:A3>0,C1:C9,0)", (2, 3), "B1 B2 B3"),
+    ("A1:A3/SUM(A1:A3)", (2, 1), "B1 B2 B3"),
+    ("MMULT(A1:C3,E1:E3)", (2, 1), "B1 B2 B3"),
+    ("MMULT(A1:C3,E1:E3)", (9, 9), ""),
+    ("A1:A3 A2:C2", (2, 1), "B1 B2 B3"),
+    ("(A1:A3,C1:C3)", (2, 1), "B1 B2 B3"),
+    ("prices*2", (5, 4), "B1 B2 B3"),
+    ("Pieces[Cost]*2", (5, 2), "B1 B2 B3"),
+    ("MYMATRIX(A1:A3)", (9, 9), "B1 B2 B3"),
+]
+
+
+@pytest.mark.parametrize(("formula", "written", "expected"), MATRICES)
+def test_results_of_a_matrix_formula_go_stale_only_where_they_depend_on_what_was_written(
+    formula: str, written: tuple[int, int], expected: str
+) -> None:
+    """Where each result is made of the elements in its own place, the others keep theirs; and so do those that read them."""
+    formulas = [Formula(1, 2, formula, "array", "", Area(1, 2, 3, 2)), Formula(9, 6, "B3", "normal", "", None)]
+    stale = stale_results({0: formulas}, READER, {0: [written]}).get(0, [])
+    cleared = {
+        address(row, column) for top, left, bottom, right in stale for row in range(top, bottom + 1) for column in range(left, right + 1)
+    }
+    assert cleared - {"F9"} == set(expected.split())
+    assert ("F9" in cleared) == ("B3" in cleared)
 
 
 def test_a_shared_formula_without_its_master_or_with_two_may_read_anything() -> None:

@@ -12,8 +12,8 @@ from click.testing import CliRunner, Result
 
 from pricing.api import price_quotes
 from pricing.cli import main
-from pricing.cli.register_command import STATES
-from pricing.register import recorded_quote
+from pricing.cli.register_command import EARLIER, STATES
+from pricing.register import states
 
 
 def run(*arguments: str | Path) -> Result:
@@ -39,7 +39,7 @@ def amounts(book: Path) -> tuple[float, float]:
 
 def test_the_states_are_the_registers() -> None:
     """The command knows the states that the register knows."""
-    assert recorded_quote.STATES == STATES
+    assert (states.STATES, states.EARLIER) == (STATES, EARLIER)
 
 
 def test_a_list(book: Path) -> None:
@@ -48,7 +48,7 @@ def test_a_list(book: Path) -> None:
     assert result.exit_code == 0
     first = result.stdout.splitlines()[1]
     net, payable = amounts(book)
-    for words in ("Q-1", "Ada Field", "sent", "2026-03-02", "2026-04-01", "EUR", f"{net:,.2f}", f"{payable:,.2f}"):
+    for words in ("Q-1", "Ada Field", "issued", "2026-03-02", "2026-04-01", "EUR", f"{net:,.2f}", f"{payable:,.2f}"):
         assert words in first
 
 
@@ -62,11 +62,11 @@ def test_nothing_is_made_by_looking(tmp_path: Path) -> None:
 
 def test_marks_and_filters(book: Path) -> None:
     """What is marked is found by its state, from its day on."""
-    marked = run("register", book, "--mark", "q-1=accepted", "--mark", "Q-2=Declined", "--date", "2026-03-05")
-    assert marked.stdout.splitlines() == ["Q-1: accepted since 2026-03-05", "Q-2: declined since 2026-03-05"]
-    found = json.loads(run("register", book, "--state", "accepted", "--json").stdout)["quotes"]
+    marked = run("register", book, "--mark", "q-1=ordered", "--mark", "Q-2=Refused", "--date", "2026-03-05")
+    assert marked.stdout.splitlines() == ["Q-1: ordered since 2026-03-05", "Q-2: refused since 2026-03-05"]
+    found = json.loads(run("register", book, "--state", "ordered", "--json").stdout)["quotes"]
     assert [(quote["number"], quote["state"], quote["history"][-1]) for quote in found] == [
-        ("Q-1", "accepted", {"state": "accepted", "date": "2026-03-05"})]
+        ("Q-1", "ordered", {"state": "ordered", "date": "2026-03-05"})]
     assert "Ada" not in run("register", book, "--customer", "brook").stdout
 
 
@@ -85,9 +85,9 @@ def test_revisions(book: Path) -> None:
     assert len(run("register", book, "--all").stdout.splitlines()) == 4
 
 
-def test_an_accepted_quote_is_left_as_it_is(book: Path) -> None:
-    """Pricing again after the book changed writes the other quotes, and says why the accepted one is left and at what."""
-    run("register", book, "--mark", "Q-1=accepted")
+def test_an_ordered_quote_is_left_as_it_is(book: Path) -> None:
+    """Pricing again after the book changed writes the other quotes, and says why the ordered one is left and at what."""
+    run("register", book, "--mark", "Q-1=ordered")
     _, promised = amounts(book)
     before = (book.parent / "out" / "Q-1 quote.xlsx").read_bytes()
     sheets = small_book()
@@ -97,7 +97,7 @@ def test_an_accepted_quote_is_left_as_it_is(book: Path) -> None:
     result = run("quote", book, "--out", book.parent / "out")
     assert result.exit_code == 0
     payable = json.loads(run("quote", book, "--quote", "Q-1", "--json").stdout)["quotes"][0]["payable"]
-    assert f"quote Q-1 was accepted and stands as it was sent, at {promised:,.2f} EUR, though" in result.stderr
+    assert f"quote Q-1 is ordered and stands as it was issued, at {promised:,.2f} EUR, though" in result.stderr
     assert f"come to {payable:,.2f} EUR, as it is shown here" in result.stderr
     assert payable > promised
     assert "Q-1 quote.xlsx" not in result.stdout
@@ -152,9 +152,9 @@ def test_the_next_number(book: Path) -> None:
 @pytest.mark.parametrize(
     ("arguments", "code", "words"),
     [
-        (["--mark", "Q-1"], 2, "such as Q-1041=accepted"),
-        (["--mark", "Q-1=paid"], 2, "what became of it, sent, accepted, declined or lapsed"),
-        (["--mark", "Q-5=accepted"], 1, "it holds"), (["--mark", "Q-1=accepted", "--revision", "3"], 1, "no revision 3"),
+        (["--mark", "Q-1"], 2, "such as Q-1041=ordered"),
+        (["--mark", "Q-1=paid"], 2, "what became of it, issued, ordered, refused, lapsed, made, delivered or settled"),
+        (["--mark", "Q-5=ordered"], 1, "it holds"), (["--mark", "Q-1=ordered", "--revision", "3"], 1, "no revision 3"),
         (["--export", "list.csv"], 2, "does not end in .xlsx"), (["--state", "paid"], 2, "paid"),
     ],
 )
@@ -167,7 +167,7 @@ def test_what_cannot_be_done_is_said(arguments: list[str], code: int, words: str
 
 def test_a_book_that_is_not_there(tmp_path: Path) -> None:
     """A misspelt name makes no register."""
-    result = run("register", tmp_path / "none.xlsx", "--mark", "Q-1=accepted")
+    result = run("register", tmp_path / "none.xlsx", "--mark", "Q-1=ordered")
     assert result.exit_code == 1
     assert "no such price book" in result.stderr
     assert list(tmp_path.iterdir()) == []

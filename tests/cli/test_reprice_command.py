@@ -51,21 +51,21 @@ def cells(result: Result, name: str) -> list[str]:
 
 
 def test_margins_are_told_apart(book: Path) -> None:
-    """An open quote has a margin at the net that was promised and one at the net if it is issued again; one that was accepted only the
+    """An open quote has a margin at the net that was promised and one at the net if it is issued again; one that is ordered only the
     first; each is worked out of the amounts that stand in its line."""
-    run("register", book, "--mark", "Q-2=accepted", "--date", "2026-03-15")
+    run("register", book, "--mark", "Q-2=ordered", "--date", "2026-03-15")
     result = run("reprice", book, "--set", "Cement=+100%", "--date", "2026-03-20", "--out", book.parent / "out")
     assert cells(result, "quote")[-3:] == ["margin as made", "now as promised", "now if reissued"]
     _, state, *figures = cells(result, "Q-1")
     made, now, promised, reissued = (float(figure.replace(",", "")) for figure in figures[:4])
-    assert state in ("sent", "lapsed")
+    assert state in ("issued", "lapsed")
     assert (made < now, promised < reissued) == (True, True)
     margins = [(promised - made) / promised, (promised - now) / promised, (reissued - now) / reissued]
     assert figures[4:7] == [f"{margin:.1%}" for margin in margins]
     assert len(set(figures[4:7])) == 3
     _, state, *figures = cells(result, "Q-2")
     made, now, promised = (float(figure.replace(",", "")) for figure in figures[:3])
-    assert state == "accepted"
+    assert state == "ordered"
     assert [each for each in figures[3:] if each != "below lowest"] == [
         f"{(promised - made) / promised:.1%}", f"{(promised - now) / promised:.1%}"
     ]
@@ -125,7 +125,7 @@ def test_against_an_older_book(book: Path) -> None:
 
 def test_lapsed_quotes_are_issued_again(book: Path) -> None:
     """--reissue writes the next revision of each lapsed quote, dated the day, at the prices of the day; the rest stays."""
-    run("register", book, "--mark", "Q-2=accepted", "--date", "2026-03-20")
+    run("register", book, "--mark", "Q-2=ordered", "--date", "2026-03-20")
     first = (book.parent / "out" / "Q-1 quote.xlsx").read_bytes()
     result = run("reprice", book, "--date", "2026-05-02", "--reissue", "--out", book.parent / "out")
     assert result.exit_code == 0, result.stderr
@@ -137,19 +137,19 @@ def test_lapsed_quotes_are_issued_again(book: Path) -> None:
     assert "Q-1 revision 2" in texts
     assert any("by the window" in text for text in texts)
     listed = json.loads(run("register", book, "--date", "2026-05-02", "--json").stdout)["quotes"]
-    assert [(quote["number"], quote["revision"], quote["state"]) for quote in listed] == [("Q-2", 1, "accepted"), ("Q-1", 2, "sent")]
+    assert [(quote["number"], quote["revision"], quote["state"]) for quote in listed] == [("Q-2", 1, "ordered"), ("Q-1", 2, "issued")]
     again = run("reprice", book, "--date", "2026-05-02", "--reissue", "--out", book.parent / "out")
     assert "no quote has lapsed; nothing was issued" in again.stdout
 
 
 def test_a_chosen_quote_is_issued_again(book: Path) -> None:
-    """A quote that is named is revised though it has not lapsed; one that was accepted is refused."""
+    """A quote that is named is revised though it has not lapsed; one that is ordered is refused."""
     result = run("reprice", book, "--date", "2026-03-20", "--reissue", "--quote", "q-1", "--out", book.parent / "out")
     assert "Q-1 revision 2, valid until 2026-04-19" in result.stdout
-    run("register", book, "--mark", "Q-2=accepted")
+    run("register", book, "--mark", "Q-2=ordered")
     refused = run("reprice", book, "--reissue", "--quote", "Q-2", "--out", book.parent / "out")
     assert refused.exit_code == 1
-    assert "was accepted and is not revised" in refused.stderr
+    assert "is ordered and is not issued again" in refused.stderr
 
 
 @pytest.fixture
@@ -195,13 +195,13 @@ def test_a_refusal_takes_no_other_quote_with_it(as_json: bool, lapsed: Path) -> 
         assert "nothing was issued" not in result.stdout
 
 
-def test_an_accepted_quote_does_not_keep_the_others_from_being_revised(lapsed: Path) -> None:
-    """Of the quotes that are named the accepted one is refused, and the one after it is issued."""
-    run("register", lapsed, "--mark", "Q-2=accepted", "--date", "2026-03-20")
+def test_an_ordered_quote_does_not_keep_the_others_from_being_revised(lapsed: Path) -> None:
+    """Of the quotes that are named the ordered one is refused, and the one after it is issued."""
+    run("register", lapsed, "--mark", "Q-2=ordered", "--date", "2026-03-20")
     out = lapsed.parent / "out"
     result = run("reprice", lapsed, "--date", "2026-05-02", "--reissue", "--quote", "Q-2", "--quote", "Q-3", "--out", out)
     assert result.exit_code == 1
-    assert "quote Q-2 was accepted and is not revised" in result.stderr
+    assert "quote Q-2 is ordered and is not issued again" in result.stderr
     assert "Q-3 revision 2 quote.xlsx  (Q-3 revision 2, valid until 2026-06-01)" in result.stdout
     assert revisions(lapsed) == [("Q-1", 1), ("Q-2", 1), ("Q-3", 2)]
 

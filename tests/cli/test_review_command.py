@@ -110,7 +110,7 @@ def test_hours_that_nothing_gives_a_rate_for_are_a_sentence(tmp_path: Path) -> N
 
 
 def test_nothing_to_look_at_is_a_sentence(tmp_path: Path) -> None:
-    """Without Actuals and without an accepted quote there is nothing to write."""
+    """Without Actuals and without an ordered quote there is nothing to write."""
     result = run(write_book(tmp_path / "small.xlsx", small_book()), "--out", tmp_path / "out")
     assert result.exit_code == 1
     assert "nothing to look back or ahead at" in result.stderr
@@ -118,14 +118,14 @@ def test_nothing_to_look_at_is_a_sentence(tmp_path: Path) -> None:
     assert run(tmp_path / "none.xlsx").exit_code == 1
 
 
-def test_accepted_quotes_are_taken_from_the_register(tmp_path: Path) -> None:
-    """What is accepted there is ahead, with what was promised and from the day of the order; what is finished is not."""
+def test_ordered_quotes_are_taken_from_the_register(tmp_path: Path) -> None:
+    """What is ordered there is ahead, with what was promised and from the day of the order; what is finished is not."""
     path = write_book(tmp_path / "small.xlsx", {**small_book(), "Actuals": ACTUALS})
-    price_quotes(path, out=tmp_path / "out", record="sent")
+    price_quotes(path, out=tmp_path / "out", record="issued")
     ordered = DAY + datetime.timedelta(days=9)
     with Register.open(path) as register:
         for quote in ("Q-1", "Q-2"):
-            register.mark(quote, "accepted", ordered)
+            register.mark(quote, "ordered", ordered)
         payable = register.quotes(number="Q-1")[0].totals["payable"]
     found = pricing.review(path)
     assert found.capacity is not None
@@ -134,12 +134,12 @@ def test_accepted_quotes_are_taken_from_the_register(tmp_path: Path) -> None:
     assert sum(payment.amount for payment in found.capacity.payments if payment.quote == "Q-1") == pytest.approx(payable)
 
 
-def test_an_accepted_job_is_held_against_its_promise(tmp_path: Path) -> None:
-    """Minutes that were changed after the quote was accepted do not excuse what the job took."""
+def test_an_ordered_job_is_held_against_its_promise(tmp_path: Path) -> None:
+    """Minutes that were changed after the quote was ordered do not excuse what the job took."""
     path = write_book(tmp_path / "small.xlsx", {**small_book(), "Actuals": ACTUALS})
-    price_quotes(path, quotes=["Q-2"], out=tmp_path / "out", record="sent")
+    price_quotes(path, quotes=["Q-2"], out=tmp_path / "out", record="issued")
     with Register.open(path) as register:
-        register.mark("Q-2", "accepted", DAY)
+        register.mark("Q-2", "ordered", DAY)
     sheets = {**small_book(), "Actuals": ACTUALS}
     sheets["Labour"][1][3] = 45
     write_book(path, sheets)
@@ -155,7 +155,7 @@ def test_an_accepted_job_is_held_against_its_promise(tmp_path: Path) -> None:
 def test_a_job_whose_order_was_not_noted_is_held_against_what_was_sent(tmp_path: Path) -> None:
     """The net and the margin quoted are those of the quote that was sent, not of list prices published since; and it is said."""
     path = write_book(tmp_path / "small.xlsx", {**small_book(), "Actuals": ACTUALS})
-    price_quotes(path, quotes=["Q-2"], out=tmp_path / "out", record="sent")
+    price_quotes(path, quotes=["Q-2"], out=tmp_path / "out", record="issued")
     with Register.open(path) as register:
         sent = register.quotes(number="Q-2")[0].totals["net"]
     sheets = {**small_book(), "Actuals": ACTUALS}
@@ -165,9 +165,9 @@ def test_a_job_whose_order_was_not_noted_is_held_against_what_was_sent(tmp_path:
     assert told.exit_code == 0
     assert f"{sent:,.2f}" in told.stdout
     assert "quote Q-2 is finished, and the register has it as" in told.stderr
-    assert "--mark Q-2=accepted" in told.stderr
+    assert "--mark Q-2=ordered" in told.stderr
     with Register.open(path) as register:
-        register.mark("Q-2", "accepted", DAY)
+        register.mark("Q-2", "ordered", DAY)
     again = run(path, "--out", tmp_path / "out")
     assert again.stdout == told.stdout
     assert "is finished, and" not in again.stderr

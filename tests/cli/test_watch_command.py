@@ -92,8 +92,8 @@ def test_a_file_that_stays_broken_is_said(watching: Watching) -> None:
     watching.heard("watching")
     watching.book.write_bytes(b"no workbook")
     watching.heard("nothing rewritten")
-    watching.edit(lambda sheets: set_cell(sheets, "Grades", "Maker", "Hourly cost", 25))  # type: ignore[arg-type]
-    assert "hourly cost 24 → 25" in watching.heard("Grades!B2")
+    watching.edit(lambda sheets: set_cell(sheets, "Trades", "Maker", "Hourly cost", 25))  # type: ignore[arg-type]
+    assert "hourly cost 24 → 25" in watching.heard("Trades!B2")
 
 
 def test_problems_are_told_and_nothing_is_rewritten(watching: Watching) -> None:

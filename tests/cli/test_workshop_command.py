@@ -75,7 +75,7 @@ def ready_days(result: Result) -> dict[str, datetime.date]:
 
 
 def issue(book: Path, *marks: str) -> None:
-    """Issue all quotes and note what became of some: ``Q-1=accepted 2026-03-30``."""
+    """Issue all quotes and note what became of some: ``Q-1=ordered 2026-03-30``."""
     out = book.parent / "quotes"
     assert CliRunner().invoke(main, ["quote", str(book), "--out", str(out)]).exit_code == 0
     for mark in marks:
@@ -83,29 +83,29 @@ def issue(book: Path, *marks: str) -> None:
         assert CliRunner().invoke(main, ["register", str(book), "--mark", state, "--date", day]).exit_code == 0
 
 
-def test_an_accepted_quote_begins_at_its_order(book: Path, tmp_path: Path) -> None:
-    """The quote that was accepted four weeks later is ready four weeks later, and says so; the other counts from its own date."""
+def test_an_ordered_quote_begins_at_its_order(book: Path, tmp_path: Path) -> None:
+    """The quote that was ordered four weeks later is ready four weeks later, and says so; the other counts from its own date."""
     before = ready_days(run(book, "--out", tmp_path / "before"))
-    issue(book, f"Q-1=accepted {DAY + datetime.timedelta(days=28)}")
+    issue(book, f"Q-1=ordered {DAY + datetime.timedelta(days=28)}")
     result = run(book, "--out", tmp_path / "after")
     assert ready_days(result) == {"Q-1": before["Q-1"] + datetime.timedelta(days=28), "Q-2": before["Q-2"]}
-    assert ("1 of 2 calendars counts from the day on which the quote was accepted (Q-1 2026-03-30), at the prices of its own date"
+    assert ("1 of 2 calendars counts from the day on which the quote was ordered (Q-1 2026-03-30), at the prices of its own date"
             in result.stderr)
     assert "to begin at the order, name its day with --date" in result.stderr
     alone = run(book, "--quote", "Q-1", "--out", tmp_path / "alone")
-    assert "the calendar counts from the day on which the quote was accepted (Q-1 2026-03-30)" in alone.stderr
+    assert "the calendar counts from the day on which the quote was ordered (Q-1 2026-03-30)" in alone.stderr
     assert "the calendar lies in the past; to begin on another day, name it with --date" in alone.stderr
 
 
 def test_the_named_day_wins(book: Path, tmp_path: Path) -> None:
-    """With --date the register is not asked; a quote that was declined, or accepted before its date, counts from its date."""
+    """With --date the register is not asked; a quote that was refused, or ordered before its date, counts from its date."""
     before = ready_days(run(book, "--out", tmp_path / "before"))
-    issue(book, "Q-1=accepted 2026-03-30", "Q-2=declined 2026-03-30")
+    issue(book, "Q-1=ordered 2026-03-30", "Q-2=refused 2026-03-30")
     named = run(book, "--date", DAY, "--out", tmp_path / "named")
     assert ready_days(named) == before
-    assert "accepted" not in named.stderr
-    assert ready_days(run(book, "--quote", "Q-2", "--out", tmp_path / "declined"))["Q-2"] == before["Q-2"]
-    issue(book, "Q-1=declined 2026-03-31", "Q-1=accepted 2026-02-02")
+    assert "ordered" not in named.stderr
+    assert ready_days(run(book, "--quote", "Q-2", "--out", tmp_path / "refused"))["Q-2"] == before["Q-2"]
+    issue(book, "Q-1=refused 2026-03-31", "Q-1=ordered 2026-02-02")
     assert ready_days(run(book, "--quote", "Q-1", "--out", tmp_path / "early"))["Q-1"] == before["Q-1"]
 
 
@@ -119,7 +119,7 @@ def test_a_line_that_is_late_from_the_order_on_is_told(late: int, said: bool, bo
     for row in sheets["Enquiries"][1:]:
         row.append(ready + datetime.timedelta(days=late) if row[0] == "Q-2" else None)
     write_book(book, sheets)
-    issue(book, f"Q-2=accepted {order}")
+    issue(book, f"Q-2=ordered {order}")
     result = run(book, "--quote", "Q-2", "--out", tmp_path / "after")
     assert ready_days(result)["Q-2"] == ready
     assert (f"wanted by {ready - datetime.timedelta(days=1)}, ready on {ready} from the day of the order on" in result.stderr) == said
@@ -138,7 +138,7 @@ def test_prices_stay_those_of_the_quote(book: Path, tmp_path: Path) -> None:
     write_book(book, sheets)
     name = "Q-1 workshop.xlsx"
     run(book, "--quote", "Q-1", "--out", tmp_path / "before")
-    issue(book, "Q-1=accepted 2026-03-30")
+    issue(book, "Q-1=ordered 2026-03-30")
     run(book, "--quote", "Q-1", "--out", tmp_path / "after")
     run(book, "--quote", "Q-1", "--date", "2026-03-30", "--out", tmp_path / "named")
     before, after, named = (shopping_of(tmp_path / folder / name) for folder in ("before", "after", "named"))

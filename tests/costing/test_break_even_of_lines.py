@@ -35,7 +35,7 @@ def enquire(sheets: Sheets, rows: list[tuple[str, str, str, float, float | None]
 def with_few_casts() -> Sheets:
     """The small workshop, its moulds good for three casts and nothing delivered."""
     sheets = small_book()
-    set_cell(sheets, "Moulds", "Melamine", "Casts", 3)
+    set_cell(sheets, "Moulds", "Melamine", "Lasts", 3)
     for row in sheets["Customers"][1:]:
         row[4] = None
     return sheets
@@ -83,8 +83,10 @@ def test_the_break_even_price_earns_nothing(tmp_path: Path) -> None:
     prices = break_even(base)
     for wanted, all_costs in ((prices.price, True), (prices.own_price, False)):
         sheets = small_book()
-        for row, price in zip(sheets["Enquiries"][1:], wanted.tolist(), strict=True):
+        sheets["Enquiries"][0].append("Discount")
+        for row, price, discount in zip(sheets["Enquiries"][1:], wanted.tolist(), base.line("discount_rate").tolist(), strict=True):
             row[7] = price
+            row.append(f"{discount:.0%}")
         there = cost(tmp_path / "there.xlsx", sheets)
         left = there.line("discounted_net") - there.line("line_cost") if all_costs else there.line("contribution")
         assert left == pytest.approx(np.zeros(len(left)), abs=0.006)
@@ -101,7 +103,7 @@ def test_published_cases(price: float, variable: float, fixed: float, pieces: in
     for name in ("Cement", "Sand", "Water"):
         set_cell(sheets, "Materials", name, "Pack price", 0)
     set_cell(sheets, "Workshop", "Overhead per labour hour", "Value", 0)
-    set_cell(sheets, "Grades", "Maker", "Hourly cost", 60)
+    set_cell(sheets, "Trades", "Maker", "Hourly cost", 60)
     sheets["Labour"] = [sheets["Labour"][0], ["Plain", "Set up", "Maker", fixed, "order"], ["Plain", "Make", "Maker", variable, "piece"]]
     sheets["Labour"] = [row + [None] * (len(sheets["Labour"][0]) - len(row)) for row in sheets["Labour"]]
     result = break_even(cost(tmp_path / "book.xlsx", enquire(sheets, [("Q-1", "Ada Field", "Block", 7, float(price))])))

@@ -1,4 +1,4 @@
-"""Capacity and cash over accepted quotes: hours and mould-days by hand, the bottleneck and its ranking, and the weeks."""
+"""Capacity and cash over ordered quotes: hours and mould-days by hand, the bottleneck and its ranking, and the weeks."""
 
 from __future__ import annotations
 
@@ -26,11 +26,11 @@ def book_with(folder: Path, *settings: tuple[str, Any]) -> PriceBook:
     return load_price_book(write_book(folder / "small.xlsx", sheets))
 
 
-def looked_ahead(book: PriceBook, *quotes: str, accepted: datetime.date = DAY) -> Capacity:
+def looked_ahead(book: PriceBook, *quotes: str, ordered: datetime.date = DAY) -> Capacity:
     orders = []
     for quote in quotes or ("Q-1", "Q-2"):
         costing = cost_quotes(book, [quote])
-        orders.append(Order(costing, accepted, float(costing.quote("payable")[0]), float(costing.quote("deposit")[0])))
+        orders.append(Order(costing, ordered, float(costing.quote("payable")[0]), float(costing.quote("deposit")[0])))
     return capacity_of(book, orders, Problems())
 
 

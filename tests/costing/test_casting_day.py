@@ -70,7 +70,7 @@ def test_cost_is_continuous_in_the_share_of_rejects(tmp_path: Path, quantity: in
     books = [one_line(quantity), one_line(quantity)]
     found = []
     for sheets, share in zip(books, (rejects, rejects + 1e-6), strict=True):
-        set_cell(sheets, "Moulds", "Melamine", "Casts", casts)
+        set_cell(sheets, "Moulds", "Melamine", "Lasts", casts)
         found.append(costed(tmp_path, with_rejects(sheets, share)).line("line_cost")[0])
     assert found[1] >= found[0] - 1e-9
     assert found[1] == pytest.approx(found[0], rel=1e-5)
@@ -84,7 +84,7 @@ def test_price_falls_with_the_number_ordered(tmp_path: Path, quantity: int, cast
     found = []
     for number in (quantity, quantity + 1):
         sheets = with_rejects(one_line(number), rejects)
-        set_cell(sheets, "Moulds", "Melamine", "Casts", casts)
+        set_cell(sheets, "Moulds", "Melamine", "Lasts", casts)
         found.append(costed(tmp_path, sheets))
     less, more = found
     same = all(less.line(name)[0] == more.line(name)[0] for name in ("moulds_built", "moulds_at_once")) and (
@@ -144,7 +144,7 @@ def test_a_mould_in_the_rack_is_not_built_again(tmp_path: Path) -> None:
 def test_a_mould_with_several_places(tmp_path: Path) -> None:
     """Two hundred pieces, ten to a mould: twenty days with one mould, board for ten pieces, a life of ten times as many."""
     sheets = with_column(one_line(200, Moulds_chosen="fewest"), "Moulds", "Pieces per mould", {"Melamine": 10})
-    set_cell(sheets, "Moulds", "Melamine", "Casts", 50)
+    set_cell(sheets, "Moulds", "Melamine", "Lasts", 50)
     costing = costed(tmp_path, with_rejects(sheets, 0))
     assert [costing.line(name)[0] for name in ("places", "rounds", "mould_life", "moulds_built")] == [10, 20, 500, 1]
     assert costing.line("board_charged")[0] == pytest.approx(10 * costing.line("mould_board")[0], rel=1e-12)
@@ -183,7 +183,7 @@ def test_what_is_cast_in_is_lost_with_a_reject(tmp_path: Path) -> None:
 
 
 def test_a_machine_that_runs_alone_carries_no_overhead(tmp_path: Path) -> None:
-    """A step without a grade costs its machine, and neither labour hours nor overhead."""
+    """A step without a trade costs its machine, and neither labour hours nor overhead."""
     sheets = one_line(4)
     sheets["Labour"].append(["Plain", "Heat", None, 60, "piece", "Mixer", None, "no"])
     plain, alone = costed(tmp_path, one_line(4)), costed(tmp_path, sheets)
@@ -197,7 +197,7 @@ def test_a_machine_that_runs_alone_carries_no_overhead(tmp_path: Path) -> None:
 def test_the_moulds_chosen_make_the_quote_cheapest(tmp_path: Path, quantity: int, mix_minutes: float, build: float, rejects: float) -> None:
     """No number of moulds of the line would make its quote cheaper."""
     sheets = with_rejects(one_line(quantity), rejects)
-    set_cell(sheets, "Moulds", "Melamine", "Casts", 100)
+    set_cell(sheets, "Moulds", "Melamine", "Lasts", 100)
     rows = {row[1]: row for row in sheets["Labour"][1:]}
     rows["Mix"][3], rows["Build mould"][3] = mix_minutes, build
     costing = costed(tmp_path, sheets)

@@ -105,8 +105,8 @@ def test_a_factor_is_a_price_multiplied(book: PriceBook, tmp_path: Path) -> None
         **DEMO,
         "Materials": [{**row, "Pack price": float(str(row["Pack price"])) * 1.25} if row["Material"] == "White cement" else row
                       for row in DEMO["Materials"]],
-        "Grades": [{**row, "Hourly cost": float(str(row["Hourly cost"])) * 1.1} if row["Grade"] == "Maker" else row
-                   for row in DEMO["Grades"]],
+        "Trades": [{**row, "Hourly cost": float(str(row["Hourly cost"])) * 1.1} if row["Trade"] == "Maker" else row
+                   for row in DEMO["Trades"]],
     }
     dearer = tmp_path / "dearer.xlsx"
     write_book(dearer, data)

@@ -123,12 +123,12 @@ def test_a_new_step_is_a_cause_of_its_own(small: PriceBook, folder: Path) -> Non
 @pytest.mark.parametrize(
     ("edit", "named"),
     [
-        (lambda s: set_cell(s, "Grades", "Maker", "Hourly cost", 25), ("wage", "Maker")),
+        (lambda s: set_cell(s, "Trades", "Maker", "Hourly cost", 25), ("wage", "Maker")),
         (lambda s: set_cell(s, "Machines", "Mixer", "Price", 2600), ("machine", "Mixer")),
         (lambda s: set_cell(s, "Workshop", "Overhead per labour hour", "Value", 12), ("setting", "Overhead")),
         (lambda s: set_cell(s, "Mixes", "Grey", "Amount", 1.1), ("recipe", "Grey")),
         (lambda s: s["Labour"][1].__setitem__(3, 40), ("labour plan", "Plain")),
-        (lambda s: set_cell(s, "Moulds", "Melamine", "Casts", 8), ("mould plan", "Melamine")),
+        (lambda s: set_cell(s, "Moulds", "Melamine", "Lasts", 8), ("mould plan", "Melamine")),
         (lambda s: set_cell(s, "Finishes", "Sealed", "Coats", 3), ("finish", "Sealed")),
         (lambda s: set_cell(s, "Products", "Slab 1000", "Thickness", 45), ("piece", "Sizes")),
         (lambda s: set_cell(s, "Products", "Slab 1000", "Rejects", "8 %"), ("piece", "Rejects")),

@@ -60,7 +60,7 @@ SECRET = {
     "quotes": "quote_cost quote_margin quote_contribution",
     "mix prices": "pack_price carriage_in unit_price_of_material", "board prices": "pack_price carriage_in unit_price_of_material",
     "liquid prices": "pack_price carriage_in unit_price_of_material", "other prices": "pack_price carriage_in unit_price_of_material",
-    "grades": "hourly_cost", "machines": "machine_rate machine_price", "mixes": "mix_price", "moulds": "joint_cost board_price",
+    "trades": "hourly_cost", "machines": "machine_rate machine_price", "mixes": "mix_price", "moulds": "joint_cost board_price",
     "settings": "target_margin lowest_margin applied_overhead_rate overhead_per_year electricity_price",
 }
 

@@ -199,7 +199,7 @@ def test_places_point_at_the_cell_that_holds_the_value(book: Path, costing: Cost
                 assert trace.words == TYPED
                 assert meant(sheets[name], cell) == pytest.approx(trace.value, rel=1e-12), trace.place
     assert set(looked_at) == {
-        "Workshop", "Materials", "Mixes", "Grades", "Machines", "Labour", "Moulds", "Finishes", "Products", "Extras", "Customers",
+        "Workshop", "Materials", "Mixes", "Trades", "Machines", "Labour", "Moulds", "Finishes", "Products", "Extras", "Customers",
         "Delivery", "Enquiries",
     }
 
@@ -220,8 +220,8 @@ BY_HAND: list[tuple[str, int, str, str, str, float, list[str]]] = [
      ["Enquiries!F5", "Products!E2", "Products!F2"]),
     ("Q-1", 1, "casts", "quantity ÷ (1 − rejects)", "4 pieces ÷ (1 − 5 %)", 4 / 0.95, ["Enquiries!E2", "Products!N2"]),
     ("Q-1", 1, "overhead", "overhead rate × labour hours", "10.00 × 1.652 h", 10 * HOURS_OF_A_SLAB, []),
-    ("Q-1", 1, "per_order", "1 ÷ quantity", "1 ÷ 4 pieces", 0.25, ["Enquiries!E2"]),
-    ("Q-1", 1, "discounted_net", "net × (1 − discount)", "464.00 × (1 − 0 %)", 464.0, ["Customers!C2"]),
+    ("Q-1", 1, "per_line", "1 ÷ quantity", "1 ÷ 4 pieces", 0.25, ["Enquiries!E2"]),
+    ("Q-1", 1, "discounted_net", "net × (1 − customer's discount)", "464.00 × (1 − 0 %)", 464.0, ["Customers!C2"]),
     ("Q-2", 1, "line_net", "quantity × unit price, rounded to 2 places", "12 pieces × 95.00, rounded to 2 places", 1140.0,
      ["Enquiries!E4", "Products!Q4"]),
 ]
@@ -277,7 +277,7 @@ def test_every_cell_that_matters_is_reached(costing: Costing) -> None:
     """The tree that is shown names every cell of the price book that the price of the line moves with."""
     shown = {line.trace.place for line in opened(explain(costing, "Q-1", 1)) if line.trace.place and line.note != UNUSED}
     moving = {
-        "Materials!E2", "Materials!E3", "Materials!E4", "Mixes!C2", "Mixes!C5", "Grades!B2", "Grades!B3", "Labour!D6", "Products!D2",
+        "Materials!E2", "Materials!E3", "Materials!E4", "Mixes!C2", "Mixes!C5", "Trades!B2", "Trades!B3", "Labour!D6", "Products!D2",
         "Products!N2", "Enquiries!E2", "Workshop!B6", "Workshop!B8", "Workshop!B14", "Materials!E7", "Materials!G7", "Materials!J7",
         "Moulds!C2", "Moulds!K2", "Machines!B2", "Workshop!B16", "Finishes!C2", "Materials!E12",
     }

@@ -86,7 +86,7 @@ def test_more_moulds_shorten_it(tmp_path: Path) -> None:
     found = []
     for casts in (20, 5, 1):
         sheets = one_line(20, Cast=(1.0, "cast", 24.0))
-        set_cell(sheets, "Moulds", "Melamine", "Casts", casts)
+        set_cell(sheets, "Moulds", "Melamine", "Lasts", casts)
         folder = tmp_path / str(casts)
         folder.mkdir()
         found.append(days(folder, sheets))
@@ -96,7 +96,7 @@ def test_more_moulds_shorten_it(tmp_path: Path) -> None:
 def test_work_that_does_not_fit_into_casting_days_is_counted(tmp_path: Path) -> None:
     """Eighty hours of filling take ten days also where the moulds would stand ready in one round."""
     sheets = one_line(20, Cast=(240.0, "cast", 24.0))
-    set_cell(sheets, "Moulds", "Melamine", "Casts", 1)
+    set_cell(sheets, "Moulds", "Melamine", "Lasts", 1)
     assert 3 + 10 <= days(tmp_path, sheets) <= 3 + 11
 
 

@@ -79,7 +79,7 @@ def test_a_date_that_cannot_be_made_is_told(tmp_path: Path) -> None:
 def test_moulds_that_wear_out_come_first(tmp_path: Path) -> None:
     """Where the casts wear out more moulds than the date needs, those are made."""
     sheets = order(("Slab 1000", 6, march(31)), Cast=(10.0, "cast", 24.0))
-    set_cell(sheets, "Moulds", "Melamine", "Casts", 2)
+    set_cell(sheets, "Moulds", "Melamine", "Lasts", 2)
     assert costed(tmp_path, sheets).line("moulds_at_once").tolist() == [3]
 
 
@@ -221,7 +221,7 @@ def test_board_by_sheets_is_shared_by_the_moulds_that_are_made(tmp_path: Path) -
 def test_it_agrees_with_the_calendar_of_a_single_order(tmp_path: Path, casts: int, hours_in_mould: float) -> None:
     """The table is the one that the calendar gives for an order by itself, day by day."""
     sheets = order(("Slab 1000", casts, None), Build=(120.0, "mould", 0.0), Cast=(10.0, "cast", hours_in_mould), Pack=(30.0, "piece", 0.0))
-    set_cell(sheets, "Moulds", "Melamine", "Casts", 100)
+    set_cell(sheets, "Moulds", "Melamine", "Lasts", 100)
     set_cell(sheets, "Moulds", "Melamine", "Refit every", None)
     set_cell(sheets, "Moulds", "Melamine", "Refit minutes", None)
     rows = price_against_lead_time(costed(tmp_path, sheets), 0, most_rows=100)

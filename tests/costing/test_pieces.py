@@ -120,7 +120,7 @@ def test_edges_at_a_wall_are_in_the_mould_and_not_in_face_and_arris(costing: Cos
     seen, top = costed(tmp_path, sheets), line(costing, "Top")
     assert seen.line("face")[top] - costing.line("face")[top] == pytest.approx(2.2 * 0.04, rel=1e-9)
     assert seen.line("arris")[top] - costing.line("arris")[top] == pytest.approx(2.2 + 2 * 0.04, rel=1e-9)
-    for column in ("mould_board", "joint", "release_face", "cast_volume", "top_of_mould"):
+    for column in ("mould_board", "joint", "release_face", "cast_volume", "open_side"):
         assert seen.line(column)[top] == costing.line(column)[top]
 
 
@@ -190,7 +190,7 @@ def test_a_basin_from_a_model_is_priced_like_its_figures(tmp_path: Path) -> None
 
     def sheets(model: str | None, *figures: float | None) -> dict[str, list[list[Any]]]:
         book = pieces_book()
-        book["Products"][0] += ["Model", "Volume (L)", "Face area (m2)", "Underside area (m2)", "Open area (m2)", "Release area (m2)"]
+        book["Products"][0] += ["Model", "Volume (L)", "Face area (m2)", "Underside area (m2)", "Open side area (m2)", "Release area (m2)"]
         for row in book["Products"][1:]:
             row += [None] * 6
         values = dict(zip(book["Products"][0], ["Basin", None, "solid"], strict=False)) | {"Mix": "Grey", "Labour plan": "Plain"}

@@ -29,7 +29,7 @@ def free_of_charge() -> Sheets:
     sheets = small_book()
     for row in sheets["Materials"][1:]:
         row[4] = row[5] = 0
-    for row in (*sheets["Grades"][1:], *sheets["Machines"][1:]):
+    for row in (*sheets["Trades"][1:], *sheets["Machines"][1:]):
         row[1] = 0
     sheets["Machines"][1][2] = sheets["Machines"][1][4] = 0
     for name in ("Overhead per labour hour", "Electricity price"):
@@ -135,15 +135,15 @@ def test_work_of_ordered_quotes_never_shortens_the_calendar(tmp_path: Path, hour
     assert all(lead_time_days(costing, quote) >= days for quote, days in zip(costing.quotes, before, strict=True))
 
 
-def test_an_accepted_quote_of_the_register_comes_first_until_it_is_done(tmp_path: Path) -> None:
-    """A quote of many hours is recorded and accepted: the others start later, until what it took stands in Actuals."""
+def test_an_ordered_quote_of_the_register_comes_first_until_it_is_done(tmp_path: Path) -> None:
+    """A quote of many hours is recorded and ordered: the others start later, until what it took stands in Actuals."""
     sheets = small_book()
     sheets["Delivery"].append(["Near", 1e6, 60])
     sheets["Enquiries"][1][4] = 60
     path = write_book(tmp_path / "book.xlsx", sheets)
-    plain = pricing.quote(path, quotes=["Q-2"], out=tmp_path / "quotes", record="sent")
-    pricing.quote(path, quotes=["Q-1"], out=tmp_path / "quotes", record="sent")
-    pricing.mark(path, "Q-1", "accepted")
+    plain = pricing.quote(path, quotes=["Q-2"], out=tmp_path / "quotes", record="issued")
+    pricing.quote(path, quotes=["Q-1"], out=tmp_path / "quotes", record="issued")
+    pricing.mark(path, "Q-1", "ordered")
     behind = pricing.quote(path, quotes=["Q-2"])
     assert plain.costing is not None
     assert behind.costing is not None
@@ -164,7 +164,7 @@ def test_more_moulds_never_lengthen_the_calendar(tmp_path: Path, quantity: int, 
     sheets["Delivery"].append(["Near", 1e6, 60])
     sheets["Enquiries"] = sheets["Enquiries"][:2]
     sheets["Enquiries"][1][4] = quantity
-    set_cell(sheets, "Moulds", "Melamine", "Casts", casts)
+    set_cell(sheets, "Moulds", "Melamine", "Lasts", casts)
     next(row for row in sheets["Labour"] if row[1] == "Cast")[6] = wait
     rows = price_against_lead_time(cost_quotes(load_price_book(write_book(tmp_path / "book.xlsx", sheets))), 0)
     assert [row.moulds for row in rows] == sorted({row.moulds for row in rows})

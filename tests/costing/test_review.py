@@ -181,8 +181,8 @@ def test_a_row_for_the_whole_job_is_held_against_the_lines_without_one(tmp_path:
     assert parts["whole job"] > 0
 
 
-def test_hours_of_a_step_are_not_counted_again_under_the_grade(tmp_path: Path) -> None:
-    """Where a step is recorded, the grade is held against what is left of it."""
+def test_hours_of_a_step_are_not_counted_again_under_the_trade(tmp_path: Path) -> None:
+    """Where a step is recorded, the trade is held against what is left of it."""
     whole = item(reviewed(tmp_path, ("Q-2", "Block", "Maker", "labour", 3, 72)), "Maker")["allowed"]
     parted = reviewed(tmp_path, ("Q-2", "Block", "Set out", "step", 0.5, None), ("Q-2", "Block", "Maker", "labour", 2.4, 57.6))
     assert item(parted, "Maker")["allowed"] == pytest.approx(whole - 0.5)

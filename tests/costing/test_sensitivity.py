@@ -35,9 +35,12 @@ def cost(folder: Path, sheets: Sheets) -> Costing:
 
 
 def held(costing: Costing, sheets: Sheets) -> Sheets:
-    """The same book with today's unit prices typed into its enquiries."""
-    for row, price in zip(sheets["Enquiries"][1:], costing.line("unit_price").tolist(), strict=True):
+    """The same book with today's unit prices and discounts typed into its enquiries."""
+    sheets["Enquiries"][0].append("Discount")
+    terms = zip(costing.line("unit_price").tolist(), costing.line("discount_rate").tolist(), strict=True)
+    for row, (price, discount) in zip(sheets["Enquiries"][1:], terms, strict=True):
         row[7] = price
+        row.append(f"{discount:.0%}")
     return sheets
 
 
@@ -76,13 +79,13 @@ CASES = {
     "Wax": times("Materials", "Wax", "Pack price"),
     "Sealer": times("Materials", "Sealer", "Pack price"),
     "Brackets": times("Materials", "Brackets", "Pack price"),
-    "Maker": times("Grades", "Maker", "Hourly cost"),
-    "Helper": times("Grades", "Helper", "Hourly cost"),
+    "Maker": times("Trades", "Maker", "Hourly cost"),
+    "Helper": times("Trades", "Helper", "Hourly cost"),
     "Overhead rate": times("Workshop", "Overhead per labour hour", "Value"),
     "Electricity price": times("Workshop", "Electricity price", "Value"),
     "Mix allowance": times("Workshop", "Mix allowance", "Value"),
     "Rejects": every("Products", "Rejects"),
-    "Casts of a mould": times("Moulds", "Melamine", "Casts"),
+    "Casts of a mould": times("Moulds", "Melamine", "Lasts"),
     "Run length": every("Enquiries", "Quantity"),
 }
 
@@ -171,7 +174,7 @@ def test_short_runs_stay_whole(tmp_path: Path) -> None:
     sheets = small_book()
     for row in sheets["Enquiries"][1:]:
         row[4] = 4
-    set_cell(sheets, "Moulds", "Melamine", "Casts", 4)
+    set_cell(sheets, "Moulds", "Melamine", "Lasts", 4)
     result = sensitivity(cost(tmp_path, sheets))
     for name in ("Run length", "Casts of a mould"):
         assert not result.unit_cost[result.of(name)].any()

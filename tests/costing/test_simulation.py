@@ -243,7 +243,7 @@ def large_book() -> Sheets:
         sheets[sheet][0] += ["Low", "High"]
     for row in sheets["Materials"][1:]:
         row += [row[4] * 0.9, row[4] * 1.3]
-    words = ("order", "mould", "m2 mould", "batch", "cast", "m2 top of mould", "m arris", "m2 face", "piece", "m2 underside")
+    words = ("order", "mould", "m2 mould", "batch", "cast", "m2 open side", "m arris", "m2 face", "piece", "m2 underside")
     sheets["Labour"] = sheets["Labour"][:1] + [
         [f"Plan {plan}", f"Step {step}", ("Maker", "Helper")[step % 2], 8.0, words[step % 10], "Mixer" if step == 3 else None, None,
          ("yes", "no")[step % 2], 5.0, 15.0]

@@ -43,7 +43,7 @@ def test_a_sign_changes_and_none_replaces(text: str, factor: float, value: float
 
 
 def test_each_kind_of_name(small: PriceBook) -> None:
-    """A material, a supplier, a kind, a grade, a machine, a product and a setting can each be moved; the book stays as it is."""
+    """A material, a supplier, a kind, a trade, a machine, a product and a setting can each be moved; the book stays as it is."""
     before = prices(small)
     new = with_changes(small, [
         "cement=+10%", "Board Barn=+50%", "pigment=-50%", "Maker=30", "Mixer=+10%", "Block=96", "Electricity price=+100%",
@@ -52,7 +52,7 @@ def test_each_kind_of_name(small: PriceBook) -> None:
     assert prices(new) == before | {
         "Cement": 11.0, "Melamine": 72.0, "Silicone": 9.0, "Screws": 12.0, "Tape": 7.5, "Wax": 75.0, "Black": 15.0,
     }
-    assert new.tables["Grades"].columns["hourly_cost"].tolist() == [30.0, 18.0]
+    assert new.tables["Trades"].columns["hourly_cost"].tolist() == [30.0, 18.0]
     assert new.tables["Machines"].columns["price"].tolist() == [2200.0]
     assert new.tables["Products"].columns["list_price"][2] == 96.0
     assert (new.settings["electricity_price"], new.settings["lowest_margin"]) == (0.5, 0.3)
@@ -114,7 +114,7 @@ def test_a_new_figure_is_in_the_unit_of_its_heading_or_in_the_one_typed(small: P
     """Three is 3 mm of saw kerf, not 3 m; a typed unit of the same dimension is turned into the book's."""
     new = with_changes(small, ["Saw kerf=3", "Hours per day=450 min", "Maker=€30/h", "Helper=19 EUR", "Cement=9.80 EUR"])
     assert (new.settings["saw_kerf"], new.settings["hours_per_day"]) == (0.003, 7.5)
-    assert new.tables["Grades"].columns["hourly_cost"].tolist() == [30.0, 19.0]
+    assert new.tables["Trades"].columns["hourly_cost"].tolist() == [30.0, 19.0]
     assert prices(new)["Cement"] == 9.8
 
 

@@ -170,7 +170,7 @@ def test_a_mix_without_water_keeps_its_sum(tmp_path: Path) -> None:
 def test_every_panel_of_every_mould_is_cut_once(tmp_path: Path) -> None:
     """The list's area is the moulds' boards; each panel lies once on a sheet, within it and a kerf from the others."""
     sheets = small_book()
-    set_cell(sheets, "Moulds", "Melamine", "Casts", 1)
+    set_cell(sheets, "Moulds", "Melamine", "Lasts", 1)
     costing = costed(tmp_path, sheets)
     cuts = cut_list(costing)
     moulds = costing.line("moulds_built")
@@ -235,7 +235,7 @@ def test_steps_take_the_hours_that_are_paid(tmp_path: Path) -> None:
     assert (slab["Set out"].times, slab["Mix"].times) == (1.0, 4 / 0.95)  # one mould: a load for every day of casting
     assert slab["Cast"].total == pytest.approx(12 * 4 / 0.95, rel=1e-12)
     assert slab["Grind"].total == pytest.approx(20 * 0.5 * 4 / 0.95, rel=1e-12)
-    assert (slab["Mix"].machine, slab["Mix"].grade, slab["Cast"].wait, slab["Cast"].repeats) == ("Mixer", "Helper", 48.0, True)
+    assert (slab["Mix"].machine, slab["Mix"].trade, slab["Cast"].wait, slab["Cast"].repeats) == ("Mixer", "Helper", 48.0, True)
     assert slab[REFIT].total == pytest.approx(6 * (4 / 0.95 - 1), rel=1e-12)  # a new mould needs none
 
 

@@ -37,7 +37,7 @@ def issue_for_ever(book: Path, snapshots: list[QuoteSnapshot], seed: int) -> Non
             number = f"{snapshot.number}-{chance.randint(1, 4)}"
             net = float(chance.randint(1, 3))
             made = dataclasses.replace(snapshot, number=number, totals={**snapshot.totals, "net": net})
-            state = chance.choice(["sent", "draft"])
+            state = chance.choice(["issued", "draft"])
             mark = f"{number} {net}\n".encode() * chance.randint(1, 4000)
 
             def write(path: Path, mark: bytes = mark) -> None:

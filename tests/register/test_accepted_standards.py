@@ -209,7 +209,7 @@ def test_without_a_note_nothing_is_accepted(tmp_path: Path) -> None:
 def test_a_register_of_before_is_carried_on(tmp_path: Path) -> None:
     """A register without the notes gets room for them, and keeps what it has."""
     path = book_of(tmp_path, "Q-2")
-    pricing.price_quotes(path, out=tmp_path / "out", record="sent")
+    pricing.price_quotes(path, out=tmp_path / "out", record="issued")
     with sqlite3.connect(register_path(path)) as connection:
         connection.executescript("DROP TABLE counted_jobs; DROP TABLE accepted_standards")
     connection.close()

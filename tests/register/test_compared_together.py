@@ -49,7 +49,7 @@ def dearer_cement(sheets: Sheets) -> None:
 def dearer(sheets: Sheets) -> None:
     """Cement from 10 March on, and a wage that is typed over."""
     dearer_cement(sheets)
-    sheets["Grades"][1][1] = 25.5
+    sheets["Trades"][1][1] = 25.5
 
 
 def another_recipe(sheets: Sheets) -> None:
@@ -77,15 +77,15 @@ def book_of(folder: Path, *edits: Callable[[Sheets], None], name: str = "book.xl
 
 @pytest.fixture(scope="module")
 def home(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A folder with a price book and the register of its sixty quotes; three of them are accepted, one is declined."""
+    """A folder with a price book and the register of its sixty quotes; three of them are ordered, one is refused."""
     folder = tmp_path_factory.mktemp("together")
     costing = cost_quotes(book_of(folder))
     with Register.open(folder / "book.xlsx") as opened:
         for quote in costing.quotes:
             opened.issue(snapshot_of(costing, quote), folder / f"{quote}.xlsx", lambda path: path.write_bytes(b"x") and None, today=LATE)
         for quote in ("Q-3", "Q-4", "Q-8"):
-            opened.mark(quote, "accepted", LATE)
-        opened.mark("Q-5", "declined", LATE)
+            opened.mark(quote, "ordered", LATE)
+        opened.mark("Q-5", "refused", LATE)
     return folder
 
 
@@ -136,23 +136,23 @@ def test_together_and_one_by_one_say_the_same(kind: str, home: Path, tmp_path: P
     edits, more, many = CASES[kind]
     one, other, counted = both(home, monkeypatch, book_of(tmp_path, *edits), **more)
     assert counted == many
-    for here, there in zip([*one.quotes, *one.accepted], [*other.quotes, *other.accepted], strict=True):
+    for here, there in zip([*one.quotes, *one.ordered], [*other.quotes, *other.ordered], strict=True):
         assert replace(here, cost=NOTHING, net=NOTHING) == replace(there, cost=NOTHING, net=NOTHING)
         same(here.cost, there.cost)
         same(here.net, there.net)
     assert {name: cause.cells for name, cause in one.causes.items()} == {name: cause.cells for name, cause in other.causes.items()}
-    assert len(one.quotes) + len(one.accepted) >= 59
+    assert len(one.quotes) + len(one.ordered) >= 59
 
 
 def test_parts_add_up(home: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Old amount, parts and rounding make the new amount; an accepted quote keeps its net and shows what it costs now."""
+    """Old amount, parts and rounding make the new amount; an ordered quote keeps its net and shows what it costs now."""
     found, _, counted = both(home, monkeypatch, book_of(tmp_path), changes=["Cement=+12%", "Sand=+5%"])
     assert counted == 59
     for quote in found.quotes:
         for moved in (quote.cost, quote.net):
             assert moved.old + sum(moved.parts.values()) + moved.rounding == pytest.approx(moved.new, abs=1e-9)
-    assert len(found.accepted) == 3
-    assert all(quote.net.old == quote.net.new and quote.cost.new > quote.cost.old for quote in found.accepted)
+    assert len(found.ordered) == 3
+    assert all(quote.net.old == quote.net.new and quote.cost.new > quote.cost.old for quote in found.ordered)
 
 
 def test_many_causes_are_split_quote_by_quote(home: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

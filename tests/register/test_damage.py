@@ -47,11 +47,11 @@ KEY = "SELECT id FROM quotes ORDER BY id LIMIT 1"
 
 @pytest.fixture(scope="module")
 def issued(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A folder with a price book whose two quotes were issued; the second was accepted."""
+    """A folder with a price book whose two quotes were issued; the second was ordered."""
     folder = tmp_path_factory.mktemp("issued")
     book = write_book(folder / "book.xlsx", small_book())
-    assert not pricing.quote(book, out=folder / "out", record="sent").problems.errors
-    pricing.mark(book, "Q-2", "accepted", day=datetime.date(2026, 3, 10))
+    assert not pricing.quote(book, out=folder / "out", record="issued").problems.errors
+    pricing.mark(book, "Q-2", "ordered", day=datetime.date(2026, 3, 10))
     for backup in backups_of(register_path(book)):
         backup.unlink()
     return folder
@@ -116,13 +116,13 @@ def test_every_command_goes_on_without_what_is_damaged(table: str, column: str, 
     assert "Q-2" in repriced.stdout
     reviewed = run("review", book, "--out", out)
     assert reviewed.exit_code == 0
-    assert "taken by 1 accepted" in reviewed.stdout
+    assert "taken by 1 ordered" in reviewed.stdout
     assert run("workshop", book, "--out", out).exit_code == 0
     assert records(book) == before
     if (table, column) not in FOUND_BY_CHECK and table != "inputs":
         assert "is damaged, because" in exported.stderr + repriced.stderr
     assert run("reprice", book, "--date", "2026-03-20", "--reissue", "--quote", "Q-1", "--out", out).exit_code in (0, 1)
-    assert run("register", book, "--mark", "Q-1=accepted").exit_code in (0, 1)
+    assert run("register", book, "--mark", "Q-1=ordered").exit_code in (0, 1)
 
 
 @pytest.mark.parametrize(("table", "column", "value"), [case for case in OF_EACH if case[0] != "inputs"])
@@ -155,7 +155,7 @@ def test_lines_that_do_not_come_to_the_net_are_found(issued: Path, tmp_path: Pat
 
 def test_a_quote_of_which_the_lines_are_gone_is_found(issued: Path, tmp_path: Path) -> None:
     """A quote without lines is found, and so are lines without a quote."""
-    book = damage(tmp_path, issued, "states", "state", "sent")
+    book = damage(tmp_path, issued, "states", "state", "issued")
     with sqlite3.connect(register_path(book)) as connection:
         connection.execute(f"UPDATE lines SET quote = 99 WHERE quote = ({KEY})")
     connection.close()
@@ -166,7 +166,7 @@ def test_a_quote_of_which_the_lines_are_gone_is_found(issued: Path, tmp_path: Pa
 
 def test_a_damaged_accepted_standard_is_left_out(issued: Path, tmp_path: Path) -> None:
     """A standard on record whose figures are nonsense is told, and the review goes on."""
-    book = damage(tmp_path, issued, "states", "state", "sent")
+    book = damage(tmp_path, issued, "states", "state", "issued")
     with sqlite3.connect(register_path(book)) as connection:
         connection.execute("INSERT INTO accepted_standards (standard, before, after, day) VALUES ('minutes', 'few', 12, '2026-03-01')")
     connection.close()
@@ -204,21 +204,21 @@ def test_the_register_is_kept_as_it_was_before_the_first_change_of_a_day(issued:
     run("register", book)
     run("reprice", book, "--out", tmp_path / "out")
     assert backups_of(path) == []
-    pricing.mark(book, "Q-1", "declined")
-    pricing.mark(book, "Q-1", "accepted")
+    pricing.mark(book, "Q-1", "refused")
+    pricing.mark(book, "Q-1", "ordered")
     (backup,) = backups_of(path)
     stem = f"book.register backup {datetime.date.today()}"
     assert backup.name.startswith(stem)
     backup.rename(path.with_name("old.register.sqlite"))
     shutil.copy(book, tmp_path / "old.xlsx")
-    assert {quote.number: quote.marked for quote in pricing.recorded(tmp_path / "old.xlsx").quotes} == {"Q-1": "sent", "Q-2": "accepted"}
+    assert {quote.number: quote.marked for quote in pricing.recorded(tmp_path / "old.xlsx").quotes} == {"Q-1": "issued", "Q-2": "ordered"}
 
 
 def test_a_damaged_register_names_its_newest_backup(issued: Path, tmp_path: Path) -> None:
     """Who is told that the register cannot be read is told which backup to put in its place; in its place it is read."""
     shutil.copytree(issued, tmp_path, dirs_exist_ok=True)
     book, path = tmp_path / "book.xlsx", register_path(tmp_path / "book.xlsx")
-    pricing.mark(book, "Q-1", "accepted")
+    pricing.mark(book, "Q-1", "ordered")
     (backup,) = backups_of(path)
     whole = path.read_bytes()
     path.write_bytes(b"SQLite format 3\0" + whole[16:200] + b"\xff" * 20_000)
@@ -232,7 +232,7 @@ def test_a_damaged_register_names_its_newest_backup(issued: Path, tmp_path: Path
 def test_backups_are_thinned_out(tmp_path: Path) -> None:
     """The newest ten stay, and the first of each month; what is named otherwise is left alone."""
     book = write_book(tmp_path / "book.xlsx", small_book())
-    pricing.quote(book, out=tmp_path / "out", record="sent", quotes=["Q-1"])
+    pricing.quote(book, out=tmp_path / "out", record="issued", quotes=["Q-1"])
     path = register_path(book)
     other = path.with_name("book.register backup by hand.sqlite")
     other.write_text("mine")
@@ -256,6 +256,6 @@ def test_a_backup_that_cannot_be_kept_stops_nothing(issued: Path, tmp_path: Path
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr("pricing.register.backups.written_beside", full)
-    assert pricing.mark(tmp_path / "book.xlsx", "Q-1", "declined").state == "declined"
+    assert pricing.mark(tmp_path / "book.xlsx", "Q-1", "refused").state == "refused"
     assert backups_of(register_path(tmp_path / "book.xlsx")) == []
     assert [path.name for path in tmp_path.iterdir() if path.name.startswith(".")] == []

@@ -2,13 +2,17 @@
 
 The registers in ``kept`` were written by the first version that costs by the casting day, each beside its price book: ``plain``
 with what every book has, ``learning`` with what a book may ask for besides (learning, interest on machines, board by whole sheets).
-``columns.json`` lists the inputs and words of every table of that version.
+``columns.json`` lists the inputs and words of every table of that version. ``words`` is of the last version that called a quote sent,
+accepted or declined: a quote in each state, one revised and one that a draft was made of again.
 """
 
 from __future__ import annotations
 
+import contextlib
+import datetime
 import json
 import shutil
+import sqlite3
 from dataclasses import replace
 from pathlib import Path
 
@@ -26,12 +30,15 @@ from pricing.costing.method import declared
 from pricing.costing.moulds import costed
 from pricing.glossary import GLOSSARY, Quantity
 from pricing.problems import Problems
+from pricing.register.backups import backups_of
 from pricing.register.recorded_quote import RecordedQuote
-from pricing.register.register import Register
+from pricing.register.register import Register, RegisterError
+from pricing.register.states import EARLIER, STATES
 from pricing.repricing.reprice import reprice
 
 KEPT = Path(__file__).parent / "kept"
 BOOKS = ("plain", "learning")
+DAY = datetime.date(2026, 3, 2)
 
 
 def laid_out(name: str, folder: Path, cement: float = 10.0) -> PriceBook:
@@ -64,12 +71,13 @@ def test_a_kept_quote_comes_to_what_was_promised(name: str, tmp_path: Path) -> N
 
 @pytest.mark.parametrize("name", BOOKS)
 def test_a_kept_quote_is_compared_with_causes(name: str, tmp_path: Path) -> None:
-    """A dearer bag of cement is the one cause of what the kept quotes would cost more today."""
+    """A dearer bag of cement is the one cause of what the kept quotes would cost more today; that a customer's discount is no longer taken
+    off a price that was typed changes what they would come to."""
     book = laid_out(name, tmp_path, cement=12.5)
     with Register.open(book.path) as register:
         found = reprice(book, max(quote.day for quote in register.quotes()), register=register)
     assert [quote.reason for quote in found.quotes] == ["", ""]
-    assert list(found.causes) == [("material", "Cement")]
+    assert list(found.causes) == [("material", "Cement"), ("piece", "Discounts of lines")]
     for quote in found.quotes:
         assert quote.cost.parts == {("material", "Cement"): pytest.approx(quote.cost.change, abs=1e-9)}
         assert quote.cost.change > 0
@@ -197,18 +205,18 @@ def test_a_renamed_column_and_table(monkeypatch: pytest.MonkeyPatch, tmp_path: P
     """What has another name today is found under the one that it had, with the cell in which it stood."""
     monkeypatch.setitem(GLOSSARY, "wage", replace(GLOSSARY["hourly_cost"], name="wage"))
     wages = replace(
-        declared.GRADES, name="wages", formerly=("grades",),
-        columns=(*declared.GRADES.columns[:1], Input("wage", formerly=("hourly_cost",))),
+        declared.TRADES, name="wages", formerly=("grades",),
+        columns=(*declared.TRADES.columns[:1], Input("wage", formerly=("hourly_cost",))),
     )
     specs = declared.tables
-    monkeypatch.setattr(declared, "tables", lambda **options: [wages if spec.name == "grades" else spec for spec in specs(**options)])
+    monkeypatch.setattr(declared, "tables", lambda **options: [wages if spec.name == "trades" else spec for spec in specs(**options)])
     laid_out("plain", tmp_path)
     with Register.open(tmp_path / "plain.xlsx") as register:
         model = register.model(register.quotes()[0])
     assert model is not None
     rows = model.tables["wages"]
-    assert dict(zip(rows.text["grade"].tolist(), rows.given["wage"].tolist(), strict=True))["Maker"] == 24.0
-    assert rows.place("wage", rows.text["grade"].tolist().index("Maker")) == "Grades!B2"
+    assert dict(zip(rows.text["trade"].tolist(), rows.given["wage"].tolist(), strict=True))["Maker"] == 24.0
+    assert rows.place("wage", rows.text["trade"].tolist().index("Maker")) == "Grades!B2"
 
 
 @pytest.mark.parametrize("name", BOOKS)
@@ -231,3 +239,71 @@ def test_a_record_of_an_earlier_method_is_compared_with_the_method_as_a_cause(na
         assert sum(quote.cost.parts.values()) == pytest.approx(quote.cost.change, abs=1e-9)
         assert quote.cost.parts["material", "Cement"] > 0
         assert sum(quote.net.parts.values()) + quote.net.rounding == pytest.approx(quote.net.change, abs=1e-9)
+
+
+#: Number, revision and state of everything in the register of ``words``, as it is called today.
+IN_WORDS = [
+    ("Q-1", 1, "issued"), ("Q-2", 1, "ordered"), ("Q-3", 1, "refused"), ("Q-4", 1, "lapsed"), ("Q-5", 1, "issued"), ("Q-6", 1, "draft"),
+    ("Q-5", 2, "issued"), ("Q-1", 2, "draft"),
+]
+
+
+def rows(path: Path) -> dict[str, list[tuple[object, ...]]]:
+    """Everything that stands in a register, table by table, its states apart."""
+    with contextlib.closing(sqlite3.connect(path)) as connection:
+        return {
+            table: connection.execute(f"SELECT {columns} FROM {table} ORDER BY 1, 2, 3").fetchall() for table, columns in (
+                ("quotes", "id, number, revision, customer, date, valid_until, currency, totals, content, replaces"), ("lines", "*"),
+                ("inputs", "*"), ("states", "sequence, quote, day"), ("workbooks", "*"), ("numbers", "*, 1"))
+        }
+
+
+def layout(path: Path) -> int:
+    with contextlib.closing(sqlite3.connect(path)) as connection:
+        return int(connection.execute("PRAGMA user_version").fetchone()[0])
+
+
+@pytest.mark.parametrize("name", [*BOOKS, "first/plain", "first/learning", "words/states"])
+def test_a_register_of_an_earlier_version_is_taken_over(name: str, tmp_path: Path) -> None:
+    """Looking changes nothing; the first change takes everything over, and the register as it was is kept beside it."""
+    path = tmp_path / "book.register.sqlite"
+    shutil.copy(KEPT / f"{name}.register.sqlite", path)
+    shutil.copy(KEPT / f"{name}.xlsx", tmp_path / "book.xlsx")
+    before, content = rows(path), path.read_bytes()
+    with Register.open(tmp_path / "book.xlsx", to_read=True) as register:
+        looked = register.quotes(every_revision=True, day=DAY)
+    assert path.read_bytes() == content
+    with Register.open(tmp_path / "book.xlsx") as register:
+        assert register.quotes(every_revision=True, day=DAY) == looked
+        found = [(quote.number, quote.revision, quote.marked) for quote in looked]
+        assert found == (IN_WORDS if name == "words/states" else [("Q-1", 1, "issued"), ("Q-2", 1, "issued")])
+        histories = register.histories()
+    assert rows(path) == before
+    assert (layout(path), {word for history in histories.values() for word, _ in history} <= set(STATES)) == (2, True)
+    (backup,) = backups_of(path)
+    assert (layout(backup), rows(backup)) == (1, before)
+
+
+def test_a_register_that_cannot_be_taken_over_is_left(tmp_path: Path) -> None:
+    """Where taking over fails half way, the register is as it was, and a sentence says so."""
+    path = tmp_path / "book.register.sqlite"
+    shutil.copy(KEPT / "words" / "states.register.sqlite", path)
+    with contextlib.closing(sqlite3.connect(path)) as connection:
+        connection.execute("CREATE TABLE taken_over (id INTEGER)")
+        connection.commit()
+    before = rows(path)
+    with pytest.raises(RegisterError, match="put a backup of it in its place"):
+        Register.open(tmp_path / "book.xlsx")
+    assert (layout(path), rows(path)) == (1, before)
+
+
+@pytest.mark.parametrize(("word", "state"), EARLIER.items())
+def test_earlier_words_are_understood(word: str, state: str, tmp_path: Path) -> None:
+    """A mark and a filter in the words of before mean what they meant."""
+    for file in (KEPT / "words").iterdir():
+        shutil.copy(file, tmp_path)
+    book = tmp_path / "states.xlsx"
+    with Register.open(book) as register:
+        assert [quote.number for quote in register.quotes(state=word, day=DAY)] == [
+            number for number, revision, each in IN_WORDS if each == state and (number, revision) != ("Q-5", 1)]
+        assert register.mark("Q-2", word, DAY).marked == state

@@ -23,8 +23,8 @@ from pricing.costing.method.costing import Costing
 from pricing.costing.run import cost_quotes
 from pricing.register.database import RegisterError, register_path
 from pricing.register.quote_snapshot import QuoteSnapshot, snapshot_of
-from pricing.register.recorded_quote import STATES, state_on
 from pricing.register.register import Register
+from pricing.register.states import STATES, state_on
 
 Sheets = dict[str, list[list[Any]]]
 DEMO = Path(__file__).parents[2] / "workbooks" / "demo price book.xlsx"
@@ -86,7 +86,7 @@ def test_what_is_recorded(register: Register, costing: Costing) -> None:
         ("Slab 1000", 4.0, costing.line("unit_price")[0]), ("Shelf 800", 3.0, costing.line("unit_price")[1])]
     assert lines[1].asked["note"] == "by the window"
     assert (lines[0].asked["mix"], lines[0].asked["length"]) == ("Grey", 1.0)
-    assert register.histories()[entry.key] == [("sent", DAY)]
+    assert register.histories()[entry.key] == [("issued", DAY)]
 
 
 def test_every_typed_input_with_its_cell(register: Register, costing: Costing) -> None:
@@ -97,7 +97,7 @@ def test_every_typed_input_with_its_cell(register: Register, costing: Costing) -
     connection.close()
     cells = {(part, key, quantity): (value, place) for part, key, quantity, value, place in rows}
     assert cells["mix prices", "Cement", "pack_price"] == (10.0, "Materials!E2")
-    assert cells["grades", "Maker", "hourly_cost"] == (24.0, "Grades!B2")
+    assert cells["trades", "Maker", "hourly_cost"] == (24.0, "Trades!B2")
     assert cells["settings", "", "target_margin"] == (0.4, "Workshop!B6")
     assert all(place for _, place in cells.values())
 
@@ -150,7 +150,7 @@ def test_the_same_promise_again_changes_nothing(register: Register, costing: Cos
 
 def test_what_it_costs_the_maker_is_no_part_of_the_promise(register: Register, costing: Costing, tmp_path: Path) -> None:
     """A quote whose prices were typed is the same promise when only the wages rose."""
-    dearer = costed(tmp_path, lambda sheets: set_cell(sheets, "Grades", "Maker", "Hourly cost", 26))
+    dearer = costed(tmp_path, lambda sheets: set_cell(sheets, "Trades", "Maker", "Hourly cost", 26))
     one, other = snapshot_of(costing, "Q-2"), snapshot_of(dearer, "Q-2")
     assert one.totals["quote_cost"] != other.totals["quote_cost"]
     assert one.content == other.content
@@ -175,8 +175,8 @@ def test_a_draft_takes_the_place_of_the_last(register: Register, costing: Costin
         assert issue(register, changed(offer, net), f"draft {net}", state="draft").quote.revision == 1
     assert [entry.totals["net"] for entry in register.quotes(every_revision=True)] == [720.0]
     sent = issue(register, changed(offer, 720.0), "draft 720.0")
-    assert (sent.quote.state, sent.quote.revision, sent.fresh) == ("sent", 1, False)
-    assert register.histories()[sent.quote.key] == [("draft", DAY), ("sent", DAY)]
+    assert (sent.quote.state, sent.quote.revision, sent.fresh) == ("issued", 1, False)
+    assert register.histories()[sent.quote.key] == [("draft", DAY), ("issued", DAY)]
     assert issue(register, changed(offer, 730.0), state="draft").quote.revision == 2
     assert sorted(fingerprints(register, sent.quote)) == ["out/Q-1.xlsx"]
     assert len(fingerprints(register, sent.quote)["out/Q-1.xlsx"]) == 3
@@ -187,22 +187,22 @@ def test_a_draft_does_not_hide_what_was_sent(register: Register, costing: Costin
     offer = snapshot_of(costing, "Q-1")
     issue(register, changed(offer, 700.0))
     draft = issue(register, changed(offer, 730.0), state="draft").quote
-    assert [(entry.revision, entry.state) for entry in register.quotes(day=DAY)] == [(1, "sent")]
+    assert [(entry.revision, entry.state) for entry in register.quotes(day=DAY)] == [(1, "issued")]
     assert [entry.revision for entry in register.quotes(day=DAY, state="draft")] == [draft.revision] == [2]
-    assert register.mark(offer.number, "accepted", DAY).revision == 1
+    assert register.mark(offer.number, "ordered", DAY).revision == 1
     other = snapshot_of(costing, "Q-2")
     issue(register, other)
-    register.mark(other.number, "declined", DAY)
+    register.mark(other.number, "refused", DAY)
     issue(register, changed(other, 730.0), state="draft")
-    assert register.quotes(day=DAY, number=other.number)[0].state == "draft", "after a refusal the draft stands"
+    assert register.quotes(day=DAY, number=other.number)[0].state == "refused", "a draft does not hide a refusal either"
 
 
-def test_what_was_accepted_is_not_replaced(register: Register, costing: Costing) -> None:
-    """Once accepted, a quote that would read differently is refused; one that reads the same is written again."""
+def test_what_was_ordered_is_not_replaced(register: Register, costing: Costing) -> None:
+    """Once ordered, a quote that would read differently is refused; one that reads the same is written again."""
     offer = snapshot_of(costing, "Q-1")
     issue(register, offer)
-    register.mark("q-1", "accepted", DAY)
-    with pytest.raises(RegisterError, match="accepted and stands"):
+    register.mark("q-1", "ordered", DAY)
+    with pytest.raises(RegisterError, match="ordered and stands"):
         issue(register, changed(offer, 800.0), "another")
     assert (register.home / "out" / "Q-1.xlsx").read_bytes() == b"workbook"
     assert not issue(register, offer).fresh
@@ -211,17 +211,17 @@ def test_what_was_accepted_is_not_replaced(register: Register, costing: Costing)
 
 #: From state, to state, whether that can be.
 TURNS = [
-    ("sent", "accepted", True), ("sent", "declined", True), ("sent", "lapsed", True), ("accepted", "declined", True),
-    ("accepted", "lapsed", False), ("accepted", "sent", False), ("declined", "accepted", True), ("declined", "sent", False),
-    ("lapsed", "accepted", True), ("lapsed", "sent", False), ("sent", "sent", True),
+    ("issued", "ordered", True), ("issued", "refused", True), ("issued", "lapsed", True), ("ordered", "refused", True),
+    ("ordered", "lapsed", False), ("ordered", "issued", True), ("refused", "ordered", True), ("refused", "issued", True),
+    ("lapsed", "ordered", True), ("lapsed", "issued", True), ("issued", "issued", True),
 ]
 
 
 @pytest.mark.parametrize(("before", "after", "can"), TURNS, ids=[f"{one} to {other}" for one, other, _ in TURNS])
 def test_states_follow_each_other(before: str, after: str, can: bool, register: Register, costing: Costing) -> None:
-    """A late acceptance and an order called off are possible; what was accepted neither lapses nor is sent again."""
+    """A late acceptance and an order called off are possible; what was ordered does not lapse."""
     issue(register, snapshot_of(costing, "Q-1"))
-    if before != "sent":
+    if before != "issued":
         register.mark("Q-1", before, DAY)
     if can:
         assert register.mark("Q-1", after, LATE).marked == after
@@ -233,38 +233,39 @@ def test_states_follow_each_other(before: str, after: str, can: bool, register: 
 def test_marks_are_refused_in_a_sentence(register: Register, costing: Costing) -> None:
     """An unknown quote, an unknown state, an unknown revision: each is refused and names what there is."""
     with pytest.raises(RegisterError, match="still empty"):
-        register.mark("Q-1", "accepted")
+        register.mark("Q-1", "ordered")
     issue(register, snapshot_of(costing, "Q-1"))
     with pytest.raises(RegisterError, match="it holds Q-1"):
-        register.mark("Q-7", "accepted")
+        register.mark("Q-7", "ordered")
     with pytest.raises(RegisterError, match="only 1"):
-        register.mark("Q-1", "accepted", revision=4)
+        register.mark("Q-1", "ordered", revision=4)
     for state in ("draft", "paid"):
         with pytest.raises(RegisterError, match="cannot be marked"):
             register.mark("Q-1", state)
 
 
-def test_one_revision_is_accepted_at_most(register: Register, costing: Costing) -> None:
-    """A customer may take an earlier revision; then no other can be accepted, and the accepted one stands."""
+def test_one_revision_is_ordered_at_most(register: Register, costing: Costing) -> None:
+    """A customer may take an earlier revision; then no other can be ordered, and the ordered one stands."""
     offer = snapshot_of(costing, "Q-1")
     issue(register, offer)
     issue(register, changed(offer, 760.0))
-    register.mark("Q-1", "accepted", DAY, revision=1)
-    with pytest.raises(RegisterError, match="accepted already"):
-        register.mark("Q-1", "accepted", DAY, revision=2)
-    assert [(entry.revision, entry.state) for entry in register.quotes(day=LATE)] == [(1, "accepted")]
+    register.mark("Q-1", "ordered", DAY, revision=1)
+    with pytest.raises(RegisterError, match="ordered already"):
+        register.mark("Q-1", "ordered", DAY, revision=2)
+    assert [(entry.revision, entry.state) for entry in register.quotes(day=LATE)] == [(1, "ordered")]
 
 
 def test_quotes_lapse_by_their_validity(register: Register, costing: Costing) -> None:
-    """On the last day a quote is still open, on the next it has lapsed; one that was accepted never lapses."""
+    """On the last day a quote is still open, on the next it has lapsed; one that was ordered never lapses."""
     issue(register, snapshot_of(costing, "Q-1"))
     issue(register, snapshot_of(costing, "Q-2"))
-    register.mark("Q-2", "accepted", DAY)
+    register.mark("Q-2", "ordered", DAY)
     last = DAY + datetime.timedelta(days=30)
-    assert [entry.state for entry in register.quotes(day=last)] == ["sent", "accepted"]
-    assert [entry.state for entry in register.quotes(day=last + datetime.timedelta(days=1))] == ["lapsed", "accepted"]
+    assert [entry.state for entry in register.quotes(day=last)] == ["issued", "ordered"]
+    assert [entry.state for entry in register.quotes(day=last + datetime.timedelta(days=1))] == ["lapsed", "ordered"]
     assert [entry.number for entry in register.quotes(day=LATE, state="lapsed")] == ["Q-1"]
-    assert [state_on(state, last, LATE) for state in STATES] == ["lapsed", "lapsed", "accepted", "declined", "lapsed"]
+    assert [state_on(state, last, LATE) for state in STATES] == [
+        "lapsed", "lapsed", "ordered", "refused", "lapsed", "made", "delivered", "settled"]
 
 
 def test_a_clock_that_goes_backwards(register: Register, costing: Costing) -> None:
@@ -273,11 +274,11 @@ def test_a_clock_that_goes_backwards(register: Register, costing: Costing) -> No
     path = register.home / "out" / "Q-1.xlsx"
     register.issue(offer, path, writes("one"), today=LATE)
     register.issue(changed(offer, 760.0), path, writes("two"), today=datetime.date(2001, 1, 1))
-    register.mark("Q-1", "accepted", datetime.date(1999, 1, 1))
+    register.mark("Q-1", "ordered", datetime.date(1999, 1, 1))
     entry = register.quotes(day=datetime.date(1998, 1, 1))[0]
-    assert (entry.revision, entry.state, entry.since) == (2, "accepted", datetime.date(1999, 1, 1))
-    assert [state for state, _ in register.histories()[entry.key]] == ["sent", "accepted"]
-    assert register.quotes(day=datetime.date(2090, 1, 1))[0].state == "accepted"
+    assert (entry.revision, entry.state, entry.since) == (2, "ordered", datetime.date(1999, 1, 1))
+    assert [state for state, _ in register.histories()[entry.key]] == ["issued", "ordered"]
+    assert register.quotes(day=datetime.date(2090, 1, 1))[0].state == "ordered"
 
 
 def test_filters(register: Register, costing: Costing) -> None:
@@ -286,7 +287,7 @@ def test_filters(register: Register, costing: Costing) -> None:
         issue(register, snapshot_of(costing, quote))
     assert [entry.number for entry in register.quotes(customer="brook")] == ["Q-2"]
     assert [entry.number for entry in register.quotes(number="q-1")] == ["Q-1"]
-    assert register.quotes(state="declined") == []
+    assert register.quotes(state="refused") == []
 
 
 def test_numbers_go_on_from_what_is_there(register: Register, costing: Costing) -> None:

@@ -103,7 +103,8 @@ from pathlib import Path
 from pricing.cli import main
 with tempfile.TemporaryDirectory() as name, contextlib.redirect_stdout(io.StringIO()), contextlib.redirect_stderr(io.StringIO()):
     book = shutil.copy(sys.argv[1], name)  # whatever the commands import is imported while everything may be read
-    for arguments in (["quote", book, "--out", name], ["register", book, "--date", "2026-03-02"], ["register", book, "--mark", "Q-9=sent"]):
+    marked = ["register", book, "--mark", "Q-9=issued"]
+    for arguments in (["quote", book, "--out", name], ["register", book, "--date", "2026-03-02"], marked):
         with contextlib.suppress(SystemExit):
             main(arguments)
 if os.geteuid() == 0:  # the rights of folders do not hold for the superuser
@@ -167,7 +168,7 @@ def test_a_register_in_a_read_only_folder_is_read(read_only: Path) -> None:
     listed = run_without_rights("register", book, "--date", "2026-03-02")
     assert listed.returncode == 0, listed.stderr
     assert "Ada Field" in listed.stdout
-    marked = run_without_rights("register", book, "--mark", "Q-1=accepted")
+    marked = run_without_rights("register", book, "--mark", "Q-1=ordered")
     assert marked.returncode == 1
     assert "read-only" in marked.stderr
     assert "Traceback" not in marked.stderr

@@ -93,16 +93,16 @@ def test_the_new_net_is_what_a_revision_would_come_to(register: Register, tmp_pa
     assert [quote.cost.new for quote in found.quotes] == pytest.approx(today.quote("quote_cost").tolist(), rel=1e-12)
 
 
-def test_accepted_quotes_are_held(register: Register, tmp_path: Path) -> None:
-    """An accepted quote keeps its net and shows its new cost; a declined one is left out."""
-    register.mark("Q-1", "accepted", DAY)
-    register.mark("Q-2", "declined", DAY)
+def test_ordered_quotes_are_held(register: Register, tmp_path: Path) -> None:
+    """An ordered quote keeps its net and shows its new cost; a refused one is left out."""
+    register.mark("Q-1", "ordered", DAY)
+    register.mark("Q-2", "refused", DAY)
     found = reprice(book_of(tmp_path, dearer), LATER, register=register)
     assert found.quotes == []
-    accepted = found.accepted[0]
+    ordered = found.ordered[0]
     net = register.quotes(number="Q-1")[0].totals["net"]
-    assert (accepted.net.old, accepted.net.new, accepted.net.parts) == (net, net, {})
-    assert accepted.cost.change > 0
+    assert (ordered.net.old, ordered.net.new, ordered.net.parts) == (net, net, {})
+    assert ordered.cost.change > 0
 
 
 def test_quotes_that_were_never_issued(tmp_path: Path) -> None:

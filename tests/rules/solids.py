@@ -53,7 +53,7 @@ class Measured:
     volume: float
     face_area: float
     underside_area: float
-    open_area: float
+    open_side_area: float
     release_area: float
     arris_length: float
     joint_length: float
@@ -90,7 +90,7 @@ def measure(
         volume=solid.volume(),
         face_area=float(areas[is_seen].sum()),
         underside_area=float(areas[~is_seen].sum()),
-        open_area=float(areas[~is_touched].sum()),
+        open_side_area=float(areas[~is_touched].sum()),
         release_area=float(areas[is_touched].sum()),
         arris_length=float(lengths[is_seen[first] & is_seen[second]].sum()),
         joint_length=float(lengths[is_sealed[first] & is_sealed[second]].sum()) + of_feet,

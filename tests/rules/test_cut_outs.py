@@ -79,7 +79,7 @@ def after_cutting(whole: dict[str, float], cuts: list[dict[str, float]]) -> dict
     changes = {
         "volume": (("taken_volume", -1),), "face_area": (("taken_top", -1), ("added_reveal", 1)),
         "underside_area": (("taken_underside", -1),),
-        "open_area": (("taken_underside", -1),), "release_area": (("added_release", 1),), "arris_length": (("added_arris", 1),),
+        "open_side_area": (("taken_underside", -1),), "release_area": (("added_release", 1),), "arris_length": (("added_arris", 1),),
         "joint_length": (("added_arris", 1),),
     }
     return {name: whole[name] + sum(sign * cut[each] for cut in cuts for each, sign in terms) for name, terms in changes.items()}

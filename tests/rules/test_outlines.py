@@ -129,7 +129,7 @@ def test_a_rectangle_by_its_outline_is_the_slab() -> None:
     outline = outline_of([(0.5, 0.2, 0), (2.5, 0.2, 0), (2.5, 0.8, 0), (0.5, 0.8, 0)])
     slab = SHAPES["slab"].take_off({"length": 2.0, "width": 0.6, "thickness": 0.04})
     made = take_off(outline, 0.04)
-    for name in ("volume", "face_area", "underside_area", "arris_length", "open_area", "mould_area", "joint_length", "release_area"):
+    for name in ("volume", "face_area", "underside_area", "arris_length", "open_side_area", "mould_area", "joint_length", "release_area"):
         assert made[name] == pytest.approx(float(slab[name]), rel=1e-12), name
 
 
@@ -139,7 +139,7 @@ def test_an_l_by_its_outline_is_the_l_shaped_slab_but_for_its_base() -> None:
     sizes = {"length": 2.0, "width": 0.6, "thickness": 0.04, "return_length": 1.5, "return_width": 0.5}
     corner = {name: float(value) for name, value in SHAPES["L-shaped slab"].take_off(sizes).items()}
     made = take_off(outline, 0.04)
-    for name in ("volume", "face_area", "underside_area", "arris_length", "open_area", "joint_length", "release_area"):
+    for name in ("volume", "face_area", "underside_area", "arris_length", "open_side_area", "joint_length", "release_area"):
         assert made[name] == pytest.approx(corner[name], rel=1e-12), name
     assert made["mould_area"] - 2.0 * 1.5 == pytest.approx(corner["mould_area"] - corner["plan_area"], rel=1e-12)
 
@@ -149,7 +149,7 @@ def test_a_solid_of_the_outline_agrees() -> None:
     outline = outline_of([(0, 0, 0), (3, 0, 0), (3, 1, 0), (2, 1, 0), (2, 0.8, 0), (1, 0.8, 0), (1, 1, 0), (0, 1, 0)])
     solid = box((0, 0, 0), (3, 1, 0.05)) - box((1, 0.8, -1), (2, 2, 1))
     made = take_off(outline, 0.05)
-    names = ("volume", "face_area", "underside_area", "open_area", "release_area", "arris_length", "joint_length")
+    names = ("volume", "face_area", "underside_area", "open_side_area", "release_area", "arris_length", "joint_length")
     agree({name: made[name] for name in names}, measure(solid, not_below, not_below))
 
 

@@ -56,7 +56,7 @@ def agree(values: dict[str, float], measured: Measured) -> None:
     for figure, value in asdict(measured).items():
         assert values[figure] == pytest.approx(value, rel=1e-9, abs=1e-12), figure
     assert values["face_area"] + values["underside_area"] == pytest.approx(
-        measured.release_area + measured.open_area, rel=1e-9
+        measured.release_area + measured.open_side_area, rel=1e-9
     )
 
 

@@ -139,11 +139,11 @@ def test_refused_quotes_are_neither_delivered_nor_recorded_and_all_others_are(jo
     """One problem for each refused quote, in their order; what stood there before stays; the rest of the run is as without them."""
     costed(data_of(12), tmp_path)
     book, out = tmp_path / "price-book.xlsx", tmp_path / "out"
-    price_quotes(book, out=out, record="sent")
+    price_quotes(book, out=out, record="issued")
     before = (out / "E-9 quote.xlsx").read_bytes()
     costed(data_of(24, TELLING), tmp_path)
     told: list[tuple[int, int]] = []
-    priced = price_quotes(book, out=out, record="sent", jobs=jobs, done=lambda *each: told.append(each))
+    priced = price_quotes(book, out=out, record="issued", jobs=jobs, done=lambda *each: told.append(each))
     assert [(problem.code, problem.message.split(" is not")[0]) for problem in priced.problems.errors] == [
         ("leak", "quote E-9"), ("leak", "quote E-21"),
     ]
@@ -207,7 +207,7 @@ def test_the_interface_and_the_command_write_the_same(tmp_path: Path) -> None:
     book = next((tmp_path / "one").glob("*.xlsx"))
     (tmp_path / "two" / book.name).write_bytes(book.read_bytes())
     told: list[tuple[int, int]] = []
-    priced = price_quotes(book, out=tmp_path / "one" / "out", record="sent", done=lambda *each: told.append(each))
+    priced = price_quotes(book, out=tmp_path / "one" / "out", record="issued", done=lambda *each: told.append(each))
     run = CliRunner().invoke(main, ["quote", str(tmp_path / "two" / book.name), "--out", str(tmp_path / "two" / "out"), "--jobs", "2"])
     assert run.exit_code == 0, run.output
     assert told == [(number, 24) for number in range(1, 25)]

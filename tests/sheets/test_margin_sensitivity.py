@@ -52,7 +52,7 @@ def uncertain() -> Sheets:
 
 
 def odd_names() -> Sheets:
-    """Materials, grades and plans whose names a spreadsheet could take for something else."""
+    """Materials, trades and plans whose names a spreadsheet could take for something else."""
     names = {"Cement": "<>Cement", "Sand": ">0 sand*", "Sealer": "<>sealer?", "Melamine": "~board", "Tape": "'tape", "Maker": ">=1",
              "Helper": "TRUE", "Grey": ">=grey", "Screws": "5"}
     sheets = small_book()
@@ -182,12 +182,12 @@ def changed(source: Path, out: Path, changes: list[tuple[str, str, float]]) -> N
 def test_the_sheet_follows_what_is_changed_in_the_workbook(tmp_path: Path) -> None:
     """Dearer cement and a higher wage, typed into the workbook, give the live figures that a changed price book gives."""
     margin = write(cost(tmp_path / "book.xlsx", SMALL), tmp_path / "margin.xlsx")
-    places = {"Materials!E2": 4.0, "Grades!B3": 1.5, "Workshop!B8": 2.0}
+    places = {"Materials!E2": 4.0, "Trades!B3": 1.5, "Workshop!B8": 2.0}
     cells = [(*margin.blocks.origins[place][:2], factor) for place, factor in places.items()]
     changed(tmp_path / "margin.xlsx", tmp_path / "changed.xlsx", cells)
     sheets = small_book()
     sheets["Materials"][1][4] *= 4.0
-    sheets["Grades"][2][1] *= 1.5
+    sheets["Trades"][2][1] *= 1.5
     next(row for row in sheets["Workshop"] if row[0] == "Overhead per labour hour")[1] *= 2.0
     result = sensitivity(cost(tmp_path / "dearer.xlsx", sheets))
     book = recalculated(tmp_path / "changed.xlsx")

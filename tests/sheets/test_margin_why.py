@@ -79,7 +79,7 @@ def test_each_line_goes_from_price_to_parts_and_their_drivers(costing: Costing, 
         names = [str(row[0]) for row in rows[start:end]]
         assert {"Unit price", "Unit cost", "Concrete", "Mould", "Labour", "Machines", "Finish", "Extras", "Overhead"} <= set(names)
     shown = [{row[3] for row in rows[start:end] if row[3]} for start, end in zip(starts, [*starts[1:], len(rows)], strict=True)]
-    assert {"Materials!E2", "Mixes!C11", "Labour!D6", "Products!H4", "Grades!B2"} <= shown[2]  # 1,140 of net: the largest line
+    assert {"Materials!E2", "Mixes!C11", "Labour!D6", "Products!H4", "Trades!B2"} <= shown[2]  # 1,140 of net: the largest line
     assert "Materials!E2" not in shown[0]
     assert "Enquiries!H5" in shown[3]
 

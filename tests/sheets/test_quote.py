@@ -17,6 +17,7 @@ from quote_books import costed, demo, line
 from referee import formulas_of, recalculated, recalculated_all, stored, with_stored_result
 
 from pricing.algebra.expressions import evaluate
+from pricing.api import price_quotes
 from pricing.book.starter.data import BookData
 from pricing.book.uses import USES
 from pricing.costing.method.costing import Costing
@@ -24,6 +25,7 @@ from pricing.costing.run import at_quantities
 from pricing.reports.quote import wording
 from pricing.reports.quote.facts import quote_facts
 from pricing.reports.quote.workbook import write_quote
+from pricing.reports.shared.paging import page_room, widest_page
 from pricing.rules import prices, totals
 from pricing.rules.shapes import SHAPES
 from pricing.xlsx.writing.text_width import line_height, text_width, wrapped
@@ -155,9 +157,10 @@ def test_the_page_follows_a_changed_quantity(quote: Path, costing: Costing, tmp_
     quantities = [7.0, *costing.line("quantity")[rows[1:]].tolist()]
     values: dict[str, Any] = {name: costing.setting(name) for name in ("minor_digits", "tax_down", "cash_step", "cash_divisor")}
     values |= {name: float(costing.quote(name)[1]) for name in ("discount_rate", "tax_rate", "carriage")} | {"small_order_charge": 0.0}
-    nets = [prices.line_net(q, p, values["minor_digits"]) for q, p in zip(quantities, costing.line("unit_price")[rows], strict=True)]
-    values["line_net_sum"] = sum(nets)
-    for rule in (totals.lines_net, totals.discount, totals.goods_net, totals.net, totals.tax, totals.gross, totals.payable):
+    nets = [prices.line_net(q, p, 0.0, values["minor_digits"]) for q, p in zip(quantities, costing.line("unit_price")[rows], strict=True)]
+    values["line_net_sum"] = values["discountable_sum"] = sum(nets)
+    for rule in (totals.lines_net, totals.discountable, totals.discount, totals.goods_net, totals.net, totals.tax, totals.gross,
+                 totals.payable):
         values[rule.__name__] = float(evaluate(rule, values))
     assert values["payable"] > costing.quote("payable")[1]
     assert labelled(sheet, "To pay") == values["payable"]
@@ -170,12 +173,12 @@ def test_it_reads_as_a_letter(quote: Path, costing: Costing) -> None:
     """Who, to whom, what, how much, until when, how to say yes, care, cautions: each is there, in this order."""
     texts = texts_of(quote)
     order = ["Quillbeck Castworks", "Brindlecote Joinery", "Thank you", "Kitchen worktop", "Sum of the lines", "To pay (GBP)", "Deposit",
-             "Price by quantity", "How to order", "Name and signature", "Care", "Please note", "Weight and lifting."]
+             "Name and signature", "Price by quantity", "Care", "Please note", "Weight and lifting."]
     places = [next(number for number, text in enumerate(texts) if start in text) for start in order]
     assert places == sorted(places)
     everything = "\n".join(texts)
     for said in ("The Old Ropewalk", "01632 960 117", "VAT number GB 000 0000 00", "Yard 7, Brindlecote QX4 8ZZ", "Q-1042",
-                 "2150 × 620 × 40 mm", "Charcoal mix, Honed and sealed", "Hob cut-out cast in", "by 15 January 2027",
+                 "2150 × 620 × 40 mm", "Charcoal mix, Honed and sealed", "Hob cut-out cast in", "How to order", "by 15 January 2027",
                  "The deposit named above"):
         assert said in everything, said
     sheet = sheet_of(quote)
@@ -191,9 +194,14 @@ def test_the_price_table_is_the_engine_s(quote: Path, costing: Costing) -> None:
     sheet = sheet_of(quote)
     start = next(row[0].row for row in sheet.iter_rows() if str(row[0].value or "").strip().startswith("Price by quantity"))
     rows = [[cell.value for cell in row[3:8] if cell.value is not None] for row in sheet.iter_rows(min_row=start + 1)]
-    figures = [row for row in rows if row and all(isinstance(value, int | float) for value in row)]
+    every = [row for row in rows if row and all(isinstance(value, int | float) for value in row)]
+    figures = [row for place, row in enumerate(every) if row not in every[:place]]  # headings are repeated on a new page
     breaks = at_quantities(costing, (1, 5, 10, 25, 50, 100))
     price = breaks.line("unit_price").reshape(len(costing.lines), 6)[costing.lines_of("Q-1042")]
+    lines = costing.lines_of("Q-1042")
+    for own, asked, row in zip(costing.line("unit_price")[lines], costing.line("quantity")[lines], price, strict=True):
+        for place, quantity in enumerate((1, 5, 10, 25, 50, 100)):  # what the page says already stands: more do not cost more each
+            row[place] = own if quantity == asked else max(row[place], own) if quantity < asked else min(row[place], own)
     assert figures == [[1, 5, 10, 25, 50], *price[:, :5].tolist(), [100], *price[:, 5:].tolist()]
 
 
@@ -243,7 +251,7 @@ def test_what_a_piece_is_used_as_chooses_cautions_and_care() -> None:
     assert "Fireplaces and stoves." in {caution.title for caution in wording.cautions_for({pavers, hearth})}
     assert "hot pans" not in wording.care_for({("garden",)})
     assert "de-icing salt" in wording.care_for({("garden",)})
-    assert wording.care_for({()}) == "\n".join(wording.CARE)
+    assert wording.care_for({()}) == " ".join(wording.CARE)
     assert {use for caution in wording.CAUTIONS for use in caution.uses} | {"food", "floor"} == set(USES)
 
 
@@ -275,7 +283,8 @@ def test_it_is_one_page_wide_and_nothing_is_hidden(quote: Path) -> None:
     book = openpyxl.load_workbook(quote)
     sheet = book.worksheets[0]
     assert [each.title for each in book.worksheets] == ["Quote"]
-    assert (sheet.sheet_state, sheet.sheet_properties.pageSetUpPr.fitToPage, sheet.page_setup.fitToHeight) == ("visible", True, 0)
+    assert (sheet.sheet_state, sheet.sheet_properties.pageSetUpPr.fitToPage) == ("visible", True)
+    assert sheet.page_setup.fitToHeight == 0 or on_one_page(sheet)
     assert sheet.page_setup.paperSize == 9
     assert not sheet.protection.sheet
     assert not sheet.sheet_view.showGridLines
@@ -284,7 +293,7 @@ def test_it_is_one_page_wide_and_nothing_is_hidden(quote: Path) -> None:
     names = set(re.findall(r'<definedName name="([^"]+)"', part(quote, "xl/workbook.xml")))
     assert names <= {"_xlnm.Print_Area", "_xlnm.Print_Titles"}
     assert not any(dimension.hidden for dimension in (*sheet.row_dimensions.values(), *sheet.column_dimensions.values()))
-    assert sum(dimension.width for dimension in sheet.column_dimensions.values()) < 100
+    assert sum(dimension.width for dimension in sheet.column_dimensions.values()) * 7 <= widest_page("A4")
 
 
 def test_its_properties_say_no_more_than_the_page(quote: Path) -> None:
@@ -309,38 +318,92 @@ def pages_of(sheet: Worksheet, room: float) -> list[int]:
     return pages
 
 
-def test_how_to_order_and_the_signature_stand_on_one_page(tmp_path: Path) -> None:
-    """Quotes of one to twelve lines: whatever part of a page a program fills, nobody signs on a page of its own."""
+def room_of(sheet: Worksheet) -> float:
+    """What a page has between its margins, as narrow as the paper [points]."""
+    widths = [round(sheet.column_dimensions[letter].width * 7) for letter in "ABCDEFGH"]
+    return page_room("Letter" if sheet.page_setup.paperSize == 1 else "A4", widths)
+
+
+@pytest.fixture(scope="module")
+def many_pages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Worksheet]:
+    """Quotes of one to twelve lines and of all products, each with a table of seven prices by quantity and without one."""
+    folder = tmp_path_factory.mktemp("pages")
     products = ["Shelf 900", "Worktop 1800", "Hearth 1000"]
-    data = demo()
+    data = wide(demo())
     data["Enquiries"] = [
         line(f"Q-{count}", "Brindlecote Joinery", products[number % 3], 1 + number % 3, "a remark of some length, below; " * (count % 4))
         for count in range(1, 13) for number in range(count)
     ]
-    costing = costed(data, tmp_path)
-    moved = 0
-    for quote in costing.quotes:
-        write_quote(costing, quote, tmp_path / f"{quote}.xlsx")
-        sheet = openpyxl.load_workbook(tmp_path / f"{quote}.xlsx")["Quote"]
-        texts = {str(cell.value).strip().split("\n")[0]: cell.row for row in sheet.iter_rows() for cell in row if cell.value}
-        first, last = texts[wording.LABELS["order"]], texts[wording.LABELS["signed"]]
-        moved += len(sheet.row_breaks.brk)
-        for share in range(95, 109):
-            pages = pages_of(sheet, (842 - 1.35 * 72) * share / 100)
-            assert pages[first - 1] == pages[last - 1], (quote, share)
-    assert 0 < moved < len(costing.quotes)
-
-
-def test_headings_are_repeated_only_where_the_lines_run_over(tmp_path: Path) -> None:
-    """A long quote repeats the headings of its lines on each page; a short one has no need to."""
-    data = wide(demo())
-    data["Enquiries"] = [line("SHORT", "Ottilie Marrable", "Shelf 600", 1)]
     data["Enquiries"] += [line("LONG", "Ottilie Marrable", product, 1) for product in PRODUCTS + PRODUCTS[:10]]
-    costing = costed(data, tmp_path)
-    for name in costing.quotes:
-        write_quote(costing, name, tmp_path / f"{name}.xlsx")
-    assert "Print_Titles" in part(tmp_path / "LONG.xlsx", "xl/workbook.xml")
-    assert "Print_Titles" not in part(tmp_path / "SHORT.xlsx", "xl/workbook.xml")
+    costing = costed(data, folder)
+    breaks = at_quantities(costing, (1, 5, 10, 25, 50, 100, 250))
+    for quote in costing.quotes:
+        write_quote(costing, quote, folder / f"{quote}.xlsx")
+        write_quote(costing, quote, folder / f"{quote} table.xlsx", breaks=breaks)
+    return {path.stem: openpyxl.load_workbook(path)["Quote"] for path in sorted(folder.glob("*.xlsx")) if path.stem != "price-book"}
+
+
+def on_one_page(sheet: Worksheet) -> bool:
+    """Whether it is printed as small as one page needs: the file format leaves out a height of one page."""
+    return sheet.page_setup.fitToHeight in (None, 1)
+
+
+def test_a_short_quote_stands_on_one_page_in_type_that_can_be_read(many_pages: dict[str, Worksheet]) -> None:
+    """Where a page could hold it all in no less than 6.4 points it is one page; else it is printed as large as it is set."""
+    one = {name for name, sheet in many_pages.items() if on_one_page(sheet)}
+    assert {"Q-1"} <= one
+    assert not one & {"Q-12", "LONG", "LONG table"}
+    for name in one:
+        sheet = many_pages[name]
+        assert not sheet.row_breaks.brk
+        height = sum(sheet.row_dimensions[row].height or 15 for row in range(1, sheet.max_row + 1))
+        share = (842 - 1.35 * 72) / max(height, room_of(sheet))
+        smallest = min(cell.font.sz for row in sheet.iter_rows() for cell in row if cell.value is not None)
+        assert share * smallest >= 6.4 - 0.01, name
+
+
+def test_whatever_a_program_fills_each_page_begins_where_we_say(many_pages: dict[str, Worksheet]) -> None:
+    """No page is fuller than the least that a program fills, so that every break is ours: headings, signatures and totals stand right."""
+    for name, sheet in many_pages.items():
+        if not on_one_page(sheet):
+            assert pages_of(sheet, room_of(sheet) * 0.95)[-1] == len(sheet.row_breaks.brk) + 1, name
+
+
+def test_no_page_begins_without_its_heading(many_pages: dict[str, Worksheet]) -> None:
+    """A page begins with the headings of its table or with a section's title; the totals stand with a line, the signature with its text."""
+    titles = tuple(wording.LABELS[name] for name in ("breaks", "order", "care", "cautions", "number"))
+    begun = 0
+    for name, sheet in many_pages.items():
+        texts = {cell.row: str(cell.value).strip() for row in sheet.iter_rows() for cell in row[::-1] if cell.value is not None}
+        assert sheet.print_title_rows is None
+        for each in sheet.row_breaks.brk:
+            first = next(texts[row] for row in range(each.id + 1, sheet.max_row + 1) if row in texts)
+            assert first.startswith(titles), (name, first)
+            # Below the headings of the lines stands a line, and below those of prices by quantity a row of prices.
+            assert first != "No." or texts[next(row for row in range(each.id + 2, sheet.max_row) if row in texts)].isdigit(), name
+            begun += 1
+    assert begun > 20
+
+
+def test_most_quotes_fit_one_page(tmp_path: Path) -> None:
+    """The seven quotes of the two demo workshops stand each on one page, and every sketch is 14 mm high and more."""
+    fitting, books = [], Path(__file__).parents[2] / "workbooks"
+    for name in ("demo price book", "demo price book imperial"):
+        for path in price_quotes(books / f"{name}.xlsx", out=tmp_path / name).written[:-1]:
+            sheet = sheet_of(path)
+            fitting.append(on_one_page(sheet))
+            assert min(image.height * 0.75 for image in sheet._images) > 45, path.name  # type: ignore[attr-defined]
+    assert (len(fitting), sum(fitting)) == (7, 7)
+
+
+def test_a_draft_says_so_on_every_page(costing: Costing, tmp_path: Path) -> None:
+    """The mark of a draft stands at the head of each page and above the letter; a promise has none."""
+    write_quote(costing, "Q-1042", tmp_path / "draft.xlsx", mark=wording.LABELS["draft"])
+    write_quote(costing, "Q-1042", tmp_path / "quote.xlsx")
+    draft, promise = (openpyxl.load_workbook(tmp_path / name).worksheets[0] for name in ("draft.xlsx", "quote.xlsx"))
+    assert (draft.oddHeader.right.text, promise.oddHeader.right.text) == (wording.LABELS["draft"], None)
+    assert draft["A1"].value == wording.LABELS["draft"]
+    assert wording.LABELS["draft"] not in texts_of(tmp_path / "quote.xlsx")
 
 
 @pytest.mark.parametrize(

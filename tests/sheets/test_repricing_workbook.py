@@ -24,14 +24,14 @@ DEMO = Path(__file__).parents[2] / "workbooks" / "demo price book.xlsx"
 
 
 def repriced(folder: Path, source: Path, changes: list[str], *, accept: bool = True) -> Repricing:
-    """The quotes of a book issued on their days, one of them accepted, and compared with a supposed rise."""
+    """The quotes of a book issued on their days, one of them ordered, and compared with a supposed rise."""
     book = load_price_book(source)
     costing = cost_quotes(book)
     with Register.open(folder / "book.xlsx") as register:
         for quote in costing.quotes:
             issued = register.issue(snapshot_of(costing, quote), folder / f"{quote}.xlsx", lambda path: path.write_bytes(b"x") and None)
         if accept:
-            register.mark(issued.quote.number, "accepted")
+            register.mark(issued.quote.number, "ordered")
         return reprice(book, max(costing.lines.day.tolist()), changes=changes, register=register)
 
 
@@ -60,7 +60,7 @@ def test_it_opens_on_the_sentence(tmp_path: Path) -> None:
     assert front["A2"].value == "0 of 3 list products and 0 of 1 open quotes earn less than the lowest margin of 25.0% now."
     assert front["A3"].value.startswith("Prices of 2026-03-02 compared with those without the change;")
     assert front["A4"].value == "What if: Cement +80%. Nothing in the price book was changed."
-    assert book.sheetnames == ["Repricing", "List", "Quotes", "Accepted", "Why the cost", "Why the price", "Checks"]
+    assert book.sheetnames == ["Repricing", "List", "Quotes", "Ordered", "Why the cost", "Why the price", "Checks"]
 
 
 def test_nothing_moved(tmp_path: Path) -> None:
@@ -116,7 +116,7 @@ def test_the_register_as_a_workbook(tmp_path: Path) -> None:
     with Register.open(tmp_path / "book.xlsx") as register:
         for quote in costing.quotes:
             register.issue(snapshot_of(costing, quote), tmp_path / f"{quote}.xlsx", lambda path: path.write_bytes(b"x") and None)
-        register.mark(costing.quotes[0], "accepted", day)
+        register.mark(costing.quotes[0], "ordered", day)
         entries = register.quotes(day=day)
     path = tmp_path / "register.xlsx"
     write_register(entries, path, business="A workshop", day=day)

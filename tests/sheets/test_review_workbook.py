@@ -143,7 +143,7 @@ def test_a_sheet_is_left_out_where_there_is_nothing(made: dict[str, tuple[Review
     """Jobs without orders have no capacity sheet, orders without jobs open on it."""
     assert openpyxl.load_workbook(made["small"][1]).sheetnames == ["Summary", "Jobs", "Items", "Standards", "Checks"]
     assert openpyxl.load_workbook(made["ahead"][1]).sheetnames == ["Capacity", "Loads", "Checks"]
-    assert stored(made["ahead"][1])["Capacity"]["A2"].value == "1 accepted quote: the bottleneck is Hands, with 0.2 weeks of work."
+    assert stored(made["ahead"][1])["Capacity"]["A2"].value == "1 ordered quote: the bottleneck is Hands, with 0.2 weeks of work."
 
 
 def test_the_same_review_gives_the_same_bytes(made: dict[str, tuple[Reviewed, Path]], tmp_path: Path) -> None:

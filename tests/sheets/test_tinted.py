@@ -34,8 +34,11 @@ from pricing.reports.shared.styles import TINT
 #: Cells that are changed together: few enough that no change hides behind another, many enough that few workbooks are recalculated.
 TOGETHER = 48
 
-#: What is typed where the price book has nothing, or 0: by the heading, or by the unit that stands in its brackets.
-TYPED = {"Learning": (0.88,), "Seen long edges": (1, 2), "Seen short edges": (1, 2), "Grooves": (1, 3)}
+#: What is typed under some headings, and what where the price book has nothing, or 0: by the unit that stands in the brackets.
+TYPED: dict[str, tuple[Any, ...]] = {
+    "Learning": (0.88,), "Seen long edges": (1, 2), "Seen short edges": (1, 2), "Grooves": (1, 3),
+    "List price holds": ("at the usual run",), "Share": (0.5,),
+}
 BY_UNIT = {"mm": 6, "kg": 0.2, "percent": 0.04, "": 2}
 
 #: A second lip of a top that is seen at one long edge, which cannot be.
@@ -124,7 +127,7 @@ def another(book: Any, place: str, figure: float) -> Any:
     sheet, _, cell = place.partition("!")
     value, column = book[sheet][cell].value, column_of(book, place)
     if column.choices:
-        return next(word for word in column.choices if word != value)
+        return next(word for word in TYPED.get(column.heading, column.choices) if word != value)
     if column.kind == "yes_no":
         return "no" if figure else "yes"
     if isinstance(value, int | float) and value and column.heading not in TYPED:
@@ -153,13 +156,13 @@ def changed(made: Made, changes: dict[str, Any], out: Path) -> Costing | list[st
 
 
 def typed_at(costing: Costing) -> dict[str, float]:
-    """The figure of each place of the price book, in the units of the workbook."""
+    """The figure of each place of the price book, in the units of the workbook; of a word, the first that follows from it."""
     found: dict[str, float] = {}
     for rows in costing.model.tables.values():
         for name, places in rows.places.items():
             for row, place in enumerate(places):
                 if place:
-                    found[place] = float(rows.given[name][row])
+                    found.setdefault(place, float(rows.given[name][row]))
     return found
 
 
@@ -190,7 +193,7 @@ def in_reading_order(place: str) -> tuple[str, int, str]:
 
 @pytest.mark.usefixtures("requires_office")
 def test_whatever_is_typed_into_a_tinted_cell_does_what_it_does_in_the_price_book(made: Made, tmp_path: Path) -> None:
-    """Every one of them is changed, some four dozen to a workbook, and the number of moulds of every line: the recalculated workbook gives what the engine gives."""
+    """Every one of them is changed, four dozen to a workbook, and the numbers of moulds: it gives what the engine gives."""
     book, now = openpyxl.load_workbook(made.source), typed_at(made.costing)
     order = sorted(made.places.keys() - {CANNOT_BE}, key=in_reading_order)
     groups = [list(group) for group in (order[at:at + TOGETHER] for at in range(0, len(order), TOGETHER))]

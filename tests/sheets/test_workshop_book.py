@@ -181,7 +181,7 @@ def test_steps_have_minutes_and_cautions(works: list[Work], written: list[Path])
         ("Mix", "batch", "Mixer", ["Wet cement", "Silica dust", "Electricity and water"]),
         ("Whatever they call it", "batch", "", ["Wet cement", "Silica dust"]),
         ("Fill the mould", "cast", "", ["Wet cement", "Lifting"]),
-        ("Grind the open side", "m2 top of mould", "Wet polisher", ["Silica dust", "Electricity and water"]),
+        ("Grind the open side", "m2 open side", "Wet polisher", ["Silica dust", "Electricity and water"]),
         ("Cut the boards", "m2 mould", "Panel saw", ["Saws and drivers"]),
         ("Seal, two coats", "m2 face", "", ["Sealants, sealers, release"]),
         ("Fillet", "m joint", "", ["Sealants, sealers, release"]),

@@ -57,6 +57,7 @@ class MaterialChecks:
         self.rows: dict[str, list[int]] = {}
         for index, name in enumerate(self.materials.texts("material")):
             self.rows.setdefault(name, []).append(index)
+        self._looked_at: set[tuple[str, str, str]] = set()
         self.units = self.materials.texts("pack_unit")
         self.kinds = self.materials.texts("kind")
         self.density = self.materials.numbers("density")
@@ -117,7 +118,8 @@ class MaterialChecks:
             view.report(
                 "wrong-pack-unit", column, index, material=quoted(name), role=role.words, found=unit, needed=needed
             )
-        elif unit in role.by_density:
+        elif unit in role.by_density and (name, role.words, unit) not in self._looked_at:
+            self._looked_at.add((name, role.words, unit))
             for row in rows:
                 if math.isnan(self.density[row]) and math.isnan(self.bulk_density[row]):
                     self._lacks("density", row, name, role, "a density, because it is sold by " + unit, "1300 kg/m3")
@@ -125,6 +127,9 @@ class MaterialChecks:
             view.report("odd-kind", column, index, warning=True, material=quoted(name), role=role.words, found=kind)
 
     def _needs(self, name: str, role: Role, words: str, column: str, example: str) -> None:
+        if (name, role.words, words) in self._looked_at:
+            return
+        self._looked_at.add((name, role.words, words))
         values = self.materials.numbers(column)
         for row in self.rows.get(name, []):
             if math.isnan(values[row]):
@@ -138,7 +143,7 @@ class MaterialChecks:
     def _sheets_have_areas(self, view: SheetView) -> None:
         if view.declared.name != "Moulds":
             return
-        for name in view.texts("board"):
+        for name in dict.fromkeys(view.texts("board")):
             for row in self.rows.get(name, []):
                 if self.units[row] == "sheet":
                     for column, what, example in (

@@ -54,5 +54,5 @@ def figures_of(model: ModelMeasures) -> dict[str, float]:
     """
     return {
         "volume": model.volume, "face_area": model.area - model.foot_area, "underside_area": model.foot_area,
-        "open_area": model.foot_area, "release_area": model.area - model.foot_area,
+        "open_side_area": model.foot_area, "release_area": model.area - model.foot_area,
     }

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Mapping
 
 from pricing.algebra.expressions import evaluate
@@ -59,6 +60,7 @@ class _PieceChecks:
         self.rows = {name: row for row, name in enumerate(self.products.texts("product")) if name}
         self.shapes = self.products.texts("shape")
         self.outlines: dict[str, Outline] = {}
+        self._boards: dict[str, float] = {}
 
     def outlines_are_sound(self) -> None:
         """Each outline surrounds a slab, and a slab by outline names one."""
@@ -128,7 +130,9 @@ class _PieceChecks:
         if any(math.isnan(value) for value in sizes.values()) or shape.refusals(sizes):
             return None
         plan = (self.lines.texts("mould_plan")[line] if line >= 0 else "") or self.products.texts("mould_plan")[product]
-        board = float(board_of(self.book, [plan])[0])
+        if plan not in self._boards:
+            self._boards[plan] = float(board_of(self.book, [plan])[0])
+        board = self._boards[plan]
         return {name: float(value) for name, value in shape.take_off(sizes, board).items()}
 
     def _outline(self, product: int, line: int) -> Outline | None:
@@ -141,7 +145,8 @@ class _PieceChecks:
         if not len(view.table):
             return
         keys = pieces.line_keys(self.book)
-        sound = [row for row in range(len(view.table)) if self._is_whole(view, row, keys)]
+        lines = Counter(quote for quote, _ in keys)
+        sound = [row for row in range(len(view.table)) if self._is_whole(view, row, lines)]
         cuts = {row: pieces.cut_out_at(view.table, row) for row in sound}
         for row in list(sound):
             fault = size_fault(cuts[row])
@@ -161,16 +166,15 @@ class _PieceChecks:
                 its_own = {row: cuts[row] for row in of_products[product] if row in cuts}
                 self._placed(self.lines, self.rows[product], line, its_own)
 
-    def _is_whole(self, view: SheetView, row: int, keys: list[pieces.LineKey]) -> bool:
+    def _is_whole(self, view: SheetView, row: int, lines: Mapping[str, int]) -> bool:
         product, quote = view.texts("product")[row], view.texts("quote")[row]
         line, form = view.table["line"][row], view.texts("form")[row]
-        before = len(self.problems.errors)
+        before = self.problems.error_count
         if product and quote:
             view.report("cut-out-of-both", "quote", row)
         elif not product and (not quote or math.isnan(line)):
             view.report("cut-out-of-nothing", "line" if quote else "product", row)
-        elif quote and (fold(quote), int(line)) not in keys:
-            count = sum(name == fold(quote) for name, _ in keys)
+        elif quote and not 1 <= int(line) <= (count := lines.get(fold(quote), 0)):
             has = f"has {count} {'line' if count == 1 else 'lines'}" if count else "is not on the sheet Enquiries"
             # a quote that is no longer among the enquiries may leave its cut-outs behind
             view.report("unknown-line", "line" if count else "quote", row, warning=not count, quote=quoted(quote), has=has)
@@ -185,7 +189,7 @@ class _PieceChecks:
         if math.isnan(view.table["from_left"][row]) != math.isnan(view.table["from_front"][row]):
             missing = "from_left" if math.isnan(view.table["from_left"][row]) else "from_front"
             view.report("half-a-place", missing, row)
-        return bool(wanted) and len(self.problems.errors) == before and not any(
+        return bool(wanted) and self.problems.error_count == before and not any(
             not view.table[name][row] > 0 for name in wanted
         )
 
@@ -256,15 +260,21 @@ class _PieceChecks:
         }
         if not solids:
             return
+        for row in solids.values():
+            if self.products.texts("price_per")[row] == "m":
+                name = quoted(self.products.texts("product")[row])
+                self.products.report("no-length", "price_per", row, product=name, per="Price per m")
+        first: dict[str, dict[str, str]] = {}  # by what is followed, its first solid
         for sheet, key, word in (("Extras", "product", "per"), ("Labour", "labour_plan", "per"), ("Finishes", "finish", "surface")):
             view = SheetView(self.book, self.problems, sheet)
             for row, (name, per) in enumerate(zip(view.texts(key), view.texts(word), strict=True)):
                 if per not in EXTENTS:
                     continue
-                plans = self.products.texts(key)
-                named = [each for each, product in solids.items() if plans[product] == name]
-                if named:
-                    view.report("no-length", word, row, product=quoted(named[0]), per=per)
+                if key not in first:
+                    plans = self.products.texts(key)
+                    first[key] = {plans[product]: each for each, product in reversed(solids.items())}
+                if name in first[key]:
+                    view.report("no-length", word, row, product=quoted(first[key][name]), per=per)
 
     def uses_are_known(self) -> None:
         """Every word under Use is one that is known."""

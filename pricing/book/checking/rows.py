@@ -6,10 +6,13 @@ import math
 from collections.abc import Callable, Iterable
 
 from pricing.book.checking.closed import check_closed_days
+from pricing.book.checking.lengths import check_lengths
 from pricing.book.checking.materials import MaterialChecks
 from pricing.book.checking.pieces import check_pieces
+from pricing.book.checking.selling import check_selling
 from pricing.book.checking.shapes import check_shapes
 from pricing.book.checking.sheet_view import SheetView
+from pricing.book.checking.terms import check_terms
 from pricing.book.price_book import PriceBook
 from pricing.book.wording.reporter import Reporter, spoken
 from pricing.book.wording.sentences import near_matches, number_text, quoted
@@ -27,11 +30,15 @@ def check_book(book: PriceBook, problems: Problems) -> None:
 
     Problems: those of ``wording.CODES`` under "rows against each other".
     """
+    if not check_lengths(book, problems):
+        return
     MaterialChecks(book, problems).check()
     check_shapes(book, problems)
     check_pieces(book, problems)
     check_closed_days(book, problems)
-    for check in (_steps, _moulds, _machines, _plans, _quotes, _refits, _refit_grade, _actuals):
+    check_selling(book, problems)
+    check_terms(book, problems)
+    for check in (_steps, _moulds, _machines, _plans, _quotes, _refits, _refit_trade, _actuals):
         check(book, problems)
 
 
@@ -39,13 +46,13 @@ def _steps(book: PriceBook, problems: Problems) -> None:
     at = SheetView(book, problems, "Labour")
     columns = (
         at.texts("step"),
-        at.texts("grade"),
+        at.texts("trade"),
         at.numbers("minutes"),
         at.texts("per"),
         at.texts("machine"),
         at.numbers("wait"),
     )
-    for index, (step, grade, minutes, per, machine, wait) in enumerate(zip(*columns, strict=True)):
+    for index, (step, trade, minutes, per, machine, wait) in enumerate(zip(*columns, strict=True)):
         name = quoted(step)
         if minutes > 0 and not per:
             at.report(
@@ -56,9 +63,9 @@ def _steps(book: PriceBook, problems: Problems) -> None:
                 has="minutes",
                 lacks="word under Per for what they are counted by",
             )
-        if minutes > 0 and not grade and not machine:
+        if minutes > 0 and not trade and not machine:
             at.report(
-                "incomplete-step", "grade", index, step=name, has="minutes", lacks="grade or machine that they are for"
+                "incomplete-step", "trade", index, step=name, has="minutes", lacks="trade or machine that they are for"
             )
         if minutes == 0 and machine:
             at.report("incomplete-step", "minutes", index, has="a machine", lacks="minutes that it runs", step=name)
@@ -93,28 +100,28 @@ def _refits(book: PriceBook, problems: Problems) -> None:
                 has="refit minutes",
                 lacks="number under Refit every",
             )
-    if any(minutes > 0 for minutes in at.numbers("refit_minutes")) and not len(book.tables["Grades"]):
+    if any(minutes > 0 for minutes in at.numbers("refit_minutes")) and not len(book.tables["Trades"]):
         at.report(
             "no-row-of-kind", "refit_minutes", at.numbers("refit_minutes").index(max(at.numbers("refit_minutes")))
         )
 
 
-def _refit_grade(book: PriceBook, problems: Problems) -> None:
-    name = str(book.settings.get("refit_grade", ""))
-    grades = {fold(grade): grade for grade in book.tables["Grades"]["grade"].tolist() if grade}
+def _refit_trade(book: PriceBook, problems: Problems) -> None:
+    name = str(book.settings.get("refit_trade", ""))
+    trades = {fold(trade): trade for trade in book.tables["Trades"]["trade"].tolist() if trade}
     if not name:
         return
-    if fold(name) in grades:
-        book.settings["refit_grade"] = grades[fold(name)]
+    if fold(name) in trades:
+        book.settings["refit_trade"] = trades[fold(name)]
         return
-    near = near_matches(name, grades.values(), 1)
+    near = near_matches(name, trades.values(), 1)
     remedy = f'is "{near[0]}" meant?' if near else "add it there, or choose one that is there"
     Reporter(problems, book.tables["Workshop"].sheet_as_written).report(
         "unknown-name",
-        book.setting_cells.get("refit_grade", ""),
-        what="refit grade",
+        book.setting_cells.get("refit_trade", ""),
+        what="refit trade",
         found=quoted(name),
-        sheet="Grades",
+        sheet="Trades",
         near=remedy,
     )
 
@@ -142,9 +149,9 @@ def _machines(book: PriceBook, problems: Problems) -> None:
 def _plans(book: PriceBook, problems: Problems) -> None:
     at = SheetView(book, problems, "Products")
     for column in ("labour_plan", "mould_plan"):
+        what = spoken(at.declared.column(column))
         for index, plan in enumerate(at.texts(column)):
             if not plan and at.texts("product")[index]:
-                what = spoken(at.declared.column(column))
                 at.report("no-plan", column, index, warning=True, product=quoted(at.texts("product")[index]), what=what)
 
 
@@ -168,7 +175,7 @@ def _quotes(book: PriceBook, problems: Problems) -> None:
 def _actuals(book: PriceBook, problems: Problems) -> None:
     at = SheetView(book, problems, "Actuals")
     sheets = {
-        "material": ("Materials", "material"), "labour": ("Grades", "grade"), "step": ("Labour", "step"),
+        "material": ("Materials", "material"), "labour": ("Trades", "trade"), "step": ("Labour", "step"),
         "machine": ("Machines", "machine"), "mould casts": ("Moulds", "mould_plan"),
     }
     known = {kind: {fold(name): name for name in _names(book, *place)} for kind, place in sheets.items()}
@@ -180,7 +187,7 @@ def _actuals(book: PriceBook, problems: Problems) -> None:
         if name is not None:
             items[index] = name
             continue
-        near = near_matches(item, known[kind].values(), 1)
+        near = at.near(item, known[kind].values(), 1)
         remedy = f'is "{near[0]}" meant?' if near else "add it there, or look at the kind"
         at.report("unknown-name", "item", index, what=kind, found=quoted(item), sheet=sheets[kind][0], near=remedy)
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from pricing.book.declared.column import SheetDeclaration
 from pricing.book.declared.sheets import SHEETS
 from pricing.book.price_book import PriceBook, SheetTable
@@ -22,7 +24,9 @@ class SheetView:
     def __init__(self, book: PriceBook, problems: Problems, sheet: str) -> None:
         self.table: SheetTable = book.tables[sheet]
         self.declared: SheetDeclaration = next(declared for declared in SHEETS if declared.name == sheet)
-        self._report = Reporter(problems, self.table.sheet_as_written).report
+        self._lists: dict[str, list[Any]] = {}
+        self._reporter = Reporter(problems, self.table.sheet_as_written)
+        self.near = self._reporter.near
         written = self.table.sheet_as_written
         #: Cells that are wrong in themselves: what follows from that is not told again.
         self._wrong = {problem.cell for problem in problems.errors if problem.sheet == written and problem.cell}
@@ -33,14 +37,17 @@ class SheetView:
         if cell in self._wrong:
             return
         cell = cell or self.table.cell(self.declared.columns[0].name, index)
-        self._report(code, cell, warning=warning, **words)
+        self._reporter.report(code, cell, warning=warning, **words)
 
     def texts(self, column: str) -> list[str]:
-        """A text column as a list."""
-        found: list[str] = self.table[column].tolist()
-        return found
+        """A text column as a list, made once."""
+        return self._listed(column)
 
     def numbers(self, column: str) -> list[float]:
-        """A number column as a list."""
-        found: list[float] = self.table[column].tolist()
-        return found
+        """A number column as a list, made once."""
+        return self._listed(column)
+
+    def _listed(self, column: str) -> list[Any]:
+        if column not in self._lists:
+            self._lists[column] = self.table[column].tolist()
+        return self._lists[column]

@@ -43,7 +43,8 @@ WORDS: dict[str, dict[str, str]] = {
         "% of volume": "share of the concrete's volume: air, or fibre",
     },
     "Per": {
-        "order": "once for the line of an order",
+        "line": "once for the line of a quote",
+        "quote": "once for the quote, in equal parts for all of its lines that have the step, or need the thing",
         "batch": "each mixer load",
         "mould": "each mould that is built",
         "cast": "each piece cast, those that do not pass included",
@@ -52,12 +53,22 @@ WORDS: dict[str, dict[str, str]] = {
         "kg": "kilogram of the piece, what is cast in left out",
         "m2 face": "square metre of seen faces",
         "m2 underside": "square metre of underside",
-        "m2 top of mould": "square metre of the side that lies open in the mould",
+        "m2 open side": "square metre of the side that lies open in the mould",
         "m arris": "metre of outer edges",
         "m2 mould": "square metre of mould board",
         "m joint": "metre of inner joints of the mould",
         "m length": "metre of the length of the piece, over all",
         "m width": "metre of the width of the piece, over all",
+    },
+    "Price per": {
+        "piece": "one piece",
+        "m2": "a square metre of its underside, which is what it covers",
+        "m": "a metre of its length",
+        "kg": "a kilogram of its mass, what is cast in left out",
+    },
+    "When, in Services": {
+        "before": "before the first cast, as measuring is",
+        "after": "after the last piece is ready, as fitting is",
     },
     "Made for": {
         "order": "the moulds are paid by this order",
@@ -65,7 +76,7 @@ WORDS: dict[str, dict[str, str]] = {
     },
     "Kind, in Actuals": {
         "material": "a material used, in its pack unit",
-        "labour": "hours of a grade",
+        "labour": "hours of a trade",
         "step": "hours of one step of the labour plan; what teaches better minutes",
         "machine": "hours of a machine",
         "overhead": "overhead that the job is known to have caused; otherwise its hours carry it",

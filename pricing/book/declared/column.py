@@ -5,15 +5,17 @@ The same declaration reads and checks the sheet, writes the starter book and pri
 
 from __future__ import annotations
 
+import functools
 import math
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Literal
 
 from pricing.glossary import GLOSSARY
-from pricing.rules import labour, learning, machines, materials, mixes, moisture, moulds, overheads, prices, totals
+from pricing.rules import labour, learning, machines, materials, mixes, moisture, moulds, overheads, prices, shares, totals
 
 #: The rules that define the quantities of the columns.
-_RULES = (labour, learning, machines, materials, mixes, moisture, moulds, overheads, prices, totals)
+_RULES = (labour, learning, machines, materials, mixes, moisture, moulds, overheads, prices, shares, totals)
 
 ColumnKind = Literal["name", "note", "number", "percent", "date", "yes_no", "choice"]
 
@@ -21,6 +23,16 @@ ColumnKind = Literal["name", "note", "number", "percent", "date", "yes_no", "cho
 UnitRule = Literal["", "pack unit", "basis", "surface per pack unit", "pack unit of material", "item"]
 
 
+def option_name(heading: str) -> str:
+    """What a heading or a sheet is called as an option of a command.
+
+    >>> option_name("Cut-outs"), option_name("Moulds kept")
+    ('cut-outs', 'moulds-kept')
+    """
+    return heading.casefold().replace(" ", "-")
+
+
+@functools.lru_cache(maxsize=4096)
 def snake_case(heading: str) -> str:
     """The name under which programs know a heading.
 
@@ -49,10 +61,14 @@ class Column:
     whole : True where only whole numbers make sense
     choices : the words that may stand in it, for a choice
     refers_to : the sheet whose key its cells name
+    also : other sheets whose keys they may name
     example : a figure or word as a maker may type it
     decimals : places shown in the starter book; None where they differ from row to row
     width : of the column in the starter book [characters]
     in_starter : False for a column that is read where it is there, and not written into the starter book
+    brought_by : the option of a new book that brings it, where it is not in every one; its own heading where empty
+    formerly : headings that it had; they go on being read
+    former_words : words that it had, each with the one that it is read as
     """
 
     heading: str
@@ -69,10 +85,14 @@ class Column:
     whole: bool = False
     choices: tuple[str, ...] = ()
     refers_to: str = ""
+    also: tuple[str, ...] = ()
     example: str = ""
     decimals: int | None = None
     width: float = 0.0
     in_starter: bool = True
+    brought_by: str = ""
+    formerly: tuple[str, ...] = ()
+    former_words: Mapping[str, str] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         if self.quantity:
@@ -84,6 +104,11 @@ class Column:
     def name(self) -> str:
         """The name under which programs know it: ``pack_size``."""
         return snake_case(self.heading)
+
+    @property
+    def headings(self) -> tuple[str, ...]:
+        """All headings under which it is read: its own, and those that it had."""
+        return (self.heading, *self.formerly)
 
     @property
     def is_number(self) -> bool:
@@ -100,11 +125,19 @@ class Column:
         """True where its figures are money, alone or per something."""
         return self.unit.split("/")[0] == "currency"
 
-    def headed(self, currency: str = "") -> str:
-        """Heading and unit as the starter book writes them: ``Length (mm)``, ``Pack price (GBP)``."""
+    @property
+    def option(self) -> str:
+        """The option of a new book that brings it; empty where every book has it."""
+        return self.brought_by or ("" if self.in_starter else option_name(self.heading))
+
+    def headed(self) -> str:
+        """Heading and unit as the starter book writes them: ``Length (mm)``, ``Pack price``, ``Hourly cost (per h)``.
+
+        The currency is that of the book, which one setting says.
+        """
         unit = "%" if self.kind == "percent" else self.plain_unit
-        if currency:
-            unit = unit.replace("currency", currency)
+        if self.is_money:
+            unit = unit.removeprefix("currency").replace("/", "per ")
         return f"{self.heading} ({unit})" if unit and not self.names_its_unit else self.heading
 
     @property
@@ -127,6 +160,9 @@ class SheetDeclaration:
     key : names of the columns that together may stand in one row only; empty where rows may repeat
     always : True where no price book can do without it
     in_starter : False for a sheet that is read where it is there, and written into a starter book only where it has rows
+    brought_by : the option of a new book that brings it, where it is not in every one; its own name where empty
+    frozen : how many columns stay in sight
+    formerly : names that it had; they go on being read
     """
 
     name: str
@@ -138,6 +174,19 @@ class SheetDeclaration:
     key: tuple[str, ...] = ()
     always: bool = False
     in_starter: bool = True
+    brought_by: str = ""
+    frozen: int = 1
+    formerly: tuple[str, ...] = ()
+
+    @property
+    def option(self) -> str:
+        """The option of a new book that brings it; empty where every book has it."""
+        return self.brought_by or ("" if self.in_starter else option_name(self.name))
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """All names under which it is read: its own, and those that it had."""
+        return (self.name, *self.formerly)
 
     def column(self, name: str) -> Column:
         """The column of this name; KeyError where there is none."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pricing.book.declared.column import Column
-from pricing.rules.geometry.dimensions import DIMENSIONS, FIGURES
+from pricing.rules.geometry.dimensions import DIMENSIONS, FIGURES, FORMER_NAMES
 from pricing.rules.shapes import SHAPES
 
 #: Units inside the engine and in the starter book, by the unit of the glossary.
@@ -23,12 +23,17 @@ def _dimension_columns() -> tuple[Column, ...]:
         whole = quantity.unit == "dimensionless"
         columns.append(
             Column(
-                quantity.name.replace("_", " ").capitalize(), "number", _shapes_with(quantity.name, quantity.meaning),
+                _heading(quantity.name), "number", _shapes_with(quantity.name, quantity.meaning),
                 unit=unit, shown=shown, lower=quantity.lower, upper=quantity.upper, whole=whole,
                 example=_example(shown, quantity.upper), decimals=0 if shown in ("mm", "") else 3 if shown == "m2" else 2,
+                formerly=tuple(_heading(name) for name in FORMER_NAMES.get(quantity.name, ())),
             )
         )
     return tuple(columns)
+
+
+def _heading(name: str) -> str:
+    return name.replace("_", " ").capitalize()
 
 
 def _example(shown: str, upper: float) -> str:

@@ -8,7 +8,9 @@ import math
 from pricing.book.declared.column import Column, SheetDeclaration
 from pricing.book.declared.dimensions import DIMENSION_COLUMNS, DIMENSION_NAMES
 from pricing.book.declared.pieces import CUT_OUTS, LAYERS, OUTLINES
+from pricing.book.declared.selling import LEVELS, SERVICES
 from pricing.book.declared.settings import SETTINGS
+from pricing.book.declared.terms import PAYMENTS, QUOTES, TAXES, payments_column, tax_column
 from pricing.rules.geometry.seen_edges import ALL_SEEN
 from pricing.rules.shapes import SHAPES
 
@@ -21,10 +23,14 @@ BASES = (
     "parts by mass", "parts by volume", "kg/m3", "L/m3", "% of binder", "mL/kg binder", "% of volume",
 )
 PER = (
-    "order", "batch", "mould", "cast", "piece", "m3", "kg", "m2 face", "m2 underside", "m2 top of mould", "m arris",
+    "line", "quote", "batch", "mould", "cast", "piece", "m3", "kg", "m2 face", "m2 underside", "m2 open side", "m arris",
     "m2 mould", "m joint", "m length", "m width",
 )
-SURFACES = ("m2 face", "m2 underside", "m2 top of mould", "m2 mould", "m arris", "piece")
+PRICE_PER = ("piece", "m2", "m", "kg")
+#: Words that stood there, each with what is read instead.
+FORMER_SURFACE = {"m2 top of mould": "m2 open side"}
+FORMER_PER = {"order": "line", **FORMER_SURFACE}
+SURFACES = ("m2 face", "m2 underside", "m2 open side", "m2 mould", "m arris", "piece")
 MADE_FOR = ("order", "stock")
 ACTUAL_KINDS = ("material", "labour", "step", "machine", "overhead", "rejected", "mould casts")
 
@@ -34,7 +40,8 @@ def _low_and_high(column: Column) -> tuple[Column, ...]:
     meaning = f"plausible value of {column.heading}, where it is uncertain."
     return tuple(
         dataclasses.replace(
-            column, heading=heading, meaning=f"{word} {meaning}", needed=False, default=math.nan, in_starter=False
+            column, heading=heading, meaning=f"{word} {meaning}", needed=False, default=math.nan, in_starter=False,
+            brought_by="estimates",
         )
         for heading, word in (("Low", "Lowest"), ("High", "Highest"))
     )
@@ -88,19 +95,20 @@ MATERIALS = SheetDeclaration(
         Column("Supplier", "note", "Who sells it.", default="", width=24),
         Column("Priced on", "date", "The day from which this price holds.", needed=True, example="2025-03-01",
                width=13),
-        Column("In stock", "number", "How much of it is in the store.", unit_rule="pack unit", upper=1e9, in_starter=False),
+        Column("In stock", "number", "How much of it is in the store.", unit_rule="pack unit", upper=1e9, in_starter=False,
+               brought_by="stock"),
         Column("Same as", "choice",
                "Another pack of the same thing: the material that mixes and plans name. The price rests on that one; a cheaper pack is "
                "told of, and the shopping list buys the cheapest.",
-               refers_to="Materials", default="", in_starter=False),
+               refers_to="Materials", default="", in_starter=False, brought_by="stock"),
         Column("Solids", "percent", "Of an admixture: what is not water; the rest counts in the water / binder ratio.",
-               upper=1.0, example="35 %", in_starter=False),
+               upper=1.0, example="35 %", in_starter=False, brought_by="polymers"),
         Column("Moisture", "percent", "Of an aggregate: all water in it as it lies, as a share of its dry mass.",
-               quantity="moisture", example="4 %", in_starter=False),
+               quantity="moisture", example="4 %", in_starter=False, brought_by="damp-sand"),
         Column("Absorption", "percent", "Of an aggregate: water that it soaks up and keeps, as a share of its dry mass.",
-               quantity="absorption", example="1 %", in_starter=False),
+               quantity="absorption", example="1 %", in_starter=False, brought_by="damp-sand"),
         Column("Unit mass", "number", "Of what is cast in: mass of one pack unit, so that a piece weighs all that is in it. What is "
-               "sold by the kg needs none.", quantity="unit_mass", unit="kg", example="0.617", in_starter=False),
+               "sold by the kg needs none.", quantity="unit_mass", unit="kg", example="0.617", in_starter=False, brought_by="steel"),
         *_low_and_high(_PACK_PRICE),
     ),
     key=("material", "priced_on"), always=True,
@@ -123,14 +131,14 @@ MIXES = SheetDeclaration(
     key=("mix", "material", "basis"), always=True,
 )
 
-GRADES = SheetDeclaration(
-    "Grades", "a kind of labour", "What an hour of each kind of labour costs the workshop.", "grade", "grades",
+TRADES = SheetDeclaration(
+    "Trades", "a kind of labour", "What an hour of each kind of labour costs the workshop.", "trade", "trades",
     (
-        Column("Grade", "name", "Name of the grade.", needed=True, example="Maker", width=22),
+        Column("Trade", "name", "Name of the trade.", needed=True, example="Maker", width=22, formerly=("Grade",)),
         Column("Hourly cost", "number", "Wage with everything that is paid on top of it, for one hour at work.", quantity="hourly_cost",
                unit="currency/h", needed=True, example="21.50", decimals=2, width=15),
     ),
-    key=("grade",),
+    key=("trade",), formerly=("Grades",),
 )
 
 MACHINES = SheetDeclaration(
@@ -149,7 +157,7 @@ MACHINES = SheetDeclaration(
                decimals=2, width=10),
         Column("Hours per year", "number", "Hours it runs in a year; needed where interest is charged on machines.",
                quantity="hours_used_per_year",
-               unit="h", example="400", in_starter=False),
+               unit="h", example="400", in_starter=False, brought_by="interest"),
     ),
     key=("machine",),
 )
@@ -162,10 +170,10 @@ LABOUR = SheetDeclaration(
         Column("Labour plan", "name", "Name of the plan, repeated on every step of it.", needed=True, example="Slab",
                width=20),
         Column("Step", "name", "What is done.", needed=True, example="Cast and vibrate", width=30),
-        Column("Grade", "choice", "Who does it; blank for a step of waiting, or a machine that runs alone.",
-               refers_to="Grades", default="", width=14),
+        Column("Trade", "choice", "Who does it; blank for a step of waiting, or a machine that runs alone.",
+               refers_to="Trades", default="", width=14, formerly=("Grade",)),
         _MINUTES,
-        Column("Per", "choice", "What the minutes are counted by.", choices=PER, default="", width=16),
+        Column("Per", "choice", "What the minutes are counted by.", choices=PER, former_words=FORMER_PER, default="", width=16),
         Column("Machine", "choice", "The machine that runs for these minutes; blank where none does.",
                refers_to="Machines", default="", width=18),
         Column("Wait", "number", "Hours to wait after the step. It costs no wages but sets the lead time.", unit="h",
@@ -176,10 +184,10 @@ LABOUR = SheetDeclaration(
                "What the minutes fall to each time the run doubles; blank or 100 % where nothing is learnt.",
                quantity="learning_slope", example="92 %", in_starter=False),
         Column("Finish", "choice", "The step counts only for pieces of this finish; blank: for all.", refers_to="Finishes", default="",
-               in_starter=False),
+               in_starter=False, brought_by="steps-by-finish"),
         *_low_and_high(_MINUTES),
     ),
-    key=("labour_plan", "step", "finish"),
+    key=("labour_plan", "step", "finish"), frozen=2,
 )
 
 MOULDS = SheetDeclaration(
@@ -190,8 +198,8 @@ MOULDS = SheetDeclaration(
         Column("Mould plan", "name", "Name of the plan.", needed=True, example="Melamine once", width=22),
         Column("Board", "choice", "What the mould is built of; blank where moulds are bought in.",
                refers_to="Materials", default="", width=24),
-        Column("Casts", "number", "How many casts a mould survives.", quantity="casts_per_mould", needed=True,
-               whole=True, example="1", decimals=0, width=9),
+        Column("Lasts", "number", "How many casts a mould survives.", quantity="casts_per_mould", needed=True,
+               shown="casts", whole=True, example="1", decimals=0, width=9, formerly=("Casts",)),
         Column("Sealant", "choice", "Fillet in the inner joints; blank where there is none.", refers_to="Materials",
                default="", width=22),
         Column("Sealant radius", "number", "Radius of the fillet of sealant.",
@@ -210,15 +218,17 @@ MOULDS = SheetDeclaration(
         Column("Refit minutes", "number", "Minutes to clean a mould and make it ready again.",
                quantity="refit_minutes", unit="min", default=0.0, example="10", decimals=0, width=11),
         Column("Pieces per mould", "number", "Pieces that one filling gives, for a mould with several places; blank: 1.",
-               quantity="pieces_per_mould", shown="pieces", default=1.0, whole=True, example="4", decimals=0, width=10, in_starter=False),
+               quantity="pieces_per_mould", shown="pieces", default=1.0, whole=True, example="4", decimals=0, width=10,
+               in_starter=False, brought_by="bought-moulds"),
         Column("Price", "number", "What a mould costs that is bought ready; steps by mould, m2 mould and m joint do not count for it.",
-               quantity="mould_price", unit="currency", default=0.0, example="85.00", decimals=2, width=12, in_starter=False),
+               quantity="mould_price", unit="currency", default=0.0, example="85.00", decimals=2, width=12, in_starter=False,
+               brought_by="bought-moulds"),
         Column("Pattern price", "number", "What the pattern costs from which moulds are taken.", quantity="pattern_price",
-               unit="currency", default=0.0, example="240.00", decimals=2, width=12, in_starter=False),
+               unit="currency", default=0.0, example="240.00", decimals=2, width=12, in_starter=False, brought_by="bought-moulds"),
         Column("Moulds of a pattern", "number", "How many moulds are taken from one pattern; blank: 1.", quantity="moulds_of_pattern",
-               shown="moulds", default=1.0, whole=True, example="5", decimals=0, width=10, in_starter=False),
+               shown="moulds", default=1.0, whole=True, example="5", decimals=0, width=10, in_starter=False, brought_by="bought-moulds"),
         Column("Resale", "number", "What a worn or idle mould still brings; blank: nothing.", quantity="mould_resale",
-               unit="currency", default=0.0, example="10.00", decimals=2, width=12, in_starter=False),
+               unit="currency", default=0.0, example="10.00", decimals=2, width=12, in_starter=False, brought_by="bought-moulds"),
     ),
     key=("mould_plan",),
 )
@@ -233,7 +243,7 @@ FINISHES = SheetDeclaration(
                unit_rule="surface per pack unit", needed=True, example="8", decimals=1, width=10),
         Column("Coats", "number", "How many times it is applied.", quantity="coats", default=1.0, example="2",
                decimals=0, width=9),
-        Column("Surface", "choice", "What it is applied to.", choices=SURFACES, needed=True, width=16),
+        Column("Surface", "choice", "What it is applied to.", choices=SURFACES, former_words=FORMER_SURFACE, needed=True, width=16),
     ),
     key=("finish", "material", "surface"),
 )
@@ -241,13 +251,14 @@ FINISHES = SheetDeclaration(
 
 def _plans(default: bool) -> tuple[Column, ...]:
     blank = "" if default else " Blank: as in the catalogue."
-    return (
+    plans = (
         Column("Mix", "choice", f"What it is cast of.{blank}", refers_to="Mixes", default="", needed=default, width=20),
         Column("Mould plan", "choice", f"How its mould is built.{blank}", refers_to="Moulds", default="", width=20),
         Column("Labour plan", "choice", f"How it is made.{blank}", refers_to="Labour", default="", width=20),
         Column("Finish", "choice", f"How it is finished.{blank or ' Blank where nothing is used up.'}",
                refers_to="Finishes", default="", width=20),
     )
+    return plans if default else tuple(dataclasses.replace(plan, in_starter=False, brought_by="plans-of-lines") for plan in plans)
 
 
 def _of_the_piece(line: bool) -> tuple[Column, ...]:
@@ -256,10 +267,10 @@ def _of_the_piece(line: bool) -> tuple[Column, ...]:
     seen = "How many of the two edges along the {} are seen; one at a wall is neither ground nor polished."
     return (
         Column("Outline", "choice", f"Of a slab by outline: its outline.{' Blank: as in the catalogue.' if line else ''}",
-               refers_to="Outlines", default="", in_starter=False),
+               refers_to="Outlines", default="", in_starter=False, brought_by="outlines"),
         *(
             Column(name.capitalize().replace("_", " "), "number", f"{seen.format(along)}{blank}", quantity=name, whole=True, example="1",
-                   decimals=0, width=11, in_starter=False)
+                   decimals=0, width=11, in_starter=False, brought_by="seen-edges")
             for name, along in zip(ALL_SEEN, ("length", "width"), strict=True)
         ),
     )
@@ -278,10 +289,10 @@ PRODUCTS = SheetDeclaration(
         *_of_the_piece(line=False),
         Column("Model", "note", "Of a solid: a file of triangles beside this book (STL, OBJ, PLY, 3MF), from which its volume and its "
                "areas are measured. Write the unit of the file behind its name: basin.stl (mm).", default="", example="basin.stl (mm)",
-               in_starter=False),
+               in_starter=False, brought_by="models"),
         Column("Use", "note", "What it is used as, which chooses the cautions and the words on care: worktop, hearth, stair, floor, seat, "
                "wall, vessel, garden, food; several with commas. Blank: by the shape.", default="", example="worktop, food",
-               in_starter=False),
+               in_starter=False, brought_by="uses"),
         *_plans(True),
         _REJECTS,
         Column("Made for", "choice",
@@ -295,6 +306,10 @@ PRODUCTS = SheetDeclaration(
                whole=True, example="4", decimals=0, width=9),
         Column("List price", "number", "Price in your printed list, without tax; blank where it is calculated.", quantity="given_price",
                unit="currency", example="145.00", decimals=2, width=12),
+        Column("Price per", "choice", "What its prices are for: one piece, or a measure of it. m2: of its underside. m: of its length. "
+               "Blank: piece.", choices=PRICE_PER, default="", in_starter=False),
+        Column("On list", "yes_no", "no: it is left out of the price list for customers. Blank: yes.", example="no", in_starter=False),
+        tax_column("A tax of the customer stands before it."),
         *_low_and_high(_REJECTS),
     ),
     key=("product",), always=True,
@@ -305,15 +320,18 @@ EXTRAS = SheetDeclaration(
     "Brackets, inserts, packing: whatever a product needs besides concrete.",
     "extra", "extras",
     (
-        Column("Product", "choice", "The product that needs it.", refers_to="Products", needed=True, width=22),
+        Column("Product", "choice", "The product that needs it, or the service.", refers_to="Products", also=("Services",), default="",
+               width=22),
+        Column("Quote", "name", "Instead of a product: the quote that it is bought for, for every line of it; counted by the quote, once.",
+               default="", example="Q-1001", width=10, in_starter=False),
         Column("Material", "choice", "What it needs.", refers_to="Materials", needed=True, width=26),
         Column("Amount", "number", "How much, in the material's pack unit.", quantity="extra_amount", unit_rule="pack unit of material",
                needed=True, example="2", width=10),
-        Column("Per", "choice", "What the amount is counted by.", choices=PER, needed=True, width=16),
+        Column("Per", "choice", "What the amount is counted by.", choices=PER, former_words=FORMER_PER, needed=True, width=16),
         Column("Lost on reject", "yes_no", "yes: a rejected piece takes it with it. Blank: yes for what is cast in, no for the rest.",
                example="no", width=10, in_starter=False),
     ),
-    key=("product", "material", "per"),
+    key=("product", "quote", "material", "per"),
 )
 
 CUSTOMERS = SheetDeclaration(
@@ -327,6 +345,14 @@ CUSTOMERS = SheetDeclaration(
                example="20 %", decimals=1, width=10),
         Column("Delivery zone", "choice", "Zone of the Delivery sheet; blank where the customer collects.",
                refers_to="Delivery", default="", width=16),
+        Column("Level", "choice", "Prices and discounts of the Levels sheet; blank: list prices.", refers_to="Levels", default="",
+               in_starter=False),
+        tax_column("It stands before the tax of a product."),
+        Column("E-mail", "note", "Printed below the address.", default="", width=28, in_starter=False),
+        Column("Site address", "note", "Where the pieces go, if that is not the address.", default="", width=44, in_starter=False),
+        payments_column(),
+        Column("Payment days", "number", "Days after delivery until the balance is due; blank: on delivery.", shown="days", upper=3650.0,
+               whole=True, example="30", decimals=0, width=9, in_starter=False),
     ),
     key=("customer",),
 )
@@ -354,19 +380,26 @@ ENQUIRIES = SheetDeclaration(
         Column("Date", "date", "Date of the quote; prices of that day are used.", needed=True, example="2025-03-01",
                width=13),
         Column("Customer", "choice", "Who asks.", refers_to="Customers", needed=True, width=26),
-        Column("Product", "choice", "What for.", refers_to="Products", needed=True, width=22),
+        Column("Product", "choice", "What for: a product, or a service.", refers_to="Products", also=("Services",), needed=True, width=22),
         Column("Quantity", "number", "How many good pieces.", quantity="quantity", shown="pieces", needed=True,
                whole=True, example="4", decimals=0, width=10),
-        *DIMENSION_COLUMNS,
-        *_of_the_piece(line=True),
-        *_plans(False),
-        Column("Unit price", "number", "A price agreed for one piece, without tax; it stands whatever the piece costs.",
+        Column("Unit price", "number", "A price agreed for one piece, or for one of what the product is priced by, without tax; it stands "
+               "whatever the piece costs, and no customer's discount is taken off it.",
                quantity="given_price",
                unit="currency", example="160.00", decimals=2, width=12),
+        Column("Margin", "percent", "Profit wanted on this line, instead of the target margin and of any list price.",
+               quantity="own_margin", example="35 %", decimals=1, in_starter=False),
+        Column("Discount", "percent", "Off the price of this line, instead of the customer's discount; 0 % for none.",
+               quantity="own_discount", example="5 %", decimals=1, in_starter=False),
+        Column("Description", "note", "As the customer reads it on this quote. Blank: the product's.", default="", in_starter=False),
         Column("Wanted by", "date", "Last day that will do; as many moulds are made as that needs.", example="2025-05-01",
                in_starter=False),
         Column("Note", "note", "Printed with the line on the quote.", default="", width=40),
+        *DIMENSION_COLUMNS,
+        *_of_the_piece(line=True),
+        *_plans(False),
     ),
+    frozen=4,
 )
 
 ACTUALS = SheetDeclaration(
@@ -377,12 +410,12 @@ ACTUALS = SheetDeclaration(
         Column("Product", "choice", "The line it was for; blank where it was for the whole job.",
                refers_to="Products", default="", width=22),
         Column("Item", "name",
-               "The material, grade, step or machine; the mould plan for mould casts; for overhead and rejected whatever "
+               "The material, trade, step or machine; the mould plan for mould casts; for overhead and rejected whatever "
                "you want to call it.", needed=True, example="White cement", width=26),
         Column("Kind", "choice", "What the item is; hours of a step are not written again under labour.",
                choices=ACTUAL_KINDS, needed=True, width=13),
         Column("Quantity", "number",
-               "How much: pack units of a material, hours of a grade, step or machine, pieces rejected, casts that a mould "
+               "How much: pack units of a material, hours of a trade, step or machine, pieces rejected, casts that a mould "
                "survived.", unit_rule="item", needed=True, upper=1e9, example="12.5", width=10),
         Column("Cost", "number", "What that cost in all, without tax. Blank: at the standard price, wage or rate.",
                unit="currency", upper=1e13, example="54.30", decimals=2, width=12),
@@ -402,8 +435,8 @@ CLOSED = SheetDeclaration(
 
 #: The sheets in the order of the starter book; a sheet comes after those that it names, Customers after Delivery.
 SHEETS: tuple[SheetDeclaration, ...] = (
-    WORKSHOP, MATERIALS, MIXES, GRADES, MACHINES, LABOUR, MOULDS, FINISHES, OUTLINES, PRODUCTS, LAYERS, EXTRAS, DELIVERY, CUSTOMERS,
-    ENQUIRIES, CUT_OUTS, ACTUALS, CLOSED,
+    WORKSHOP, TAXES, PAYMENTS, MATERIALS, MIXES, TRADES, MACHINES, LABOUR, MOULDS, FINISHES, OUTLINES, PRODUCTS, LAYERS, SERVICES, EXTRAS,
+    DELIVERY,    LEVELS, CUSTOMERS, ENQUIRIES, QUOTES, CUT_OUTS, ACTUALS, CLOSED,
 )
 
 #: Those of an empty starter book.

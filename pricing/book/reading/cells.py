@@ -19,9 +19,12 @@ from pricing.book.typed.yes_no import (
     yes_no_from_cell,
 )
 from pricing.book.wording.reporter import Reporter, example_for, range_words, spoken
-from pricing.book.wording.sentences import listed, near_matches, number_text, quoted
+from pricing.book.wording.sentences import listed, number_text, quoted
 from pricing.xlsx.cells import Cell
 from pricing.xlsx.number_formats import HIDDEN, MILLIONS, THOUSANDS, TIME
+
+#: The longest name or word [characters]; what is longer is a note.
+LONGEST_NAME = 1_000
 
 #: The first and last day that a price book can speak of.
 FIRST_DAY, LAST_DAY = datetime.date(1990, 1, 1), datetime.date(2100, 12, 31)
@@ -39,6 +42,7 @@ class CellReader:
 
     def __init__(self, reporter: Reporter, currency: str, doubtful: bool) -> None:
         self.report = reporter.report
+        self.near = reporter.near
         self.problems = reporter.problems
         self.currency = currency
         self.doubtful = doubtful
@@ -311,14 +315,22 @@ class CellReader:
             return None
         if isinstance(cell.value, float):
             return number_text(cell.value)
-        return tidy(str(cell.value or ""), lines=column.kind == "note") or None
+        text = tidy(str(cell.value or ""), lines=column.kind == "note")
+        if column.kind != "note" and len(text) > LONGEST_NAME:
+            self.report("long-name", cell.address, what=spoken(column), count=len(text), most=LONGEST_NAME)
+            return None
+        return text or None
 
     def word(self, text: str, address: str, column: Column) -> str:
         """The declared spelling of a word that may stand in the column; empty, with a problem, where it may not."""
+        wanted = fold(text)
         for choice in column.choices:
-            if fold(choice) == fold(text):
+            if fold(choice) == wanted:
                 return choice
-        near = near_matches(text, column.choices, 1)
+        for word, choice in column.former_words.items():
+            if fold(word) == wanted:
+                return choice
+        near = self.near(text, column.choices, 1)
         self.report(
             "unknown-word", address, what=spoken(column), found=quoted(text),
             near=f'perhaps "{near[0]}"; ' if near else "", choices=listed(column.choices),

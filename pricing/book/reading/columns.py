@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from typing import Any
 
@@ -10,10 +11,11 @@ from numpy.typing import NDArray
 
 from pricing import units
 from pricing.book.declared.column import Column
-from pricing.book.reading.cells import CellReader
+from pricing.book.reading.cells import LONGEST_NAME, CellReader
 from pricing.book.reading.headings import Headings
 from pricing.book.typed.conversion import fifteen_digits, scaled, tidy
 from pricing.book.wording.reporter import example_for, spoken
+from pricing.xlsx.addresses import column_letters
 from pricing.xlsx.cells import BLANK, DATE, NUMBER, TEXT, Cell
 from pricing.xlsx.number_formats import unit_in_format
 from pricing.xlsx.reading.grid import Grid, Indices
@@ -98,7 +100,8 @@ class ColumnReader:
 
     def address(self, column: Column, position: int) -> str:
         """The address of a row's cell in a column."""
-        letters = self.found.letters().get(column.name, "")
+        place = self.found.places.get(column.name)
+        letters = column_letters(place) if place else ""
         return f"{letters}{int(self.rows[position])}" if letters else ""
 
     def _plain(self, indices: Indices, kind: int, doubtful: bool = False) -> NDArray[np.bool_]:
@@ -199,12 +202,15 @@ class ColumnReader:
         known: dict[str, str] = {}
         slow: list[int] = []
         plain = self._plain(indices, TEXT).tolist()
+        lengthy = math.inf if column.kind == "note" else LONGEST_NAME
         for position, index in enumerate(indices.tolist()):
             text = self.grid.values[index] if plain[position] else None
-            if text is None or not text.strip():
+            if text is None:
                 slow.append(position)
             elif text in known:
                 values[position] = known[text]
+            elif len(text) > lengthy or not text.strip():
+                slow.append(position)
             else:
                 # What a stored text says needs no look at its cell, unless it has to be one of some words.
                 lines = column.kind == "note"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Container
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -11,11 +12,14 @@ from pricing import units
 from pricing.book.declared.column import Column, SheetDeclaration
 from pricing.book.typed.conversion import tidy
 from pricing.book.wording.reporter import Reporter
-from pricing.book.wording.sentences import listed, near_matches, quoted
+from pricing.book.wording.sentences import listed, quoted
 from pricing.text import fold
 from pricing.xlsx.addresses import address, column_letters
 from pricing.xlsx.cells import DATE, NUMBER, TEXT, Cell
 from pricing.xlsx.reading.grid import Grid, Indices
+
+#: A text longer than this is no heading [characters].
+LONGEST_HEADING = 250
 
 #: How far down the headings may stand [rows that hold something].
 DEEPEST_HEADING = 40
@@ -77,11 +81,11 @@ def find_headings(grid: Grid, declared: SheetDeclaration, report: Reporter) -> H
 
     Problems: missing-headings, missing-column, duplicate-column, unknown-column.
     """
-    wanted = {fold(column.heading): column for column in declared.columns}
+    wanted = {fold(heading): column for column in reversed(declared.columns) for heading in reversed(column.headings)}
     best: list[Cell] = []
     most = 0
     for row in grid.first_rows(DEEPEST_HEADING):
-        texts = [cell for cell in row if cell.kind == "text"]
+        texts = [cell for cell in row if cell.kind == "text" and len(str(cell.value)) <= LONGEST_HEADING]
         matches = len({fold(split_heading(str(cell.value))[0]) for cell in texts} & wanted.keys())
         if matches > most and (matches > 1 or matches == len(texts)):
             best, most = texts, matches
@@ -111,7 +115,7 @@ def _report_missing(found: Headings, declared: SheetDeclaration, unknown: list[C
     absent = [column.heading for column in declared.columns if column.name not in found.places]
     guesses: dict[str, str] = {}
     for cell in unknown:
-        near = near_matches(split_heading(str(cell.value))[0], absent, 1)
+        near = report.near(split_heading(str(cell.value))[0], absent, 1)
         if near:
             guesses[near[0]] = quoted(cell.value)
             report.report("unknown-column", cell.address, warning=True, heading=quoted(cell.value), near=near[0])
@@ -143,6 +147,8 @@ def check_heading_units(found: Headings, declared: SheetDeclaration, report: Rep
         text = found.units.get(column.name)
         if text is None:
             continue
+        if column.is_money and text.casefold().startswith("per "):
+            text = found.units[column.name] = f"{currency or 'currency'}/{text[4:].strip()}"
         counted = not column.unit and fold(text) == fold(column.shown)
         if not column.is_number or counted or column.kind == "yes_no":
             del found.units[column.name]
@@ -190,15 +196,21 @@ def data_rows(grid: Grid, found: Headings, declared: SheetDeclaration, report: R
     where figures between the columns of the sheet have none, as after headings were merged.
     """
     filled = grid.filled() & (grid.rows > found.row) & np.isin(grid.columns, list(found.places.values()))
-    numbers, counts = np.unique(grid.rows[filled], return_counts=True)
-    totals = np.isin(numbers, sorted(grid.sheet.totals_rows))
-    numbers, counts = numbers[~totals], counts[~totals]
-    keep = np.ones(len(numbers), dtype=bool)
-    for position in _odd_rows(grid, numbers, counts, filled):
-        taken, place, remedy = _what_else(grid, numbers, counts, position, found, declared)
-        if taken:
-            keep[position] = False
-            report.report("not-data", place, warning=True, taken=taken, remedy=remedy)
+    indices = np.flatnonzero(filled)
+    numbers, starts, counts = np.unique(grid.rows[indices], return_index=True, return_counts=True)
+    keep = ~np.isin(numbers, sorted(grid.sheet.totals_rows))
+    last = int(np.max(np.flatnonzero(keep & (counts > 1)), initial=-1))
+    alone = sum(column.needed for column in declared.columns) == 1
+    texts = indices[grid.kinds[indices] == TEXT]
+    totals = {text for text in {grid.values[index] for index in texts.tolist()} if len(text) < 16 and fold(text) in _TOTALS}
+    for position in _odd_rows(grid, numbers, counts, texts, totals):
+        if keep[position]:
+            cells = indices[starts[position] : starts[position] + counts[position]]
+            apart = not alone and position > 0 and numbers[position] > numbers[position - 1] + 1
+            taken, remedy = _what_else(grid, cells, totals, position > last, bool(apart))
+            if taken:
+                keep[position] = False
+                report.report("not-data", grid.address(int(cells[0])), warning=True, taken=taken, remedy=remedy)
     rows: Indices = numbers[keep].astype(np.int64)
     _report_hidden(grid, rows, report)
     _report_merged(grid, rows, found, report)
@@ -206,37 +218,40 @@ def data_rows(grid: Grid, found: Headings, declared: SheetDeclaration, report: R
     return rows
 
 
-def _odd_rows(
-    grid: Grid, numbers: Indices, counts: Indices, filled: np.ndarray[tuple[int], np.dtype[np.bool_]]
-) -> list[int]:
-    """Positions of the rows worth a look: those with one cell only, without a text, or with the word of a total."""
-    with_text = np.unique(grid.rows[filled & (grid.kinds == TEXT)])
-    odd = set(np.flatnonzero(counts == 1).tolist()) | set(np.flatnonzero(~np.isin(numbers, with_text)).tolist())
-    for index in np.flatnonzero(filled & (grid.kinds == TEXT)).tolist():
-        text = grid.values[index]
-        if len(text) < 16 and text[:1] in "tTsSgG" and fold(text) in _TOTALS:
-            odd.add(int(np.searchsorted(numbers, grid.rows[index])))
-    return sorted(position for position in odd if position < len(numbers))
+def _odd_rows(grid: Grid, numbers: Indices, counts: Indices, texts: Indices, totals: Container[str]) -> list[int]:
+    """Positions of the rows worth a look: those with one cell only, without a text, or with the word of a total.
+
+    Parameters
+    ----------
+    texts : indices of all cells that hold a text
+    totals : the texts that stand for a total
+    """
+    odd = (counts == 1) | ~np.isin(numbers, grid.rows[texts])
+    with_word = [grid.rows[index] for index in texts.tolist() if grid.values[index] in totals] if totals else []
+    odd[np.searchsorted(numbers, with_word)] = True
+    found: list[int] = np.flatnonzero(odd).tolist()
+    return found
 
 
-def _what_else(
-    grid: Grid, numbers: Indices, counts: Indices, position: int, found: Headings, declared: SheetDeclaration
-) -> tuple[str, str, str]:
-    """What a row is if it is no data, its first cell and the remedy; empty where it is data."""
-    row = int(numbers[position])
-    places = set(found.places.values())
-    cells = [cell for cell in grid.sheet.row(row) if cell.column in places and _is_filled(cell)]
-    first = cells[0]
-    if first.kind == "text" and fold(str(first.value)) in _TOTALS:
-        return "a total", first.address, "give it another name if it is no total"
-    if all(cell.formula is not None and cell.kind == "number" for cell in cells):
-        return "a total", first.address, "fill in its name if it is a row of the sheet"
-    if len(cells) == 1 and first.kind == "text" and position > int(np.max(np.flatnonzero(counts > 1), initial=-1)):
-        complete = sum(column.needed for column in declared.columns) == 1
-        apart = position > 0 and row > int(numbers[position - 1]) + 1
-        if _FOOTNOTE.match(str(first.value)) or (apart and not complete):
-            return "a footnote", first.address, "fill in the other columns if it is a row of the sheet"
-    return "", "", ""
+def _what_else(grid: Grid, cells: Indices, totals: Container[str], below: bool, apart: bool) -> tuple[str, str]:
+    """What a row is if it is no data, and the remedy; empty where it is data.
+
+    Parameters
+    ----------
+    cells : indices of those of the row that are filled
+    totals : the texts that stand for a total
+    below : the row stands below every row with several cells
+    apart : a blank row stands above it, on a sheet whose rows have several cells
+    """
+    first = int(cells[0])
+    text = grid.values[first] if grid.kinds[first] == TEXT else ""
+    if text in totals:
+        return "a total", "give it another name if it is no total"
+    if not text and np.all(grid.formulas[cells] & (grid.kinds[cells] & 7 == NUMBER)):
+        return "a total", "fill in its name if it is a row of the sheet"
+    if text and len(cells) == 1 and below and (apart or _FOOTNOTE.match(text)):
+        return "a footnote", "fill in the other columns if it is a row of the sheet"
+    return "", ""
 
 
 def _is_filled(cell: Cell) -> bool:

@@ -8,17 +8,15 @@ from pricing.book.declared.column import Column, SheetDeclaration
 from pricing.book.declared.sheets import SHEETS
 from pricing.book.price_book import AIR, NONE, SheetTable, is_air
 from pricing.book.wording.reporter import Reporter, spoken
-from pricing.book.wording.sentences import near_matches, number_text, quoted
+from pricing.book.wording.sentences import number_text, quoted
 from pricing.problems import Problems
 from pricing.text import fold
 
-#: Unknown names of a column that are compared with those that are known; comparing all of a large book takes too long.
-MOST_GUESSES = 50
 _ADD_IT = "add it there, or choose one that is there"
 
 
 #: The sheets whose names are looked up in the tables of the model.
-LOOKED_UP = frozenset({"Materials", "Mixes", "Grades", "Machines", "Moulds", "Delivery"})
+LOOKED_UP = frozenset({"Materials", "Mixes", "Trades", "Machines", "Moulds", "Delivery"})
 
 
 class NameBook:
@@ -63,7 +61,7 @@ class NameBook:
     def _references(self, declared: SheetDeclaration, column: Column) -> None:
         table = self.tables[declared.name]
         values = table[column.name]
-        known = self.spellings[column.refers_to]
+        known = {name: spelled for sheet in (*column.also, column.refers_to) for name, spelled in self.spellings[sheet].items()}
         reporter = Reporter(self.problems, table.sheet_as_written)
         cache: dict[str, str | None] = {"": ""}
         remedies: dict[str, str] = {}
@@ -75,12 +73,12 @@ class NameBook:
             found = cache[name]
             if found is not None:
                 values[index] = found
-            elif column.refers_to not in self.present:
+            elif column.refers_to not in self.present and not any(sheet in self.present for sheet in column.also):
                 self._sheet_is_missing(column, table, index, reporter, name)
                 return
             else:
                 if name not in remedies:
-                    near = near_matches(name, known.values()) if len(remedies) < MOST_GUESSES else []
+                    near = reporter.near(name, known.values())
                     words = " or ".join(f'"{match}"' for match in near)
                     remedies[name] = f"is {words} meant? If not, add it there" if near else _ADD_IT
                 reporter.report(

@@ -24,13 +24,15 @@ from pricing.book.reading.headings import check_heading_units, data_rows, find_h
 from pricing.book.reading.names import NameBook
 from pricing.book.reading.row_units import row_units
 from pricing.book.reading.settings import read_settings
-from pricing.book.wording.reporter import Reporter
+from pricing.book.services import with_services
+from pricing.book.wording.reporter import Reporter, report_rest
 from pricing.book.wording.sentences import listed
 from pricing.problems import BookError, Problems
 from pricing.text import fold
 from pricing.xlsx.reading.cell_table import Sheet
 from pricing.xlsx.reading.grid import Grid
 from pricing.xlsx.reading.workbook import Workbook, read_workbook
+from pricing.xlsx.refused import RefusedError
 
 
 def read_price_book(path: Path, *, instead: Sequence[Sheet] = ()) -> tuple[PriceBook | None, Problems]:
@@ -49,12 +51,16 @@ def read_price_book(path: Path, *, instead: Sequence[Sheet] = ()) -> tuple[Price
     """
     path = Path(path)
     problems = Problems(path.name)
-    wanted = {fold(declared.name) for declared in SHEETS} - {fold(sheet.name) for sheet in instead}
+    wanted = {fold(name) for declared in SHEETS for name in declared.names} - {fold(sheet.name) for sheet in instead}
     workbook = read_workbook(path, problems, wanted=wanted)
     if workbook is None:
         return None, problems
     workbook.sheets += instead
-    book = _Reading(path, workbook, problems).book()
+    try:
+        book = _Reading(path, workbook, problems).book()
+    except RefusedError as refusal:
+        problems.add(refusal.code, refusal.message, sheet=refusal.sheet)
+        return None, problems
     return (None if problems.errors else book), problems
 
 
@@ -102,7 +108,8 @@ class _Reading:
         book = PriceBook(self.path, self.tables, settings, cells)
         measure_models(book, self.problems)
         check_book(book, self.problems)
-        return book
+        report_rest(self.problems)
+        return with_services(book)
 
     def _settings(self, declared: SheetDeclaration) -> tuple[dict[str, float | str], dict[str, str]]:
         self.tables[declared.name] = _empty(declared)
@@ -131,7 +138,7 @@ class _Reading:
         return read.settings, read.cells
 
     def _sheet(self, declared: SheetDeclaration) -> Sheet | None:
-        sheet = self.sheets.get(fold(declared.name))
+        sheet = next((self.sheets[fold(name)] for name in declared.names if fold(name) in self.sheets), None)
         if sheet is None and declared.always:
             headings = listed([column.heading for column in declared.columns if column.needed], "and")
             Reporter(self.problems, declared.name).report(

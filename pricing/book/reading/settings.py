@@ -16,7 +16,7 @@ from pricing.book.reading.cells import CellReader
 from pricing.book.reading.headings import Headings, split_heading
 from pricing.book.typed.conversion import fifteen_digits
 from pricing.book.wording.reporter import example_for
-from pricing.book.wording.sentences import near_matches, number_text, quoted
+from pricing.book.wording.sentences import number_text, quoted
 from pricing.money import with_smallest_coin
 from pricing.text import fold
 from pricing.xlsx.cells import Cell
@@ -63,7 +63,7 @@ def read_settings(grid: Grid, found: Headings, rows: Indices, names: NDArray[Any
         column = _declared(name) or _declared(heading)
         place = f"{letters['setting']}{row}"
         if column is None:
-            near = near_matches(heading, [setting.heading for setting in SETTINGS], 1)
+            near = cells.near(heading, [setting.heading for setting in SETTINGS], 1)
             words = f'; if it should be "{near[0]}", rename it' if near else ""
             cells.report("unknown-setting", place, warning=True, found=quoted(name), near=words)
         elif column.name in places:
@@ -84,9 +84,11 @@ def read_settings(grid: Grid, found: Headings, rows: Indices, names: NDArray[Any
     return read
 
 
+_BY_HEADING = {fold(heading): column for column in reversed(SETTINGS) for heading in column.headings}
+
+
 def _declared(text: str) -> Column | None:
-    wanted = fold(text)
-    return next((column for column in SETTINGS if fold(column.heading) == wanted), None)
+    return _BY_HEADING.get(fold(text))
 
 
 def _written(cell: Cell) -> str:
@@ -130,6 +132,8 @@ def _typed(column: Column, cell: Cell, unit: str, cells: CellReader) -> float | 
 
 def _setting_unit(column: Column, text: str, read: ReadSettings, cells: CellReader) -> str:
     """The unit in the brackets of a setting's name, where it says something about the figure."""
+    if column.is_money and text.casefold().startswith("per "):
+        text = f"{cells.currency or 'currency'}/{text[4:].strip()}"
     if not text or not column.is_number or (not column.unit and fold(text) == fold(column.shown)):
         return ""
     if column.kind == "percent":

@@ -24,13 +24,13 @@ def declaration(book: PriceBook, *, axes: bool = False) -> SheetDeclaration:
 
     Parameters
     ----------
-    book : whose materials and grades may have a factor
+    book : whose materials and trades may have a factor
     axes : True where each column is a list of its own, so that a row may lack its product
     """
     plans = (("Mix", "Mixes"), ("Mould plan", "Moulds"), ("Labour plan", "Labour"), ("Finish", "Finishes"))
     factors = [
         Column(f"{kind} of {name}", "number", "By what it is multiplied.", lower=0.001, upper=1000.0, example="1.1")
-        for kind, sheet, column in (("Price", "Materials", "material"), ("Wage", "Grades", "grade"))
+        for kind, sheet, column in (("Price", "Materials", "material"), ("Wage", "Trades", "trade"))
         for name in dict.fromkeys(book.tables[sheet].columns[column].tolist())
     ]
     return SheetDeclaration(

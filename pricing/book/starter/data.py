@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 
+from pricing.book.declared.options import is_column_wanted, is_wanted
 from pricing.book.declared.sheets import SHEETS
 
 #: A row by the headings of its sheet; figures in the units that the starter book shows, percentages as fractions.
 Row = dict[str, object]
 #: Rows by sheet; those of Workshop are one row of settings.
 BookData = dict[str, list[Row]]
+
+#: The sheets whose rows are kept where something names them, each after those that name it.
+_NAMED = ("Customers", "Delivery", "Finishes", "Moulds", "Labour", "Machines", "Trades", "Outlines", "Mixes", "Materials")
 
 
 def rows(headings: str, *values: tuple[object, ...]) -> list[Row]:
@@ -21,40 +25,43 @@ def rows(headings: str, *values: tuple[object, ...]) -> list[Row]:
     headings : with a stroke between them
     values : one tuple to a row
 
-    >>> rows("Grade|Hourly cost", ("Maker", 20.0))
-    [{'Grade': 'Maker', 'Hourly cost': 20.0}]
+    >>> rows("Trade|Hourly cost", ("Maker", 20.0))
+    [{'Trade': 'Maker', 'Hourly cost': 20.0}]
     """
     names = [name.strip() for name in headings.split("|")]
     return [dict(zip(names, row, strict=True)) for row in values]
 
 
-def smaller(data: BookData, settings: Row, products: Collection[str], quotes: Collection[str]) -> BookData:
-    """A few products and quotes with everything that they name, in the columns of every starter book and without steel.
+def smaller(data: BookData, settings: Row, products: Sequence[Row], enquiries: Sequence[Row], chosen: Collection[str]) -> BookData:
+    """Some products and lines with everything that they name, and of the rest what the options bring.
 
     Parameters
     ----------
     data : a larger book
     settings : settings that stand instead of its own
-    products, quotes : what is kept
+    products, enquiries : the rows that are kept
+    chosen : options of a new book
     """
     kept: BookData = {name: [] for name in data}
     kept["Workshop"] = [{**data["Workshop"][0], **settings}]
-    kept["Products"] = [row for row in data["Products"] if row["Product"] in products]
-    kept["Enquiries"] = [row for row in data["Enquiries"] if row["Quote"] in quotes and row["Product"] in products]
-    cast_in = {row["Material"] for row in data["Materials"] if row["Kind"] in ("reinforcement", "cast in")}
-    kept["Extras"] = [row for row in data["Extras"] if row["Product"] in products and row["Material"] not in cast_in]
-    asked = {sheet.name: {column.heading for column in sheet.starter_columns} for sheet in SHEETS}
-    for sheet in ("Products", "Enquiries"):
-        kept[sheet] = [{heading: value for heading, value in row.items() if heading in asked[sheet]} for row in kept[sheet]]
+    kept["Products"], kept["Enquiries"] = list(products), list(enquiries)
+    names, shapes = {row["Product"] for row in products}, {str(row["Shape"]) for row in products}
+    cast_in = {row["Material"] for row in data["Materials"] if row["Kind"] in ("reinforcement", "cast in") and "steel" not in chosen}
+    kept["Extras"] = [row for row in data["Extras"] if row["Product"] in names and row["Material"] not in cast_in]
+    for declared in SHEETS:
+        if declared.name in ("Layers", "Cut-outs") and is_wanted(declared, chosen):
+            kept[declared.name] = [row for row in data.get(declared.name, []) if row["Product"] in names]
+        if declared.name in ("Products", "Enquiries"):
+            asked = {column.heading for column in declared.columns if is_column_wanted(declared, column, chosen, shapes)}
+            kept[declared.name] = [{heading: value for heading, value in row.items() if heading in asked} for row in kept[declared.name]]
     finishes = {row.get("Finish") for row in kept["Products"]} | {None, ""}
-    named = {name: _named(kept, name) for name in data}
-    grade = kept["Workshop"][0].get("Refit grade")
-    for sheet in ("Customers", "Delivery", "Finishes", "Moulds", "Labour", "Machines", "Grades", "Mixes", "Materials"):
-        key = next(iter(data[sheet][0]))
-        kept[sheet] = [row for row in data[sheet] if row[key] in named[sheet] or (sheet == "Grades" and row[key] == grade)]
+    trade = kept["Workshop"][0].get("Refit trade")
+    for sheet in _NAMED:
+        if data.get(sheet):
+            key, named = next(iter(data[sheet][0])), _named(kept, sheet)
+            kept[sheet] = [row for row in data[sheet] if row[key] in named or (sheet == "Trades" and row[key] == trade)]
         if sheet == "Labour":
             kept[sheet] = [row for row in kept[sheet] if row.get("Finish") in finishes]
-        named = {name: _named(kept, name) for name in data}
     return kept
 
 

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import datetime
 
-from pricing.book.starter.data import BookData, Row, rows, smaller
+from pricing.book.starter.data import BookData, Row, rows
 from pricing.book.starter.demo_products import ENQUIRIES, PRODUCTS
 
 day = datetime.date
 
 
 def _steps(plan: str, *values: tuple[object, ...]) -> list[Row]:
-    headings = "Step|Grade|Minutes|Per|Machine|Wait|Lost on reject|Finish"
+    headings = "Step|Trade|Minutes|Per|Machine|Wait|Lost on reject|Finish"
     return [{"Labour plan": plan, **row, "Wait": row["Wait"] or None} for row in rows(headings, *((*step, "")[:8] for step in values))]
 
 
@@ -38,7 +38,7 @@ _SETTINGS: Row = {
     "Hours per day": 7.5,
     "One-person lift": 25.0,
     "Release covers": 12.0,
-    "Refit grade": "Maker",
+    "Refit trade": "Maker",
     "Tax rounding": "nearest",
     "Start within": 5,
     "People": 1,
@@ -129,7 +129,7 @@ _MIXES = rows(
     ("Clay red mix", "Air", 0.02, "% of volume"),
 )
 
-_GRADES = rows("Grade|Hourly cost", ("Maker", 19.80), ("Finisher", 18.60), ("Designer", 26.00))
+_TRADES = rows("Trade|Hourly cost", ("Maker", 19.80), ("Finisher", 18.60), ("Designer", 26.00))
 
 _MACHINES = rows(
     "Machine|Price|Resale|Life|Upkeep|Power",
@@ -154,7 +154,7 @@ _CAST_STEPS: tuple[tuple[object, ...], ...] = (
     ("Take out of the mould", "Maker", 9, "cast", "", 0, True),
     ("Turn and carry", "Maker", 0.15, "kg", "", 0, True),
 )
-_GRIND = ("Grind the open side", "Finisher", 24, "m2 top of mould", "Wet polisher", 0, True)
+_GRIND = ("Grind the open side", "Finisher", 24, "m2 open side", "Wet polisher", 0, True)
 _STEEL = ("Tie and place the steel", "Maker", 8, "m length", "", 0, True)
 _FINISH_STEPS: tuple[tuple[object, ...], ...] = (
     ("Look over", "Finisher", 10, "piece", "", 0, False),
@@ -173,39 +173,39 @@ _VESSEL_STEPS = (*_CAST_STEPS, ("Strike the core, clean the inside", "Maker", 15
 
 _LABOUR = (
     _steps(
-        "Worktop", ("Visit, template and drawing", "Designer", 150, "order", "", 0, False),
+        "Worktop", ("Visit, template and drawing", "Designer", 150, "line", "", 0, False),
         _CUT, _SCREW, _TRUE, _SEAL_JOINTS, _STEEL, *_CAST_STEPS, _GRIND, *_FINISH_STEPS,
     )
     + _steps(
-        "Commission", ("Drawing and papers", "Designer", 40, "order", "", 0, False),
+        "Commission", ("Drawing and papers", "Designer", 40, "line", "", 0, False),
         _CUT, _SCREW, _TRUE, _SEAL_JOINTS, *_CAST_STEPS, _GRIND, *_FINISH_STEPS,
     )
     + _steps(
-        "Treads", ("Drawing and papers", "Designer", 40, "order", "", 0, False),
+        "Treads", ("Drawing and papers", "Designer", 40, "line", "", 0, False),
         _CUT, ("Build the stepped mould", "Maker", 90, "mould", "", 0, False), _TRUE, _SEAL_JOINTS, _STEEL, *_CAST_STEPS, _GRIND,
         *_FINISH_STEPS,
     )
     + _steps(
-        "Bench", ("Drawing and papers", "Designer", 40, "order", "", 0, False),
+        "Bench", ("Drawing and papers", "Designer", 40, "line", "", 0, False),
         _CUT, ("Build the mould, seat and legs", "Maker", 180, "mould", "", 0, False), _TRUE, _SEAL_JOINTS, _STEEL, *_CAST_STEPS, _GRIND,
         *_FINISH_STEPS,
     )
     + _steps(
-        "Vessel", ("Drawing and papers", "Designer", 30, "order", "", 0, False),
+        "Vessel", ("Drawing and papers", "Designer", 30, "line", "", 0, False),
         _CUT, ("Build the mould and its core", "Maker", 90, "mould", "", 0, False), _TRUE, _SEAL_JOINTS, *_VESSEL_STEPS,
     )
     + _steps(
-        "Tapered vessel", ("Drawing and papers", "Designer", 40, "order", "", 0, False),
+        "Tapered vessel", ("Drawing and papers", "Designer", 40, "line", "", 0, False),
         ("Cut the boards to bevels", "Maker", 45, "m2 mould", "Panel saw", 0, False),
         ("Build the tapered mould and its core", "Maker", 210, "mould", "", 0, False), _SEAL_JOINTS,
         ("Press in the face mix", "Maker", 25, "m2 face", "", 0, True), *_VESSEL_STEPS,
     )
     + _steps(
-        "Catalogue", ("Order papers", "Designer", 12, "order", "", 0, False),
+        "Catalogue", ("Order papers", "Designer", 12, "quote", "", 0, False),
         _CUT, _SCREW, _TRUE, _SEAL_JOINTS, *_CAST_STEPS, _GRIND, *_FINISH_STEPS,
     )
     + _steps(
-        "Garden", ("Order papers", "Designer", 12, "order", "", 0, False),
+        "Garden", ("Order papers", "Designer", 12, "quote", "", 0, False),
         _CUT, ("Screw the mould together", "Maker", 60, "mould", "", 0, False),
         ("Weigh and mix", "Maker", 18, "batch", "Pan mixer", 0, True),
         ("Fill the mould", "Maker", 1.5, "cast", "", 0, True),
@@ -219,7 +219,7 @@ _LABOUR = (
 )
 
 _MOULDS = rows(
-    "Mould plan|Board|Casts|Sealant|Sealant radius|Fixing|Fixing spacing|Tape|Release|Refit every|Refit minutes|Pieces per mould|Price",
+    "Mould plan|Board|Lasts|Sealant|Sealant radius|Fixing|Fixing spacing|Tape|Release|Refit every|Refit minutes|Pieces per mould|Price",
     ("Melamine, once", "Melamine board 18", 1, "Silicone", 5, "Mould screw 50", 150, "", "Release wax", None, None, None, None),
     ("Melamine, a few", "Melamine board 18", 4, "Silicone", 5, "Mould screw 50", 120, "Corner tape", "Release wax", 1, 12, None, None),
     ("Plywood, a run", "Faced plywood 18", 30, "Silicone", 4, "Mould screw 50", 120, "", "Release wax", 1, 10, None, None),
@@ -345,7 +345,7 @@ DEMO: BookData = {
     "Workshop": [_SETTINGS],
     "Materials": _MATERIALS,
     "Mixes": _MIXES,
-    "Grades": _GRADES,
+    "Trades": _TRADES,
     "Machines": _MACHINES,
     "Labour": _LABOUR,
     "Moulds": _MOULDS,
@@ -360,14 +360,3 @@ DEMO: BookData = {
     "Cut-outs": _CUT_OUTS,
     "Actuals": _ACTUALS,
 }
-
-#: What a new price book starts with: a few of the same rows, with room for the maker's own name.
-STARTER: BookData = smaller(
-    DEMO,
-    settings={
-        "Business name": "Example Castworks", "Address": "1 Example Lane\nAnytown",
-        "Contact": "hello@castworks.example", "Tax number": "",
-    },
-    products=("Shelf 900", "Hearth 1000", "Worktop 1800", "Stepping stone 450"),
-    quotes=("Q-1041",),
-)

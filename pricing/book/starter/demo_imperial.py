@@ -42,7 +42,7 @@ _SETTINGS: Row = {
     "Hours per day": 8.0,
     "One-person lift": 50.0,
     "Release covers": 450.0,
-    "Refit grade": "Caster",
+    "Refit trade": "Caster",
     "Tax rounding": "nearest",
     "Start within": 5,
     "People": 2,
@@ -113,7 +113,7 @@ _MIXES = rows(
     ("Yard mix", "Air", 0.02, "% of volume"),
 )
 
-_GRADES = rows("Grade|Hourly cost", ("Caster", 29.0), ("Finisher", 27.0), ("Drafter", 38.0))
+_TRADES = rows("Trade|Hourly cost", ("Caster", 29.0), ("Finisher", 27.0), ("Drafter", 38.0))
 
 _MACHINES = rows(
     "Machine|Price|Resale|Life|Upkeep|Power",
@@ -144,20 +144,20 @@ _FINISHING: tuple[tuple[object, ...], ...] = (
     ("Crate", "Caster", 12, "piece", "", None, False),
     ("Wrap", "Caster", 10, "m2 face", "", None, False),
 )
-_OPEN_SIDE = ("Grind the open side", "Finisher", 25, "m2 top of mould", "Wet grinder", None, True)
+_OPEN_SIDE = ("Grind the open side", "Finisher", 25, "m2 open side", "Wet grinder", None, True)
 _PLANS: dict[str, tuple[tuple[object, ...], ...]] = {
-    "Shop": (("Draw and lay out", "Drafter", 30, "order", "", None, False), _CUT, _BUILD, _SEAMS, *_CASTING, _OPEN_SIDE, *_FINISHING),
+    "Shop": (("Draw and lay out", "Drafter", 30, "line", "", None, False), _CUT, _BUILD, _SEAMS, *_CASTING, _OPEN_SIDE, *_FINISHING),
     "Counter": (
-        ("Visit, template and drawing", "Drafter", 150, "order", "", None, False), _CUT, _BUILD, _SEAMS,
+        ("Visit, template and drawing", "Drafter", 150, "line", "", None, False), _CUT, _BUILD, _SEAMS,
         ("Tie and set the bars", "Caster", 8, "m length", "", None, True), *_CASTING, _OPEN_SIDE, *_FINISHING,
     ),
     "Tapered": (
-        ("Draw and lay out", "Drafter", 40, "order", "", None, False),
+        ("Draw and lay out", "Drafter", 40, "line", "", None, False),
         ("Cut the panels to bevels", "Caster", 45, "m2 mould", "", None, False),
         ("Build the tapered form and its core", "Caster", 210, "mould", "", None, False), _SEAMS, *_CASTING, *_FINISHING,
     ),
     "Yard": (
-        ("Order papers", "Drafter", 12, "order", "", None, False), _CUT, _BUILD,
+        ("Order papers", "Drafter", 12, "quote", "", None, False), _CUT, _BUILD,
         ("Batch and mix", "Caster", 18, "batch", "Mortar mixer", None, True),
         ("Place", "Caster", 1.5, "cast", "", None, True), ("Tamp and screed", "Caster", 0.05, "kg", "", None, True),
         ("Shake, leave in the form", "Caster", 1.5, "cast", "Shake table", 48, True),
@@ -167,15 +167,15 @@ _PLANS: dict[str, tuple[tuple[object, ...], ...]] = {
 _LABOUR = [
     {"Labour plan": plan, **row}
     for plan, steps in _PLANS.items()
-    for row in rows("Step|Grade|Minutes|Per|Machine|Wait|Lost on reject", *steps)
+    for row in rows("Step|Trade|Minutes|Per|Machine|Wait|Lost on reject", *steps)
 ]
 
 _MOULDS = rows(
-    "Mould plan|Board|Casts|Sealant|Sealant radius|Fixing|Fixing spacing|Tape|Release|Refit every|Refit minutes",
+    "Mould plan|Board|Lasts|Sealant|Sealant radius|Fixing|Fixing spacing|Tape|Release|Refit every|Refit minutes",
     ("Panel, one cast", "Melamine panel 3/4", 1, "Silicone black", 0.1875, "Screw 2 in", 6, "", "Form release", None, None),
     ("Panel, several", "Melamine panel 3/4", 6, "Silicone black", 0.1875, "Screw 2 in", 5, "Seam tape", "Form release", 1, 12),
 ) + rows(
-    "Mould plan|Casts|Release|Refit every|Refit minutes|Pieces per mould|Price",
+    "Mould plan|Lasts|Release|Refit every|Refit minutes|Pieces per mould|Price",
     ("Bought form, four slabs", 120, "Form release", 1, 3, 4, 165.0),
 )
 
@@ -198,18 +198,18 @@ def _product(name: str, description: str, shape: str, sizes: Row, *made: object)
 
 _PRODUCTS: list[Row] = [
     _product("Shelf 36", "Floating shelf, front edge turned down", "slab with a lip",
-             {"Length": 36, "Width": 10, "Thickness": 1, "Drop": 1.5, "Long lips": 1},
+             {"Length": 36, "Width": 10, "Thickness": 1, "Drop": 1.5, "Long lips": 1, "Use": "wall"},
              "White GFRC", "Panel, several", "Shop", "Honed, sealed", 0.04, "stock", 4, None),
-    _product("Counter 96", "Kitchen counter", "slab", {"Length": "8 ft", "Width": 25.5, "Thickness": 1.5},
+    _product("Counter 96", "Kitchen counter", "slab", {"Length": "8 ft", "Width": 25.5, "Thickness": 1.5, "Use": "worktop"},
              "Slate mix", "Panel, one cast", "Counter", "Honed, sealed", 0.06, "order", 1, None),
-    _product("Hearth 48", "Flat hearth slab", "slab", {"Length": 48, "Width": 18, "Thickness": 2},
+    _product("Hearth 48", "Flat hearth slab", "slab", {"Length": 48, "Width": 18, "Thickness": 2, "Use": "hearth"},
              "Slate mix", "Panel, one cast", "Shop", "Honed, sealed", 0.04, "order", 1, 545.0),
-    _product("Stepper 18", "Garden stepping slab", "slab", {"Length": 18, "Width": 18, "Thickness": 1.75},
+    _product("Stepper 18", "Garden stepping slab", "slab", {"Length": 18, "Width": 18, "Thickness": 1.75, "Use": "floor, garden"},
              "Yard mix", "Bought form, four slabs", "Yard", "", 0.02, "stock", 20, None),
-    _product("Bed ring 40", "Ring for a planted bed", "ring", {"Diameter": 40, "Inner diameter": 18, "Thickness": 2.5},
+    _product("Bed ring 40", "Ring for a planted bed", "ring", {"Diameter": 40, "Inner diameter": 18, "Thickness": 2.5, "Use": "garden"},
              "Yard mix", "Panel, several", "Yard", "", 0.03, "order", 2, None),
     _product("Planter 16", "Tapered square planter", "square planter",
-             {"Width": 16, "Base width": 12.5, "Height": 17, "Wall": 1.25, "Holes": 1, "Hole diameter": 1},
+             {"Width": 16, "Base width": 12.5, "Height": 17, "Wall": 1.25, "Holes": 1, "Hole diameter": 1, "Use": "vessel, garden"},
              "White GFRC", "Panel, several", "Tapered", "Honed, sealed", 0.06, "order", 2, None),
 ]
 
@@ -260,7 +260,7 @@ DEMO_IMPERIAL: BookData = {
     "Workshop": [_SETTINGS],
     "Materials": _MATERIALS,
     "Mixes": _MIXES,
-    "Grades": _GRADES,
+    "Trades": _TRADES,
     "Machines": _MACHINES,
     "Labour": _LABOUR,
     "Moulds": _MOULDS,

@@ -13,13 +13,14 @@ from pricing.book.declared.column import Column, SheetDeclaration
 from pricing.book.declared.settings import SETTINGS
 from pricing.book.declared.sheets import SHEETS
 from pricing.book.wording.reporter import figure_words, range_words
-from pricing.book.wording.sentences import number_text
+from pricing.book.wording.sentences import listed, number_text
 
 _OPENING = """# The price book
 
 One spreadsheet that stays yours: everything that a price rests on. Each section below is a sheet, each row of its table a column. Sheets
 and columns may stand in any order and any letter case, with titles above them; what is not named here is left alone. A sheet that you do
-not need may be missing, and a column that you leave blank means what stands under *Blank means*.
+not need may be missing, and a column that you leave blank means what stands under *Blank means*. What was called otherwise in an earlier
+version goes on being read under that name.
 """
 
 #: Words that are not everybody's, explained once.
@@ -62,14 +63,22 @@ def _sheet(declared: SheetDeclaration) -> str:
     needed = "always needed" if declared.always else "needed where something names it"
     if declared.name in ("Enquiries", "Actuals", "Extras"):
         needed = "where there are any"
-    head = f"### {declared.name}\n\nOne row is {declared.one_row_is}; {needed}. {declared.purpose}\n"
+    former = f" A sheet that is called {listed(declared.formerly)} is read as this one." if declared.formerly else ""
+    head = f"### {declared.name}\n\nOne row is {declared.one_row_is}; {needed}. {declared.purpose}{former}\n"
     return f"{head}\n" + _table(
         ("Column", "What stands in it", "Blank means", "Meaning"), [_row(column) for column in declared.columns]
     )
 
 
+def _meaning(column: Column) -> str:
+    """What a column means, and what it was called."""
+    former = [f"heading `{heading}`" for heading in column.formerly]
+    former += [f"`{word}` for `{now}`" for word, now in column.former_words.items()]
+    return f"{column.meaning} Also read: {listed(former, 'and')}." if former else column.meaning
+
+
 def _row(column: Column) -> tuple[str, str, str, str]:
-    return (column.heading, _content(column), _blank(column), column.meaning)
+    return (column.heading, _content(column), _blank(column), _meaning(column))
 
 
 def _content(column: Column) -> str:

@@ -107,9 +107,9 @@ def _is_figure(column: Column) -> bool:
     return column.kind in ("number", "percent", "date")
 
 
-def column_width(column: Column, currency: str, values: Iterable[object]) -> float:
+def column_width(column: Column, values: Iterable[object]) -> float:
     """Width that fits the heading's longest word and the longest value [characters]."""
-    words = column.headed(currency).split()
+    words = column.headed().split()
     longest = max(len(word) for word in words) * 1.15 + 3
     texts = [len(value) for value in values if isinstance(value, str)]
     days = [12 for value in values if isinstance(value, datetime.date)]

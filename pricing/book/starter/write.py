@@ -1,4 +1,4 @@
-"""Writing a price book: every sheet and column of the declaration, filled with the rows of an invented workshop."""
+"""Writing a price book: the sheets and columns that are asked for, filled with the rows of an invented workshop."""
 
 from __future__ import annotations
 
@@ -7,21 +7,24 @@ import dataclasses
 import datetime
 import math
 import sys
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from pricing import units
 from pricing.book.declared.choices import WORDS
 from pricing.book.declared.column import Column, SheetDeclaration
+from pricing.book.declared.options import is_column_wanted, is_wanted
 from pricing.book.declared.settings import SETTINGS
 from pricing.book.declared.sheets import SHEETS
 from pricing.book.paper import paper_of
-from pricing.book.starter.data import BookData, Row, dated
+from pricing.book.starter.data import BookData, Row
 from pricing.book.starter.styles import ACCENT, FONT, Styles, column_width
 from pricing.book.typed.conversion import converted
 from pricing.files.atomic import written_beside
 from pricing.money import minor_units
+from pricing.rules.shapes import SHAPES
+from pricing.xlsx.addresses import column_letters
 
 if TYPE_CHECKING:
     from xlsxwriter.worksheet import Worksheet
@@ -31,27 +34,13 @@ TITLE_ROW, PURPOSE_ROW, HEADING_ROW = 0, 1, 3
 FIRST_ROW = HEADING_ROW + 1
 #: Rows to which drop-down lists reach, and blank rows that are tinted and printed below the data.
 LISTED_ROWS, SPARE_ROWS = 500, 6
+#: Names that a hidden list holds, and the column of the sheet of words from which such lists stand.
+_MOST_NAMES, _NAMES_FROM = 60, 5
 #: Settings after which the Workshop sheet leaves a little room.
 GROUP_ENDS = ("tax_number", "tax_rate", "lowest_margin", "productive_hours_per_year", "smallest_order", "deposit",
-              "electricity_price", "refit_grade", "cash_step", "mould_places", "scale_step")
+              "electricity_price", "refit_trade", "cash_step", "mould_places", "scale_step")
 #: The day that the file says it was made on, the same in every copy so that two of them are equal.
 _CREATED = datetime.datetime(2025, 1, 1)
-
-
-def write_starter(path: Path) -> None:
-    """Write a price book to begin with, its enquiries of today.
-
-    Parameters
-    ----------
-    path : of the new file
-
-    Raises
-    ------
-    FileExistsError : where there is a file of this name already
-    """
-    from pricing.book.starter.demo import STARTER
-
-    write_book(path, dated(STARTER, datetime.date.today()))
 
 
 def write_demo(path: Path) -> None:
@@ -61,8 +50,11 @@ def write_demo(path: Path) -> None:
     write_book(path, DEMO, overwrite=True)
 
 
-def write_book(path: Path, data: BookData, *, overwrite: bool = False, measures: Mapping[str, str] | None = None) -> None:
-    """Write a price book with the rows given; it appears whole or not at all.
+def write_book(
+    path: Path, data: BookData, *, overwrite: bool = False, measures: Mapping[str, str] | None = None, chosen: Collection[str] = (),
+    shapes: Collection[str] = (),
+) -> None:
+    """Write a price book with the rows given and the columns that they fill in; it appears whole or not at all.
 
     Parameters
     ----------
@@ -70,6 +62,8 @@ def write_book(path: Path, data: BookData, *, overwrite: bool = False, measures:
     data : its rows
     overwrite : True where an older file may be replaced
     measures : units that stand in the headings instead of the usual ones, such as ``{"mm": "in"}``
+    chosen : options whose sheets and columns it has besides
+    shapes : whose dimensions it has besides those of its products
 
     Raises
     ------
@@ -80,10 +74,13 @@ def write_book(path: Path, data: BookData, *, overwrite: bool = False, measures:
         raise FileExistsError(path)
     path.parent.stat()  # a folder that is not there is a slip of the pen: none is made
     with written_beside(path, replacing=overwrite) as beside:
-        _write(beside, data, measures or {})
+        made = {str(row["Shape"]) for row in data.get("Products", [])}
+        wanted = tuple(shape for shape in SHAPES if shape in made or shape in shapes)
+        _write(beside, data, [_asked_for(each, data.get(each.name, []), measures or {}, chosen, wanted) for each in SHEETS
+                              if is_wanted(each, chosen) or data.get(each.name)], measures or {})
 
 
-def _write(path: Path, data: BookData, measures: Mapping[str, str]) -> None:
+def _write(path: Path, data: BookData, written: Sequence[SheetDeclaration], measures: Mapping[str, str]) -> None:
     from pricing.xlsx.writing.workbook import new_workbook
 
     settings = data["Workshop"][0]
@@ -93,13 +90,12 @@ def _write(path: Path, data: BookData, measures: Mapping[str, str]) -> None:
         workbook.set_size(24_000, 14_000)
         styles = Styles(workbook, minor_units(currency))
         writer = _BookWriter(styles, settings, currency, data, tuple(_in(measures, setting) for setting in SETTINGS))
-        written = [_asked_for(each, data.get(each.name, []), measures) for each in SHEETS if each.in_starter or data.get(each.name)]
         sheets = {declared.name: workbook.add_worksheet(declared.name) for declared in written}
         words = workbook.add_worksheet("Words")
-        writer.words(words)
+        writer.words(words, written)
         writer.workshop(sheets["Workshop"], written[0])
         for declared in written[1:]:
-            writer.sheet(sheets[declared.name], declared, data[declared.name])
+            writer.sheet(sheets[declared.name], declared, data.get(declared.name, []))
         sheets["Workshop"].activate()
 
 
@@ -121,7 +117,9 @@ class _BookWriter:
         self.settings = settings
         self.currency = currency
         self.data = data
+        #: Where the fixed words stand, by their heading, and the names of each sheet.
         self.lists: dict[str, str] = {}
+        self.names: dict[str, str] = {}
 
     def _page(
         self,
@@ -162,11 +160,11 @@ class _BookWriter:
 
     def _headings(self, sheet: Worksheet, columns: tuple[Column, ...], widths: list[float], filtered: bool = True) -> None:
         # A line of room under the words, where the buttons of the filter stand.
-        lines = max(_lines(column.headed(self.currency), width) for column, width in zip(columns, widths, strict=True))
+        lines = max(_lines(column.headed(), width) for column, width in zip(columns, widths, strict=True))
         sheet.set_row(HEADING_ROW, 14 * lines + filtered * 12 + 4)
         for place, column in enumerate(columns):
             style = self.styles.heading_of_figures if _right(column) else self.styles.heading
-            sheet.write_string(HEADING_ROW, place, column.headed(self.currency), style)
+            sheet.write_string(HEADING_ROW, place, column.headed(), style)
             note = _note(column)
             size = {"width": 260, "height": 22 + 15 * (len(note) // 40 + 1)}
             sheet.write_comment(HEADING_ROW, place, note, {"font_name": FONT, "font_size": 9, "color": "#FFFFFF", **size})
@@ -184,7 +182,7 @@ class _BookWriter:
         sheet.freeze_panes(FIRST_ROW, 1)
         row = FIRST_ROW
         for setting in self.declared:
-            sheet.write_string(row, 0, setting.headed(self.currency), self.styles.text)
+            sheet.write_string(row, 0, setting.headed(), self.styles.text)
             value = self.settings.get(setting.heading, _default(setting))
             self._cell(sheet, row, 1, setting, value, left=True)
             sheet.write_string(row, 2, setting.meaning, self.styles.quiet_wrapped)
@@ -201,13 +199,13 @@ class _BookWriter:
     def sheet(self, sheet: Worksheet, declared: SheetDeclaration, rows: list[Row]) -> None:
         """A sheet of rows: headings, data, a few tinted rows below, drop-down lists further down."""
         columns = declared.starter_columns
-        widths = [column_width(column, self.currency, [row.get(column.heading) for row in rows]) for column in columns]
+        widths = [column_width(column, [row.get(column.heading) for row in rows]) for column in columns]
         last = FIRST_ROW + len(rows) + SPARE_ROWS - 1
         self._page(sheet, declared.name, declared.purpose, widths, last, len(columns) - 1)
         for place, (column, width) in enumerate(zip(columns, widths, strict=True)):
             sheet.set_column(place, place, width, self.styles.beyond(column))
         self._headings(sheet, columns, widths)
-        sheet.freeze_panes(FIRST_ROW, 1)
+        sheet.freeze_panes(FIRST_ROW, declared.frozen)
         for offset in range(len(rows) + SPARE_ROWS):
             data = rows[offset] if offset < len(rows) else {}
             share = str(data.get("Basis", "")).startswith("%")
@@ -244,9 +242,8 @@ class _BookWriter:
         """The drop-down list of a column: fixed words, or the names on another sheet."""
         options: dict[str, Any]
         if column.refers_to:
-            source = f"='{column.refers_to}'!$A${FIRST_ROW + 1}:$A${HEADING_ROW + LISTED_ROWS + 1}"
             options = {
-                "validate": "list", "source": source, "error_type": "information", "error_title": "Not there yet",
+                "validate": "list", "source": self.names[column.refers_to], "error_type": "information", "error_title": "Not there yet",
                 "error_message": f"This name is not on the sheet {column.refers_to} yet. Add it there too.",
             }
         elif column.choices or column.kind == "yes_no":
@@ -256,11 +253,13 @@ class _BookWriter:
                 "validate": "list", "source": listed, "error_title": column.heading,
                 "error_message": "Please choose one of the words in the list.",
             }
+            if column.heading == "Shape":  # others may be typed: the list offers those that this book has columns for
+                options |= {"error_type": "information", "error_message": "The sheet Words has all shapes, and what each is."}
         else:
             return
         sheet.data_validation(first, place, last, place, options)
 
-    def words(self, sheet: Worksheet) -> None:
+    def words(self, sheet: Worksheet, written: Sequence[SheetDeclaration]) -> None:
         """The sheet that says what the fixed words mean; long drop-down lists are taken from it."""
         count = sum(len(words) + 1 for words in WORDS.values())
         purpose = "The words that can stand under a heading, and what they mean. Nothing to fill in."
@@ -281,16 +280,46 @@ class _BookWriter:
                 row += 1
             sheet.set_row(row, 8)
             row += 1
+        self._names(sheet, written)
+
+    def _names(self, sheet: Worksheet, written: Sequence[SheetDeclaration]) -> None:
+        """Where each drop-down list takes its names: a sheet's own, or, where they are repeated there, a hidden list of each once."""
+        place = _NAMES_FROM
+        there = {declared.name: declared for declared in written}
+        for name in dict.fromkeys(column.refers_to for declared in written for column in declared.columns if column.refers_to):
+            cells = f"'{name}'!$A${FIRST_ROW + 1}:$A${HEADING_ROW + LISTED_ROWS + 1}"
+            if name not in there:
+                self.names[name] = '=""'
+                continue
+            if there[name].key == (there[name].columns[0].name,):
+                self.names[name] = f"=OFFSET('{name}'!$A${FIRST_ROW + 1},0,0,MAX(1,COUNTA({cells})),1)"
+                continue
+            used = list(dict.fromkeys(str(row[there[name].columns[0].heading]) for row in self.data.get(name, [])))
+            letters = column_letters(place + 1)
+            sheet.write_string(HEADING_ROW, place, name, self.styles.quiet)
+            for number in range(_MOST_NAMES):
+                row = FIRST_ROW + number
+                above = f"${letters}${HEADING_ROW + 1}:{letters}{row}"
+                formula = f'=IFERROR(INDEX({cells},MATCH(0,COUNTIF({above},{cells})+({cells}=""),0)),"")'
+                sheet.write_array_formula(row, place, row, place, formula, self.styles.quiet, used[number] if number < len(used) else "")
+            own = f"$A${FIRST_ROW + 1}".replace("A", letters)
+            until = f"{own}:{own.replace(str(FIRST_ROW + 1), str(FIRST_ROW + _MOST_NAMES))}"
+            self.names[name] = f'=OFFSET(Words!{own},0,0,MAX(1,COUNTIF(Words!{until},"?*")),1)'
+            place += 1
+        sheet.set_column(_NAMES_FROM, place, 20, self.styles.quiet, {"hidden": True})
 
 
-def _asked_for(declared: SheetDeclaration, rows: Sequence[Row], measures: Mapping[str, str]) -> SheetDeclaration:
-    """A sheet as it is written: with the columns of every starter book, and with those that its rows fill in."""
+def _asked_for(
+    declared: SheetDeclaration, rows: Sequence[Row], measures: Mapping[str, str], chosen: Collection[str], shapes: tuple[str, ...]
+) -> SheetDeclaration:
+    """A sheet as it is written: with the columns that every book has, that its rows fill in, or that an option or a shape brings."""
     filled = {heading for row in rows for heading, value in row.items() if value not in (None, "")}
     columns = (
-        dataclasses.replace(column, in_starter=column.in_starter or not declared.in_starter or column.heading in filled)
+        dataclasses.replace(column, in_starter=column.heading in filled or is_column_wanted(declared, column, chosen, shapes))
         for column in declared.columns
     )
-    return dataclasses.replace(declared, columns=tuple(_in(measures, column) for column in columns))
+    offered = (dataclasses.replace(column, choices=shapes) if column.heading == "Shape" else column for column in columns)
+    return dataclasses.replace(declared, columns=tuple(_in(measures, column) for column in offered))
 
 
 def _in(measures: Mapping[str, str], column: Column) -> Column:

@@ -7,7 +7,7 @@ from typing import Any
 
 from pricing import units
 from pricing.book.typed.figures import Figure, figure_from_text
-from pricing.text import fold
+from pricing.text import INVISIBLE
 
 
 def fifteen_digits(value: float) -> float:
@@ -46,12 +46,14 @@ def tidy(text: str, lines: bool = False) -> str:
     >>> tidy("  White\u00a0 cement ")
     'White cement'
     """
-    if not fold(text):
+    if not text.isascii() and not INVISIBLE.sub("", text).strip():
         return ""  # invisible characters alone
     if lines and "\n" in text:
         return "\n".join(" ".join(line.split()) for line in text.strip().splitlines())
     return " ".join(text.split())
 
+
+_LONGEST = 40  # characters; longer texts are no length in feet and inches
 
 _FEET = re.compile(
     r"^(\S.*?)\s*(?:ft|feet|foot|'|′|’)\.?(?:\s*-?\s*(\d.*?)\s*(?:in|inch|inches|\"|″|”|'')\.?)?$", re.IGNORECASE
@@ -65,6 +67,8 @@ def feet_and_inches(text: str) -> Figure | None:
     >>> feet_and_inches("3 ft 4 1/2 in"), feet_and_inches('40"'), feet_and_inches("40 mm")
     (Figure(value=40.5, unit='in'), Figure(value=40.0, unit='in'), None)
     """
+    if len(text) > _LONGEST:
+        return None
     plain = tidy(text)
     if match := _INCHES.match(plain):
         inches = figure_from_text(match[1])

@@ -22,7 +22,7 @@ FIGURE_REASONS = {
 }
 
 _LONGEST = 200  # characters; longer texts are prose, not figures
-_SPACE = "[ \u00a0\u2000-\u200a\u202f\u205f\u3000]"
+_SPACES = frozenset("\t \u00a0\u2000\u2001\u2002\u2003\u2004\u2005\u2006\u2007\u2008\u2009\u200a\u202f\u205f\u3000")
 # Common practice, no source: how currencies are abbreviated before a figure.
 _CURRENCY_WORDS = ("kr", "zł", "Kč", "Ft", "Fr", "SFr", "Rs", "lei", "R")
 _SIGNS = "£$€¥₹₩₽₺₴₦₱₫₪฿¢"
@@ -68,7 +68,7 @@ def _plain(text: str) -> str:
             found.append("'")
         elif character == "⁄":
             found.append("/")
-        elif re.fullmatch(_SPACE, character) or character == "\t":
+        elif character in _SPACES:
             found.append(" ")
         else:
             found.append(character)
@@ -87,6 +87,8 @@ def figure_from_text(text: str) -> Figure | str:
     >>> figure_from_text("£4.20"), figure_from_text("1.234,50 kg"), figure_from_text("1,234")
     (Figure(value=4.2, unit='£'), Figure(value=1234.5, unit='kg'), 'ambiguous-thousands')
     """
+    if len(text) > 4 * _LONGEST:
+        return "no-number" if text.strip() else "empty"
     plain = _plain(text)
     if not plain:
         return "empty"

@@ -16,6 +16,9 @@ __all__ = [
 ]
 
 
+_LONGEST = 100  # characters; longer texts are prose
+
+
 def yes_no_from_cell(cell: Cell) -> bool | str:
     """Yes or no as a cell states it, or ``empty`` or ``not-yes-or-no`` where it states neither.
 
@@ -30,10 +33,10 @@ def yes_no_from_cell(cell: Cell) -> bool | str:
         return cell.value
     if cell.kind == "number" and cell.value in (0.0, 1.0):
         return cell.value == 1.0
-    if cell.kind == "blank" or (cell.kind == "text" and not fold(str(cell.value))):
+    word = fold(str(cell.value)[:_LONGEST]) if cell.kind == "text" else ""
+    if cell.kind == "blank" or (cell.kind == "text" and not word and len(str(cell.value)) <= _LONGEST):
         return "empty"
     if cell.kind == "text":
-        word = fold(str(cell.value))
         if word in ("yes", "y", "true", "1", "x", "✓", "✔"):
             return True
         if word in ("no", "n", "false", "0"):

@@ -3,13 +3,24 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from pricing import units
 from pricing.book.declared.column import Column
 from pricing.book.typed.conversion import converted, fifteen_digits
-from pricing.book.wording.sentences import listed, number_text, sentence
+from pricing.book.wording.sentences import listed, near_matches, number_text, sentence
 from pricing.problems import Problems
+from pricing.xlsx.refused import RefusedError
+
+#: Errors with which the reading of a price book ends.
+MOST_ERRORS = 100_000
+
+#: Things of one kind to look at on a sheet that are told one by one; of the others only how many there are.
+MOST_ALIKE = 50_000
+
+#: Guesses of what was meant, in one price book.
+MOST_GUESSES = 50
 
 #: Above this upper bound a range is too wide to be told whole.
 _WIDE = 1e6
@@ -23,8 +34,29 @@ class Reporter:
     sheet: str
 
     def report(self, code: str, cell: str = "", *, warning: bool = False, **words: object) -> None:
-        """Add a problem with its sentence."""
+        """Add a problem with its sentence.
+
+        Problems raised: RefusedError where there are more errors than anybody mends.
+        """
+        if warning:
+            told = self.problems.told[code, self.sheet] = self.problems.told[code, self.sheet] + 1
+            if told > MOST_ALIKE:
+                return
         self.problems.add(code, sentence(code, **words), sheet=self.sheet, cell=cell, warning=warning)
+        if self.problems.error_count > MOST_ERRORS:
+            raise RefusedError("too-many-problems", "this price book has many more problems; mend these first", self.sheet)
+
+    def near(self, text: str, names: Iterable[str], count: int = 3) -> list[str]:
+        """Names that may have been meant; none any more when it was asked often, for nobody reads a thousand guesses."""
+        self.problems.guesses += 1
+        return near_matches(text, names, count) if self.problems.guesses <= MOST_GUESSES else []
+
+
+def report_rest(problems: Problems) -> None:
+    """Say of what there was too much to tell one by one how much more there is."""
+    for (code, sheet), told in problems.told.items():
+        if told > MOST_ALIKE:
+            problems.add(code, f"{told - MOST_ALIKE:,} more such things are not told one by one", sheet=sheet, warning=True)
 
 
 def spoken(column: Column) -> str:

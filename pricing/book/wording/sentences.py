@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable
+from itertools import islice
 
 from pricing.text import fold
 
@@ -54,6 +55,7 @@ CODES: dict[str, str] = {
                               "program and save it",
     "doubtful-zero": "{what} is a formula with the stored result 0, which may never have been calculated; "
                      "open the book in your spreadsheet program and save it",
+    "long-name": "{what} has {count:,} characters, and a name has {most:,} at most; shorten it",
     "not-a-name": '{what} "{found}" is {is_a}, not a name; format the cell as text and type it again',
     "not-a-number": '{what} "{found}" {reason}; type {example}',
     "ambiguous-number": '{what} "{found}" {reason}; type {example}',
@@ -91,6 +93,7 @@ CODES: dict[str, str] = {
     "too-much-air": 'the shares of volume of the mix "{mix}" come to {found}; less than 100 % is needed',
     "only-shares": 'the mix "{mix}" has shares only and nothing that they are shares of; add ingredients in parts or '
                    'per m3',
+    "too-long": '{what} "{name}" has {count:,} rows, and {most} is the most that is worked with; leave out what does not belong to it',
     "incomplete-step": 'the step "{step}" has {has} but no {lacks}; type one',
     "empty-step": 'the step "{step}" takes no minutes and no waiting; type either, or remove the row',
     "incomplete-mould": 'the mould plan "{plan}" has {has} but no {lacks}; type one',
@@ -113,12 +116,33 @@ CODES: dict[str, str] = {
     "unknown-use": '"{found}" is no use that is known here, and chooses nothing; choose of {choices}',
     "no-unit-mass": '"{material}" is cast in and its mass is not known, so that pieces are heavier than is said; type Unit mass',
     "no-length": '"{product}" is a solid, and what is counted by {per} has nothing to count; give it a Model, or count by the piece',
-    "no-row-of-kind": 'refit minutes are given, but the sheet "Grades" is empty; type who does it and the hourly cost',
+    "extra-of-nothing": "an extra belongs to a product, a service or a quote; type Product, or Quote",
+    "extra-of-both": "an extra belongs to a product or to a quote; clear Product or Quote",
+    "extra-unused": 'there is no quote "{quote}" on the sheet Enquiries, so that this is bought for nothing; look at the number',
+    "service-and-product": '"{name}" is a product as well; give the service another name, so that an enquiry can tell them apart',
+    "free-service": 'the service "{name}" has neither a Labour plan nor a Price, so that it costs nothing; type one',
+    "empty-level": "a level needs a Discount or a Price here; type one, or take the row out",
+    "nothing-left": "{margin} of margin and {taken} taken from the price leave nothing for the cost; together they must be below 100 %",
+    "tax-needs-rate": 'the tax "{tax}" is of category S, which is taxed, and has no rate; type one such as 19 %, or another category',
+    "tax-takes-no-rate": 'the tax "{tax}" is of category {category}, which has no rate, and its rate is {found}; clear it, or make the '
+                         "category S",
+    "tax-needs-reason": 'the tax "{tax}" is exempt, and a quote has to say why; type the reason, such as the paragraph of the law',
+    "reason-not-printed": 'the tax "{tax}" is of category {category}, for which no reason is printed; clear it, or choose category E',
+    "no-tax-number": 'the tax "{tax}" is {means}, for which the customer needs your tax number; type it beside the setting Tax number',
+    "two-taxes": '"{customer}" has a Tax and a Tax rate; keep one of them',
+    "out-of-scope-with-others": 'the quote "{quote}" has a line out of the scope of the tax and a line within it (row {row}); EN 16931 '
+                                "wants them apart: give one of them a quote of its own",
+    "shares-of-plan": 'the shares of the plan "{plan}" come to {found}; make them 100 %, or leave one blank for what is left',
+    "two-rests": 'the plan "{plan}" has no share here and none in row {row}; leave only one of them blank',
+    "payments-and-deposit": 'the quote "{quote}" has a plan of payments and a deposit; keep one of them',
+    "terms-of-no-quote": 'no line of Enquiries is of the quote "{quote}", so that these terms hold for nothing; mend the number if it is '
+                         "another",
+    "no-row-of-kind": 'refit minutes are given, but the sheet "Trades" is empty; type who does it and the hourly cost',
 }
 
 
-#: Names with which a misspelt one is compared.
-MOST_COMPARED = 2000
+#: Names with which a misspelt one is compared, and the longest of them [characters]: comparing takes time.
+MOST_COMPARED, LONGEST_COMPARED = 1000, 80
 
 
 def sentence(code: str, **words: object) -> str:
@@ -145,7 +169,7 @@ def quoted(value: object, longest: int = 60) -> str:
     >>> quoted("two\\nlines"), quoted(25.0)
     ('two lines', '25')
     """
-    text = number_text(value) if isinstance(value, float) else str(value)
+    text = number_text(value) if isinstance(value, float) else str(value)[: 16 * longest]
     text = "".join(character if character.isprintable() else " " for character in text)
     text = " ".join(text.split())
     return text if len(text) <= longest else f"{text[: longest - 1]}…"
@@ -167,9 +191,15 @@ def near_matches(text: str, names: Iterable[str], count: int = 3) -> list[str]:
     >>> near_matches("Grey cemnt", ["Sand", "Grey cement", "White cement"])
     ['Grey cement']
     """
+    if len(text) > LONGEST_COMPARED:
+        return []
     wanted = fold(text)
-    by_key = {fold(name): name for name in names}
-    if len(by_key) > MOST_COMPARED:  # of a large book only those that begin alike
-        by_key = {key: name for key, name in by_key.items() if key[:2] == wanted[:2]}
-        by_key = dict(list(by_key.items())[:MOST_COMPARED])
+    every = [name for name in names if len(name) <= LONGEST_COMPARED]
+    by_key = {fold(name): name for name in (every if len(every) <= MOST_COMPARED else _beginning_alike(wanted, every))}
     return [by_key[key] for key in difflib.get_close_matches(wanted, by_key, count, 0.7)]
+
+
+def _beginning_alike(wanted: str, names: list[str]) -> list[str]:
+    """Of many names those that begin with the same two letters, as far as they are compared."""
+    start = wanted[:2]
+    return list(islice((name for name in names if fold(name[:4]).startswith(start)), MOST_COMPARED))

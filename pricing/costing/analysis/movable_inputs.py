@@ -108,14 +108,14 @@ def _materials(book: PriceBook, model: Model) -> Iterator[MovableInput | None]:
 
 
 def _wages(book: PriceBook, model: Model) -> Iterator[MovableInput | None]:
-    used = set(model.tables["plan steps"].text["grade"].tolist())
+    used = set(model.tables["plan steps"].text["trade"].tolist())
     if evaluate(model).value("lines", "refit_hours").any():
-        used.add(str(model.tables[SETTINGS].text["refit_grade"][0]))
-    keys = model.tables["grades"].text["grade"].tolist()
-    for name in book.tables["Grades"].columns["grade"].tolist():
+        used.add(str(model.tables[SETTINGS].text["refit_trade"][0]))
+    keys = model.tables["trades"].text["trade"].tolist()
+    for name in book.tables["Trades"].columns["trade"].tolist():
         if safe_key(name) in used - {NONE}:
             row = np.array([keys.index(safe_key(name))], dtype=np.intp)
-            yield _input(model, name, "wage", "hourly_cost", [("grades", "hourly_cost", row)], linear=True)
+            yield _input(model, name, "wage", "hourly_cost", [("trades", "hourly_cost", row)], linear=True)
 
 
 def _every_row(model: Model, table: str) -> NDArray[np.intp]:
@@ -202,11 +202,11 @@ def moved(base: Evaluation, moves: Sequence[tuple[MovableInput, float]]) -> Chan
 
 
 def at_prices(evaluation: Evaluation, prices: Floats) -> Evaluation:
-    """The same scenarios with the unit prices held, and the unit costs taken as already computed.
+    """The same scenarios with the prices held, and the unit costs taken as already computed.
 
     Parameters
     ----------
-    prices : of each line [currency/piece]
+    prices : of each line, of one of what it is priced by [currency/piece]
     """
     held: Mapping[tuple[str, str], Floats] = {
         **evaluation.changes,

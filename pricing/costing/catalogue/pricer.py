@@ -34,7 +34,7 @@ FIGURES = ("mass", "unit_cost", "unit_price", "discounted_margin", "labour_hours
 ALL_FIGURES = tuple(column.name for column in declared.LINES.columns if not isinstance(column, Text))
 
 #: Sheet, name and figure that a factor stands for.
-_FACTORS = {"price": ("Materials", "material", "pack_price"), "wage": ("Grades", "grade", "hourly_cost")}
+_FACTORS = {"price": ("Materials", "material", "pack_price"), "wage": ("Trades", "trade", "hourly_cost")}
 
 _PLAN_SHEETS = {"mix": "Mixes", "mould_plan": "Moulds", "labour_plan": "Labour", "finish": "Finishes"}
 

@@ -1,7 +1,7 @@
 """Variants of catalogue pieces: a table of them, or every combination of some sizes, mixes, finishes, quantities and prices.
 
 A variant names a product of the price book and says what is different: dimensions, plans, quantity, day, and by what
-factor a material's price or a grade's wage differs. However many there are, they are asked for part by part.
+factor a material's price or a trade's wage differs. However many there are, they are asked for part by part.
 """
 
 from __future__ import annotations
@@ -162,7 +162,7 @@ def known_columns(book: PriceBook) -> dict[str, str]:
     """
     names = [*WORDS, *DIMENSIONS, QUANTITY, DATE]
     found = {fold(name.replace("_", " ")): name for name in names} | {name: name for name in names}
-    for sheet, column, kind in (("Materials", "material", "price"), ("Grades", "grade", "wage")):
+    for sheet, column, kind in (("Materials", "material", "price"), ("Trades", "trade", "wage")):
         for name in dict.fromkeys(book.tables[sheet].columns[column].tolist()):
             found[fold(f"{kind} of {name}")] = f"{kind} of {name}"
     return found

@@ -2,7 +2,7 @@
 
 The lines are those of a catalogue or of a quote; the two states are two models: of two days, of two price books, of a
 quote as it was recorded and as it would be made today. Changed cells are gathered into causes as a maker names them: a
-material, a grade of labour, a recipe. What cannot be expressed as changed cells, such as a step that was added to a
+material, a trade of labour, a recipe. What cannot be expressed as changed cells, such as a step that was added to a
 labour plan, is one cause of its own.
 """
 
@@ -21,6 +21,7 @@ from pricing.costing.engine.columns import Input, Lookup, TableSpec, said
 from pricing.costing.engine.evaluation import Evaluation, evaluate
 from pricing.costing.engine.model import Model, Rows
 from pricing.costing.engine.packed_columns import Floats
+from pricing.costing.method.measures import measures_each
 from pricing.glossary import GLOSSARY
 
 #: A figure of all lines or quotes at once, shape (..., figures).
@@ -245,7 +246,7 @@ def price_of_lines(evaluation: Evaluation) -> Floats:
     """Unit price of each line before it is rounded to the price step [currency/piece]."""
     value = evaluation.value
     given = value("lines", "price_is_given") > 0
-    return np.where(given, value("lines", "given_price"), value("lines", "target_price"))
+    return np.where(given, value("lines", "given_price") * measures_each(evaluation), value("lines", "target_price"))
 
 
 def cost_of_quotes(evaluation: Evaluation) -> Floats:

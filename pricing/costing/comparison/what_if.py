@@ -1,7 +1,7 @@
 """A price book as it would be if some prices moved: nothing is written, the maker's file stays as it is.
 
 >>> change_of("Cement=+12%")
-Change(name='Cement', factor=1.12, value=nan, text='+12%')
+Supposed(name='Cement', factor=1.12, value=nan, text='+12%')
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ from pricing.text import fold
 #: Where a name is looked for: the word for it, its sheet, the column of names, the column that moves.
 _SHEETS = (
     ("material", "Materials", "material", "pack_price"), ("supplier", "Materials", "supplier", "pack_price"),
-    ("kind of material", "Materials", "kind", "pack_price"), ("grade", "Grades", "grade", "hourly_cost"),
+    ("kind of material", "Materials", "kind", "pack_price"), ("trade", "Trades", "trade", "hourly_cost"),
     ("machine", "Machines", "machine", "price"), ("list price", "Products", "product", "list_price"),
 )
 
@@ -47,7 +47,7 @@ class WhatIfError(PricingError, ValueError):
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class Supposed:
     """One change as it was typed: a factor on what stands there, or a new figure in its place."""
 
     name: str
@@ -61,7 +61,7 @@ class Change:
         return np.array([float(f"{figure:.15g}") for figure in moved], dtype=np.float64)
 
 
-def change_of(text: str) -> Change:
+def change_of(text: str) -> Supposed:
     """What a text such as ``Cement=+12%`` or ``Electricity price=0.31`` asks for.
 
     Parameters
@@ -86,8 +86,8 @@ def change_of(text: str) -> Change:
     if relative and share <= -1:
         raise WhatIfError(f'"{text}": nothing can fall by {-share:.0%}')
     if relative:
-        return Change(name, float(f"{1 + share:.15g}"), math.nan, typed)
-    return Change(name, math.nan, float(f"{share:.15g}"), typed)
+        return Supposed(name, float(f"{1 + share:.15g}"), math.nan, typed)
+    return Supposed(name, math.nan, float(f"{share:.15g}"), typed)
 
 
 def with_changes(book: PriceBook, changes: Sequence[str]) -> PriceBook:
@@ -96,7 +96,7 @@ def with_changes(book: PriceBook, changes: Sequence[str]) -> PriceBook:
     Parameters
     ----------
     book : as it was read; it is not altered
-    changes : each names a material, a supplier, a kind of material, a grade, a machine, a product or a setting
+    changes : each names a material, a supplier, a kind of material, a trade, a machine, a product or a setting
 
     Problems raised: WhatIfError where a change cannot be read, names nothing, or names two things.
     """
@@ -117,7 +117,7 @@ def with_factor(book: PriceBook, names: Sequence[str], factor: float) -> PriceBo
     Problems raised: WhatIfError where a name is none of them.
     """
     changed = _copy(book)
-    change = Change("", factor, math.nan, "")
+    change = Supposed("", factor, math.nan, "")
     if not names:
         _move(changed, "Materials", "pack_price", np.arange(len(book.tables["Materials"])), change)
     moved: set[int] = set()
@@ -154,7 +154,7 @@ def _settings() -> dict[str, Any]:
     return {fold(column.heading): column for column in SETTINGS if column.kind in ("number", "percent")}
 
 
-def _apply(book: PriceBook, change: Change, text: str) -> None:
+def _apply(book: PriceBook, change: Supposed, text: str) -> None:
     found = _found(book, change.name, _SHEETS)
     if len(found) > 1:  # a kind such as water gives way to the material of that name
         found = [each for each in found if each[0] != "kind of material"]
@@ -178,14 +178,14 @@ def _apply(book: PriceBook, change: Change, text: str) -> None:
     _move(book, sheet, column, rows[~np.isnan(now)], change)
 
 
-def _move(book: PriceBook, sheet: str, column: str, rows: NDArray[np.intp], change: Change) -> None:
+def _move(book: PriceBook, sheet: str, column: str, rows: NDArray[np.intp], change: Supposed) -> None:
     columns = book.tables[sheet].columns
     figures = columns[column].copy()
     figures[rows] = change.applied(figures[rows])
     columns[column] = figures
 
 
-def _in_the_unit_of(column: Column, change: Change, currency: str, text: str) -> Change:
+def _in_the_unit_of(column: Column, change: Supposed, currency: str, text: str) -> Supposed:
     """The change with its new figure in the unit that the price book keeps; refused where it can mean another amount.
 
     A new figure without a unit is one as the heading of the starter book has it: ``Saw kerf=3`` is 3 mm.
@@ -213,7 +213,7 @@ def _in_the_unit_of(column: Column, change: Change, currency: str, text: str) ->
     raise WhatIfError(f'"{text}": {column.heading} is a figure in {shown}; write the new one without a unit')
 
 
-def _set(book: PriceBook, setting: Any, change: Change, text: str) -> None:
+def _set(book: PriceBook, setting: Any, change: Supposed, text: str) -> None:
     change = _in_the_unit_of(setting, change, book.word("currency"), text)
     now = book.settings.get(setting.name)
     figure = float(now) if isinstance(now, float | int) else math.nan

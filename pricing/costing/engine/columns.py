@@ -3,7 +3,7 @@
 A column is typed by somebody (*input*, *text*), computed by a rule from columns of its own row (*computed*), looked up in
 the row of another table that a key names (*lookup*), the sum over the rows of another table that name this row (*sum*) or the
 largest of them (*largest*), one of several columns of a row, chosen by a word (*by word*), or taken from a list of bands (*band*).
-That is the whole vocabulary.
+The place of a row among those like it is its *rank*. That is the whole vocabulary.
 
 What else is known of a column or a table stands on its declaration too (:class:`Facts`, :class:`TableSpec`): the leak gate,
 the comparison, the explanation, the margin workbook, the review and the register read it there.
@@ -12,7 +12,7 @@ the comparison, the explanation, the margin workbook, the review and the registe
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Literal, TypeAlias
 
 from pricing.glossary import GLOSSARY
@@ -80,12 +80,14 @@ class Text(Facts):
     ----------
     remark : it describes its row and does not tell it from another
     not_kept, formerly : as for an input
+    former_words : words that earlier records have, each with the one that stands for it now
     """
 
     name: str
     remark: bool = False
     not_kept: str | None = None
     formerly: tuple[str, ...] = ()
+    former_words: Mapping[str, str] = field(default_factory=dict, hash=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,7 +156,16 @@ class Band(Facts):
     value: str
 
 
-Column: TypeAlias = Input | Text | Computed | Lookup | Sum | Largest | ByWord | Band
+@dataclass(frozen=True, slots=True)
+class Rank(Facts):
+    """How many rows of the same table with the same *by* have a larger *column*, or as large a one and stand before this row."""
+
+    name: str
+    column: str
+    by: str
+
+
+Column: TypeAlias = Input | Text | Computed | Lookup | Sum | Largest | ByWord | Band | Rank
 
 
 def is_secret(column: Column) -> bool:

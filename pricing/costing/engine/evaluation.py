@@ -12,7 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing.algebra import expressions
-from pricing.costing.engine.columns import Band, ByWord, Computed, Input, Largest, Lookup, Sum
+from pricing.costing.engine.columns import Band, ByWord, Computed, Input, Largest, Lookup, Rank, Sum
+from pricing.costing.engine.lookups import ranked
 from pricing.costing.engine.model import Model
 from pricing.costing.engine.packed_columns import Floats
 
@@ -90,6 +91,8 @@ class Evaluation:
                 return naming.largest(self.value(column.table, column.column), model.tables[table].count)
             case Band():
                 return self._banded(table, column)
+            case Rank():
+                return ranked(self.value(table, column.column), model.tables[table].given[column.by])
         raise KeyError(f"{table} has no column {name} to compute")
 
     def _computed(self, table: str, rule: Callable[..., Any]) -> Floats:

@@ -99,3 +99,22 @@ class RowLookup:
             order, starts = self._runs
             found[..., self.rows[order][starts]] = np.maximum.reduceat(values[..., order], starts, axis=-1).clip(min=0.0)
         return found
+
+
+def ranked(values: Floats, groups: Floats) -> Floats:
+    """How many values of the same group are larger, or as large and stand before, shape of *values*.
+
+    Parameters
+    ----------
+    values : shape (..., rows)
+    groups : shape (rows,)
+
+    >>> ranked(np.array([1.0, 3.0, 1.0, 2.0]), np.array([1.0, 1.0, 1.0, 2.0])).tolist()
+    [1.0, 0.0, 2.0, 0.0]
+    """
+    order = np.lexsort((-values, np.broadcast_to(groups, values.shape)), axis=-1)
+    together = np.sort(groups)
+    places = np.arange(len(groups)) - np.searchsorted(together, together)
+    found = np.empty(values.shape)
+    np.put_along_axis(found, order, np.broadcast_to(places.astype(np.float64), values.shape), axis=-1)
+    return found

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing.algebra import expressions
-from pricing.costing.engine.columns import SETTINGS, Band, ByWord, Column, Computed, Largest, Lookup, Sum, TableSpec
+from pricing.costing.engine.columns import SETTINGS, Band, ByWord, Column, Computed, Largest, Lookup, Rank, Sum, TableSpec
 from pricing.costing.engine.lookups import RowLookup
 from pricing.costing.engine.packed_columns import Floats, TextColumn, TextColumns
 
@@ -84,6 +84,8 @@ class Model:
                 return [(member, each) for member in self.members(column.table) for _, each in column.columns]
             case Sum() | Largest():
                 return [(member, column.column) for member in self.members(column.table)]
+            case Rank():
+                return [(table, column.column)]
             case Band():
                 return [(table, column.value), (column.table, column.limit), (column.table, column.column)]
         return []

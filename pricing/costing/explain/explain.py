@@ -14,7 +14,7 @@ import numpy as np
 
 from pricing.algebra.expressions import Expression, expression_of
 from pricing.algebra.simplify import asked, decisive, raised, simplified
-from pricing.costing.engine.columns import SETTINGS, Band, ByWord, Column, Computed, Input, Largest, Lookup, Sum
+from pricing.costing.engine.columns import SETTINGS, Band, ByWord, Column, Computed, Input, Largest, Lookup, Rank, Sum
 from pricing.costing.explain.figure_names import ExplainError, known_quote, named_figure
 from pricing.costing.explain.trace import Kind, Trace, in_words, origin
 from pricing.costing.explain.words import digits, in_formula, is_absent, is_settled, origin_in_words, singular, subject, unit_of
@@ -128,6 +128,8 @@ class Explainer:
                 return Way("picked", words, child.amount, words, (child,))
             case Band():
                 return self._banded(table, column, row)
+            case Rank():
+                return self._ranked(table, column, row)
         raise TypeError(f"{column} is not made of anything")
 
     def _at(self, group: str, name: str, index: int) -> tuple[str, str, int]:
@@ -170,6 +172,12 @@ class Explainer:
             return Way("summed", f"{words}, none above 0", "0", words, tuple(children))
         found = max(above, key=lambda child: child.value)
         return Way("summed", words, found.amount, words, (found,))
+
+    def _ranked(self, table: str, column: Rank, row: int) -> Way:
+        groups = self.model.tables[table].given[column.by]
+        children = [self.trace(table, column.column, other) for other in np.flatnonzero(groups == groups[row]).tolist()]
+        words = f"how many {in_words(GLOSSARY[column.column].label)} come before it, the largest first"
+        return Way("ranked", words, ", ".join(in_formula(child, self.currency) for child in children), words, tuple(children))
 
     def _rows_of(self, table: str, column: Sum | Largest) -> dict[int, list[int]]:
         wanted = (column.table, column.by, table)

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, Literal
 
-Kind = Literal["typed", "setting", "worked out", "fetched", "summed", "largest", "picked", "banded"]
+Kind = Literal["typed", "setting", "worked out", "fetched", "summed", "largest", "picked", "banded", "ranked"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -130,7 +130,7 @@ def _check(copy: Path, book: PriceBook, proposals: Sequence[Proposal], problems:
         for problem in found.errors:
             problems.add(problem.code, problem.message, sheet=problem.sheet, cell=problem.cell)
         return
-    columns = {"Labour": "minutes", "Finishes": "covers", "Products": "rejects", "Moulds": "casts"}
+    columns = {"Labour": "minutes", "Finishes": "covers", "Products": "rejects", "Moulds": "lasts"}
     for each in proposals:
         column, table = columns[each.sheet], read.tables[each.sheet]
         row = next((row for row in range(len(table)) if table.cell(column, row) == each.cell), None)

@@ -1,4 +1,4 @@
-"""Capacity and cash: what the accepted quotes take of the week, what is scarce, what to make first, and when money moves.
+"""Capacity and cash: what the ordered quotes take of the week, what is scarce, what to make first, and when money moves.
 
 Three kinds of things can be scarce: hands, by hours of work and people; mould places, by the hours that casts stand in
 their moulds, nights and free days included, since concrete cures on them too; and each machine, one of a kind, by the
@@ -36,17 +36,17 @@ _DAYS_OF_WEEK = 7
 
 @dataclass(frozen=True, slots=True)
 class Order:
-    """An accepted quote.
+    """An ordered quote.
 
     Parameters
     ----------
     costing : of that quote alone
-    accepted : the day on which the order came
+    ordered : the day on which the order came
     payable, deposit : as promised, tax included [currency]
     """
 
     costing: Costing
-    accepted: datetime.date
+    ordered: datetime.date
     payable: float
     deposit: float
 
@@ -73,11 +73,11 @@ class Payment:
 
 @dataclass
 class Capacity:
-    """What the accepted quotes take.
+    """What the ordered quotes take.
 
     Parameters
     ----------
-    orders : in the order in which they were accepted
+    orders : in the order in which they were ordered
     values : of the tables loads, resources and ranking
     bottleneck : what takes most weeks; empty where nothing is taken up
     free : products that take none of the bottleneck
@@ -135,7 +135,7 @@ def hours_per_week(book: PriceBook) -> float:
 
 
 def capacity_of(book: PriceBook, orders: Sequence[Order], problems: Problems) -> Capacity:
-    """What accepted quotes take of the week, what is scarce, what earns most with it, and when money moves.
+    """What ordered quotes take of the week, what is scarce, what earns most with it, and when money moves.
 
     Parameters
     ----------
@@ -220,7 +220,8 @@ def _ranking(orders: Iterable[Order], scarce: Sequence[tuple[str, str, str, floa
     hours = iter(scarce)
     for order in orders:
         costing = order.costing
-        net, cost, overhead = (costing.line(name) for name in ("discounted_net", "line_cost", "overhead_cost"))
+        cost, overhead = (costing.line(name) for name in ("line_cost", "overhead_cost"))
+        net = costing.line("discounted_net") - costing.line("taken")
         for line in range(len(costing.lines)):
             load = next(hours, None)
             if load is None:
@@ -243,11 +244,11 @@ def _payments(book: PriceBook, orders: Sequence[Order], shopping: ShoppingList) 
     week, found = working_week(book), []
     for order in orders:
         if order.deposit:
-            found.append(Payment(order.accepted, order.quote, DEPOSIT, order.deposit))
-        ready = week.add(order.accepted, lead_time_days(order.costing, order.quote))
+            found.append(Payment(order.ordered, order.quote, DEPOSIT, order.deposit))
+        ready = week.add(order.ordered, lead_time_days(order.costing, order.quote))
         found.append(Payment(ready, order.quote, BALANCE, order.payable - order.deposit))
     if shopping.cost:
-        found.append(Payment(min(order.accepted for order in orders), "", MATERIALS, -shopping.cost))
+        found.append(Payment(min(order.ordered for order in orders), "", MATERIALS, -shopping.cost))
     return sorted(found, key=lambda each: (each.day, each.what != DEPOSIT, each.quote))
 
 

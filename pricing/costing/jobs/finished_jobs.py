@@ -2,7 +2,7 @@
 
 Each row is compared with what the quote was allowed of the same thing, for the pieces that were ordered: a row that names
 a product with that product's allowance, a row for the whole job with that of the lines that have no row of their own; hours
-of a step with the step, hours of a grade with whatever of the grade has no step recorded. What was allowed and not recorded
+of a step with the step, hours of a trade with whatever of the trade has no step recorded. What was allowed and not recorded
 at all is taken as allowed, and said so.
 """
 
@@ -206,9 +206,9 @@ def _not_allowed_for(book: PriceBook, promise: Promise, kind: str, item: str) ->
         return str(table.columns["pack_unit"][row]), float(unit_price_of_material(price, carriage, size, 0.0))
     if kind == STEP:
         labour = book.tables["Labour"].columns
-        grades = (grade for step, grade in zip(labour["step"], labour["grade"], strict=True) if safe_key(step) == item and grade)
-        item = safe_key(next(grades, ""))
-    name, key, column = ("machines", "machine", "machine_rate") if kind == MACHINE else ("grades", "grade", "hourly_cost")
+        trades = (trade for step, trade in zip(labour["step"], labour["trade"], strict=True) if safe_key(step) == item and trade)
+        item = safe_key(next(trades, ""))
+    name, key, column = ("machines", "machine", "machine_rate") if kind == MACHINE else ("trades", "trade", "hourly_cost")
     if promise.model.column(name, f"{column}_with_interest") is not None:
         column += "_with_interest"
     at = np.flatnonzero(promise.model.tables[name].text[key] == item)

@@ -213,7 +213,7 @@ def _lives(book: PriceBook, job: Job) -> Iterator[Observation]:
         if row is not None:
             for casts in record.amounts:
                 if casts > 0:
-                    yield Observation(job.quote, LIFE, "Moulds", "casts", row, casts, 1.0)
+                    yield Observation(job.quote, LIFE, "Moulds", "lasts", row, casts, 1.0)
 
 
 def _proposal(book: PriceBook, seen: Sequence[Observation], accepted: Sequence[Acceptance]) -> Proposal | None:

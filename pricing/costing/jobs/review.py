@@ -120,7 +120,7 @@ def review_jobs(
         if promise is None and fold(quote) not in enquiries:
             table = book.tables["Actuals"]
             row = table.columns["quote"].tolist().index(quote)
-            text = f'quote "{quote}" is neither on the sheet Enquiries nor accepted in the register; look at its number'
+            text = f'quote "{quote}" is neither on the sheet Enquiries nor ordered in the register; look at its number'
             problems.add("unknown-quote", text, sheet=table.sheet_as_written, cell=table.cell("quote", row))
             continue
         if promise is None:

@@ -46,11 +46,11 @@ class LinePieces:
         return np.flatnonzero(found.codes < len(found.words) - 1)
 
     def among(self, products: Iterable[str]) -> DictionaryColumn:
-        """The product of each line where it is one of some products; an empty word where it is another."""
+        """The product of each line where it is one of some products; a word that names nothing where it is another."""
         words = [name for name in dict.fromkeys(products) if name in self._product_rows]
         number = np.full(len(self._product_rows), len(words), dtype=np.int32)
         number[np.array([self._product_rows[name] for name in words], dtype=np.intp)] = np.arange(len(words), dtype=np.int32)
-        return DictionaryColumn(number[self.lines.product], [*words, ""])
+        return DictionaryColumn(number[self.lines.product], [*words, "\0"])
 
     @cached_property
     def cut_outs(self) -> dict[int, list[int]]:
@@ -111,8 +111,18 @@ class LinePieces:
         return any(shape in RULES for shape in self.book.tables["Products"].columns["shape"][self.lines.product[hidden]].tolist())
 
     @cached_property
+    def priced_by_measure(self) -> bool:
+        """Whether any piece is priced by something else than the piece."""
+        per = self.book.tables["Products"].columns["price_per"]
+        measured = (per != "") & (per != "piece")
+        return bool(measured.any() and measured[self.lines.product].any())
+
+    @cached_property
     def counts_extents(self) -> bool:
         """Whether anything that the lines use is counted by length or width."""
+        by_length = self.book.tables["Products"].columns["price_per"] == "m"
+        if by_length.any() and by_length[self.lines.product].any():
+            return True
         used = []
         for sheet, key, column in (("Labour", "labour_plan", "per"), ("Finishes", "finish", "surface"), ("Extras", "product", "per")):
             columns = self.book.tables[sheet].columns

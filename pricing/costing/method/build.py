@@ -13,7 +13,7 @@ import numpy as np
 from pricing.book.price_book import PriceBook
 from pricing.costing.engine.model import Model
 from pricing.costing.lines.order_lines import OrderLines
-from pricing.costing.method import line_rows, piece_rows, plan_rows, price_rows, work_rows
+from pricing.costing.method import line_rows, piece_rows, plan_rows, price_rows, term_rows, work_rows
 from pricing.costing.method.costing import Costing
 from pricing.costing.method.price_sets import PricingContext
 from pricing.problems import Problems
@@ -37,7 +37,7 @@ def build_model(book: PriceBook, lines: OrderLines, problems: Problems) -> Model
         plan_rows.ingredient_rows(context, mixes),
         plan_rows.mix_rows(context, mixes),
         plan_rows.mould_rows(context, mould_plans),
-        plan_rows.grade_rows(context),
+        plan_rows.trade_rows(context),
         plan_rows.machine_rows(context),
         *piece_rows.outline_tables(context),
         *line_rows.take_off_rows(context),
@@ -51,6 +51,7 @@ def build_model(book: PriceBook, lines: OrderLines, problems: Problems) -> Model
         line_rows.band_rows(context),
         line_rows.customer_rows(context),
         line_rows.quote_rows(context),
+        *term_rows.term_tables(context),
     ])
 
 

@@ -8,12 +8,15 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
-from pricing.book.price_book import PriceBook
+from pricing.book.price_book import NONE, PriceBook
+from pricing.book.services import service_rows
 from pricing.costing.engine.columns import SETTINGS
 from pricing.costing.engine.evaluation import Evaluation
 from pricing.costing.engine.model import Model
 from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.lines.order_lines import OrderLines
+from pricing.costing.lines.own_terms import OwnTerms
+from pricing.costing.method.quote_terms import Payment, TaxAmount, payments_by_quote, taxes_by_quote
 from pricing.frames import frame
 from pricing.glossary import GLOSSARY
 from pricing.problems import Problems
@@ -85,9 +88,25 @@ class Costing:
         """Mixer loads of a quote, by mix [loads]."""
         batches, loads = self.model.tables["batches"], self.values.value("batches", "loads").tolist()
         names = dict(zip(self.model.tables["lines"].text["mix"].tolist(), self.lines.plans["mix"].tolist(), strict=True))
-        of_quote = [number for number, name in enumerate(batches.text["quote"].tolist()) if name == quote]
         keys = batches.text["mix"]
+        of_quote = [number for number, name in enumerate(batches.text["quote"].tolist()) if name == quote and keys[number] != NONE]
         return {str(names.get(keys[number], keys[number])): loads[number] for number in of_quote}
+
+    @cached_property
+    def taxes(self) -> list[list[TaxAmount]]:
+        """The taxes of each quote by category and rate, in the order of the quotes."""
+        return taxes_by_quote(self.values, self.book.word("tax_name") or "tax")
+
+    @cached_property
+    def own_terms(self) -> OwnTerms:
+        """What quotes and customers have of their own."""
+        return OwnTerms(self.book)
+
+    @cached_property
+    def payments(self) -> list[list[Payment]]:
+        """In which stages each quote is paid, in the order of the quotes."""
+        customers = (str(self.lines.customer[self.lines_of(quote)[0]]) for quote in self.quotes)
+        return payments_by_quote(self.values, [self.own_terms.days(customer) for customer in customers])
 
     def products(self) -> list[str]:
         """The product of each line."""
@@ -145,13 +164,13 @@ class Costing:
         """
         lines = {name: self.line(name).tolist() for name in (
             "quantity", "cast_volume", "mass", "unit_cost", "unit_price", "line_net", "line_cost", "line_margin",
-            "discounted_margin", "contribution", "labour_hours", "rounds", "moulds_built", "moulds_charged",
+            "discounted_margin", "contribution", "labour_hours", "rounds", "moulds_built", "moulds_charged", "discount_rate",
             *(column for _, column in self.parts))}
         quotes = {name: self.quote(name).tolist() for name in (
             "discount", "small_order_charge", "carriage", "net", "tax", "payable", "deposit", "quote_cost", "quote_margin",
             "quote_mass")}
-        products = self.products()
-        made = []
+        products, taxes, service = self.products(), self.taxes, service_rows(self.book, self.lines.product) > 0
+        payments, made = self.payments, []
         for number, quote in enumerate(self.quotes):
             rows = self.lines_of(quote)
             made.append({
@@ -160,6 +179,7 @@ class Costing:
                 "date": str(self.lines.day[rows[0]]),
                 "lines": [{
                     "product": products[row],
+                    "service": bool(service[row]),
                     "quantity": int(lines["quantity"][row]),
                     "mix": self.lines.plans["mix"][row],
                     "rounds": lines["rounds"][row],
@@ -169,6 +189,7 @@ class Costing:
                     "mass_kg": lines["mass"][row],
                     "unit_cost": lines["unit_cost"][row],
                     "unit_price": lines["unit_price"][row],
+                    "discount": lines["discount_rate"][row],
                     "net": lines["line_net"][row],
                     "cost": lines["line_cost"][row],
                     "margin": lines["line_margin"][row],
@@ -182,6 +203,11 @@ class Costing:
                 "margin": quotes["quote_margin"][number],
                 "mass_kg": quotes["quote_mass"][number],
                 "loads": self.loads_of(quote),
+                "taxes": [
+                    {"tax": each.tax, "rate": each.rate, "category": each.category, "base": each.base, "amount": each.amount}
+                    for each in taxes[number]
+                ],
+                "payments": [{"stage": each.called, "amount": each.amount, "due": each.due} for each in payments[number]],
             })
         days = sorted(set(self.lines.day.tolist()))
         shown = day or (days[-1] if days else datetime.date.today())

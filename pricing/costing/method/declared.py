@@ -8,11 +8,14 @@ from __future__ import annotations
 
 from pricing.costing.engine.columns import Band, ByWord, Column, Computed, Input, Largest, Lookup, Sum, TableSpec, Text
 from pricing.costing.method.piece_declared import PLAIN, PieceForms, in_forms, more_of_take_off, tables_of_pieces
+from pricing.costing.method.terms_declared import PLAIN_TERMS, TermForms, of_terms, tables_of_terms
 from pricing.costing.method.vocabulary import (
     BUILDS_MOULD,
     DRIVERS,
     DRIVERS_PER_GOOD_PIECE,
+    PER,
     PRODUCT,
+    SURFACE,
     TAKE_OFF_OF_LINE,
     WORDS,
     inputs,
@@ -25,7 +28,6 @@ from pricing.costing.method.workshop_declared import (
     CUSTOMERS,
     EXTRA_PARTS,
     FINISH_PARTS,
-    GRADES,
     INGREDIENTS,
     LIQUID_PRICES,
     MACHINES,
@@ -35,24 +37,55 @@ from pricing.costing.method.workshop_declared import (
     MOULDS,
     OTHER_PRICES,
     SETTINGS,
+    TRADES,
     plan_steps_table,
 )
-from pricing.rules import labour, moulds, prices, totals
+from pricing.rules import labour, moulds, payments, prices, totals
 from pricing.rules import learning as learning_rules
+from pricing.rules.geometry.dimensions import FORMER_NAMES
 from pricing.rules.geometry.shape import TAKE_OFF, Shape
 from pricing.rules.shapes import SHAPES
 
 __all__ = [
-    "BANDS", "BATCHES", "BOARD_PRICES", "BUILDS_MOULD", "CUSTOMERS", "DRIVERS", "DRIVERS_PER_GOOD_PIECE", "EXTRAS", "EXTRA_PARTS",
-    "FINISHES", "FINISH_PARTS", "GRADES", "INGREDIENTS", "LINES", "LIQUID_PRICES", "MACHINES", "MACHINES_WITH_INTEREST", "MIXES",
-    "MIX_PRICES", "MOULDS", "OTHER_PRICES", "QUOTES", "SETTINGS", "TAKE_OFFS", "TAKE_OFF_OF_LINE", "WORDS", "plan_steps_table",
-    "steps_table", "tables", "take_off_table",
+    "BANDS",
+    "BATCHES",
+    "BOARD_PRICES",
+    "BUILDS_MOULD",
+    "CUSTOMERS",
+    "DRIVERS",
+    "DRIVERS_PER_GOOD_PIECE",
+    "EXTRAS",
+    "EXTRA_PARTS",
+    "FINISHES",
+    "FINISH_PARTS",
+    "INGREDIENTS",
+    "LINES",
+    "LIQUID_PRICES",
+    "MACHINES",
+    "MACHINES_WITH_INTEREST",
+    "MIXES",
+    "MIX_PRICES",
+    "MOULDS",
+    "OTHER_PRICES",
+    "QUOTES",
+    "SETTINGS",
+    "TAKE_OFFS",
+    "TAKE_OFF_OF_LINE",
+    "TRADES",
+    "WORDS",
+    "plan_steps_table",
+    "steps_table",
+    "tables",
+    "take_off_table",
 ]
 
 assert all(column in TAKE_OFF for _, column in TAKE_OFF_OF_LINE)
 
 #: What the take-off of a shape is for.
 _RESULTS_OF_TAKE_OFF = frozenset({"volume", "face_area", "mould_area"})
+
+#: Among how many lines of its quote a step, or a thing bought in, is shared out.
+_SHARED = inputs("lines_sharing", not_kept=1.0, follows="it is counted by the quote, and as many lines have it", steers=True)
 
 
 def take_off_table(shape: Shape, forms: PieceForms = PLAIN) -> TableSpec:
@@ -66,7 +99,8 @@ def take_off_table(shape: Shape, forms: PieceForms = PLAIN) -> TableSpec:
         *inputs("line"),
         PRODUCT,
         *texts("mould_plan", *(["outline"] if shape.measured else [])),
-        *(Input(name, not_kept=shape.defaults.get(name), result=name in _RESULTS_OF_TAKE_OFF, settles=True)
+        *(Input(name, not_kept=shape.defaults.get(name), formerly=FORMER_NAMES.get(name, ()), result=name in _RESULTS_OF_TAKE_OFF,
+                settles=True)
           for name in shape.dimensions),
         *lookups("moulds", "mould_plan", "board"),
         *lookups("outlines", "outline", *shape.measured),
@@ -93,7 +127,8 @@ def steps_table(*, learning: bool = False) -> TableSpec:
     return TableSpec("steps", "step_number", (
         *inputs("step_number", "line", "plan_step"),
         PRODUCT,
-        *texts("step", "per"),
+        *texts("step"), PER,
+        *_SHARED,
         *lookups("plan steps", "plan_step", "minutes", "lost_on_reject", "builds_mould", "attended", "hourly_cost", "machine_rate_of_step"),
         ByWord("count", "lines", "line", DRIVERS, "per", unit="per"),
         *(taught if learning else inputs("average_minutes_factor", follows="no learning is stated", steers=True)),
@@ -110,7 +145,7 @@ def steps_table(*, learning: bool = False) -> TableSpec:
 FINISHES = TableSpec("finishes", "finish_number", (
     *inputs("finish_number", "line", "finish_part"),
     PRODUCT,
-    *texts("material", "surface"),
+    *texts("material"), SURFACE,
     *lookups("finish parts", "finish_part", "coats", "covers"),
     *lookups("finish parts", "finish_part", "unit_price_of_material", result=True),
     ByWord("count", "lines", "line", DRIVERS, "surface", unit="surface"),
@@ -121,7 +156,8 @@ FINISHES = TableSpec("finishes", "finish_number", (
 EXTRAS = TableSpec("extras", "extra_number", (
     *inputs("extra_number", "line", "extra_part"),
     PRODUCT,
-    *texts("material", "per"),
+    *texts("material"), PER,
+    *_SHARED,
     *lookups("extra parts", "extra_part", "extra_amount", "lost_on_reject"),
     *lookups("extra parts", "extra_part", "unit_price_of_material", result=True),
     ByWord("count", "lines", "line", DRIVERS, "per", unit="per"),
@@ -172,7 +208,8 @@ LINES = TableSpec("lines", "line", (
     Computed(moulds.moulds_needed),
     Computed(moulds.moulds_built),
     Computed(moulds.moulds_charged),
-    Computed(prices.per_order),
+    Computed(prices.per_line),
+    Computed(prices.per_quote),
     Computed(prices.per_batch),
     *lookups("moulds", "mould_plan", "is_bought", "bought_mould_cost"),
     Computed(prices.per_mould),
@@ -182,7 +219,7 @@ LINES = TableSpec("lines", "line", (
     Computed(prices.per_mass),
     Computed(prices.per_face),
     Computed(prices.per_underside),
-    Computed(prices.per_top),
+    Computed(prices.per_open_side),
     Computed(prices.per_arris),
     Computed(prices.per_mould_area),
     Computed(prices.per_joint),
@@ -206,6 +243,9 @@ LINES = TableSpec("lines", "line", (
     Computed(labour.labour_hours, seen_by="maker"),
     Computed(prices.overhead_cost, part="overhead", result=True),
     Computed(prices.unit_cost, result=True),
+    Input("has_own_margin", not_kept=0.0, follows="1 where the line has a target margin of its own", steers=True),
+    Input("own_margin", not_kept=0.0, seen_by="maker", cause="Margin of the line"),
+    Computed(prices.wanted_margin, seen_by="maker"),
     Computed(prices.target_price),
     Computed(prices.price_steps),
     Computed(prices.whole_steps),
@@ -214,14 +254,22 @@ LINES = TableSpec("lines", "line", (
     Input("price_is_typed", cause="List and typed prices", follows="1 where the enquiry states the price", steers=True),
     Input("price_is_listed", cause="List and typed prices", follows="1 where a list price is to stand", steers=True),
     Computed(prices.at_usual_run),
+    Computed(prices.from_usual_run),
     Computed(prices.price_is_given),
     Input("given_price", seen_by="customer", cause="List and typed prices", follows="no price is typed"),
     Computed(prices.unit_price, seen_by="customer", result=True),
+    Input(
+        "discount_is_own", not_kept=0.0, cause="Discounts of lines", follows="1 where the customer's discount is not taken off",
+        steers=True),
+    Input("own_discount", not_kept=0.0, cause="Discounts of lines", follows="no discount of the line", steers=True),
     Computed(prices.line_net, seen_by="customer", result=True),
     Computed(prices.line_cost, result=True),
     Computed(prices.line_margin, seen_by="maker"),
-    *lookups("quotes", "quote_number", "discount_rate"),
+    Computed(prices.discountable_net, seen_by="customer"),
+    Lookup("quote_discount", "quotes", "discount_rate", "quote_number"),
+    Computed(prices.discount_rate),
     Computed(prices.discounted_net, seen_by="customer"),
+    Computed(prices.taken),
     Computed(prices.discounted_margin, seen_by="maker", result=True),
     Computed(prices.contribution, result=True),
     Computed(prices.line_mass),
@@ -236,6 +284,8 @@ QUOTES = TableSpec("quotes", "quote_number", (
     *lookups("customers", "customer", "discount_rate", "tax_rate"),
     Sum("line_net_sum", "lines", "line_net", "quote_number", seen_by="customer"),
     Computed(totals.lines_net, seen_by="customer"),
+    Sum("discountable_sum", "lines", "discountable_net", "quote_number", seen_by="customer"),
+    Computed(totals.discountable, seen_by="customer"),
     Computed(totals.discount, seen_by="customer"),
     Computed(totals.goods_net, seen_by="customer"),
     Computed(totals.small_order_charge, seen_by="customer"),
@@ -249,7 +299,9 @@ QUOTES = TableSpec("quotes", "quote_number", (
     Computed(totals.payable, seen_by="customer", result=True),
     Computed(totals.rounding, seen_by="customer"),
     Computed(totals.deposit, seen_by="customer"),
+    Computed(payments.balance, seen_by="customer"),
     Sum("line_cost_sum", "lines", "line_cost", "quote_number"),
+    Sum("taken_sum", "lines", "taken", "quote_number"),
     Computed(totals.quote_cost, result=True),
     Computed(totals.quote_margin, seen_by="maker", result=True),
     Sum("line_contribution_sum", "lines", "contribution", "quote_number"),
@@ -258,18 +310,20 @@ QUOTES = TableSpec("quotes", "quote_number", (
 
 
 def tables(
-    *, learning: bool = False, interest: bool = False, forms: PieceForms = PLAIN, by_outline: bool = True
+    *, learning: bool = False, interest: bool = False, forms: PieceForms = PLAIN, by_outline: bool = True, terms: TermForms = PLAIN_TERMS
 ) -> list[TableSpec]:
     """Every table of the method; with learning or interest where the price book asks for it.
 
     Parameters
     ----------
     forms, by_outline : what the price book says of its pieces
+    terms : what it says of its terms
     """
     plain = [
-        SETTINGS, MIX_PRICES, BOARD_PRICES, LIQUID_PRICES, OTHER_PRICES, INGREDIENTS, MIXES, MOULDS, GRADES,
+        SETTINGS, MIX_PRICES, BOARD_PRICES, LIQUID_PRICES, OTHER_PRICES, INGREDIENTS, MIXES, MOULDS, TRADES,
         MACHINES_WITH_INTEREST if interest else MACHINES, *(take_off_table(shape, forms) for shape in SHAPES.values()),
         plan_steps_table(learning=learning, interest=interest),
         steps_table(learning=learning), FINISH_PARTS, FINISHES, EXTRA_PARTS, EXTRAS, BATCHES, LINES, BANDS, CUSTOMERS, QUOTES,
     ]
-    return [*(in_forms(spec, forms) for spec in plain), *tables_of_pieces(forms, by_outline=by_outline)]
+    made = [of_terms(in_forms(spec, forms), terms) for spec in plain]
+    return [*made, *tables_of_pieces(forms, by_outline=by_outline), *tables_of_terms(terms)]

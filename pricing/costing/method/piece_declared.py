@@ -10,8 +10,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from pricing.costing.engine.columns import ByWord, Column, Computed, Input, Largest, Lookup, Sum, TableSpec, Text
-from pricing.costing.method.vocabulary import DRIVERS, EXTENTS, PRODUCT, inputs, lookups, texts
-from pricing.rules import cut_outs, layers, outlines, pieces, prices
+from pricing.costing.method.vocabulary import DRIVERS, EXTENTS, PRODUCT, inputs, lookups, texts, with_columns
+from pricing.rules import cut_outs, layers, measured_prices, outlines, pieces, prices, services
 from pricing.rules.geometry import measures, seen_edges
 from pricing.rules.geometry.shape import Shape
 from pricing.rules.shapes import SHAPES
@@ -26,11 +26,15 @@ class PieceForms:
     cut : cut-outs, or edges that are not seen
     composed : layers, or what is cast in
     extents : something is counted by length or width
+    priced_by_measure : a piece is priced by the square metre, the metre or the kilogram
+    services : some lines are services
     """
 
     cut: bool = False
     composed: bool = False
     extents: bool = False
+    priced_by_measure: bool = False
+    services: bool = False
 
     @property
     def measured(self) -> bool:
@@ -135,7 +139,7 @@ _CUT: Mapping[str, tuple[Column, ...]] = {
         Lookup("whole_arris", "take-off", "arris_length", "line"), Lookup("hidden_arris", "take-off", "wall_arris", "line"),
         Sum("cut_arris", "cut-outs", "added_arris", "line"), Computed(pieces.arris),
     ),
-    "top_of_mould": (Lookup("whole_top_of_mould", "take-off", "open_area", "line"), Computed(pieces.top_of_mould)),
+    "open_side": (Lookup("whole_open_side", "take-off", "open_side_area", "line"), Computed(pieces.open_side)),
     "mould_board": (
         Lookup("whole_mould_board", "take-off", "mould_area", "line"), Sum("core_board", "cut-outs", "added_board", "line"),
         Computed(pieces.mould_board),
@@ -165,32 +169,59 @@ _COMPOSED: Mapping[str, tuple[Column, ...]] = {
 }
 
 _EXTENT: Mapping[str, tuple[Column, ...]] = {
-    "per_order": (
+    "per_line": (
         Lookup("length_of_piece", "take-off", "piece_length", "line"), Lookup("width_of_piece", "take-off", "piece_width", "line"),
     ),
     "per_joint": (Computed(layers.per_length), Computed(layers.per_width)),
 }
 
 
+#: What a line has where prices are for a measure.
+_MEASURED: Mapping[str, tuple[Column, ...]] = {
+    "price_steps": (
+        Text("price_per", remark=True), ByWord("measure_each", "lines", "line", DRIVERS, "price_per", unit="price_per"),
+        Computed(measured_prices.price_steps),
+    ),
+    "unit_price": (Computed(measured_prices.measure_price, seen_by="customer"), Computed(measured_prices.unit_price)),
+    "line_net": (Computed(measured_prices.charged_measure), Computed(measured_prices.line_net)),
+}
+
+
+#: What a line has where some are services.
+_SERVICES: Mapping[str, tuple[Column, ...]] = {
+    "rounds": (Input("is_service", follows="it stands on the sheet Services", steers=True), Computed(services.rounds)),
+}
+
+
 def of_lines(spec: TableSpec, forms: PieceForms) -> TableSpec:
     """The lines of a model in these forms."""
-    made = spec
+    made = with_columns(spec, _MEASURED) if forms.priced_by_measure else spec
+    made = with_columns(made, _SERVICES) if forms.services else made
     if forms.cut:
-        made = _replaced(made, _CUT)
+        made = with_columns(made, _CUT)
     if forms.composed:
-        made = _replaced(made, _COMPOSED)
+        made = with_columns(made, _COMPOSED)
     if forms.measured:
-        before, after = _EXTENT["per_order"], _EXTENT["per_joint"]
+        before, after = _EXTENT["per_line"], _EXTENT["per_joint"]
         own = {column.name: column for column in made.columns}
-        made = _replaced(made, {"per_order": (*before, own["per_order"]), "per_joint": (own["per_joint"], *after)})
+        made = with_columns(made, {"per_line": (*before, own["per_line"]), "per_joint": (own["per_joint"], *after)})
+        made = _with_all_drivers(made)
     return made
+
+
+def _with_all_drivers(spec: TableSpec) -> TableSpec:
+    """A table in which what a word chooses may be counted by any driver."""
+    return replace(spec, columns=tuple(
+        replace(column, columns=ALL_DRIVERS) if isinstance(column, ByWord) and column.columns == DRIVERS else column
+        for column in spec.columns
+    ))
 
 
 def of_batches(spec: TableSpec, forms: PieceForms) -> TableSpec:
     """The pooled batches: what lines and what layers are cast of."""
     if not forms.composed:
         return spec
-    return _replaced(spec, {"good_volume_of_mix": (
+    return with_columns(spec, {"good_volume_of_mix": (
         Sum("good_volume_of_lines", "lines", "backing_good_volume", "batch"),
         Sum("good_volume_of_layers", "layers", "layer_good_volume", "batch"), Computed(layers.good_volume_of_mix),
     ), "rounds_of_mix": (
@@ -206,10 +237,7 @@ def of_uses(spec: TableSpec, forms: PieceForms) -> TableSpec:
     """What is done and used on the lines: with all drivers, and with the mass of what is cast in."""
     made = spec
     if forms.measured:
-        made = replace(made, columns=tuple(
-            replace(column, columns=ALL_DRIVERS) if isinstance(column, ByWord) and column.columns == DRIVERS else column
-            for column in made.columns
-        ))
+        made = _with_all_drivers(made)
     if forms.composed and spec.name == "extras":
         mass = (*lookups("extra parts", "extra_part", "is_cast_in", "unit_mass"), Computed(layers.extra_mass))
         made = replace(made, columns=(*made.columns, *mass))
@@ -219,19 +247,6 @@ def of_uses(spec: TableSpec, forms: PieceForms) -> TableSpec:
     if forms.composed and spec.name == "other prices":
         made = replace(made, columns=(*made.columns, Input("unit_mass")))
     return made
-
-
-def _replaced(spec: TableSpec, columns: Mapping[str, tuple[Column, ...]]) -> TableSpec:
-    """A table in which several columns stand where one stood; what was known of the one is known of the last of them."""
-    made: list[Column] = []
-    for column in spec.columns:
-        several = columns.get(column.name)
-        if several is None:
-            made.append(column)
-            continue
-        facts = {name: getattr(column, name) for name in ("seen_by", "part", "result", "cause", "follows", "steers", "unit")}
-        made += [replace(each, **facts) if each.name == column.name else each for each in several]
-    return replace(spec, columns=tuple(made))
 
 
 def in_forms(spec: TableSpec, forms: PieceForms) -> TableSpec:

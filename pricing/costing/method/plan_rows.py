@@ -1,4 +1,4 @@
-"""What the lines are made by: recipes, mould plans, grades and machines."""
+"""What the lines are made by: recipes, mould plans, trades and machines."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ MACHINE_COLUMNS = (("machine_price", "price"), ("resale", "resale"), ("life_hour
 
 #: Figures of a mould plan: name in the model, column of the sheet, what a blank stands for.
 _MOULD_FIGURES = (
-    ("casts_per_mould", "casts", 1.0), ("sealant_radius", "sealant_radius", 0.0), ("fixing_spacing", "fixing_spacing", 1.0),
+    ("casts_per_mould", "lasts", 1.0), ("sealant_radius", "sealant_radius", 0.0), ("fixing_spacing", "fixing_spacing", 1.0),
     ("refit_every", "refit_every", 0.0), ("refit_minutes", "refit_minutes", 0.0), ("pieces_per_mould", "pieces_per_mould", 1.0),
     ("mould_price", "price", 0.0), ("mould_resale", "resale", 0.0), ("pattern_price", "pattern_price", 0.0),
     ("moulds_of_pattern", "moulds_of_a_pattern", 1.0),
@@ -90,7 +90,7 @@ def mix_rows(context: PricingContext, mixes: Sequence[tuple[str, str]]) -> Rows:
     for mix, price_set in mixes:
         bases = table.columns["basis"][table.columns["mix"] == mix].tolist()
         parts = float(any(BASES[basis][3] == "by_parts" for basis in bases))
-        builder.add(mix=context.keyed(mix, price_set), has_parts=parts, no_parts=1.0 - parts)
+        builder.add(mix=context.keyed(mix or NONE, price_set), has_parts=parts, no_parts=1.0 - parts)
     return builder.rows()
 
 
@@ -118,13 +118,13 @@ def mould_rows(context: PricingContext, plans: Sequence[tuple[str, str]]) -> Row
     return builder.rows()
 
 
-def grade_rows(context: PricingContext) -> Rows:
-    """All grades."""
-    table = context.book.tables["Grades"]
-    builder = RowsBuilder(declared.GRADES)
-    builder.add(grade=NONE, hourly_cost=0.0)
-    for row, grade in enumerate(table.columns["grade"].tolist()):
-        builder.add(grade=safe_key(grade), hourly_cost=(float(table.columns["hourly_cost"][row]), place_of(table, "hourly_cost", row)))
+def trade_rows(context: PricingContext) -> Rows:
+    """All trades."""
+    table = context.book.tables["Trades"]
+    builder = RowsBuilder(declared.TRADES)
+    builder.add(trade=NONE, hourly_cost=0.0)
+    for row, trade in enumerate(table.columns["trade"].tolist()):
+        builder.add(trade=safe_key(trade), hourly_cost=(float(table.columns["hourly_cost"][row]), place_of(table, "hourly_cost", row)))
     return builder.rows()
 
 

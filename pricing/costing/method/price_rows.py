@@ -21,6 +21,9 @@ from pricing.costing.method.work_rows import Expanded
 #: What the setting *List price holds* says where a list price is for the usual run alone.
 AT_USUAL_RUN = "at the usual run"
 
+#: What it says where a list price is for the usual run and any larger number.
+FROM_USUAL_RUN = "from the usual run"
+
 #: The price table that each material of a mould plan stands in.
 ROLES = (("board", "board"), ("sealant", "liquid"), ("release", "liquid"), ("fixing", "other"), ("tape", "other"))
 
@@ -42,14 +45,16 @@ def settings_rows(context: PricingContext) -> Rows:
     """The one row of settings."""
     settings, number, word = context.book.settings, context.book.number, context.book.word
     digits = money.minor_units(word("currency"))
-    grades = context.book.tables["Grades"].columns["grade"].tolist()
-    refit = word("refit_grade") or (grades[0] if grades else NONE)
+    trades = context.book.tables["Trades"].columns["trade"].tolist()
+    refit = word("refit_trade") or (trades[0] if trades else NONE)
     typed: dict[str, tuple[float, str]] = {
         "target_margin": (number("target_margin"), "target_margin"),
         "lowest_margin": (number("lowest_margin"), "lowest_margin"),
         "price_step": (number("price_step") or 10.0**-digits, "price_step"),
         "round_up": (float(settings["price_rounding"] == "up"), "price_rounding"),
         "list_at_usual_run": (float(word("list_price_holds") == AT_USUAL_RUN), "list_price_holds"),
+        "list_from_usual_run": (float(word("list_price_holds") == FROM_USUAL_RUN), "list_price_holds"),
+        "taken_share": (number("taken_from_the_price"), "taken_from_the_price"),
         "minor_digits": (float(digits), ""),
         "smallest_order": (number("smallest_order"), "smallest_order"),
         "deposit_share": (number("deposit"), "deposit"),
@@ -73,7 +78,7 @@ def settings_rows(context: PricingContext) -> Rows:
     }
     builder = RowsBuilder(declared.SETTINGS)
     cells: dict[str, Any] = {name: (value, setting_place(context, origin)) for name, (value, origin) in typed.items()}
-    builder.add(setting="", refit_grade=safe_key(refit), **cells)
+    builder.add(setting="", refit_trade=safe_key(refit), **cells)
     return builder.rows()
 
 

@@ -13,11 +13,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing.book.price_book import NONE, PriceBook, price_row_on
+from pricing.book.services import service_rows
 from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, first_seen
 from pricing.costing.lines.line_pieces import LinePieces
+from pricing.costing.lines.line_taxes import LineTaxes, names_taxes
 from pricing.costing.lines.order_lines import OrderLines
+from pricing.costing.lines.own_terms import OwnTerms
 from pricing.costing.method.piece_declared import PieceForms
 from pricing.costing.method.rows_builder import safe_key, safe_keys
+from pricing.costing.method.terms_declared import TermForms
 from pricing.problems import Problems
 from pricing.rules.shapes import SHAPES
 
@@ -93,7 +97,26 @@ class PricingContext:
         pieces = self.pieces
         return PieceForms(
             bool(pieces.cut_outs) or pieces.some_edges_hidden, bool(pieces.layers) or pieces.casts_in, pieces.counts_extents,
+            pieces.priced_by_measure, bool(service_rows(self.book, self.lines.product).any()),
         )
+
+    @cached_property
+    def terms(self) -> TermForms:
+        """What the price book says of its terms, as far as the model has to know."""
+        quotes = self.book.tables["Quotes"]
+        own = any(not np.isnan(quotes[name]).all() for name in ("discount", "deposit") if len(quotes))
+        staged = any(bool((self.book.tables[sheet]["payments"] != "").any()) for sheet in ("Quotes", "Customers"))
+        return TermForms(names_taxes(self.book), own, staged)
+
+    @cached_property
+    def own_terms(self) -> OwnTerms:
+        """What quotes and customers have of their own."""
+        return OwnTerms(self.book)
+
+    @cached_property
+    def taxes(self) -> LineTaxes:
+        """Which tax each line bears."""
+        return LineTaxes(self.book, self.lines, self.quote_numbers[1].tolist())
 
     @cached_property
     def by_outline(self) -> bool:

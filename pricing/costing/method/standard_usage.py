@@ -52,7 +52,7 @@ class Allowance:
     line : counted from 0
     product : of the line
     kind : ``material``, ``labour`` or ``machine``; ``other`` for an amount of money that rests on none of them
-    item : the material, grade or machine; what the amount is called
+    item : the material, trade or machine; what the amount is called
     source : what it is for: the step, or ``mix``, ``mould``, ``refitting``, ``finish``, ``extra``, or another part of the cost
     row : row of that source in its table of the model, counted from 0; -1 where it has none
     part : the part of the unit cost that it belongs to, by its column
@@ -134,7 +134,7 @@ def _bought(model: Model, values: Evaluation) -> dict[str, tuple[str, float]]:
 def _each_alone(model: Model, values: Evaluation, materials: Sequence[str]) -> Evaluation:
     """The model once for each material: a pack unit of it costs one unit of money, and no other, nor any hour; last without any."""
     numbers = {material: number for number, material in enumerate(materials)}
-    free = (("grades", "hourly_cost"), ("plan steps", "machine_rate_of_step"), ("settings", "applied_overhead_rate"))
+    free = (("trades", "hourly_cost"), ("plan steps", "machine_rate_of_step"), ("settings", "applied_overhead_rate"))
     changes: dict[tuple[str, str], Floats] = {each: np.zeros(model.tables[each[0]].count) for each in free}
     for table in model.members("prices"):
         rows = model.tables[table]
@@ -164,15 +164,15 @@ def _hours(model: Model, values: Evaluation) -> Iterator[Allowance]:
         line, plan = int(of_line[row]) - 1, int(of_plan[row]) - 1
         taken = float(hours[row] * quantity[line])
         for kind, item, part, price in (
-            (LABOUR, str(plan_steps.text["grade"][plan]), "mould_cost" if builds[plan] else "labour_cost", wages[plan]),
+            (LABOUR, str(plan_steps.text["trade"][plan]), "mould_cost" if builds[plan] else "labour_cost", wages[plan]),
             (MACHINE, str(plan_steps.text["machine"][plan]), "machine_cost", rates[plan]),
         ):
             if item != NONE:
                 yield Allowance(line, products[line], kind, item, step, plan, part, "h", taken, float(price))
-    grade = str(model.tables["settings"].text["refit_grade"][0])
+    trade = str(model.tables["settings"].text["refit_trade"][0])
     wage = float(values.value("settings", "refit_hourly_cost")[0])
     for line, refit in enumerate((values.value("lines", "refit_hours") * quantity).tolist()):
-        yield Allowance(line, products[line], LABOUR, grade, REFIT, -1, "mould_cost", "h", refit, wage)
+        yield Allowance(line, products[line], LABOUR, trade, REFIT, -1, "mould_cost", "h", refit, wage)
 
 
 def _rest(model: Model, values: Evaluation, found: Sequence[Allowance]) -> Iterator[Allowance]:

@@ -18,8 +18,13 @@ from pricing.costing.method.piece_declared import in_forms
 from pricing.costing.method.price_sets import PricingContext
 from pricing.costing.method.rows_builder import column_places, safe_key
 
+#: What is counted by it is done once for all lines of a quote.
+QUOTE = "quote"
+
 #: How a step repeats in a context, by the word it is counted by: as often as counted, or once for each mould; else by the piece.
-REPEATED = {**dict.fromkeys(("order", "batch", "mould", "cast", "piece"), "count"), **dict.fromkeys(("m2 mould", "m joint"), "mould")}
+REPEATED = {
+    **dict.fromkeys(("line", "quote", "batch", "mould", "cast", "piece"), "count"), **dict.fromkeys(("m2 mould", "m joint"), "mould"),
+}
 
 
 class Expanded:
@@ -57,6 +62,13 @@ class Expanded:
     def only(self, kept: NDArray[np.bool_]) -> Expanded:
         """Itself with some of its uses."""
         self.of_line, self.rows = self.of_line[kept], self.rows[kept]
+        return self
+
+    def with_more(self, more: Expanded) -> Expanded:
+        """Itself with the uses of another column of the same sheet, line by line."""
+        of_line, rows = np.concatenate([self.of_line, more.of_line]), np.concatenate([self.rows, more.rows])
+        order = np.argsort(of_line, kind="stable")
+        self.of_line, self.rows = of_line[order], rows[order]
         return self
 
     def sets(self) -> Codes:
@@ -122,7 +134,10 @@ def finishes_in_use(context: PricingContext) -> Expanded:
 
 def extras_in_use(context: PricingContext) -> Expanded:
     """What the lines' products need besides."""
-    return Expanded(context, "Extras", "product", context.pieces.among(context.book.tables["Extras"].columns["product"].tolist()))
+    uses = Expanded(context, "Extras", "product", context.pieces.among(context.book.tables["Extras"].columns["product"].tolist()))
+    if not (context.book.tables["Extras"].columns["quote"] != "").any():
+        return uses
+    return uses.with_more(Expanded(context, "Extras", "quote", DictionaryColumn.of(context.lines.quote)))
 
 
 def step_rows(uses: Expanded) -> list[Rows]:
@@ -135,7 +150,10 @@ def step_rows(uses: Expanded) -> list[Rows]:
     slope = columns.get("learning", np.full(len(uses.table), np.nan))[used]
     slope = np.where(np.isnan(slope), 1.0, slope)
     learning = bool((slope != 1.0).any())
-    given = {**uses.given("step_number", "plan_step", number[uses.rows]), "average_minutes_factor": np.broadcast_to(1.0, len(uses))}
+    given = {
+        **uses.given("step_number", "plan_step", number[uses.rows]), "lines_sharing": _lines_sharing(uses, "step"),
+        "average_minutes_factor": np.broadcast_to(1.0, len(uses)),
+    }
     text = {"product": uses.pieces(), "step": uses.words("step"), "per": uses.words("per")}
     spec = in_forms(declared.steps_table(learning=learning), uses.context.forms)
     return [_plan_steps(uses, used, slope, learning), Rows(spec, len(uses), given, text)]
@@ -153,12 +171,12 @@ def _plan_steps(uses: Expanded, used: NDArray[np.intp], slope: Floats, learning:
         {
             "plan_step": np.arange(1.0, len(used) + 1), "minutes": columns["minutes"][used].astype(np.float64),
             "lost_on_reject": np.where(good, np.nan_to_num(columns["lost_on_reject"][used]), 0.0),
-            "attended": np.array([float(bool(name)) for name in columns["grade"][used]]),
+            "attended": np.array([float(bool(name)) for name in columns["trade"][used]]),
             "builds_mould": np.array([float(word in declared.BUILDS_MOULD) for word in per]), "learning_slope": slope, **repeated,
         },
         {
             "labour_plan": columns["labour_plan"][used], "step": columns["step"][used], "per": per,
-            "grade": np.array([safe_key(name) if name else NONE for name in columns["grade"][used]], dtype=object),
+            "trade": np.array([safe_key(name) if name else NONE for name in columns["trade"][used]], dtype=object),
             "machine": np.array([safe_key(name) if name else NONE for name in columns["machine"][used]], dtype=object),
         },
         {**uses.places(used, minutes="minutes", learning_slope="learning"), **_lost_places(uses, used, good)},
@@ -197,7 +215,26 @@ def extra_rows(uses: Expanded) -> list[Rows]:
         given["is_cast_in"] = np.array([float(kinds.get(name) in CAST_IN) for name in columns["material"][used].tolist()])
     places = {**uses.places(used, extra_amount="amount"), **_lost_places(uses, used, _per_good_piece(columns["per"][used]))}
     parts = Rows(spec, len(used), given, text, places)
-    return [parts, _uses(declared.EXTRAS, uses, "extra", number, "per")]
+    used_on_lines = _uses(declared.EXTRAS, uses, "extra", number, "per")
+    used_on_lines.given["lines_sharing"] = _lines_sharing(uses, "material")
+    return [parts, used_on_lines]
+
+
+def _lines_sharing(uses: Expanded, name: str) -> Floats:
+    """Among how many lines each use is shared out: those of the quote that have the same, where it is counted by the quote [lines].
+
+    Parameters
+    ----------
+    name : the column that says what is the same
+    """
+    shared = np.flatnonzero((uses.table.columns["per"] == QUOTE)[uses.rows])
+    found = np.ones(len(uses))
+    if len(shared):
+        names = DictionaryColumn.of(uses.table.columns[name]).codes[uses.rows[shared]]
+        pairs = np.stack([uses.context.lines.order[uses.of_line[shared]], names])
+        _, number, count = np.unique(pairs, axis=1, return_inverse=True, return_counts=True)
+        found[shared] = count[number.reshape(-1)]
+    return found
 
 
 def _per_good_piece(per: Iterable[str]) -> NDArray[np.bool_]:

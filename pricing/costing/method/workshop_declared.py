@@ -6,7 +6,7 @@ It is the first half of the costing method; what is done on the lines follows in
 from __future__ import annotations
 
 from pricing.costing.engine.columns import Column, Computed, Input, Lookup, Sum, TableSpec, Text
-from pricing.costing.method.vocabulary import PRODUCT, inputs, lookups, texts
+from pricing.costing.method.vocabulary import PER, PRODUCT, SURFACE, inputs, lookups, texts
 from pricing.rules import learning as learning_rules
 from pricing.rules import machines, materials, mixes, moulds, overheads, prices, totals
 
@@ -15,6 +15,8 @@ SETTINGS = TableSpec("settings", "setting", (
     Input("price_step", seen_by="customer", cause="Price step"),
     Input("round_up", cause="Price step"),
     Input("list_at_usual_run"),
+    Input("list_from_usual_run", not_kept=0.0),
+    Input("taken_share", not_kept=0.0, seen_by="maker"),
     Input("minor_digits", follows="follows from the currency"),
     Input("smallest_order", seen_by="customer"),
     *inputs("deposit_share", "tax_down"),
@@ -28,11 +30,11 @@ SETTINGS = TableSpec("settings", "setting", (
     Input("standard_tax_rate"),
     *inputs("overhead_per_labour_hour", "overhead_per_year", "productive_hours", cause="Overhead"),
     Input("one_cubic_metre", follows="what a mix is made up to"),
-    Text("refit_grade"),
-    Lookup("refit_hourly_cost", "grades", "hourly_cost", "refit_grade"),
+    Text("refit_trade", formerly=("refit_grade",)),
+    Lookup("refit_hourly_cost", "trades", "hourly_cost", "refit_trade"),
     Computed(overheads.overhead_rate),
     Computed(prices.applied_overhead_rate),
-), cause=("setting", "{label}"), called=("grade that refits moulds", "settings"))
+), cause=("setting", "{label}"), called=("trade that refits moulds", "settings"))
 
 _PACK: tuple[Column, ...] = (
     *texts("material"),
@@ -150,9 +152,9 @@ MOULDS = TableSpec("moulds", "mould_plan", (
     Computed(moulds.release_cost),
 ), cause=("mould plan", "{mould_plan}"), subject="{mould_plan}", nothing="mould_plan")
 
-GRADES = TableSpec("grades", "grade", (
-    *texts("grade"), *inputs("hourly_cost"),
-), cause=("wage", "{grade}"), subject="{grade}", nothing="grade")
+TRADES = TableSpec("trades", "trade", (
+    Text("trade", formerly=("grade",)), *inputs("hourly_cost"),
+), cause=("wage", "{trade}"), subject="{trade}", nothing="trade", formerly=("grades",))
 
 _MACHINE: tuple[Column, ...] = (
     *texts("machine"),
@@ -187,12 +189,12 @@ def plan_steps_table(*, learning: bool = False, interest: bool = False) -> Table
     )
     return TableSpec("plan steps", "plan_step", (
         *inputs("plan_step"),
-        *texts("labour_plan", "step", "grade", "machine", "per"),
+        *texts("labour_plan", "step"), Text("trade", formerly=("grade",)), *texts("machine"), PER,
         Input("minutes"),
         *inputs("lost_on_reject", "builds_mould", follows="per", steers=True),
-        Input("attended", not_kept=1.0, follows="grade", steers=True),
+        Input("attended", not_kept=1.0, follows="trade", steers=True),
         *(taught if learning else ()),
-        *lookups("grades", "grade", "hourly_cost"),
+        *lookups("trades", "trade", "hourly_cost"),
         Lookup("machine_rate_of_step", "machines", "machine_rate_with_interest" if interest else "machine_rate", "machine"),
     ), cause=("labour plan", "{labour_plan}"), subject="{step}")
 
@@ -200,7 +202,7 @@ def plan_steps_table(*, learning: bool = False, interest: bool = False) -> Table
 #: The consumables of the finishes, as the price book has them.
 FINISH_PARTS = TableSpec("finish parts", "finish_part", (
     *inputs("finish_part"),
-    *texts("finish", "material", "surface"),
+    *texts("finish", "material"), SURFACE,
     *inputs("coats", "covers"),
     *lookups("other prices", "material", "unit_price_of_material", result=True),
 ), cause=("finish", "{finish}"), subject="{material}")
@@ -209,7 +211,7 @@ FINISH_PARTS = TableSpec("finish parts", "finish_part", (
 EXTRA_PARTS = TableSpec("extra parts", "extra_part", (
     *inputs("extra_part"),
     PRODUCT,
-    *texts("material", "per"),
+    *texts("material"), PER,
     *inputs("extra_amount"),
     Input("lost_on_reject", not_kept=0.0, follows="per", steers=True),
     *lookups("other prices", "material", "unit_price_of_material", result=True),

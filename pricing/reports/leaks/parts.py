@@ -23,7 +23,7 @@ from pricing.reports.leaks.texts import Piece
 _PICTURE_CHUNKS = frozenset({b"IHDR", b"PLTE", b"IDAT", b"IEND", b"pHYs", b"tRNS", b"gAMA", b"sRGB", b"cHRM", b"sBIT", b"bKGD"})
 PNG = b"\x89PNG\r\n\x1a\n"
 _NO_DIGITS = str.maketrans("", "", "0123456789")
-FORMULAS = frozenset({"f", "formula1", "formula2", "formula"})
+FORMULAS = frozenset({"f", "definedName", "formula1", "formula2", "formula"})
 
 
 class PartError(Exception):

@@ -1,8 +1,9 @@
 """What a finished file must not hold: names as whole phrases, figures as far as they tell something, and what may pass.
 
-A name is searched as a whole word or phrase, in any letter case. What stands in a file by right cannot be told from the same
-thing got there by mistake and is not searched. Of what was typed as a remark, single words are let pass, because names are
-made of words (a customer called Oak, a shelf "in oak"); a whole name of several words is not.
+A name is searched as a whole word or phrase, in any letter case, with hyphens, underscores or strokes as with spaces. What
+stands in a file by right cannot be told from the same thing got there by mistake and is not searched. Of what was typed as a
+remark, single words are let pass, because names are made of words (a customer called Oak, a shelf "in oak"); a whole name of several
+words is not.
 """
 
 from __future__ import annotations
@@ -16,8 +17,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.reports.leaks.texts import PART_OF_WORD, Said
-from pricing.text import fold
+from pricing.reports.leaks.figures import Figure
+from pricing.reports.leaks.texts import PART_OF_WORD, Said, spelled
 
 #: Scripts that are written without spaces: there a word has no edge to look for.
 _UNSPACED = (("\u2e80", "\ud7ff"), ("\uf900", "\ufaff"), ("\U00020000", "\U0003ffff"))
@@ -74,7 +75,7 @@ class Phrases:
         spaced: dict[tuple[str, str], list[str]] = {}
         unspaced: dict[tuple[str, str], None] = {}
         for name, kind in named:
-            phrase = fold(name)
+            phrase = spelled(name)
             words = PART_OF_WORD.findall(phrase)
             shortest = _SHORTEST if any(map(str.isalpha, phrase)) else _SHORTEST_NUMBER
             if not words or len(phrase) < shortest:
@@ -132,16 +133,51 @@ class Secrets:
     passing : phrases that may stand in this workbook although they are in the list
     passing_words : words that may stand in it where a phrase is one of them
     figures : secret figures; several lists, each in order
+    near : those of the quote itself, and the prices that somebody typed
+    costs : of a piece, of a line and of the quote
+    prices : those that somebody typed
+    shares : secret parts of one
     shown : figures that the quote shows by right, in order
+    shown_money, shown_shares : those of them that are money, and the parts of one
     shown_text : figures as they stand in texts that are there by right
+    particulars : figures as they stand in our wording and in whoever's names and addresses
     """
 
     phrases: Phrases
     passing: frozenset[str]
     passing_words: frozenset[str]
     figures: tuple[Figures, ...]
+    near: tuple[Figures, ...]
+    costs: Figures
+    prices: Figures
+    shares: Figures
     shown: list[float]
+    shown_money: list[float]
+    shown_shares: list[float]
     shown_text: frozenset[str]
+    particulars: frozenset[str]
+
+    def found(self, figure: Figure) -> str:
+        """What a figure gives away; nothing where it is none of the secret ones, or stands there by right."""
+        if figure.text in self.particulars or (not figure.marked and figure.text in self.shown_text):
+            return ""
+        low, high = figure.value - figure.half, figure.value + figure.half
+        shown = self.shown_shares if figure.sort == "share" else self.shown_money if figure.marked else self.shown
+        at = bisect_left(shown, low)
+        if at < len(shown) and shown[at] <= high:
+            return ""
+        match figure.sort:
+            case "any":
+                searched = self.figures
+            case "near":
+                searched = self.near
+            case "cost":
+                searched = (self.costs,)
+            case "price":
+                searched = (self.prices,)
+            case "share":
+                searched = (self.shares,)
+        return next((kind for figures in searched if (kind := figures.within(low, high))), "")
 
     def names_in(self, texts: Sequence[Said]) -> dict[str, str]:
         """The secret names in some texts, with what each is."""

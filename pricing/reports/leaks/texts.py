@@ -26,6 +26,9 @@ LONG = 4000
 #: The parts of a word that letters and figures make: what stands at the edge of a name.
 PART_OF_WORD = re.compile(r"[^\W_]+")
 
+#: What stands between the parts of a name that somebody wrote in one.
+_BETWEEN = re.compile("[-_/\u058a\u2010-\u2015\u2044\u2212\u2215]+")
+
 _PATHS = re.compile(
     r"(?:^|(?<=[\s\"'(=>]))(?:/(?:home|users|root|tmp|var|mnt|media|srv|opt|private|volumes)/[^\s\"'<>]+"
     r"|[a-z]:[\\/][^\s\"'<>]+|\\\\[\w.$-]+\\[^\s\"'<>]*|file:/[^\s\"'<>]+)"
@@ -41,7 +44,7 @@ class Said:
 
     Parameters
     ----------
-    folded : what is searched for names; nothing where it is a number, or says where a cell stands
+    folded : what is searched for names, as it stands and as ``spelled``; nothing where it is a number, or says where a cell stands
     words : the words of that
     figures : that say enough to give something away
     folders : of some machine
@@ -82,6 +85,22 @@ class Piece:
         return look(self.place, self.text, self.reading)
 
 
+def spelled(name: str) -> str:
+    """The key by which names are searched: folded, with hyphens, underscores and strokes as spaces; a name of figures stays.
+
+    >>> spelled("Coldharbour-Cements"), spelled("cold_harbour / cements"), spelled("2026-001")
+    ('coldharbour cements', 'cold harbour cements', '2026-001')
+    """
+    folded = fold(name)
+    return " ".join(_BETWEEN.sub(" ", folded).split()) if any(map(str.isalpha, folded)) else folded
+
+
+def in_both_spellings(text: str) -> str:
+    """A text folded, and once more as names are searched where that differs."""
+    folded, other = fold(text), spelled(text)
+    return folded if other == folded else f"{folded}\n{other}"
+
+
 @functools.lru_cache(maxsize=4096)
 def _said(place: str, text: str, reading: Reading) -> Said:
     if place in ADDRESSES:
@@ -89,13 +108,16 @@ def _said(place: str, text: str, reading: Reading) -> Said:
     if reading == "number":
         return Said(figures=tuple(whole_text(text)))
     plain = _plain(place, text)
-    folded = fold(plain)
+    folded = in_both_spellings(plain)
     words = frozenset(PART_OF_WORD.findall(folded))
     if place == "its name":
         return Said(folded, words)
     names_a_part = place == "Override/@PartName" or place.endswith("Relationship/@Target")
     folders = () if names_a_part or not ("/" in plain or "\\" in plain) else tuple(_PATHS.findall(plain.lower()))
-    return Said(folded, words, tuple(telling_figures(plain, formula=reading == "formula")), folders)
+    figures = telling_figures(plain, formula=reading == "formula")
+    if "/@" in place:  # nobody writes an amount without its pence into an attribute: a number there is a place or a size
+        figures = (figure for figure in figures if figure.sort in ("any", "near"))
+    return Said(folded, words, tuple(figures), folders)
 
 
 def _plain(place: str, text: str) -> str:

@@ -7,6 +7,7 @@ written from the same facts and searched by the same gate, so that nothing of wh
 from __future__ import annotations
 
 import datetime
+import functools
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -23,7 +24,8 @@ from pricing.problems import BookError, Problems
 from pricing.reports.leaks.gate import LeakError
 from pricing.reports.quote import wording as words
 from pricing.reports.quote.facts import QuoteFacts, QuoteLine, quote_facts
-from pricing.reports.quote.page import QuotePage, money_format, unit_decimals
+from pricing.reports.quote.layout import USUAL
+from pricing.reports.quote.letter import Letter, money_format, unit_decimals
 from pricing.reports.quote.secrets import secrets_of
 from pricing.reports.quote.skeleton import leaks_of
 from pricing.reports.quote.sketch import Sketch
@@ -79,9 +81,11 @@ def write_price_list(book: PriceBook, day: datetime.date, path: Path, quantities
     """
     if not 0 < len(quantities) <= MOST_QUANTITIES:
         raise ValueError(f"a price list has room for one to {MOST_QUANTITIES} quantities")
+    columns = book.tables["Products"].columns
     every = with_enquiries(book, [
         {"quote": TITLE, "date": day, "product": product, "quantity": run, "customer": ""}
-        for product, run in zip(book.tables["Products"].columns["product"].tolist(), usual_runs(book).tolist(), strict=True)
+        for product, run, listed in zip(columns["product"].tolist(), usual_runs(book).tolist(), columns["on_list"].tolist(), strict=True)
+        if listed != 0
     ])
     costing = cost_lines(every, enquired(every), Problems(book.file))
     if costing.problems.errors:
@@ -102,7 +106,7 @@ def _write(facts: QuoteFacts, path: Path, *, delivered: bool, whatever: bool) ->
         book.close(TITLE, facts.day)
 
 
-class PriceListPage(QuotePage):
+class PriceListPage(Letter):
     """The page of a price list: the sender and the remarks of a quote, and a table of prices instead of lines that add up.
 
     Parameters
@@ -114,7 +118,7 @@ class PriceListPage(QuotePage):
     """
 
     def __init__(self, facts: QuoteFacts, page: Page, delivered: bool, whatever: bool) -> None:
-        super().__init__(facts, page)
+        super().__init__(facts, page, USUAL, one_page=False)
         self.delivered, self.whatever = delivered, whatever
         self.alike = len(facts.quantities) > 1 and all(len(set(line.prices)) == 1 for line in facts.lines)
         self.quantities = facts.quantities[:1] if whatever or self.alike else facts.quantities
@@ -145,16 +149,15 @@ class PriceListPage(QuotePage):
         page.gap(8.0)
         self._price_headings()
         for line, sketch in zip(facts.lines, self.sketches, strict=True):
-            self._piece(line, sketch)
-        self._section(words.LABELS["order"], ORDERING + (REQUESTS_WHATEVER if self.whatever else REQUESTS))
-        self._section(words.LABELS["care"], "\n".join(words.CARE), SMALL)
-        self._cautions()
-        set_page(page.sheet, paper=facts.paper, business=f"{facts.business} · {TITLE}", repeat_row=self.heading_row)
+            self._whole(functools.partial(self._piece, line, sketch), self._price_headings)
+        ordering = ORDERING + (REQUESTS_WHATEVER if self.whatever else REQUESTS)
+        self._whole(functools.partial(self._section, words.LABELS["order"], ordering))
+        self._whole(self._care)
+        set_page(page.sheet, paper=facts.paper, business=f"{facts.business} · {TITLE}")
         page.finish()
 
     def _price_headings(self) -> None:
         page = self.page
-        self.heading_row = page.row
         page.text(words.LABELS["number"], NUMBER, NUMBER, "heading")
         page.text(words.LABELS["piece"], SKETCH, self.weight - 1, "heading")
         page.text(words.LABELS["weight"].format(mass=self.facts.mass_unit), self.weight, self.weight, "heading right")
@@ -170,7 +173,7 @@ class PriceListPage(QuotePage):
         top: dict[str, Any] = {"valign": "top"}
         page.gap(5.0)
         said: list[tuple[str, dict[str, Any]]] = [(line.title, {"bold": True, "font_size": NORMAL})]
-        said += [(text, {"font_size": SMALL}) for text in (line.size, line.colour) if text]
+        said += [(text, {"font_size": SMALL}) for text in (line.size, line.colour, _per(line)) if text]
         width = page.width(self.text_column, self.weight - 1)
         lines = [(part, own["font_size"]) for text, own in said for part in wrapped(text, width, own["font_size"], own.get("bold", False))]
         parts = [(text if not number else f"\n{text}", own) for number, (text, own) in enumerate(said)]
@@ -184,8 +187,13 @@ class PriceListPage(QuotePage):
             page.number(price, self.first_price + place, "row", money_format(self.decimals), align="right", **top)
         if sketch is not None:
             page.need(sketch.height * 0.75 + 9)
-            page.picture(sketch.png, SKETCH, words.LABELS["sketch"].format(number=line.number), sketch.scale)
+            page.picture(lambda: sketch.png, SKETCH, words.LABELS["sketch"].format(number=line.number), sketch.scale)
         page.next_row()
+
+
+def _per(line: QuoteLine) -> str:
+    """What the prices of a product are for, where that is not a piece."""
+    return "" if line.per == "piece" else words.LABELS["priced by"].format(unit=words.MEASURES[line.per])
 
 
 def _decimals(facts: QuoteFacts) -> int:

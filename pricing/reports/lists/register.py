@@ -64,8 +64,8 @@ def _write(book: ReportBook, quotes: Sequence[RecordedQuote], day: datetime.date
         ])
     count = len(quotes)
     states = table.range(5, count)
-    waiting = sum(quote.state in ("draft", "sent") for quote in quotes)
-    text = f'COUNTIF({states},"sent")+COUNTIF({states},"draft")&" of "&ROWS({states})&" quotes wait for an answer on {day}."'
+    waiting = sum(quote.state in ("draft", "issued") for quote in quotes)
+    text = f'COUNTIF({states},"issued")+COUNTIF({states},"draft")&" of "&ROWS({states})&" quotes wait for an answer on {day}."'
     if count:
         sheet.write_formula(1, 0, f"={text}", styles.get("text bold"), f"{waiting} of {count} quotes wait for an answer on {day}.")
     else:

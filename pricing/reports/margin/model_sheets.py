@@ -20,7 +20,9 @@ SHEETS: tuple[tuple[str, str, str, tuple[tuple[str, str], ...]], ...] = (
     ("Build-up", "Build-up", "One row per line, from the piece to its price. Each column has one formula all the way down.",
      (("lines", ""),)),
     ("Totals", "Totals of the quotes", "Rounded where invoice rules round: each amount once, tax on the summed base.",
-     (("quotes", ""), ("customers", "Customers"), ("delivery", "Delivery: weight bands of each zone"))),
+     (("quotes", ""), ("quote taxes", "Tax by category and rate, for each quote"), ("taxes", "Taxes"),
+      ("payments", "Payments, for each quote"), ("customers", "Customers"),
+      ("delivery", "Delivery: weight bands of each zone"))),
     ("Take-off", "Take-off", "Dimensions of one piece and what follows from them, a block for each shape.", ()),
     ("Pieces", "Cut-outs, layers and outlines", "What pieces have besides their dimensions, a row for each.",
      (("cut-outs", "Cut-outs, for each line"), ("layers", "Layers of another mix, for each line"),
@@ -28,7 +30,7 @@ SHEETS: tuple[tuple[str, str, str, tuple[tuple[str, str], ...]], ...] = (
     ("Labour", "Labour", "Every step of every line: minutes, what they are counted by, hours and wages per good piece.",
      (("steps", ""),)),
     ("Rates", "Labour plans, wages and machines", "What the steps of each plan take, as the price book has it, and what an hour costs.",
-     (("plan steps", "Steps of the labour plans"), ("grades", "Grades"), ("machines", "Machines"))),
+     (("plan steps", "Steps of the labour plans"), ("trades", "Trades"), ("machines", "Machines"))),
     ("Finish and extras", "Finish and extras", "What finishing uses up and what is bought in, per good piece.",
      (("finishes", "Finish, for each line"), ("finish parts", "Finishes, as the price book has them"),
       ("extras", "Bought in, for each line"), ("extra parts", "Bought in, as the price book has it"))),
@@ -43,12 +45,12 @@ SHEETS: tuple[tuple[str, str, str, tuple[tuple[str, str], ...]], ...] = (
 #: Where a new part of the build-up begins, and what it is called.
 SECTIONS: tuple[tuple[str, str], ...] = (
     ("line", "Line"), ("cast_volume", "One piece"), ("casts", "Concrete"), ("moulds_worn", "Moulds"),
-    ("per_order", "Counted per good piece"), ("board_price", "Mould cost"), ("labour_cost", "Cost of a piece"),
+    ("per_line", "Counted per good piece"), ("board_price", "Mould cost"), ("labour_cost", "Cost of a piece"),
     ("target_price", "Price of a piece"), ("line_net", "The line"),
 )
 
 #: Where such a part begins instead, in a model that has the column.
-_BEFORE = {"cast_volume": "whole_volume", "per_order": "length_of_piece"}
+_BEFORE = {"cast_volume": "whole_volume", "per_line": "length_of_piece"}
 
 #: So many columns of the build-up stay in sight: what line it is.
 _REPEATED = 3
@@ -145,7 +147,8 @@ def _settings(margin: MarginBook) -> None:
             sheet.write_string(row, 2, clean_text(str(rows.text[column.name][0])), style("text", align="right"))
         elif isinstance(column, Input):
             figure = float(rows.given[column.name][0])
-            role = "input" if origin and margin.blocks.follows(column) else "working"
+            first = origin and origin not in margin.blocks.origins  # a word that two figures follow from is changed in the price book
+            role = "input" if first and margin.blocks.follows(column) else "working"
             sheet.write_number(row, 2, figure, margin.blocks.number_style(column.name, role))
             margin.blocks.typed(origin, "Settings", f"C{row + 1}", figure)
         else:

@@ -25,7 +25,7 @@ from pricing.reports.shared.styles import ACCENT, SHADES, number_format, shown_u
 SENSITIVITY, WORKINGS = "Sensitivity", "Workings"
 
 #: Of the columns of both sheets, at least [pixels].
-_WIDTHS = (134, 124, 66, 76, 76, 76, 100, 74, 82, 76)
+_WIDTHS = (116, 126, 66, 76, 76, 76, 100, 74, 82, 76)
 _WORK_WIDTHS = (187, 187, 96, 96, 96, 96, 96, 96, 96, 96, 68)
 
 #: More bars than this are no picture any more.
@@ -59,7 +59,9 @@ class _Sensitivities:
 
     def write(self) -> None:
         """Everything on the sheet, each cell once."""
-        self.page.text("A4", ITALIC, "note", italic=True)
+        printed = self.page.holds(self.tables.rows_by_line)
+        told = "" if printed else f" The tables by line, from row {self.tables.effects_at - 1} on, are for the screen and do not print."
+        self.page.text("A4", ITALIC + told, "note", italic=True)
         self._whole()
         self.tables.write(share=f"{WORKINGS}!$C${self.whole_at + 4}")
         self.carried.write()
@@ -68,7 +70,7 @@ class _Sensitivities:
         self._sentence()
         self.page.sheet.freeze_panes(4, 0)
         self.work.sheet.freeze_panes(4, 0)
-        self.page.finish(self.tables.end)
+        self.page.finish(self.tables.end if printed else self.tables.effects_at - 3)
         self._chart()
         self.work.finish(self.inputs_at + len(self.order))
 
@@ -182,14 +184,14 @@ class _Sensitivities:
     def _wage(self, each: MovableInput) -> tuple[str, float]:
         page, line = self.work, self.work.costing.line
         row = int(each.cells[0][2][0])
-        grade = page.margin.model.tables["grades"].text["grade"][row]
-        refits = page.margin.model.tables["settings"].text["refit_grade"][0] == grade
-        steps = page.margin.model.tables["plan steps"].text["grade"] == grade
+        trade = page.margin.model.tables["trades"].text["trade"][row]
+        refits = page.margin.model.tables["settings"].text["refit_trade"][0] == trade
+        steps = page.margin.model.tables["plan steps"].text["trade"] == trade
         hours = float(self.carried.hours.figures[steps].sum()) + refits * float(line("quantity") @ line("refit_hours"))
-        key = page.cell("grades", "grade", row)
-        own = f"SUMPRODUCT(({page.range('plan steps', 'grade')}={key})*{self.carried.hours.cells})"
+        key = page.cell("trades", "trade", row)
+        own = f"SUMPRODUCT(({page.range('plan steps', 'trade')}={key})*{self.carried.hours.cells})"
         refit = f"SUMPRODUCT({page.range('lines', 'quantity')},{page.range('lines', 'refit_hours')})"
-        formula = f"({own}+({page.margin.layout.settings['refit_grade']}={key})*{refit})*{page.cell('grades', 'hourly_cost', row)}"
+        formula = f"({own}+({page.margin.layout.settings['refit_trade']}={key})*{refit})*{page.cell('trades', 'hourly_cost', row)}"
         return formula, hours * each.now
 
     def _ranked(self) -> None:

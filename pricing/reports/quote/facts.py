@@ -8,7 +8,7 @@ from __future__ import annotations
 import datetime
 import weakref
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -16,10 +16,14 @@ import numpy as np
 from pricing import money
 from pricing.book.paper import paper_of
 from pricing.book.price_book import NONE
+from pricing.book.services import service_rows
 from pricing.book.shown_units import INCHES_AND_POUNDS, mass_unit, shown_mass
 from pricing.book.uses import uses_of
-from pricing.costing.lines.enquiries import valid_until
 from pricing.costing.lines.line_pieces import LinePieces
+from pricing.costing.lines.own_terms import OwnTerms
+from pricing.costing.method.measures import measure_prices, measures_each
+from pricing.costing.method.quote_terms import Payment, TaxAmount
+from pricing.costing.price_table import prices_by_quantity
 from pricing.costing.time.lead_time import lead_time_days
 from pricing.reports.drawing.strokes import LengthUnit
 from pricing.reports.quote.private_names import gives_away
@@ -37,8 +41,8 @@ if TYPE_CHECKING:
 
 #: Figures of a quote that its page shows, by their name in the costing.
 TOTALS = (
-    "lines_net", "discount", "goods_net", "small_order_charge", "carriage", "net", "tax", "gross", "payable", "rounding",
-    "deposit", "quote_mass", "discount_rate", "tax_rate",
+    "lines_net", "discountable", "discount", "goods_net", "small_order_charge", "carriage", "net", "tax", "gross", "payable",
+    "rounding", "deposit", "balance", "quote_mass", "discount_rate",
 )
 
 
@@ -54,13 +58,18 @@ class QuoteLine:
     note : what the maker typed for this line
     mass : of one piece [the quote's unit of mass]
     quantity : pieces
-    unit_price, net : without tax [currency]
+    unit_price, net : without tax, the price of one of what it is priced by [currency]
     shape : of the piece
     dimensions : with defaults [SI]
     figures : how lengths are written
     details : what it has besides its dimensions
     uses : what it is used as; none where the maker says nothing
-    prices : of one piece at each quantity of the quantity table [currency]
+    prices : of one of what it is priced by, at each quantity of the quantity table [currency]
+    per, measure_each : what it is priced by (``piece``, ``m2``, ``m``, ``kg``), and how much of that one piece has
+    discount : of this line alone [1]
+    discountable : False where the customer's discount is not taken off it
+    service : True where nothing is cast
+    tax : its place among the taxes of the quote, counted from 0
     """
 
     number: int
@@ -78,6 +87,12 @@ class QuoteLine:
     details: PieceDetails = PLAIN
     uses: tuple[str, ...] = ()
     prices: tuple[float, ...] = ()
+    per: str = "piece"
+    measure_each: float = 1.0
+    discount: float = 0.0
+    discountable: bool = True
+    service: bool = False
+    tax: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,17 +104,22 @@ class QuoteFacts:
     business, address, contact, tax_number, tax_name : of the workshop
     customer, customer_address : to whom
     quote : its number
-    day, valid_until : its date, and the last day on which it can be accepted
+    day, valid_until : its date, and the last day on which it can be ordered
     lead_days : until it is ready [working days]
     currency, digits : ISO 4217 code and decimals of its smallest unit
     paper : ``A4`` or ``Letter``
     one_person_lift : the most that one person should lift [mass_unit]
-    deposit_share, cash_step, tax_down : settings of the totals; the step [currency], tax_down 1 or 0
+    cash_step, tax_down : settings of the totals; the step [currency], tax_down 1 or 0
     collected : True where no carriage is arranged
     lines : in order
     totals : by the names of TOTALS
+    taxes : by category and rate; at least one
+    payments : in which stages it is paid; at least one
     quantities : of the quantity table; empty where none is asked for
     mass_unit : ``kg`` or ``lb``, in which all masses are
+    mark : that stands on every page, such as that of a draft; empty where it is a promise
+    reference, site, e_mail : of the customer: their own reference, where the pieces go, and where to write; empty where not known
+    opening, terms : of this quote alone; empty where it has none
     """
 
     business: str
@@ -117,14 +137,26 @@ class QuoteFacts:
     digits: int
     paper: str
     one_person_lift: float
-    deposit_share: float
     cash_step: float
     tax_down: float
     collected: bool
     lines: tuple[QuoteLine, ...]
     totals: Mapping[str, float]
+    taxes: tuple[TaxAmount, ...]
+    payments: tuple[Payment, ...]
     quantities: tuple[float, ...] = ()
     mass_unit: str = "kg"
+    mark: str = ""
+    reference: str = ""
+    site: str = ""
+    e_mail: str = ""
+    opening: str = ""
+    terms: str = ""
+
+    @property
+    def pieces(self) -> list[QuoteLine]:
+        """The lines that are cast."""
+        return [line for line in self.lines if not line.service]
 
 
 @dataclass
@@ -143,6 +175,14 @@ class CostingIndex:
     #: Unit of mass that is shown.
     mass_unit: str = "kg"
 
+    #: What quotes and customers have of their own; in which stages each quote is paid.
+    terms: OwnTerms = field(kw_only=True)
+    payments: list[list[Payment]] = field(default_factory=list)
+
+    #: Taxes of each quote, and for each line its place among those of its quote.
+    taxes: list[list[TaxAmount]] = field(default_factory=list)
+    tax_of_line: dict[int, int] = field(default_factory=dict)
+
 
 _INDEXES: weakref.WeakKeyDictionary[Costing, CostingIndex] = weakref.WeakKeyDictionary()
 
@@ -151,7 +191,7 @@ def index_of(costing: Costing) -> CostingIndex:
     """The index of a costing: lines and number of each quote, rows of the customers, and the maker's measure."""
     found = _INDEXES.get(costing)
     if found is None:
-        found = CostingIndex(LinePieces(costing.book, costing.lines))
+        found = CostingIndex(LinePieces(costing.book, costing.lines), terms=costing.own_terms, payments=costing.payments)
         for line, quote in enumerate(costing.lines.quote.tolist()):
             found.lines.setdefault(quote, []).append(line)
         found.number = {quote: number for number, quote in enumerate(found.lines)}
@@ -162,11 +202,13 @@ def index_of(costing: Costing) -> CostingIndex:
         if not measures:
             found.inches = bool(typed_in_inches(np.concatenate([np.zeros(0), *costing.lines.dimensions.values()]).tolist()))
         found.mass_unit = mass_unit(costing.book)
+        found.taxes = costing.taxes
+        found.tax_of_line = {line: place for taxes in found.taxes for place, tax in enumerate(taxes) for line in tax.lines}
         _INDEXES[costing] = found
     return found
 
 
-def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None) -> QuoteFacts:
+def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None, mark: str = "") -> QuoteFacts:
     """What the quote says.
 
     Parameters
@@ -174,12 +216,13 @@ def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None) -> 
     costing : a costing without errors that holds the quote
     quote : its number
     breaks : the same lines at other quantities, as ``at_quantities(costing, quantities)`` gives them
+    mark : that stands on every page
 
     Problems raised: KeyError where the costing has no such quote.
     """
     index = index_of(costing)
     rows, number = index.lines[quote], index.number[quote]
-    setting = costing.book.word
+    setting, own = costing.book.word, index.terms
     customer = str(costing.lines.customer[rows[0]])
     customer_row = index.customers.get(customer)
     address = "" if customer_row is None else str(costing.book.tables["Customers"].columns["address"][customer_row])
@@ -191,14 +234,20 @@ def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None) -> 
         business=one_line(setting("business_name")), address=clean_text(setting("address")),
         contact=clean_text(setting("contact")), tax_number=one_line(setting("tax_number")),
         tax_name=one_line(setting("tax_name")) or "tax", customer=one_line(customer), customer_address=clean_text(address),
-        quote=one_line(quote), day=day, valid_until=valid_until(costing.book, day),
+        quote=one_line(quote), day=day, valid_until=own.valid_until(quote, day),
         lead_days=lead_time_days(costing, quote), currency=currency, digits=money.minor_units(currency),
         paper=paper_of(currency, setting("page_size")), one_person_lift=_shown_mass(costing, costing.setting("one_person_lift")),
-        deposit_share=costing.setting("deposit_share"), cash_step=costing.setting("cash_step"), tax_down=costing.setting("tax_down"),
+        cash_step=costing.setting("cash_step"), tax_down=costing.setting("tax_down"),
         collected=costing.model.tables["quotes"].text["zone"][number] == NONE,
-        lines=tuple(_line(costing, row, place, breaks, per_line) for place, row in enumerate(rows, 1)),
+        lines=tuple(_line(costing, row, place, breaks) for place, row in enumerate(rows, 1)),
+        taxes=tuple(replace(each, tax=one_line(each.tax)) for each in index.taxes[number]),
+        payments=tuple(replace(each, stage=one_line(each.stage)) for each in index.payments[number]),
+        reference=one_line(str(own.of_quote(quote, "reference") or "")), site=clean_text(own.text(quote, customer, "site_address")),
+        e_mail=one_line(str(own.of_customer(customer, "e_mail") or "")), opening=clean_text(str(own.of_quote(quote, "opening") or "")),
+        terms=clean_text(str(own.of_quote(quote, "terms") or "")),
         totals={name: float(costing.quote(name)[number]) for name in TOTALS} | {"quote_mass": _delivery_mass(costing, rows)},
         quantities=() if breaks is None else tuple(breaks.lines.quantity[:per_line].tolist()), mass_unit=index.mass_unit,
+        mark=mark,
     )
 
 
@@ -214,7 +263,7 @@ def _delivery_mass(costing: Costing, rows: list[int]) -> float:
     return float(quote_mass(sum(quantity * mass for quantity, mass in zip(quantities, shown, strict=True))))
 
 
-def _line(costing: Costing, row: int, number: int, breaks: Costing | None, per_line: int) -> QuoteLine:
+def _line(costing: Costing, row: int, number: int, breaks: Costing | None) -> QuoteLine:
     lines, products = costing.lines, costing.book.tables["Products"].columns
     product = int(lines.product[row])
     shape = SHAPES[products["shape"][product]]
@@ -223,17 +272,21 @@ def _line(costing: Costing, row: int, number: int, breaks: Costing | None, per_l
     index = index_of(costing)
     figures: LengthUnit = "in" if (index.inches if inches is None or index.chosen else inches) else "mm"
     enquiry = int(lines.enquiry[row])
-    note = "" if enquiry < 0 else str(costing.book.tables["Enquiries"].columns["note"][enquiry])
-    details = details_of(costing, row, shape)
-    prices = () if breaks is None else tuple(breaks.line("unit_price")[row * per_line : (row + 1) * per_line].tolist())
+    note, described = ("", "") if enquiry < 0 else (
+        str(costing.book.tables["Enquiries"].columns[name][enquiry]) for name in ("note", "description"))
+    details, service = details_of(costing, row, shape), bool(service_rows(costing.book, lines.product[[row]])[0])
     return QuoteLine(
         number=number,
-        title=clean_text(products["description"][product]) or clean_text(products["product"][product]),
-        size=piece_text(shape, dimensions, details, figures),
+        title=clean_text(described) or clean_text(products["description"][product]) or clean_text(products["product"][product]),
+        size="" if service else piece_text(shape, dimensions, details, figures),
         colour=_colour(costing, row), note=clean_text(note),
         mass=_shown_mass(costing, float(costing.line("mass")[row])), quantity=float(lines.quantity[row]),
-        unit_price=float(costing.line("unit_price")[row]), net=float(costing.line("line_net")[row]),
-        shape=shape, dimensions=dimensions, figures=figures, details=details, uses=uses_of(str(products["use"][product])), prices=prices,
+        unit_price=float(measure_prices(costing.values)[row]), net=float(costing.line("line_net")[row]),
+        shape=shape, dimensions=dimensions, figures=figures, details=details, uses=uses_of(str(products["use"][product])),
+        prices=() if breaks is None else prices_by_quantity(costing, row, breaks), per=str(products["price_per"][product]) or "piece",
+        measure_each=float(measures_each(costing.values)[row]), discount=float(costing.line("own_discount")[row]),
+        discountable=not costing.line("discount_is_own")[row], service=service,
+        tax=index.tax_of_line[row],
     )
 
 

@@ -56,24 +56,28 @@ class QuoteRun:
     breaks : the same lines at other quantities; None where the quotes have no table of them
     snapshots : True where the register is to keep each quote
     parts : the margin workbooks; as many as the lines need where None
+    mark : that stands on every page of the quotes
 
     Problems raised: RowsError where a quote has more lines than any margin workbook holds.
     """
 
-    def __init__(self, costing: Costing, breaks: Costing | None, snapshots: bool, parts: Sequence[MarginPart] | None = None) -> None:
+    def __init__(
+        self, costing: Costing, breaks: Costing | None, snapshots: bool, parts: Sequence[MarginPart] | None = None, mark: str = "",
+    ) -> None:
         self.costing = costing
         self.breaks = breaks
         self.snapshots = snapshots
+        self.mark = mark
         self.parts = list(margin_parts(costing) if parts is None else parts)
 
     def __reduce__(self) -> tuple[Any, ...]:
         broken = None if self.breaks is None else self.breaks.lines
-        return _again, (self.costing.book, self.costing.lines, broken, self.snapshots, self.parts)
+        return _again, (self.costing.book, self.costing.lines, broken, self.snapshots, self.parts, self.mark)
 
     def quote(self, quote: str, path: Path) -> Finished | LeakError:
         """Write the workbook of a quote; finished, or why it is not delivered."""
         try:
-            write_quote(self.costing, quote, path, breaks=self.breaks)
+            write_quote(self.costing, quote, path, breaks=self.breaks, mark=self.mark)
         except LeakError as refusal:
             return refusal
         return Finished(quote, path, self._snapshot(quote) if self.snapshots else None)
@@ -88,8 +92,8 @@ class QuoteRun:
         return snapshot_of(self.costing, quote, breaks=self.breaks)
 
 
-def _again(book: Any, lines: Any, broken: Any, snapshots: bool, parts: Any) -> QuoteRun:
-    return QuoteRun(cost_lines(book, lines), None if broken is None else cost_lines(book, broken), snapshots, parts)
+def _again(book: Any, lines: Any, broken: Any, snapshots: bool, parts: Any, mark: str) -> QuoteRun:
+    return QuoteRun(cost_lines(book, lines), None if broken is None else cost_lines(book, broken), snapshots, parts, mark)
 
 
 @contextlib.contextmanager

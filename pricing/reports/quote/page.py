@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Mapping, Sequence
+import functools
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from pricing.algebra.simplify import live_formula
 from pricing.reports.quote import wording as words
 from pricing.reports.quote.facts import QuoteFacts, QuoteLine
-from pricing.reports.quote.sketch import LAYOUT_HEIGHT, LAYOUT_WIDTH, SCALE, Sketch, sketch_of
-from pricing.reports.quote.totals import TotalsWriter
+from pricing.reports.quote.letter import AIR, ASIDE, QUIETLY, Block, Letter, money_format, titled, unit_decimals
+from pricing.reports.quote.price_remarks import price_remarks
+from pricing.reports.quote.sketch import Sketch
+from pricing.reports.quote.totals import TotalsWriter, percent_text
 from pricing.reports.shared.flowing_page import (
     LAST,
     MOST_LINES,
@@ -23,148 +25,61 @@ from pricing.reports.shared.flowing_page import (
     ROOM,
     SKETCH,
     WEIGHT,
-    WIDTHS,
     Page,
-    widened,
 )
-from pricing.reports.shared.paging import page_room
-from pricing.reports.shared.styles import ACCENT, INK, NORMAL, QUIET, SMALL, set_page
-from pricing.rules import prices, totals
+from pricing.reports.shared.styles import INK, NORMAL, QUIET, SMALL, set_page
+from pricing.rules import measured_prices, prices, totals
 from pricing.xlsx.writing.safe_text import one_line
 from pricing.xlsx.writing.text_width import line_height, wrapped
 
 DAY = "d mmm yyyy"
 
-#: Size of the type of an empty line that keeps a text off the rule above it [points].
-AIR = 3
-
-#: What a page of either paper surely holds [points].
-PAGE_HEIGHT = 660.0
-
-#: What sketches are laid out for where a quote has no more than so many lines [px of the layout].
-SKETCH_SIZES: tuple[tuple[float, tuple[int, int]], ...] = ((3, (240, 170)), (4, (240, 140)), (math.inf, (LAYOUT_WIDTH, LAYOUT_HEIGHT)))
-
-#: What the lines of a quote may take on one page, what each caution and a table of prices take of it, and a line at least [points].
-ONE_PAGE, PER_CAUTION, PER_BREAKS, LEAST_LINE = 215.0, 22.0, 120.0, 50.0
+#: Room for a signature [points], and what stays free between how to order and the totals [pixels].
+SIGNATURE, BESIDE = 30.0, 16
 
 #: The columns that a table of prices by quantity may use.
 BREAK_COLUMNS = (PIECE_TOO, WEIGHT, QUANTITY, PRICE, NET)
 
-QUIETLY: Mapping[str, Any] = {"font_size": SMALL, "font_color": QUIET}
-ASIDE: Mapping[str, Any] = {"font_color": QUIET}
 
-
-def money_format(decimals: int) -> str:
-    """The number format of amounts.
-
-    >>> money_format(2), money_format(0)
-    ('#,##0.00', '#,##0')
-    """
-    return "#,##0" + ("." + "0" * decimals if decimals else "")
-
-
-def sketch_size(facts: QuoteFacts) -> tuple[int, int]:
-    """What the sketches are laid out for: the largest with which the quote fits one page, or else its lines [px of the layout]."""
-    said = words.cautions_for({(line.shape.name, line.uses) for line in facts.lines})
-    room = ONE_PAGE - PER_CAUTION * len(said) - (PER_BREAKS if facts.quantities else 0.0)
-    for _, size in SKETCH_SIZES:
-        made = (sketch_of(line.shape, line.dimensions, line.figures, line.details, size) for line in facts.lines)
-        if sum(max(sketch.height * 0.75 if sketch else 0.0, LEAST_LINE) + 14.0 for sketch in made) <= room:
-            return size
-    return next(size for most, size in SKETCH_SIZES if len(facts.lines) <= most)
-
-
-def page_widths(facts: QuoteFacts) -> tuple[int, ...]:
-    """Widths of the columns, wide enough for the longest figure of each [pixels]."""
-    money, unit = facts.digits, unit_decimals(facts)
-    wider = max(round(sketch_size(facts)[0] * SCALE) + 4 - WIDTHS[SKETCH], 0)
-    room = tuple(width + wider * ((column == SKETCH) - (column == PIECE)) for column, width in enumerate(WIDTHS))
-    widths = widened(room, NET, [f"{value:,.{money}f}" for value in (*facts.totals.values(), *(line.net for line in facts.lines))], True)
-    widths = widened(widths, PRICE, [f"{line.unit_price:,.{unit}f}" for line in facts.lines])
-    widths = widened(widths, QUANTITY, [f"{line.quantity:,.0f}" for line in facts.lines])
-    widths = widened(widths, WEIGHT, [f"{line.mass:,.1f}" for line in facts.lines])
-    widths = widened(widths, NUMBER, [str(len(facts.lines))])
-    for place, column in enumerate(BREAK_COLUMNS):
-        shown = [f"{price:,.{money}f}" for line in facts.lines for price in line.prices[place :: len(BREAK_COLUMNS)]]
-        shown += [f"{words.LABELS['each of']} {quantity:,.0f}" for quantity in facts.quantities[place :: len(BREAK_COLUMNS)]]
-        widths = widened(widths, column, shown)
-    return widths
-
-
-def within_a_sentence(tax_name: str) -> str:
-    """The name of a tax within a sentence: a tax that is called so begins small, an abbreviation stays as it is.
-
-    >>> within_a_sentence("Sales tax"), within_a_sentence("VAT")
-    ('sales tax', 'VAT')
-    """
-    first, _, rest = tax_name.partition(" ")
-    called_so = tax_name.casefold().endswith("tax") and not (len(first) > 1 and first.isupper())
-    return f"{first.lower()} {rest}".strip() if called_so else tax_name
-
-
-def unit_decimals(facts: QuoteFacts) -> int:
-    """Decimals that show every unit price in full: those of the currency, or more where a typed price has more."""
-    decimals = facts.digits
-    while decimals < 6 and any(abs(line.unit_price - round(line.unit_price, decimals)) > 1e-9 for line in facts.lines):
-        decimals += 1
-    return decimals
-
-
-class QuotePage:
+class QuotePage(Letter):
     """One quote's page while it is written.
 
     Parameters
     ----------
     facts : what the quote says
     page : an empty page
+    size : what the sketches are laid out for [px of the layout]
+    one_page : whether it is printed as small as one page needs
     """
 
-    def __init__(self, facts: QuoteFacts, page: Page) -> None:
-        self.facts, self.page = facts, page
-        self.money = money_format(facts.digits)
-        self.tax = within_a_sentence(facts.tax_name)
-        size = sketch_size(facts)
-        self.sketches = [sketch_of(line.shape, line.dimensions, line.figures, line.details, size) for line in facts.lines]
-        self.text_column = PIECE if any(self.sketches) else SKETCH
-        self.weight_row = self.heading_row = self.first = self.last = 0
+    def __init__(self, facts: QuoteFacts, page: Page, size: tuple[int, int], one_page: bool) -> None:
+        super().__init__(facts, page, size, one_page)
+        self.weight_row = self.first = self.last = 0
+        self.nets: dict[int, str] = {}
 
     def write(self) -> None:
         """Everything, and the page's set-up."""
         facts, page = self.facts, self.page
         self._sender()
         self._particulars()
-        opening = words.OPENING if facts.totals["tax_rate"] > 0 else words.OPENING_WITHOUT_TAX
-        page.paragraph(opening.format(currency=facts.currency, tax=self.tax), NUMBER, LAST, "text wrapped")
-        page.gap(8.0)
-        self._headings()
-        for line, sketch in zip(facts.lines, self.sketches, strict=True):
-            self._line(line, sketch)
+        opening = words.OPENING if any(each.rate for each in facts.taxes) else words.OPENING_WITHOUT_TAX
+        said = facts.opening or opening.format(currency=facts.currency, tax=self.tax)
+        page.paragraph(said, NUMBER, LAST, "text wrapped")
+        page.gap(6.0)
+        self._lines()
         self._delivery_weight()
-        runs_over = sum(page.heights.get(row, 15.0) for row in range(page.row)) > PAGE_HEIGHT
-        page.gap(4.0)
-        TotalsWriter(page, facts, self._lines_in(NET), self.money, self.tax).write()
         self._breaks()
-        how = page.row + 1
-        self._order()
-        room = page_room(facts.paper, page.widths)
-        page.keep_together(how, page.row, room, page.heights.get(self.heading_row, 0.0) if runs_over else 0.0)
-        self._section(words.LABELS["care"], words.care_for({line.uses for line in facts.lines}), SMALL)
-        self._cautions()
+        if facts.terms:
+            self._whole(functools.partial(self._section, words.LABELS["terms"], facts.terms, SMALL))
+        if facts.pieces:
+            self._whole(self._care)
         foot = one_line(f"{facts.business} · {words.LABELS['quote']} {facts.quote}", 90)
-        set_page(page.sheet, paper=facts.paper, business=foot, repeat_row=self.heading_row if runs_over else None)
+        set_page(page.sheet, paper=facts.paper, business=foot, mark=facts.mark)
+        if self.one_page:
+            page.sheet.fit_to_pages(1, 1)
         page.finish()
 
     # who, to whom
-
-    def _sender(self) -> None:
-        facts, page = self.facts, self.page
-        page.paragraph(facts.business, NUMBER, LAST, "headline", text_wrap=True)
-        number = words.LABELS["tax number"].format(tax=facts.tax_name, number=facts.tax_number) if facts.tax_number else ""
-        for parts in ((facts.address,), (facts.contact, number)):
-            lines = [line.strip() for part in parts for line in part.split("\n") if line.strip()]
-            if lines:
-                page.paragraph(" · ".join(lines), NUMBER, LAST, "note wrapped")
-        page.gap(16.0)
 
     def _particulars(self) -> None:
         """To whom on the left; number, dates, time and weight on the right, side by side."""
@@ -173,7 +88,10 @@ class QuotePage:
         left: list[tuple[str, Mapping[str, Any]]] = [(words.LABELS["to"], ASIDE)]
         left += [(text, {"bold": True}) for text in wrapped(facts.customer, room, NORMAL, True)]
         left += [(text, {}) for line in facts.customer_address.split("\n") if line.strip() for text in wrapped(line.strip(), room, NORMAL)]
-        right = ["quote", "date", "valid", "ready", "delivery weight"]
+        site = ", ".join(line.strip() for line in facts.site.split("\n") if line.strip())
+        besides = [*([facts.e_mail] if facts.e_mail else []), *([words.LABELS["site"].format(site=site)] if site else [])]
+        left += [(text, ASIDE) for each in besides for text in wrapped(each, room, NORMAL)]
+        right = ["quote", *(["reference"] if facts.reference else []), "date", "valid", "ready", "delivery weight"]
         for place in range(max(len(left), len(right))):
             if place < len(left):
                 text, more = left[place]
@@ -181,9 +99,9 @@ class QuotePage:
             if place < len(right):
                 page.text(words.LABELS[right[place]], WEIGHT, QUANTITY, "text", valign="top", **ASIDE)
                 self._particular(right[place])
-            page.need(16.0)
+            page.need(15.0)
             page.next_row()
-        page.gap(12.0)
+        page.gap(9.0)
 
     def _particular(self, name: str) -> None:
         facts, page = self.facts, self.page
@@ -191,6 +109,8 @@ class QuotePage:
         match name:
             case "quote":
                 page.text(facts.quote, PRICE, NET, "text wrapped", bold=True)
+            case "reference":
+                page.text(facts.reference, PRICE, NET, "text wrapped")
             case "date" | "valid":
                 page.day(facts.day if name == "date" else facts.valid_until, PRICE, NET, DAY, **top)
             case "ready":
@@ -211,52 +131,91 @@ class QuotePage:
 
     # what, how much
 
+    def _lines(self) -> None:
+        """The table of the lines, its headings on every page of it, and the totals below the last line."""
+        lines = list(zip(self.facts.lines, self.sketches, strict=True))
+        for place, (line, sketch) in enumerate(lines):
+            blocks = self._text_blocks(line)
+            parts = [functools.partial(self._line, line, sketch, blocks[0], last=len(blocks) == 1)]
+            parts += [functools.partial(self._more_text, block, last=block is blocks[-1]) for block in blocks[1:]]
+            if not place:
+                self._whole(functools.partial(self._headed, parts.pop(0)))
+            if place == len(lines) - 1:
+                end = parts.pop() if parts else None
+                parts.append(functools.partial(self._end_of_lines, end))
+            for part in parts:
+                self._whole(part, self._headings)
+
+    def _headed(self, write: Callable[[], None]) -> None:
+        self._headings()
+        self.first = self.page.row
+        write()
+
     def _headings(self) -> None:
         page, labels, currency = self.page, words.LABELS, self.facts.currency
-        self.heading_row = page.row
         page.text(labels["number"], NUMBER, NUMBER, "heading")
         page.text(labels["piece"], SKETCH, PIECE_TOO, "heading")
         for name, column in (("weight", WEIGHT), ("quantity", QUANTITY), ("unit price", PRICE), ("net", NET)):
             page.text(labels[name].format(currency=currency, mass=self.facts.mass_unit), column, column, "heading right")
         page.next_row()
-        self.first = page.row
 
-    def _line(self, line: QuoteLine, sketch: Sketch | None) -> None:
+    def _line(self, line: QuoteLine, sketch: Sketch | None, block: Block, last: bool) -> None:
+        """A line: its sketch, its figures and what is said of it, or as much of that as a row holds."""
         page = self.page
         top: dict[str, Any] = {"valign": "top"}
-        blocks = self._text_blocks(line)
-        page.gap(5.0)
-        opening = page.row
-        for number, (parts, height) in enumerate(blocks):
-            role = "row" if number == len(blocks) - 1 else "text"
-            more = {"bottom": 0} if role == "text" else {}
-            page.rich(parts, self.text_column, PIECE_TOO, role, height, text_wrap=True, valign="top", align="left")
-            if number:
-                for first, last in ((NUMBER, self.text_column - 1), (WEIGHT, LAST)):
-                    page.empty(first, last, role, **more)
-            page.next_row()
-        page.row = opening
-        role = "row" if len(blocks) == 1 else "text"
+        role = "row" if last else "text"
+        page.gap(4.0)
+        page.rich(block[0], self.text_column, PIECE_TOO, role, block[1], text_wrap=True, valign="top", align="left")
         page.number(line.number, NUMBER, role, "0", align="left", font_color=QUIET, **top)
         if self.text_column == PIECE:
             page.empty(SKETCH, SKETCH, role)
-        page.number(line.mass, WEIGHT, role, "#,##0.0", align="right", **top)
+        if line.service:
+            page.empty(WEIGHT, WEIGHT, role)
+        else:
+            page.number(line.mass, WEIGHT, role, "#,##0.0", align="right", **top)
         page.number(line.quantity, QUANTITY, role, "#,##0", align="right", **top)
         page.number(line.unit_price, PRICE, role, money_format(unit_decimals(self.facts)), align="right", **top)
-        cells = {"quantity": page.cell(QUANTITY), "unit_price": page.cell(PRICE)}
-        formula = live_formula(prices.line_net, cells, {"minor_digits": self.facts.digits})
-        page.formula(formula, line.net, NET, role, self.money, align="right", **top)
+        self.nets[line.number] = page.formula(self._net_formula(line), line.net, NET, role, self.money, align="right", **top)
         if sketch is not None:
-            page.need(sketch.height * 0.75 + 9)
-            page.picture(sketch.png, SKETCH, words.LABELS["sketch"].format(number=line.number), sketch.scale)
-        self.last = opening + len(blocks) - 1
-        page.row = opening + len(blocks)
+            page.need(sketch.height * 0.75 + 7)
+            page.picture(lambda: sketch.png, SKETCH, words.LABELS["sketch"].format(number=line.number), sketch.scale)
+        self.last = page.row
+        page.next_row()
 
-    def _text_blocks(self, line: QuoteLine) -> list[tuple[list[tuple[str, dict[str, Any]]], float]]:
+    def _net_formula(self, line: QuoteLine) -> str:
+        """The net of the line at hand, over its quantity and its price."""
+        quantity, price = self.page.cell(QUANTITY), self.page.cell(PRICE)
+        settled = {"minor_digits": float(self.facts.digits), "own_discount": line.discount}
+        if line.per == "piece":
+            return live_formula(prices.line_net, {"quantity": quantity, "unit_price": price}, settled)
+        charged = live_formula(measured_prices.charged_measure, {"quantity": quantity}, {"measure_each": line.measure_each})
+        cells = {"charged_measure": charged.removeprefix("="), "measure_price": price}
+        return live_formula(measured_prices.line_net, cells, settled)
+
+    def _more_text(self, block: Block, last: bool) -> None:
+        """What is said of a line and did not fit its row."""
+        page, role = self.page, "row" if last else "text"
+        more = {} if last else {"bottom": 0}
+        page.rich(block[0], self.text_column, PIECE_TOO, role, block[1], text_wrap=True, valign="top", align="left")
+        for first, end in ((NUMBER, self.text_column - 1), (WEIGHT, LAST)):
+            page.empty(first, end, role, **more)
+        page.next_row()
+
+    def _end_of_lines(self, last: Callable[[], None] | None) -> None:
+        """The end of the last line, the totals, how to order beside them, and the signature: none stands on a page without the others."""
+        if last is not None:
+            last()
+        self.page.gap(4.0)
+        first = self.page.row
+        written = TotalsWriter(self.page, self.facts, [self.nets[line.number] for line in self.facts.lines], self.money, self.tax)
+        written.write()
+        self._order(first, written.free_until)
+
+    def _text_blocks(self, line: QuoteLine) -> list[Block]:
         """What is said of a piece, with the height that it takes [points]; in several rows where one cannot hold it."""
         width = self.page.width(self.text_column, PIECE_TOO)
         said: list[tuple[str, dict[str, Any]]] = [(line.title, {"bold": True, "font_size": NORMAL})]
-        said += [(text, {"font_size": SMALL}) for text in (line.size, line.colour) if text]
+        said += [(text, {"font_size": SMALL}) for text in (line.size, line.colour, *price_remarks(line), self._tax_of(line)) if text]
         if line.note:
             said.append((line.note, dict(QUIETLY)))
         lines = [(each, own) for text, own in said for each in wrapped(text, width, own["font_size"], own.get("bold", False))]
@@ -265,62 +224,80 @@ class QuotePage:
         rows = [lines[start : start + MOST_LINES] for start in range(0, len(lines), MOST_LINES)]
         return [(_run_on(_joined(row)), _height(row)) for row in rows]
 
+    def _tax_of(self, line: QuoteLine) -> str:
+        """Which tax a line bears, where the quote has several."""
+        taxes = self.facts.taxes
+        return f"{taxes[line.tax].tax} {percent_text(taxes[line.tax].rate)}" if len(taxes) > 1 else ""
+
     def _lines_in(self, column: int) -> str:
         return f"{self.page.cell(column, self.first)}:{self.page.cell(column, self.last)}"
 
     def _breaks(self) -> None:
+        """The table of prices by quantity, in as many parts as the page is wide for."""
+        facts, columns = self.facts, len(BREAK_COLUMNS)
+        for start in range(0, len(facts.quantities), columns):
+            places = slice(start, start + columns)
+            for line in facts.pieces:
+                first = line is facts.pieces[0]
+                headings = functools.partial(self._break_headings, places, titled=first and not start)
+                row = functools.partial(self._break_row, line, places, headings if first else None)
+                self._whole(row, None if first else headings)
+            self.page.gap(6.0)
+
+    def _break_headings(self, places: slice, titled: bool) -> None:
         facts, page = self.facts, self.page
-        if not facts.quantities:
-            return
-        note = words.LABELS["breaks note"].format(currency=facts.currency, tax=self.tax)
-        self._section(words.LABELS["breaks"], note, SMALL)
-        for start in range(0, len(facts.quantities), len(BREAK_COLUMNS)):
-            quantities = facts.quantities[start : start + len(BREAK_COLUMNS)]
-            page.text(words.LABELS["number"], NUMBER, NUMBER, "heading")
-            page.text(words.LABELS["piece"], SKETCH, PIECE, "heading")
-            for column, quantity in zip(BREAK_COLUMNS, quantities, strict=False):
-                page.number(quantity, column, "heading right", f'"{words.LABELS["each of"]} "#,##0')
-            page.next_row()
-            for line in facts.lines:
-                page.number(line.number, NUMBER, "row", "0", align="left", font_color=QUIET)
-                page.text(one_line(line.title, 160), SKETCH, PIECE, "row", text_wrap=True, align="left")
-                for column, price in zip(BREAK_COLUMNS, line.prices[start : start + len(quantities)], strict=False):
-                    page.number(price, column, "row", self.money)
-                page.need(19.0)
-                page.next_row()
-            page.gap(6.0)
-
-    # how to say yes, what to take care of
-
-    def _section(self, title: str, text: str, size: float = NORMAL, room: float = 0.0, lead: str = "") -> None:
-        """A section's title and its first text in one cell, so that no page ends with a title."""
-        page, body = self.page, {"font_size": size}
-        page.gap(10.0)
-        lines = len(wrapped(f"{lead} {text}" if lead else text, page.width(NUMBER, LAST), size))
-        height = line_height(AIR) + line_height(NORMAL) + lines * line_height(size) + 2 * ROOM + room
-        parts: list[tuple[str, dict[str, Any]]] = [(" \n", {"font_size": AIR}), (title, {"bold": True, "font_color": ACCENT})]
-        parts += [(f"\n{lead}", {**body, "bold": True}), (f" {text}", body)] if lead else [(f"\n{text}", body)]
-        page.rich(parts, NUMBER, LAST, "text wrapped", height, top=1, top_color=ACCENT)
+        if titled:
+            note = words.LABELS["breaks note"].format(currency=facts.currency, tax=self.tax)
+            self._section(words.LABELS["breaks"], note, SMALL)
+        page.text(words.LABELS["number"], NUMBER, NUMBER, "heading")
+        page.text(words.LABELS["piece"], SKETCH, PIECE, "heading")
+        for column, quantity in zip(BREAK_COLUMNS, facts.quantities[places], strict=False):
+            page.number(quantity, column, "heading right", f'"{words.LABELS["each of"]} "#,##0')
         page.next_row()
 
-    def _order(self) -> None:
+    def _break_row(self, line: QuoteLine, places: slice, headings: Callable[[], None] | None) -> None:
+        page = self.page
+        if headings is not None:
+            headings()
+        page.number(line.number, NUMBER, "row", "0", align="left", font_color=QUIET)
+        page.text(one_line(_titled(line), 160), SKETCH, PIECE, "row", text_wrap=True, align="left")
+        for column, price in zip(BREAK_COLUMNS, line.prices[places], strict=False):
+            page.number(price, column, "row", self.money)
+        page.need(19.0)
+        page.next_row()
+
+    # how to say yes
+
+    def _order(self, first: int, end: int) -> None:
+        """How to order, beside the totals where they leave rows free for it, or else below them; and the place for the signature.
+
+        Parameters
+        ----------
+        first, end : the first of those rows, and the one below the last
+        """
         facts, page = self.facts, self.page
         text = words.ORDER.format(until=words.written_date(facts.valid_until))
         received = words.ORDER_RECEIVED
-        if facts.deposit_share:
-            text, received = text + words.ORDER_WITH_DEPOSIT, words.ORDER_AND_DEPOSIT_RECEIVED
-        self._section(words.LABELS["order"], text + words.ORDER_LEAD_TIME.format(what=received), room=28.0)
-        for first, last, label in ((NUMBER, PIECE, "signed"), (WEIGHT, NET, "signed on")):
-            page.text(words.LABELS[label], first, last, "note", top=1, top_color=INK)
+        if facts.totals["deposit"]:
+            staged = any(each.stage for each in facts.payments)
+            text += words.ORDER_WITH_PAYMENT if staged else words.ORDER_WITH_DEPOSIT
+            received = words.ORDER_AND_PAYMENT_RECEIVED if staged else words.ORDER_AND_DEPOSIT_RECEIVED
+        text += words.ORDER_LEAD_TIME.format(what=received)
+        lines = len(wrapped(text, page.width(NUMBER, PIECE) - BESIDE, SMALL))
+        height = line_height(AIR) + line_height(NORMAL) + lines * line_height(SMALL) + ROOM
+        if page.height(first, end) >= height:
+            page.beside([*titled(words.LABELS["order"]), (f"\n{text}", {"font_size": SMALL})], first, end, NUMBER, PIECE)
+        else:
+            self._section(words.LABELS["order"], text, SMALL)
+        page.gap(SIGNATURE)
+        for start, last, label in ((NUMBER, PIECE, "signed"), (WEIGHT, NET, "signed on")):
+            page.text(words.LABELS[label], start, last, "note", top=1, top_color=INK)
         page.next_row()
 
-    def _cautions(self) -> None:
-        facts, page = self.facts, self.page
-        masses = [(line.number, line.mass) for line in facts.lines]
-        weight = words.weight_sentence(masses, facts.one_person_lift, facts.mass_unit)
-        self._section(words.LABELS["cautions"], weight, SMALL, lead=words.WEIGHT_TITLE)
-        for caution in words.cautions_for({(line.shape.name, line.uses) for line in facts.lines}):
-            page.titled(caution.title, caution.text, NUMBER, LAST)
+
+def _titled(line: QuoteLine) -> str:
+    """What a line is called in the table of prices, with what they are for where that is not a piece."""
+    return line.title if line.per == "piece" else f"{line.title} (1 {words.MEASURES[line.per]})"
 
 
 def _height(lines: Sequence[tuple[str, dict[str, Any]]]) -> float:

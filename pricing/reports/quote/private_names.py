@@ -11,17 +11,26 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from pricing.costing.engine.columns import Text, is_secret
+from pricing.costing.engine.columns import Input, Text, is_secret
 from pricing.glossary import GLOSSARY
 from pricing.reports.leaks.figures import figures_in
 from pricing.reports.leaks.machine_names import machine_names
-from pricing.reports.leaks.secrets import Figures, Phrases
+from pricing.reports.leaks.secrets import Figures, Phrases, holds
+from pricing.reports.leaks.texts import PART_OF_WORD, in_both_spellings, spelled
 from pricing.reports.quote.wording import fixed_wording
 from pricing.text import fold
 
 if TYPE_CHECKING:
     from pricing.costing.engine.packed_columns import Floats
     from pricing.costing.method.costing import Costing
+
+
+#: What names of people and firms are called: those that words of descriptions may be by chance.
+NAMES_OF_PEOPLE = ("a supplier", "another customer")
+
+
+#: What ends the words with which a description names its thing.
+_ENDS_AN_OPENING = re.compile(r"[,;:(]|\s[-\u2010-\u2015]\s")
 
 
 @dataclass(frozen=True)
@@ -32,14 +41,18 @@ class Private:
     ----------
     phrases : names to look for, with what each is
     figures : of the workshop's tables
+    prices : those of them that somebody typed
+    shares : parts of one among them
     other_quotes : amounts of all quotes
-    passing : phrases that our own wording holds
+    passing : phrases that our own wording holds, or that are words of descriptions
     wording_figures : figures that stand in it
     of_lines, of_quotes : secret columns with what each is, for each line or quote; each share once more in percent
     """
 
     phrases: Phrases
     figures: Figures
+    prices: Figures
+    shares: tuple[tuple[str, Floats], ...]
     other_quotes: Figures
     passing: frozenset[str]
     wording_figures: frozenset[str]
@@ -60,8 +73,10 @@ def private(costing: Costing) -> Private:
             if not isinstance(column, Text) and (is_secret(column) or GLOSSARY[column.name].unit == "currency")
         ]
         found = Private(
-            phrases, Figures.of(_of_the_workshop(costing)), Figures.of(amounts),
-            frozenset(phrase for text in wording for phrase in phrases.found_in(fold(text))),
+            phrases, Figures.of(_of_the_workshop(costing)), Figures.of(_typed_prices(costing)), tuple(_shares_of_the_workshop(costing)),
+            Figures.of(amounts),
+            frozenset(phrase for text in wording for phrase in phrases.found_in(in_both_spellings(text)))
+            | words_of_descriptions(phrases, _descriptions(costing)),
             frozenset(figure for text in wording for figure in figures_in(text)),
             tuple(_secret_columns(costing, "lines")), tuple(_secret_columns(costing, "quotes")),
         )
@@ -86,8 +101,73 @@ def _of_the_workshop(costing: Costing) -> Iterator[tuple[str, Floats]]:
     yield "pack price", costing.book.tables["Materials"].columns["pack_price"]
 
 
+def _typed_prices(costing: Costing) -> Iterator[tuple[str, Floats]]:
+    """What somebody typed of what the workshop pays: prices of materials, wages, machines, rent."""
+    for table, rows in costing.model.tables.items():
+        if rows.spec.scope == "workshop":
+            for column in rows.spec.columns:
+                if isinstance(column, Input) and is_secret(column) and GLOSSARY[column.name].shown != "%":
+                    yield _words(column.name), costing.values.value(table, column.name)
+    yield "pack price", costing.book.tables["Materials"].columns["pack_price"]
+
+
+def _shares_of_the_workshop(costing: Costing) -> Iterator[tuple[str, Floats]]:
+    for table, rows in costing.model.tables.items():
+        if rows.spec.scope == "workshop":
+            for column in rows.spec.columns:
+                if is_secret(column) and GLOSSARY[column.name].shown == "%":
+                    yield _words(column.name), costing.values.value(table, column.name)
+
+
+def _descriptions(costing: Costing) -> Iterator[str]:
+    products = costing.book.tables["Products"].columns
+    yield from products["product"].tolist()
+    yield from products["description"].tolist()
+
+
+def words_of_descriptions(phrases: Phrases, descriptions: Iterable[str]) -> frozenset[str]:
+    """The names that are no more than words with which things are described.
+
+    Such a name is a whole description, figures left out; or each of its words stands in a description that does not hold the
+    whole name; or it opens a description, and its first or last word does. The name of a customer after whom a piece was called
+    stays a name.
+
+    Parameters
+    ----------
+    phrases : names to look for
+    descriptions : what the products are called
+
+    >>> names = Phrases.of((name, "another customer") for name in ("Kitchen worktop", "Garden wall", "Vellmoor Garden Rooms"))
+    >>> sorted(words_of_descriptions(names, ["Kitchen worktop 1800", "Wall coping", "Garden bench", "Vellmoor Garden Rooms sill"]))
+    ['garden wall', 'kitchen worktop']
+    """
+    texts = {fold(text) for text in descriptions}
+    whole, openings = {_wordy(text) for text in texts}, {_wordy(_ENDS_AN_OPENING.split(text)[0]) for text in texts}
+    by_word: dict[str, set[str]] = {}
+    for text in map(spelled, texts):
+        for word in PART_OF_WORD.findall(text):
+            by_word.setdefault(word, set()).add(text)
+    found = set()
+    for name in {phrase for pairs in phrases.by_word.values() for phrase, kind in pairs if kind in NAMES_OF_PEOPLE}:
+        words = PART_OF_WORD.findall(name)
+        of_things = [any(not holds(text, name) for text in by_word.get(word, ())) for word in words]
+        key = " ".join(words)
+        if key in whole or all(of_things) or (key in openings and (of_things[0] or of_things[-1])):
+            found.add(name)
+    return frozenset(found)
+
+
+def _wordy(text: str) -> str:
+    """The words of a text without its figures."""
+    return " ".join(word for word in PART_OF_WORD.findall(text) if not any(map(str.isdigit, word)))
+
+
 def _words(column: str) -> str:
     return column.replace("_", " ")
+
+
+#: Where addresses stand.
+_ADDRESSES = (("Customers", "address"), ("Customers", "site_address"), ("Quotes", "site_address"))
 
 
 def _names(costing: Costing) -> Iterable[tuple[str, str]]:
@@ -95,7 +175,8 @@ def _names(costing: Costing) -> Iterable[tuple[str, str]]:
     yield from ((name, "a supplier") for name in set(tables["Materials"].columns["supplier"].tolist()))
     customers = {*tables["Customers"].columns["customer"].tolist(), *costing.lines.customer.tolist()}
     yield from ((name, "another customer") for name in customers)
-    for address in tables["Customers"].columns["address"].tolist():
+    yield from ((name, "another customer's e-mail") for name in tables["Customers"].columns["e_mail"].tolist())
+    for address in (each for sheet, column in _ADDRESSES for each in tables[sheet].columns[column].tolist()):
         yield address, "another customer's address"
         yield from ((part, "another customer's address") for part in address_parts(address))
     enquiries = tables["Enquiries"].columns["quote"].tolist()
@@ -116,5 +197,8 @@ def address_parts(address: str) -> list[str]:
 
 def gives_away(costing: Costing, text: str, customer: str) -> bool:
     """Whether a text names a supplier, or a customer other than this one."""
-    found = private(costing).phrases.found_in(fold(text))
-    return any(kind in ("a supplier", "another customer") and phrase != fold(customer) for phrase, kind in found.items())
+    secret = private(costing)
+    found = secret.phrases.found_in(in_both_spellings(text))
+    return any(
+        kind in NAMES_OF_PEOPLE and phrase != spelled(customer) and phrase not in secret.passing for phrase, kind in found.items()
+    )

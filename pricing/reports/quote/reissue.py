@@ -11,11 +11,12 @@ from pricing.costing.method.costing import Costing
 from pricing.register.quote_snapshot import QuoteSnapshot, snapshot_of
 from pricing.register.recorded_quote import RecordedQuote, named
 from pricing.register.register import Issued, Register, RegisterError
+from pricing.register.states import TAKEN
 from pricing.reports.quote.workbook import quote_file_name, write_quote
 from pricing.repricing.reprice import recosted
 
 #: Codes of a RegisterError that refuses one quote, and says nothing of the others.
-REFUSALS = frozenset({"already-accepted", "cannot-revise", "damaged-record", "revision-taken"})
+REFUSALS = frozenset({"already-ordered", "cannot-revise", "damaged-record", "revision-taken"})
 
 
 def reissue(book: PriceBook, register: Register, recorded: RecordedQuote, out: Path, day: datetime.date) -> tuple[Issued, Path]:
@@ -29,14 +30,14 @@ def reissue(book: PriceBook, register: Register, recorded: RecordedQuote, out: P
     recorded : the latest revision of the quote
     out : folder for the workbook
 
-    Problems raised: RegisterError where it was accepted, cannot be costed today, or is issued by somebody else meanwhile;
+    Problems raised: RegisterError where it is ordered, cannot be costed today, or is issued by somebody else meanwhile;
     LeakError where the workbook would give away what the customer must not see; OSError where the folder cannot be written.
     """
-    if recorded.state == "accepted":
+    if recorded.state in TAKEN:
         remedy = "give what is new a number of its own"
-        raise RegisterError("already-accepted", f"quote {recorded.name} was accepted and is not revised; {remedy}")
+        raise RegisterError("already-ordered", f"quote {recorded.name} is {recorded.state} and is not issued again; {remedy}")
     latest = max(register.quotes(number=recorded.number, every_revision=True), key=lambda each: each.revision)
-    if latest.marked == "sent" and latest.day == day:
+    if latest.marked == "issued" and latest.day == day:
         costing, snapshot = _as_of(book, register, recorded, latest.name, day)
         if register.promises(latest, snapshot):
             return _issue(register, costing, snapshot, latest.name, out, None)

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import datetime
 import re
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from typing import TYPE_CHECKING
 
-from pricing.reports.leaks.figures import figures_in
+from pricing.glossary import GLOSSARY
+from pricing.reports.leaks.figures import figures_in, shares_in, unmarked_figures
 from pricing.reports.leaks.secrets import Figures, Secrets
-from pricing.reports.leaks.texts import PART_OF_WORD
+from pricing.reports.leaks.texts import PART_OF_WORD, in_both_spellings, spelled
 from pricing.reports.quote.facts import QuoteFacts, index_of, quote_facts
+from pricing.reports.quote.price_remarks import price_remarks
 from pricing.reports.quote.private_names import address_parts, private
 from pricing.reports.shared.styles import NORMAL, SMALL
 from pricing.text import fold
@@ -19,6 +21,10 @@ if TYPE_CHECKING:
     from pricing.costing.method.costing import Costing
 
 _WORD = re.compile(r"\w+")
+
+#: Columns of lines and quotes whose figures are found without their pence too, and those that are parts of one.
+_COSTS = frozenset(("unit cost", "line cost", "contribution", "quote cost", "quote contribution"))
+_SHARES = frozenset(("line margin", "discounted margin", "quote margin"))
 
 
 def secrets_of(costing: Costing, quote: str, breaks: Costing | None = None) -> Secrets:
@@ -44,35 +50,57 @@ def secrets_of_facts(costing: Costing, facts: QuoteFacts, lines: Collection[int]
     lines, number : the quote's lines, and the quote itself, counted from 0
     """
     shared, own = private(costing), list(lines)
-    secret = Figures.of([
-        *((kind, values[own]) for kind, values in shared.of_lines), *((kind, values[[number]]) for kind, values in shared.of_quotes),
-    ])
-    by_right = [facts.business, facts.address, facts.contact, facts.tax_number, facts.tax_name, facts.customer, facts.customer_address,
+    columns = [*((kind, values[own]) for kind, values in shared.of_lines), *((kind, values[[number]]) for kind, values in shared.of_quotes)]
+    secret = Figures.of(columns)
+    by_right = [facts.reference, facts.site, *address_parts(facts.site), facts.e_mail, facts.opening, facts.terms,
+                *(part for tax in facts.taxes for part in (tax.tax, *tax.reasons)), *(payment.stage for payment in facts.payments),
+                facts.business, facts.address, facts.contact, facts.tax_number, facts.tax_name, facts.customer, facts.customer_address,
                 facts.quote, *address_parts(facts.customer_address)]
     remarks = [text for line in facts.lines for text in (line.title, line.note)]
     sizes = [line.size for line in facts.lines]
-    passing = {*shared.passing, *(fold(text) for text in by_right)}
+    passing = {*shared.passing, *(spelled(text) for text in by_right)}
     for text in (*by_right, *sizes):
-        passing.update(shared.phrases.found_in(fold(text)))
+        passing.update(shared.phrases.found_in(in_both_spellings(text)))
     words = {word for text in remarks for each in (_WORD, PART_OF_WORD) for word in each.findall(fold(text))}
     quantities = [f"{quantity:,.0f}" for quantity in facts.quantities]
-    texts = [*by_right, *remarks, *sizes, *(line.colour for line in facts.lines), *quantities]
+    said = [text for line in facts.lines for text in price_remarks(line)]
+    names_of_things = {figure for line in facts.lines for text in (line.title, line.colour) for figure in unmarked_figures(text)}
+    shown, money, shares = _shown(facts)
     return Secrets(
-        shared.phrases, frozenset(passing), frozenset(words), (secret, shared.figures, shared.other_quotes),
-        _shown(facts), shared.wording_figures.union(figure for text in texts for figure in figures_in(text)),
+        shared.phrases, frozenset(passing), frozenset(words),
+        figures=(secret, shared.figures, shared.other_quotes), near=(secret, shared.prices),
+        costs=Figures.of((kind, values) for kind, values in columns if kind in _COSTS), prices=shared.prices,
+        shares=Figures.of([*((kind, values) for kind, values in columns if kind in _SHARES), *shared.shares]),
+        shown=shown, shown_money=money, shown_shares=sorted({*shares, *(share for text in by_right for share in shares_in(text))}),
+        shown_text=frozenset(names_of_things.union(figure for text in (*sizes, *quantities, *said) for figure in figures_in(text))),
+        particulars=shared.wording_figures.union(figure for text in by_right for figure in figures_in(text)),
     )
 
 
-def _shown(facts: QuoteFacts) -> list[float]:
-    """Every figure that the page of a quote holds by right."""
+def _shown(facts: QuoteFacts) -> tuple[list[float], list[float], list[float]]:
+    """Every figure that the page of a quote holds by right; those of them that are money; and the parts of one."""
 
     def serial(day: datetime.date) -> float:
         return float((day - datetime.date(1899, 12, 30)).days)
 
+    rates = {name for name in facts.totals if GLOSSARY[name].shown == "%"}
+    shares = [*(facts.totals[name] for name in rates), *(each.rate for each in facts.taxes), *(each.share for each in facts.payments),
+              *(line.discount for line in facts.lines)]
+    money = [facts.cash_step, *(value for name, value in facts.totals.items() if GLOSSARY[name].unit == "currency")]
+    for line in facts.lines:
+        money += [line.unit_price, line.net, *line.prices]
+    money += [amount for each in facts.taxes for amount in (each.base, each.amount, each.goods, each.charges)]
+    money += [each.amount for each in facts.payments]
     figures: list[float] = [
-        *facts.totals.values(), facts.deposit_share, facts.cash_step, facts.one_person_lift, facts.lead_days, serial(facts.day),
+        *money, *shares, *facts.totals.values(), facts.one_person_lift, facts.lead_days, serial(facts.day),
+        *(each.days for each in facts.payments),
         serial(facts.valid_until), facts.day.year, facts.valid_until.year, *facts.quantities, NORMAL, SMALL,
     ]
     for line in facts.lines:
-        figures += [line.mass, line.quantity, line.unit_price, line.net, line.number, *line.prices]
-    return sorted({abs(float(value)) for value in (*figures, *(value * 100 for value in figures if abs(value) <= 1))})
+        figures += [line.mass, line.quantity, line.number, line.discount, line.measure_each]
+    every = (*figures, *(value * 100 for value in figures if abs(value) <= 1))
+    return _in_order(every), _in_order(money), _in_order(shares)
+
+
+def _in_order(figures: Iterable[float]) -> list[float]:
+    return sorted({abs(float(value)) for value in figures})

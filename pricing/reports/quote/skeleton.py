@@ -48,7 +48,7 @@ def _write_skeleton(file: io.BytesIO, picture: bytes) -> None:
     with ReportBook(file, House("a", "A4", "EUR"), in_memory=True) as book:
         book.add_sheets(["Quote"])
         page = Page(book.sheets["Quote"], book.styles)
-        set_page(page.sheet, paper="A4", business="a", repeat_row=1)
+        set_page(page.sheet, paper="A4", business="a", mark="a")
         page.need(20.0)
         for role in ("headline", "note wrapped", "section", "heading", "heading right", "text wrapped", "text bold", "grand total", "row"):
             page.text("a", 0, 1, role, indent=1, align="right", valign="top")
@@ -59,12 +59,13 @@ def _write_skeleton(file: io.BytesIO, picture: bytes) -> None:
             page.formula("=A1", 1.0, 4, role, '0" a"', first=3)
             page.next_row()
         page.titled("a", "b", 0, 2)
+        page.beside([("a", {}), ("b", {})], page.row - 1, page.row, 5, 6)
         page.empty(0, 1, "heading")
         page.next_row()
         page.day(datetime.date(2000, 1, 1), 0, 1, "d mmm yyyy")
         for _ in range(2):
             page.next_row()
-            page.picture(picture, 1, "a", 0.5)
+            page.picture(lambda: picture, 1, "a", 0.5)
         page.sheet.set_h_pagebreaks([2])
         page.finish()
         book.close("a", datetime.date(2000, 1, 1))

@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from pricing.algebra.simplify import live_formula
+from pricing.costing.method.quote_terms import Payment
 from pricing.reports.quote.facts import QuoteFacts
-from pricing.reports.quote.wording import LABELS
-from pricing.reports.shared.flowing_page import NET, PIECE_TOO, PRICE, QUANTITY, Page
-from pricing.rules import totals
+from pricing.reports.quote.wording import DUE, DUE_COLLECTED, LABELS, REASONS, TAX_COLUMNS
+from pricing.reports.shared.flowing_page import LAST, NET, NUMBER, PIECE, PIECE_TOO, PRICE, QUANTITY, WEIGHT, Page
+from pricing.reports.shared.styles import SMALL
+from pricing.rules import payments, shares, taxes, totals
+from pricing.text import fold
+
+#: Cells that one SUM may name.
+_MOST_IN_SUM = 200
 
 
 def percent_format(share: float) -> str:
@@ -22,6 +28,27 @@ def percent_format(share: float) -> str:
     return "0" + ("." + "0" * decimals if decimals else "") + "%"
 
 
+def percent_text(share: float) -> str:
+    """A share in words.
+
+    >>> percent_text(0.2), percent_text(0.125)
+    ('20 %', '12.5 %')
+    """
+    return f"{round(share * 100, 6):g} %"
+
+
+def summed(cells: Sequence[str]) -> str:
+    """The sum of some cells, whatever their number.
+
+    >>> summed(["H12"]), summed(["H12", "H14"]), summed([])
+    ('SUM(H12)', 'SUM(H12,H14)', '0')
+    """
+    if not cells:
+        return "0"
+    parts = [f"SUM({','.join(cells[start : start + _MOST_IN_SUM])})" for start in range(0, len(cells), _MOST_IN_SUM)]
+    return parts[0] if len(parts) == 1 else f"({'+'.join(parts)})"
+
+
 class TotalsWriter:
     """Writes the totals and remembers the cell of each figure.
 
@@ -29,14 +56,17 @@ class TotalsWriter:
     ----------
     page : the page, at the row below the lines
     facts : what the quote says
-    nets : the cells of the lines' nets, as ``H12:H15``
+    nets : the cells of the lines' nets, as ``H12``
     money : number format of amounts
     tax : the tax as it stands within a sentence
     """
 
-    def __init__(self, page: Page, facts: QuoteFacts, nets: str, money: str, tax: str) -> None:
+    def __init__(self, page: Page, facts: QuoteFacts, nets: Sequence[str], money: str, tax: str) -> None:
         self.page, self.facts, self.money, self.tax = page, facts, money, tax
-        self.cells: dict[str, str] = {"line_net_sum": f"SUM({nets})"}
+        self.nets = nets
+        #: The row from which on the columns to the left of the totals are in use.
+        self.free_until = 0
+        self.cells: dict[str, str] = {"line_net_sum": f"SUM({nets[0]}:{nets[-1]})"}
         self.settled: dict[str, float] = {"minor_digits": float(facts.digits), "tax_down": facts.tax_down}
 
     def write(self) -> None:
@@ -44,8 +74,13 @@ class TotalsWriter:
         facts, labels, values = self.facts, LABELS, self.facts.totals
         self._amount(totals.lines_net, labels["sum"])
         if values["discount"]:
+            if values["discountable"] == values["lines_net"]:
+                self.cells["discountable"] = self.cells["lines_net"]
+            else:
+                self.cells["discountable_sum"] = self._discountable()
+                self._amount(totals.discountable, labels["discountable"])
             self._rate("discount_rate", values["discount_rate"])
-            self._amount(totals.discount, labels["discount"])
+            self._discount()
             self._amount(totals.goods_net, labels["less discount"])
         else:
             self.cells["goods_net"] = self.cells["lines_net"]
@@ -55,12 +90,118 @@ class TotalsWriter:
             self.settled["small_order_charge"] = 0.0
         self._typed("carriage", labels["collected" if facts.collected else "carriage"])
         self._amount(totals.net, labels["total net"].format(tax=self.tax), role="total")
-        self._rate("tax_rate", values["tax_rate"])
-        self._amount(totals.tax, facts.tax_name[:1].upper() + facts.tax_name[1:])
+        if len(facts.taxes) == 1:
+            self._rate("tax_rate", facts.taxes[0].rate)
+            self._amount(totals.tax, facts.taxes[0].tax[:1].upper() + facts.taxes[0].tax[1:])
+        else:
+            self.free_until = self.page.row
+            self._taxes()
         self._payable()
-        if facts.deposit_share:
-            self._rate("deposit_share", facts.deposit_share)
-            self._amount(totals.deposit, labels["deposit"])
+        self.free_until = self.free_until or self.page.row
+        self._payments()
+        self._reasons()
+
+    def _discountable(self, place: int | None = None) -> str:
+        """The sum of the lines that the customer's discount is taken off, of all taxes or of one."""
+        lines = zip(self.nets, self.facts.lines, strict=True)
+        return summed([net for net, line in lines if line.discountable and place in (None, line.tax)])
+    def _payments(self) -> None:
+        """The stages in which it is paid: deposit and balance, or those of a plan, each share in a cell of its own."""
+        facts, page = self.facts, self.page
+        staged = any(each.stage for each in facts.payments)
+        first, last = page.row, page.row + len(facts.payments) - 1
+        for payment in facts.payments:
+            label = LABELS["stage"].format(stage=payment.stage or LABELS[payment.called.lower()], due=self._due(payment))
+            if not staged and payment is facts.payments[-1]:
+                if len(facts.payments) == 1:
+                    self.settled["deposit"] = 0.0
+                self._amount(payments.balance, label)
+                continue
+            self._rate("deposit_share", payment.share)
+            if not staged:
+                self._amount(totals.deposit, label)
+                continue
+            self._label(label, "working", PIECE)
+            formula = self._shared(page.cell(PRICE), f"{page.cell(PRICE, first)}:{page.cell(PRICE, last)}")
+            page.formula(formula, payment.amount, NET, "working", self.money)
+            page.need(16.5)
+            page.next_row()
+
+    def _shared(self, share: str, all_shares: str) -> str:
+        """The formula of one stage, to the coin, over the amount to pay and the shares."""
+        settled = {**self.settled, "one_unit_of_money": 1.0}
+        whole, left = dict[str, str](), dict[str, str]()
+        for of in (share, all_shares):
+            cells = {"amount_to_share": self.cells["payable"], "share": of}
+            whole[of] = live_formula(shares.whole_part, cells, settled).removeprefix("=")
+            left[of] = live_formula(shares.remainder, {**cells, "whole_part": whole[of]}, settled).removeprefix("=")
+        larger, equal = (f"{left[all_shares]}{sign}{left[share]}" for sign in (">", "="))
+        cells = {
+            "whole_part": whole[share], "amount_to_share": self.cells["payable"], "whole_parts": f"SUMPRODUCT({whole[all_shares]})",
+            "remainder_rank": f"SUMPRODUCT(({larger})+({equal})*(ROW({all_shares})<ROW({share})))",
+        }
+        return live_formula(shares.shared_amount, cells, settled)
+
+    def _due(self, payment: Payment) -> str:
+        """When a stage falls due, in words."""
+        at_once, later = (DUE_COLLECTED if self.facts.collected else DUE).get(payment.when, DUE[payment.when])
+        return later.format(days=payment.days) if payment.days else at_once
+
+    def _of_tax(self, place: int) -> dict[str, str]:
+        """Formulas of one category and rate over cells of the page: its lines, the discount on them, and what is left."""
+        nets = [net for net, line in zip(self.nets, self.facts.lines, strict=True) if line.tax == place]
+        cells = {**self.cells, "tax_line_net_sum": summed(nets), "tax_discountable_sum": self._discountable(place)}
+        if not self.facts.totals["discount"]:
+            return {"tax_goods_net": live_formula(taxes.tax_lines_net, cells, self.settled)}
+        for rule in (taxes.tax_lines_net, taxes.tax_discount, taxes.tax_goods_net):
+            cells[rule.__name__] = live_formula(rule, cells, self.settled).removeprefix("=")
+        return cells
+
+    def _discount(self) -> None:
+        """The discount on all lines; where there are several taxes, the sum of that on the lines of each."""
+        if len(self.facts.taxes) == 1:
+            self._amount(totals.discount, LABELS["discount"])
+            return
+        self.cells["tax_discount_sum"] = "+".join(self._of_tax(place)["tax_discount"] for place in range(len(self.facts.taxes)))
+        self._amount(taxes.discount, LABELS["discount"])
+
+    def _taxes(self) -> None:
+        """A row for each category and rate: the goods, their share of what is charged besides, the base, the rate, the tax."""
+        page, facts = self.page, self.facts
+        charged = any(each.charges for each in facts.taxes)
+        small = {"font_size": SMALL, "top": 0, "bottom": 0}
+        for name, column in zip(TAX_COLUMNS, (PIECE_TOO, WEIGHT, QUANTITY, PRICE), strict=True):
+            if charged or name not in ("goods", "charges"):
+                page.text(LABELS[name], column, column, "note", align="right", text_wrap=True, valign="bottom")
+        page.next_row()
+        first = page.row
+        for place, tax in enumerate(facts.taxes):
+            cells = self._of_tax(place)
+            page.text(tax.tax, NUMBER, PIECE, "working", align="right", text_wrap=True)
+            formula = cells["tax_goods_net"]
+            base: dict[str, str] = {"tax_goods_net": formula.removeprefix("=")}
+            if charged:
+                base["tax_goods_net"] = page.formula(f"={formula.removeprefix('=')}", tax.goods, PIECE_TOO, "working", self.money, **small)
+                page.number(tax.charges, WEIGHT, "working", self.money, **small)
+                base["shared_amount"] = page.cell(WEIGHT)
+            page.number(tax.rate, QUANTITY, "working", percent_format(tax.rate), **small)
+            settled = {**self.settled, **({} if charged else {"shared_amount": 0.0})}
+            based = page.formula(live_formula(taxes.tax_base, base, settled), tax.base, PRICE, "working", self.money, **small)
+            over = {"tax_base": based, "tax_rate": page.cell(QUANTITY)}
+            page.formula(live_formula(taxes.tax_of_base, over, self.settled), tax.amount, NET, "working", self.money)
+            page.need(18.0)
+            page.next_row()
+        self.cells["tax_sum"] = f"SUM({page.cell(NET, first)}:{page.cell(NET, page.row - 1)})"
+        self._amount(taxes.tax, LABELS["tax in all"].format(tax=self.tax))
+
+    def _reasons(self) -> None:
+        """Why no tax is charged, where that is so and there is something to say."""
+        for tax in self.facts.taxes:
+            reasons = tax.reasons or tuple(REASONS[tax.category] for _ in (1,) if tax.category in REASONS)
+            for reason in reasons:
+                self.page.gap(2.0)
+                text = reason if fold(reason).startswith(fold(tax.tax)) else f"{tax.tax}: {reason}"
+                self.page.paragraph(text, NUMBER, LAST, "note wrapped")
 
     def _payable(self) -> None:
         facts, label = self.facts, LABELS["payable"].format(currency=self.facts.currency)
@@ -85,16 +226,16 @@ class TotalsWriter:
         formula = live_formula(rule, self.cells, self.settled)
         self._label(label, role)
         self.cells[name] = self.page.formula(formula, self.facts.totals[name], NET, role, self.money)
-        self.page.need(18.0 if role == "working" else 21.0)
+        self.page.need(16.5 if role == "working" else 19.5)
         self.page.next_row()
 
     def _typed(self, name: str, label: str) -> None:
         self._label(label, "working")
         self.page.number(self.facts.totals[name], NET, "working", self.money)
         self.cells[name] = self.page.cell(NET)
-        self.page.need(18.0)
+        self.page.need(16.5)
         self.page.next_row()
 
-    def _label(self, label: str, role: str) -> None:
+    def _label(self, label: str, role: str, first: int = PIECE_TOO) -> None:
         rated = self.page.cell(PRICE) in self.cells.values()
-        self.page.text(label, PIECE_TOO, QUANTITY if rated else PRICE, role, align="right", text_wrap=True)
+        self.page.text(label, first, QUANTITY if rated else PRICE, role, align="right", text_wrap=True)

@@ -43,47 +43,47 @@ class Caution:
 CAUTIONS: tuple[Caution, ...] = (
     Caution(
         "Walls, floors and fixings.",
-        "Whatever carries the pieces must be able to bear their weight and what will stand on them. Have the wall or "
-        "floor judged, and the fixings chosen and fitted, by someone competent, to local codes.",
+        "What carries the pieces must bear their weight and what stands on them: have it judged, and fixings chosen and fitted, by "
+        "someone competent, to local codes.",
         uses=frozenset(("worktop", "hearth", "stair", "wall", "seat")),
     ),
     Caution(
         "Cutting and drilling.",
-        "Cutting, drilling and grinding concrete make respirable silica dust, which harms the lungs for good. Work wet or "
-        "with extraction made for such dust, wear respiratory protection that fits, and follow local rules.",
+        "Concrete gives off respirable silica dust, which harms the lungs for good: work wet or with extraction made for it, wear "
+        "respiratory protection that fits, and follow local rules.",
     ),
     Caution(
         "Fireplaces and stoves.",
-        "A hearth, and how far it and anything that burns must be from a fire, is ruled by local codes and by the maker "
-        "of the appliance. Ask whoever is licensed to install it before ordering. Strong heat can crack concrete.",
+        "Hearths, and their distance from a fire, are ruled by local codes and the appliance's maker: ask whoever is licensed to "
+        "install it before ordering. Strong heat can crack concrete.",
         uses=frozenset(("hearth",)),
         never=_VESSELS | _EDGINGS | _STEPS | _BENCHES,
     ),
     Caution(
         "Stairs and floors.",
-        "Rise, going, nosing, load and slip resistance of anything that is walked on are ruled by local building codes. "
-        "Sealed and polished faces are slippery when wet; ask about a surface that suits.",
+        "Rise, going, nosing, load and slip resistance are ruled by local building codes. Sealed and polished faces are slippery "
+        "when wet: ask about a surface that suits.",
         uses=frozenset(("stair", "floor")),
         never=_VESSELS | _EDGINGS | _BENCHES,
     ),
     Caution(
         "Food.",
-        "Sealer wears and is not everywhere approved for contact with food. Prepare food on a board, and ask us for "
-        "the sealer's data sheet where rules for food surfaces apply.",
+        "Sealer wears and is not everywhere approved for contact with food: prepare food on a board, and ask for its data sheet "
+        "where rules apply.",
         uses=frozenset(("worktop", "food")),
         never=_VESSELS | _EDGINGS | _STEPS,
     ),
     Caution(
         "Pieces that stand free.",
-        "Benches, stools, vessels and whatever stands by itself can tip or slide. Set them on firm, level ground, and have "
-        "those that people may climb or lean on secured by someone competent.",
+        "They can tip or slide: set them on firm, level ground, and have those that people may climb or lean on secured by someone "
+        "competent.",
         uses=frozenset(("seat", "vessel")),
         never=_EDGINGS | _STEPS,
     ),
     Caution(
         "Outdoors and frost.",
-        "Standing water, frost and de-icing salt wear concrete. Bed pieces so that water drains, keep vessels from "
-        "freezing full, and tell us before ordering if pieces meant for indoors are to stand outside.",
+        "Standing water, frost and de-icing salt wear concrete: let water drain, keep vessels from freezing full, and tell us before "
+        "ordering if indoor pieces are to stand outside.",
         uses=frozenset(("garden",)),
     ),
 )
@@ -91,16 +91,14 @@ CAUTIONS: tuple[Caution, ...] = (
 #: Uses under a roof, where something may be spilt, cooked or set down.
 _INDOORS = frozenset({"worktop", "hearth", "stair", "floor", "seat", "wall", "vessel", "food"})
 
-CARE_ALWAYS = "Wipe with water and a soap that is neither acid nor strongly alkaline."
-CARE_INDOORS = (
-    "Take up spills at once: wine, oil, vinegar, lemon and descaler stain or etch concrete. Use stands under hot pans and pads under feet."
-)
-CARE_OUTDOORS = "Outdoors, brush off leaves and soil, keep drains open, and use no de-icing salt."
-CARE_COAT = "Sealed and waxed faces need their coat renewed when water no longer beads on them."
+CARE_ALWAYS = "Wipe with water and a mild, neutral soap."
+CARE_INDOORS = "Take up spills at once: wine, oil, vinegar, lemon and descaler stain or etch. Use stands under hot pans, pads under feet."
+CARE_OUTDOORS = "Outdoors, brush off leaves, keep drains open, and use no de-icing salt."
+CARE_COAT = "Renew the coat of sealed and waxed faces when water no longer beads."
 
 CARE = (
     f"{CARE_ALWAYS} {CARE_INDOORS} {CARE_COAT}",
-    "Small pores, shades of colour and fine hair lines belong to the material; colour pales as it dries in the first weeks.",
+    "Small pores, shades of colour and fine hair lines belong to the material; colour pales in the first weeks.",
 )
 
 #: Headings and labels of the page, each once.
@@ -108,13 +106,20 @@ LABELS = {
     "quote": "Quote", "date": "Date", "valid": "Valid until", "ready": "Ready in about", "delivery weight": "Weight in all",
     "to": "For", "number": "No.", "piece": "Piece", "weight": "Weight each ({mass})", "quantity": "Quantity",
     "unit price": "Unit price ({currency})", "net": "Net ({currency})", "sum": "Sum of the lines", "discount": "Less discount",
+    "discountable": "Of these with discount", "priced by": "Prices are for one {unit}.",
+    "measured": "{amount} {unit} in all; the price is for one {unit}.",
+    "own discount": "Less {discount} on this line.",
     "less discount": "Lines less discount", "small order": "Small order charge", "carriage": "Carriage",
+    "goods": "Goods", "charges": "Charges", "rate": "Rate", "taxable": "Taxable", "tax in all": "Sum of {tax}",
     "collected": "Carriage: collected from the workshop", "total net": "Total without {tax}", "total": "Total with {tax}",
-    "rounding": "Rounded to steps of", "payable": "To pay ({currency})", "deposit": "Deposit, paid with the order",
+    "rounding": "Rounded to steps of", "payable": "To pay ({currency})", "deposit": "Deposit", "balance": "Balance",
+    "stage": "{stage}, {due}", "reference": "Your reference", "site": "Site: {site}", "terms": "Terms",
     "breaks": "Price by quantity", "breaks note": "Price of one piece in {currency} without {tax} where so many of it are "
     "ordered by themselves.", "order": "How to order", "care": "Care", "cautions": "Please note",
     "signed": "Name and signature", "signed on": "Date", "working day": "working day", "working days": "working days",
-    "tax number": "{tax} number {number}", "sketch": "Sketch of piece {number}", "each of": "for",
+    "tax number": "{tax} number {number}", "sketch": "Sketch of piece {number}", "each of": "for", "draft": "Draft, not yet an offer",
+    "as agreed": "position as agreed", "layer on face": "layer of {size} on the face",
+    "layer on underside": "layer of {size} on the underside", "layer on face and inside": "layer of {size} on face and inside",
 }
 
 OPENING = "Thank you for your enquiry. We offer to make the following. Prices are in {currency}; {tax} is added below."
@@ -122,18 +127,45 @@ OPENING_WITHOUT_TAX = "Thank you for your enquiry. We offer to make the followin
 
 ORDER = "To order, please sign this quote and send it back, or write to us with its number, by {until}."
 ORDER_WITH_DEPOSIT = " The deposit named above is due with the order."
+ORDER_WITH_PAYMENT = " The first payment named above is due with the order."
 ORDER_LEAD_TIME = " Working days count from the day on which {what} with us. Changes to sizes, colour or number change the price."
 ORDER_RECEIVED, ORDER_AND_DEPOSIT_RECEIVED = "your order is", "your order and the deposit are"
+ORDER_AND_PAYMENT_RECEIVED = "your order and the first payment are"
+
+#: When a stage falls due; {days} days before or after that; on collection where no carriage is arranged.
+DUE = {
+    "with the order": ("with the order", "{days} days after the order"),
+    "before delivery": ("before delivery", "{days} days before delivery"),
+    "on delivery": ("on delivery", "{days} days net, from delivery"), "after delivery": ("on delivery", "{days} days net, from delivery"),
+}
+DUE_COLLECTED = {
+    "before delivery": ("before collection", "{days} days before collection"),
+    "on delivery": ("on collection", "{days} days net, from collection"),
+    "after delivery": ("on collection", "{days} days net, from collection"),
+}
+
+#: What prices may be for besides a piece, as a customer reads it.
+MEASURES = {"m2": "m²", "m": "m", "kg": "kg"}
+
+#: Headings of the table of taxes, by their names among the labels.
+TAX_COLUMNS = ("goods", "charges", "rate", "taxable")
+
+#: Why no tax is charged, by category, where the maker says nothing: the meanings of the reason codes VATEX-EU-AE, VATEX-EU-G, VATEX-EU-IC
+#: and VATEX-EU-O (CEF code list of EN 16931).
+REASONS = {
+    "AE": "Reverse charge: the customer owes the tax.", "G": "Export: free of tax.",
+    "K": "Supply within the European Union: free of tax.", "O": "Not within the scope of the tax.",
+}
 
 #: Units in which weights are shown.
 MASS_UNITS = ("kg", "lb")
 
 WEIGHT_TITLE = "Weight and lifting."
-WEIGHT = "Weights are of the concrete, without packing and fittings."
+WEIGHT = "Weights are of the pieces with all that is cast in, without packing."
 ONE_HEAVY = "Piece {which} weighs about {weight} {mass}, which is more than one person should lift"
 SOME_HEAVY = "Pieces {which} weigh about {weight} {mass} each, which is more than one person should lift"
-HEAVY_REMEDY = ": plan for more people or a lifting aid, and for a clear way in."
-NONE_HEAVY = "Concrete is heavy and hard-edged: carry slabs on edge, and share the load where it is too much for one person."
+HEAVY_REMEDY = ": plan for more people or a lifting aid, and a clear way in."
+NONE_HEAVY = "Carry slabs on edge, and share the load where it is too much for one person."
 
 
 def written_date(day: datetime.date) -> str:
@@ -186,7 +218,7 @@ def care_for(uses: Collection[tuple[str, ...]]) -> str:
     indoors = any(not each or set(each) & _INDOORS for each in uses)
     outdoors = any("garden" in each for each in uses)
     parts = [CARE_ALWAYS, *([CARE_INDOORS] if indoors else []), *([CARE_OUTDOORS] if outdoors else []), CARE_COAT]
-    return "\n".join([" ".join(parts), *CARE[1:]])
+    return " ".join([*parts, *CARE[1:]])
 
 
 def weight_text(mass: float) -> str:
@@ -226,5 +258,7 @@ def fixed_wording() -> list[str]:
         *(part for caution in CAUTIONS for part in (caution.title, caution.text)), *CARE, CARE_ALWAYS, CARE_INDOORS,
         CARE_OUTDOORS, CARE_COAT, *LABELS.values(), *MONTHS, OPENING,
         OPENING_WITHOUT_TAX, ORDER, ORDER_WITH_DEPOSIT, ORDER_LEAD_TIME, ORDER_RECEIVED, ORDER_AND_DEPOSIT_RECEIVED,
-        *MASS_UNITS, WEIGHT_TITLE, WEIGHT, ONE_HEAVY, SOME_HEAVY, HEAVY_REMEDY, NONE_HEAVY,
+        ORDER_WITH_PAYMENT, ORDER_AND_PAYMENT_RECEIVED,
+        *(text for texts in (*DUE.values(), *DUE_COLLECTED.values()) for text in texts), *REASONS.values(),
+        *MASS_UNITS, *MEASURES.values(), WEIGHT_TITLE, WEIGHT, ONE_HEAVY, SOME_HEAVY, HEAVY_REMEDY, NONE_HEAVY,
     ]

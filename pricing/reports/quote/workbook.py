@@ -13,7 +13,8 @@ from pricing.costing.method.costing import Costing
 from pricing.files.atomic import written_beside
 from pricing.reports.leaks.gate import LeakError
 from pricing.reports.quote.facts import QuoteFacts, index_of, quote_facts
-from pricing.reports.quote.page import QuotePage, page_widths
+from pricing.reports.quote.layout import layout, page_widths
+from pricing.reports.quote.page import QuotePage
 from pricing.reports.quote.secrets import secrets_of_facts
 from pricing.reports.quote.skeleton import leaks_of
 from pricing.reports.quote.wording import LABELS
@@ -33,7 +34,7 @@ def quote_file_name(quote: str) -> str:
     return safe_file_name(quote, " quote.xlsx")
 
 
-def write_quote(costing: Costing, quote: str, path: Path, *, breaks: Costing | None = None) -> None:
+def write_quote(costing: Costing, quote: str, path: Path, *, breaks: Costing | None = None, mark: str = "") -> None:
     """Write the workbook of a quote for its customer.
 
     Parameters
@@ -42,12 +43,13 @@ def write_quote(costing: Costing, quote: str, path: Path, *, breaks: Costing | N
     quote : its number
     path : where it goes; it is written beside and moved into place
     breaks : for a table of prices by quantity, ``at_quantities(costing, quantities)``
+    mark : that stands on every page, such as that of a draft
 
     Problems raised: KeyError where the costing has no such quote; LeakError where the finished file holds what the
     customer must not see, and nothing is delivered; OSError where the folder cannot be written.
     """
     index = index_of(costing)
-    facts = quote_facts(costing, quote, breaks)
+    facts = quote_facts(costing, quote, breaks, mark)
     page = io.BytesIO()
     write_facts(facts, page)
     leaks = leaks_of(page, secrets_of_facts(costing, facts, index.lines[quote], index.number[quote]))
@@ -62,5 +64,6 @@ def write_facts(facts: QuoteFacts, target: Path | io.BytesIO) -> None:
     sheet = LABELS["quote"]
     with ReportBook(target, House(facts.business, facts.paper, facts.currency), in_memory=True) as book:
         book.add_sheets([sheet])
-        QuotePage(facts, Page(book.sheets[sheet], book.styles, page_widths(facts))).write()
+        size, one_page = layout(facts, book.styles)
+        QuotePage(facts, Page(book.sheets[sheet], book.styles, page_widths(facts)), size, one_page).write()
         book.close(f"{sheet} {one_line(facts.quote, 100)}", facts.day)

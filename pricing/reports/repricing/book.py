@@ -13,7 +13,7 @@ from pricing.reports.shared.report_book import House, ReportBook
 from pricing.repricing.changes import Repricing
 from pricing.rules import prices
 
-FRONT, LIST, QUOTED, ACCEPTED, WHY_COST, WHY_PRICE = "Repricing", "List", "Quotes", "Accepted", "Why the cost", "Why the price"
+FRONT, LIST, QUOTED, ORDERED, WHY_COST, WHY_PRICE = "Repricing", "List", "Quotes", "Ordered", "Why the cost", "Why the price"
 
 #: Where the lowest margin stands, on the first sheet.
 LOWEST = "$B$5"

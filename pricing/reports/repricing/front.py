@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from pricing.glossary import GLOSSARY
-from pricing.reports.repricing.book import ACCEPTED, FRONT, LIST, LOWEST, QUOTED, WHY_COST, RepricingBook
+from pricing.reports.repricing.book import FRONT, LIST, LOWEST, ORDERED, QUOTED, WHY_COST, RepricingBook
 from pricing.reports.repricing.why import WhyBlock
 from pricing.reports.shared.cells import Cell, Formula, Shown, TableColumn
 from pricing.reports.shared.charts import add_bars, bar_chart, set_chart
@@ -33,7 +33,7 @@ class Front:
         self.effects = {
             name: {source: self._effect(block, name) for source, block in self.blocks.items()} for name in self.repricing.causes
         }
-        order = (LIST, QUOTED, ACCEPTED)
+        order = (LIST, QUOTED, ORDERED)
         self.names = sorted(self.effects, key=lambda name: [-abs(self.effects[name].get(source, 0.0)) for source in order])
         self.bars = min(sum(1 for name in self.names if abs(self.effects[name].get(LIST, 0.0)) > 0), MOST_BARS)
         self.causes_at = _CHART_TOP + (max(self.bars, 4) + 5 if self.bars else 1)
@@ -94,9 +94,9 @@ class Front:
             made.append((0, "Cost of the list at usual runs", change, "+0.0%;-0.0%;0.0%"))
         for column, source, caption, net, cost in (
             (1, QUOTED, "Open quotes: margin as made", 9, 5), (3, QUOTED, "Open quotes: margin now", 9, 6),
-            (5, ACCEPTED, "Accepted: margin now", 3, 5),
+            (5, ORDERED, "Ordered: margin now", 3, 5),
         ):
-            quotes = self.repricing.quotes if source == QUOTED else self.repricing.accepted
+            quotes = self.repricing.quotes if source == QUOTED else self.repricing.ordered
             if quotes:
                 amount = sum(each.net.old for each in quotes)
                 paid = sum(each.cost.old if cost == 5 and source == QUOTED else each.cost.new for each in quotes)
@@ -109,8 +109,8 @@ class Front:
             self.sheet.write_formula(_FIGURES, column, f"={formula.text}", style, formula.result)
 
     def _causes(self) -> PlainTable:
-        sources = [source for source in (LIST, QUOTED, ACCEPTED) if source in self.blocks]
-        headings = {LIST: "On the list at usual runs", QUOTED: "On the open quotes", ACCEPTED: "On the accepted quotes"}
+        sources = [source for source in (LIST, QUOTED, ORDERED) if source in self.blocks]
+        headings = {LIST: "On the list at usual runs", QUOTED: "On the open quotes", ORDERED: "On the ordered quotes"}
         columns = [TableColumn("Cause", width=173, widest=215), TableColumn("Kind", width=159)]
         columns += [self.book.column(headings[source], role="result" if source == LIST else "working") for source in sources]
         table = PlainTable(self.sheet, self.book.styles, self.causes_at, columns)

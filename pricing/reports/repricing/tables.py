@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from pricing.reports.repricing.book import ACCEPTED, BELOW, LIST, QUOTED, TOP, RepricingBook, formula_of
+from pricing.reports.repricing.book import BELOW, LIST, ORDERED, QUOTED, TOP, RepricingBook, formula_of
 from pricing.reports.shared.cells import Cell, Formula, TableColumn
 from pricing.reports.shared.plain_table import PlainTable, settle
 from pricing.repricing.changes import ProductChange, QuoteChange
@@ -21,7 +21,7 @@ def write_list(book: RepricingBook) -> None:
         book.column("Price before"), book.column("Price now", role="result"), book.column("Change"),
         book.column("At target margin", "The price that earns the target margin at the cost of now, rounded by the price step."),
         book.share("Margin\nbefore"), book.share("Margin\nnow", role="result"),
-        TableColumn("Look at", BELOW, "result", left=True),
+        TableColumn("Warning", BELOW, "result", left=True),
     ))
     table.headings()
     for number, product in enumerate(book.repricing.products):
@@ -31,9 +31,10 @@ def write_list(book: RepricingBook) -> None:
 
 def _product(book: RepricingBook, table: PlainTable, number: int, product: ProductChange) -> list[Cell]:
     at = [table.cell(column, number) for column in range(14)]
-    cost, price = product.cost, product.price
+    cost, price, taken = product.cost, product.price, book.repricing.taken_share
     margins = [
-        formula_of(prices.line_margin, {"line_net": (at[net], amount), "line_cost": (at[made], paid)})
+        formula_of(prices.line_margin, {
+            "line_net": (at[net], amount), "line_cost": (at[made], paid), "taken_share": (f"{taken:.15g}", taken)})
         for net, amount, made, paid in ((7, price.old, 3, cost.old), (8, price.new, 4, cost.new))
     ]
     return [
@@ -54,8 +55,8 @@ def write_quotes(book: RepricingBook) -> None:
         book.column("Cost as made"), book.column("Cost now", role="result"), book.column("Change"), book.share("Change\n%"),
         book.column("Net promised"), book.column("Net now", "What the same lines come to at the prices of now.", "result"),
         book.column("Change"), book.share("Margin\nas made"),
-        book.share("Margin\nnow", "If it is accepted as it stands: the net that was promised, the cost of now.", "result"),
-        book.share("Margin\nif revised", "The net and the cost of now."), TableColumn("Look at", BELOW, "result", left=True),
+        book.share("Margin\nnow", "If it is ordered as it stands: the net that was promised, the cost of now.", "result"),
+        book.share("Margin\nif revised", "The net and the cost of now."), TableColumn("Warning", BELOW, "result", left=True),
         *_remark(quotes),
     ))
     table.headings()
@@ -82,16 +83,16 @@ def _remark(quotes: Sequence[QuoteChange]) -> tuple[TableColumn, ...]:
     return (TableColumn("Remark", widest=257),) if any(quote.reason for quote in quotes) else ()
 
 
-def write_accepted(book: RepricingBook) -> None:
-    """What the accepted quotes earn at the prices of now."""
-    sentence = "Accepted quotes stand as they are; this is what they earn at the prices of now."
-    sheet = book.open_sheet(ACCEPTED, "Accepted quotes", sentence, repeat=TOP)
-    quotes = book.repricing.accepted
+def write_ordered(book: RepricingBook) -> None:
+    """What the ordered quotes earn at the prices of now."""
+    sentence = "Ordered quotes stand as they are; this is what they earn at the prices of now."
+    sheet = book.open_sheet(ORDERED, "Ordered quotes", sentence, repeat=TOP)
+    quotes = book.repricing.ordered
     table = PlainTable(sheet, book.styles, TOP, (
         TableColumn("Quote", widest=159), TableColumn("Customer", widest=173),
-        TableColumn("Date", "yyyy-mm-dd"), book.column("Net accepted"), book.column("Cost as made"),
+        TableColumn("Date", "yyyy-mm-dd"), book.column("Net ordered"), book.column("Cost as made"),
         book.column("Cost now", role="result"), book.column("Change"), book.share("Change\n%"), book.share("Margin\nas made"),
-        book.share("Margin\nnow", role="result"), TableColumn("Look at", BELOW, "result", left=True), *_remark(quotes),
+        book.share("Margin\nnow", role="result"), TableColumn("Warning", BELOW, "result", left=True), *_remark(quotes),
     ))
     table.headings()
     for number, quote in enumerate(quotes):
@@ -105,7 +106,7 @@ def write_accepted(book: RepricingBook) -> None:
         table.row(number, cells[: len(table.columns)])
     if len(quotes) > 1:
         _totals(table, quotes, {3: "net.old", 4: "cost.old", 5: "cost.new"}, ((3, 4, 8), (3, 5, 9)))
-    _finish(book, ACCEPTED, table, len(quotes))
+    _finish(book, ORDERED, table, len(quotes))
 
 
 def _margin(net_cell: str, cost_cell: str, net: float, cost: float) -> Formula:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from pricing.reports.repricing.book import ACCEPTED, LIST, QUOTED, TOP, WHY_COST, WHY_PRICE, RepricingBook
+from pricing.reports.repricing.book import LIST, ORDERED, QUOTED, TOP, WHY_COST, WHY_PRICE, RepricingBook
 from pricing.reports.shared.cells import Cell, Formula, TableColumn
 from pricing.reports.shared.checks import Check
 from pricing.reports.shared.plain_table import PlainTable, settle
@@ -18,9 +18,9 @@ METHOD = (
 )
 
 #: The columns of the List, Quotes and Accepted sheets in which the changes of cost and of price stand.
-_CHANGES = {WHY_COST: {LIST: 5, QUOTED: 7, ACCEPTED: 6}, WHY_PRICE: {LIST: 9, QUOTED: 11}}
+_CHANGES = {WHY_COST: {LIST: 5, QUOTED: 7, ORDERED: 6}, WHY_PRICE: {LIST: 9, QUOTED: 11}}
 
-_CAPTIONS = {LIST: "List products, one piece of each", QUOTED: "Open quotes, each as a whole", ACCEPTED: "Accepted quotes, each as a whole"}
+_CAPTIONS = {LIST: "List products, one piece of each", QUOTED: "Open quotes, each as a whole", ORDERED: "Ordered quotes, each as a whole"}
 
 Row = tuple[str, Change]
 
@@ -70,7 +70,7 @@ def write_why(book: RepricingBook) -> list[WhyBlock]:
             (QUOTED, [(each.name, each.cost if of_cost else each.net) for each in repricing.quotes]),
         ]
         if of_cost:
-            groups.append((ACCEPTED, [(each.name, each.cost) for each in repricing.accepted]))
+            groups.append((ORDERED, [(each.name, each.cost) for each in repricing.ordered]))
         found += _write_sheet(book, sheet, [(source, rows) for source, rows in groups if rows])
     return found
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 from pricing.files.atomic import written_beside
-from pricing.reports.repricing.book import ACCEPTED, FRONT, LIST, QUOTED, WHY_COST, WHY_PRICE, RepricingBook
+from pricing.reports.repricing.book import FRONT, LIST, ORDERED, QUOTED, WHY_COST, WHY_PRICE, RepricingBook
 from pricing.reports.repricing.front import write_front
-from pricing.reports.repricing.tables import write_accepted, write_list, write_quotes
+from pricing.reports.repricing.tables import write_list, write_ordered, write_quotes
 from pricing.reports.repricing.why import checks_of, write_why
 from pricing.reports.shared.checks import CHECKS, write_checks
 from pricing.repricing.changes import Repricing
@@ -24,12 +24,12 @@ def write_repricing(repricing: Repricing, path: Path) -> None:
     """
     with written_beside(path) as beside:
         book = RepricingBook(repricing, beside)
-        accepted = [ACCEPTED] if repricing.accepted else []
-        book.add_sheets([FRONT, LIST, QUOTED, *accepted, WHY_COST, WHY_PRICE, CHECKS])
+        ordered = [ORDERED] if repricing.ordered else []
+        book.add_sheets([FRONT, LIST, QUOTED, *ordered, WHY_COST, WHY_PRICE, CHECKS])
         write_list(book)
         write_quotes(book)
-        if accepted:
-            write_accepted(book)
+        if ordered:
+            write_ordered(book)
         blocks = write_why(book)
         write_front(book, blocks)
         write_checks(book, checks_of(blocks))

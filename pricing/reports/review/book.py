@@ -1,4 +1,4 @@
-"""The review workbook while it is written: the model of finished jobs and accepted quotes, and what its sheets share."""
+"""The review workbook while it is written: the model of finished jobs and ordered quotes, and what its sheets share."""
 
 from __future__ import annotations
 
@@ -75,7 +75,7 @@ class ReviewBook(ReportBook):
     path : of the file
     review : finished jobs; None where there is none
     proposals : better standards
-    capacity : None where no quote is accepted
+    capacity : None where no quote is ordered
     """
 
     def __init__(

@@ -1,4 +1,4 @@
-"""The capacity sheet of the review workbook: what the accepted quotes take, what is scarce, and when money moves."""
+"""The capacity sheet of the review workbook: what the ordered quotes take, what is scarce, and when money moves."""
 
 from __future__ import annotations
 
@@ -72,7 +72,7 @@ class CapacityPage:
         weeks, names = review.range("resources", "resource_weeks"), review.range("resources", "resource")
         most = float(np.max(review.values.value("resources", "resource_weeks"), initial=0.0))
         count = len(capacity.orders)
-        noun = "accepted quote" if count == 1 else "accepted quotes"
+        noun = "ordered quote" if count == 1 else "ordered quotes"
         scarce = f"INDEX({names},MATCH(MAX({weeks}),{weeks},0))"
         text = f'"{count} {noun}: the bottleneck is "&{scarce}&", with "&TEXT(MAX({weeks}),"0.0")&" weeks of work."'
         stored = f"{count} {noun}: the bottleneck is {capacity.bottleneck or capacity.resources()[0]}, with {most:.1f} weeks of work."
@@ -152,6 +152,6 @@ def write_capacity(review: ReviewBook) -> None:
     """Write the capacity sheet, and the sheet of what each line takes."""
     assert review.capacity is not None
     CapacityPage(review, review.capacity).write()
-    sheet = review.open_sheet(LOADS, "Loads", "What each line of the accepted quotes takes of hands, mould places and machines.")
+    sheet = review.open_sheet(LOADS, "Loads", "What each line of the ordered quotes takes of hands, mould places and machines.")
     write_tables(review, LOADS, sheet)
     sheet.freeze_panes(review.block("loads").heading, 0)

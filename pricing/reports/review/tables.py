@@ -23,7 +23,7 @@ PLACES: dict[str, tuple[tuple[str, str], ...]] = {
     STANDARDS: (
         ("standards: minutes", "Minutes of steps"), ("standards: coverage", "What a pack unit of a finish covers"),
         ("standards: rejects", "Rejects"), ("standards: casts", "Casts that a mould survives")),
-    CAPACITY: (("resources", "What the accepted quotes take, and what a week has"),
+    CAPACITY: (("resources", "What the ordered quotes take, and what a week has"),
                ("ranking", "What to make first: contribution for each hour of what is scarce")),
     LOADS: (("loads", ""),),
 }
@@ -117,7 +117,7 @@ def write_standards(review: ReviewBook) -> None:
         how if fresh else "Nothing new is known of any of them.",
         "Jobs speak once: those from which a proposal was accepted are in today's figure and do not move it again. Where no job is new, "
         "nothing new is known, and seen is what they showed.",
-        "Hours count where they are recorded by step; hours of a grade say nothing about a single step.",
+        "Hours count where they are recorded by step; hours of a trade say nothing about a single step.",
         "Minutes are of work. Times of curing, and the care that wet cement, dust and weight ask for, are not to be shortened.",
     ):
         sheet.write_string(row, 0, line, review.styles.get("note"))

@@ -1,4 +1,4 @@
-"""Writes the review workbook: finished jobs against what they were allowed, better standards, and what accepted quotes take.
+"""Writes the review workbook: finished jobs against what they were allowed, better standards, and what ordered quotes take.
 
 Every variance is the live formula of its rule; totals follow, and the checks take each figure by a second way.
 """
@@ -60,5 +60,5 @@ def write_review(book: PriceBook, path: Path, review: Review | None, proposals: 
 
 def _last_day(review: Review | None, capacity: Capacity | None) -> datetime.date | None:
     days = [job.promise.day.astype("datetime64[D]").astype(object) for job in review.jobs] if review else []
-    days += [order.accepted for order in capacity.orders] if capacity else []
+    days += [order.ordered for order in capacity.orders] if capacity else []
     return max(days, default=None)

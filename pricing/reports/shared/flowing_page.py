@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import datetime
 import io
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -21,7 +21,7 @@ from pricing.xlsx.writing.text_width import line_height, text_width, wrapped
 
 #: Columns of the page: number, sketch, description in two, weight, quantity, unit price, net [pixels].
 NUMBER, SKETCH, PIECE, PIECE_TOO, WEIGHT, QUANTITY, PRICE, NET = range(8)
-WIDTHS = (28, 156, 104, 84, 64, 60, 84, 92)
+WIDTHS = (28, 216, 130, 96, 64, 58, 84, 90)
 LAST = NET
 
 #: The highest that a spreadsheet's row may be, and what stays free above and below its text [points].
@@ -32,6 +32,13 @@ DEFAULT_ROW = 15.0
 
 #: A text of more lines than this goes on in the next row.
 MOST_LINES = 12
+
+
+class Unwritten:
+    """A sheet that takes whatever is written and keeps nothing: for a page that is only measured."""
+
+    def __getattr__(self, name: str) -> Any:
+        return lambda *_, **__: None
 
 
 @dataclass
@@ -58,6 +65,21 @@ class Page:
     def width(self, first: int, last: int) -> int:
         """Width of some columns together [pixels]."""
         return sum(self.widths[first : last + 1])
+
+    def blank(self) -> Page:
+        """An empty page with the same columns on which nothing is written, to find out how high something is."""
+        return Page(Unwritten(), self.styles, self.widths)
+
+    @property
+    def used(self) -> float:
+        """Height of the rows since the last opening [points]."""
+        opening = self.openings[-1] if self.openings else 0
+        return sum(self.heights.get(row, DEFAULT_ROW) for row in range(opening, self.row))
+
+    def begin_page(self) -> None:
+        """Go on at the top of a new page."""
+        self.openings.append(self.row)
+        self.sheet.set_h_pagebreaks(self.openings)
 
     def need(self, height: float, row: int | None = None) -> None:
         """Make a row at least so high [points]."""
@@ -108,6 +130,16 @@ class Page:
             self.sheet.write_rich_string(self.row, first, *self._pieces(parts), style)
         self.need(height)
 
+    def height(self, first: int, end: int) -> float:
+        """Height of the rows from one up to another [points]."""
+        return sum(self.heights.get(row, DEFAULT_ROW) for row in range(first, end))
+
+    def beside(self, parts: Sequence[tuple[str, dict[str, Any]]], row: int, end: int, first: int, last: int) -> None:
+        """Write text in several styles across columns, and across rows that are written already, from one up to another."""
+        style = self.styles.get("text wrapped")
+        self.sheet.merge_range(row, first, end - 1, last, "", style)
+        self.sheet.write_rich_string(row, first, *self._pieces(parts), style)
+
     def _pieces(self, parts: Sequence[tuple[str, dict[str, Any]]]) -> list[Any]:
         """Parts as the library takes them, together not longer than a cell holds.
 
@@ -150,10 +182,12 @@ class Page:
         self._span(first, last, style)
         self.sheet.write_datetime(self.row, first, datetime.datetime.combine(day, datetime.time()), style)
 
-    def picture(self, picture: bytes, column: int, described: str, scale: float) -> None:
-        """Set a PNG picture into the row's cell, described for those who cannot see it."""
+    def picture(self, picture: Callable[[], bytes], column: int, described: str, scale: float) -> None:
+        """Set a PNG picture into the row's cell, described for those who cannot see it; it is made only where the page is written."""
+        if isinstance(self.sheet, Unwritten):
+            return
         self.sheet.insert_image(self.row, column, "sketch.png", {
-            "image_data": io.BytesIO(picture), "description": described, "x_scale": scale, "y_scale": scale, "x_offset": 2,
+            "image_data": io.BytesIO(picture()), "description": described, "x_scale": scale, "y_scale": scale, "x_offset": 2,
             "y_offset": 4, "object_position": 1,
         })
 

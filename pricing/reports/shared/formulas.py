@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from xlsxwriter.utility import xl_col_to_name
 
 from pricing.algebra.expressions import expression_of
-from pricing.costing.engine.columns import SETTINGS, Band, ByWord, Column, Computed, Input, Largest, Lookup, Sum, Text
+from pricing.costing.engine.columns import SETTINGS, Band, ByWord, Column, Computed, Input, Largest, Lookup, Rank, Sum, Text
 from pricing.costing.engine.model import Model
 
 #: Stands in a formula for the number of its row.
@@ -143,6 +143,8 @@ class Layout:
                 return self._picked(table, column)
             case Band():
                 return self._banded(table, column)
+            case Rank():
+                return self._ranked(table, column)
 
     def _picked(self, table: str, column: ByWord) -> str:
         target = self.blocks[column.table]
@@ -154,6 +156,15 @@ class Layout:
             f"INDEX({spread.format(target.first, target.last)},"
             f"MATCH({self._own(table, column.key)},{target.range(key)},0),"
             f"MATCH({self._own(table, column.which)},{spread.format(target.heading, target.heading)},0))"
+        )
+
+    def _ranked(self, table: str, column: Rank) -> str:
+        own, ranked = self.blocks[table], self._own(table, column.column)
+        key = self.model.tables[table].spec.key
+        larger, equal = (f"{own.range(column.column)}{sign}{ranked}" for sign in (">", "="))
+        return (
+            f"SUMPRODUCT(({own.range(column.by)}={self._own(table, column.by)})"
+            f"*(({larger})+({equal})*({own.range(key)}<{self._own(table, key)})))"
         )
 
     def _banded(self, table: str, column: Band) -> str:

@@ -9,7 +9,7 @@ import numpy as np
 from xlsxwriter.utility import xl_cell_to_rowcol
 
 from pricing.algebra.expressions import expression_of
-from pricing.costing.engine.columns import SETTINGS, Band, ByWord, Column, Computed, Input, Largest, Lookup, Sum, Text
+from pricing.costing.engine.columns import SETTINGS, Band, ByWord, Column, Computed, Input, Largest, Lookup, Rank, Sum, Text
 from pricing.costing.engine.evaluation import Evaluation
 from pricing.costing.method.declared import WORDS
 from pricing.costing.method.piece_declared import ALL_DRIVERS
@@ -58,6 +58,8 @@ def note_of(column: Column) -> str:
             return f"{meaning}\nThe largest of {label(column.column)} in {column.table}."
         case ByWord():
             return f"{meaning}\nFrom {column.table}, the column that the word names."
+        case Rank():
+            return f"{meaning}\nCounted by {label(column.column)}."
         case Band():
             return f"{meaning}\nThe lowest band of {column.table} that holds it."
     return meaning
@@ -147,7 +149,7 @@ class BlockWriter:
             if origin:
                 sheet.write_formula(top + row, across, f"={origin}", plain, figure)
             else:
-                sheet.write_number(top + row, across, figure, tinted if place or chosen else plain)
+                sheet.write_number(top + row, across, figure, tinted if (place and place not in self.origins) or chosen else plain)
                 self.typed(place, block.sheet, block.cell(column.name, row), figure)
         quantity = GLOSSARY[column.name]
         decimals = quantity.decimals + (1 if quantity.shown == "%" else 0)

@@ -65,7 +65,7 @@ def write_batches(page: WorkPage, work: Work, scale: float, unit: str) -> None:
     kinds = len(work.batches)
     opening = f"{loads} mixer {'load' if loads == 1 else 'loads'} of {kinds} {'mix' if kinds == 1 else 'mixes'}."
     limits = [f"{sheet.mix}: {limit}" for sheet in work.batches for limit in sheet.limits]
-    page.opening(f"Batch sheets for quote {work.quote}", " ".join([opening, *(["Look at:"] if limits else []), *limits]), CAUTION, NOTE)
+    page.opening(f"Batch sheets for quote {work.quote}", " ".join([opening, *(["Mind:"] if limits else []), *limits]), CAUTION, NOTE)
     pages = _Batches(page, list(columns(scale, unit)), in_gallons=unit != "kg")
     starts = []
     for sheet in work.batches:

@@ -51,7 +51,7 @@ CAUTIONS: tuple[StepCaution, ...] = (
         "Cutting, grinding, polishing, sanding and sweeping concrete, and tipping dry sand and cement, make respirable crystalline silica, "
         "which harms the lungs for good. Work wet or with extraction made for such dust, wear respiratory protection that fits and suits "
         "it, do not sweep dry or blow down, and wash off slurry before it dries.",
-        frozenset({"batch", "m2 top of mould", "m arris"}), ("grind", "polish", "hone", "sand", "rub", "arris", "drill", "cut", "weigh"),
+        frozenset({"batch", "m2 open side", "m arris"}), ("grind", "polish", "hone", "sand", "rub", "arris", "drill", "cut", "weigh"),
         _BUILDING,
     ),
     StepCaution(
@@ -88,7 +88,7 @@ _WET_MACHINE, _LIFTING = CAUTIONS[-1], CAUTIONS[-2]
 def cautions_of(step: WorkStep) -> tuple[StepCaution, ...]:
     """What to be careful of at a step.
 
-    >>> step = WorkStep(0, "Grind the open side", "Finisher", "Wet polisher", "m2 top of mould", 24, 1, 0, False, 2)
+    >>> step = WorkStep(0, "Grind the open side", "Finisher", "Wet polisher", "m2 open side", 24, 1, 0, False, 2)
     >>> [caution.title for caution in cautions_of(step)]
     ['Silica dust', 'Electricity and water']
     """

@@ -13,7 +13,8 @@ COLUMNS = (
     TableColumn("☐", note="Tick what is done.", width=28), TableColumn("Step", width=178), TableColumn("Who", width=72),
     TableColumn("Machine", width=104), TableColumn("Minutes", "#,##0.0", width=62), TableColumn("for each", width=128),
     TableColumn("Times", "#,##0.00", note="How many of it for all pieces: rejected pieces and what a run teaches are counted in. "
-                "Of a mould made for stock, the share that these casts use up.", width=58),
+                "Of a mould made for stock, the share that these casts use up; of what is done once for the quote, the share of this "
+                "line.", width=58),
     TableColumn("Total\nmin", "#,##0.0", "result", width=66),
     TableColumn("Wait\nh", "#,##0.0", note="On the clock, after the step; it costs no wages.", width=52),
     TableColumn("Usual caution", width=330),
@@ -82,6 +83,6 @@ def _cells(page: WorkPage, step: WorkStep, caution: str) -> list[Cell]:
     total = Formula(f"{page.at(_MINUTES, row)}*{page.at(_TIMES, row)}", step.total) if step.minutes else None
     wait = step.wait or None
     return [
-        "☐", step.step, step.grade, step.machine, step.minutes or None, f"{step.per}{', each round' if step.repeats and step.wait else ''}",
+        "☐", step.step, step.trade, step.machine, step.minutes or None, f"{step.per}{', each round' if step.repeats and step.wait else ''}",
         step.times if step.minutes else None, total, wait, caution,
     ]

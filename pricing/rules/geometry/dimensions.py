@@ -59,11 +59,14 @@ FIGURES: tuple[Quantity, ...] = (
     _square_metres("face_area", "Face area", "What is seen and finished: top and edges; of a vessel, also its inside."),
     _square_metres("underside_area", "Underside area", "What is turned down or away: underside, back of a lip, foot."),
     _metres("arris_length", "Arris length", "Outward edges where two seen faces meet, to be polished.", 0.0, 1000.0),
-    _square_metres("open_area", "Open area", "The side that lies open in the mould and is ground flat."),
+    _square_metres("open_side_area", "Open side area", "The side that lies open in the mould and is ground flat."),
     _square_metres("mould_area", "Mould area", "Board of one mould, each panel cut to its rectangle."),
     _metres("joint_length", "Joint length", "Inner joints of the mould that get sealant.", 0.0, 1000.0),
     _square_metres("release_area", "Release area", "Inner faces of the mould that the concrete touches."),
 )
+
+#: Names that dimensions had: headings and records under them go on being read.
+FORMER_NAMES: dict[str, tuple[str, ...]] = {"open_side_area": ("open_area",)}
 
 #: What shapes work out on the way.
 WORKINGS: tuple[Quantity, ...] = (

@@ -35,7 +35,7 @@ def underside_area(length: Value, width: Value, grooves: Value, groove_depth: Va
     return length * (width + 2 * grooves * groove_depth)
 
 
-def open_area(length: Value, width: Value, grooves: Value, groove_width: Value) -> Value:
+def open_side_area(length: Value, width: Value, grooves: Value, groove_width: Value) -> Value:
     """Underside beside the grooves, which lies open in the mould [m²]."""
     return length * (width - grooves * groove_width)
 

@@ -19,7 +19,7 @@ from pricing.rules.geometry.drawing import Drawing
 
 #: What every shape yields for one piece, in this order; the rest of the engine knows no more of a shape than this.
 TAKE_OFF: tuple[str, ...] = (
-    "volume", "face_area", "underside_area", "arris_length", "open_area", "mould_area", "joint_length", "release_area",
+    "volume", "face_area", "underside_area", "arris_length", "open_side_area", "mould_area", "joint_length", "release_area",
 )
 
 

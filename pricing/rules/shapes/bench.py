@@ -58,7 +58,7 @@ def arris_length(perimeter: Value, thickness: Value, leg_height: Value) -> Value
     return perimeter + 4 * thickness + 8 * leg_height
 
 
-def open_area(length: Value, width: Value) -> Value:
+def open_side_area(length: Value, width: Value) -> Value:
     """Underside of the top and the feet, which lie open in the mould [m²]."""
     return length * width
 
@@ -105,7 +105,7 @@ BENCH = Shape(
     defaults={"leg_thickness": 0.0, "leg_inset": 0.0},
     rules=(
         perimeter, side_length, side_height, leg, leg_height, leg_gap, leg_side_length, volume, face_area,
-        underside_area, arris_length, open_area, joint_length, release_area,
+        underside_area, arris_length, open_side_area, joint_length, release_area,
     ),
     panels=(
         Panel("base", "length", "width"),

@@ -44,7 +44,7 @@ def arris_length(girth: Value) -> Value:
     return girth
 
 
-def open_area(plan_area: Value) -> Value:
+def open_side_area(plan_area: Value) -> Value:
     """Underside, which lies open in the mould [m²]."""
     return plan_area
 
@@ -76,7 +76,7 @@ DISC = Shape(
     meaning="A round slab.",
     dimensions=("diameter", "thickness"),
     rules=(
-        girth, side_height, plan_area, volume, face_area, underside_area, arris_length, open_area, joint_length,
+        girth, side_height, plan_area, volume, face_area, underside_area, arris_length, open_side_area, joint_length,
         release_area,
     ),
     panels=(

@@ -71,7 +71,7 @@ def arris_length(perimeter: Value, thickness: Value) -> Value:
     return perimeter + 5 * thickness
 
 
-def open_area(plan_area: Value) -> Value:
+def open_side_area(plan_area: Value) -> Value:
     """Underside, which lies open in the mould [m²]."""
     return plan_area
 
@@ -105,7 +105,7 @@ L_SLAB = Shape(
     dimensions=("length", "width", "thickness", "return_length", "return_width"),
     rules=(
         side_length, side_height, inner_side, inner_return, perimeter, plan_area, inner_side_length,
-        inner_return_length, return_end_length, volume, face_area, underside_area, arris_length, open_area,
+        inner_return_length, return_end_length, volume, face_area, underside_area, arris_length, open_side_area,
         joint_length, release_area,
     ),
     panels=(

@@ -117,7 +117,7 @@ def arris_length(perimeter: Value, thickness: Value, lip_corners: Value, drop: V
     return perimeter + 4 * thickness + lip_corners * drop + lip_run
 
 
-def open_area(length: Value, width: Value) -> Value:
+def open_side_area(length: Value, width: Value) -> Value:
     """Underside and lower edge of the lips, which lie open in the mould [m²]."""
     return length * width
 
@@ -178,7 +178,7 @@ LIPPED_SLAB = Shape(
     rules=(
         perimeter, side_length, side_height, lip, inner_length, inner_width, lip_area, plain_sides, plain_ends,
         lip_ends, lip_corners, lip_run, lip_back, lip_side_height, plain_side_height, plain_end_height, step_distance,
-        end_shutter_length, volume, face_area, underside_area, arris_length, open_area, joint_length, release_area,
+        end_shutter_length, volume, face_area, underside_area, arris_length, open_side_area, joint_length, release_area,
     ),
     panels=(
         Panel("base", "length", "width"),

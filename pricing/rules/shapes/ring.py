@@ -45,7 +45,7 @@ def arris_length(girth: Value, inner_girth: Value) -> Value:
     return girth + inner_girth
 
 
-def open_area(plan_area: Value) -> Value:
+def open_side_area(plan_area: Value) -> Value:
     """Underside, which lies open in the mould [m²]."""
     return plan_area
 
@@ -88,7 +88,7 @@ RING = Shape(
     meaning="A round slab with a round opening.",
     dimensions=("diameter", "inner_diameter", "thickness"),
     rules=(
-        girth, inner_girth, side_height, plan_area, volume, face_area, underside_area, arris_length, open_area,
+        girth, inner_girth, side_height, plan_area, volume, face_area, underside_area, arris_length, open_side_area,
         joint_length, release_area,
     ),
     panels=(

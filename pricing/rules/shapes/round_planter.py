@@ -71,14 +71,14 @@ def rim_area(pi: Value, diameter: Value, mouth_diameter: Value) -> Value:
     return pi * (diameter**2 - mouth_diameter**2) / 4
 
 
-def open_area(pi: Value, foot_diameter: Value, hole_area: Value) -> Value:
+def open_side_area(pi: Value, foot_diameter: Value, hole_area: Value) -> Value:
     """Foot, which lies open in the mould [m²]."""
     return pi * foot_diameter**2 / 4 - hole_area
 
 
-def underside_area(open_area: Value, hole_run: Value, floor_thickness: Value) -> Value:
+def underside_area(open_side_area: Value, hole_run: Value, floor_thickness: Value) -> Value:
     """Foot and the faces of the drain holes [m²]."""
-    return open_area + hole_run * floor_thickness
+    return open_side_area + hole_run * floor_thickness
 
 
 def arris_length(girth: Value, inner_girth: Value) -> Value:
@@ -116,7 +116,7 @@ ROUND_PLANTER = Shape(
     rules=(
         foot_diameter, taper, floor_thickness, inner_height, mouth_diameter, floor_diameter, slant, inner_slant, girth,
         inner_girth, side_height, hole_girth, hole_run, hole_area, outer_volume, inner_volume, outer_area, inner_area,
-        rim_area, volume, face_area, open_area, underside_area, arris_length, joint_length, release_area,
+        rim_area, volume, face_area, open_side_area, underside_area, arris_length, joint_length, release_area,
     ),
     panels=(
         Panel("base", "diameter", "diameter", 1, "cut round"),

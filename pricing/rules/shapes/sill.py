@@ -16,7 +16,7 @@ from pricing.rules.geometry.grooves import (
     edge_thickness,
     groove_girth,
     grooved_section,
-    open_area,
+    open_side_area,
     section_area,
     underside_area,
 )
@@ -67,7 +67,7 @@ SILL = Shape(
     defaults={"fall": 0.0, "grooves": 1.0, "groove_width": 0.0, "groove_depth": 0.0},
     rules=(
         side_length, side_height, slope, edge_thickness, section_area, groove_girth, volume, face_area, underside_area,
-        arris_length, open_area, joint_length, release_area,
+        arris_length, open_side_area, joint_length, release_area,
     ),
     panels=(
         Panel("falling base", "length", "slope"),

@@ -33,7 +33,7 @@ def arris_length(perimeter: Value, thickness: Value) -> Value:
     return perimeter + 4 * thickness
 
 
-def open_area(length: Value, width: Value) -> Value:
+def open_side_area(length: Value, width: Value) -> Value:
     """Underside, which lies open in the mould [m²]."""
     return length * width
 
@@ -63,7 +63,7 @@ SLAB = Shape(
     meaning="A flat rectangle: worktop, hearth, shelf.",
     dimensions=("length", "width", "thickness"),
     rules=(
-        perimeter, side_length, side_height, volume, face_area, underside_area, arris_length, open_area, joint_length,
+        perimeter, side_length, side_height, volume, face_area, underside_area, arris_length, open_side_area, joint_length,
         release_area,
     ),
     panels=(

@@ -61,7 +61,7 @@ def arris_length(perimeter: Value, opening_run: Value, thickness: Value) -> Valu
     return perimeter + opening_run + 4 * thickness
 
 
-def open_area(plan_area: Value) -> Value:
+def open_side_area(plan_area: Value) -> Value:
     """Underside, which lies open in the mould [m²]."""
     return plan_area
 
@@ -115,7 +115,7 @@ SLAB_WITH_OPENINGS = Shape(
     defaults=dict.fromkeys(("openings", "opening_length", "opening_width", "holes", "hole_diameter"), 0.0),
     rules=(
         perimeter, side_length, side_height, hole_girth, hole_run, hole_area, opening_area, opening_run, opening_boards,
-        opening_end_length, plan_area, volume, face_area, underside_area, arris_length, open_area, joint_length,
+        opening_end_length, plan_area, volume, face_area, underside_area, arris_length, open_side_area, joint_length,
         release_area,
     ),
     panels=(

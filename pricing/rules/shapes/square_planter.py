@@ -109,7 +109,7 @@ def arris_length(width: Value, inner_width: Value, corner_slant: Value) -> Value
     return 4 * (width + inner_width + corner_slant)
 
 
-def open_area(foot_width: Value, hole_area: Value) -> Value:
+def open_side_area(foot_width: Value, hole_area: Value) -> Value:
     """Foot, which lies open in the mould [m²]."""
     return foot_width**2 - hole_area
 
@@ -151,7 +151,7 @@ SQUARE_PLANTER = Shape(
     rules=(
         foot_width, taper, floor_thickness, inner_width, inner_height, floor_width, slant, inner_slant, corner_slant,
         side_length, side_height, core_end_length, hole_girth, hole_run, hole_area, outer_volume, inner_volume,
-        outer_area, inner_area, rim_area, volume, face_area, underside_area, arris_length, open_area, joint_length,
+        outer_area, inner_area, rim_area, volume, face_area, underside_area, arris_length, open_side_area, joint_length,
         release_area,
     ),
     panels=(

@@ -56,7 +56,7 @@ def arris_length(perimeter: Value, length: Value, thickness: Value, nosing: Valu
     return perimeter + length + 4 * thickness + 2 * nosing + 2 * drop
 
 
-def open_area(length: Value, width: Value) -> Value:
+def open_side_area(length: Value, width: Value) -> Value:
     """Underside of nosing and tread and the riser's foot, which lie open in the mould [m²]."""
     return length * width
 
@@ -97,7 +97,7 @@ STEP = Shape(
     defaults={"lip_thickness": 0.0},
     rules=(
         perimeter, side_length, side_height, lip, section_area, underside_width, riser_end_length, volume, face_area,
-        underside_area, arris_length, open_area, joint_length, release_area,
+        underside_area, arris_length, open_side_area, joint_length, release_area,
     ),
     panels=(
         Panel("base", "length", "width"),

@@ -74,7 +74,7 @@ def arris_length(perimeter: Value, inner_perimeter: Value, height: Value) -> Val
     return perimeter + inner_perimeter + 4 * height
 
 
-def open_area(length: Value, width: Value, hole_area: Value) -> Value:
+def open_side_area(length: Value, width: Value, hole_area: Value) -> Value:
     """Foot, which lies open in the mould [m²]."""
     return length * width - hole_area
 
@@ -124,7 +124,7 @@ TROUGH = Shape(
     rules=(
         perimeter, side_length, side_height, floor_thickness, inner_length, inner_width, inner_height, inner_perimeter,
         inner_volume, core_height, core_end_length, hole_girth, hole_run, hole_area, volume, face_area, underside_area,
-        arris_length, open_area, joint_length, release_area,
+        arris_length, open_side_area, joint_length, release_area,
     ),
     panels=(
         Panel("base", "length", "width"),

@@ -16,19 +16,26 @@ from pricing.xlsx.addresses import LAST_COLUMN, LAST_ROW, Area, area_of, cell_po
 from pricing.xlsx.package.parts import Table
 
 _PLAIN = """
-ABS ACOS AGGREGATE AND ANCHORARRAY ASIN ATAN ATAN2 AVERAGE AVERAGEA AVERAGEIF AVERAGEIFS CEILING CEILING.MATH CHAR
+ABS ACOS AGGREGATE ANCHORARRAY AND ASIN ATAN ATAN2 AVERAGE AVERAGEA AVERAGEIF AVERAGEIFS CEILING CEILING.MATH CHAR
 CHOOSE CLEAN CODE COLUMN COLUMNS CONCAT CONCATENATE COS COUNT COUNTA COUNTBLANK COUNTIF COUNTIFS DATE DATEDIF
 DATEVALUE DAY DAYS DEGREES DOLLAR EDATE EOMONTH EVEN EXACT EXP FALSE FILTER FIND FIXED FLOOR FLOOR.MATH FREQUENCY FV
 HLOOKUP HOUR HYPERLINK IF IFERROR IFNA IFS INDEX INT IPMT IRR ISBLANK ISERR ISERROR ISEVEN ISLOGICAL ISNA ISNONTEXT
-ISNUMBER ISODD ISTEXT LARGE LEFT LEN LET LN LOG LOG10 LOOKUP LOWER MATCH MAX MAXA MAXIFS MEDIAN MID MIN MINA MINIFS
-MINUTE MOD MODE MONTH MROUND N NA NETWORKDAYS NOT NOW NPER NPV NUMBERVALUE ODD OR PERCENTILE PI PMT POWER PPMT
-PRODUCT PROPER PV QUARTILE QUOTIENT RADIANS RAND RANDBETWEEN RANK RATE REPLACE REPT RIGHT ROUND ROUNDDOWN ROUNDUP
-ROW ROWS SEARCH SECOND SEQUENCE SIGN SIN SINGLE SLN SMALL SORT SORTBY SQRT STDEV SUBSTITUTE SUBTOTAL SUM SUMIF
-SUMIFS SUMPRODUCT SUMSQ SWITCH T TAN TEXT TEXTJOIN TIME TIMEVALUE TODAY TRANSPOSE TREND TRIM TRUE TRUNC TYPE UNIQUE
-UPPER VALUE VAR VLOOKUP WEEKDAY WEEKNUM WORKDAY XLOOKUP XMATCH XOR YEAR YEARFRAC
+ISNUMBER ISODD ISTEXT LARGE LEFT LEN LET LINEST LN LOG LOG10 LOGEST LOOKUP LOWER MATCH MAX MAXA MAXIFS MDETERM MEDIAN
+MID MIN MINA MINIFS MINUTE MINVERSE MMULT MOD MODE MONTH MROUND MUNIT N NA NETWORKDAYS NOT NOW NPER NPV NUMBERVALUE
+ODD OR PERCENTILE PI PMT POWER PPMT PRODUCT PROPER PV QUARTILE QUOTIENT RADIANS RAND RANDBETWEEN RANK RATE REPLACE
+REPT RIGHT ROUND ROUNDDOWN ROUNDUP ROW ROWS SEARCH SECOND SEQUENCE SIGN SIN SINGLE SLN SMALL SORT SORTBY SQRT STDEV
+SUBSTITUTE SUBTOTAL SUM SUMIF SUMIFS SUMPRODUCT SUMSQ SUMX2MY2 SUMX2PY2 SUMXMY2 SWITCH T TAN TEXT TEXTJOIN TIME
+TIMEVALUE TODAY TRANSPOSE TREND TRIM TRUE TRUNC TYPE UNIQUE UPPER VALUE VAR VLOOKUP WEEKDAY WEEKNUM WORKDAY XLOOKUP
+XMATCH XOR YEAR YEARFRAC
 """
 PLAIN = frozenset(_PLAIN.split())
 _STRETCHING = frozenset({"SUMIF", "AVERAGEIF"})  # their last range takes the size of the first one
+#: Functions whose results in a matrix formula are each made of the elements in the same place.
+_BY_ELEMENT = """
+ABS CEILING CEILING.MATH EXP FLOOR FLOOR.MATH IF IFERROR IFNA INT LN LOG LOG10 MOD MROUND NOT PI POWER QUOTIENT ROUND
+ROUNDDOWN ROUNDUP SIGN SQRT TRUNC
+"""
+BY_ELEMENT = frozenset(_BY_ELEMENT.split())
 LONGEST_FORMULA = 32_768  # characters; a spreadsheet takes 8,192, the stored text may be somewhat longer
 MOST_REFERENCES = 50_000
 MOST_BRACKETS = 200  # the library looks through the rest of a formula at each
@@ -70,6 +77,21 @@ class Needs:
     everything: bool = False
     references: list[Reference] = field(default_factory=list)
     movable: bool = True
+    by_element: bool = True  # as a matrix formula, each of its results is made of the elements in its own place alone
+
+    def of_element(self, down: int, right: int, whole: Area) -> Needs:
+        """What one result of a matrix formula reads.
+
+        Parameters
+        ----------
+        down, right : its place among the results, counted from 0
+        whole : the area of all of them
+        """
+        if self.everything or not self.by_element:
+            return self
+        areas = [each.moved(0, 0) or each.area for each in self.references]
+        parts = [_element(area, down, right, whole) for area in areas]
+        return Needs(references=[each._replace(area=part) for each, part in zip(self.references, parts, strict=True)])
 
 
 class Reader:
@@ -120,7 +142,10 @@ class Reader:
             if token.type == Token.FUNC and token.subtype == Token.OPEN:
                 name = _PREFIXES.sub("", token.value[:-1]).upper()
                 stretch = stretch or name in _STRETCHING
+                found.by_element = found.by_element and name in BY_ELEMENT
                 found.everything = name not in PLAIN
+            elif token.type == Token.WSPACE or (token.type == Token.OP_IN and token.value == ","):
+                found.by_element = False  # it may join areas, or cut them with each other
             elif token.type == Token.OPERAND and token.subtype == Token.RANGE:
                 self._add_operand(found, token.value, home, row)
             if found.everything or len(found.references) > MOST_REFERENCES:
@@ -200,6 +225,7 @@ class Reader:
             found.everything = True
             return
         meant = self._defined(owner, key)
+        found.by_element = False  # a name may stand for a sum
         found.everything = found.everything or meant.everything
         found.references += meant.references
 
@@ -222,6 +248,16 @@ class Reader:
             wide.append(Reference(reference.sheet, Area(top, left, bottom, right), (True,) * 4))
         self._known[owner, key] = Needs(meant.everything, list(dict.fromkeys(wide)))
         return self._known[owner, key]
+
+
+def _element(area: Area, down: int, right: int, whole: Area) -> Area:
+    """The part of an area that a result in one place is made of: its row or column where it has as many as the results."""
+    top, bottom, left, right_side = area.top, area.bottom, area.left, area.right
+    if bottom - top == whole.bottom - whole.top:
+        top = bottom = top + down
+    if right_side - left == whole.right - whole.left:
+        left = right_side = left + right
+    return Area(top, left, bottom, right_side)
 
 
 def shared_needs(master: Needs, down: int, right: int) -> Needs:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator, Sequence, Set
+from collections.abc import Iterable, Iterator, Sequence, Set
+from itertools import chain
 from numbers import Real
+from typing import Generic, TypeVar
 
 from pricing.xlsx.addresses import Area, Position, address, area_name
 from pricing.xlsx.cells import number_text
@@ -15,8 +17,12 @@ from pricing.xlsx.package.markup import true
 from pricing.xlsx.package.parts import Table
 from pricing.xlsx.refused import RefusedError
 
+MOST_WORK = 5_000_000  # areas looked at, over all cells
+_HIGH = 16  # rows from which an area is looked at for every cell
 LARGEST_NUMBER = 9.99999999999999e307  # the largest that can be typed into a cell
 LONGEST_TEXT = 32_767  # characters that a cell holds, counted in UTF-16 units
+
+Thing = TypeVar("Thing")
 
 _NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[Ee][+-]?[0-9]+)?")
 
@@ -44,6 +50,32 @@ def refuse_value(value: object) -> tuple[str, str] | None:
     return None
 
 
+class _ByRow(Generic[Thing]):
+    """Things with the areas in which they hold, found by a cell."""
+
+    def __init__(self, things: Iterable[tuple[Area, Thing]]) -> None:
+        self._low: dict[int, list[tuple[Area, Thing]]] = {}
+        self._high: list[tuple[Area, Thing]] = []
+        self._work = 0
+        for area, thing in things:
+            if area.bottom - area.top >= _HIGH:
+                self._high.append((area, thing))
+                continue
+            for row in range(area.top, area.bottom + 1):
+                self._low.setdefault(row, []).append((area, thing))
+
+    def at(self, row: int, column: int) -> Iterator[tuple[Area, Thing]]:
+        """Those that hold at a cell. Problems raised: ``file-too-large`` where that takes too long."""
+        near = self._low.get(row, [])
+        self._work += len(near) + len(self._high)
+        if self._work > MOST_WORK:
+            text = "the sheet has more merged cells and data validations than can be looked at"
+            raise RefusedError("file-too-large", f"{text}; remove what does not belong to the price book")
+        for area, thing in chain(near, self._high):
+            if area.covers(row, column):
+                yield area, thing
+
+
 class CellGuard:
     """Judges the cells of one worksheet.
 
@@ -57,7 +89,10 @@ class CellGuard:
 
     def __init__(self, facts: SheetFacts, tables: Sequence[Table], pivots: Sequence[Area], unlocked: Set[str]) -> None:
         self._facts, self._tables, self._pivots, self._unlocked = facts, tables, pivots, unlocked
-        self._arrays = [formula for formula in facts.formulas if formula.kind in ("array", "dataTable")]
+        arrays = (formula for formula in facts.formulas if formula.kind in ("array", "dataTable"))
+        self._arrays = _ByRow((formula.area, formula) for formula in arrays if formula.area)
+        self._merges = _ByRow((area, area) for area in facts.merges)
+        self._validations_at = _ByRow((area, rule) for rule in facts.validations for area in rule.areas)
 
     def refusals(self, position: Position, value: Value) -> Iterator[RefusedError]:
         """Every reason, with its sentence, why the value may not go into the cell."""
@@ -82,19 +117,18 @@ class CellGuard:
                 shown = formula.text[:60] or "shared with others"
                 text = f"the cell holds a formula ({shown}), which a value would destroy"
                 yield "formula", f"{text}; clear the cell first, or leave it out"
-        for formula in self._arrays:
-            if formula.area and formula.area.covers(*position):
-                what = "data table" if formula.kind == "dataTable" else "array formula"
-                text = f"the cell belongs to the {what} in {area_name(formula.area)}, which is changed only as a whole"
-                yield "array", f"{text}; leave the cell out, or clear the whole area first"
+        for area, formula in self._arrays.at(*position):
+            what = "data table" if formula.kind == "dataTable" else "array formula"
+            text = f"the cell belongs to the {what} in {area_name(area)}, which is changed only as a whole"
+            yield "array", f"{text}; leave the cell out, or clear the whole area first"
         if found and found.attributes.keys() & {"cm", "vm"}:
             text = "the cell holds a picture, a linked data type or a spilling formula"
             yield "rich-value", f"{text}; clear the cell first, or leave it out"
 
     def _places(self, position: Position) -> Iterator[tuple[str, str]]:
         row, column = position
-        for area in self._facts.merges:
-            if area.covers(row, column) and position != (area.top, area.left):
+        for area, _ in self._merges.at(row, column):
+            if position != (area.top, area.left):
                 first = address(area.top, area.left)
                 text = f"the cell is hidden in the merged cells {area_name(area)}"
                 yield "merged", f"{text}; write into {first}, or undo the merge"
@@ -122,9 +156,7 @@ class CellGuard:
                 yield "validation", f"{text}, as far as can be told; change the validation, or leave the cell out"
 
     def _validations(self, position: Position) -> Iterator[Validation]:
-        for validation in self._facts.validations:
-            if any(area.covers(*position) for area in validation.areas):
-                yield validation
+        yield from {id(rule): rule for _, rule in self._validations_at.at(*position)}.values()
 
 
 def permits(validation: Validation, value: Value) -> bool:

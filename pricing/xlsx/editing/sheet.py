@@ -54,11 +54,15 @@ class SheetFacts:
     row_styles: dict[int, str] = field(default_factory=dict)
     found: dict[Position, Found] = field(default_factory=dict)
     protected: bool = False
+    #: Formats that cells which are not there yet take from others.
+    borrowed: dict[Position, str] = field(default_factory=dict)
 
     def style(self, row: int, column: int) -> str | None:
         """The number of the format that a cell has, or that a new one takes from its row or its column."""
         if found := self.found.get((row, column)):
             return found.attributes.get("s")
+        if (row, column) in self.borrowed:
+            return self.borrowed[row, column]
         if row in self.row_styles:
             return self.row_styles[row]
         return next((style for first, last, style in self.columns if first <= column <= last), None)

@@ -167,8 +167,10 @@ class _Placing(SheetWalk):
         self.edits += [(start, end, b"") for start, end in self.cell.results]
 
     def other_start(self, name: str, attributes: Mapping[str, str], depth: int) -> None:
+        if name != "dimension" or depth != 2:
+            return
         filled = [position for position, value in self.writes.items() if value is not None]
-        if name != "dimension" or depth != 2 or not filled:
+        if not filled:
             return
         area = area_of(attributes.get("ref", ""))
         if area is None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TypeAlias
 
 from pricing.xlsx.addresses import Area, Position
@@ -10,6 +10,7 @@ from pricing.xlsx.editing.formula_references import Needs, Reader, shared_needs
 from pricing.xlsx.editing.sheet import Formula
 
 SMALL_AREA = 16
+MOST_ELEMENTS = 4096  # results of a matrix formula that are followed one by one
 MOST_WORK = 20_000_000
 LETTER = 4  # what a letter of a formula costs, compared with a cell that is looked at
 
@@ -23,7 +24,8 @@ def stale_results(
     """The cells whose stored results may no longer hold, by sheet.
 
     A formula goes stale if it reads a changed cell or a stale result, or may read anything (see
-    :mod:`pricing.xlsx.editing.formula_references`); an array formula with all its results; a data table always. Where following
+    :mod:`pricing.xlsx.editing.formula_references`); a matrix formula with all its results, unless each of them is made of the
+    elements in its own place alone; a data table always. Where following
     the formulas would take too long, all of them do.
 
     Parameters
@@ -41,10 +43,10 @@ def stale_results(
                 masters[formula.group] = formula._replace(text="INDIRECT()") if twice else formula  # reads everything
         meant = {group: reader.needs(master.text, sheet, master.row) for group, master in masters.items()}
         for formula in found:
-            place = sheet, formula.area if formula.area and formula.kind != "shared" else _one(formula)
             following.work += LETTER * len(formula.text)
             needs = _EVERYTHING if following.tired else _needs(formula, sheet, reader, masters, meant)
-            following.add(place, needs)
+            for area, own in _results(formula, needs):
+                following.add((sheet, area), own)
     following.follow([(sheet, Area(*cell, *cell)) for sheet, cells in changed.items() for cell in cells])
     stale: dict[int, list[Area]] = {}
     for sheet, area in following.stale:
@@ -52,8 +54,17 @@ def stale_results(
     return stale
 
 
-def _one(formula: Formula) -> Area:
-    return Area(formula.row, formula.column, formula.row, formula.column)
+def _results(formula: Formula, needs: Needs) -> Iterator[tuple[Area, Needs]]:
+    """The areas in which a formula has results, and what those are made of: of a matrix formula each cell by itself."""
+    if formula.kind == "shared" or not formula.area:
+        yield Area(formula.row, formula.column, formula.row, formula.column), needs
+    elif formula.kind != "array" or needs.everything or not needs.by_element or formula.area.size > MOST_ELEMENTS:
+        yield formula.area, needs
+    else:
+        top, left, bottom, right = formula.area
+        for row in range(top, bottom + 1):
+            for column in range(left, right + 1):
+                yield Area(row, column, row, column), needs.of_element(row - top, column - left, formula.area)
 
 
 def _needs(

@@ -103,7 +103,7 @@ def _write_cells(
     if fingerprint is not None and files.fingerprint(old) != fingerprint:
         raise files.changed_since()
     with open_package(io.BytesIO(old), real.name) as package:
-        made = _made(package, writes, problems)
+        made = changes_of(package, writes, problems)
     if made is None:
         return None
     new, sheets, workbook = made
@@ -120,13 +120,14 @@ def _write_cells(
     return kept if kept is not None else path
 
 
-def _made(package: Package, writes: Sequence[CellWrite], problems: Problems) -> tuple[bytes, dict[str, SheetChange], str] | None:
+def changes_of(package: Package, writes: Sequence[CellWrite], problems: Problems) -> tuple[bytes, dict[str, SheetChange], str] | None:
     """The new file, what changes in each member that is a sheet, and the member that lists them; None where it is refused."""
     book = listing(package)
     refuse_untouchable(package, book)
     before = len(problems.errors)
     wanted = _wanted(book, writes, problems)
-    facts = _read_sheets(package, book, wanted)
+    facts = _read_sheets(package, book, wanted, writes)
+    _borrow_formats(book, writes, facts)
     found = {number: list(tables(package, tab)) for number, tab in enumerate(book.tabs)}
     for number, cells in wanted.items():
         _judge(package, book, book.tabs[number], facts[number], [table for _, table in found[number]], cells, problems)
@@ -210,17 +211,28 @@ def _clean(value: Value) -> Value:
     return (value or None) if isinstance(value, str) or value is None else float(number_text(float(value)))
 
 
-def _read_sheets(package: Package, book: Listing, wanted: _Wanted) -> dict[int, SheetFacts]:
+def _read_sheets(package: Package, book: Listing, wanted: _Wanted, writes: Sequence[CellWrite]) -> dict[int, SheetFacts]:
     """The facts of every worksheet that is written to or has formulas."""
     facts = {}
     for tab in book.tabs:
         if tab.kind != "worksheet":
             continue
-        cells = wanted.get(tab.number, {})
+        likes = {cell_position(write.like) for write in writes if write.like and write.sheet.lower() == tab.name.lower()}
+        cells = {*wanted.get(tab.number, {}), *(place for place in likes if place)}
         data = package.read(tab.part, LARGEST_SHEET)
         if cells or b"\0" in data[:4] or _HAS_FORMULA.search(data):
-            facts[tab.number] = read_sheet(data, tab.part, tab.name, cells.keys())
+            facts[tab.number] = read_sheet(data, tab.part, tab.name, cells)
     return facts
+
+
+def _borrow_formats(book: Listing, writes: Sequence[CellWrite], facts: Mapping[int, SheetFacts]) -> None:
+    """Give cells that are not there yet the formats of those that they are to look like."""
+    numbers = {tab.name.lower(): tab.number for tab in book.tabs}
+    for write in writes:
+        place, like = cell_position(write.cell), cell_position(write.like)
+        own = facts.get(numbers.get(write.sheet.lower(), -1))
+        if own is not None and place and like and (style := own.style(*like)):
+            own.borrowed[place] = style
 
 
 def _judge(

@@ -93,7 +93,7 @@ def walk(package: Package, part: str, visit: Visit, namespaces: frozenset[str] =
         nonlocal count
         count += 1
         if count & 0xFFF == 0:
-            package.budget.spend(elements=0x1000)
+            package.budget.spend(idle=0x1000)
         namespace, _, local = name.rpartition(" ")
         names.append(local if namespace in namespaces else "")
         if len(names) > DEEPEST:
@@ -113,7 +113,7 @@ def walk(package: Package, part: str, visit: Visit, namespaces: frozenset[str] =
     if leave:
         feeder.parser.CharacterDataHandler = texts.append
     feeder.feed_all(package.blocks(part))
-    package.budget.spend(elements=count & 0xFFF)
+    package.budget.spend(idle=count & 0xFFF)
 
 
 def true(value: str | None, default: bool = False) -> bool:

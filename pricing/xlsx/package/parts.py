@@ -23,6 +23,7 @@ _LINKS = (
 MOST_SHEETS = 1_000
 MOST_STYLES = 65_536
 LONGEST_FORMAT = 1_024
+MOST_LETTERS = 1_000_000  # of all number formats
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,11 +163,16 @@ def styles(package: Package, part: str) -> list[str]:
         return ["General"]
     codes = dict(number_formats.BUILT_IN)
     numbers: list[int] = []
+    letters = 0
 
     def visit(names: list[str], attributes: dict[str, str]) -> None:
+        nonlocal letters
         match names:
             case ["styleSheet", "numFmts", "numFmt"]:
-                codes[whole(part, attributes.get("numFmtId"))] = attributes.get("formatCode", "General")[:LONGEST_FORMAT]
+                code = codes[whole(part, attributes.get("numFmtId"))] = attributes.get("formatCode", "General")[:LONGEST_FORMAT]
+                letters += len(code)
+                if letters > MOST_LETTERS:
+                    raise damaged(part, "it has too many number formats")
             case ["styleSheet", "cellXfs", "xf"]:
                 numbers.append(whole(part, attributes.get("numFmtId", "0")))
                 if len(numbers) > MOST_STYLES:

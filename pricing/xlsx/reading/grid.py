@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from pricing.xlsx.addresses import address
 from pricing.xlsx.cells import BLANK, TEXT, Cell
 from pricing.xlsx.reading.cell_table import CellTable, Sheet
 
@@ -48,14 +49,19 @@ class Grid:
     def filled(self) -> NDArray[np.bool_]:
         """True for the cells that hold more than spaces."""
         full: NDArray[np.bool_] = self.kinds != BLANK
-        for index in np.flatnonzero(self.kinds == TEXT).tolist():
-            if not self.values[index].strip():
-                full[index] = False
+        texts = np.flatnonzero(self.kinds == TEXT).tolist()
+        blank = {text for text in {self.values[index] for index in texts} if not text.strip()}
+        for index in texts if blank else ():
+            full[index] = self.values[index] not in blank
         return full
 
     def cell(self, index: int) -> Cell:
         """The cell at an index of the arrays."""
         return self.table[int(self.rows[index]), int(self.columns[index])]
+
+    def address(self, index: int) -> str:
+        """The address of the cell at an index of the arrays."""
+        return address(int(self.rows[index]), int(self.columns[index]))
 
     def column_at(self, column: int, rows: Indices) -> Indices:
         """For each of some rows, the index of its cell in a column; -1 where nothing stands there."""

@@ -49,7 +49,7 @@ def read_strings(package: Package, part: str) -> Strings:
         return found
     names: list[str] = []
     chunks: list[str] = []
-    length = count = spent = 0
+    length = count = strings = spent = 0
 
     def start(name: str, attributes: dict[str, str]) -> None:
         nonlocal count
@@ -59,20 +59,22 @@ def read_strings(package: Package, part: str) -> Strings:
         if len(names) > DEEPEST:
             raise damaged(part, "it is nested too deep")
         if count > 0x10000:
-            package.budget.spend(elements=count)
+            package.budget.spend(idle=count)
             count = 0
 
     def end(name: str) -> None:
-        nonlocal length, count, spent
+        nonlocal length, count, strings, spent
         if names.pop() == "si" and len(names) == 1:
             text = chunks[0] if len(chunks) == 1 else "".join(chunks)
             chunks.clear()
             length = 0
             found.add(text)
             spent += sys.getsizeof(text) + 8
-            if count > 0x1000:
-                package.budget.spend(elements=count, memory=spent)
-                count = spent = 0
+            strings += 1
+            count -= 2  # itself and its text
+            if strings > 0x1000:
+                package.budget.spend(cells=strings, idle=max(0, count), memory=spent)
+                count = strings = spent = 0
 
     def characters(text: str) -> None:
         nonlocal length
@@ -87,5 +89,5 @@ def read_strings(package: Package, part: str) -> Strings:
     feeder.parser.EndElementHandler = end
     feeder.parser.CharacterDataHandler = characters
     feeder.feed_all(package.blocks(part, LARGEST_STRINGS))
-    package.budget.spend(elements=count, memory=spent)
+    package.budget.spend(cells=strings, idle=max(0, count), memory=spent)
     return found

@@ -45,6 +45,7 @@ class _SheetPart:
         self.feeder = Feeder(reader.tab.part)
         self.buffer = b""
         self.utf8 = True
+        self.prefixes: set[str] = set()
         self.boundary = -1  # the count of bytes parsed at which the parser stands exactly between two rows
         self.depth = 0  # of open elements other than row, cell, value and formula
         self.chunks: list[str] = []
@@ -68,7 +69,7 @@ class _SheetPart:
         position = 0
         while True:
             if self.between_rows():
-                position = take_plain_rows(self.reader, data, position)
+                position = take_plain_rows(self.reader, data, position, self.prefixes)
             end = data.find(_ROW_END if self.data_open() else _DATA_START, position)
             if end < 0:
                 break
@@ -112,6 +113,7 @@ class _SheetPart:
         """Rows are taken by pattern only where names mean the same from the first to the last."""
         if self.depth > 0:
             self.utf8 = False
+        self.prefixes.add(prefix or "")
 
     def outside_start(self, name: str, attributes: dict[str, str]) -> None:
         """An element before or after the rows."""

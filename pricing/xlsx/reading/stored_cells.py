@@ -19,7 +19,7 @@ from pricing.xlsx.cells import (
     date_from_serial,
 )
 from pricing.xlsx.number_formats import shows_date
-from pricing.xlsx.package.limits import Budget
+from pricing.xlsx.package.limits import MOST_ROWS, Budget, too_large
 from pricing.xlsx.package.markup import unescaped
 from pricing.xlsx.package.parts import Tab
 from pricing.xlsx.reading.cell_table import CellTable, Sheet
@@ -100,8 +100,9 @@ class StoredCells:
         self.fresh = False
         self.opened += 1
         self.spent += 8
-        if self.opened > LAST_ROW:
-            raise self.refusal("it has more rows than a sheet can have")
+        self.elements -= 1
+        if self.opened > MOST_ROWS:
+            raise too_large(shown(self.tab.name))
         self.table.open_row(self.row)
         if self.hidden:
             self.spent += 100
@@ -249,7 +250,7 @@ class StoredCells:
         """Count what was kept since the last time against what may be kept."""
         grown = len(self.table) - self.counted
         self.counted += grown
-        self.budget.spend(cells=grown, elements=self.elements, memory=grown * 44 + self.spent)
+        self.budget.spend(cells=grown, idle=self.elements - grown, memory=grown * 44 + self.spent)
         self.spent = self.elements = 0
 
     def finish(self, totals_rows: set[int]) -> Sheet:

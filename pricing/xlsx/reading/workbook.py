@@ -17,6 +17,8 @@ from pricing.xlsx.reading.sheet import read_sheet
 from pricing.xlsx.reading.stored_cells import StoredCells
 from pricing.xlsx.refused import RefusedError, shown
 
+LONGEST_NAME = 255  # characters of the name of a sheet that are looked at; programs allow 31
+
 
 @dataclass
 class Workbook:
@@ -113,10 +115,10 @@ def _tabs(found: Listing, problems: Problems, wanted: Container[str] | None) -> 
     seen: set[str] = set()
     kept: list[Tab] = []
     for tab in worksheets:
-        name = fold(tab.name)
+        name = fold(tab.name[:LONGEST_NAME])
         if name in seen:
             problems.add("duplicate-sheet", "two sheets have this name; rename one", sheet=shown(tab.name))
-        seen.add(name)
-        if wanted is None or name in wanted:
+        elif wanted is None or name in wanted:
             kept.append(tab)
+        seen.add(name)
     return kept

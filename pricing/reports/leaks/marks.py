@@ -1,0 +1,64 @@
+"""What stands beside a figure in a text and says what it is: a sign of money, a word of cost, percent, a measure, a longer number.
+
+The words are those of English and of the languages next to it; a figure that no word marks is still searched, by closer rules.
+"""
+
+from __future__ import annotations
+
+import re
+
+from pricing.money import SIGNS
+
+#: Letters before and behind a figure that are looked at.
+_NEAR = 28
+
+_SIGNS = {*SIGNS.values(), *"$¢£¤¥€₣₤₦₩₪₫₱₴₹₺₽"}
+_SIGN = "|".join(re.escape(sign) for sign in sorted(_SIGNS) if not sign.isalpha())
+_CODE = "|".join(sorted({*SIGNS, *filter(str.isalpha, _SIGNS)})) + "|HUF|RON|BGN|TRY|ZAR|MXN|BRL|UAH|ILS|SGD|HKD|TWD|THB"
+_COIN = r"euros?|pounds?|quid|dollars?|francs?|kron(?:a|e|or|er|en)|zloty|yen|pence|cents?"
+_COST = (
+    r"costs?|costing|costed|prices?|priced|wages?|pay|pays|paid|profits?|margins?|earns?|worth|net|rates?"
+    r"|kosten|kostet|preis|preise|lohn|gewinn|marge|spanne|coûts?|coûte|prix|salaire|bénéfice|costo|coste|precio|salario|prezzo|kost|pris"
+)
+
+_BEFORE = re.compile(rf"(?:(?:{_SIGN}|\b(?:{_CODE}|{_COIN}))[\s\u00a0\u202f]*|\b(?:{_COST})\b[^\d.;\n]{{0,20}})$", re.IGNORECASE)
+_BEHIND = re.compile(
+    rf"[\s\u00a0\u202f]*(?:(?:{_SIGN})|(?:{_CODE}|{_COIN})\b|,[-–—]|\.[-–—]|/|(?:an?|per|each|pro|je|par|la|le)\b)", re.IGNORECASE
+)
+_PERCENT = re.compile(r"[\s\u00a0\u202f]*(?:%|‰|per ?cents?\b|percent\b|pct\b|prozent\b|pour ?cent\b|procent\b)", re.IGNORECASE)
+_MEASURE = re.compile(
+    r"[\s\u00a0\u202f-]?(?:(?:[mcdk]?m[²³23]?|[km]?g|t|m?l|lbs?|oz|ft|yd|lit(?:er|re)s?|inch(?:es)?|feet|foot|°c?|h|hrs?|hours?"
+    r"|min|minutes?|days?|weeks?|months?|years?|pcs|pieces?|off|nos?|am|pm|uhr|stück|stk|tage?|wochen?)(?![^\W_])|[\"″'′×]|x(?=[\s\d])|in(?=[).,;]|\s*$))",
+    re.IGNORECASE,
+)
+_ACROSS = re.compile(r"(?:[×x][\s\u00a0]?|[\d][\s\u00a0.,:/-]|[-/#:]|(?<![^\W_])ral[\s\u00a0]?)$", re.IGNORECASE)
+_GOES_ON = re.compile(r"[\s\u00a0.,:/-]\d|[-:][^\W_]")
+
+
+def is_money(text: str, start: int, end: int) -> bool:
+    """Whether a currency or a word of cost stands beside the figure from *start* to *end*.
+
+    >>> [is_money(text, text.index("831"), text.index("831") + 3) for text in ("cost of it 831", "£831", "831,-", "slab 831")]
+    [True, True, True, False]
+    """
+    return bool(_BEFORE.search(text[max(start - _NEAR, 0) : start]) or _BEHIND.match(text[end : end + _NEAR]))
+
+
+def is_percent(text: str, end: int) -> bool:
+    """Whether the figure that ends there is one of a hundred.
+
+    >>> is_percent("28 %", 2), is_percent("28 per cent", 2), is_percent("28 perches", 2)
+    (True, True, False)
+    """
+    return bool(_PERCENT.match(text[end : end + _NEAR]))
+
+
+def is_measure(text: str, start: int, end: int, whole: bool = True) -> bool:
+    """Whether the figure is a length, a mass, a time or a count, or, where it is whole, part of a longer number.
+
+    >>> [is_measure(text, text.index("831"), text.index("831") + 3) for text in ("831 mm", "600 x 831", "tel. 0171 831", "831 in all")]
+    [True, True, True, False]
+    """
+    if _MEASURE.match(text[end : end + _NEAR]):
+        return True
+    return whole and bool(_ACROSS.search(text[max(start - _NEAR, 0) : start]) or _GOES_ON.match(text[end : end + 2]))
