@@ -118,11 +118,12 @@ class MouldCosts:
     @cached_property
     def _building(self) -> dict[float, Floats]:
         """The work of building the first mould of each line, by the exponent with which practice shortens it [currency]."""
-        line, found = self.costing.line, dict[float, Floats]()
+        line = self.costing.line
+        found: dict[float, Floats] = {0.0: np.zeros(len(self.costing.lines))}
         for per, column in _PER_MOULD.items():
-            pieces = line(column) * line("pieces_per_mould") if column else 1.0
+            pieces = line(column) * line("pieces_per_mould") if column else np.ones(1)
             for power, work in self._work(per).items():
-                found[power] = found.get(power, 0.0) + (1 - line("is_bought")) * pieces * work
+                found[power] = found.get(power, np.zeros(1)) + (1 - line("is_bought")) * pieces * work
         return found
 
     def _learnt(self, power: float, number: Floats) -> Floats:
@@ -172,12 +173,12 @@ class MouldCosts:
     def _work(self, per: str) -> dict[float, Floats]:
         """What the steps of each line, and what it needs besides, cost that are counted by a word, for the first of it, by the exponent
         with which practice shortens it [currency]."""
-        found = {0.0: np.zeros(len(self.costing.lines))}
+        found: dict[float, Floats] = {0.0: np.zeros(len(self.costing.lines))}
         for words, powers, of_line, of_part, each in self._each:
             for power in np.unique(powers[words == per]).tolist():
                 rows = np.flatnonzero(((words == per) & (powers == power))[of_part])
-                work = np.bincount(of_line[rows], weights=each[of_part[rows]], minlength=len(self.costing.lines))
-                found[power] = found.get(power, 0.0) + work
+                work: Floats = np.bincount(of_line[rows], weights=each[of_part[rows]], minlength=len(self.costing.lines)).astype(np.float64)
+                found[power] = found.get(power, np.zeros(1)) + work
         return found
 
 
