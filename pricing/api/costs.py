@@ -73,10 +73,24 @@ def explain(
     from pricing.costing.explain import explain as walk
 
     costing = source if isinstance(source, Costing) else cost(source, [quote], day)
+    if line is not None:
+        costing, quote, line = _line_or_option(costing, quote, line)
     return walk.explain(costing, quote, line, figure)
 
 
-def explanation(trace: Trace, depth: int | None = None, width: int = 100) -> list[str]:
+def _line_or_option(costing: Costing, quote: str, line: int) -> tuple[Costing, str, int]:
+    """The costing that has a line of a quote, its name there, and its number: that of the quote, or that of its options."""
+    from pricing.costing.explain.figure_names import known_quote
+    from pricing.costing.options import number_among_lines, options_of
+
+    name, options = known_quote(quote, costing.quotes), options_of(costing)
+    option = next((each for each in options.of_quote.get(name, ()) if each.offer.line == line), None)
+    if option is None or options.costing is None:
+        return costing, name, number_among_lines(costing, name, line)
+    return options.costing, option.offer.name, 1
+
+
+def explanation(trace: Trace, depth: int | None = None, width: int = 100, *, rows: int | None = None) -> list[str]:
     """The lines of a tree as text, indented, with values and places in columns.
 
     Parameters
@@ -84,10 +98,11 @@ def explanation(trace: Trace, depth: int | None = None, width: int = 100) -> lis
     trace : as :func:`explain` gives it
     depth : levels below the top; all where None
     width : of the text [characters], from 60 to 120
+    rows : of the screen, where no depth is given: as many levels as it holds are shown, and what is folded is named
     """
-    from pricing.costing.explain.text import as_text
+    from pricing.costing.explain.text import as_text, on_a_screen
 
-    return as_text(trace, depth, width)
+    return as_text(trace, depth, width) if depth is not None or rows is None else on_a_screen(trace, rows, width)
 
 
 def what_if(source: Source, changes: Mapping[str, str | Number] | Sequence[str], *, day: datetime.date | None = None) -> Repricing:

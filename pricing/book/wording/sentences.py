@@ -121,6 +121,9 @@ CODES: dict[str, str] = {
     "extra-unused": 'there is no quote "{quote}" on the sheet Enquiries, so that this is bought for nothing; look at the number',
     "service-and-product": '"{name}" is a product as well; give the service another name, so that an enquiry can tell them apart',
     "free-service": 'the service "{name}" has neither a Labour plan nor a Price, so that it costs nothing; type one',
+    "unknown-offer": 'the offer "{found}" is not understood; type option, or instead of and the number of a line, or leave it blank',
+    "nothing-but-options": 'the quote "{quote}" has nothing but options; clear Offer in the line that is asked for',
+    "offer-of-no-line": 'the offer "{found}" {has}; type the number of a line of this quote that is asked for',
     "empty-level": "a level needs a Discount or a Price here; type one, or take the row out",
     "nothing-left": "{margin} of margin and {taken} taken from the price leave nothing for the cost; together they must be below 100 %",
     "tax-needs-rate": 'the tax "{tax}" is of category S, which is taxed, and has no rate; type one such as 19 %, or another category',
@@ -137,6 +140,7 @@ CODES: dict[str, str] = {
     "payments-and-deposit": 'the quote "{quote}" has a plan of payments and a deposit; keep one of them',
     "terms-of-no-quote": 'no line of Enquiries is of the quote "{quote}", so that these terms hold for nothing; mend the number if it is '
                          "another",
+    "unknown-language": 'nothing is said in the language "{found}"; type {known}',
     "no-row-of-kind": 'refit minutes are given, but the sheet "Trades" is empty; type who does it and the hourly cost',
 }
 
