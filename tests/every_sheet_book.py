@@ -69,6 +69,7 @@ def _terms(sheets: dict[str, list[list[Any]]]) -> None:
     sheets["Payments"] = [["Payments", "Stage", "Share", "When", "Days"],
                           ["Two parts", "To begin", "40 %", "with the order", None], ["Two parts", "Then", "60 %", "after delivery", 14]]
     sheets["Quotes"] = [["Quote", "Reference", "Discount", "Deposit", "Payments"], ["Q-2", "Garden", "3 %", "30 %", None]]
+    sheets["Terms"] = [["Language", "Heading", "Text"], [None, "Payment", "By transfer."]]
     customers = sheets["Customers"]
     customers.append(["Cole Yard", "3 Way", "2 %", None, None])
     _column(sheets, "Customers", "Level", {3: "Builders"})

@@ -130,8 +130,10 @@ class MouldCosts:
         """How often the work of the first of some moulds or loads they take together, by the exponent of their learning."""
         if not power:
             return number
-        known = {"repetitions": np.maximum(number, 1.0), "learning_exponent": np.float64(power),
-                 "cumulative_average": np.float64(self.costing.setting("cumulative_average"))}
+        known: dict[str, Floats] = {
+            "repetitions": np.maximum(number, 1.0), "learning_exponent": np.array(power),
+            "cumulative_average": np.array(self.costing.setting("cumulative_average")),
+        }
         _add(known, learning.whole_repetitions, learning.early_time, learning.later_integral, learning.later_time,
              learning.average_minutes_factor)
         return np.asarray(number * known["average_minutes_factor"])
