@@ -129,7 +129,7 @@ class PriceBook:
             if declared.name == "Products" and "service_row" in table.columns:
                 found[name] = int((table.columns["service_row"] == 0).sum())
                 continue
-            if declared.name in ("Workshop", "Extras", "Actuals", "Cut-outs", "Layers", "Closed", "Taxes", "Quotes"):
+            if declared.name in ("Workshop", "Extras", "Actuals", "Cut-outs", "Layers", "Closed", "Taxes", "Quotes", "Terms"):
                 found[name] = len(table)
             else:
                 found[name] = len(set(table.columns[declared.columns[0].name].tolist()))
