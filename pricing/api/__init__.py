@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from pricing.api.books import Checked, check, read, start, start_add, start_options
     from pricing.api.catalogues import PricedCatalogue, catalogue
     from pricing.api.costs import cost, cost_list, costing_of_quote, explain, explanation, quote_of, what_if
-    from pricing.api.papers import Papers, papers
+    from pricing.api.order_papers import Papers, papers
     from pricing.api.publishing import Published, publish
     from pricing.api.quoting import Priced, quote
     from pricing.api.registers import (
@@ -63,7 +63,7 @@ _HOMES: dict[str, str] = {
         "pricing.api.books": "Checked check read start start_add start_options",
         "pricing.api.catalogues": "PricedCatalogue catalogue",
         "pricing.api.costs": "cost cost_list costing_of_quote explain explanation quote_of what_if",
-        "pricing.api.papers": "Papers papers",
+        "pricing.api.order_papers": "Papers papers",
         "pricing.api.publishing": "Published publish",
         "pricing.api.quoting": "Priced quote",
         "pricing.api.registers": "Recorded RegisterChecked check_register export_register mark next_number no_longer_needed paid recorded "
