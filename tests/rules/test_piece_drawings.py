@@ -8,9 +8,8 @@ from test_shapes import ISLAND, outline_of
 
 from pricing.reports.drawing.layout import lay_out
 from pricing.reports.quote.layout import SHRUNK, SKETCH_SIZES, SKETCH_WIDTH
-from pricing.reports.quote.sizes import notes_of, piece_text
+from pricing.reports.quote.sizes import NOTES, notes_of, piece_text
 from pricing.reports.quote.sketch import HIGHEST, SCALE, sketch_of
-from pricing.reports.quote.wording import LABELS
 from pricing.reports.shared.flowing_page import WIDTHS
 from pricing.reports.shared.paging import SMALLEST, room_between_margins
 from pricing.rules.geometry.cut_out import CutOut
@@ -59,7 +58,7 @@ def test_what_has_no_place_is_not_drawn_and_the_drawing_says_so() -> None:
     openings = drawn(PLAIN, "slab with openings", openings=1, opening_length=0.5, opening_width=0.4, holes=0, hole_diameter=0)
     assert openings.views == drawn(PLAIN).views
     assert openings.notes == (AS_AGREED,)
-    assert notes_of(drawing, "mm") == [LABELS["as agreed"]]
+    assert notes_of(drawing, "mm") == [NOTES["as agreed"]]
     letters = [each.text for each in lay_out(drawing, 360, 240, notes=notes_of(drawing, "mm")).letters]
     assert "position as agreed" in letters
 

@@ -7,11 +7,12 @@ import io
 import math
 import zlib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from pricing.languages.words import Words
 from pricing.reports.drawing.layout import lay_out
 from pricing.reports.drawing.strokes import TINT, LaidOut, LengthUnit, Lettering, Stroke
-from pricing.reports.quote.sizes import notes_of
+from pricing.reports.quote.sizes import ENGLISH_WORDS, notes_of
 from pricing.rules.geometry.shape import Shape
 from pricing.rules.shapes.piece_drawing import MOST_SIZED, PLAIN, PieceDetails, drawn_piece
 
@@ -82,7 +83,7 @@ class Sketch:
 
 def sketch_of(
     shape: Shape, dimensions: Mapping[str, float], figures: LengthUnit, details: PieceDetails = PLAIN,
-    size: tuple[int, int] = (LAYOUT_WIDTH, LAYOUT_HEIGHT),
+    size: tuple[int, int] = (LAYOUT_WIDTH, LAYOUT_HEIGHT), words: Words = ENGLISH_WORDS,
 ) -> Sketch | None:
     """The sketch of a piece; None where its shape has no drawing, or Pillow, which draws it, is not installed.
 
@@ -93,17 +94,18 @@ def sketch_of(
     figures : ``mm`` or ``in``
     details : what the piece has besides
     size : that it is laid out for [px of the layout]
+    words : of the language
     """
     try:
         from PIL import Image  # noqa: F401  # only whether it is there
     except ImportError:  # a quote without sketches is still a quote
         return None
-    return _laid_out(shape.name, tuple(dimensions.items()), figures, details, size)
+    return _laid_out(shape.name, tuple(dimensions.items()), figures, details, size, words)
 
 
 @functools.lru_cache(maxsize=512)
 def _laid_out(
-    name: str, dimensions: tuple[tuple[str, float], ...], figures: LengthUnit, details: PieceDetails, size: tuple[int, int]
+    name: str, dimensions: tuple[tuple[str, float], ...], figures: LengthUnit, details: PieceDetails, size: tuple[int, int], words: Words
 ) -> Sketch | None:
     from pricing.rules.shapes import SHAPES
 
@@ -114,13 +116,19 @@ def _laid_out(
         drawing = drawn_piece(SHAPES[name], dict(dimensions), details, most_sized)
         if drawing is None:
             return None
-        laid.append((each, lay_out(drawing, size[0], each, figures, notes_of(drawing, figures), unit=False)))
+        laid.append((each, lay_out(drawing, size[0], each, figures, notes_of(drawing, figures, words), unit=False)))
         if laid[-1][1].clear:
             break
     room, sheet = laid[-1] if laid[-1][1].clear else laid[0]
-    dots, (width, height) = _in_dots(sheet)
+    dots, (width, height) = _in_dots(_spelt(sheet, words))
     # What cannot be laid out in so little room is made smaller.
     return Sketch(dots, (width, height), min(SCALE / DOTS, size[0] * SCALE / width, room * SCALE / height))
+
+
+def _spelt(sheet: LaidOut, words: Words) -> LaidOut:
+    """A layout with its figures as a language writes them."""
+    letters = [replace(each, text=words.figure(each.text)) if each.text[:1].isdigit() else each for each in sheet.letters]
+    return replace(sheet, letters=letters)
 
 
 def _in_dots(sheet: LaidOut) -> tuple[LaidOut, tuple[int, int]]:
