@@ -54,8 +54,8 @@ CAUTIONS: tuple[Caution, ...] = (
     ),
     Caution(
         "Fireplaces and stoves.",
-        "A hearth, and how far it and anything that burns must be from a fire, is ruled by local codes and by the maker "
-        "of the appliance. Ask whoever is licensed to install it before ordering. Strong heat can crack concrete.",
+        "How large and how thick a hearth must be, and how far anything that burns must be from the fire, is ruled by local codes and "
+        "by the manufacturer of the appliance. Ask whoever is licensed to install it before ordering. Strong heat can crack concrete.",
         uses=frozenset(("hearth",)),
         never=_VESSELS | _EDGINGS | _STEPS | _BENCHES,
     ),
@@ -140,7 +140,7 @@ REASONS = {
 MASS_UNITS = ("kg", "lb")
 
 WEIGHT_TITLE = "Weight and lifting."
-WEIGHT = "Weights are of the concrete, without packing and fittings."
+WEIGHT = "Secure slabs that stand on edge: they fall and crush. Weights are of the concrete, without packing and fittings."
 ONE_HEAVY = "Piece {which} weighs about {weight} {mass}, which is more than one person should lift"
 SOME_HEAVY = "Pieces {which} weigh about {weight} {mass} each, which is more than one person should lift"
 HEAVY_REMEDY = ": plan for more people or a lifting aid, and for a clear way in."
