@@ -17,11 +17,27 @@ TAXES: list[list[Any]] = [
 ]
 
 CUSTOMERS: list[list[Any]] = [
-    ["Customer", "Address", "Discount", "Tax rate", "Delivery zone", "Tax"],
-    ["Ada Field", "1 Lane", "0 %", None, "Near", None],
-    ["Brook House", "2 Road", "10 %", "10 %", None, None],
-    ["Lindgrün GmbH", "Fichtenweg 3\n00000 Quellstadt", "5 %", None, "Near", "Reverse charge"],
-    ["School of Reeds", "4 Walk", "0 %", None, "Near", "Exempt"],
+    ["Customer", "Address", "Discount", "Tax rate", "Delivery zone", "Tax", "E-mail", "Site address", "Payments", "Payment days"],
+    ["Ada Field", "1 Lane", "0 %", None, "Near", None, None, None, None, None],
+    ["Brook House", "2 Road", "10 %", "10 %", None, None, None, None, None, None],
+    ["Lindgrün GmbH", "Fichtenweg 3\n00000 Quellstadt", "5 %", None, "Near", "Reverse charge", "post@lindgruen.example", "Werkstor 9",
+     "Thirds", 14],
+    ["School of Reeds", "4 Walk", "0 %", None, "Near", "Exempt", None, None, None, 30],
+]
+
+PAYMENTS: list[list[Any]] = [
+    ["Payments", "Stage", "Share", "When", "Days"],
+    ["Thirds", "First third", "33.3333 %", "with the order", None],
+    ["Thirds", "Second third", "33.3333 %", "before delivery", 7],
+    ["Thirds", "Last third", None, "after delivery", None],
+    ["Half and half", "Half", "50 %", "with the order", None],
+    ["Half and half", "Other half", "50 %", "on delivery", None],
+]
+
+QUOTES: list[list[Any]] = [
+    ["Quote", "Reference", "Site address", "Discount", "Valid for", "Deposit", "Payments", "Opening", "Terms"],
+    ["Q-1", "Kitchen 7", "8 Mill Yard", "3 %", 60, "30 %", None, "As we spoke of on the telephone:", "Fitting is not part of this."],
+    ["Q-2", None, None, None, None, None, "Half and half", None, None],
 ]
 
 ENQUIRIES: list[list[Any]] = [
@@ -45,5 +61,6 @@ def terms_book() -> dict[str, list[list[Any]]]:
     sheets["Workshop"].append(["Tax number", "XX 123 456", None])
     sheets["Delivery"].append(["Near", 90_000, 145.55])
     return sheets | {
+        "Payments": [list(row) for row in PAYMENTS], "Quotes": [list(row) for row in QUOTES],
         "Taxes": [list(row) for row in TAXES], "Customers": [list(row) for row in CUSTOMERS], "Enquiries": [list(row) for row in ENQUIRIES],
     }

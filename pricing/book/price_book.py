@@ -122,7 +122,7 @@ class PriceBook:
         for declared in SHEETS:
             table = self.tables[declared.name]
             name = declared.things.replace(" ", "_")
-            if declared.name in ("Workshop", "Extras", "Actuals", "Cut-outs", "Layers", "Closed"):
+            if declared.name in ("Workshop", "Extras", "Actuals", "Cut-outs", "Layers", "Closed", "Taxes", "Quotes"):
                 found[name] = len(table)
             else:
                 found[name] = len(set(table.columns[declared.columns[0].name].tolist()))

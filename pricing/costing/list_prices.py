@@ -11,7 +11,8 @@ import numpy as np
 from pricing.book.price_book import PriceBook
 from pricing.book.wording.sentences import near_matches
 from pricing.costing.lines.order_lines import list_lines
-from pricing.costing.method.price_rows import AT_USUAL_RUN
+from pricing.costing.method.measures import measures_each
+from pricing.costing.method.price_rows import AT_USUAL_RUN, FROM_USUAL_RUN
 from pricing.costing.run import cost_lines
 from pricing.problems import Problems
 from pricing.text import fold
@@ -26,7 +27,7 @@ class ListPrice:
     ----------
     product : its name
     quantity : its usual run [pieces]
-    cost : of one piece [currency/piece]
+    cost : of one piece, or of one of what the product is priced by [currency/piece]
     old : what stands in the price book [currency/piece]; nan where nothing does
     new : what it works out at [currency/piece]
     place : its cell, ``Products!Q14``
@@ -78,7 +79,7 @@ def list_prices(
     costing = cost_lines(book, list_lines(book, day), problems)
     if problems.errors:
         return []
-    old, new, cost = table.columns["list_price"], costing.line("rounded_price"), costing.line("unit_cost")
+    old, new, cost = table.columns["list_price"], costing.line("rounded_price"), costing.line("unit_cost") / measures_each(costing.values)
     return [
         ListPrice(
             names[row], float(costing.lines.quantity[row]), float(cost[row]), float(old[row]), float(new[row]),
@@ -119,7 +120,7 @@ def with_list_prices(book: PriceBook, prices: Sequence[ListPrice]) -> PriceBook:
 def same_at_any_quantity(book: PriceBook) -> bool:
     """Whether every product has a list price that stands however many are ordered."""
     listed = ~np.isnan(book.tables["Products"].columns["list_price"])
-    return bool(listed.all()) and book.word("list_price_holds") != AT_USUAL_RUN
+    return bool(listed.all()) and book.word("list_price_holds") not in (AT_USUAL_RUN, FROM_USUAL_RUN)
 
 
 def written_over(prices: Sequence[ListPrice]) -> str:

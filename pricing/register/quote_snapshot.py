@@ -13,19 +13,23 @@ import numpy as np
 
 from pricing.book.declared.sheets import SHEETS
 from pricing.book.price_book import PriceBook
-from pricing.costing.lines.enquiries import valid_until
 from pricing.costing.lines.order_lines import DIMENSIONS, OrderLines
 from pricing.costing.method.build import model_of
 from pricing.costing.method.costing import Costing
+from pricing.costing.method.measures import measure_prices
+from pricing.costing.price_table import prices_by_quantity
 from pricing.register.damage import day_of, number_of, object_of, words_of
 from pricing.register.stored_model import InputRow, stored
 
 #: The amounts of a quote that its customer sees.
 PROMISED = ("lines_net", "discount", "small_order_charge", "carriage", "net", "tax", "gross", "payable", "deposit")
 
+#: What a line is called to cost that is priced by a measure: one of it, as it was offered.
+PRICE_OF_MEASURE = "price_of_measure"
+
 #: The figures of a line, and what is a number of the line as it was asked for.
 _FIGURES = ("quantity", "unit_cost", "unit_price", "net")
-_NUMBERS = frozenset({*DIMENSIONS, *(
+_NUMBERS = frozenset({PRICE_OF_MEASURE, *DIMENSIONS, *(
     column.name for sheet in SHEETS if sheet.name == "Enquiries" for column in sheet.columns if column.is_number)})
 
 #: The amounts that only the maker sees.
@@ -54,7 +58,7 @@ class SnapshotLine:
     @property
     def promised(self) -> dict[str, Any]:
         """What of it the customer is told: how a piece is made is the maker's own business."""
-        return {name: value for name, value in self.asked.items() if name not in ("mould_plan", "labour_plan", "unit_price")}
+        return {name: value for name, value in self.asked.items() if name not in ("mould_plan", "labour_plan", "unit_price", "margin")}
 
 
 def line_of(row: Any) -> SnapshotLine:
@@ -97,6 +101,7 @@ class QuoteSnapshot:
     number : of the quote
     day, valid_until : its date, and the last day on which it can be ordered
     totals : the amounts of the quote by their names in the glossary [currency; margin 1; mass kg]
+    terms : what of the terms is not among the amounts, such as stages and words; empty where the book says nothing
     inputs : the rows of its costing model
     """
 
@@ -109,6 +114,7 @@ class QuoteSnapshot:
     totals: dict[str, float]
     prices_by_quantity: tuple[float, ...] = ()
     inputs: tuple[InputRow, ...] = field(default=(), repr=False)
+    terms: tuple[str, ...] = ()
 
     @cached_property
     def content(self) -> str:
@@ -118,6 +124,7 @@ class QuoteSnapshot:
             "currency": self.currency, "lines": [[line.unit_price, line.net, line.promised] for line in self.lines],
             "totals": {name: self.totals[name] for name in PROMISED}, "prices": self.prices_by_quantity,
         }
+        promise |= {"terms": self.terms} if self.terms else {}
         return hashlib.sha256(json.dumps(promise, sort_keys=True).encode()).hexdigest()
 
 
@@ -141,19 +148,34 @@ def snapshot_of(costing: Costing, quote: str, *, number: str = "", breaks: Costi
     day = _date(lines.day[0])
     products = costing.book.tables["Products"].columns["product"][lines.product].tolist()
     figures = {name: costing.line(name)[rows].tolist() for name in ("quantity", "unit_cost", "unit_price", "line_net")}
-    per_line = 0 if breaks is None else len(breaks.lines) // max(len(costing.lines), 1)
-    prices = () if breaks is None else tuple(
-        price for row in rows for price in breaks.line("unit_price")[row * per_line : (row + 1) * per_line].tolist())
+    prices = () if breaks is None else tuple(price for row in rows for price in prices_by_quantity(costing, row, breaks))
     at = costing.quotes.index(quote)
     return QuoteSnapshot(
-        number or quote, str(lines.customer[0]), day, valid_until(costing.book, day), costing.currency,
+        number or quote, str(lines.customer[0]), day, costing.own_terms.valid_until(quote, day), costing.currency,
         tuple(
             SnapshotLine(product, figures["quantity"][row], figures["unit_cost"][row], figures["unit_price"][row], figures["line_net"][row],
-                      _asked(costing.book, lines, row, product))
+                      _asked(costing.book, lines, row, product) | _of_measure(costing, rows[row]))
             for row, product in enumerate(products)
         ),
         {name: float(costing.quote(name)[at]) for name in (*PROMISED, *KEPT)}, prices, tuple(stored(model)),
+        promised_terms(costing, quote, at),
     )
+
+
+def promised_terms(costing: Costing, quote: str, number: int) -> tuple[str, ...]:
+    """What of the terms the customer is told besides amounts, in words: nothing where the price book says nothing of its own.
+
+    Parameters
+    ----------
+    number : of the quote, counted from 0
+    """
+    own, customer = costing.own_terms, str(costing.lines.customer[costing.lines_of(quote)[0]])
+    said = [str(own.of_quote(quote, name) or "") for name in ("reference", "opening", "terms")]
+    said += [own.text(quote, customer, "site_address")]
+    said += [f"{each.called} {each.amount} {each.due}" for each in costing.payments[number] if each.stage or each.days]
+    if "quote taxes" in costing.model.tables:
+        said += [f"{each.tax} {each.category} {each.rate} {each.base} {each.reasons}" for each in costing.taxes[number]]
+    return tuple(text for text in said if text)
 
 
 def _date(day: np.datetime64) -> datetime.date:
@@ -173,6 +195,12 @@ def _asked(book: PriceBook, lines: OrderLines, row: int, product: str) -> dict[s
     asked |= {name: str(values[row]) for name, values in lines.plans.items() if values[row]}
     asked |= {name: float(values[row]) for name, values in lines.dimensions.items() if not np.isnan(values[row])}
     return {name: float(value) if isinstance(value, np.floating) else value for name, value in asked.items()}
+
+
+def _of_measure(costing: Costing, line: int) -> dict[str, float]:
+    """The price of one of what a line is priced by, where that is not a piece."""
+    price = float(measure_prices(costing.values)[line])
+    return {} if price == costing.line("unit_price")[line] else {PRICE_OF_MEASURE: price}
 
 
 def _blank(value: Any) -> bool:

@@ -28,7 +28,7 @@ from pricing.frames import frame_of_rows
 from pricing.problems import Problems
 from pricing.register.accepted_standards import acceptances, note_accepted, withdraw_accepted
 from pricing.register.database import RegisterError, register_path
-from pricing.register.quote_snapshot import enquiry_of
+from pricing.register.quote_snapshot import PRICE_OF_MEASURE, SnapshotLine, enquiry_of
 from pricing.register.recorded_quote import RecordedQuote
 from pricing.register.register import Register
 from pricing.register.states import TAKEN
@@ -173,8 +173,9 @@ def _known(book: PriceBook, problems: Problems) -> tuple[dict[str, _Ordered], di
             accepted = acceptances(register)
             for recorded in [each for each in register.quotes() if each.state in TAKEN]:
                 with _left_out(problems):
+                    rate = _discount_of(book, recorded.customer)
                     rows = [
-                        {**enquiry_of(recorded.number, recorded.customer, recorded.day, line.asked), "unit_price": line.unit_price}
+                        enquiry_of(recorded.number, recorded.customer, recorded.day, line.asked) | _at_its_price(line, recorded, rate)
                         for line in register.lines(recorded)
                     ]
                     entries[fold(recorded.number)] = _Ordered(recorded, rows)
@@ -190,6 +191,27 @@ def _known(book: PriceBook, problems: Problems) -> tuple[dict[str, _Ordered], di
     except RegisterError as error:
         problems.add(error.code, f"{error}; the price book alone is looked at", warning=True)
     return entries, promised, accepted
+
+
+def _discount_of(book: PriceBook, customer: str) -> float:
+    """The discount of a customer [1]."""
+    columns = book.tables["Customers"].columns
+    known = dict(zip(columns["customer"].tolist(), columns["discount"].tolist(), strict=True))
+    return float(np.nan_to_num(known.get(customer, 0.0)))
+
+
+def _at_its_price(line: SnapshotLine, recorded: RecordedQuote, rate: float) -> dict[str, float]:
+    """Price and discount of a recorded line, as an enquiry types them so that its net comes out as it was promised.
+
+    Parameters
+    ----------
+    rate : the customer's discount, which earlier records have on every line and later ones on those whose price was not typed
+    """
+    whole = line.quantity * line.unit_price
+    own = round(1 - line.net / whole, 4) if whole > 0 else 0.0
+    on_all = abs(recorded.totals.get("discount", 0.0) - recorded.totals.get("lines_net", 0.0) * rate) < 0.006
+    taken = own if own > 0 else rate if on_all or "unit_price" not in line.asked else 0.0
+    return {"unit_price": line.asked.get(PRICE_OF_MEASURE, line.unit_price), "discount": taken}
 
 
 @contextlib.contextmanager

@@ -192,6 +192,11 @@ class Repricing:
         return frame(dict(zip(_CAUSES, columns, strict=True)), {"part": "currency"}, units=units)
 
     @property
+    def taken_share(self) -> float:
+        """What commission, cards and warranty take of every price [1]."""
+        return self.book.number("taken_from_the_price")
+
+    @property
     def lowest_margin(self) -> float:
         """The margin below which something is reported [1]."""
         lowest = self.book.settings.get("lowest_margin")

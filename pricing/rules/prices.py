@@ -45,6 +45,12 @@ define([
     Quantity("overhead_cost", "Overhead", "currency/piece", "money", 2, "Overhead carried by the piece's labour hours."),
     Quantity("unit_cost", "Unit cost", "currency/piece", "money", 2, "What a good piece costs."),
     Quantity("target_margin", "Target margin", "dimensionless", "%", 1, "Wanted share of the selling price.", 0.0, 0.99),
+    Quantity("has_own_margin", "Own target margin", "dimensionless", "flag", 0, "1 where the line has a target margin of its own."),
+    Quantity("own_margin", "Margin of the line", "dimensionless", "%", 1, "Wanted share of the price of this line.", 0.0, 0.99),
+    Quantity("wanted_margin", "Wanted margin", "dimensionless", "%", 1, "The line's own target margin, or the workshop's."),
+    Quantity("taken_share", "Taken from the price", "dimensionless", "%", 1,
+             "Share of every price that commission, cards and warranty take.", 0.0, 0.9),
+    Quantity("taken", "Taken from the price", "currency", "money", 2, "What commission, cards and warranty take of the line."),
     Quantity("target_price", "Target price", "currency/piece", "money", 2, "Price that earns the target margin."),
     Quantity("price_step", "Price step", "currency/piece", "money", 2, "Prices are multiples of this.", 0.0, 1e13),
     Quantity("round_up", "Round up", "dimensionless", "flag", 0, "1 where prices are rounded up, 0 where to the nearest step."),
@@ -55,19 +61,28 @@ define([
     Quantity("usual_run", "Usual run", "piece", "pieces", 0, "How many of the product are usually ordered at once.", 1.0, 1e6),
     Quantity("list_at_usual_run", "List price holds at the usual run", "dimensionless", "flag", 0,
              "1 where a list price holds for the product's usual run alone, 0 where it holds at any quantity."),
+    Quantity("list_from_usual_run", "List price holds from the usual run", "dimensionless", "flag", 0,
+             "1 where a list price holds for the product's usual run and any larger number."),
+    Quantity("from_usual_run", "From the usual run", "dimensionless", "flag", 0, "1 where the quantity is the product's usual run or more."),
     Quantity("at_usual_run", "At the usual run", "dimensionless", "flag", 0, "1 where the quantity is the product's usual run."),
-    Quantity("price_is_typed", "Price typed", "dimensionless", "flag", 0, "1 where the enquiry states the price."),
+    Quantity("price_is_typed", "Price typed", "dimensionless", "flag", 0, "1 where the enquiry states the price, or the customer's level."),
     Quantity("price_is_listed", "Price listed", "dimensionless", "flag", 0,
              "1 where the product has a list price, the line overrides nothing, and no price is typed."),
     Quantity("price_is_given", "Price given", "dimensionless", "flag", 0, "1 where a list price or a typed price stands."),
-    Quantity("given_price", "Given price", "currency/piece", "money", 2, "The list price, or the price typed in the enquiry.", 0.0, 1e13),
+    Quantity("given_price", "Given price", "currency/piece", "money", 2, "The list price, or the price typed in the enquiry or on the customer's level.", 0.0, 1e13),
     Quantity("unit_price", "Unit price", "currency/piece", "money", 2, "What the customer pays for one, without tax."),
-    Quantity("line_net", "Net", "currency", "money", 2, "Quantity times unit price."),
+    Quantity("line_net", "Net", "currency", "money", 2, "Quantity times unit price, less the line's own discount."),
+    Quantity("discount_is_own", "Own discount", "dimensionless", "flag", 0,
+             "1 where the customer's discount is not taken off: the price is typed, or the line or the customer's level has a discount of its own."),
+    Quantity("own_discount", "Discount of the line", "dimensionless", "%", 1, "Of the line or of the customer's level.", 0.0, 1.0),
+    Quantity("discountable_net", "Net that is discounted", "currency", "money", 2, "Net of the line where the customer's discount is taken off it."),
     Quantity("line_cost", "Cost", "currency", "money", 2, "Quantity times unit cost."),
-    Quantity("line_margin", "Margin", "dimensionless", "%", 1, "Share of the net that is left after cost.", float("-inf"), 1),
-    Quantity("discount_rate", "Discount", "dimensionless", "%", 1, "The customer's discount on the lines.", 0.0, 1.0),
+    Quantity("line_margin", "Margin before the customer's discount", "dimensionless", "%", 1,
+             "Share of the line's net that is left after cost and what is taken from the price.", float("-inf"), 1),
+    Quantity("quote_discount", "Customer's discount", "dimensionless", "%", 1, "The customer's discount on the lines."),
+    Quantity("discount_rate", "Discount", "dimensionless", "%", 1, "The customer's discount, or the line's own.", 0.0, 1.0),
     Quantity("discounted_net", "Net after discount", "currency", "money", 2, "Net less the line's share of the discount."),
-    Quantity("discounted_margin", "Margin after discount", "dimensionless", "%", 1, "The same after discount.", float("-inf"), 1),
+    Quantity("discounted_margin", "Margin after discount", "dimensionless", "%", 1, "The same after the customer's discount.", float("-inf"), 1),
     Quantity("contribution", "Contribution", "currency", "money", 2, "Net after discount, less the costs that the line causes.", float("-inf")),
     Quantity("lowest_margin", "Lowest margin", "dimensionless", "%", 1, "A line that earns less is reported.", 0.0, 0.99),
     Quantity("one_person_lift", "One-person lift", "kilogram/piece", "kg", 0, "A heavier piece is marked: it is for more people or a lifting aid.",
@@ -210,13 +225,19 @@ def unit_cost(
     return concrete_cost + mould_cost + labour_cost + machine_cost + finish_cost + extras_cost + overhead_cost
 
 
-def target_price(unit_cost: Value, target_margin: Value) -> Value:
-    """Price that earns the target margin, a share of the price and not of the cost [currency/piece].
+def wanted_margin(has_own_margin: Value, own_margin: Value, target_margin: Value) -> Value:
+    """The line's own target margin, or the workshop's [1]."""
+    return choose(has_own_margin, own_margin, target_margin)
 
-    >>> target_price(144.0, 0.4)
-    240.0
+
+def target_price(unit_cost: Value, wanted_margin: Value, taken_share: Value) -> Value:
+    """Price that earns the wanted margin once commission, cards and warranty have their share; both are shares of the price and
+    not of the cost [currency/piece].
+
+    >>> target_price(144.0, 0.4, 0.0), target_price(144.0, 0.4, 0.12)
+    (240.0, 300.0)
     """
-    return unit_cost / (1 - target_margin)
+    return unit_cost / (1 - wanted_margin - taken_share)
 
 
 def price_steps(target_price: Value, price_step: Value) -> Value:
@@ -239,13 +260,21 @@ def at_usual_run(quantity: Value, usual_run: Value) -> Value:
     return choose(abs(quantity - usual_run) > 0, 0, 1)
 
 
-def price_is_given(price_is_typed: Value, price_is_listed: Value, list_at_usual_run: Value, at_usual_run: Value) -> Value:
-    """1 where a price stands: a typed one always, a list price at any quantity or at the usual run alone [flag].
+def from_usual_run(quantity: Value, usual_run: Value) -> Value:
+    """1 where the quantity is the product's usual run or more [flag]."""
+    return choose(quantity < usual_run, 0, 1)
 
-    >>> [float(price_is_given(0.0, 1.0, usual_run_alone, at_usual_run=0.0)) for usual_run_alone in (0.0, 1.0)]
-    [1.0, 0.0]
+
+def price_is_given(
+    price_is_typed: Value, price_is_listed: Value, list_at_usual_run: Value, at_usual_run: Value, list_from_usual_run: Value,
+    from_usual_run: Value,
+) -> Value:
+    """1 where a price stands: a typed one always, a list price at any quantity, at the usual run alone, or from it on [flag].
+
+    >>> [float(price_is_given(0.0, 1.0, at, 0.0, on, 1.0)) for at, on in ((0.0, 0.0), (1.0, 0.0), (0.0, 1.0))]
+    [1.0, 0.0, 1.0]
     """
-    return price_is_typed + price_is_listed * choose(list_at_usual_run, at_usual_run, 1)
+    return price_is_typed + price_is_listed * (1 - list_at_usual_run * (1 - at_usual_run) - list_from_usual_run * (1 - from_usual_run))
 
 
 def unit_price(price_is_given: Value, given_price: Value, rounded_price: Value) -> Value:
@@ -253,13 +282,13 @@ def unit_price(price_is_given: Value, given_price: Value, rounded_price: Value) 
     return choose(price_is_given, given_price, rounded_price)
 
 
-def line_net(quantity: Value, unit_price: Value, minor_digits: Value) -> Value:
-    """Quantity times unit price, rounded (EN 16931, BT-131) [currency].
+def line_net(quantity: Value, unit_price: Value, own_discount: Value, minor_digits: Value) -> Value:
+    """Quantity times unit price less the line's own discount, rounded (EN 16931, BT-131 with BT-136) [currency].
 
-    >>> float(line_net(3.0, 0.335, 2))
-    1.01
+    >>> float(line_net(3.0, 0.335, 0.0, 2)), float(line_net(10.0, 8.0, 0.05, 2))
+    (1.01, 76.0)
     """
-    return round_to(quantity * unit_price, minor_digits)
+    return round_to(quantity * unit_price * (1 - own_discount), minor_digits)
 
 
 def line_cost(quantity: Value, unit_cost: Value) -> Value:
@@ -267,24 +296,41 @@ def line_cost(quantity: Value, unit_cost: Value) -> Value:
     return quantity * unit_cost
 
 
-def line_margin(line_net: Value, line_cost: Value) -> Value:
-    """Share of a line's net that is left after its cost [1]; 0 where nothing is charged."""
-    return choose(line_net > 0, (line_net - line_cost) / line_net, 0)
+def line_margin(line_net: Value, line_cost: Value, taken_share: Value) -> Value:
+    """Share of a line's net, before the customer's discount, that is left after its cost and what is taken from the price [1]; 0 where
+    nothing is charged."""
+    return choose(line_net > 0, (line_net - line_cost) / line_net - taken_share, 0)
 
 
-def discounted_net(line_net: Value, discount_rate: Value) -> Value:
+def discountable_net(line_net: Value, discount_is_own: Value) -> Value:
+    """Net of a line where the customer's discount is taken off it [currency]."""
+    return line_net * (1 - discount_is_own)
+
+
+def discount_rate(discount_is_own: Value, own_discount: Value, quote_discount: Value) -> Value:
+    """The line's own discount, or the customer's [1]."""
+    return choose(discount_is_own, own_discount, quote_discount)
+
+
+def discounted_net(line_net: Value, quote_discount: Value, discount_is_own: Value) -> Value:
     """Net less the line's share of the customer's discount [currency]."""
-    return line_net * (1 - discount_rate)
+    return line_net * (1 - quote_discount * (1 - discount_is_own))
 
 
-def discounted_margin(discounted_net: Value, line_cost: Value) -> Value:
-    """Share of a line's net after discount that is left after its cost [1]; 0 where nothing is charged."""
-    return choose(discounted_net > 0, (discounted_net - line_cost) / discounted_net, 0)
+def taken(discounted_net: Value, taken_share: Value) -> Value:
+    """What commission, cards and warranty take of a line [currency]."""
+    return discounted_net * taken_share
 
 
-def contribution(discounted_net: Value, line_cost: Value, quantity: Value, overhead_cost: Value) -> Value:
-    """Net after discount, less the costs that the line causes: all but the overhead [currency]."""
-    return discounted_net - line_cost + quantity * overhead_cost
+def discounted_margin(discounted_net: Value, taken: Value, line_cost: Value) -> Value:
+    """Share of a line's net after discount that is left after its cost and what is taken from the price [1]; 0 where nothing is
+    charged."""
+    return choose(discounted_net > 0, (discounted_net - taken - line_cost) / discounted_net, 0)
+
+
+def contribution(discounted_net: Value, taken: Value, line_cost: Value, quantity: Value, overhead_cost: Value) -> Value:
+    """Net after discount and what is taken from it, less the costs that the line causes: all but the overhead [currency]."""
+    return discounted_net - taken - line_cost + quantity * overhead_cost
 
 
 def line_mass(quantity: Value, mass: Value) -> Value:

@@ -16,6 +16,7 @@ define([
     Quantity("first_tax", "First", "dimensionless", "flag", 0, "1 for the first category and rate of its quote."),
     Quantity("tax_line_net_sum", "Sum of its lines", "currency", "money", 2, "Net of the lines of this category and rate, as added."),
     Quantity("tax_lines_net", "Its lines", "currency", "money", 2, "Net of the lines of this category and rate."),
+    Quantity("tax_discountable_sum", "Discounted lines", "currency", "money", 2, "Net of its lines that the customer's discount is taken off, as added."),
     Quantity("tax_discount", "Discount on them", "currency", "money", 2, "The discount on the lines of this category and rate."),
     Quantity("tax_goods_net", "Lines less discount", "currency", "money", 2, "What the lines of this category and rate come to."),
     Quantity("tax_base", "Taxable", "currency", "money", 2, "What tax of this category and rate is taken on."),
@@ -31,9 +32,9 @@ def tax_lines_net(tax_line_net_sum: Value, minor_digits: Value) -> Value:
     return round_to(tax_line_net_sum, minor_digits)
 
 
-def tax_discount(tax_lines_net: Value, discount_rate: Value, minor_digits: Value) -> Value:
-    """The discount on the lines of one category and rate, rounded: an allowance of its own [currency]."""
-    return round_to(tax_lines_net * discount_rate, minor_digits)
+def tax_discount(tax_discountable_sum: Value, discount_rate: Value, minor_digits: Value) -> Value:
+    """The discount on the lines of one category and rate that it is taken off, rounded: an allowance of its own [currency]."""
+    return round_to(tax_discountable_sum * discount_rate, minor_digits)
 
 
 def tax_goods_net(tax_lines_net: Value, tax_discount: Value, minor_digits: Value) -> Value:

@@ -15,6 +15,9 @@ define([
     Quantity("charge", "Charge", "currency", "money", 2, "What the customer pays for the delivery.", 0.0, 1e13),
     Quantity("line_net_sum", "Sum of the lines", "currency", "money", 2, "Net of all lines, as added."),
     Quantity("lines_net", "Lines", "currency", "money", 2, "Net of all lines."),
+    Quantity("discountable_sum", "Discounted lines as added", "currency", "money", 2, "Net of all lines that the customer's discount is taken off."),
+    Quantity("discountable", "Discounted lines", "currency", "money", 2, "Net of all lines that the customer's discount is taken off."),
+    Quantity("taken_sum", "Taken from the price", "currency", "money", 2, "What commission, cards and warranty take of all lines."),
     Quantity("discount", "Discount", "currency", "money", 2, "The customer's discount on the lines."),
     Quantity("goods_net", "Lines less discount", "currency", "money", 2, "What the lines come to after discount."),
     Quantity("smallest_order", "Smallest order", "currency", "money", 2, "The least that an order comes to, carriage and tax aside.",
@@ -41,8 +44,8 @@ define([
     Quantity("deposit_share", "Deposit", "dimensionless", "%", 1, "Share of the total that is paid with the order.", 0.0, 1.0),
     Quantity("deposit", "Deposit", "currency", "money", 2, "What is paid with the order."),
     Quantity("line_cost_sum", "Cost of the lines", "currency", "money", 2, "Cost of all lines."),
-    Quantity("quote_cost", "Cost", "currency", "money", 2, "Cost of all lines, and carriage at what is charged for it."),
-    Quantity("quote_margin", "Margin", "dimensionless", "%", 1, "Share of the net that is left after cost.", float("-inf"), 1),
+    Quantity("quote_cost", "Cost", "currency", "money", 2, "Cost of all lines, carriage at what is charged for it, and what is taken from the price."),
+    Quantity("quote_margin", "Margin of the quote", "dimensionless", "%", 1, "Share of the net that is left after cost.", float("-inf"), 1),
     Quantity("line_contribution_sum", "Contribution of the lines", "currency", "money", 2, "Contribution of all lines.", float("-inf")),
     Quantity("quote_contribution", "Contribution", "currency", "money", 2, "Contribution of all lines and of the small order charge.", float("-inf")),
 ])
@@ -58,9 +61,14 @@ def lines_net(line_net_sum: Value, minor_digits: Value) -> Value:
     return round_to(line_net_sum, minor_digits)
 
 
-def discount(lines_net: Value, discount_rate: Value, minor_digits: Value) -> Value:
+def discountable(discountable_sum: Value, minor_digits: Value) -> Value:
+    """Net of all lines that the customer's discount is taken off [currency]."""
+    return round_to(discountable_sum, minor_digits)
+
+
+def discount(discountable: Value, discount_rate: Value, minor_digits: Value) -> Value:
     """The customer's discount, rounded (BR-CO-11) [currency]."""
-    return round_to(lines_net * discount_rate, minor_digits)
+    return round_to(discountable * discount_rate, minor_digits)
 
 
 def goods_net(lines_net: Value, discount: Value, minor_digits: Value) -> Value:
@@ -137,9 +145,10 @@ def deposit(payable: Value, deposit_share: Value, minor_digits: Value) -> Value:
     return round_to(payable * deposit_share, minor_digits)
 
 
-def quote_cost(line_cost_sum: Value, carriage: Value) -> Value:
-    """Cost of all lines, and carriage at what is charged for it: it is passed on, not earned [currency]."""
-    return line_cost_sum + carriage
+def quote_cost(line_cost_sum: Value, carriage: Value, taken_sum: Value) -> Value:
+    """Cost of all lines, carriage at what is charged for it, and what commission, cards and warranty take: both are passed on and not
+    earned [currency]."""
+    return line_cost_sum + carriage + taken_sum
 
 
 def quote_margin(net: Value, quote_cost: Value) -> Value:

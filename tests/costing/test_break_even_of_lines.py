@@ -83,8 +83,10 @@ def test_the_break_even_price_earns_nothing(tmp_path: Path) -> None:
     prices = break_even(base)
     for wanted, all_costs in ((prices.price, True), (prices.own_price, False)):
         sheets = small_book()
-        for row, price in zip(sheets["Enquiries"][1:], wanted.tolist(), strict=True):
+        sheets["Enquiries"][0].append("Discount")
+        for row, price, discount in zip(sheets["Enquiries"][1:], wanted.tolist(), base.line("discount_rate").tolist(), strict=True):
             row[7] = price
+            row.append(f"{discount:.0%}")
         there = cost(tmp_path / "there.xlsx", sheets)
         left = there.line("discounted_net") - there.line("line_cost") if all_costs else there.line("contribution")
         assert left == pytest.approx(np.zeros(len(left)), abs=0.006)

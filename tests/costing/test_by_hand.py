@@ -117,17 +117,18 @@ def test_typed_price_stands(costing: Costing) -> None:
 
 
 def test_totals(costing: Costing) -> None:
-    """Net, carriage by weight, discount, the customer's own tax rate, deposit: by hand, to the cent."""
+    """Net, carriage by weight, discount (on the block alone: the price of the slab is typed), the customer's own tax rate, deposit: by
+    hand, to the cent."""
     lines = costing.line("line_net")
     mass = costing.line("quantity") * costing.line("mass")
     assert 50 < mass[0] + mass[1] < 500
     assert costing.quote("net")[0] == lines[0] + lines[1] + 45
     assert costing.quote("tax")[0] == round((lines[0] + lines[1] + 45) * 0.2, 2)
-    assert costing.quote("discount")[1] == 132.00
-    assert costing.quote("net")[1] == 1188.00
-    assert costing.quote("tax")[1] == 118.80
-    assert costing.quote("payable")[1] == 1306.80
-    assert costing.quote("deposit")[1] == 653.40
+    assert costing.quote("discount")[1] == 114.00
+    assert costing.quote("net")[1] == 1206.00
+    assert costing.quote("tax")[1] == 120.60
+    assert costing.quote("payable")[1] == 1326.60
+    assert costing.quote("deposit")[1] == 663.30
     assert costing.quote("quote_cost")[0] == pytest.approx(float(costing.line("line_cost")[:2].sum()) + 45, rel=1e-12)
 
 

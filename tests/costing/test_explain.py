@@ -221,7 +221,7 @@ BY_HAND: list[tuple[str, int, str, str, str, float, list[str]]] = [
     ("Q-1", 1, "casts", "quantity ÷ (1 − rejects)", "4 pieces ÷ (1 − 5 %)", 4 / 0.95, ["Enquiries!E2", "Products!N2"]),
     ("Q-1", 1, "overhead", "overhead rate × labour hours", "10.00 × 1.652 h", 10 * HOURS_OF_A_SLAB, []),
     ("Q-1", 1, "per_line", "1 ÷ quantity", "1 ÷ 4 pieces", 0.25, ["Enquiries!E2"]),
-    ("Q-1", 1, "discounted_net", "net × (1 − discount)", "464.00 × (1 − 0 %)", 464.0, ["Customers!C2"]),
+    ("Q-1", 1, "discounted_net", "net × (1 − customer's discount)", "464.00 × (1 − 0 %)", 464.0, ["Customers!C2"]),
     ("Q-2", 1, "line_net", "quantity × unit price, rounded to 2 places", "12 pieces × 95.00, rounded to 2 places", 1140.0,
      ["Enquiries!E4", "Products!Q4"]),
 ]

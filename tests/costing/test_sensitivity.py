@@ -35,9 +35,12 @@ def cost(folder: Path, sheets: Sheets) -> Costing:
 
 
 def held(costing: Costing, sheets: Sheets) -> Sheets:
-    """The same book with today's unit prices typed into its enquiries."""
-    for row, price in zip(sheets["Enquiries"][1:], costing.line("unit_price").tolist(), strict=True):
+    """The same book with today's unit prices and discounts typed into its enquiries."""
+    sheets["Enquiries"][0].append("Discount")
+    terms = zip(costing.line("unit_price").tolist(), costing.line("discount_rate").tolist(), strict=True)
+    for row, (price, discount) in zip(sheets["Enquiries"][1:], terms, strict=True):
         row[7] = price
+        row.append(f"{discount:.0%}")
     return sheets
 
 

@@ -34,7 +34,7 @@ def line_amount(line: dict[str, Any]) -> float:
     """Quantity times net price over base quantity, rounded, and the line's own allowances and charges, already rounded."""
     own = sum(number(each["amount"]) * (1 if each["kind"] == "charge" else -1) for each in line.get("line_allowances_charges", ()))
     price = number(line["net_price"]) / (number(line.get("base_quantity")) or 1.0)
-    return float(lines_net(line_net(number(line["quantity"]), price, 2) + own, 2))
+    return float(lines_net(line_net(number(line["quantity"]), price, 0.0, 2) + own, 2))
 
 
 def test_the_list_of_examples_is_complete() -> None:

@@ -71,12 +71,13 @@ def test_a_kept_quote_comes_to_what_was_promised(name: str, tmp_path: Path) -> N
 
 @pytest.mark.parametrize("name", BOOKS)
 def test_a_kept_quote_is_compared_with_causes(name: str, tmp_path: Path) -> None:
-    """A dearer bag of cement is the one cause of what the kept quotes would cost more today."""
+    """A dearer bag of cement is the one cause of what the kept quotes would cost more today; that a customer's discount is no longer taken
+    off a price that was typed changes what they would come to."""
     book = laid_out(name, tmp_path, cement=12.5)
     with Register.open(book.path) as register:
         found = reprice(book, max(quote.day for quote in register.quotes()), register=register)
     assert [quote.reason for quote in found.quotes] == ["", ""]
-    assert list(found.causes) == [("material", "Cement")]
+    assert list(found.causes) == [("material", "Cement"), ("piece", "Discounts of lines")]
     for quote in found.quotes:
         assert quote.cost.parts == {("material", "Cement"): pytest.approx(quote.cost.change, abs=1e-9)}
         assert quote.cost.change > 0

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import openpyxl
@@ -25,13 +26,12 @@ OTHERS = 20
 SEED = 20260303
 
 
-def plain_pieces(path: Path) -> Path:
-    """The workshop on disk, its shares as numbers in a percentage format, so that a cell can be multiplied."""
-    sheets = pieces_book()
+def plain(path: Path, sheets: dict[str, list[list[Any]]]) -> Path:
+    """A workshop on disk, its shares as numbers in a percentage format, so that a cell can be multiplied."""
     shares = {
         (name, row, column): float(cell.removesuffix(" %")) / 100
         for name, rows in sheets.items() for row, cells in enumerate(rows) for column, cell in enumerate(cells)
-        if isinstance(cell, str) and re.fullmatch(r"\d+ %", cell)
+        if isinstance(cell, str) and re.fullmatch(r"[\d.]+ %", cell)
     }
     for (name, row, column), share in shares.items():
         sheets[name][row][column] = share
@@ -46,7 +46,7 @@ def plain_pieces(path: Path) -> Path:
 @pytest.mark.usefixtures("requires_office")
 def test_every_input_of_a_piece_may_be_changed_in_the_workbook_itself(tmp_path: Path) -> None:
     """Each of them, and some others: the recalculated workbook gives what the engine gives for a changed book."""
-    source = plain_pieces(tmp_path / "book.xlsx")
+    source = plain(tmp_path / "book.xlsx", pieces_book())
     book = load_price_book(source)
     costing = cost_lines(book, enquired(book))
     path, blank = tmp_path / "margin.xlsx", tmp_path / "blank.xlsx"

@@ -260,6 +260,10 @@ class _PieceChecks:
         }
         if not solids:
             return
+        for row in solids.values():
+            if self.products.texts("price_per")[row] == "m":
+                name = quoted(self.products.texts("product")[row])
+                self.products.report("no-length", "price_per", row, product=name, per="Price per m")
         first: dict[str, dict[str, str]] = {}  # by what is followed, its first solid
         for sheet, key, word in (("Extras", "product", "per"), ("Labour", "labour_plan", "per"), ("Finishes", "finish", "surface")):
             view = SheetView(self.book, self.problems, sheet)

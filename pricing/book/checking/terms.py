@@ -1,4 +1,4 @@
-"""Whether taxes are as EN 16931 lets them be."""
+"""Whether taxes are as EN 16931 lets them be, and payments and the terms of quotes as they can be kept."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from pricing.book.declared.terms import CATEGORIES
 from pricing.book.price_book import PriceBook
 from pricing.book.wording.sentences import number_text, quoted
 from pricing.problems import Problems
+from pricing.text import fold
 
 #: Categories under which the customer has to be told the workshop's tax number (BR-S-02, BR-AE-02, BR-IC-02, BR-G-02 and their like).
 _ASK_FOR_NUMBER = frozenset({"AE", "G", "K"})
@@ -17,12 +18,14 @@ _ASK_FOR_NUMBER = frozenset({"AE", "G", "K"})
 def check_terms(book: PriceBook, problems: Problems) -> None:
     """Report what does not fit together.
 
-    Problems: tax-needs-rate, tax-takes-no-rate, tax-needs-reason, two-taxes, out-of-scope-with-others; reason-not-printed,
-    no-tax-number as warnings.
+    Problems: tax-needs-rate, tax-takes-no-rate, tax-needs-reason, two-taxes, out-of-scope-with-others, shares-of-plan,
+    two-rests, payments-and-deposit; reason-not-printed, no-tax-number, terms-of-no-quote as warnings.
     """
     _taxes(book, problems)
     _taxes_of_customers(book, problems)
     _out_of_scope_stands_alone(book, problems)
+    _plans(book, problems)
+    _terms_of_quotes(book, problems)
 
 
 def _taxes(book: PriceBook, problems: Problems) -> None:
@@ -73,3 +76,30 @@ def _out_of_scope_stands_alone(book: PriceBook, problems: Problems) -> None:
         before, other = first.setdefault(quote, (outside, row))
         if before != outside:
             at.report("out-of-scope-with-others", "product", row, quote=quoted(quote), row=int(at.table.rows[other]))
+
+
+def _plans(book: PriceBook, problems: Problems) -> None:
+    """The shares of a plan are all of what is paid."""
+    at = SheetView(book, problems, "Payments")
+    shares, plans = at.numbers("share"), dict[str, list[int]]()
+    for row, plan in enumerate(at.texts("payments")):
+        if plan:
+            plans.setdefault(plan, []).append(row)
+    for plan, rows in plans.items():
+        blank = [row for row in rows if math.isnan(shares[row])]
+        whole = round(sum(shares[row] for row in rows if row not in blank), 9)
+        found = f"{number_text(round(whole * 100, 6))} %"
+        if len(blank) > 1:
+            at.report("two-rests", "share", blank[1], plan=quoted(plan), row=int(at.table.rows[blank[0]]))
+        elif whole > 1 or (whole != 1 and not blank):
+            at.report("shares-of-plan", "share", rows[-1], plan=quoted(plan), found=found)
+
+
+def _terms_of_quotes(book: PriceBook, problems: Problems) -> None:
+    at = SheetView(book, problems, "Quotes")
+    known = {fold(name) for name in book.tables["Enquiries"]["quote"].tolist()}
+    for row, (quote, plan, deposit) in enumerate(zip(at.texts("quote"), at.texts("payments"), at.numbers("deposit"), strict=True)):
+        if plan and not math.isnan(deposit):
+            at.report("payments-and-deposit", "deposit", row, quote=quoted(quote))
+        if quote and fold(quote) not in known:
+            at.report("terms-of-no-quote", "quote", row, warning=True, quote=quoted(quote))

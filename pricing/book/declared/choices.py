@@ -60,6 +60,12 @@ WORDS: dict[str, dict[str, str]] = {
         "m length": "metre of the length of the piece, over all",
         "m width": "metre of the width of the piece, over all",
     },
+    "Price per": {
+        "piece": "one piece",
+        "m2": "a square metre of its underside, which is what it covers",
+        "m": "a metre of its length",
+        "kg": "a kilogram of its mass, what is cast in left out",
+    },
     "Made for": {
         "order": "the moulds are paid by this order",
         "stock": "a mould's cost is spread over all the casts it survives",

@@ -42,8 +42,11 @@ SETTINGS: tuple[Column, ...] = (
            choices=("up", "nearest"), default="up"),
     Column("List price holds", "choice",
            "at any quantity: a list price stands however many are ordered. at the usual run: it stands where the number is the "
-           "product's usual run; at any other the calculated price holds.",
-           choices=("at any quantity", "at the usual run"), default="at any quantity"),
+           "product's usual run; at any other the calculated price holds. from the usual run: it stands for that number and more.",
+           choices=("at any quantity", "at the usual run", "from the usual run"), default="at any quantity"),
+    Column("Taken from the price", "percent",
+           "Share of every price that commission, cards and warranty take; it stands in the price and not in the cost.",
+           quantity="taken_share", default=0.0, example="3 %", decimals=1),
     Column("Smallest order", "number", "An order below this is charged up to it; blank where any order is welcome.",
            quantity="smallest_order",
            unit="currency", default=0.0, example="120.00", decimals=2),

@@ -8,8 +8,9 @@ import math
 from pricing.book.declared.column import Column, SheetDeclaration
 from pricing.book.declared.dimensions import DIMENSION_COLUMNS, DIMENSION_NAMES
 from pricing.book.declared.pieces import CUT_OUTS, LAYERS, OUTLINES
+from pricing.book.declared.selling import LEVELS
 from pricing.book.declared.settings import SETTINGS
-from pricing.book.declared.terms import TAXES, tax_column
+from pricing.book.declared.terms import PAYMENTS, QUOTES, TAXES, payments_column, tax_column
 from pricing.rules.geometry.seen_edges import ALL_SEEN
 from pricing.rules.shapes import SHAPES
 
@@ -25,6 +26,7 @@ PER = (
     "line", "quote", "batch", "mould", "cast", "piece", "m3", "kg", "m2 face", "m2 underside", "m2 open side", "m arris",
     "m2 mould", "m joint", "m length", "m width",
 )
+PRICE_PER = ("piece", "m2", "m", "kg")
 #: Words that stood there, each with what is read instead.
 FORMER_SURFACE = {"m2 top of mould": "m2 open side"}
 FORMER_PER = {"order": "line", **FORMER_SURFACE}
@@ -304,6 +306,9 @@ PRODUCTS = SheetDeclaration(
                whole=True, example="4", decimals=0, width=9),
         Column("List price", "number", "Price in your printed list, without tax; blank where it is calculated.", quantity="given_price",
                unit="currency", example="145.00", decimals=2, width=12),
+        Column("Price per", "choice", "What its prices are for: one piece, or a measure of it. m2: of its underside. m: of its length. "
+               "Blank: piece.", choices=PRICE_PER, default="", in_starter=False),
+        Column("On list", "yes_no", "no: it is left out of the price list for customers. Blank: yes.", example="no", in_starter=False),
         tax_column("A tax of the customer stands before it."),
         *_low_and_high(_REJECTS),
     ),
@@ -337,7 +342,14 @@ CUSTOMERS = SheetDeclaration(
                example="20 %", decimals=1, width=10),
         Column("Delivery zone", "choice", "Zone of the Delivery sheet; blank where the customer collects.",
                refers_to="Delivery", default="", width=16),
+        Column("Level", "choice", "Prices and discounts of the Levels sheet; blank: list prices.", refers_to="Levels", default="",
+               in_starter=False),
         tax_column("It stands before the tax of a product."),
+        Column("E-mail", "note", "Printed below the address.", default="", width=28, in_starter=False),
+        Column("Site address", "note", "Where the pieces go, if that is not the address.", default="", width=44, in_starter=False),
+        payments_column(),
+        Column("Payment days", "number", "Days after delivery until the balance is due; blank: on delivery.", shown="days", upper=3650.0,
+               whole=True, example="30", decimals=0, width=9, in_starter=False),
     ),
     key=("customer",),
 )
@@ -368,9 +380,15 @@ ENQUIRIES = SheetDeclaration(
         Column("Product", "choice", "What for.", refers_to="Products", needed=True, width=22),
         Column("Quantity", "number", "How many good pieces.", quantity="quantity", shown="pieces", needed=True,
                whole=True, example="4", decimals=0, width=10),
-        Column("Unit price", "number", "A price agreed for one piece, without tax; it stands whatever the piece costs.",
+        Column("Unit price", "number", "A price agreed for one piece, or for one of what the product is priced by, without tax; it stands "
+               "whatever the piece costs, and no customer's discount is taken off it.",
                quantity="given_price",
                unit="currency", example="160.00", decimals=2, width=12),
+        Column("Margin", "percent", "Profit wanted on this line, instead of the target margin and of any list price.",
+               quantity="own_margin", example="35 %", decimals=1, in_starter=False),
+        Column("Discount", "percent", "Off the price of this line, instead of the customer's discount; 0 % for none.",
+               quantity="own_discount", example="5 %", decimals=1, in_starter=False),
+        Column("Description", "note", "As the customer reads it on this quote. Blank: the product's.", default="", in_starter=False),
         Column("Wanted by", "date", "Last day that will do; as many moulds are made as that needs.", example="2025-05-01",
                in_starter=False),
         Column("Note", "note", "Printed with the line on the quote.", default="", width=40),
@@ -414,8 +432,8 @@ CLOSED = SheetDeclaration(
 
 #: The sheets in the order of the starter book; a sheet comes after those that it names, Customers after Delivery.
 SHEETS: tuple[SheetDeclaration, ...] = (
-    WORKSHOP, TAXES, MATERIALS, MIXES, TRADES, MACHINES, LABOUR, MOULDS, FINISHES, OUTLINES, PRODUCTS, LAYERS, EXTRAS, DELIVERY, CUSTOMERS,
-    ENQUIRIES, CUT_OUTS, ACTUALS, CLOSED,
+    WORKSHOP, TAXES, PAYMENTS, MATERIALS, MIXES, TRADES, MACHINES, LABOUR, MOULDS, FINISHES, OUTLINES, PRODUCTS, LAYERS, EXTRAS, DELIVERY,
+    LEVELS, CUSTOMERS, ENQUIRIES, QUOTES, CUT_OUTS, ACTUALS, CLOSED,
 )
 
 #: Those of an empty starter book.

@@ -1,4 +1,4 @@
-"""The sheets that say on what terms is sold: taxes."""
+"""The sheets that say on what terms is sold: taxes, payments, the terms of a quote of its own, and words of the maker's own."""
 
 from __future__ import annotations
 
@@ -15,6 +15,9 @@ CATEGORIES: dict[str, str] = {
     "O": "not within the scope of the tax; never together with another category on one quote",
 }
 
+#: When a stage falls due.
+WITH_ORDER, BEFORE_DELIVERY, ON_DELIVERY, AFTER_DELIVERY = WHEN = ("with the order", "before delivery", "on delivery", "after delivery")
+
 TAXES = SheetDeclaration(
     "Taxes", "a tax, by category and rate",
     "Taxes that products and customers name, where the one of the Workshop sheet is not all there is.", "tax", "taxes",
@@ -28,6 +31,47 @@ TAXES = SheetDeclaration(
                default="", example="Exempt under ...", width=50),
     ),
     key=("tax",), in_starter=False,
+)
+
+PAYMENTS = SheetDeclaration(
+    "Payments", "a stage of a payment plan", "In which stages quotes are paid; each share is of the amount to pay.", "payment plan",
+    "payment plans",
+    (
+        Column("Payments", "name", "Name of the plan, repeated on every stage of it.", needed=True, example="Thirds", width=20),
+        Column("Stage", "name", "What the stage is called on the quote.", needed=True, example="Deposit", width=22),
+        Column("Share", "percent", "Of the amount to pay; the shares of a plan add up to 100 %. Blank in one of them: what is left.",
+               quantity="share", example="30 %", decimals=1, width=9),
+        Column("When", "choice", "When it falls due.", choices=WHEN, needed=True, width=18),
+        Column("Days", "number", "Days before or after that; blank: at once, or after delivery the customer's Payment days.", shown="days",
+               upper=3650.0, whole=True, example="30", decimals=0, width=9),
+    ),
+    key=("payments", "stage"), in_starter=False,
+)
+
+
+def payments_column() -> Column:
+    """The plan by which a customer or a quote is paid."""
+    return Column("Payments", "choice", "Plan of the sheet Payments by which it is paid; blank: the deposit, and the rest.",
+                  refers_to="Payments", default="", width=16, in_starter=False)
+
+
+QUOTES = SheetDeclaration(
+    "Quotes", "a quote with terms of its own", "What holds for one quote instead of what holds for all.", "quote", "quotes with terms",
+    (
+        Column("Quote", "name", "Number of the quote.", needed=True, example="Q-1001", width=10),
+        Column("Reference", "note", "The customer's own reference, printed on the quote.", default="", width=24),
+        Column("Site address", "note", "Where the pieces go, if that is not the customer's address.", default="", width=44),
+        Column("Discount", "percent", "Of this quote, instead of the customer's.", quantity="discount_rate", example="5 %", decimals=1,
+               width=10),
+        Column("Valid for", "number", "Days for which this quote holds.", shown="days", lower=1.0, upper=3650.0, whole=True, example="60",
+               decimals=0, width=9),
+        Column("Deposit", "percent", "Of this quote, instead of the workshop's.", quantity="deposit_share", example="30 %", decimals=0,
+               width=9),
+        payments_column(),
+        Column("Opening", "note", "The sentence that opens this quote.", default="", width=44),
+        Column("Terms", "note", "Terms of this quote, printed on it.", default="", width=44),
+    ),
+    key=("quote",), in_starter=False,
 )
 
 

@@ -116,6 +116,8 @@ CODES: dict[str, str] = {
     "unknown-use": '"{found}" is no use that is known here, and chooses nothing; choose of {choices}',
     "no-unit-mass": '"{material}" is cast in and its mass is not known, so that pieces are heavier than is said; type Unit mass',
     "no-length": '"{product}" is a solid, and what is counted by {per} has nothing to count; give it a Model, or count by the piece',
+    "empty-level": "a level needs a Discount or a Price here; type one, or take the row out",
+    "nothing-left": "{margin} of margin and {taken} taken from the price leave nothing for the cost; together they must be below 100 %",
     "tax-needs-rate": 'the tax "{tax}" is of category S, which is taxed, and has no rate; type one such as 19 %, or another category',
     "tax-takes-no-rate": 'the tax "{tax}" is of category {category}, which has no rate, and its rate is {found}; clear it, or make the '
                          "category S",
@@ -125,6 +127,11 @@ CODES: dict[str, str] = {
     "two-taxes": '"{customer}" has a Tax and a Tax rate; keep one of them',
     "out-of-scope-with-others": 'the quote "{quote}" has a line out of the scope of the tax and a line within it (row {row}); EN 16931 '
                                 "wants them apart: give one of them a quote of its own",
+    "shares-of-plan": 'the shares of the plan "{plan}" come to {found}; make them 100 %, or leave one blank for what is left',
+    "two-rests": 'the plan "{plan}" has no share here and none in row {row}; leave only one of them blank',
+    "payments-and-deposit": 'the quote "{quote}" has a plan of payments and a deposit; keep one of them',
+    "terms-of-no-quote": 'no line of Enquiries is of the quote "{quote}", so that these terms hold for nothing; mend the number if it is '
+                         "another",
     "no-row-of-kind": 'refit minutes are given, but the sheet "Trades" is empty; type who does it and the hourly cost',
 }
 

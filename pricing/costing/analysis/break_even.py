@@ -20,6 +20,7 @@ from pricing.costing.engine.model import Model
 from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.lines.order_lines import BREAKS, with_quantities
 from pricing.costing.method.costing import Costing
+from pricing.costing.method.measures import measure_prices
 from pricing.costing.moulds.costed import costed
 from pricing.problems import Problems
 
@@ -62,7 +63,7 @@ class BreakEven:
 def break_even(costing: Costing) -> BreakEven:
     """Break-even quantity and price of every line of a costing."""
     line = costing.line
-    kept = 1 - line("discount_rate")
+    kept = (1 - line("discount_rate")) * (1 - costing.setting("taken_share"))
     lines = with_quantities(costing.lines, (1.0,), calculated=True)
     lines.quantity = line("quantity").copy()
     fixed, next_piece = _fixed_and_next(costed(costing.book, lines, Problems(costing.book.file)).model, line("quantity"))
@@ -114,9 +115,9 @@ def _surplus(costing: Costing, quantities: Floats) -> Floats:
     own = costed(costing.book, with_quantities(costing.lines, quantities.tolist(), calculated=True), Problems(costing.book.file))
     found = evaluate(own.model, {
         ("lines", "price_is_given"): np.ones(len(own.lines)),
-        ("lines", "given_price"): np.repeat(costing.line("unit_price"), count),
+        ("lines", "given_price"): np.repeat(measure_prices(costing.values), count),
     }, own.values)
-    net = found.value("lines", "discounted_net")
+    net = found.value("lines", "discounted_net") - found.value("lines", "taken")
     left = net - found.value("lines", "line_cost") + _HAIR * np.abs(net)
     return np.asarray(left.reshape(-1, count).T, dtype=np.float64)
 

@@ -19,6 +19,7 @@ from pricing.costing.engine.model import Model
 from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.method.build import model_of
 from pricing.costing.method.costing import Costing
+from pricing.costing.method.measures import measure_prices
 
 #: An input is looked at from nothing up to this many times itself.
 MOST_TIMES = 10.0
@@ -71,7 +72,7 @@ def lines_to_seek(costing: Costing, most: int = 20) -> list[int]:
 
 def lowest_price(costing: Costing) -> Floats:
     """Unit price at which each line just earns the lowest margin after discount, not rounded [currency/piece]."""
-    kept = (1 - costing.line("discount_rate")) * (1 - costing.setting("lowest_margin"))
+    kept = (1 - costing.line("discount_rate")) * (1 - costing.setting("lowest_margin") - costing.setting("taken_share"))
     with np.errstate(divide="ignore", invalid="ignore"):
         return np.where(kept > 0, costing.line("unit_cost") / np.where(kept > 0, kept, 1.0), np.nan)
 
@@ -99,7 +100,7 @@ class _Seek:
         self.row = rows.index(line)
         self.model: Model = model_of(costing, rows)
         self.base: Evaluation = evaluate(self.model)
-        self.prices = self.base.value("lines", "unit_price")
+        self.prices = measure_prices(self.base)
         self.lowest = costing.setting("lowest_margin")
         self.inputs = inputs_of_line(movable_inputs(costing.book, self.model), self.model, self.row)
         self.below = float(self.base.value("lines", "discounted_margin")[self.row]) < self.lowest - _HAIR

@@ -202,11 +202,11 @@ def moved(base: Evaluation, moves: Sequence[tuple[MovableInput, float]]) -> Chan
 
 
 def at_prices(evaluation: Evaluation, prices: Floats) -> Evaluation:
-    """The same scenarios with the unit prices held, and the unit costs taken as already computed.
+    """The same scenarios with the prices held, and the unit costs taken as already computed.
 
     Parameters
     ----------
-    prices : of each line [currency/piece]
+    prices : of each line, of one of what it is priced by [currency/piece]
     """
     held: Mapping[tuple[str, str], Floats] = {
         **evaluation.changes,

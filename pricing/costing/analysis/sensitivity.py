@@ -16,6 +16,7 @@ from pricing.costing.analysis.movable_inputs import MovableInput, at_prices, chu
 from pricing.costing.engine.evaluation import Evaluation, evaluate
 from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.method.costing import Costing
+from pricing.costing.method.measures import measure_prices
 
 #: How far each input is moved, down and up.
 SHARE = 0.10
@@ -67,7 +68,7 @@ def sensitivity(costing: Costing, share: float = SHARE) -> Sensitivity:
     base, model = costing.values, costing.model
     inputs = movable_inputs(costing.book, model)
     moves = [(each, factor) for each in inputs for factor in (1 - share, 1 + share)]
-    prices = base.value("lines", "unit_price")
+    prices = measure_prices(base)
     parts: list[tuple[Floats, ...]] = []
     for chunk in chunks(model, len(moves)):
         # Carriage is passed on, not earned: a heavier delivery must not leave the bands of its zone.

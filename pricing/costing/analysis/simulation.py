@@ -135,12 +135,12 @@ def _costs(
 
 def _of_lines(costing: Costing, cost: Floats) -> tuple[Floats, Floats, Floats]:
     """Percentiles of cost and margin of each line at the price that stands, and its chance of missing the lowest margin."""
-    quantity, net = costing.line("quantity"), costing.line("discounted_net")
+    quantity, net, taken = (costing.line(name) for name in ("quantity", "discounted_net", "taken"))
     count = len(cost)
     unit_cost, margin, chance = np.zeros((count, 3)), np.zeros((count, 3)), np.zeros(count)
     for start in range(0, count, _LINES_AT_ONCE):
         part = slice(start, start + _LINES_AT_ONCE)
-        earned = _margin(net[part, None], cost[part] * quantity[part, None])
+        earned = _margin(net[part, None], taken[part, None], cost[part] * quantity[part, None])
         unit_cost[part], margin[part] = _three(cost[part]), _three(earned)
         chance[part] = _missed(costing, earned).mean(axis=-1)
     return unit_cost, margin, chance
@@ -148,13 +148,13 @@ def _of_lines(costing: Costing, cost: Floats) -> tuple[Floats, Floats, Floats]:
 
 def _of_all(costing: Costing, cost: Floats) -> tuple[Floats, Floats, float]:
     """The same for all quotes together, carriage included on both sides."""
-    whole = costing.line("quantity") @ cost + float(costing.quote("carriage").sum())
-    earned = _margin(np.array(costing.quote("net").sum()), whole)
+    whole = costing.line("quantity") @ cost + float(costing.quote("carriage").sum() + costing.quote("taken_sum").sum())
+    earned = _margin(np.array(costing.quote("net").sum()), np.zeros(()), whole)
     return np.quantile(whole, SHARES), np.quantile(earned, SHARES), float(_missed(costing, earned).mean())
 
 
-def _margin(net: Floats, cost: Floats) -> Floats:
-    return np.asarray(expressions.evaluate(prices.discounted_margin, {"discounted_net": net, "line_cost": cost}))
+def _margin(net: Floats, taken: Floats, cost: Floats) -> Floats:
+    return np.asarray(expressions.evaluate(prices.discounted_margin, {"discounted_net": net, "taken": taken, "line_cost": cost}))
 
 
 def _missed(costing: Costing, margin: Floats) -> Floats:

@@ -21,6 +21,7 @@ from pricing.costing.engine.columns import Input, Lookup, TableSpec, said
 from pricing.costing.engine.evaluation import Evaluation, evaluate
 from pricing.costing.engine.model import Model, Rows
 from pricing.costing.engine.packed_columns import Floats
+from pricing.costing.method.measures import measures_each
 from pricing.glossary import GLOSSARY
 
 #: A figure of all lines or quotes at once, shape (..., figures).
@@ -245,7 +246,7 @@ def price_of_lines(evaluation: Evaluation) -> Floats:
     """Unit price of each line before it is rounded to the price step [currency/piece]."""
     value = evaluation.value
     given = value("lines", "price_is_given") > 0
-    return np.where(given, value("lines", "given_price"), value("lines", "target_price"))
+    return np.where(given, value("lines", "given_price") * measures_each(evaluation), value("lines", "target_price"))
 
 
 def cost_of_quotes(evaluation: Evaluation) -> Floats:

@@ -106,7 +106,7 @@ def is_settled(trace: Trace, column: Column | None) -> bool:
         return trace.value == 1 and len(trace.hidden) == len(trace.children)
     if trace.name == "price_is_given":  # settled on reading, unless a list price holds for the usual run alone
         known = {child.name: child.value for child in trace.children}
-        return not (known.get("price_is_listed") and known.get("list_at_usual_run"))
+        return not (known.get("price_is_listed") and (known.get("list_at_usual_run") or known.get("list_from_usual_run")))
     if trace.name == "average_minutes_factor" and trace.children:
         return trace.value == 1 and any(child.name == "learning_exponent" and child.value == 0 for child in trace.children)
     return trace.resolved and trace.value in (0, 1) and column is not None and column.steers

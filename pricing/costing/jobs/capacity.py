@@ -220,7 +220,8 @@ def _ranking(orders: Iterable[Order], scarce: Sequence[tuple[str, str, str, floa
     hours = iter(scarce)
     for order in orders:
         costing = order.costing
-        net, cost, overhead = (costing.line(name) for name in ("discounted_net", "line_cost", "overhead_cost"))
+        cost, overhead = (costing.line(name) for name in ("line_cost", "overhead_cost"))
+        net = costing.line("discounted_net") - costing.line("taken")
         for line in range(len(costing.lines)):
             load = next(hours, None)
             if load is None:

@@ -1,8 +1,7 @@
-"""Lines put into a price book as enquiries, and how long a quote of them holds."""
+"""Lines put into a price book as enquiries."""
 
 from __future__ import annotations
 
-import datetime
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
@@ -10,12 +9,6 @@ from typing import Any
 import numpy as np
 
 from pricing.book.price_book import PriceBook, SheetTable
-
-
-def valid_until(book: PriceBook, day: datetime.date) -> datetime.date:
-    """The last day of a quote of *day*, by the workshop's setting; 30 days where nothing is set."""
-    valid = datetime.timedelta(days=int(book.number("quote_valid_for") or 30))
-    return min(day, datetime.date.max - valid) + valid
 
 
 def with_enquiries(book: PriceBook, enquiries: Sequence[Mapping[str, Any]]) -> PriceBook:

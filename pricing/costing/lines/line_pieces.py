@@ -97,9 +97,19 @@ class LinePieces:
         return any((values < 2).any() for values in self.edges(rows).values())
 
     @cached_property
+    def priced_by_measure(self) -> bool:
+        """Whether any piece is priced by something else than the piece."""
+        per = self.book.tables["Products"].columns["price_per"]
+        measured = (per != "") & (per != "piece")
+        return bool(measured.any() and measured[self.lines.product].any())
+
+    @cached_property
     def counts_extents(self) -> bool:
         """Whether anything that the lines use is counted by length or width."""
         tables, lines = self.book.tables, self.lines
+        by_length = tables["Products"].columns["price_per"] == "m"
+        if by_length.any() and by_length[lines.product].any():
+            return True
         used = (
             ("Labour", "labour_plan", "per", set(lines.plans["labour_plan"].tolist())),
             ("Finishes", "finish", "surface", set(lines.plans["finish"].tolist())), ("Extras", "product", "per", set(self._products)),

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from pricing.book.pieces import cut_outs_of_lines, line_keys
 from pricing.book.price_book import PriceBook, SheetTable
 from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, Floats, Places, Texts, first_seen, taken_places
+from pricing.costing.lines.line_terms import LineTerms, price_columns, terms_of_lines
 from pricing.rules.geometry.seen_edges import ALL_SEEN
 from pricing.rules.geometry.shape import Shape
 from pricing.rules.shapes import SHAPES
@@ -47,6 +48,7 @@ class OrderLines:
     enquiry : row of the Enquiries sheet, counted from 0; -1 where there is none
     places : by column, where each value stands in the price book
     order : a number for the quote of each line, the same for all lines of a quote
+    terms : what each line has of its own in its price
     """
 
     quote: Texts
@@ -61,10 +63,13 @@ class OrderLines:
     enquiry: NDArray[np.intp]
     places: dict[str, Sequence[str]] = field(default_factory=dict)
     order: Codes = field(default_factory=lambda: np.zeros(0, dtype=np.intp))
+    terms: LineTerms = field(default_factory=lambda: LineTerms.none(0))
 
     def __post_init__(self) -> None:
         if len(self.order) != len(self.quantity):
             self.order = DictionaryColumn.of(self.quote).codes
+        if len(self.terms) != len(self.quantity):
+            self.terms = LineTerms.none(len(self.quantity))
 
     def __len__(self) -> int:
         return len(self.quantity)
@@ -82,6 +87,7 @@ class OrderLines:
             {name: values[at] for name, values in self.dimensions.items()},
             self.given_price[at], self.overrides[at], self.enquiry[at],
             {name: taken_places(places, at) for name, places in self.places.items()}, self.order[at],
+            self.terms.taken(at),
         )
 
     def sizes(self, shape: Shape, rows: int | NDArray[np.intp], blank: float = 0.0) -> dict[str, Any]:
@@ -171,17 +177,16 @@ def _order_lines(
         if name in resolver.products.columns:
             dimensions[name], places[name] = resolver.merged(name)
     resolver.overrides |= _with_own_cut_outs(book, enquiry)
-    given = np.where(resolver.overrides, np.nan, resolver.of_product("list_price"))
-    own = np.zeros(len(product), dtype=np.bool_)
+    terms = terms_of_lines(book, enquiry, product, customer)
+    listed = np.where(resolver.overrides | terms.has_margin, np.nan, resolver.of_product("list_price"))
+    given, places["given_price"] = price_columns(book, terms, listed, resolver.numbers, product)
+    places |= terms.places(book, resolver.numbers[1])
     if resolver.typed is not None:
-        typed = np.where(resolver.enquired, resolver.of_enquiry("unit_price"), np.nan)
-        own = ~np.isnan(typed)
-        given = np.where(own, typed, given)
         places["quantity"] = resolver.places("", np.where(resolver.enquired, 1, 2), "quantity")
-    places["given_price"] = resolver.places("list_price", np.where(own, 1, np.where(np.isnan(given), 2, 0)), "unit_price")
     for name in ("rejects", "made_for", "usual_run"):
         places[name] = resolver.places(name)
-    return OrderLines(quote, customer, day, product, quantity, plans, dimensions, given, resolver.overrides, enquiry, places, order)
+    return OrderLines(
+        quote, customer, day, product, quantity, plans, dimensions, given, resolver.overrides, enquiry, places, order, terms)
 
 
 def _with_own_cut_outs(book: PriceBook, enquiry: NDArray[np.intp]) -> NDArray[np.bool_]:

@@ -14,7 +14,8 @@ from pricing.costing.engine.evaluation import Evaluation
 from pricing.costing.engine.model import Model
 from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.lines.order_lines import OrderLines
-from pricing.costing.method.quote_terms import taxes_by_quote
+from pricing.costing.lines.own_terms import OwnTerms
+from pricing.costing.method.quote_terms import Payment, TaxAmount, payments_by_quote, taxes_by_quote
 from pricing.frames import frame
 from pricing.glossary import GLOSSARY
 from pricing.problems import Problems
@@ -90,6 +91,22 @@ class Costing:
         keys = batches.text["mix"]
         return {str(names.get(keys[number], keys[number])): loads[number] for number in of_quote}
 
+    @cached_property
+    def taxes(self) -> list[list[TaxAmount]]:
+        """The taxes of each quote by category and rate, in the order of the quotes."""
+        return taxes_by_quote(self.values, self.book.word("tax_name") or "tax")
+
+    @cached_property
+    def own_terms(self) -> OwnTerms:
+        """What quotes and customers have of their own."""
+        return OwnTerms(self.book)
+
+    @cached_property
+    def payments(self) -> list[list[Payment]]:
+        """In which stages each quote is paid, in the order of the quotes."""
+        customers = (str(self.lines.customer[self.lines_of(quote)[0]]) for quote in self.quotes)
+        return payments_by_quote(self.values, [self.own_terms.days(customer) for customer in customers])
+
     def products(self) -> list[str]:
         """The product of each line."""
         names: list[str] = self.book.tables["Products"].columns["product"][self.lines.product].tolist()
@@ -146,13 +163,13 @@ class Costing:
         """
         lines = {name: self.line(name).tolist() for name in (
             "quantity", "cast_volume", "mass", "unit_cost", "unit_price", "line_net", "line_cost", "line_margin",
-            "discounted_margin", "contribution", "labour_hours", "rounds", "moulds_built", "moulds_charged",
+            "discounted_margin", "contribution", "labour_hours", "rounds", "moulds_built", "moulds_charged", "discount_rate",
             *(column for _, column in self.parts))}
         quotes = {name: self.quote(name).tolist() for name in (
             "discount", "small_order_charge", "carriage", "net", "tax", "payable", "deposit", "quote_cost", "quote_margin",
             "quote_mass")}
-        products, taxes = self.products(), taxes_by_quote(self.values, self.book.word("tax_name") or "tax")
-        made = []
+        products, taxes = self.products(), self.taxes
+        payments, made = self.payments, []
         for number, quote in enumerate(self.quotes):
             rows = self.lines_of(quote)
             made.append({
@@ -170,6 +187,7 @@ class Costing:
                     "mass_kg": lines["mass"][row],
                     "unit_cost": lines["unit_cost"][row],
                     "unit_price": lines["unit_price"][row],
+                    "discount": lines["discount_rate"][row],
                     "net": lines["line_net"][row],
                     "cost": lines["line_cost"][row],
                     "margin": lines["line_margin"][row],
@@ -187,6 +205,7 @@ class Costing:
                     {"tax": each.tax, "rate": each.rate, "category": each.category, "base": each.base, "amount": each.amount}
                     for each in taxes[number]
                 ],
+                "payments": [{"stage": each.called, "amount": each.amount, "due": each.due} for each in payments[number]],
             })
         days = sorted(set(self.lines.day.tolist()))
         shown = day or (days[-1] if days else datetime.date.today())

@@ -40,7 +40,7 @@ from pricing.costing.method.workshop_declared import (
     TRADES,
     plan_steps_table,
 )
-from pricing.rules import labour, moulds, prices, totals
+from pricing.rules import labour, moulds, payments, prices, totals
 from pricing.rules import learning as learning_rules
 from pricing.rules.geometry.dimensions import FORMER_NAMES
 from pricing.rules.geometry.shape import TAKE_OFF, Shape
@@ -239,6 +239,9 @@ LINES = TableSpec("lines", "line", (
     Computed(labour.labour_hours, seen_by="maker"),
     Computed(prices.overhead_cost, part="overhead", result=True),
     Computed(prices.unit_cost, result=True),
+    Input("has_own_margin", not_kept=0.0, follows="1 where the line has a target margin of its own", steers=True),
+    Input("own_margin", not_kept=0.0, seen_by="maker", cause="Margin of the line"),
+    Computed(prices.wanted_margin, seen_by="maker"),
     Computed(prices.target_price),
     Computed(prices.price_steps),
     Computed(prices.whole_steps),
@@ -247,14 +250,22 @@ LINES = TableSpec("lines", "line", (
     Input("price_is_typed", cause="List and typed prices", follows="1 where the enquiry states the price", steers=True),
     Input("price_is_listed", cause="List and typed prices", follows="1 where a list price is to stand", steers=True),
     Computed(prices.at_usual_run),
+    Computed(prices.from_usual_run),
     Computed(prices.price_is_given),
     Input("given_price", seen_by="customer", cause="List and typed prices", follows="no price is typed"),
     Computed(prices.unit_price, seen_by="customer", result=True),
+    Input(
+        "discount_is_own", not_kept=0.0, cause="Discounts of lines", follows="1 where the customer's discount is not taken off",
+        steers=True),
+    Input("own_discount", not_kept=0.0, cause="Discounts of lines", follows="no discount of the line", steers=True),
     Computed(prices.line_net, seen_by="customer", result=True),
     Computed(prices.line_cost, result=True),
     Computed(prices.line_margin, seen_by="maker"),
-    *lookups("quotes", "quote_number", "discount_rate"),
+    Computed(prices.discountable_net, seen_by="customer"),
+    Lookup("quote_discount", "quotes", "discount_rate", "quote_number"),
+    Computed(prices.discount_rate),
     Computed(prices.discounted_net, seen_by="customer"),
+    Computed(prices.taken),
     Computed(prices.discounted_margin, seen_by="maker", result=True),
     Computed(prices.contribution, result=True),
     Computed(prices.line_mass),
@@ -269,6 +280,8 @@ QUOTES = TableSpec("quotes", "quote_number", (
     *lookups("customers", "customer", "discount_rate", "tax_rate"),
     Sum("line_net_sum", "lines", "line_net", "quote_number", seen_by="customer"),
     Computed(totals.lines_net, seen_by="customer"),
+    Sum("discountable_sum", "lines", "discountable_net", "quote_number", seen_by="customer"),
+    Computed(totals.discountable, seen_by="customer"),
     Computed(totals.discount, seen_by="customer"),
     Computed(totals.goods_net, seen_by="customer"),
     Computed(totals.small_order_charge, seen_by="customer"),
@@ -282,7 +295,9 @@ QUOTES = TableSpec("quotes", "quote_number", (
     Computed(totals.payable, seen_by="customer", result=True),
     Computed(totals.rounding, seen_by="customer"),
     Computed(totals.deposit, seen_by="customer"),
+    Computed(payments.balance, seen_by="customer"),
     Sum("line_cost_sum", "lines", "line_cost", "quote_number"),
+    Sum("taken_sum", "lines", "taken", "quote_number"),
     Computed(totals.quote_cost, result=True),
     Computed(totals.quote_margin, seen_by="maker", result=True),
     Sum("line_contribution_sum", "lines", "contribution", "quote_number"),

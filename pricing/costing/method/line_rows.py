@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -14,6 +16,7 @@ from pricing.costing.method.piece_declared import PLAIN, in_forms
 from pricing.costing.method.piece_rows import layer_mix_keys, layers_in_use, more_of_sizes
 from pricing.costing.method.price_sets import PricingContext
 from pricing.costing.method.rows_builder import RowsBuilder, number_or, safe_key
+from pricing.costing.method.term_rows import own_terms_of_quotes
 from pricing.costing.method.terms_declared import of_terms
 from pricing.rules.shapes import SHAPES
 
@@ -81,7 +84,7 @@ def line_rows(context: PricingContext, batches: Codes) -> Rows:
     products = context.book.tables["Products"].columns
     plan = context.plans["mould_plan"]
     has_mould = np.array([word != "" for word in plan.words], dtype=np.float64)[plan.codes]
-    stands, typed = ~np.isnan(lines.given_price), price_typed(context)
+    stands, typed, terms = ~np.isnan(lines.given_price), lines.terms.has_price, lines.terms
     given = {
         "line": np.arange(1, count + 1),
         "quote_number": context.quote_numbers[1] + 1,
@@ -98,13 +101,20 @@ def line_rows(context: PricingContext, batches: Codes) -> Rows:
         "price_is_listed": (stands & ~typed),
         "price_is_typed": (stands & typed),
         "given_price": np.nan_to_num(lines.given_price),
+        "has_own_margin": terms.has_margin,
+        "own_margin": np.nan_to_num(terms.margin),
+        "discount_is_own": terms.keeps_discount,
+        "own_discount": np.nan_to_num(terms.discount),
     }
     text: dict[str, TextColumn] = {
         "quote": lines.quote, "product": context.product_keys,
         "mix": context.plan_keys("mix"), "mould_plan": context.plan_keys("mould_plan"),
         "moulds_because": np.full(count, "", dtype=object),
     }
-    places = {name: lines.places[name] for name in ("rejects", "given_price", "usual_run")}
+    if context.forms.priced_by_measure:
+        text["price_per"] = price_drivers(context)
+    named = ("rejects", "given_price", "usual_run", "own_margin", "own_discount")
+    places: dict[str, Sequence[str]] = {name: lines.places[name] for name in named if name in lines.places}
     places["made_for_stock"] = lines.places["made_for"]
     if "quantity" in lines.places:
         places["quantity"] = lines.places["quantity"]
@@ -114,13 +124,14 @@ def line_rows(context: PricingContext, batches: Codes) -> Rows:
     return Rows(spec, count, given, text, places)
 
 
-def price_typed(context: PricingContext) -> NDArray[np.bool_]:
-    """The lines whose price is typed in the enquiry."""
-    enquiry, prices = context.lines.enquiry, context.book.tables["Enquiries"].columns["unit_price"]
-    if not len(prices):
-        return np.zeros(len(enquiry), dtype=np.bool_)
-    typed: NDArray[np.bool_] = (enquiry >= 0) & ~np.isnan(prices[np.maximum(enquiry, 0)])
-    return typed
+#: The driver that counts what a product is priced by.
+MEASURES = {"piece": "piece", "m2": "m2 underside", "m": "m length", "kg": "kg"}
+
+
+def price_drivers(context: PricingContext) -> DictionaryColumn:
+    """The driver that counts what each line is priced by."""
+    per = DictionaryColumn.of(context.book.tables["Products"].columns["price_per"]).taken(context.lines.product)
+    return DictionaryColumn(per.codes, [MEASURES[word or "piece"] for word in per.words])
 
 
 def band_rows(context: PricingContext) -> Rows:
@@ -166,4 +177,6 @@ def quote_rows(context: PricingContext) -> Rows:
         "quote": context.lines.quote[opening], "customer": names,
         "zone": DictionaryColumn(customers.codes, [safe_key(zones.get(name, "") or NONE) for name in customers.words]),
     }
-    return Rows(of_terms(declared.QUOTES, context.terms), len(opening), {"quote_number": np.arange(1, len(opening) + 1)}, text)
+    given, places = own_terms_of_quotes(context) if context.terms.own else ({}, {})
+    given["quote_number"] = np.arange(1, len(opening) + 1)
+    return Rows(of_terms(declared.QUOTES, context.terms), len(opening), given, text, places)

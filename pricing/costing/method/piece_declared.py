@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 from pricing.costing.engine.columns import ByWord, Column, Computed, Input, Largest, Lookup, Sum, TableSpec, Text
 from pricing.costing.method.vocabulary import DRIVERS, EXTENTS, PRODUCT, inputs, lookups, texts, with_columns
-from pricing.rules import cut_outs, layers, outlines, pieces, prices
+from pricing.rules import cut_outs, layers, measured_prices, outlines, pieces, prices
 from pricing.rules.geometry import measures, seen_edges
 from pricing.rules.geometry.shape import Shape
 from pricing.rules.shapes import SHAPES
@@ -26,11 +26,13 @@ class PieceForms:
     cut : cut-outs, or edges that are not seen
     composed : layers, or what is cast in
     extents : something is counted by length or width
+    priced_by_measure : a piece is priced by the square metre, the metre or the kilogram
     """
 
     cut: bool = False
     composed: bool = False
     extents: bool = False
+    priced_by_measure: bool = False
 
     @property
     def measured(self) -> bool:
@@ -172,9 +174,20 @@ _EXTENT: Mapping[str, tuple[Column, ...]] = {
 }
 
 
+#: What a line has where prices are for a measure.
+_MEASURED: Mapping[str, tuple[Column, ...]] = {
+    "price_steps": (
+        Text("price_per", remark=True), ByWord("measure_each", "lines", "line", DRIVERS, "price_per", unit="price_per"),
+        Computed(measured_prices.price_steps),
+    ),
+    "unit_price": (Computed(measured_prices.measure_price, seen_by="customer"), Computed(measured_prices.unit_price)),
+    "line_net": (Computed(measured_prices.charged_measure), Computed(measured_prices.line_net)),
+}
+
+
 def of_lines(spec: TableSpec, forms: PieceForms) -> TableSpec:
     """The lines of a model in these forms."""
-    made = spec
+    made = with_columns(spec, _MEASURED) if forms.priced_by_measure else spec
     if forms.cut:
         made = with_columns(made, _CUT)
     if forms.composed:
@@ -183,7 +196,16 @@ def of_lines(spec: TableSpec, forms: PieceForms) -> TableSpec:
         before, after = _EXTENT["per_line"], _EXTENT["per_joint"]
         own = {column.name: column for column in made.columns}
         made = with_columns(made, {"per_line": (*before, own["per_line"]), "per_joint": (own["per_joint"], *after)})
+        made = _with_all_drivers(made)
     return made
+
+
+def _with_all_drivers(spec: TableSpec) -> TableSpec:
+    """A table in which what a word chooses may be counted by any driver."""
+    return replace(spec, columns=tuple(
+        replace(column, columns=ALL_DRIVERS) if isinstance(column, ByWord) and column.columns == DRIVERS else column
+        for column in spec.columns
+    ))
 
 
 def of_batches(spec: TableSpec, forms: PieceForms) -> TableSpec:
@@ -206,10 +228,7 @@ def of_uses(spec: TableSpec, forms: PieceForms) -> TableSpec:
     """What is done and used on the lines: with all drivers, and with the mass of what is cast in."""
     made = spec
     if forms.measured:
-        made = replace(made, columns=tuple(
-            replace(column, columns=ALL_DRIVERS) if isinstance(column, ByWord) and column.columns == DRIVERS else column
-            for column in made.columns
-        ))
+        made = _with_all_drivers(made)
     if forms.composed and spec.name == "extras":
         mass = (*lookups("extra parts", "extra_part", "is_cast_in", "unit_mass"), Computed(layers.extra_mass))
         made = replace(made, columns=(*made.columns, *mass))

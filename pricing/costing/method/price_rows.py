@@ -21,6 +21,9 @@ from pricing.costing.method.work_rows import Expanded
 #: What the setting *List price holds* says where a list price is for the usual run alone.
 AT_USUAL_RUN = "at the usual run"
 
+#: What it says where a list price is for the usual run and any larger number.
+FROM_USUAL_RUN = "from the usual run"
+
 #: The price table that each material of a mould plan stands in.
 ROLES = (("board", "board"), ("sealant", "liquid"), ("release", "liquid"), ("fixing", "other"), ("tape", "other"))
 
@@ -50,6 +53,8 @@ def settings_rows(context: PricingContext) -> Rows:
         "price_step": (number("price_step") or 10.0**-digits, "price_step"),
         "round_up": (float(settings["price_rounding"] == "up"), "price_rounding"),
         "list_at_usual_run": (float(word("list_price_holds") == AT_USUAL_RUN), "list_price_holds"),
+        "list_from_usual_run": (float(word("list_price_holds") == FROM_USUAL_RUN), "list_price_holds"),
+        "taken_share": (number("taken_from_the_price"), "taken_from_the_price"),
         "minor_digits": (float(digits), ""),
         "smallest_order": (number("smallest_order"), "smallest_order"),
         "deposit_share": (number("deposit"), "deposit"),

@@ -17,6 +17,7 @@ from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, first
 from pricing.costing.lines.line_pieces import LinePieces
 from pricing.costing.lines.line_taxes import LineTaxes, names_taxes
 from pricing.costing.lines.order_lines import OrderLines
+from pricing.costing.lines.own_terms import OwnTerms
 from pricing.costing.method.piece_declared import PieceForms
 from pricing.costing.method.rows_builder import safe_key, safe_keys
 from pricing.costing.method.terms_declared import TermForms
@@ -95,12 +96,21 @@ class PricingContext:
         pieces = self.pieces
         return PieceForms(
             bool(pieces.cut_outs) or pieces.some_edges_hidden, bool(pieces.layers) or pieces.casts_in, pieces.counts_extents,
+            pieces.priced_by_measure,
         )
 
     @cached_property
     def terms(self) -> TermForms:
         """What the price book says of its terms, as far as the model has to know."""
-        return TermForms(names_taxes(self.book))
+        quotes = self.book.tables["Quotes"]
+        own = any(not np.isnan(quotes[name]).all() for name in ("discount", "deposit") if len(quotes))
+        staged = any(bool((self.book.tables[sheet]["payments"] != "").any()) for sheet in ("Quotes", "Customers"))
+        return TermForms(names_taxes(self.book), own, staged)
+
+    @cached_property
+    def own_terms(self) -> OwnTerms:
+        """What quotes and customers have of their own."""
+        return OwnTerms(self.book)
 
     @cached_property
     def taxes(self) -> LineTaxes:

@@ -1,9 +1,15 @@
-"""The terms of the quotes of a costing, as pages and programs say them: tax by category and rate."""
+"""The terms of the quotes of a costing, as pages and programs say them: tax by category and rate, and what is paid when."""
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
+from pricing.book.declared.terms import AFTER_DELIVERY, BEFORE_DELIVERY, ON_DELIVERY, WITH_ORDER
+from pricing.costing.engine.columns import SETTINGS
 from pricing.costing.engine.evaluation import Evaluation
 from pricing.costing.lines.line_taxes import STANDARD
 
@@ -32,6 +38,73 @@ class TaxAmount:
     charges: float
     reasons: tuple[str, ...] = ()
     lines: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Payment:
+    """A stage in which a quote is paid.
+
+    Parameters
+    ----------
+    stage : what the price book calls it; empty for the deposit and the balance
+    when, days : with what it falls due, and how many days before or after
+    share : of the amount to pay [1]
+    amount : what is paid [currency]
+    """
+
+    stage: str
+    when: str
+    days: int
+    share: float
+    amount: float
+
+    @property
+    def called(self) -> str:
+        """The stage in English."""
+        return self.stage or (DEPOSIT if self.when == WITH_ORDER else BALANCE)
+
+    @property
+    def due(self) -> str:
+        """When it falls due, for programs.
+
+        >>> Payment("", "after delivery", 30, 0.5, 10.0).due, Payment("", "on delivery", 0, 0.5, 10.0).due
+        ('30 days after delivery', 'on delivery')
+        """
+        if not self.days:
+            return ON_DELIVERY if self.when == AFTER_DELIVERY else self.when
+        what = {WITH_ORDER: "after the order", BEFORE_DELIVERY: BEFORE_DELIVERY}.get(self.when, AFTER_DELIVERY)
+        return f"{self.days} {'day' if self.days == 1 else 'days'} {what}"
+
+
+#: Stages that the price book does not name.
+DEPOSIT, BALANCE = "Deposit", "Balance"
+
+
+def payments_by_quote(values: Evaluation, days: Sequence[float]) -> list[list[Payment]]:
+    """In which stages every quote is paid, in the order of the quotes; what comes to nothing is left out.
+
+    Parameters
+    ----------
+    values : of the model of the quotes
+    days : of each quote, days after delivery until its balance is due; nan where none are stated
+    """
+    tables = values.model.tables
+    found: list[list[Payment]] = [[] for _ in range(tables["quotes"].count)]
+    if "payments" not in tables:
+        home = "quotes" if values.model.column("quotes", "deposit_share") else SETTINGS
+        shares = np.broadcast_to(values.value(home, "deposit_share"), len(found)).tolist()
+        amounts = (values.value("quotes", name).tolist() for name in ("deposit", "balance"))
+        for stages, share, deposit, balance, after in zip(found, shares, *amounts, days, strict=True):
+            stages.append(Payment("", WITH_ORDER, 0, share, deposit))
+            at_once = math.isnan(after)
+            stages.append(Payment("", ON_DELIVERY if at_once else AFTER_DELIVERY, 0 if at_once else int(after), 1 - share, balance))
+    else:
+        rows = tables["payments"]
+        for row, number in enumerate(rows.given["quote_number"].astype(int).tolist()):
+            stage, when = str(rows.text["stage"][row]), str(rows.text["when"][row])
+            after, share, amount = (float(values.value("payments", each)[row]) for each in ("payment_days", "share", "shared_amount"))
+            found[number - 1].append(Payment(stage, when, int(after), share, amount))
+    return [[each for each in stages if each.amount or each.stage or each.when != WITH_ORDER] for stages in found]
 
 
 def taxes_by_quote(values: Evaluation, tax_name: str) -> list[list[TaxAmount]]:

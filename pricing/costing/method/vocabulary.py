@@ -33,10 +33,11 @@ WORDS: dict[str, str] = {
     "labour_plan": "Labour plan",
     "trade": "Trade", "machine": "Machine", "product": "Product", "step": "Step", "per": "Per", "finish": "Finish",
     "surface": "Surface", "quote": "Quote", "customer": "Customer", "zone": "Zone", "refit_trade": "Refit trade",
-    "moulds_because": "Why so many",
+    "moulds_because": "Why so many", "price_per": "Price per",
     "item": "Item", "recorded": "Recorded", "place": "Cell", "standard": "Standard", "measure": "Counted in",
     "resource": "Hands, moulds, machines", "outline": "Outline", "point": "Point", "on": "On",
     "named_tax": "Tax", "tax_name": "On the quote", "category": "Category", "reason": "Reason",
+    "stage": "Stage", "when": "When",
 }
 
 #: The words of the price book's Per and Surface columns, and the column of *lines* that counts each per good piece.

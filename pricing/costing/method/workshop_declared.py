@@ -15,6 +15,8 @@ SETTINGS = TableSpec("settings", "setting", (
     Input("price_step", seen_by="customer", cause="Price step"),
     Input("round_up", cause="Price step"),
     Input("list_at_usual_run"),
+    Input("list_from_usual_run", not_kept=0.0),
+    Input("taken_share", not_kept=0.0, seen_by="maker"),
     Input("minor_digits", follows="follows from the currency"),
     Input("smallest_order", seen_by="customer"),
     *inputs("deposit_share", "tax_down"),

@@ -81,9 +81,11 @@ def write_price_list(book: PriceBook, day: datetime.date, path: Path, quantities
     """
     if not 0 < len(quantities) <= MOST_QUANTITIES:
         raise ValueError(f"a price list has room for one to {MOST_QUANTITIES} quantities")
+    columns = book.tables["Products"].columns
     every = with_enquiries(book, [
         {"quote": TITLE, "date": day, "product": product, "quantity": run, "customer": ""}
-        for product, run in zip(book.tables["Products"].columns["product"].tolist(), usual_runs(book).tolist(), strict=True)
+        for product, run, listed in zip(columns["product"].tolist(), usual_runs(book).tolist(), columns["on_list"].tolist(), strict=True)
+        if listed != 0
     ])
     costing = cost_lines(every, enquired(every), Problems(book.file))
     if costing.problems.errors:
@@ -172,7 +174,7 @@ class PriceListPage(Letter):
         top: dict[str, Any] = {"valign": "top"}
         page.gap(5.0)
         said: list[tuple[str, dict[str, Any]]] = [(line.title, {"bold": True, "font_size": NORMAL})]
-        said += [(text, {"font_size": SMALL}) for text in (line.size, line.colour) if text]
+        said += [(text, {"font_size": SMALL}) for text in (line.size, line.colour, _per(line)) if text]
         width = page.width(self.text_column, self.weight - 1)
         lines = [(part, own["font_size"]) for text, own in said for part in wrapped(text, width, own["font_size"], own.get("bold", False))]
         parts = [(text if not number else f"\n{text}", own) for number, (text, own) in enumerate(said)]
@@ -188,6 +190,11 @@ class PriceListPage(Letter):
             page.need(sketch.height * 0.75 + 9)
             page.picture(sketch.png, SKETCH, words.LABELS["sketch"].format(number=line.number), sketch.scale)
         page.next_row()
+
+
+def _per(line: QuoteLine) -> str:
+    """What the prices of a product are for, where that is not a piece."""
+    return "" if line.per == "piece" else words.LABELS["priced by"].format(unit=words.MEASURES[line.per])
 
 
 def _decimals(facts: QuoteFacts) -> int:

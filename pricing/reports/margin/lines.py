@@ -1,4 +1,4 @@
-"""Tables of the sheet of sensitivities with a row for each line: effects, break-even, other quantities, what would mend it."""
+"""Tables of the sheet of sensitivities: what would mend a line; and with a row for each, effects, break-even, other quantities."""
 
 from __future__ import annotations
 
@@ -38,9 +38,12 @@ class LineTables:
         self.found = found
         self.lines = range(len(self.costing.lines))
         self.goals: dict[int, list[Goal]] = goal_seek(self.costing, lines_to_seek(self.costing))
-        room = max(len(self.lines), 1) + 4
-        self.effects_at, self.even_at, self.breaks_at, self.goals_at = (top + place * room for place in range(4))
-        self.end = self.goals_at + sum(max(1, len(self._ways(goals))) for goals in self.goals.values())
+        #: Rows of each of the tables that have a row for every line, with its title and headings.
+        self.rows_by_line = max(len(self.lines), 1) + 4
+        self.goals_at = top
+        first = top + sum(max(1, len(self._ways(goals))) for goals in self.goals.values()) + 4
+        self.effects_at, self.even_at, self.breaks_at = (first + place * self.rows_by_line for place in range(3))
+        self.end = self.breaks_at + len(self.lines)
 
     def write(self, share: str) -> None:
         """All four tables.
@@ -49,17 +52,17 @@ class LineTables:
         ----------
         share : the cell that holds how far inputs are moved
         """
+        self._goals()
         self._effects(share)
         self._break_even()
         self._breaks()
-        self._goals()
 
     def _effects(self, share: str) -> None:
         row = self.effects_at
         why = "Change of the line's margin after discount, in points of a hundred, its price held."
         whole = f"{why} To the nearest whole number, so that small numbers stay as they are."
         self.page.headings(row, "Line by line: points of margin where it is 10 % more", (
-            ("A", "Quote", ""), ("B", "Product", ""), ("C", "Margin now", "After discount."),
+            ("A", "Quote", ""), ("B", "Product", ""), ("C", "Margin now,\nafter discount", ""),
             ("D", "All materials\npoints", f"{why} Carriage in is moved too."), ("E", "All wages\npoints", why),
             ("F", "Overhead\npoints", why),
             *((letter, f"{name}\npoints", why if name == "Rejects" else whole) for letter, name, _ in _IN_STEPS),
@@ -127,10 +130,11 @@ class LineTables:
             at = row + 1 + line
             self.page.line_names(at, line)
             cost, overhead, discount = (self.page.line_cell(name, line) for name in ("unit_cost", "overhead_cost", "discount_rate"))
+            kept = f"(1-{discount})*(1-{self.page.margin.layout.settings['taken_share']})"
             self.page.live(f"C{at}", self.page.line_cell("quantity", line), self.costing.line("quantity")[line], "#,##0")
             self.page.live(f"D{at}", self.page.line_cell("unit_price", line), self.costing.line("unit_price")[line], money)
-            self.page.live(f"E{at}", f"IF({discount}=1,0,{cost}/(1-{discount}))", np.nan_to_num(found.price[line]), money, "result")
-            self.page.live(f"F{at}", f"IF({discount}=1,0,({cost}-{overhead})/(1-{discount}))", np.nan_to_num(found.own_price[line]), money)
+            self.page.live(f"E{at}", f"IF({discount}=1,0,{cost}/({kept}))", np.nan_to_num(found.price[line]), money, "result")
+            self.page.live(f"F{at}", f"IF({discount}=1,0,({cost}-{overhead})/({kept}))", np.nan_to_num(found.own_price[line]), money)
             self.page.typed(f"G{at}", found.fixed_cost[line], money)
             self.page.typed(f"H{at}", found.next_piece[line], money)
             self.page.typed(f"I{at}", found.quantity[line], "#,##0", "none")
@@ -166,7 +170,7 @@ class LineTables:
         if left > 0:
             title += f": the {len(self.goals)} thinnest lines, {left} more are below"
         self.page.headings(row, title, (
-            ("A", "Quote", ""), ("B", "Product", ""), ("C", "Margin now", "After discount."), ("D", f"Unit price\n{unit}", ""),
+            ("A", "Quote", ""), ("B", "Product", ""), ("C", "Margin now,\nafter discount", ""), ("D", f"Unit price\n{unit}", ""),
             ("E", f"Price it takes\n{unit}", "Unit price that just earns the lowest margin after discount, not rounded."),
             ("F", "Change of price", ""), ("G", "Or this alone", "One input at a time; the price is held. The smallest changes first."),
             ("H", "would have to be", "Blank where it stands in several places that differ."), ("I", "Unit", ""), ("J", "Change", ""),
@@ -184,11 +188,11 @@ class LineTables:
     def _goal(self, at: int, line: int) -> None:
         self.page.line_names(at, line)
         cost, discount = self.page.line_cell("unit_cost", line), self.page.line_cell("discount_rate", line)
-        lowest = self.page.margin.layout.settings["lowest_margin"]
+        lowest, taken = (self.page.margin.layout.settings[name] for name in ("lowest_margin", "taken_share"))
         needed, price = np.nan_to_num(lowest_price(self.costing)[line]), float(self.costing.line("unit_price")[line])
         self.page.live(f"C{at}", self.page.line_cell("discounted_margin", line), self.costing.line("discounted_margin")[line], "0.0%")
         self.page.live(f"D{at}", self.page.line_cell("unit_price", line), price, self.page.money)
-        self.page.live(f"E{at}", f"IF({discount}=1,0,{cost}/(1-{discount})/(1-{lowest}))", needed, self.page.money, "result")
+        self.page.live(f"E{at}", f"IF({discount}=1,0,{cost}/(1-{discount})/(1-{lowest}-{taken}))", needed, self.page.money, "result")
         self.page.live(f"F{at}", f"IF(D{at}=0,0,E{at}/D{at}-1)", needed / price - 1 if price else 0.0, "+0.0%;-0.0%")
 
     def _way(self, at: int, goal: Goal) -> None:

@@ -25,7 +25,7 @@ from pricing.reports.shared.styles import ACCENT, SHADES, number_format, shown_u
 SENSITIVITY, WORKINGS = "Sensitivity", "Workings"
 
 #: Of the columns of both sheets, at least [pixels].
-_WIDTHS = (134, 124, 66, 76, 76, 76, 100, 74, 82, 76)
+_WIDTHS = (116, 126, 66, 76, 76, 76, 100, 74, 82, 76)
 _WORK_WIDTHS = (187, 187, 96, 96, 96, 96, 96, 96, 96, 96, 68)
 
 #: More bars than this are no picture any more.
@@ -59,7 +59,9 @@ class _Sensitivities:
 
     def write(self) -> None:
         """Everything on the sheet, each cell once."""
-        self.page.text("A4", ITALIC, "note", italic=True)
+        printed = self.page.holds(self.tables.rows_by_line)
+        told = "" if printed else f" The tables by line, from row {self.tables.effects_at - 1} on, are for the screen and do not print."
+        self.page.text("A4", ITALIC + told, "note", italic=True)
         self._whole()
         self.tables.write(share=f"{WORKINGS}!$C${self.whole_at + 4}")
         self.carried.write()
@@ -68,7 +70,7 @@ class _Sensitivities:
         self._sentence()
         self.page.sheet.freeze_panes(4, 0)
         self.work.sheet.freeze_panes(4, 0)
-        self.page.finish(self.tables.end)
+        self.page.finish(self.tables.end if printed else self.tables.effects_at - 3)
         self._chart()
         self.work.finish(self.inputs_at + len(self.order))
 

@@ -13,11 +13,11 @@ import numpy as np
 from pricing.reports.margin.book import MarginBook
 from pricing.reports.shared.cells import longest_word, width_of, write_note
 from pricing.reports.shared.formulas import quoted
-from pricing.reports.shared.paging import page_openings, page_room
+from pricing.reports.shared.paging import ROOM_FILLED, fullest_page, page_openings, page_room
 from pricing.reports.shared.report_book import ROW
-from pricing.reports.shared.styles import SMALL
+from pricing.reports.shared.styles import NORMAL, SMALL
 from pricing.xlsx.writing.safe_text import clean_text, stored_result
-from pricing.xlsx.writing.text_width import PADDING, line_height, wrapped
+from pricing.xlsx.writing.text_width import PADDING, fitting, line_height, wrapped
 
 #: Change of a margin, in points of a hundred.
 POINTS = "[>=0.05]+0.0;[<=-0.05]-0.0;0.0"
@@ -140,7 +140,10 @@ class MarginSheet:
         if self.screen:
             return
         self.sheet.print_area(0, 0, end - 1, len(self.widths) - 1)
-        starts = [0, *sorted(self._tables)]
+        if not across and sum(self.heights.get(row, ROW) for row in range(end)) <= fullest_page(self.margin.paper):
+            self.sheet.fit_to_pages(1, 1)
+            return
+        starts = [0, *(row for row in sorted(self._tables) if row < end)]
         room = page_room(self.margin.paper, self.widths, across)
         self.sheet.set_h_pagebreaks(page_openings(self.heights, ROW, list(zip(starts, [*starts[1:], end], strict=True)), room))
 
@@ -160,5 +163,9 @@ class MarginSheet:
     def line_names(self, row: int, line: int) -> None:
         """Quote and product of a line in columns A and B."""
         text = self.margin.model.tables["lines"].text
-        self.text(f"A{row}", str(text["quote"][line]))
-        self.text(f"B{row}", str(text["product"][line]))
+        for letter, name in (("A", "quote"), ("B", "product")):
+            self.text(f"{letter}{row}", fitting(str(text[name][line]), self.widths[ord(letter) - ord("A")] - PADDING, NORMAL))
+
+    def holds(self, rows: int) -> bool:
+        """Whether a page surely holds so many rows in type that can be read."""
+        return rows * ROW <= fullest_page(self.margin.paper) * ROOM_FILLED[0]

@@ -14,19 +14,21 @@ from pricing.reports.margin.sheet import MarginSheet
 from pricing.reports.shared.cells import width_of
 from pricing.reports.shared.charts import add_bars, bar_chart, set_chart
 from pricing.reports.shared.report_book import ROW
-from pricing.reports.shared.styles import SHADES, shown_unit
+from pricing.reports.shared.styles import NORMAL, SHADES, shown_unit
 from pricing.rules import prices
+from pricing.xlsx.writing.text_width import PADDING, fitting
 
 #: More bars than this are no picture any more.
 MOST_BARS = 25
 
 _QUOTE_COLUMNS = (
     ("D", "net", "Net"), ("E", "tax", "Tax"), ("F", "payable", "Payable"), ("G", "quote_cost", "Cost"),
-    ("H", "quote_margin", "Margin"), ("I", "quote_contribution", "Contribution"), ("J", "quote_mass", "Mass"),
+    ("H", "quote_margin", "Margin of the quote"), ("I", "quote_contribution", "Contribution"), ("J", "quote_mass", "Mass"),
 )
 _LINE_COLUMNS = (
     ("C", "quantity", "Pieces"), ("D", "discounted_net", "Net"), ("E", "unit_cost", "Unit cost"), ("F", "unit_price", "Unit price"),
-    ("G", "line_cost", "Cost"), ("H", "discounted_margin", "Margin"), ("I", "contribution", "Contribution"), ("J", "mass", "Mass each"),
+    ("G", "line_cost", "Cost"), ("H", "discounted_margin", "Margin after discount"), ("I", "contribution", "Contribution"),
+    ("J", "mass", "Mass each"),
 )
 
 #: Words that flags show as.
@@ -58,6 +60,8 @@ class Summary:
         self.bars, self.mass = min(len(self.order), MOST_BARS), mass_unit(margin.costing.book)
         self.chart_rows = _CHART_ROWS + max(0, self.bars - 15)
         amounts = {column: float(np.sum(self.costing.line("quantity") * self.costing.line(column))) for _, column in self.costing.parts}
+        if self.costing.setting("taken_share"):
+            amounts["taken"] = float(np.sum(self.costing.line("taken")))
         self.parts = sorted(amounts.items(), key=lambda part: -part[1])
         self.quotes_at = _CHART_TOP + self.chart_rows + 2
         self.parts_at = self.quotes_at + len(self.costing.quotes) + 3
@@ -104,7 +108,7 @@ class Summary:
         for number, quote in enumerate(text["quote"].tolist()):
             at = row + number + 1
             self.page.text(f"A{at}", quote)
-            self.page.text(f"B{at}", text["customer"][number])
+            self.page.text(f"B{at}", fitting(str(text["customer"][number]), self.page.widths[1] - PADDING, NORMAL))
             count = f"COUNTIF({lines},{self.page.cell('quotes', 'quote_number', number)})"
             self.page.live(f"C{at}", count, len(self.costing.lines_of(quote)), "0")
             for letter, name, _ in _QUOTE_COLUMNS:
@@ -133,7 +137,8 @@ class Summary:
         self._headings(row, title, (("A", "Line"), *self._headed(_LINE_COLUMNS), ("K", "Note")))
         for place, line in enumerate(self.order):
             at = row + place + 1
-            self.page.text(f"A{at}", f"{names['quote'][line]}  {names['product'][line]}")
+            name = f"{names['quote'][line]}  {names['product'][line]}"
+            self.page.text(f"A{at}", fitting(name, sum(self.page.widths[:2]) - PADDING, NORMAL))
             for letter, name, _ in _LINE_COLUMNS:
                 role = "result" if letter in "HI" else "working"
                 self._quantity(f"{letter}{at}", self.page.line_cell(name, line), float(self.costing.line(name)[line]), name, role)
@@ -154,7 +159,8 @@ class Summary:
         for at, (column, amount) in enumerate(self.parts, row + 1):
             self.page.text(f"A{at}", GLOSSARY[column].label)
             pieces = f"{self.page.range('lines', 'quantity')},{self.page.range('lines', column)}"
-            self.page.live(f"D{at}", f"SUMPRODUCT({pieces})", amount, self.page.money)
+            added = f"SUM({self.page.range('lines', column)})" if column == "taken" else f"SUMPRODUCT({pieces})"
+            self.page.live(f"D{at}", added, amount, self.page.money)
             figures.append(amount)
         self.page.text(f"A{left}", "Left after cost", "text bold")
         self.page.live(f"D{left}", f"D{self.net_at}-SUM(D{row + 1}:D{left - 1})", net - sum(figures), self.page.money, "result")
@@ -178,20 +184,20 @@ class Summary:
 
     def _figures(self) -> None:
         """The figures of the whole, above the pictures, and what the two margins are."""
-        count, names = len(self.costing.quotes), ("net", "quote_cost", "lines_net", "line_cost_sum", "quote_contribution")
+        count, names = len(self.costing.quotes), ("net", "quote_cost", "lines_net", "line_cost_sum", "taken_sum", "quote_contribution")
         total = {name: float(np.sum(self.costing.quote(name))) for name in names}
         net, cost, contribution = (f"SUM({self._range(letter, self.quotes_at, count)})" for letter in "DGI")
-        whole, made = (f"SUM({self.page.range('quotes', name)})" for name in ("lines_net", "line_cost_sum"))
+        whole, made, taken = (f"SUM({self.page.range('quotes', name)})" for name in ("lines_net", "line_cost_sum", "taken_sum"))
 
-        def margin(of: str, paid: str) -> float:
-            return (total[of] - total[paid]) / total[of] if total[of] else 0.0
+        def margin(of: str, *paid: str) -> float:
+            return (total[of] - sum(total[each] for each in paid)) / total[of] if total[of] else 0.0
 
         figures: tuple[tuple[str, str, str, float, str], ...] = (
             ("A:B", "Net of all quotes", net, total["net"], self.page.money),
             ("C:D", "Cost", cost, total["quote_cost"], self.page.money),
             ("E:F", "Margin of the quotes", "IF(A6=0,0,(A6-C6)/A6)", margin("net", "quote_cost"), "0.0%"),
-            ("G:I", "Margin of the pieces alone", f"IF({whole}=0,0,({whole}-{made})/{whole})",
-             margin("lines_net", "line_cost_sum"), "0.0%"),
+            ("G:I", "Margin of the pieces alone", f"IF({whole}=0,0,({whole}-{made}-{taken})/{whole})",
+             margin("lines_net", "line_cost_sum", "taken_sum"), "0.0%"),
             ("J:K", "Contribution", contribution, total["quote_contribution"], self.page.money),
         )
         for letters, text, formula, figure, number in figures:

@@ -18,9 +18,11 @@ from pricing.book.paper import paper_of
 from pricing.book.price_book import NONE
 from pricing.book.shown_units import INCHES_AND_POUNDS, mass_unit, shown_mass
 from pricing.book.uses import uses_of
-from pricing.costing.lines.enquiries import valid_until
 from pricing.costing.lines.line_pieces import LinePieces
-from pricing.costing.method.quote_terms import TaxAmount, taxes_by_quote
+from pricing.costing.lines.own_terms import OwnTerms
+from pricing.costing.method.measures import measure_prices, measures_each
+from pricing.costing.method.quote_terms import Payment, TaxAmount
+from pricing.costing.price_table import prices_by_quantity
 from pricing.costing.time.lead_time import lead_time_days
 from pricing.reports.drawing.strokes import LengthUnit
 from pricing.reports.quote.private_names import gives_away
@@ -38,8 +40,8 @@ if TYPE_CHECKING:
 
 #: Figures of a quote that its page shows, by their name in the costing.
 TOTALS = (
-    "lines_net", "discount", "goods_net", "small_order_charge", "carriage", "net", "tax", "gross", "payable", "rounding",
-    "deposit", "quote_mass", "discount_rate",
+    "lines_net", "discountable", "discount", "goods_net", "small_order_charge", "carriage", "net", "tax", "gross", "payable",
+    "rounding", "deposit", "balance", "quote_mass", "discount_rate",
 )
 
 
@@ -55,13 +57,16 @@ class QuoteLine:
     note : what the maker typed for this line
     mass : of one piece [the quote's unit of mass]
     quantity : pieces
-    unit_price, net : without tax [currency]
+    unit_price, net : without tax, the price of one of what it is priced by [currency]
     shape : of the piece
     dimensions : with defaults [SI]
     figures : how lengths are written
     details : what it has besides its dimensions
     uses : what it is used as; none where the maker says nothing
-    prices : of one piece at each quantity of the quantity table [currency]
+    prices : of one of what it is priced by, at each quantity of the quantity table [currency]
+    per, measure_each : what it is priced by (``piece``, ``m2``, ``m``, ``kg``), and how much of that one piece has
+    discount : of this line alone [1]
+    discountable : False where the customer's discount is not taken off it
     tax : its place among the taxes of the quote, counted from 0
     """
 
@@ -80,6 +85,10 @@ class QuoteLine:
     details: PieceDetails = PLAIN
     uses: tuple[str, ...] = ()
     prices: tuple[float, ...] = ()
+    per: str = "piece"
+    measure_each: float = 1.0
+    discount: float = 0.0
+    discountable: bool = True
     tax: int = 0
 
 
@@ -97,14 +106,17 @@ class QuoteFacts:
     currency, digits : ISO 4217 code and decimals of its smallest unit
     paper : ``A4`` or ``Letter``
     one_person_lift : the most that one person should lift [mass_unit]
-    deposit_share, cash_step, tax_down : settings of the totals; the step [currency], tax_down 1 or 0
+    cash_step, tax_down : settings of the totals; the step [currency], tax_down 1 or 0
     collected : True where no carriage is arranged
     lines : in order
     totals : by the names of TOTALS
     taxes : by category and rate; at least one
+    payments : in which stages it is paid; at least one
     quantities : of the quantity table; empty where none is asked for
     mass_unit : ``kg`` or ``lb``, in which all masses are
     mark : that stands on every page, such as that of a draft; empty where it is a promise
+    reference, site, e_mail : of the customer: their own reference, where the pieces go, and where to write; empty where not known
+    opening, terms : of this quote alone; empty where it has none
     """
 
     business: str
@@ -122,16 +134,21 @@ class QuoteFacts:
     digits: int
     paper: str
     one_person_lift: float
-    deposit_share: float
     cash_step: float
     tax_down: float
     collected: bool
     lines: tuple[QuoteLine, ...]
     totals: Mapping[str, float]
     taxes: tuple[TaxAmount, ...]
+    payments: tuple[Payment, ...]
     quantities: tuple[float, ...] = ()
     mass_unit: str = "kg"
     mark: str = ""
+    reference: str = ""
+    site: str = ""
+    e_mail: str = ""
+    opening: str = ""
+    terms: str = ""
 
 
 @dataclass
@@ -150,6 +167,10 @@ class CostingIndex:
     #: Unit of mass that is shown.
     mass_unit: str = "kg"
 
+    #: What quotes and customers have of their own; in which stages each quote is paid.
+    terms: OwnTerms = field(kw_only=True)
+    payments: list[list[Payment]] = field(default_factory=list)
+
     #: Taxes of each quote, and for each line its place among those of its quote.
     taxes: list[list[TaxAmount]] = field(default_factory=list)
     tax_of_line: dict[int, int] = field(default_factory=dict)
@@ -162,7 +183,7 @@ def index_of(costing: Costing) -> CostingIndex:
     """The index of a costing: lines and number of each quote, rows of the customers, and the maker's measure."""
     found = _INDEXES.get(costing)
     if found is None:
-        found = CostingIndex(LinePieces(costing.book, costing.lines))
+        found = CostingIndex(LinePieces(costing.book, costing.lines), terms=costing.own_terms, payments=costing.payments)
         for line, quote in enumerate(costing.lines.quote.tolist()):
             found.lines.setdefault(quote, []).append(line)
         found.number = {quote: number for number, quote in enumerate(found.lines)}
@@ -173,7 +194,7 @@ def index_of(costing: Costing) -> CostingIndex:
         if not measures:
             found.inches = bool(typed_in_inches(np.concatenate([np.zeros(0), *costing.lines.dimensions.values()]).tolist()))
         found.mass_unit = mass_unit(costing.book)
-        found.taxes = taxes_by_quote(costing.values, costing.book.word("tax_name") or "tax")
+        found.taxes = costing.taxes
         found.tax_of_line = {line: place for taxes in found.taxes for place, tax in enumerate(taxes) for line in tax.lines}
         _INDEXES[costing] = found
     return found
@@ -193,7 +214,7 @@ def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None, mar
     """
     index = index_of(costing)
     rows, number = index.lines[quote], index.number[quote]
-    setting = costing.book.word
+    setting, own = costing.book.word, index.terms
     customer = str(costing.lines.customer[rows[0]])
     customer_row = index.customers.get(customer)
     address = "" if customer_row is None else str(costing.book.tables["Customers"].columns["address"][customer_row])
@@ -205,13 +226,17 @@ def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None, mar
         business=one_line(setting("business_name")), address=clean_text(setting("address")),
         contact=clean_text(setting("contact")), tax_number=one_line(setting("tax_number")),
         tax_name=one_line(setting("tax_name")) or "tax", customer=one_line(customer), customer_address=clean_text(address),
-        quote=one_line(quote), day=day, valid_until=valid_until(costing.book, day),
+        quote=one_line(quote), day=day, valid_until=own.valid_until(quote, day),
         lead_days=lead_time_days(costing, quote), currency=currency, digits=money.minor_units(currency),
         paper=paper_of(currency, setting("page_size")), one_person_lift=_shown_mass(costing, costing.setting("one_person_lift")),
-        deposit_share=costing.setting("deposit_share"), cash_step=costing.setting("cash_step"), tax_down=costing.setting("tax_down"),
+        cash_step=costing.setting("cash_step"), tax_down=costing.setting("tax_down"),
         collected=costing.model.tables["quotes"].text["zone"][number] == NONE,
-        lines=tuple(_line(costing, row, place, breaks, per_line) for place, row in enumerate(rows, 1)),
+        lines=tuple(_line(costing, row, place, breaks) for place, row in enumerate(rows, 1)),
         taxes=tuple(replace(each, tax=one_line(each.tax)) for each in index.taxes[number]),
+        payments=tuple(replace(each, stage=one_line(each.stage)) for each in index.payments[number]),
+        reference=one_line(str(own.of_quote(quote, "reference") or "")), site=clean_text(own.text(quote, customer, "site_address")),
+        e_mail=one_line(str(own.of_customer(customer, "e_mail") or "")), opening=clean_text(str(own.of_quote(quote, "opening") or "")),
+        terms=clean_text(str(own.of_quote(quote, "terms") or "")),
         totals={name: float(costing.quote(name)[number]) for name in TOTALS} | {"quote_mass": _delivery_mass(costing, rows)},
         quantities=() if breaks is None else tuple(breaks.lines.quantity[:per_line].tolist()), mass_unit=index.mass_unit,
         mark=mark,
@@ -230,7 +255,7 @@ def _delivery_mass(costing: Costing, rows: list[int]) -> float:
     return float(quote_mass(sum(quantity * mass for quantity, mass in zip(quantities, shown, strict=True))))
 
 
-def _line(costing: Costing, row: int, number: int, breaks: Costing | None, per_line: int) -> QuoteLine:
+def _line(costing: Costing, row: int, number: int, breaks: Costing | None) -> QuoteLine:
     lines, products = costing.lines, costing.book.tables["Products"].columns
     product = int(lines.product[row])
     shape = SHAPES[products["shape"][product]]
@@ -239,17 +264,20 @@ def _line(costing: Costing, row: int, number: int, breaks: Costing | None, per_l
     index = index_of(costing)
     figures: LengthUnit = "in" if (index.inches if inches is None or index.chosen else inches) else "mm"
     enquiry = int(lines.enquiry[row])
-    note = "" if enquiry < 0 else str(costing.book.tables["Enquiries"].columns["note"][enquiry])
+    note, described = ("", "") if enquiry < 0 else (
+        str(costing.book.tables["Enquiries"].columns[name][enquiry]) for name in ("note", "description"))
     details = details_of(costing, row, shape)
-    prices = () if breaks is None else tuple(breaks.line("unit_price")[row * per_line : (row + 1) * per_line].tolist())
     return QuoteLine(
         number=number,
-        title=clean_text(products["description"][product]) or clean_text(products["product"][product]),
+        title=clean_text(described) or clean_text(products["description"][product]) or clean_text(products["product"][product]),
         size=piece_text(shape, dimensions, details, figures),
         colour=_colour(costing, row), note=clean_text(note),
         mass=_shown_mass(costing, float(costing.line("mass")[row])), quantity=float(lines.quantity[row]),
-        unit_price=float(costing.line("unit_price")[row]), net=float(costing.line("line_net")[row]),
-        shape=shape, dimensions=dimensions, figures=figures, details=details, uses=uses_of(str(products["use"][product])), prices=prices,
+        unit_price=float(measure_prices(costing.values)[row]), net=float(costing.line("line_net")[row]),
+        shape=shape, dimensions=dimensions, figures=figures, details=details, uses=uses_of(str(products["use"][product])),
+        prices=() if breaks is None else prices_by_quantity(costing, row, breaks), per=str(products["price_per"][product]) or "piece",
+        measure_each=float(measures_each(costing.values)[row]), discount=float(costing.line("own_discount")[row]),
+        discountable=not costing.line("discount_is_own")[row],
         tax=index.tax_of_line[row],
     )
 

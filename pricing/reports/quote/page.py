@@ -10,6 +10,7 @@ from pricing.algebra.simplify import live_formula
 from pricing.reports.quote import wording as words
 from pricing.reports.quote.facts import QuoteFacts, QuoteLine
 from pricing.reports.quote.letter import ASIDE, QUIETLY, Block, Letter, money_format, unit_decimals
+from pricing.reports.quote.price_remarks import price_remarks
 from pricing.reports.quote.sketch import Sketch
 from pricing.reports.quote.totals import TotalsWriter, percent_text
 from pricing.reports.shared.flowing_page import (
@@ -27,7 +28,7 @@ from pricing.reports.shared.flowing_page import (
     Page,
 )
 from pricing.reports.shared.styles import INK, NORMAL, QUIET, SMALL, set_page
-from pricing.rules import prices, totals
+from pricing.rules import measured_prices, prices, totals
 from pricing.xlsx.writing.safe_text import one_line
 from pricing.xlsx.writing.text_width import line_height, wrapped
 
@@ -59,12 +60,15 @@ class QuotePage(Letter):
         self._sender()
         self._particulars()
         opening = words.OPENING if any(each.rate for each in facts.taxes) else words.OPENING_WITHOUT_TAX
-        page.paragraph(opening.format(currency=facts.currency, tax=self.tax), NUMBER, LAST, "text wrapped")
+        said = facts.opening or opening.format(currency=facts.currency, tax=self.tax)
+        page.paragraph(said, NUMBER, LAST, "text wrapped")
         page.gap(6.0)
         self._lines()
         self._delivery_weight()
         self._breaks()
         self._whole(self._order)
+        if facts.terms:
+            self._whole(functools.partial(self._section, words.LABELS["terms"], facts.terms, SMALL))
         self._whole(self._care)
         self._whole(self._cautions)
         foot = one_line(f"{facts.business} · {words.LABELS['quote']} {facts.quote}", 90)
@@ -82,7 +86,10 @@ class QuotePage(Letter):
         left: list[tuple[str, Mapping[str, Any]]] = [(words.LABELS["to"], ASIDE)]
         left += [(text, {"bold": True}) for text in wrapped(facts.customer, room, NORMAL, True)]
         left += [(text, {}) for line in facts.customer_address.split("\n") if line.strip() for text in wrapped(line.strip(), room, NORMAL)]
-        right = ["quote", "date", "valid", "ready", "delivery weight"]
+        site = ", ".join(line.strip() for line in facts.site.split("\n") if line.strip())
+        besides = [*([facts.e_mail] if facts.e_mail else []), *([words.LABELS["site"].format(site=site)] if site else [])]
+        left += [(text, ASIDE) for each in besides for text in wrapped(each, room, NORMAL)]
+        right = ["quote", *(["reference"] if facts.reference else []), "date", "valid", "ready", "delivery weight"]
         for place in range(max(len(left), len(right))):
             if place < len(left):
                 text, more = left[place]
@@ -100,6 +107,8 @@ class QuotePage(Letter):
         match name:
             case "quote":
                 page.text(facts.quote, PRICE, NET, "text wrapped", bold=True)
+            case "reference":
+                page.text(facts.reference, PRICE, NET, "text wrapped")
             case "date" | "valid":
                 page.day(facts.day if name == "date" else facts.valid_until, PRICE, NET, DAY, **top)
             case "ready":
@@ -161,14 +170,22 @@ class QuotePage(Letter):
         page.number(line.mass, WEIGHT, role, "#,##0.0", align="right", **top)
         page.number(line.quantity, QUANTITY, role, "#,##0", align="right", **top)
         page.number(line.unit_price, PRICE, role, money_format(unit_decimals(self.facts)), align="right", **top)
-        cells = {"quantity": page.cell(QUANTITY), "unit_price": page.cell(PRICE)}
-        formula = live_formula(prices.line_net, cells, {"minor_digits": self.facts.digits})
-        self.nets[line.number] = page.formula(formula, line.net, NET, role, self.money, align="right", **top)
+        self.nets[line.number] = page.formula(self._net_formula(line), line.net, NET, role, self.money, align="right", **top)
         if sketch is not None:
             page.need(sketch.height * 0.75 + 9)
             page.picture(sketch.png, SKETCH, words.LABELS["sketch"].format(number=line.number), sketch.scale)
         self.last = page.row
         page.next_row()
+
+    def _net_formula(self, line: QuoteLine) -> str:
+        """The net of the line at hand, over its quantity and its price."""
+        quantity, price = self.page.cell(QUANTITY), self.page.cell(PRICE)
+        settled = {"minor_digits": float(self.facts.digits), "own_discount": line.discount}
+        if line.per == "piece":
+            return live_formula(prices.line_net, {"quantity": quantity, "unit_price": price}, settled)
+        charged = live_formula(measured_prices.charged_measure, {"quantity": quantity}, {"measure_each": line.measure_each})
+        cells = {"charged_measure": charged.removeprefix("="), "measure_price": price}
+        return live_formula(measured_prices.line_net, cells, settled)
 
     def _more_text(self, block: Block, last: bool) -> None:
         """What is said of a line and did not fit its row."""
@@ -190,7 +207,7 @@ class QuotePage(Letter):
         """What is said of a piece, with the height that it takes [points]; in several rows where one cannot hold it."""
         width = self.page.width(self.text_column, PIECE_TOO)
         said: list[tuple[str, dict[str, Any]]] = [(line.title, {"bold": True, "font_size": NORMAL})]
-        said += [(text, {"font_size": SMALL}) for text in (line.size, line.colour, self._tax_of(line)) if text]
+        said += [(text, {"font_size": SMALL}) for text in (line.size, line.colour, *price_remarks(line), self._tax_of(line)) if text]
         if line.note:
             said.append((line.note, dict(QUIETLY)))
         lines = [(each, own) for text, own in said for each in wrapped(text, width, own["font_size"], own.get("bold", False))]
@@ -235,7 +252,7 @@ class QuotePage(Letter):
         if headings is not None:
             headings()
         page.number(line.number, NUMBER, "row", "0", align="left", font_color=QUIET)
-        page.text(one_line(line.title, 160), SKETCH, PIECE, "row", text_wrap=True, align="left")
+        page.text(one_line(_titled(line), 160), SKETCH, PIECE, "row", text_wrap=True, align="left")
         for column, price in zip(BREAK_COLUMNS, line.prices[places], strict=False):
             page.number(price, column, "row", self.money)
         page.need(19.0)
@@ -247,12 +264,20 @@ class QuotePage(Letter):
         facts, page = self.facts, self.page
         text = words.ORDER.format(until=words.written_date(facts.valid_until))
         received = words.ORDER_RECEIVED
-        if facts.deposit_share:
-            text, received = text + words.ORDER_WITH_DEPOSIT, words.ORDER_AND_DEPOSIT_RECEIVED
+        if facts.totals["deposit"]:
+            staged = any(each.stage for each in facts.payments)
+            text += words.ORDER_WITH_PAYMENT if staged else words.ORDER_WITH_DEPOSIT
+            received = words.ORDER_AND_PAYMENT_RECEIVED if staged else words.ORDER_AND_DEPOSIT_RECEIVED
         self._section(words.LABELS["order"], text + words.ORDER_LEAD_TIME.format(what=received), room=26.0)
         for first, last, label in ((NUMBER, PIECE, "signed"), (WEIGHT, NET, "signed on")):
             page.text(words.LABELS[label], first, last, "note", top=1, top_color=INK)
         page.next_row()
+
+
+def _titled(line: QuoteLine) -> str:
+    """What a line is called in the table of prices, with what they are for where that is not a piece."""
+    return line.title if line.per == "piece" else f"{line.title} (1 {words.MEASURES[line.per]})"
+
 
 def _height(lines: Sequence[tuple[str, dict[str, Any]]]) -> float:
     return sum(line_height(own["font_size"]) for _, own in lines) + ROOM

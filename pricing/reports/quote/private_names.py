@@ -166,12 +166,17 @@ def _words(column: str) -> str:
     return column.replace("_", " ")
 
 
+#: Where addresses stand.
+_ADDRESSES = (("Customers", "address"), ("Customers", "site_address"), ("Quotes", "site_address"))
+
+
 def _names(costing: Costing) -> Iterable[tuple[str, str]]:
     tables = costing.book.tables
     yield from ((name, "a supplier") for name in set(tables["Materials"].columns["supplier"].tolist()))
     customers = {*tables["Customers"].columns["customer"].tolist(), *costing.lines.customer.tolist()}
     yield from ((name, "another customer") for name in customers)
-    for address in tables["Customers"].columns["address"].tolist():
+    yield from ((name, "another customer's e-mail") for name in tables["Customers"].columns["e_mail"].tolist())
+    for address in (each for sheet, column in _ADDRESSES for each in tables[sheet].columns[column].tolist()):
         yield address, "another customer's address"
         yield from ((part, "another customer's address") for part in address_parts(address))
     enquiries = tables["Enquiries"].columns["quote"].tolist()

@@ -12,6 +12,7 @@ from pricing.reports.leaks.figures import figures_in, shares_in, unmarked_figure
 from pricing.reports.leaks.secrets import Figures, Secrets
 from pricing.reports.leaks.texts import PART_OF_WORD, in_both_spellings, spelled
 from pricing.reports.quote.facts import QuoteFacts, index_of, quote_facts
+from pricing.reports.quote.price_remarks import price_remarks
 from pricing.reports.quote.private_names import address_parts, private
 from pricing.reports.shared.styles import NORMAL, SMALL
 from pricing.text import fold
@@ -51,7 +52,9 @@ def secrets_of_facts(costing: Costing, facts: QuoteFacts, lines: Collection[int]
     shared, own = private(costing), list(lines)
     columns = [*((kind, values[own]) for kind, values in shared.of_lines), *((kind, values[[number]]) for kind, values in shared.of_quotes)]
     secret = Figures.of(columns)
-    by_right = [facts.business, facts.address, facts.contact, facts.tax_number, facts.tax_name, facts.customer, facts.customer_address,
+    by_right = [facts.reference, facts.site, *address_parts(facts.site), facts.e_mail, facts.opening, facts.terms,
+                *(part for tax in facts.taxes for part in (tax.tax, *tax.reasons)), *(payment.stage for payment in facts.payments),
+                facts.business, facts.address, facts.contact, facts.tax_number, facts.tax_name, facts.customer, facts.customer_address,
                 facts.quote, *address_parts(facts.customer_address)]
     remarks = [text for line in facts.lines for text in (line.title, line.note)]
     sizes = [line.size for line in facts.lines]
@@ -60,6 +63,7 @@ def secrets_of_facts(costing: Costing, facts: QuoteFacts, lines: Collection[int]
         passing.update(shared.phrases.found_in(in_both_spellings(text)))
     words = {word for text in remarks for each in (_WORD, PART_OF_WORD) for word in each.findall(fold(text))}
     quantities = [f"{quantity:,.0f}" for quantity in facts.quantities]
+    said = [text for line in facts.lines for text in price_remarks(line)]
     names_of_things = {figure for line in facts.lines for text in (line.title, line.colour) for figure in unmarked_figures(text)}
     shown, money, shares = _shown(facts)
     return Secrets(
@@ -68,7 +72,7 @@ def secrets_of_facts(costing: Costing, facts: QuoteFacts, lines: Collection[int]
         costs=Figures.of((kind, values) for kind, values in columns if kind in _COSTS), prices=shared.prices,
         shares=Figures.of([*((kind, values) for kind, values in columns if kind in _SHARES), *shared.shares]),
         shown=shown, shown_money=money, shown_shares=sorted({*shares, *(share for text in by_right for share in shares_in(text))}),
-        shown_text=frozenset(names_of_things.union(figure for text in (*sizes, *quantities) for figure in figures_in(text))),
+        shown_text=frozenset(names_of_things.union(figure for text in (*sizes, *quantities, *said) for figure in figures_in(text))),
         particulars=shared.wording_figures.union(figure for text in by_right for figure in figures_in(text)),
     )
 
@@ -80,16 +84,20 @@ def _shown(facts: QuoteFacts) -> tuple[list[float], list[float], list[float]]:
         return float((day - datetime.date(1899, 12, 30)).days)
 
     rates = {name for name in facts.totals if GLOSSARY[name].shown == "%"}
-    shares = [facts.deposit_share, *(facts.totals[name] for name in rates)]
+    shares = [*(facts.totals[name] for name in rates), *(each.rate for each in facts.taxes), *(each.share for each in facts.payments),
+              *(line.discount for line in facts.lines)]
     money = [facts.cash_step, *(value for name, value in facts.totals.items() if GLOSSARY[name].unit == "currency")]
     for line in facts.lines:
         money += [line.unit_price, line.net, *line.prices]
+    money += [amount for each in facts.taxes for amount in (each.base, each.amount, each.goods, each.charges)]
+    money += [each.amount for each in facts.payments]
     figures: list[float] = [
         *money, *shares, *facts.totals.values(), facts.one_person_lift, facts.lead_days, serial(facts.day),
+        *(each.days for each in facts.payments),
         serial(facts.valid_until), facts.day.year, facts.valid_until.year, *facts.quantities, NORMAL, SMALL,
     ]
     for line in facts.lines:
-        figures += [line.mass, line.quantity, line.number]
+        figures += [line.mass, line.quantity, line.number, line.discount, line.measure_each]
     every = (*figures, *(value * 100 for value in figures if abs(value) <= 1))
     return _in_order(every), _in_order(money), _in_order(shares)
 

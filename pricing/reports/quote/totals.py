@@ -6,11 +6,12 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from pricing.algebra.simplify import live_formula
+from pricing.costing.method.quote_terms import Payment
 from pricing.reports.quote.facts import QuoteFacts
-from pricing.reports.quote.wording import LABELS, REASONS, TAX_COLUMNS
+from pricing.reports.quote.wording import DUE, DUE_COLLECTED, LABELS, REASONS, TAX_COLUMNS
 from pricing.reports.shared.flowing_page import LAST, NET, NUMBER, PIECE, PIECE_TOO, PRICE, QUANTITY, WEIGHT, Page
 from pricing.reports.shared.styles import SMALL
-from pricing.rules import taxes, totals
+from pricing.rules import payments, shares, taxes, totals
 from pricing.text import fold
 
 #: Cells that one SUM may name.
@@ -39,9 +40,11 @@ def percent_text(share: float) -> str:
 def summed(cells: Sequence[str]) -> str:
     """The sum of some cells, whatever their number.
 
-    >>> summed(["H12"]), summed(["H12", "H14"])
-    ('SUM(H12)', 'SUM(H12,H14)')
+    >>> summed(["H12"]), summed(["H12", "H14"]), summed([])
+    ('SUM(H12)', 'SUM(H12,H14)', '0')
     """
+    if not cells:
+        return "0"
     parts = [f"SUM({','.join(cells[start : start + _MOST_IN_SUM])})" for start in range(0, len(cells), _MOST_IN_SUM)]
     return parts[0] if len(parts) == 1 else f"({'+'.join(parts)})"
 
@@ -69,6 +72,11 @@ class TotalsWriter:
         facts, labels, values = self.facts, LABELS, self.facts.totals
         self._amount(totals.lines_net, labels["sum"])
         if values["discount"]:
+            if values["discountable"] == values["lines_net"]:
+                self.cells["discountable"] = self.cells["lines_net"]
+            else:
+                self.cells["discountable_sum"] = self._discountable()
+                self._amount(totals.discountable, labels["discountable"])
             self._rate("discount_rate", values["discount_rate"])
             self._discount()
             self._amount(totals.goods_net, labels["less discount"])
@@ -86,15 +94,59 @@ class TotalsWriter:
         else:
             self._taxes()
         self._payable()
-        if facts.deposit_share:
-            self._rate("deposit_share", facts.deposit_share)
-            self._amount(totals.deposit, labels["deposit"])
+        self._payments()
         self._reasons()
+
+    def _discountable(self, place: int | None = None) -> str:
+        """The sum of the lines that the customer's discount is taken off, of all taxes or of one."""
+        lines = zip(self.nets, self.facts.lines, strict=True)
+        return summed([net for net, line in lines if line.discountable and place in (None, line.tax)])
+    def _payments(self) -> None:
+        """The stages in which it is paid: deposit and balance, or those of a plan, each share in a cell of its own."""
+        facts, page = self.facts, self.page
+        staged = any(each.stage for each in facts.payments)
+        first, last = page.row, page.row + len(facts.payments) - 1
+        for payment in facts.payments:
+            label = LABELS["stage"].format(stage=payment.stage or LABELS[payment.called.lower()], due=self._due(payment))
+            if not staged and payment is facts.payments[-1]:
+                if len(facts.payments) == 1:
+                    self.settled["deposit"] = 0.0
+                self._amount(payments.balance, label)
+                continue
+            self._rate("deposit_share", payment.share)
+            if not staged:
+                self._amount(totals.deposit, label)
+                continue
+            self._label(label, "working", PIECE)
+            formula = self._shared(page.cell(PRICE), f"{page.cell(PRICE, first)}:{page.cell(PRICE, last)}")
+            page.formula(formula, payment.amount, NET, "working", self.money)
+            page.need(16.5)
+            page.next_row()
+
+    def _shared(self, share: str, all_shares: str) -> str:
+        """The formula of one stage, to the coin, over the amount to pay and the shares."""
+        settled = {**self.settled, "one_unit_of_money": 1.0}
+        whole, left = dict[str, str](), dict[str, str]()
+        for of in (share, all_shares):
+            cells = {"amount_to_share": self.cells["payable"], "share": of}
+            whole[of] = live_formula(shares.whole_part, cells, settled).removeprefix("=")
+            left[of] = live_formula(shares.remainder, {**cells, "whole_part": whole[of]}, settled).removeprefix("=")
+        larger, equal = (f"{left[all_shares]}{sign}{left[share]}" for sign in (">", "="))
+        cells = {
+            "whole_part": whole[share], "amount_to_share": self.cells["payable"], "whole_parts": f"SUMPRODUCT({whole[all_shares]})",
+            "remainder_rank": f"SUMPRODUCT(({larger})+({equal})*(ROW({all_shares})<ROW({share})))",
+        }
+        return live_formula(shares.shared_amount, cells, settled)
+
+    def _due(self, payment: Payment) -> str:
+        """When a stage falls due, in words."""
+        at_once, later = (DUE_COLLECTED if self.facts.collected else DUE).get(payment.when, DUE[payment.when])
+        return later.format(days=payment.days) if payment.days else at_once
 
     def _of_tax(self, place: int) -> dict[str, str]:
         """Formulas of one category and rate over cells of the page: its lines, the discount on them, and what is left."""
         nets = [net for net, line in zip(self.nets, self.facts.lines, strict=True) if line.tax == place]
-        cells = {**self.cells, "tax_line_net_sum": summed(nets)}
+        cells = {**self.cells, "tax_line_net_sum": summed(nets), "tax_discountable_sum": self._discountable(place)}
         if not self.facts.totals["discount"]:
             return {"tax_goods_net": live_formula(taxes.tax_lines_net, cells, self.settled)}
         for rule in (taxes.tax_lines_net, taxes.tax_discount, taxes.tax_goods_net):
@@ -180,6 +232,6 @@ class TotalsWriter:
         self.page.need(16.5)
         self.page.next_row()
 
-    def _label(self, label: str, role: str) -> None:
+    def _label(self, label: str, role: str, first: int = PIECE_TOO) -> None:
         rated = self.page.cell(PRICE) in self.cells.values()
-        self.page.text(label, PIECE_TOO, QUANTITY if rated else PRICE, role, align="right", text_wrap=True)
+        self.page.text(label, first, QUANTITY if rated else PRICE, role, align="right", text_wrap=True)

@@ -108,10 +108,14 @@ LABELS = {
     "quote": "Quote", "date": "Date", "valid": "Valid until", "ready": "Ready in about", "delivery weight": "Weight in all",
     "to": "For", "number": "No.", "piece": "Piece", "weight": "Weight each ({mass})", "quantity": "Quantity",
     "unit price": "Unit price ({currency})", "net": "Net ({currency})", "sum": "Sum of the lines", "discount": "Less discount",
+    "discountable": "Of these with discount", "priced by": "Prices are for one {unit}.",
+    "measured": "{amount} {unit} in all; the price is for one {unit}.",
+    "own discount": "Less {discount} on this line.",
     "less discount": "Lines less discount", "small order": "Small order charge", "carriage": "Carriage",
     "goods": "Goods", "charges": "Charges", "rate": "Rate", "taxable": "Taxable", "tax in all": "Sum of {tax}",
     "collected": "Carriage: collected from the workshop", "total net": "Total without {tax}", "total": "Total with {tax}",
-    "rounding": "Rounded to steps of", "payable": "To pay ({currency})", "deposit": "Deposit, paid with the order",
+    "rounding": "Rounded to steps of", "payable": "To pay ({currency})", "deposit": "Deposit", "balance": "Balance",
+    "stage": "{stage}, {due}", "reference": "Your reference", "site": "Site: {site}", "terms": "Terms",
     "breaks": "Price by quantity", "breaks note": "Price of one piece in {currency} without {tax} where so many of it are "
     "ordered by themselves.", "order": "How to order", "care": "Care", "cautions": "Please note",
     "signed": "Name and signature", "signed on": "Date", "working day": "working day", "working days": "working days",
@@ -123,8 +127,25 @@ OPENING_WITHOUT_TAX = "Thank you for your enquiry. We offer to make the followin
 
 ORDER = "To order, please sign this quote and send it back, or write to us with its number, by {until}."
 ORDER_WITH_DEPOSIT = " The deposit named above is due with the order."
+ORDER_WITH_PAYMENT = " The first payment named above is due with the order."
 ORDER_LEAD_TIME = " Working days count from the day on which {what} with us. Changes to sizes, colour or number change the price."
 ORDER_RECEIVED, ORDER_AND_DEPOSIT_RECEIVED = "your order is", "your order and the deposit are"
+ORDER_AND_PAYMENT_RECEIVED = "your order and the first payment are"
+
+#: When a stage falls due; {days} days before or after that; on collection where no carriage is arranged.
+DUE = {
+    "with the order": ("with the order", "{days} days after the order"),
+    "before delivery": ("before delivery", "{days} days before delivery"),
+    "on delivery": ("on delivery", "{days} days net, from delivery"), "after delivery": ("on delivery", "{days} days net, from delivery"),
+}
+DUE_COLLECTED = {
+    "before delivery": ("before collection", "{days} days before collection"),
+    "on delivery": ("on collection", "{days} days net, from collection"),
+    "after delivery": ("on collection", "{days} days net, from collection"),
+}
+
+#: What prices may be for besides a piece, as a customer reads it.
+MEASURES = {"m2": "m²", "m": "m", "kg": "kg"}
 
 #: Headings of the table of taxes, by their names among the labels.
 TAX_COLUMNS = ("goods", "charges", "rate", "taxable")
@@ -237,5 +258,7 @@ def fixed_wording() -> list[str]:
         *(part for caution in CAUTIONS for part in (caution.title, caution.text)), *CARE, CARE_ALWAYS, CARE_INDOORS,
         CARE_OUTDOORS, CARE_COAT, *LABELS.values(), *MONTHS, OPENING,
         OPENING_WITHOUT_TAX, ORDER, ORDER_WITH_DEPOSIT, ORDER_LEAD_TIME, ORDER_RECEIVED, ORDER_AND_DEPOSIT_RECEIVED,
-        *REASONS.values(), *MASS_UNITS, WEIGHT_TITLE, WEIGHT, ONE_HEAVY, SOME_HEAVY, HEAVY_REMEDY, NONE_HEAVY,
+        ORDER_WITH_PAYMENT, ORDER_AND_PAYMENT_RECEIVED,
+        *(text for texts in (*DUE.values(), *DUE_COLLECTED.values()) for text in texts), *REASONS.values(),
+        *MASS_UNITS, *MEASURES.values(), WEIGHT_TITLE, WEIGHT, ONE_HEAVY, SOME_HEAVY, HEAVY_REMEDY, NONE_HEAVY,
     ]

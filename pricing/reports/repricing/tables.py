@@ -31,9 +31,10 @@ def write_list(book: RepricingBook) -> None:
 
 def _product(book: RepricingBook, table: PlainTable, number: int, product: ProductChange) -> list[Cell]:
     at = [table.cell(column, number) for column in range(14)]
-    cost, price = product.cost, product.price
+    cost, price, taken = product.cost, product.price, book.repricing.taken_share
     margins = [
-        formula_of(prices.line_margin, {"line_net": (at[net], amount), "line_cost": (at[made], paid)})
+        formula_of(prices.line_margin, {
+            "line_net": (at[net], amount), "line_cost": (at[made], paid), "taken_share": (f"{taken:.15g}", taken)})
         for net, amount, made, paid in ((7, price.old, 3, cost.old), (8, price.new, 4, cost.new))
     ]
     return [

@@ -53,6 +53,15 @@ def widest_page(paper: str, *, landscape: bool = False) -> float:
     return room_between_margins(paper, landscape=landscape)[1] / POINTS * SMALL / SMALLEST
 
 
+def fullest_page(paper: str, *, landscape: bool = False) -> float:
+    """How high rows may be together so that one page holds them before its smallest type is printed too small [points].
+
+    >>> round(fullest_page("A4")), round(fullest_page("Letter"))
+    (993, 926)
+    """
+    return room_between_margins(paper, landscape=landscape)[0] * SMALL / SMALLEST
+
+
 def divided(heights: Sequence[float], first: int, room: float, repeated: float, used: float) -> bool:
     """Whether the last rows from a row on stand on more than one page, each filled as far as whole rows go.
 

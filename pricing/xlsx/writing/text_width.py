@@ -114,6 +114,22 @@ def _fitting(word: str, room: float, size: float, bold: bool) -> int:
     return min(len(word), MOST_LETTERS)
 
 
+def fitting(text: str, room: float, size: float, bold: bool = False) -> str:
+    """A line of text, its end left out where it does not fit.
+
+    Parameters
+    ----------
+    room : that it has [pixels]
+    size : of the type [points]
+
+    >>> fitting("Stepping stone 450", 200, 10), fitting("Stepping stone 450", 90, 10)
+    ('Stepping stone 450', 'Stepping st…')
+    """
+    if text_width(text, size, bold) <= room:
+        return text
+    return text[: _fitting(text, room - text_width("…", size, bold), size, bold)].rstrip() + "…"
+
+
 def line_height(size: float) -> float:
     """Height of a line of type, as the program that sets lines widest apart does [points].
 
