@@ -21,11 +21,12 @@ from pricing.book.price_book import PriceBook, SheetTable
 from pricing.book.reading.cells import CellReader
 from pricing.book.reading.columns import ColumnReader, Values
 from pricing.book.reading.headings import check_heading_units, data_rows, find_headings
+from pricing.book.reading.misnamed import take_in
 from pricing.book.reading.names import NameBook
 from pricing.book.reading.row_units import row_units
 from pricing.book.reading.settings import read_settings
 from pricing.book.wording.reporter import Reporter, report_rest
-from pricing.book.wording.sentences import listed
+from pricing.book.wording.sentences import listed, quoted
 from pricing.problems import BookError, Problems
 from pricing.text import fold
 from pricing.xlsx.reading.cell_table import Sheet
@@ -55,6 +56,8 @@ def read_price_book(path: Path, *, instead: Sequence[Sheet] = ()) -> tuple[Price
     if workbook is None:
         return None, problems
     workbook.sheets += instead
+    if not take_in(path, workbook, problems):
+        return None, problems
     try:
         book = _Reading(path, workbook, problems).book()
     except RefusedError as refusal:
@@ -145,6 +148,15 @@ class _Reading:
             )
         return sheet
 
+    def _offered(self) -> dict[str, str]:
+        """The first name of each sheet that is read already, to be shown where one is missing."""
+        found = {}
+        for declared in SHEETS:
+            table = self.tables.get(declared.name)
+            names = table[declared.columns[0].name] if table is not None and declared.columns[0].kind == "name" else ()
+            found[declared.name] = quoted(next((name for name in names if name), ""))
+        return found
+
     def _table(self, declared: SheetDeclaration) -> SheetTable:
         sheet = self._sheet(declared)
         if sheet is None or (not declared.always and not len(sheet.cells)):
@@ -159,7 +171,7 @@ class _Reading:
             reporter.report("no-rows", thing=declared.thing)
         cells = CellReader(reporter, self.currency, self.workbook.results_doubtful)
         check_heading_units(found, declared, reporter, self.currency)
-        reader = ColumnReader(grid, found, rows, cells)
+        reader = ColumnReader(grid, found, rows, cells, self._offered())
         columns: dict[str, Values] = {}
         later = [column for column in declared.columns if column.unit_rule]
         for column in declared.columns:
