@@ -54,7 +54,7 @@ class SheetTable:
     def cell(self, column: str, i: int) -> str:
         """Address of a value, ``F14``; empty where the sheet has no such column."""
         letters = self.letters.get(column)
-        return f"{letters}{int(self.rows[i])}" if letters else ""
+        return f"{letters}{int(self.rows[i])}" if letters and self.rows[i] else ""
 
     def __len__(self) -> int:
         return len(self.rows)
@@ -122,6 +122,9 @@ class PriceBook:
         for declared in SHEETS:
             table = self.tables[declared.name]
             name = declared.things.replace(" ", "_")
+            if declared.name == "Products" and "service_row" in table.columns:
+                found[name] = int((table.columns["service_row"] == 0).sum())
+                continue
             if declared.name in ("Workshop", "Extras", "Actuals", "Cut-outs", "Layers", "Closed", "Taxes", "Quotes"):
                 found[name] = len(table)
             else:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from pricing.book.price_book import PriceBook
+from pricing.book.services import product_count
 from pricing.book.wording.sentences import near_matches
 from pricing.costing.lines.order_lines import list_lines
 from pricing.costing.method.measures import measures_each
@@ -72,7 +73,7 @@ def list_prices(
             "no-list-price-column", "there is no column List price to write into; head an empty column so, and repeat",
             sheet=table.sheet_as_written,
         )
-    names = [str(name) for name in table.columns["product"].tolist()]
+    names = [str(name) for name in table.columns["product"][: product_count(book)].tolist()]
     chosen = _chosen(names, products, problems)
     if problems.errors:
         return []
@@ -119,7 +120,7 @@ def with_list_prices(book: PriceBook, prices: Sequence[ListPrice]) -> PriceBook:
 
 def same_at_any_quantity(book: PriceBook) -> bool:
     """Whether every product has a list price that stands however many are ordered."""
-    listed = ~np.isnan(book.tables["Products"].columns["list_price"])
+    listed = ~np.isnan(book.tables["Products"].columns["list_price"][: product_count(book)])
     return bool(listed.all()) and book.word("list_price_holds") not in (AT_USUAL_RUN, FROM_USUAL_RUN)
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.book.price_book import price_row_on
+from pricing.book.price_book import NONE, price_row_on
 from pricing.book.shown_units import mass_unit, shown_mass
 from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.lines.order_lines import place_of
@@ -55,6 +55,8 @@ def _mixes(costing: Costing) -> None:
     value = {name: costing.values.value("mixes", name) for name in ("pigment_share", "solid_volume", "parts_in_cubic_metre", "mix_price")}
     typed = _typed_mixes(costing)
     for number, mix in enumerate(rows.text["mix"].tolist()):
+        if mix == NONE:
+            continue
         name, cell = typed.get(mix, (mix, ""))
         share, solid = float(value["pigment_share"][number]), float(value["solid_volume"][number])
         if share > MOST_PIGMENT + _HAIR:

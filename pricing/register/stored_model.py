@@ -140,7 +140,7 @@ def _specs(kept: Mapping[str, _Kept]) -> list[TableSpec]:
     forms = PieceForms(
         any(has(part, "wall_face") or has(part, "seen_long_edges") for part in take_offs),
         "layers" in kept or has("extra parts", "is_cast_in"),
-        any(has(part, name) for part in take_offs for name in MEASURES), "price_per" in kept["lines"].words,
+        any(has(part, name) for part in take_offs for name in MEASURES), "price_per" in kept["lines"].words, has("lines", "is_service"),
     )
     return declared.tables(
         learning=has("plan steps", "learning_slope"), interest=has("machines", "interest_rate"), forms=forms,

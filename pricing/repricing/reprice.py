@@ -15,6 +15,7 @@ import numpy as np
 
 from pricing.book.price_book import PriceBook
 from pricing.book.price_index import PriceIndex
+from pricing.book.services import product_count
 from pricing.costing.comparison.compare import Cause, Comparison, Split, cost_of_lines, cost_of_quotes, net_of_quotes, price_of_lines
 from pricing.costing.comparison.what_if import with_changes, with_factor
 from pricing.costing.engine.evaluation import evaluate
@@ -178,7 +179,7 @@ def _products(
     before: PriceBook, before_day: datetime.date, book: PriceBook, day: datetime.date, collected: dict[Name, Cause]
 ) -> list[ProductChange]:
     """Every product that both price books have."""
-    old_names, names = (each.tables["Products"].columns["product"].tolist() for each in (before, book))
+    old_names, names = (each.tables["Products"].columns["product"][: product_count(each)].tolist() for each in (before, book))
     where = {fold(name): row for row, name in enumerate(old_names)}
     rows = [row for row, name in enumerate(names) if fold(name) in where]
     if not rows:

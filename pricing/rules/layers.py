@@ -8,7 +8,7 @@ no source: it is a hundredth of the volume and less); its mass is added.
 
 from __future__ import annotations
 
-from pricing.algebra.expressions import Value, larger
+from pricing.algebra.expressions import Value, choose, larger
 from pricing.glossary import Quantity, define
 
 define([
@@ -88,7 +88,7 @@ def layer_good_volume(quantity: Value, layer_volume: Value, mix_allowance: Value
 
 def layer_loads(loads: Value, layer_mixed_volume: Value, mixed_volume_of_mix: Value) -> Value:
     """A layer's share of the mixer loads of its mix, by volume [loads]."""
-    return loads * layer_mixed_volume / mixed_volume_of_mix
+    return choose(mixed_volume_of_mix > 0, loads * layer_mixed_volume / mixed_volume_of_mix, 0)
 
 
 def backing_volume(cast_volume: Value, layers_volume: Value) -> Value:
@@ -128,7 +128,7 @@ def backing_good_volume(quantity: Value, backing_volume: Value, mix_allowance: V
 
 def loads_of_line(loads: Value, backing_mixed_volume: Value, mixed_volume_of_mix: Value, layers_loads: Value) -> Value:
     """The line's share of the mixer loads of its own mix, by volume, and those of its layers [loads]."""
-    return loads * backing_mixed_volume / mixed_volume_of_mix + layers_loads
+    return choose(mixed_volume_of_mix > 0, loads * backing_mixed_volume / mixed_volume_of_mix, 0) + layers_loads
 
 
 def mixed_volume_of_mix(mixed_volume_of_lines: Value, mixed_volume_of_layers: Value) -> Value:

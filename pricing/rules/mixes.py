@@ -181,9 +181,9 @@ def air_free_volume(ingredient_volume: Value, is_air: Value) -> Value:
 
 def water_binder_ratio(water_content: Value, binder_content: Value) -> Value:
     """Water over binder, by mass [1]."""
-    return water_content / binder_content
+    return choose(binder_content > 0, water_content / binder_content, 0)
 
 
 def pigment_share(pigment_content: Value, binder_content: Value) -> Value:
     """Pigment over binder, by mass [1]; above 0.10 it is reported (ASTM C979, 1.4)."""
-    return pigment_content / binder_content
+    return choose(binder_content > 0, pigment_content / binder_content, 0)

@@ -139,7 +139,7 @@ def loads(
 
 def loads_of_line(loads: Value, mixed_volume: Value, mixed_volume_of_mix: Value) -> Value:
     """The line's share of the mixer loads, by volume [loads]."""
-    return loads * mixed_volume / mixed_volume_of_mix
+    return choose(mixed_volume_of_mix > 0, loads * mixed_volume / mixed_volume_of_mix, 0)
 
 
 def per_line(quantity: Value) -> Value:

@@ -13,6 +13,8 @@ from hypothesis import strategies as st
 
 from pricing.costing.nesting.nest import Nest, NestingError, Panel, Placement, nest
 from pricing.costing.nesting.offcuts import NARROWEST, offcuts
+from pricing.costing.nesting.whole_sheets import Sheet, panels_of, sheet_share
+from pricing.rules.geometry.shape import Cut
 
 Box = tuple[int, int, int, int]  # nearest and farthest corner in hundredths of a millimetre: x, y, far x, far y
 
@@ -209,3 +211,16 @@ def test_offcuts_lie_between_the_panels(sizes: list[tuple[int, int, int]]) -> No
                 assert min(x + length, each.x + each.length) - max(x, each.x) <= 1e-9 or \
                     min(y + width, each.y + each.width) - max(y, each.y) <= 1e-9
             taken.append((each.x, each.y, each.length, each.width))
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.lists(st.tuples(st.floats(0.05, 1.2), st.floats(0.05, 0.9), st.integers(1, 3)), min_size=1, max_size=4), st.integers(1, 40))
+def test_what_a_mould_pays_of_whole_sheets_buys_what_is_cut(sizes: list[tuple[float, float, int]], moulds: int) -> None:
+    """The sheets that moulds are charged are whole, at least their panels' area, and no fewer than the cutting plan needs."""
+    cuts = [Cut(f"panel {number}", length, width, count) for number, (length, width, count) in enumerate(sizes)]
+    sheet = Sheet(2.44, 1.22)
+    charged = sheet_share(cuts, moulds, sheet) * moulds / sheet.area
+    assert charged == pytest.approx(round(charged), rel=1e-12)
+    assert charged * sheet.area >= sum(cut.length * cut.width * cut.count for cut in cuts) * moulds * (1 - 1e-12)
+    if moulds * sum(cut.count for cut in cuts) <= 30:
+        assert nest(panels_of(cuts, moulds), sheet.length, sheet.width, method="guillotine").sheets <= round(charged)

@@ -7,14 +7,16 @@ import math
 from pricing.book.checking.sheet_view import SheetView
 from pricing.book.price_book import PriceBook
 from pricing.book.wording.reporter import Reporter
-from pricing.book.wording.sentences import number_text
+from pricing.book.wording.sentences import number_text, quoted
 from pricing.problems import Problems
+from pricing.text import fold
 
 
 def check_selling(book: PriceBook, problems: Problems) -> None:
     """Report what does not fit together.
 
-    Problems: empty-level, nothing-left; unused-value as a warning.
+    Problems: empty-level, nothing-left, extra-of-nothing, extra-of-both, service-and-product; unused-value, extra-unused and
+    free-service as warnings.
     """
     levels = SheetView(book, problems, "Levels")
     for row, figures in enumerate(zip(levels.numbers("discount"), levels.numbers("price"), strict=True)):
@@ -23,6 +25,28 @@ def check_selling(book: PriceBook, problems: Problems) -> None:
         elif not any(map(math.isnan, figures)):
             levels.report("unused-value", "discount", row, warning=True, what="a discount of a level that has a price", lacks="need")
     _margins(book, problems)
+    _services(book, problems)
+
+
+def _services(book: PriceBook, problems: Problems) -> None:
+    extras = SheetView(book, problems, "Extras")
+    quotes = {fold(name): name for name in book.tables["Enquiries"]["quote"].tolist()}
+    named = extras.table["quote"]
+    for row, (product, quote) in enumerate(zip(extras.texts("product"), extras.texts("quote"), strict=True)):
+        if bool(product) == bool(quote):
+            extras.report("extra-of-nothing" if not product else "extra-of-both", "product", row)
+        elif quote and fold(quote) not in quotes:
+            extras.report("extra-unused", "quote", row, warning=True, quote=quoted(quote))
+        elif quote:
+            named[row] = quotes[fold(quote)]
+    services, products = SheetView(book, problems, "Services"), {fold(name) for name in book.tables["Products"]["product"].tolist()}
+    for row, name in enumerate(services.texts("service")):
+        if fold(name) in products:
+            services.report("service-and-product", "service", row, name=quoted(name))
+    waits = [row for row, (plan, price) in enumerate(zip(services.texts("labour_plan"), services.numbers("price"), strict=True))
+             if not plan and math.isnan(price)]
+    for row in waits:
+        services.report("free-service", "price", row, warning=True, name=quoted(services.texts("service")[row]))
 
 
 def _margins(book: PriceBook, problems: Problems) -> None:

@@ -66,6 +66,10 @@ WORDS: dict[str, dict[str, str]] = {
         "m": "a metre of its length",
         "kg": "a kilogram of its mass, what is cast in left out",
     },
+    "When, in Services": {
+        "before": "before the first cast, as measuring is",
+        "after": "after the last piece is ready, as fitting is",
+    },
     "Made for": {
         "order": "the moulds are paid by this order",
         "stock": "a mould's cost is spread over all the casts it survives",

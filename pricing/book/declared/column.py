@@ -61,6 +61,7 @@ class Column:
     whole : True where only whole numbers make sense
     choices : the words that may stand in it, for a choice
     refers_to : the sheet whose key its cells name
+    also : other sheets whose keys they may name
     example : a figure or word as a maker may type it
     decimals : places shown in the starter book; None where they differ from row to row
     width : of the column in the starter book [characters]
@@ -84,6 +85,7 @@ class Column:
     whole: bool = False
     choices: tuple[str, ...] = ()
     refers_to: str = ""
+    also: tuple[str, ...] = ()
     example: str = ""
     decimals: int | None = None
     width: float = 0.0

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pricing.book.declared.column import Column, SheetDeclaration
+from pricing.book.declared.terms import tax_column
 
 LEVELS = SheetDeclaration(
     "Levels", "a price of a level", "Prices of customers who buy on other terms: trade, designers, resellers.", "level", "levels",
@@ -16,4 +17,21 @@ LEVELS = SheetDeclaration(
                "off it.", quantity="given_price", unit="currency", example="120.00", decimals=2, width=12),
     ),
     key=("level", "product"), in_starter=False,
+)
+
+BEFORE, AFTER = "before", "after"
+
+SERVICES = SheetDeclaration(
+    "Services", "a service", "What is sold without being cast: measuring, templates, fitting, samples, hire.", "service", "services",
+    (
+        Column("Service", "name", "Name of the service; an enquiry names it under Product.", needed=True, example="Fitting", width=22),
+        Column("Description", "note", "As the customer reads it on the quote.", default="", width=36),
+        Column("Labour plan", "choice", "The work that one of it takes; blank: none.", refers_to="Labour", default="", width=20),
+        Column("Price", "number", "Price of one, without tax; blank where it is calculated.", quantity="given_price", unit="currency",
+               example="180.00", decimals=2, width=12),
+        Column("When", "choice", "before: before the first cast. after: after everything else is ready.", choices=(BEFORE, AFTER),
+               default=AFTER, width=10),
+        tax_column("A tax of the customer stands before it."),
+    ),
+    key=("service",), in_starter=False,
 )

@@ -8,7 +8,7 @@ import math
 from pricing.book.declared.column import Column, SheetDeclaration
 from pricing.book.declared.dimensions import DIMENSION_COLUMNS, DIMENSION_NAMES
 from pricing.book.declared.pieces import CUT_OUTS, LAYERS, OUTLINES
-from pricing.book.declared.selling import LEVELS
+from pricing.book.declared.selling import LEVELS, SERVICES
 from pricing.book.declared.settings import SETTINGS
 from pricing.book.declared.terms import PAYMENTS, QUOTES, TAXES, payments_column, tax_column
 from pricing.rules.geometry.seen_edges import ALL_SEEN
@@ -320,7 +320,10 @@ EXTRAS = SheetDeclaration(
     "Brackets, inserts, packing: whatever a product needs besides concrete.",
     "extra", "extras",
     (
-        Column("Product", "choice", "The product that needs it.", refers_to="Products", needed=True, width=22),
+        Column("Product", "choice", "The product that needs it, or the service.", refers_to="Products", also=("Services",), default="",
+               width=22),
+        Column("Quote", "name", "Instead of a product: the quote that it is bought for, for every line of it; counted by the quote, once.",
+               default="", example="Q-1001", width=10, in_starter=False),
         Column("Material", "choice", "What it needs.", refers_to="Materials", needed=True, width=26),
         Column("Amount", "number", "How much, in the material's pack unit.", quantity="extra_amount", unit_rule="pack unit of material",
                needed=True, example="2", width=10),
@@ -328,7 +331,7 @@ EXTRAS = SheetDeclaration(
         Column("Lost on reject", "yes_no", "yes: a rejected piece takes it with it. Blank: yes for what is cast in, no for the rest.",
                example="no", width=10, in_starter=False),
     ),
-    key=("product", "material", "per"),
+    key=("product", "quote", "material", "per"),
 )
 
 CUSTOMERS = SheetDeclaration(
@@ -377,7 +380,7 @@ ENQUIRIES = SheetDeclaration(
         Column("Date", "date", "Date of the quote; prices of that day are used.", needed=True, example="2025-03-01",
                width=13),
         Column("Customer", "choice", "Who asks.", refers_to="Customers", needed=True, width=26),
-        Column("Product", "choice", "What for.", refers_to="Products", needed=True, width=22),
+        Column("Product", "choice", "What for: a product, or a service.", refers_to="Products", also=("Services",), needed=True, width=22),
         Column("Quantity", "number", "How many good pieces.", quantity="quantity", shown="pieces", needed=True,
                whole=True, example="4", decimals=0, width=10),
         Column("Unit price", "number", "A price agreed for one piece, or for one of what the product is priced by, without tax; it stands "
@@ -432,8 +435,8 @@ CLOSED = SheetDeclaration(
 
 #: The sheets in the order of the starter book; a sheet comes after those that it names, Customers after Delivery.
 SHEETS: tuple[SheetDeclaration, ...] = (
-    WORKSHOP, TAXES, PAYMENTS, MATERIALS, MIXES, TRADES, MACHINES, LABOUR, MOULDS, FINISHES, OUTLINES, PRODUCTS, LAYERS, EXTRAS, DELIVERY,
-    LEVELS, CUSTOMERS, ENQUIRIES, QUOTES, CUT_OUTS, ACTUALS, CLOSED,
+    WORKSHOP, TAXES, PAYMENTS, MATERIALS, MIXES, TRADES, MACHINES, LABOUR, MOULDS, FINISHES, OUTLINES, PRODUCTS, LAYERS, SERVICES, EXTRAS,
+    DELIVERY,    LEVELS, CUSTOMERS, ENQUIRIES, QUOTES, CUT_OUTS, ACTUALS, CLOSED,
 )
 
 #: Those of an empty starter book.

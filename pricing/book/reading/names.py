@@ -85,7 +85,7 @@ class NameBook:
     def _references(self, declared: SheetDeclaration, column: Column) -> None:
         table = self.tables[declared.name]
         values = table[column.name]
-        known = self.spellings[column.refers_to]
+        known = {name: spelled for sheet in (*column.also, column.refers_to) for name, spelled in self.spellings[sheet].items()}
         reporter = Reporter(self.problems, table.sheet_as_written)
         cache: dict[str, str | None] = {"": ""}
         remedies: dict[str, str] = {}
@@ -97,7 +97,7 @@ class NameBook:
             found = cache[name]
             if found is not None:
                 values[index] = found
-            elif column.refers_to not in self.present:
+            elif column.refers_to not in self.present and not any(sheet in self.present for sheet in column.also):
                 self._sheet_is_missing(column, table, index, reporter, name)
                 return
             else:

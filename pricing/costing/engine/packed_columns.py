@@ -163,7 +163,7 @@ class Places(Sequence[str]):
         line = int(self._at[row]) if self._at is not None else row
         which = int(self._which[line]) if self._which is not None else 0
         column, number = self._columns[which], self._numbers[which][line]
-        return f"{column}{number}" if column else ""
+        return f"{column}{number}" if column and number else ""
 
     def taken(self, rows: Codes) -> Places:
         """The places of some rows."""

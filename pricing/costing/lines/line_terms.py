@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing.book.price_book import PriceBook
+from pricing.book.services import service_rows
 from pricing.costing.engine.packed_columns import Floats, Places, Texts
 
 
@@ -132,11 +133,14 @@ def price_columns(
     ----------
     listed : list price of each line, where one may stand
     numbers : rows of the sheets Products and Enquiries in the spreadsheet
+    product : row of the Products table of each line, counted from 0
     """
     given = np.where(terms.has_price, terms.price, listed)
     of_level = terms.has_price & (terms.level_row >= 0)
-    which = np.where(of_level, 2, np.where(terms.has_price, 1, np.where(np.isnan(given), 3, 0))).astype(np.int8)
-    places: Mapping[str, str] = {"Products": "list_price", "Enquiries": "unit_price", "Levels": "price"}
+    services = service_rows(book, product)
+    stands = np.where(services > 0, 3, 0)
+    which = np.where(of_level, 2, np.where(terms.has_price, 1, np.where(np.isnan(given), 4, stands))).astype(np.int8)
+    places: Mapping[str, str] = {"Products": "list_price", "Enquiries": "unit_price", "Levels": "price", "Services": "price"}
     columns = [_letters(book, sheet, column) for sheet, column in places.items()]
     levels = _level_rows(book, terms.level_row)
-    return given, Places([*columns, ""], (numbers[0], numbers[1], levels, numbers[0]), which)
+    return given, Places([*columns, ""], (numbers[0], numbers[1], levels, services, numbers[0]), which)

@@ -8,6 +8,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -15,6 +16,7 @@ from numpy.typing import NDArray
 
 from pricing.book.pieces import cut_outs_of_lines, line_keys
 from pricing.book.price_book import PriceBook, SheetTable
+from pricing.book.services import product_count
 from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, Floats, Places, Texts, first_seen, taken_places
 from pricing.costing.lines.line_terms import LineTerms, price_columns, terms_of_lines
 from pricing.rules.geometry.seen_edges import ALL_SEEN
@@ -77,6 +79,14 @@ class OrderLines:
     def quotes(self) -> list[str]:
         """The quotes, each once, in the order of their first lines."""
         return list(dict.fromkeys(self.quote.tolist()))
+
+    @cached_property
+    def alike(self) -> NDArray[np.intp]:
+        """A number for each line, the same for lines whose moulds are cut alike: of one enquiry or product, day, plan and size."""
+        plan = DictionaryColumn.of(self.plans["mould_plan"]).codes
+        sizes = (np.nan_to_num(values, nan=-1.0) for values in self.dimensions.values())
+        facts = np.stack([self.product, self.enquiry, self.day.astype(np.int64), plan, *sizes], axis=1).astype(np.float64)
+        return np.unique(facts, axis=0, return_inverse=True)[1].reshape(-1)
 
     def taken(self, rows: Sequence[int] | NDArray[np.intp]) -> OrderLines:
         """Some of the lines, in the order given, counted from 0; a line may be taken more than once."""
@@ -256,12 +266,12 @@ def usual_runs(book: PriceBook) -> Floats:
 
 def list_lines(book: PriceBook, day: datetime.date, quantities: Sequence[float] | None = None) -> OrderLines:
     """Every product as an order of its own: at its usual run, or at each of the *quantities* (products outermost)."""
-    table = book.tables["Products"]
-    product = np.arange(len(table), dtype=np.intp)
-    quantity = usual_runs(book)
+    count = product_count(book)
+    product = np.arange(count, dtype=np.intp)
+    quantity = usual_runs(book)[:count]
     if quantities is not None:
         product = np.repeat(product, len(quantities))
-        quantity = np.tile(np.asarray(quantities, dtype=np.float64), len(table))
+        quantity = np.tile(np.asarray(quantities, dtype=np.float64), count)
     quote = np.array(list(map(str, range(1, len(product) + 1))), dtype=object)
     customer = np.full(len(product), "", dtype=object)
     days = np.full(len(product), np.datetime64(day, "D"))

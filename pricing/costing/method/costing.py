@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
-from pricing.book.price_book import PriceBook
+from pricing.book.price_book import NONE, PriceBook
+from pricing.book.services import service_rows
 from pricing.costing.engine.columns import SETTINGS
 from pricing.costing.engine.evaluation import Evaluation
 from pricing.costing.engine.model import Model
@@ -87,8 +88,8 @@ class Costing:
         """Mixer loads of a quote, by mix [loads]."""
         batches, loads = self.model.tables["batches"], self.values.value("batches", "loads").tolist()
         names = dict(zip(self.model.tables["lines"].text["mix"].tolist(), self.lines.plans["mix"].tolist(), strict=True))
-        of_quote = [number for number, name in enumerate(batches.text["quote"].tolist()) if name == quote]
         keys = batches.text["mix"]
+        of_quote = [number for number, name in enumerate(batches.text["quote"].tolist()) if name == quote and keys[number] != NONE]
         return {str(names.get(keys[number], keys[number])): loads[number] for number in of_quote}
 
     @cached_property
@@ -168,7 +169,7 @@ class Costing:
         quotes = {name: self.quote(name).tolist() for name in (
             "discount", "small_order_charge", "carriage", "net", "tax", "payable", "deposit", "quote_cost", "quote_margin",
             "quote_mass")}
-        products, taxes = self.products(), self.taxes
+        products, taxes, service = self.products(), self.taxes, service_rows(self.book, self.lines.product) > 0
         payments, made = self.payments, []
         for number, quote in enumerate(self.quotes):
             rows = self.lines_of(quote)
@@ -178,6 +179,7 @@ class Costing:
                 "date": str(self.lines.day[rows[0]]),
                 "lines": [{
                     "product": products[row],
+                    "service": bool(service[row]),
                     "quantity": int(lines["quantity"][row]),
                     "mix": self.lines.plans["mix"][row],
                     "rounds": lines["rounds"][row],

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing.book.price_book import NONE
+from pricing.book.services import service_rows
 from pricing.costing.engine.model import Rows
 from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, TextColumn, first_seen, taken_places
 from pricing.costing.lines.order_lines import place_of, usual_runs
@@ -111,6 +112,8 @@ def line_rows(context: PricingContext, batches: Codes) -> Rows:
         "mix": context.plan_keys("mix"), "mould_plan": context.plan_keys("mould_plan"),
         "moulds_because": np.full(count, "", dtype=object),
     }
+    if context.forms.services:
+        given['is_service'] = service_rows(context.book, lines.product) > 0
     if context.forms.priced_by_measure:
         text["price_per"] = price_drivers(context)
     named = ("rejects", "given_price", "usual_run", "own_margin", "own_discount")

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 from pricing.costing.engine.columns import ByWord, Column, Computed, Input, Largest, Lookup, Sum, TableSpec, Text
 from pricing.costing.method.vocabulary import DRIVERS, EXTENTS, PRODUCT, inputs, lookups, texts, with_columns
-from pricing.rules import cut_outs, layers, measured_prices, outlines, pieces, prices
+from pricing.rules import cut_outs, layers, measured_prices, outlines, pieces, prices, services
 from pricing.rules.geometry import measures, seen_edges
 from pricing.rules.geometry.shape import Shape
 from pricing.rules.shapes import SHAPES
@@ -27,12 +27,14 @@ class PieceForms:
     composed : layers, or what is cast in
     extents : something is counted by length or width
     priced_by_measure : a piece is priced by the square metre, the metre or the kilogram
+    services : some lines are services
     """
 
     cut: bool = False
     composed: bool = False
     extents: bool = False
     priced_by_measure: bool = False
+    services: bool = False
 
     @property
     def measured(self) -> bool:
@@ -185,9 +187,16 @@ _MEASURED: Mapping[str, tuple[Column, ...]] = {
 }
 
 
+#: What a line has where some are services.
+_SERVICES: Mapping[str, tuple[Column, ...]] = {
+    "rounds": (Input("is_service", follows="it stands on the sheet Services", steers=True), Computed(services.rounds)),
+}
+
+
 def of_lines(spec: TableSpec, forms: PieceForms) -> TableSpec:
     """The lines of a model in these forms."""
     made = with_columns(spec, _MEASURED) if forms.priced_by_measure else spec
+    made = with_columns(made, _SERVICES) if forms.services else made
     if forms.cut:
         made = with_columns(made, _CUT)
     if forms.composed:

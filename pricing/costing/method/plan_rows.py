@@ -90,7 +90,7 @@ def mix_rows(context: PricingContext, mixes: Sequence[tuple[str, str]]) -> Rows:
     for mix, price_set in mixes:
         bases = table.columns["basis"][table.columns["mix"] == mix].tolist()
         parts = float(any(BASES[basis][3] == "by_parts" for basis in bases))
-        builder.add(mix=context.keyed(mix, price_set), has_parts=parts, no_parts=1.0 - parts)
+        builder.add(mix=context.keyed(mix or NONE, price_set), has_parts=parts, no_parts=1.0 - parts)
     return builder.rows()
 
 

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing.book.price_book import NONE, PriceBook, price_row_on
+from pricing.book.services import service_rows
 from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, first_seen
 from pricing.costing.lines.line_pieces import LinePieces
 from pricing.costing.lines.line_taxes import LineTaxes, names_taxes
@@ -96,7 +97,7 @@ class PricingContext:
         pieces = self.pieces
         return PieceForms(
             bool(pieces.cut_outs) or pieces.some_edges_hidden, bool(pieces.layers) or pieces.casts_in, pieces.counts_extents,
-            pieces.priced_by_measure,
+            pieces.priced_by_measure, bool(service_rows(self.book, self.lines.product).any()),
         )
 
     @cached_property

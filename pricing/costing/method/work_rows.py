@@ -64,6 +64,13 @@ class Expanded:
         self.of_line, self.rows = self.of_line[kept], self.rows[kept]
         return self
 
+    def with_more(self, more: Expanded) -> Expanded:
+        """Itself with the uses of another column of the same sheet, line by line."""
+        of_line, rows = np.concatenate([self.of_line, more.of_line]), np.concatenate([self.rows, more.rows])
+        order = np.argsort(of_line, kind="stable")
+        self.of_line, self.rows = of_line[order], rows[order]
+        return self
+
     def sets(self) -> Codes:
         """The number of the set of prices of each use."""
         return self.context.set_of_line[self.of_line]
@@ -127,7 +134,10 @@ def extras_in_use(context: PricingContext) -> Expanded:
     """What the lines' products need besides."""
     products = context.book.tables["Products"].columns["product"]
     used, _, codes = first_seen(context.lines.product, len(products))
-    return Expanded(context, "Extras", "product", DictionaryColumn(codes, products[used]))
+    uses = Expanded(context, "Extras", "product", DictionaryColumn(codes, products[used]))
+    if not (context.book.tables["Extras"].columns["quote"] != "").any():
+        return uses
+    return uses.with_more(Expanded(context, "Extras", "quote", DictionaryColumn.of(context.lines.quote)))
 
 
 def step_rows(uses: Expanded) -> list[Rows]:

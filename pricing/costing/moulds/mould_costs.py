@@ -19,6 +19,7 @@ from pricing.algebra import expressions
 from pricing.costing.engine.columns import SETTINGS, Computed
 from pricing.costing.engine.evaluation import Evaluation, evaluate
 from pricing.costing.engine.packed_columns import Floats
+from pricing.costing.lines.line_pieces import LinePieces
 from pricing.costing.method.costing import Costing
 from pricing.costing.method.mould_boards import share_of_sheets
 from pricing.money import whole_up
@@ -35,8 +36,14 @@ def boards_of_sheets(costing: Costing, at_once: Floats) -> Floats:
     if costing.book.word("board_bought_by") == "sheets":
         needed, kept, pieces = (costing.line(name) for name in ("moulds_needed", "moulds_kept", "pieces_per_mould"))
         cut = np.maximum(np.maximum(at_once, needed) - kept, 1.0) * pieces
-        for line in np.flatnonzero(costing.line("has_mould")).tolist():
-            boards[line] = share_of_sheets(costing.book, costing.lines, line, int(cut[line])) * pieces[line]
+        lines = np.flatnonzero(costing.line("has_mould"))
+        if len(lines):
+            moulds = cut[lines].astype(np.int64)
+            keys = costing.lines.alike[lines] * (moulds.max() + 1) + moulds
+            _, first, of_line = np.unique(keys, return_index=True, return_inverse=True)
+            cut_of = LinePieces(costing.book, costing.lines)
+            each = [share_of_sheets(costing.book, costing.lines, int(lines[at]), int(moulds[at]), cut_of) for at in first]
+            boards[lines] = np.array(each)[of_line.reshape(-1)] * pieces[lines]
     return boards
 
 

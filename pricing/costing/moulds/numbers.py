@@ -13,6 +13,7 @@ from typing import Any
 
 import numpy as np
 
+from pricing.book.services import service_rows
 from pricing.costing.engine.evaluation import evaluate
 from pricing.costing.engine.packed_columns import DictionaryColumn, Floats
 from pricing.costing.method.costing import Costing
@@ -28,6 +29,7 @@ from pricing.costing.time.lead_time import (
     hours_of_work,
     overflow,
     rounds,
+    services_after,
     whole_places,
     working_days,
     working_week,
@@ -101,7 +103,8 @@ def with_mould_numbers(costing: Costing) -> Costing:
     Where no line has a wanted date the costing is the same one.
     """
     wanted = wanted_days(costing)
-    looked_for = [line for line, day in enumerate(wanted) if day is not None]
+    cast = service_rows(costing.book, costing.lines.product) == 0
+    looked_for = [line for line, day in enumerate(wanted) if day is not None and cast[line]]
     if not looked_for:
         return costing
     search = _Search(costing, wanted, looked_for)
@@ -161,7 +164,7 @@ class _Search:
         self, costing: Costing, wanted: Sequence[datetime.date | None], looked_for: Sequence[int], *, fewest: bool = False
     ) -> None:
         self.costing = costing
-        self.wanted = wanted
+        self.wanted, self.late = wanted, services_after(costing)
         self.week = working_week(costing.book)
         self.hours_per_day = costing.book.number("hours_per_day")
         self.quantity, self.per_mould = costing.line("quantity"), costing.line("pieces_per_mould")
@@ -196,7 +199,8 @@ class _Search:
         """The lines of the same quote whose work comes no later: all where the line has no wanted date."""
         day = self.wanted[line]
         others = of_quote[self.costing.lines.quote[line]]
-        return [other for other in others if day is None or other == line or (self.wanted[other] or datetime.date.max) <= day]
+        together = [other for other in others if other == line or not self.late[other]]
+        return [other for other in together if day is None or other == line or (self.wanted[other] or datetime.date.max) <= day]
 
     def _hours_of_options(self) -> None:
         """Hours of each line with each of its numbers: the model evaluated with the first numbers, the second, and so on."""

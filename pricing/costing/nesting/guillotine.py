@@ -18,6 +18,7 @@ from pricing.costing.nesting.bounds import Size, Spot, ways
 Free = tuple[int, int, int, int, int]  # sheet, x, y, extent along the length, extent along the width
 _WORK = 3_000_000  # panels placed times panels placed before them; the number of plans tried follows from it
 _FEWEST_PLANS, _MOST_PLANS = 24, 1_500
+_WORK_TO_COUNT, _FEWEST_TO_COUNT = 60_000, 8  # where only the number of sheets is asked for
 
 _ORDERS: tuple[Callable[[Size], tuple[int, ...]], ...] = (
     lambda size: (size.length * size.width, max(size.length, size.width)),
@@ -117,20 +118,24 @@ def _plans(sizes: Sequence[Size], seed: int) -> Iterator[tuple[list[int], str, s
         yield order, shaker.choice(_CHOICES), shaker.choice(_SPLITS)
 
 
-def guillotine(sizes: Sequence[Size], length: int, width: int, enough: int, seed: int = 0) -> list[Spot]:
+def guillotine(sizes: Sequence[Size], length: int, width: int, enough: int, seed: int = 0, count: bool = False) -> list[Spot]:
     """The best of many plans by through cuts: fewest sheets, then the largest whole off-cut.
 
     Parameters: panels and sheet in whole units (each panel fits the sheet); `enough`, the number of sheets below which
     no plan exists, so that once it is met the shaken orders are left out; `seed` of those orders. Where some panels may
-    be turned, half of the plans leave every panel unturned, so that leave to turn never costs a sheet.
+    be turned, half of the plans leave every panel unturned, so that leave to turn never costs a sheet. Where only the
+    number of sheets counts (`count`), the first of the same plans are tried, until one needs no more than `enough`.
 
     >>> guillotine([Size(6, 4, True), Size(6, 4, True)], 10, 6, enough=1)
     [Spot(sheet=0, x=0, y=0, turned=True), Spot(sheet=0, x=4, y=0, turned=False)]
     """
     if not sizes:
         return []
-    trials = max(_FEWEST_PLANS, min(_MOST_PLANS, _WORK // (len(sizes) * len(sizes) // 2 + 1)))
+    pairs = len(sizes) * len(sizes) // 2 + 1
     plain = len(_ORDERS) * len(_CHOICES) * len(_SPLITS)
+    trials = max(_FEWEST_PLANS, min(_MOST_PLANS, _WORK // pairs))
+    if count:
+        trials = max(_FEWEST_TO_COUNT, min(plain, _WORK_TO_COUNT // pairs))
     best: tuple[tuple[int, int], list[Spot]] | None = None
     unturned = [size._replace(turn=size.length > length or size.width > width) for size in sizes]
     for panels in (unturned, sizes) if unturned != list(sizes) else (unturned,):
@@ -142,4 +147,6 @@ def guillotine(sizes: Sequence[Size], length: int, width: int, enough: int, seed
             key = sheets, -max((space[3] * space[4] for space in free), default=0)
             if best is None or key < best[0]:
                 best = key, spots
+            if count and sheets <= enough:
+                return spots
     return best[1] if best else []

@@ -18,7 +18,7 @@ _PER_METRE = 100_000
 _LONGEST = 1_000.0  # m
 _MOST_PANELS = 5_000
 _MOST_FOR_EXACT = 80  # panels; beyond, the exact search seldom closes anything in seconds
-METHODS = ("auto", "guillotine", "exact")
+METHODS = ("auto", "guillotine", "count", "exact")
 
 
 class NestingError(ValueError):
@@ -79,7 +79,8 @@ def nest(
     """Cut panels from as few whole sheets as can be found.
 
     Parameters: panels; the sheet's length and width [m]; kerf kept between panels [m]; border trimmed from each edge
-    of the sheet [m]; method: `guillotine` (through cuts, quick), `exact` (proof by search, needs the optional package
+    of the sheet [m]; method: `guillotine` (through cuts, quick), `count` (the first of these
+    plans, where no more is asked than how many sheets), `exact` (proof by search, needs the optional package
     `ortools`), or `auto` (through cuts, then the exact search where it may save a sheet and is installed); time limit
     of the exact search [s of effort]; seed. The same question always gets the same plan.
 
@@ -104,10 +105,10 @@ def nest(
         if not ways(size, length, width):
             raise NestingError(_too_large(panel, sheet_length, sheet_width, trim))
     enough = sheets_at_least(sizes, length, width)
-    spots = guillotine(sizes, length, width, enough, seed)
+    spots = guillotine(sizes, length, width, enough, seed, count=method == "count")
     sheets = 1 + max((spot.sheet for spot in spots), default=-1)
     found, proven = "guillotine", sheets <= enough
-    if not proven and method != "guillotine" and (method == "exact" or len(sizes) <= _MOST_FOR_EXACT):
+    if not proven and method not in ("guillotine", "count") and (method == "exact" or len(sizes) <= _MOST_FOR_EXACT):
         try:
             better, proven = _fewer(sizes, length, width, sheets, enough, seconds, seed)
         except ExactSearchMissingError:
@@ -202,7 +203,7 @@ def _check(
         if not (isfinite(value) and 0 <= 2 * value < min(sheet_length, sheet_width)):
             raise NestingError(f"The {name} is {value:g} m; give a length of 0 m or more, less than half a sheet.")
     if method not in METHODS:
-        raise NestingError(f'The nesting method "{method}" is not known; choose auto, guillotine or exact.')
+        raise NestingError(f'The nesting method "{method}" is not known; choose auto, guillotine, count or exact.')
     if not seconds > 0:
         raise NestingError(f"The time of the exact search is {seconds:g} s; give more than 0 s.")
     count = sum(panel.count for panel in panels)

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
-from pricing.costing.nesting.nest import Nest, NestingError, Panel, nest
+from pricing.costing.nesting.nest import NestingError, Panel, nest
 from pricing.rules.geometry.shape import Cut
 
 #: What a saw takes away where the book does not say [m]; common practice, no source.
 KERF = 0.003
+
+#: Panels that are looked at together where only the number of sheets is asked for.
+_TOGETHER = 80
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,21 +40,24 @@ def panels_of(cuts: Sequence[Cut], moulds: int) -> list[Panel]:
     return [Panel(cut.name, cut.length, cut.width, cut.count * moulds) for cut in cuts]
 
 
-def nested(cuts: Sequence[Cut], moulds: int, sheet: Sheet, kerf: float = KERF) -> Nest | None:
-    """The panels of so many moulds on whole sheets; None where a panel is longer or wider than a sheet."""
-    panels = panels_of(cuts, moulds)
-    if not panels:
-        return None
-    try:
-        return nest(panels, sheet.length, sheet.width, kerf=kerf, method="guillotine")
-    except NestingError:
-        return None
-
-
 def sheet_share(cuts: Sequence[Cut], moulds: int, sheet: Sheet, kerf: float = KERF) -> float:
-    """A mould's share of the whole sheets bought [m²/mould]; its own panels where they do not fit any sheet."""
-    placed = nested(cuts, moulds, sheet, kerf)
-    return placed.sheets * sheet.area / moulds if placed is not None else sum(cut.length * cut.width * cut.count for cut in cuts)
+    """A mould's share of the whole sheets bought [m²/mould]; its own panels where they do not fit any sheet.
+
+    Moulds of more panels than are looked at together are cut so many at a time.
+    """
+    most = max(1, _TOGETHER // max(1, sum(cut.count for cut in cuts)))
+    times, rest = divmod(moulds, most)
+    try:
+        sheets = sum(often * _sheets(tuple(cuts), count, sheet, kerf) for count, often in ((most, times), (rest, 1)) if count and often)
+    except NestingError:
+        return sum(cut.length * cut.width * cut.count for cut in cuts)
+    return sheets * sheet.area / moulds
 
 
-__all__: Sequence[str] = ("KERF", "Sheet", "nested", "panels_of", "sheet_share")
+@lru_cache(maxsize=4096)
+def _sheets(cuts: tuple[Cut, ...], moulds: int, sheet: Sheet, kerf: float) -> int:
+    """Whole sheets for so many moulds cut together."""
+    return nest(panels_of(cuts, moulds), sheet.length, sheet.width, kerf=kerf, method="count").sheets
+
+
+__all__: Sequence[str] = ("KERF", "Sheet", "panels_of", "sheet_share")

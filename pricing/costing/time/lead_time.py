@@ -12,9 +12,11 @@ import weakref
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pricing.book.closed_days import closed_days
 from pricing.book.price_book import PriceBook
+from pricing.book.services import comes_after, service_rows
 from pricing.costing.engine.evaluation import Evaluation
 from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.method.costing import Costing
@@ -52,9 +54,14 @@ def lead_time_days(costing: Costing, quote: str) -> int:
 
     Problems raised: KeyError where the costing has no such quote.
     """
-    lines = costing.lines_of(quote)
-    if not lines:
+    every = costing.lines_of(quote)
+    if not every:
         raise KeyError(quote)
+    late = services_after(costing)
+    lines, last = [line for line in every if not late[line]], [line for line in every if late[line]]
+    more = days_of_services(costing, last)
+    if not lines:
+        return max(days_to_start(costing.book, quote) + more, 1)
     hours, waits = hours_of_work(costing, lines), hours_of_waiting(costing, lines)
     pieces, places = costing.line("quantity")[lines], whole_places(costing.line("places")[lines])
     hours_per_day = costing.book.number("hours_per_day")
@@ -62,7 +69,26 @@ def lead_time_days(costing: Costing, quote: str) -> int:
     before, after = working_days(hours, waits, over, hours_per_day)
     in_mould = waits[:, AT_CASTING] / HOURS_ON_THE_CLOCK
     days = calendar.lead_time_days(pieces, places, in_mould, before, after, week=working_week(costing.book))
-    return max(days_to_start(costing.book, quote) + int(days.max()), 1)
+    return max(days_to_start(costing.book, quote) + int(days.max()) + more, 1)
+
+
+def services_after(costing: Costing) -> NDArray[np.bool_]:
+    """Which lines are services that come after everything else is ready."""
+    return comes_after(costing.book, costing.lines.product)
+
+
+def days_of_services(costing: Costing, lines: list[int]) -> int:
+    """Working days that services take once everything else is ready, one after another: each begins on a day of its own.
+
+    Parameters
+    ----------
+    lines : counted from 0
+    """
+    if not lines:
+        return 0
+    hours, waits = hours_of_work(costing, lines), hours_of_waiting(costing, lines)
+    days = np.maximum(whole_up(hours.sum(axis=1) / costing.book.number("hours_per_day")), 1.0)
+    return int(days.sum() + waits[:, AFTER].sum())
 
 
 def days_to_start(book: PriceBook, quote: str) -> int:
@@ -159,23 +185,31 @@ class _Plan:
 
 
 #: The labour plans of a costing, by name and finish.
-_plans: weakref.WeakKeyDictionary[Costing, dict[tuple[str, str], _Plan]] = weakref.WeakKeyDictionary()
+_plans: weakref.WeakKeyDictionary[Costing, dict[tuple[str, str, int], _Plan]] = weakref.WeakKeyDictionary()
 
 
 def _plan(costing: Costing, line: int) -> _Plan:
     made = _plans.setdefault(costing, {})
-    name = (costing.lines.plans["labour_plan"][line], costing.lines.plans["finish"][line])
+    service = bool(service_rows(costing.book, costing.lines.product[[line]])[0])
+    part_of_service = (AFTER if services_after(costing)[line] else BEFORE) if service else -1
+    name = (costing.lines.plans["labour_plan"][line], costing.lines.plans["finish"][line], part_of_service)
     if name not in made:
         rows, columns = plan_of(costing, line), costing.book.tables["Labour"].columns
         steps, pers = columns["step"][rows].tolist(), columns["per"][rows].tolist()
         waits = [0.0, 0.0, 0.0]
-        for hours, per, part in zip(np.nan_to_num(columns["wait"][rows]).tolist(), pers, parts(pers), strict=True):
+        placed = [part_of_service] * len(pers) if service else parts(pers)
+        for hours, per, part in zip(np.nan_to_num(columns["wait"][rows]).tolist(), pers, placed, strict=True):
             if part == AT_CASTING and per == CAST:
                 waits[AT_CASTING] += hours
             else:  # a wait between casting steps that is not repeated comes after them
                 waits[BEFORE if part == BEFORE else AFTER] += float(whole_up(hours / HOURS_ON_THE_CLOCK))
-        made[name] = _Plan(dict(zip(steps, parts(pers), strict=True)), (waits[BEFORE], waits[AT_CASTING], waits[AFTER]))
+        made[name] = _Plan(dict(zip(steps, placed, strict=True)), (waits[BEFORE], waits[AT_CASTING], waits[AFTER]))
     return made[name]
+
+
+def part_of_steps(costing: Costing, line: int) -> dict[str, int]:
+    """The part of the calendar that each step of a line belongs to; those of a service to one."""
+    return _plan(costing, line).part_of
 
 
 def hours_of_work(costing: Costing, lines: list[int], values: Evaluation | None = None) -> Floats:

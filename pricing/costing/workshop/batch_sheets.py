@@ -16,7 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from pricing.algebra.expressions import evaluate
-from pricing.book.price_book import is_air, price_row_on
+from pricing.book.price_book import NONE, is_air, price_row_on
 from pricing.costing.method.costing import Costing
 from pricing.costing.method.rows_builder import number_or, safe_key
 from pricing.costing.warnings import MOST_PIGMENT
@@ -147,7 +147,8 @@ def batch_sheets(costing: Costing) -> tuple[BatchSheet, ...]:
     mixes = {safe_key(name): name for name in costing.book.tables["Mixes"].columns["mix"].tolist()}
     mixes |= dict(zip(costing.model.tables["lines"].text["mix"].tolist(), costing.lines.plans["mix"].tolist(), strict=True))
     keys = costing.model.tables["batches"].text["mix"].tolist()
-    return tuple(_sheet(costing, str(mixes[key]), str(key), poured) for key, poured in zip(keys, litres_by_day(costing), strict=True))
+    sheets = zip(keys, litres_by_day(costing), strict=True)
+    return tuple(_sheet(costing, str(mixes[key]), str(key), poured) for key, poured in sheets if key != NONE)
 
 
 def litres_by_day(costing: Costing) -> list[list[float]]:

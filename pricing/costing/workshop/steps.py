@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from pricing.book.services import service_rows
 from pricing.costing.method.costing import Costing
 from pricing.costing.moulds.numbers import start_of, wanted_days
 from pricing.costing.time.lead_time import (
@@ -23,13 +24,15 @@ from pricing.costing.time.lead_time import (
     hours_of_waiting,
     hours_of_work,
     overflow,
-    parts,
+    part_of_steps,
     plan_of,
     rounds,
+    services_after,
     whole_places,
     working_week,
 )
 from pricing.costing.time.schedule import MOULD, WAIT, WORK, Casting, ScheduledStep, Step, schedule
+from pricing.costing.time.working_days import WorkingWeek
 
 #: What the work of making moulds ready is called; the price book gives it with the mould plan.
 REFIT = "Make the moulds ready again"
@@ -119,7 +122,9 @@ def work_steps(costing: Costing) -> tuple[WorkStep, ...]:
         rows = plan_of(costing, line)
         pers = columns["per"][rows].tolist()
         again = [_refit(costing, line)] if refit[line] > 0 else []
-        for row, per, part in zip(rows, pers, parts(pers), strict=True):
+        placed = part_of_steps(costing, line)
+        for row, per in zip(rows, pers, strict=True):
+            part = placed[columns["step"][row]]
             if part == AFTER:
                 found += again
                 again = []
@@ -165,7 +170,9 @@ def work_calendar(costing: Costing, steps: tuple[WorkStep, ...]) -> WorkCalendar
     """
     lines = list(range(len(costing.lines)))
     wanted = wanted_days(costing)
-    order = sorted(lines, key=lambda line: (wanted[line] or datetime.date.max, line))
+    late, is_service = services_after(costing), service_rows(costing.book, costing.lines.product) > 0
+    order = sorted(
+        lines, key=lambda line: (bool(late[line]), not is_service[line], wanted[line] or datetime.date.max, line))
     hours, waits = hours_of_work(costing, lines), hours_of_waiting(costing, lines)
     pieces, places = costing.line("quantity"), whole_places(costing.line("places"))
     filled, hours_per_day, week = rounds(pieces, places), costing.book.number("hours_per_day"), working_week(costing.book)
@@ -179,6 +186,11 @@ def work_calendar(costing: Costing, steps: tuple[WorkStep, ...]) -> WorkCalendar
             *([Step(OVER, over * 60)] if over else []),
         ]
         after = [Step(OTHERS, float(hours[first, AFTER].sum()) * 60), *_steps(steps, line, AFTER)]
+        if is_service[line]:
+            made = _service(costing, steps, line, before if not late[line] else [], max(ready.values(), default=None), week, late[line])
+            bars[line] = [Bar(line, entry.name, entry.kind, entry.begins, entry.ends) for entry in _joined(made) if entry.name != OTHERS]
+            ready[line] = made[-1].ends if made else start_of(costing, line)
+            continue
         casting = Casting(float(pieces[line]), int(places[line]), float(waits[line, AT_CASTING]) / HOURS_ON_THE_CLOCK)
         entries = schedule(start_of(costing, line), before, casting, after, week=week, hours_per_day=hours_per_day)
         shown = [entry for entry in entries if not (entry.kind == WORK and (entry.name == OTHERS or entry.name.startswith("cast ")))]
@@ -187,6 +199,23 @@ def work_calendar(costing: Costing, steps: tuple[WorkStep, ...]) -> WorkCalendar
         bars[line] = [Bar(line, entry.name, entry.kind, entry.begins, entry.ends) for entry in _joined(shown)]
         ready[line] = entries[-1].ends
     return WorkCalendar(tuple(bar for line in lines for bar in bars[line]), {line: ready[line] for line in lines})
+
+
+def _service(
+    costing: Costing, steps: tuple[WorkStep, ...], line: int, before: list[Step], others: datetime.date | None, week: WorkingWeek,
+    late: bool,
+) -> list[ScheduledStep]:
+    """The days of a service: before the first cast with the work of the services before it, or from the day after the rest is ready.
+
+    Parameters
+    ----------
+    before : work of the lines before it and its own, for one that comes first
+    others : the day on which the rest is ready
+    """
+    start = start_of(costing, line) if others is None or not late else week.add(others, 1)
+    work = _steps(steps, line, AFTER) if late else before
+    entries = schedule(start, work, Casting(0.0, 1, 0.0), [], week=week, hours_per_day=costing.book.number("hours_per_day"))
+    return [entry for entry in entries if entry.kind != MOULD and not (entry.kind == WORK and entry.name == OTHERS)]
 
 
 def _steps(steps: tuple[WorkStep, ...], line: int, part: int) -> list[Step]:

@@ -9,6 +9,7 @@ import datetime
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from pricing.book.services import service_rows
 from pricing.costing.lines.order_lines import enquired
 from pricing.costing.method.costing import Costing
 from pricing.costing.moulds.numbers import MouldChoice, price_against_lead_time, wanted_days
@@ -67,6 +68,12 @@ def alone(costing: Costing, quote: str) -> Costing:
     return cost_lines(costing.book, enquired(costing.book, [quote], day))
 
 
+def _is_cast(costing: Costing) -> list[bool]:
+    """Which lines are cast; the others are services."""
+    cast: list[bool] = (service_rows(costing.book, costing.lines.product) == 0).tolist()
+    return cast
+
+
 def prepare(costing: Costing, quote: str, seconds: float = SECONDS, figure: Callable[[float], str] | None = None) -> Work:
     """Everything that the workshop needs to make a quote.
 
@@ -84,7 +91,7 @@ def prepare(costing: Costing, quote: str, seconds: float = SECONDS, figure: Call
     problems = Problems(own.book.file)
     return Work(
         own, quote, cuts, steel_list(own), batch_sheets(own), steps, work_calendar(own, steps), tuple(wanted_days(own)),
-        tuple(price_against_lead_time(own, line) for line in range(len(own.lines))),
+        tuple(price_against_lead_time(own, line) if cast else () for line, cast in enumerate(_is_cast(own))),
         shopping_list([own], [cuts.sheets()], problems), problems,
     )
 

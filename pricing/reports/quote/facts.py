@@ -16,6 +16,7 @@ import numpy as np
 from pricing import money
 from pricing.book.paper import paper_of
 from pricing.book.price_book import NONE
+from pricing.book.services import service_rows
 from pricing.book.shown_units import INCHES_AND_POUNDS, mass_unit, shown_mass
 from pricing.book.uses import uses_of
 from pricing.costing.lines.line_pieces import LinePieces
@@ -67,6 +68,7 @@ class QuoteLine:
     per, measure_each : what it is priced by (``piece``, ``m2``, ``m``, ``kg``), and how much of that one piece has
     discount : of this line alone [1]
     discountable : False where the customer's discount is not taken off it
+    service : True where nothing is cast
     tax : its place among the taxes of the quote, counted from 0
     """
 
@@ -89,6 +91,7 @@ class QuoteLine:
     measure_each: float = 1.0
     discount: float = 0.0
     discountable: bool = True
+    service: bool = False
     tax: int = 0
 
 
@@ -149,6 +152,11 @@ class QuoteFacts:
     e_mail: str = ""
     opening: str = ""
     terms: str = ""
+
+    @property
+    def pieces(self) -> list[QuoteLine]:
+        """The lines that are cast."""
+        return [line for line in self.lines if not line.service]
 
 
 @dataclass
@@ -266,18 +274,18 @@ def _line(costing: Costing, row: int, number: int, breaks: Costing | None) -> Qu
     enquiry = int(lines.enquiry[row])
     note, described = ("", "") if enquiry < 0 else (
         str(costing.book.tables["Enquiries"].columns[name][enquiry]) for name in ("note", "description"))
-    details = details_of(costing, row, shape)
+    details, service = details_of(costing, row, shape), bool(service_rows(costing.book, lines.product[[row]])[0])
     return QuoteLine(
         number=number,
         title=clean_text(described) or clean_text(products["description"][product]) or clean_text(products["product"][product]),
-        size=piece_text(shape, dimensions, details, figures),
+        size="" if service else piece_text(shape, dimensions, details, figures),
         colour=_colour(costing, row), note=clean_text(note),
         mass=_shown_mass(costing, float(costing.line("mass")[row])), quantity=float(lines.quantity[row]),
         unit_price=float(measure_prices(costing.values)[row]), net=float(costing.line("line_net")[row]),
         shape=shape, dimensions=dimensions, figures=figures, details=details, uses=uses_of(str(products["use"][product])),
         prices=() if breaks is None else prices_by_quantity(costing, row, breaks), per=str(products["price_per"][product]) or "piece",
         measure_each=float(measures_each(costing.values)[row]), discount=float(costing.line("own_discount")[row]),
-        discountable=not costing.line("discount_is_own")[row],
+        discountable=not costing.line("discount_is_own")[row], service=service,
         tax=index.tax_of_line[row],
     )
 

@@ -114,12 +114,12 @@ class Letter:
         page.next_row()
 
     def _care(self) -> None:
-        self._section(words.LABELS["care"], words.care_for({line.uses for line in self.facts.lines}), SMALL)
+        self._section(words.LABELS["care"], words.care_for({line.uses for line in self.facts.pieces}), SMALL)
 
     def _cautions(self) -> None:
         facts, page = self.facts, self.page
         masses = [(line.number, line.mass) for line in facts.lines]
         weight = words.weight_sentence(masses, facts.one_person_lift, facts.mass_unit)
         self._section(words.LABELS["cautions"], weight, SMALL, lead=words.WEIGHT_TITLE)
-        for caution in words.cautions_for({(line.shape.name, line.uses) for line in facts.lines}):
+        for caution in words.cautions_for({(line.shape.name, line.uses) for line in facts.pieces}):
             page.titled(caution.title, caution.text, NUMBER, LAST)

@@ -69,8 +69,9 @@ class QuotePage(Letter):
         self._whole(self._order)
         if facts.terms:
             self._whole(functools.partial(self._section, words.LABELS["terms"], facts.terms, SMALL))
-        self._whole(self._care)
-        self._whole(self._cautions)
+        if facts.pieces:
+            self._whole(self._care)
+            self._whole(self._cautions)
         foot = one_line(f"{facts.business} · {words.LABELS['quote']} {facts.quote}", 90)
         set_page(page.sheet, paper=facts.paper, business=foot, mark=facts.mark)
         if self.one_page:
@@ -167,7 +168,10 @@ class QuotePage(Letter):
         page.number(line.number, NUMBER, role, "0", align="left", font_color=QUIET, **top)
         if self.text_column == PIECE:
             page.empty(SKETCH, SKETCH, role)
-        page.number(line.mass, WEIGHT, role, "#,##0.0", align="right", **top)
+        if line.service:
+            page.empty(WEIGHT, WEIGHT, role)
+        else:
+            page.number(line.mass, WEIGHT, role, "#,##0.0", align="right", **top)
         page.number(line.quantity, QUANTITY, role, "#,##0", align="right", **top)
         page.number(line.unit_price, PRICE, role, money_format(unit_decimals(self.facts)), align="right", **top)
         self.nets[line.number] = page.formula(self._net_formula(line), line.net, NET, role, self.money, align="right", **top)
@@ -229,8 +233,8 @@ class QuotePage(Letter):
         facts, columns = self.facts, len(BREAK_COLUMNS)
         for start in range(0, len(facts.quantities), columns):
             places = slice(start, start + columns)
-            for line in facts.lines:
-                first = line is facts.lines[0]
+            for line in facts.pieces:
+                first = line is facts.pieces[0]
                 headings = functools.partial(self._break_headings, places, titled=first and not start)
                 row = functools.partial(self._break_row, line, places, headings if first else None)
                 self._whole(row, None if first else headings)

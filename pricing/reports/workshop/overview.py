@@ -69,7 +69,8 @@ def write_work(page: WorkPage, work: Work, facts: QuoteFacts) -> None:
     casts = work.costing.line("casts").tolist()
     moulds = np.maximum(work.costing.line("moulds_at_once"), work.costing.line("moulds_built")).tolist()
     for row, line in enumerate(facts.lines):
-        cells: list[Cell] = [str(line.number), None, _piece(work, row, line), line.quantity, line.mass, casts[row], moulds[row]]
+        cells: list[Cell] = [str(line.number), None, _piece(work, row, line)]
+        cells += ["", "", "", ""] if line.service else [line.quantity, line.mass, casts[row], moulds[row]]
         page.cells([*cells, work.calendar.ready[row], work.wanted[row]], valign="top")
     last = page.row
     totals: list[Cell] = [None, f"All pieces, and their weight together ({facts.mass_unit})", *[None] * 7]
@@ -117,7 +118,7 @@ def _row_height(height: int) -> float:
 
 
 def _pieces(facts: QuoteFacts) -> float:
-    return sum(line.quantity for line in facts.lines)
+    return sum(line.quantity for line in facts.pieces)
 
 
 def _sentence(work: Work, facts: QuoteFacts) -> str:
