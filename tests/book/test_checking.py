@@ -327,6 +327,11 @@ def test_every_kind_of_problem_is_shown_to_happen() -> None:
     elsewhere = {"missing-sheet", "missing-headings", "no-rows", "hidden-rows", "hidden-sheet", "merged-cells", "only-shares",
                  "no-row-of-kind", "too-long"}
     elsewhere |= {"not-a-price-book", "misnamed-sheet", "like-names", "spelt-otherwise"}  # in test_typed_mistakes
+    elsewhere |= {  # in test_services, test_selling and test_terms, by code or by sentence
+        "extra-of-both", "extra-of-nothing", "extra-unused", "free-service", "service-and-product", "empty-level", "nothing-left",
+        "no-tax-number", "reason-not-printed", "terms-of-no-quote", "out-of-scope-with-others", "payments-and-deposit", "shares-of-plan",
+        "tax-needs-rate", "tax-needs-reason", "tax-takes-no-rate", "two-rests", "two-taxes",
+    }
     elsewhere |= {"no-holidays", "closed-backwards", "unknown-holidays"}  # where the working days are counted
     elsewhere |= {  # in test_pieces_checks
         "cut-out-of-nothing", "cut-out-of-both", "unknown-line", "incomplete-cut-out", "half-a-place", "no-cut-outs", "impossible-cut-out",
