@@ -73,7 +73,21 @@ def explain(
     from pricing.costing.explain import explain as walk
 
     costing = source if isinstance(source, Costing) else cost(source, [quote], day)
+    if line is not None:
+        costing, quote, line = _line_or_option(costing, quote, line)
     return walk.explain(costing, quote, line, figure)
+
+
+def _line_or_option(costing: Costing, quote: str, line: int) -> tuple[Costing, str, int]:
+    """The costing that has a line of a quote, its name there, and its number: that of the quote, or that of its options."""
+    from pricing.costing.explain.figure_names import known_quote
+    from pricing.costing.options import number_among_lines, options_of
+
+    name, options = known_quote(quote, costing.quotes), options_of(costing)
+    option = next((each for each in options.of_quote.get(name, ()) if each.offer.line == line), None)
+    if option is None or options.costing is None:
+        return costing, name, number_among_lines(costing, name, line)
+    return options.costing, option.offer.name, 1
 
 
 def explanation(trace: Trace, depth: int | None = None, width: int = 100) -> list[str]:

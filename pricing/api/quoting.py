@@ -15,6 +15,7 @@ from pricing.api.books import Number, Source, named_quotes, opened
 from pricing.api.faults import told
 from pricing.costing.lines.order_lines import enquired
 from pricing.costing.method.costing import Costing
+from pricing.costing.options import as_json, options_of
 from pricing.costing.run import at_quantities, cost_lines
 from pricing.problems import BookError, Problems
 from pricing.quantities import pieces
@@ -25,6 +26,9 @@ if TYPE_CHECKING:
     from pricing.reports.quote.many import Finished, QuoteRun
 
 MARGIN_FILE = "margin summary.xlsx"
+
+#: The same of what is offered beside the quotes, where there is anything.
+OPTIONS_FILE = "margin of options.xlsx"
 
 
 @dataclass
@@ -67,7 +71,7 @@ class Priced:
             shown = day or datetime.date.today()
             result: dict[str, Any] = {"currency": "", "date": str(shown), "quotes": []}
         else:
-            result = self.costing.as_json(day)
+            result = as_json(self.costing, day)
         result["problems"] = [problem.as_json() for problem in self.problems]
         result["written"] = [str(path) for path in self.written]
         return result
@@ -171,6 +175,7 @@ def _write_quotes(
     from pricing.files.processes import processes_for
     from pricing.reports.leaks.gate import LeakError
     from pricing.reports.margin.parts import remove_earlier_parts
+    from pricing.reports.margin.workbook import write_margin
     from pricing.reports.quote.many import finished_quotes
     from pricing.reports.quote.workbook import quote_file_name
 
@@ -189,6 +194,10 @@ def _write_quotes(
         for path in margins():
             os.replace(path, out / path.name)
             priced.written.append(out / path.name)
+    options = options_of(work.costing).costing
+    if options is not None:
+        write_margin(options, out / OPTIONS_FILE)
+        priced.written.append(out / OPTIONS_FILE)
     if drafts:
         others, verb = (" and others" if len(drafts) > 5 else ""), ("is a draft" if len(drafts) == 1 else "are drafts")
         priced.problems.add(

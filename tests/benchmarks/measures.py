@@ -35,9 +35,10 @@ from pricing.costing.run import cost_catalogue, cost_lines
 from pricing.problems import Problems
 from pricing.reports.lists.catalogue import write_catalogue
 from pricing.reports.quote.facts import QuoteFacts, quote_facts
+from pricing.reports.quote.layout import USUAL, page_widths
 from pricing.reports.quote.many import Finished, QuoteRun, finished_quotes
-from pricing.reports.quote.page import QuotePage, page_widths
-from pricing.reports.quote.sketch import _drawn
+from pricing.reports.quote.page import QuotePage
+from pricing.reports.quote.sketch import _laid_out
 from pricing.reports.quote.workbook import quote_file_name, write_facts, write_quote
 from pricing.reports.shared.flowing_page import Page
 from pricing.reports.shared.report_book import OPTIONS, TYPE
@@ -200,7 +201,7 @@ def quotes(folder: Path, count: int = 300, lines: int = 3) -> Figures:
         return (time.process_time() - began) / count
 
     def again() -> float:
-        _drawn.cache_clear()
+        _laid_out.cache_clear()
         return timed(written)
 
     return {
@@ -217,7 +218,7 @@ def library_page(facts: QuoteFacts, path: Path) -> None:
     import xlsxwriter
 
     with xlsxwriter.Workbook(str(path), {**OPTIONS, "in_memory": True, "default_format_properties": dict(TYPE)}) as book:
-        QuotePage(facts, Page(book.add_worksheet("Quote"), Styles(book), page_widths(facts))).write()
+        QuotePage(facts, Page(book.add_worksheet("Quote"), Styles(book), page_widths(facts)), USUAL, one_page=False).write()
 
 
 def many_quotes(folder: Path, count: int = 1000, lines: int = 3) -> Figures:

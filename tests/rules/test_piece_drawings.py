@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 import pytest
-from test_shapes import ISLAND
+import shapely
+from test_shapes import ISLAND, outline_of
 
 from pricing.reports.drawing.layout import lay_out
-from pricing.reports.quote.sizes import piece_text
-from pricing.reports.quote.sketch import sketch_of
+from pricing.reports.quote.layout import SHRUNK, SKETCH_SIZES, SKETCH_WIDTH
+from pricing.reports.quote.sizes import notes_of, piece_text
+from pricing.reports.quote.sketch import HIGHEST, SCALE, sketch_of
+from pricing.reports.quote.wording import LABELS
+from pricing.reports.shared.flowing_page import WIDTHS
+from pricing.reports.shared.paging import SMALLEST, room_between_margins
 from pricing.rules.geometry.cut_out import CutOut
-from pricing.rules.geometry.drawing import AS_AGREED, Circle, Dimension, Drawing, Line
+from pricing.rules.geometry.drawing import AS_AGREED, Area, Circle, Dimension, Drawing, Line, Mark
 from pricing.rules.shapes import SHAPES
 from pricing.rules.shapes.piece_drawing import PLAIN, PieceDetails, drawn_piece
 
@@ -54,8 +59,9 @@ def test_what_has_no_place_is_not_drawn_and_the_drawing_says_so() -> None:
     openings = drawn(PLAIN, "slab with openings", openings=1, opening_length=0.5, opening_width=0.4, holes=0, hole_diameter=0)
     assert openings.views == drawn(PLAIN).views
     assert openings.notes == (AS_AGREED,)
-    letters = [each.text for each in lay_out(drawing, 360, 240).letters]
-    assert AS_AGREED in letters
+    assert notes_of(drawing, "mm") == [LABELS["as agreed"]]
+    letters = [each.text for each in lay_out(drawing, 360, 240, notes=notes_of(drawing, "mm")).letters]
+    assert "position as agreed" in letters
 
 
 def test_edges_at_a_wall_are_hatched_beside_the_edge() -> None:
@@ -73,7 +79,80 @@ def test_a_layer_is_a_line_in_the_section_and_a_word_below() -> None:
     drawing = drawn(PieceDetails(layers=(("face", 0.012),)))
     lines = [part for part in drawing.views[1].parts if isinstance(part, Line)]
     assert ((0.012, 0.028) in [tuple(round(each, 9) for each in point) for line in lines for point in line.points])
-    assert drawing.notes == ("face: 12 mm",)
+    assert notes_of(drawing, "mm") == ["layer of 12 mm on the face"]
+    assert notes_of(drawing, "in") == ['layer of 1/2" on the face']
+
+
+#: Points of the line of a layer of 10 mm in a section, by shape and what it lies on [m].
+LAYERED = [
+    ("slab with a lip", "face", [(0.01, 0.01), (0.03, 0.01), (0.59, 0.08), (0.01, 0.08)]),  # lower edge of the lip, top, back
+    ("slab with a lip", "underside", [(0.02, 0.06), (0.6, 0.06)]),
+    ("step", "face", [(0.01, 0.15), (0.01, 0.17), (0.29, 0.17)]),  # front of the riser is seen, its back is not
+    ("bench", "face", [(0.01, 0.42), (1.39, 0.42)]),
+    ("trough", "face", [(-0.14, 0.0), (-0.14, 0.29)]),
+    ("trough", "face and inside", [(-0.12, 0.04)]),
+    ("coping", "underside", [(0.0, 0.01)]),
+    ("ring", "face", [(0.01, 0.04), (0.29, 0.04), (0.71, 0.04)]),
+    ("sill", "face", []), ("disc", "face", []), ("L-shaped slab", "face", []), ("square planter", "face", []),
+    ("round planter", "face and inside", []), ("slab with openings", "underside", []),
+]
+SIZES: dict[str, dict[str, float]] = {
+    "slab with a lip": {"length": 1.2, "width": 0.6, "thickness": 0.04, "drop": 0.05, "lip_thickness": 0.03, "long_lips": 1,
+                        "short_lips": 0},
+    "step": {"length": 0.9, "width": 0.3, "thickness": 0.04, "drop": 0.14, "lip_thickness": 0.04, "nosing": 0.025},
+    "bench": {"length": 1.4, "width": 0.4, "height": 0.43, "thickness": 0.06, "leg_thickness": 0.06, "leg_inset": 0.1},
+    "trough": {"length": 1.0, "width": 0.3, "height": 0.3, "wall": 0.04, "base_thickness": 0.05, "holes": 1, "hole_diameter": 0.02},
+    "coping": {"length": 0.6, "width": 0.28, "thickness": 0.06, "fall": 0.015, "grooves": 2, "groove_width": 0.01, "groove_depth": 0.008},
+    "ring": {"diameter": 1.0, "inner_diameter": 0.4, "thickness": 0.05},
+    "sill": {"length": 1.1, "width": 0.18, "thickness": 0.045, "fall": 0.01, "grooves": 1, "groove_width": 0.01, "groove_depth": 0.008},
+    "disc": {"diameter": 0.7, "thickness": 0.03},
+    "L-shaped slab": {"length": 2.0, "width": 0.6, "thickness": 0.04, "return_length": 1.6, "return_width": 0.6},
+    "square planter": {"width": 0.4, "base_width": 0.32, "height": 0.42, "wall": 0.03, "holes": 1, "hole_diameter": 0.025},
+    "round planter": {"diameter": 0.5, "base_diameter": 0.4, "height": 0.4, "wall": 0.04, "holes": 3, "hole_diameter": 0.02},
+    "slab with openings": {"length": 0.9, "width": 0.5, "thickness": 0.035, "openings": 1, "opening_length": 0.4, "opening_width": 0.3,
+                           "holes": 0, "hole_diameter": 0},
+}
+
+
+@pytest.mark.parametrize(("name", "on", "points"), LAYERED)
+def test_a_layer_is_drawn_in_the_section_of_every_shape(name: str, on: str, points: list[tuple[float, float]]) -> None:
+    """Its line runs within the cut, its thickness from the sides that it covers (as a geometry library measures it), through the
+    points named."""
+    shape, thickness = SHAPES[name], 0.01
+    drawing = drawn_piece(shape, shape.take_off(SIZES[name]), PieceDetails(layers=((on, thickness),)))
+    plain = drawn_piece(shape, shape.take_off(SIZES[name]))
+    assert drawing is not None
+    assert plain is not None
+    lines = [part for part in drawing.views[1].parts if isinstance(part, Line) and part not in plain.views[1].parts]
+    assert lines
+    cut = shapely.union_all([shapely.Polygon(part.points) for part in drawing.views[1].parts if isinstance(part, Area)])
+    for line in lines:
+        run = shapely.LineString(line.points)
+        assert cut.buffer(1e-9).contains(run)
+        middle = run.interpolate(run.length / 2)
+        assert cut.boundary.distance(middle) == pytest.approx(thickness)
+    found = {(round(x, 6), round(y, 6)) for line in lines for x, y in line.points}
+    assert set(points) <= found
+
+
+def test_an_edge_at_a_wall_has_no_layer_of_the_face() -> None:
+    """The line of the face mix of a worktop runs out at its back."""
+    details = PieceDetails(seen_long_edges=1, layers=(("face", 0.012),))
+    (line,) = [part for part in drawn(details).views[1].parts if isinstance(part, Line)]
+    assert [tuple(round(each, 9) for each in point) for point in line.points] == [(0.62, 0.028), (0.012, 0.028), (0.012, 0.0)]
+
+
+def test_a_section_shows_what_it_cuts() -> None:
+    """The mark of a section stands clear of cut-outs where there is room; where there is none, the section is open there."""
+    hob = CutOut(0.9, 0.45, 0.0, 1.2, 0.08)
+    clear = drawn(PieceDetails((hob,)))
+    (mark,) = [part for part in clear.views[0].parts if isinstance(part, Mark)]
+    assert not hob.left < mark.start[0] < hob.left + hob.length
+    assert [part.points for part in clear.views[1].parts if isinstance(part, Area)] == [((0, 0), (0.62, 0), (0.62, 0.04), (0, 0.04))]
+    bowl = CutOut(0.3, 0.3, 0.15, 0.2, 0.2)
+    disc = drawn_piece(SHAPES["disc"], {"diameter": 0.7, "thickness": 0.03}, PieceDetails((bowl,)))
+    assert disc is not None
+    assert [part.points[0][0] for part in disc.views[1].parts if isinstance(part, Area)] == pytest.approx([0.0, 0.5])
 
 
 def test_an_outline_and_a_solid_are_drawn_to_scale() -> None:
@@ -87,21 +166,50 @@ def test_an_outline_and_a_solid_are_drawn_to_scale() -> None:
     assert drawn_piece(SHAPES["solid"], {"volume": 0.04}, PLAIN) is None
 
 
-@pytest.mark.parametrize("size", [(190, 128), (240, 140), (240, 170)])
+def test_a_section_through_two_arms_leaves_what_is_between_them_open() -> None:
+    """A top in the shape of a U that opens to the left, cut across both of its arms: two cuts, and the piece behind them."""
+    u_top = outline_of([(0, 0, 0), (2.0, 0, 0), (2.0, 1.5, 0), (0, 1.5, 0), (0, 0.9, 0), (1.4, 0.9, 0), (1.4, 0.6, 0), (0, 0.6, 0)])
+    drawing = drawn_piece(SHAPES["slab by outline"], {"thickness": 0.05, **u_top.figures}, PieceDetails(outline=u_top))
+    assert drawing is not None
+    cuts = [part.points for part in drawing.views[1].parts if isinstance(part, Area)]
+    assert [(points[0][0], points[2][0]) for points in cuts] == [(0.0, 0.6), (0.9, 1.5)]
+
+
+@pytest.mark.parametrize("size", [(190, 128), *SKETCH_SIZES])
 @pytest.mark.parametrize("details", [PieceDetails((SINK, TAP)), PieceDetails((SINK,), seen_long_edges=1, layers=(("face", 0.012),))])
 def test_a_sketch_with_details_stays_in_its_place(size: tuple[int, int], details: PieceDetails) -> None:
     """Whatever is drawn, the sketch is no larger than the place for it."""
     sketch = sketch_of(SHAPES["slab"], SLAB, "mm", details, size)
     assert sketch is not None
-    assert sketch.width <= size[0] * 0.8
-    assert sketch.height <= size[1] * 0.8
+    assert sketch.width <= size[0] * SCALE + 1e-9
+    assert sketch.height <= max(size[1], HIGHEST) * SCALE + 1e-9
 
 
 def test_a_long_top_is_drawn_four_times_as_wide_as_a_centimetre() -> None:
-    """Of a 2.2 m top a quote of up to three lines shows a plan of 40 mm and more on paper (96 pixels to the inch)."""
-    sheet = lay_out(drawn(PLAIN), 240, 170)
+    """Of a 2.2 m top a quote with room for it shows a plan of 40 mm and more on paper (96 pixels to the inch)."""
+    sheet = lay_out(drawn(PLAIN), *SKETCH_SIZES[0], unit=False)
     xs = [x for x, _ in sheet.strokes[0].points]
-    assert (max(xs) - min(xs)) * 0.8 * 25.4 / 96 > 40
+    share = room_between_margins("A4")[1] / 0.75 / sum(WIDTHS)  # as narrow as the paper
+    assert (max(xs) - min(xs)) * SCALE * share * 25.4 / 96 > 40
+
+
+@pytest.mark.parametrize("size", SKETCH_SIZES)
+@pytest.mark.parametrize("name", SIZES)
+def test_every_view_of_a_sketch_shows_its_form(name: str, size: tuple[int, int]) -> None:
+    """Whatever little room a sketch is given, plan and section are longer than their figures are wide."""
+    sketch = sketch_of(SHAPES[name], SIZES[name], "mm", PLAIN, size)
+    assert sketch is not None
+    assert sketch.sheet.clear
+
+
+@pytest.mark.parametrize("height", [height for _, height in SKETCH_SIZES])
+def test_the_letters_of_a_sketch_can_be_read(height: int) -> None:
+    """On paper no letter of a sketch, of a note below it among them, is smaller than the smallest type that is printed."""
+    details = PieceDetails((SINK, TAP, CutOut(0.1, 0.1)), seen_long_edges=1, layers=(("face", 0.012),))
+    drawing = drawn(details)
+    sheet = lay_out(drawing, SKETCH_WIDTH, height, notes=notes_of(drawing, "mm"), unit=False)
+    share = room_between_margins("A4")[1] / 0.75 / sum(WIDTHS)
+    assert min(letters.size for letters in sheet.letters) * SCALE * 0.75 * share * SHRUNK[1] >= SMALLEST
 
 
 def test_the_words_of_a_piece_tell_what_it_has() -> None:

@@ -14,7 +14,7 @@ from test_shapes import EXAMPLES
 from pricing.reports.drawing.layout import lay_out
 from pricing.reports.drawing.render import draw_png
 from pricing.reports.drawing.strokes import LengthUnit, figure
-from pricing.reports.quote.sketch import LAYOUT_HEIGHT, LAYOUT_WIDTH, SCALE, sketch_of
+from pricing.reports.quote.sketch import HIGHEST, LAYOUT_WIDTH, SCALE, sketch_of
 from pricing.rules.geometry.drawing import Dimension, Drawing
 from pricing.rules.shapes import SHAPES
 
@@ -96,8 +96,8 @@ def test_a_sketch_stays_in_its_place(data: st.DataObject) -> None:
     assume(not SHAPES[name].refusals(sizes))
     sketch = sketch_of(SHAPES[name], sizes, data.draw(st.sampled_from(["mm", "in"])))
     assert sketch is not None
-    assert sketch.width <= LAYOUT_WIDTH * SCALE
-    assert sketch.height <= LAYOUT_HEIGHT * SCALE
+    assert sketch.width <= LAYOUT_WIDTH * SCALE + 1e-9
+    assert sketch.height <= HIGHEST * SCALE + 1e-9
     dots = struct.unpack(">II", sketch.png[16:24])
     assert (sketch.width, sketch.height) == pytest.approx([count * sketch.scale for count in dots])
 

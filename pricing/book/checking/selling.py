@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 
 from pricing.book.checking.sheet_view import SheetView
+from pricing.book.offers import number_instead
+from pricing.book.pieces import line_keys
 from pricing.book.price_book import PriceBook
 from pricing.book.wording.reporter import Reporter
 from pricing.book.wording.sentences import number_text, quoted
@@ -15,7 +17,8 @@ from pricing.text import fold
 def check_selling(book: PriceBook, problems: Problems) -> None:
     """Report what does not fit together.
 
-    Problems: empty-level, nothing-left, extra-of-nothing, extra-of-both, service-and-product; unused-value, extra-unused and
+    Problems: empty-level, nothing-left, extra-of-nothing, extra-of-both, service-and-product, unknown-offer,
+    nothing-but-options, offer-of-no-line; unused-value, extra-unused and
     free-service as warnings.
     """
     levels = SheetView(book, problems, "Levels")
@@ -26,6 +29,29 @@ def check_selling(book: PriceBook, problems: Problems) -> None:
             levels.report("unused-value", "discount", row, warning=True, what="a discount of a level that has a price", lacks="need")
     _margins(book, problems)
     _services(book, problems)
+    _offers(book, problems)
+
+
+def _offers(book: PriceBook, problems: Problems) -> None:
+    lines = SheetView(book, problems, "Enquiries")
+    if not any(lines.texts("offer")):
+        return
+    offered: dict[tuple[str, int], bool] = {}
+    keys = line_keys(book)
+    for key, words in zip(keys, lines.texts("offer"), strict=True):
+        offered[key] = bool(words)
+    asked = {quote for (quote, _), is_offered in offered.items() if not is_offered}
+    for row, (words, (quote, number)) in enumerate(zip(lines.texts("offer"), keys, strict=True)):
+        if not words:
+            continue
+        instead = number_instead(words)
+        if instead is None:
+            lines.report("unknown-offer", "offer", row, found=quoted(words))
+        elif quote not in asked:
+            lines.report("nothing-but-options", "offer", row, quote=quoted(lines.texts("quote")[row]))
+        elif instead and offered.get((quote, instead), True):
+            has = "is line " + str(number) if instead == number else f"asks for no line {instead}"
+            lines.report("offer-of-no-line", "offer", row, found=quoted(words), has=has)
 
 
 def _services(book: PriceBook, problems: Problems) -> None:

@@ -387,6 +387,8 @@ ENQUIRIES = SheetDeclaration(
                "whatever the piece costs, and no customer's discount is taken off it.",
                quantity="given_price",
                unit="currency", example="160.00", decimals=2, width=12),
+        Column("Offer", "note", "option: priced and not in the total. instead of 2: an alternative to line 2 of the quote. Blank: asked "
+               "for.", default="", example="option", in_starter=False),
         Column("Margin", "percent", "Profit wanted on this line, instead of the target margin and of any list price.",
                quantity="own_margin", example="35 %", decimals=1, in_starter=False),
         Column("Discount", "percent", "Off the price of this line, instead of the customer's discount; 0 % for none.",

@@ -198,18 +198,18 @@ def _product(name: str, description: str, shape: str, sizes: Row, *made: object)
 
 _PRODUCTS: list[Row] = [
     _product("Shelf 36", "Floating shelf, front edge turned down", "slab with a lip",
-             {"Length": 36, "Width": 10, "Thickness": 1, "Drop": 1.5, "Long lips": 1},
+             {"Length": 36, "Width": 10, "Thickness": 1, "Drop": 1.5, "Long lips": 1, "Use": "wall"},
              "White GFRC", "Panel, several", "Shop", "Honed, sealed", 0.04, "stock", 4, None),
-    _product("Counter 96", "Kitchen counter", "slab", {"Length": "8 ft", "Width": 25.5, "Thickness": 1.5},
+    _product("Counter 96", "Kitchen counter", "slab", {"Length": "8 ft", "Width": 25.5, "Thickness": 1.5, "Use": "worktop"},
              "Slate mix", "Panel, one cast", "Counter", "Honed, sealed", 0.06, "order", 1, None),
-    _product("Hearth 48", "Flat hearth slab", "slab", {"Length": 48, "Width": 18, "Thickness": 2},
+    _product("Hearth 48", "Flat hearth slab", "slab", {"Length": 48, "Width": 18, "Thickness": 2, "Use": "hearth"},
              "Slate mix", "Panel, one cast", "Shop", "Honed, sealed", 0.04, "order", 1, 545.0),
-    _product("Stepper 18", "Garden stepping slab", "slab", {"Length": 18, "Width": 18, "Thickness": 1.75},
+    _product("Stepper 18", "Garden stepping slab", "slab", {"Length": 18, "Width": 18, "Thickness": 1.75, "Use": "floor, garden"},
              "Yard mix", "Bought form, four slabs", "Yard", "", 0.02, "stock", 20, None),
-    _product("Bed ring 40", "Ring for a planted bed", "ring", {"Diameter": 40, "Inner diameter": 18, "Thickness": 2.5},
+    _product("Bed ring 40", "Ring for a planted bed", "ring", {"Diameter": 40, "Inner diameter": 18, "Thickness": 2.5, "Use": "garden"},
              "Yard mix", "Panel, several", "Yard", "", 0.03, "order", 2, None),
     _product("Planter 16", "Tapered square planter", "square planter",
-             {"Width": 16, "Base width": 12.5, "Height": 17, "Wall": 1.25, "Holes": 1, "Hole diameter": 1},
+             {"Width": 16, "Base width": 12.5, "Height": 17, "Wall": 1.25, "Holes": 1, "Hole diameter": 1, "Use": "vessel, garden"},
              "White GFRC", "Panel, several", "Tapered", "Honed, sealed", 0.06, "order", 2, None),
 ]
 

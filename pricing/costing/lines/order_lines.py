@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from pricing.book.offers import Offer
 from pricing.book.pieces import cut_outs_of_lines, line_keys
 from pricing.book.price_book import PriceBook, SheetTable
 from pricing.book.services import product_count
@@ -218,7 +219,7 @@ def enquired(book: PriceBook, quotes: Sequence[str] | None = None, day: datetime
     """
     table = book.tables["Enquiries"]
     names = DictionaryColumn.of(table.columns["quote"])
-    chosen = np.arange(len(table), dtype=np.intp)
+    chosen = np.flatnonzero(table.columns["offer"] == "")
     if quotes is not None:
         wanted = set(quotes)
         chosen = np.flatnonzero(np.array([name in wanted for name in names.words], dtype=np.bool_)[names.codes])
@@ -226,6 +227,20 @@ def enquired(book: PriceBook, quotes: Sequence[str] | None = None, day: datetime
     together = np.argsort(order, kind="stable")
     opening = chosen[first[order[together]]]
     chosen, order = chosen[together], order[together]
+    return _enquired_rows(book, chosen, opening, order, table.columns["quote"][chosen], day)
+
+
+def _enquired_rows(
+    book: PriceBook, chosen: NDArray[np.intp], opening: NDArray[np.intp], order: Codes, quote: Texts, day: datetime.date | None
+) -> OrderLines:
+    """Some rows of the Enquiries sheet as lines.
+
+    Parameters
+    ----------
+    opening : the row that says date and customer of each
+    order, quote : number and name of the quote of each
+    """
+    table = book.tables["Enquiries"]
     days = table.columns["date"][opening].astype("datetime64[D]")
     if day is not None:
         days = np.full(len(chosen), np.datetime64(day, "D"))
@@ -234,9 +249,19 @@ def enquired(book: PriceBook, quotes: Sequence[str] | None = None, day: datetime
     rows = {name: row for row, name in enumerate(book.tables["Products"].columns["product"].tolist())}
     product = np.array([rows[name] for name in table.columns["product"][chosen].tolist()], dtype=np.intp)
     return _order_lines(
-        book, table.columns["quote"][chosen], table.columns["customer"][opening], days, product,
-        table.columns["quantity"][chosen].astype(float), chosen, order,
-    )
+        book, quote, table.columns["customer"][opening], days, product, table.columns["quantity"][chosen].astype(float), chosen, order)
+
+
+def offered(book: PriceBook, offers: Sequence[Offer], day: datetime.date | None = None) -> OrderLines:
+    """What is offered beside quotes, each as an order of its own.
+
+    Parameters
+    ----------
+    day : the day whose prices hold; each line's own date where None
+    """
+    chosen = np.array([each.row for each in offers], dtype=np.intp)
+    names = np.array([each.name for each in offers], dtype=object)
+    return _enquired_rows(book, chosen, chosen, np.arange(len(chosen)), names, day)
 
 
 def with_quantities(lines: OrderLines, quantities: Sequence[float], *, calculated: bool = False) -> OrderLines:

@@ -11,7 +11,7 @@ import numpy as np
 from pricing.book.price_book import PriceBook
 from pricing.text import fold
 
-_REVISION = re.compile(r" revision \d+$")
+_REVISION = re.compile(r"( revision \d+)?( option \d+)?$")
 
 
 class OwnTerms:

@@ -7,16 +7,22 @@ the piece is a projection and shares the plan's.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from pricing.reports.drawing.strokes import Box, LaidOut, LengthUnit, Lettering, text_width
 from pricing.reports.drawing.views import Frame, extent_of, place
 from pricing.rules.geometry.drawing import Drawing, Mark, View
 
+#: A view shows its form where it is so many times as long as its figures are high.
+CLEAR = 2.6
+
 #: So often are views placed anew at most; and what stands around them may be so much wider than thought [px].
 _MOST_TURNS, _SLACK = 6, 0.5
 
 
-def lay_out(drawing: Drawing, width: float, height: float, figures: LengthUnit = "mm") -> LaidOut:
+def lay_out(
+    drawing: Drawing, width: float, height: float, figures: LengthUnit = "mm", notes: Sequence[str] = (), *, unit: bool = True
+) -> LaidOut:
     """Set the views of a drawing on a sheet, side by side or one below the other, whichever shows more.
 
     Parameters
@@ -24,12 +30,16 @@ def lay_out(drawing: Drawing, width: float, height: float, figures: LengthUnit =
     drawing : views [m]
     width, height : of the sheet [px]
     figures : ``mm`` for millimetres, named once in the corner; ``in`` for inches, marked at each figure
+    notes : what stands below, in the words of the page
+    unit : False where the page names the unit beside the drawing
     """
     size = max(10.0, min(width / 34, height / 20))
     extents = [extent_of(view) for view in drawing.views]
     margins = [_margins(view, extent, size, figures) for view, extent in zip(drawing.views, extents, strict=True)]
     projected = any(isinstance(part, Mark) and part.start[1] == part.end[1] for part in drawing.views[0].parts)
-    below = size if figures == "mm" or drawing.notes else 0.0
+    named = unit and figures == "mm"
+    lines = _lines_of(notes, width - size * (5.0 if named else 2.0), size)
+    below = size * 1.15 * max(len(lines), int(named))
     room = (width, height - below)
     for turn in range(_MOST_TURNS):  # what stands around a view is known once it is placed
         cells, caps = _divide(extents, margins, room, size, projected)
@@ -40,13 +50,27 @@ def lay_out(drawing: Drawing, width: float, height: float, figures: LengthUnit =
             break
         margins = [_wider(*pair) for pair in zip(edges, margins, strict=True)] if turn else edges
     sheet = LaidOut([stroke for each in placed for stroke in each.strokes], [letters for each in placed for letters in each.letters])
-    if figures == "mm":
-        sheet.letters.append(Lettering("mm", (width - size, height - size * 0.8), size * 0.85))
-    if drawing.notes:
-        text, least = "; ".join(drawing.notes), width - size * (5.0 if figures == "mm" else 2.0)
-        small = size * 0.85 * min(1.0, least / text_width(text, size * 0.85))
-        sheet.letters.append(Lettering(text, (size + text_width(text, small) / 2, height - size * 0.8), small))
+    sheet.clear = min(max(frame.right - frame.left, frame.bottom - frame.top) for frame in frames) >= size * CLEAR - _SLACK
+    if named:
+        sheet.letters.append(Lettering("mm", (width - size, height - size * 0.6), size * 0.85))
+    for number, line in enumerate(reversed(lines)):
+        middle = (size + text_width(line, size) / 2, height - size * (0.6 + 1.15 * number))
+        sheet.letters.append(Lettering(line, middle, size))
     return sheet
+
+
+def _lines_of(notes: Sequence[str], width: float, size: float) -> list[str]:
+    """Notes below one another, broken at spaces so that they are no wider than the sheet."""
+    lines: list[str] = []
+    for note in notes:
+        lines.append("")
+        for word in note.split():
+            longer = f"{lines[-1]} {word}".strip()
+            if lines[-1] and text_width(longer, size) > width:
+                lines.append(word)
+            else:
+                lines[-1] = longer
+    return lines
 
 
 def _wider(one: Box, other: Box) -> Box:
@@ -100,6 +124,7 @@ def _divide(
     if len(extents) == 1:
         return [(pad, pad, width, height)], [_scale(extents[0], margins[0], width, height)]
     largest = _largest_section(extents)
+    lengths = [max(extent[2] - extent[0], extent[3] - extent[1]) for extent in extents]
     best, found = -math.inf, ((0.0, 0.0), True, 1.0, 1.0)
     for stacked in (True, False):
         along, across = (height, width) if stacked else (width, height)
@@ -111,7 +136,8 @@ def _divide(
             if projected:
                 plan = section = min(plan, section)
             section = min(section, plan * largest)
-            shown = plan**2 * section
+            clear = min(1.0, plan * lengths[0] / (size * CLEAR), section * lengths[1] / (size * CLEAR))
+            shown = plan**2 * section * clear**4
             if shown > best:
                 best, found = shown, ((first, second), stacked, plan, section)
     (first, second), stacked, plan, section = found

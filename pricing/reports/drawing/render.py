@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import functools
 import io
+from collections.abc import Sequence
 from typing import Any
 
 from pricing.reports.drawing.layout import lay_out
@@ -20,7 +21,9 @@ _FINER = 3
 _ROUND = 24
 
 
-def draw_png(drawing: Drawing, width_px: int = 600, height_px: int = 400, figures: LengthUnit = "mm") -> bytes:
+def draw_png(
+    drawing: Drawing, width_px: int = 600, height_px: int = 400, figures: LengthUnit = "mm", notes: Sequence[str] = ()
+) -> bytes:
     """A drawing as a PNG picture in greys on white.
 
     Parameters
@@ -28,6 +31,7 @@ def draw_png(drawing: Drawing, width_px: int = 600, height_px: int = 400, figure
     drawing : plan and section [m]
     width_px, height_px : of the picture [px]
     figures : ``mm`` or ``in``
+    notes : what stands below, in the words of the page
 
     >>> from pricing.rules.shapes import SHAPES
     >>> draw_png(SHAPES["slab"].drawn({"length": 1.2, "width": 0.4, "thickness": 0.04}))[1:4]
@@ -35,7 +39,7 @@ def draw_png(drawing: Drawing, width_px: int = 600, height_px: int = 400, figure
     """
     from PIL import Image, ImageDraw
 
-    sheet = lay_out(drawing, width_px, height_px, figures)
+    sheet = lay_out(drawing, width_px, height_px, figures, notes)
     fine = Image.new("L", (width_px * _FINER, height_px * _FINER), 255)
     pen = ImageDraw.Draw(fine)
     for stroke in sheet.strokes:

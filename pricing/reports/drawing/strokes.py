@@ -51,10 +51,11 @@ class Lettering:
 
 @dataclass(slots=True)
 class LaidOut:
-    """What is to be inked."""
+    """What is to be inked, and whether every view is large enough to show its form."""
 
     strokes: list[Stroke] = field(default_factory=list)
     letters: list[Lettering] = field(default_factory=list)
+    clear: bool = True
 
     def extent(self) -> Box:
         """Left, top, right and bottom of everything on it [px]."""

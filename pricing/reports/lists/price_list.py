@@ -153,7 +153,6 @@ class PriceListPage(Letter):
         ordering = ORDERING + (REQUESTS_WHATEVER if self.whatever else REQUESTS)
         self._whole(functools.partial(self._section, words.LABELS["order"], ordering))
         self._whole(self._care)
-        self._whole(self._cautions)
         set_page(page.sheet, paper=facts.paper, business=f"{facts.business} · {TITLE}")
         page.finish()
 
@@ -188,7 +187,7 @@ class PriceListPage(Letter):
             page.number(price, self.first_price + place, "row", money_format(self.decimals), align="right", **top)
         if sketch is not None:
             page.need(sketch.height * 0.75 + 9)
-            page.picture(sketch.png, SKETCH, words.LABELS["sketch"].format(number=line.number), sketch.scale)
+            page.picture(lambda: sketch.png, SKETCH, words.LABELS["sketch"].format(number=line.number), sketch.scale)
         page.next_row()
 
 

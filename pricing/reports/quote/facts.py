@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from pricing import money
+from pricing.book.offers import line_numbers
 from pricing.book.paper import paper_of
 from pricing.book.price_book import NONE
 from pricing.book.services import service_rows
@@ -23,6 +24,7 @@ from pricing.costing.lines.line_pieces import LinePieces
 from pricing.costing.lines.own_terms import OwnTerms
 from pricing.costing.method.measures import measure_prices, measures_each
 from pricing.costing.method.quote_terms import Payment, TaxAmount
+from pricing.costing.options import options_of
 from pricing.costing.price_table import prices_by_quantity
 from pricing.costing.time.lead_time import lead_time_days
 from pricing.reports.drawing.strokes import LengthUnit
@@ -96,6 +98,15 @@ class QuoteLine:
 
 
 @dataclass(frozen=True, slots=True)
+class QuoteOption:
+    """What is offered beside a quote: a line outside the total, the line that it would take the place of, what it adds [currency]."""
+
+    line: QuoteLine
+    instead_of: int
+    adds: float
+
+
+@dataclass(frozen=True, slots=True)
 class QuoteFacts:
     """All that a quote says.
 
@@ -152,6 +163,12 @@ class QuoteFacts:
     e_mail: str = ""
     opening: str = ""
     terms: str = ""
+    options: tuple[QuoteOption, ...] = ()
+
+    @property
+    def every_line(self) -> list[QuoteLine]:
+        """Its lines and those that are offered beside it."""
+        return [*self.lines, *(option.line for option in self.options)]
 
     @property
     def pieces(self) -> list[QuoteLine]:
@@ -239,7 +256,7 @@ def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None, mar
         paper=paper_of(currency, setting("page_size")), one_person_lift=_shown_mass(costing, costing.setting("one_person_lift")),
         cash_step=costing.setting("cash_step"), tax_down=costing.setting("tax_down"),
         collected=costing.model.tables["quotes"].text["zone"][number] == NONE,
-        lines=tuple(_line(costing, row, place, breaks) for place, row in enumerate(rows, 1)),
+        lines=tuple(_line(costing, row, place, breaks) for place, row in zip(_numbers(costing, quote, rows), rows, strict=True)),
         taxes=tuple(replace(each, tax=one_line(each.tax)) for each in index.taxes[number]),
         payments=tuple(replace(each, stage=one_line(each.stage)) for each in index.payments[number]),
         reference=one_line(str(own.of_quote(quote, "reference") or "")), site=clean_text(own.text(quote, customer, "site_address")),
@@ -247,7 +264,26 @@ def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None, mar
         terms=clean_text(str(own.of_quote(quote, "terms") or "")),
         totals={name: float(costing.quote(name)[number]) for name in TOTALS} | {"quote_mass": _delivery_mass(costing, rows)},
         quantities=() if breaks is None else tuple(breaks.lines.quantity[:per_line].tolist()), mass_unit=index.mass_unit,
-        mark=mark,
+        mark=mark, options=_options(costing, quote),
+    )
+
+
+def _numbers(costing: Costing, quote: str, rows: list[int]) -> list[int]:
+    """The numbers of the lines of a quote: options between them have numbers too."""
+    if not options_of(costing).of_quote.get(quote):
+        return list(range(1, len(rows) + 1))
+    numbers = line_numbers(costing.book)
+    return [numbers[row] for row in costing.lines.enquiry[rows].tolist()]
+
+
+def _options(costing: Costing, quote: str) -> tuple[QuoteOption, ...]:
+    """What is offered beside a quote."""
+    options = options_of(costing)
+    if options.costing is None:
+        return ()
+    return tuple(
+        QuoteOption(_line(options.costing, each.row, each.offer.line, None), each.offer.instead_of, each.adds)
+        for each in options.of_quote.get(quote, ())
     )
 
 

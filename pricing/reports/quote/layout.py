@@ -6,20 +6,21 @@ from pricing.reports.quote import wording as words
 from pricing.reports.quote.facts import QuoteFacts
 from pricing.reports.quote.letter import unit_decimals
 from pricing.reports.quote.page import BREAK_COLUMNS, QuotePage
-from pricing.reports.quote.sketch import LAYOUT_HEIGHT, LAYOUT_WIDTH, SCALE
-from pricing.reports.shared.flowing_page import NET, NUMBER, PIECE, PRICE, QUANTITY, SKETCH, WEIGHT, WIDTHS, Page, Unwritten, widened
+from pricing.reports.quote.sketch import LAYOUT_HEIGHT, LAYOUT_WIDTH
+from pricing.reports.shared.flowing_page import NET, NUMBER, PRICE, QUANTITY, WEIGHT, WIDTHS, Page, Unwritten, widened
 from pricing.reports.shared.paging import page_room
 from pricing.reports.shared.styles import Styles
 
 #: What sketches are laid out for where there are many [px of the layout].
 USUAL = (LAYOUT_WIDTH, LAYOUT_HEIGHT)
 
-#: What sketches may be laid out for, the largest first [px of the layout].
-SKETCH_SIZES: tuple[tuple[int, int], ...] = ((240, 170), (240, 140), USUAL, (LAYOUT_WIDTH, 104))
+#: How wide sketches are laid out, and what they may be laid out for, the largest first [px of the layout].
+SKETCH_WIDTH = 212
+SKETCH_SIZES: tuple[tuple[int, int], ...] = tuple((SKETCH_WIDTH, height) for height in (170, 145, 120, 100))
 
-#: How small a quote may be printed so that it stands on one page: rather hardly smaller with a smaller sketch, or else so that its
-#: smallest type still has 6.4 points.
-SHRUNK = (0.95, 0.8)
+#: How small a quote may be printed so that it stands on one page, beside what its width asks for: rather hardly smaller with a smaller
+#: sketch, or else so that its smallest type still has 6.4 points and the figures of its sketches 6.
+SHRUNK = (0.97, 0.91)
 
 #: A quote of more lines than this does not stand on one page, and its sketches are laid out for the usual size.
 MOST_MEASURED = 7
@@ -45,17 +46,15 @@ def layout(facts: QuoteFacts, styles: Styles) -> tuple[tuple[int, int], bool]:
 
 
 def _measured(facts: QuoteFacts, styles: Styles, size: tuple[int, int], one_page: bool) -> Page:
-    page = Page(Unwritten(), styles, page_widths(facts, size))
+    page = Page(Unwritten(), styles, page_widths(facts))
     QuotePage(facts, page, size, one_page).write()
     return page
 
 
-def page_widths(facts: QuoteFacts, size: tuple[int, int]) -> tuple[int, ...]:
-    """Widths of the columns, wide enough for the longest figure of each, and for sketches laid out for a size [pixels]."""
+def page_widths(facts: QuoteFacts) -> tuple[int, ...]:
+    """Widths of the columns, wide enough for the longest figure of each [pixels]."""
     money, unit = facts.digits, unit_decimals(facts)
-    wider = max(round(size[0] * SCALE) + 4 - WIDTHS[SKETCH], 0)
-    room = tuple(width + wider * ((column == SKETCH) - (column == PIECE)) for column, width in enumerate(WIDTHS))
-    widths = widened(room, NET, [f"{value:,.{money}f}" for value in (*facts.totals.values(), *(line.net for line in facts.lines))], True)
+    widths = widened(WIDTHS, NET, [f"{value:,.{money}f}" for value in (*facts.totals.values(), *(line.net for line in facts.lines))], True)
     widths = widened(widths, PRICE, [f"{line.unit_price:,.{unit}f}" for line in facts.lines])
     widths = widened(widths, QUANTITY, [f"{line.quantity:,.0f}" for line in facts.lines])
     widths = widened(widths, WEIGHT, [f"{line.mass:,.1f}" for line in facts.lines])

@@ -17,6 +17,9 @@ from pricing.xlsx.writing.text_width import line_height, wrapped
 #: Size of the type of an empty line that keeps a text off the rule above it [points].
 AIR = 3
 
+#: How much of its width a text fills whose subjects are bold, and so wider [share].
+BOLD_AMONG = 0.98
+
 #: What a row says in several styles, and how high that is [points].
 Block: TypeAlias = tuple[list[tuple[str, dict[str, Any]]], float]
 
@@ -102,24 +105,35 @@ class Letter:
                 page.paragraph(" · ".join(lines), NUMBER, LAST, "note wrapped")
         page.gap(12.0)
 
-    def _section(self, title: str, text: str, size: float = NORMAL, room: float = 0.0, lead: str = "") -> None:
-        """A section's title and its first text in one cell, so that no page ends with a title."""
+    def _section(self, title: str, text: str, size: float = NORMAL, room: float = 0.0) -> None:
+        """A section's title and its text in one cell, so that no page ends with a title."""
         page, body = self.page, {"font_size": size}
         page.gap(7.0)
-        lines = len(wrapped(f"{lead} {text}" if lead else text, page.width(NUMBER, LAST), size))
+        lines = len(wrapped(text, page.width(NUMBER, LAST), size))
         height = line_height(AIR) + line_height(NORMAL) + lines * line_height(size) + 2 * ROOM + room
-        parts: list[tuple[str, dict[str, Any]]] = [(" \n", {"font_size": AIR}), (title, {"bold": True, "font_color": ACCENT})]
-        parts += [(f"\n{lead}", {**body, "bold": True}), (f" {text}", body)] if lead else [(f"\n{text}", body)]
-        page.rich(parts, NUMBER, LAST, "text wrapped", height, top=1, top_color=ACCENT)
+        page.rich([*titled(title), (f"\n{text}", body)], NUMBER, LAST, "text wrapped", height, top=1, top_color=ACCENT)
         page.next_row()
 
     def _care(self) -> None:
-        self._section(words.LABELS["care"], words.care_for({line.uses for line in self.facts.pieces}), SMALL)
-
-    def _cautions(self) -> None:
+        """How to care for the pieces, and all that is to be careful of, one behind another, each behind its subject in bold."""
         facts, page = self.facts, self.page
         masses = [(line.number, line.mass) for line in facts.lines]
-        weight = words.weight_sentence(masses, facts.one_person_lift, facts.mass_unit)
-        self._section(words.LABELS["cautions"], weight, SMALL, lead=words.WEIGHT_TITLE)
-        for caution in words.cautions_for({(line.shape.name, line.uses) for line in facts.pieces}):
-            page.titled(caution.title, caution.text, NUMBER, LAST)
+        said = [(words.WEIGHT_TITLE, words.weight_sentence(masses, facts.one_person_lift, facts.mass_unit))]
+        said += [(each.title, each.text) for each in words.cautions_for({(line.shape.name, line.uses) for line in facts.pieces})]
+        body, bold = {"font_size": SMALL}, {"font_size": SMALL, "bold": True}
+        parts: list[tuple[str, dict[str, Any]]] = [
+            (" \n", {"font_size": AIR}), (words.LABELS["care"], {**bold, "font_color": ACCENT}),
+            (f"  {words.care_for({line.uses for line in facts.pieces})}", body),
+            (f"\n{words.LABELS['cautions']} ", {**bold, "font_color": ACCENT}),
+        ]
+        for subject, text in said:
+            parts += [(f" {subject}", bold), (f" {text}", body)]
+        page.gap(7.0)
+        lines = len(wrapped("".join(part for part, _ in parts[1:]), page.width(NUMBER, LAST) * BOLD_AMONG, SMALL))
+        page.rich(parts, NUMBER, LAST, "text wrapped", line_height(AIR) + lines * line_height(SMALL) + ROOM, top=1, top_color=ACCENT)
+        page.next_row()
+
+
+def titled(title: str) -> list[tuple[str, dict[str, Any]]]:
+    """The title of a section, a little below the rule above it."""
+    return [(" \n", {"font_size": AIR}), (title, {"bold": True, "font_color": ACCENT})]

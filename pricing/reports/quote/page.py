@@ -8,8 +8,8 @@ from typing import Any
 
 from pricing.algebra.simplify import live_formula
 from pricing.reports.quote import wording as words
-from pricing.reports.quote.facts import QuoteFacts, QuoteLine
-from pricing.reports.quote.letter import ASIDE, QUIETLY, Block, Letter, money_format, unit_decimals
+from pricing.reports.quote.facts import QuoteFacts, QuoteLine, QuoteOption
+from pricing.reports.quote.letter import AIR, ASIDE, QUIETLY, Block, Letter, money_format, titled, unit_decimals
 from pricing.reports.quote.price_remarks import price_remarks
 from pricing.reports.quote.sketch import Sketch
 from pricing.reports.quote.totals import TotalsWriter, percent_text
@@ -33,6 +33,9 @@ from pricing.xlsx.writing.safe_text import one_line
 from pricing.xlsx.writing.text_width import line_height, wrapped
 
 DAY = "d mmm yyyy"
+
+#: Room for a signature [points], and what stays free between how to order and the totals [pixels].
+SIGNATURE, BESIDE = 30.0, 16
 
 #: The columns that a table of prices by quantity may use.
 BREAK_COLUMNS = (PIECE_TOO, WEIGHT, QUANTITY, PRICE, NET)
@@ -65,13 +68,12 @@ class QuotePage(Letter):
         page.gap(6.0)
         self._lines()
         self._delivery_weight()
+        self._options()
         self._breaks()
-        self._whole(self._order)
         if facts.terms:
             self._whole(functools.partial(self._section, words.LABELS["terms"], facts.terms, SMALL))
         if facts.pieces:
             self._whole(self._care)
-            self._whole(self._cautions)
         foot = one_line(f"{facts.business} · {words.LABELS['quote']} {facts.quote}", 90)
         set_page(page.sheet, paper=facts.paper, business=foot, mark=facts.mark)
         if self.one_page:
@@ -176,8 +178,8 @@ class QuotePage(Letter):
         page.number(line.unit_price, PRICE, role, money_format(unit_decimals(self.facts)), align="right", **top)
         self.nets[line.number] = page.formula(self._net_formula(line), line.net, NET, role, self.money, align="right", **top)
         if sketch is not None:
-            page.need(sketch.height * 0.75 + 9)
-            page.picture(sketch.png, SKETCH, words.LABELS["sketch"].format(number=line.number), sketch.scale)
+            page.need(sketch.height * 0.75 + 7)
+            page.picture(lambda: sketch.png, SKETCH, words.LABELS["sketch"].format(number=line.number), sketch.scale)
         self.last = page.row
         page.next_row()
 
@@ -201,11 +203,14 @@ class QuotePage(Letter):
         page.next_row()
 
     def _end_of_lines(self, last: Callable[[], None] | None) -> None:
-        """The end of the last line, and the totals, which never stand on a page without it."""
+        """The end of the last line, the totals, how to order beside them, and the signature: none stands on a page without the others."""
         if last is not None:
             last()
         self.page.gap(4.0)
-        TotalsWriter(self.page, self.facts, [self.nets[line.number] for line in self.facts.lines], self.money, self.tax).write()
+        first = self.page.row
+        written = TotalsWriter(self.page, self.facts, [self.nets[line.number] for line in self.facts.lines], self.money, self.tax)
+        written.write()
+        self._order(first, written.free_until)
 
     def _text_blocks(self, line: QuoteLine) -> list[Block]:
         """What is said of a piece, with the height that it takes [points]; in several rows where one cannot hold it."""
@@ -227,6 +232,45 @@ class QuotePage(Letter):
 
     def _lines_in(self, column: int) -> str:
         return f"{self.page.cell(column, self.first)}:{self.page.cell(column, self.last)}"
+
+    def _options(self) -> None:
+        """What is offered beside the quote, below its total, with what each adds."""
+        for option in self.facts.options:
+            first = option is self.facts.options[0]
+            self._whole(functools.partial(self._option, option, self._option_headings if first else None))
+        if self.facts.options:
+            self.page.gap(6.0)
+
+    def _option_headings(self) -> None:
+        facts, page = self.facts, self.page
+        note = words.LABELS["options note"].format(currency=facts.currency, tax=self.tax)
+        self._section(words.LABELS["options"], note, SMALL)
+        page.text(words.LABELS["number"], NUMBER, NUMBER, "heading")
+        page.text(words.LABELS["piece"], SKETCH, PIECE_TOO, "heading")
+        for name, column in (("weight", WEIGHT), ("quantity", QUANTITY), ("unit price", PRICE), ("adds", NET)):
+            page.text(words.LABELS[name].format(currency=facts.currency, mass=facts.mass_unit), column, column, "heading right")
+        page.next_row()
+
+    def _option(self, option: QuoteOption, headings: Callable[[], None] | None) -> None:
+        page, line = self.page, option.line
+        if headings is not None:
+            headings()
+        offered = words.LABELS["instead"].format(number=option.instead_of) if option.instead_of else ""
+        said: list[tuple[str, dict[str, Any]]] = [(line.title, {"bold": True, "font_size": NORMAL})]
+        said += [(text, {"font_size": SMALL}) for text in (offered, line.size, line.colour, *price_remarks(line), line.note) if text]
+        width = page.width(SKETCH, PIECE_TOO)
+        lines = [(each, own) for text, own in said for each in wrapped(text, width, own["font_size"], own.get("bold", False))][:MOST_LINES]
+        page.rich(_run_on(_joined(lines)), SKETCH, PIECE_TOO, "row", _height(lines), text_wrap=True, valign="top", align="left")
+        top: dict[str, Any] = {"valign": "top", "align": "right"}
+        page.number(line.number, NUMBER, "row", "0", align="left", font_color=QUIET, valign="top")
+        if line.service:
+            page.empty(WEIGHT, WEIGHT, "row")
+        else:
+            page.number(line.mass, WEIGHT, "row", "#,##0.0", **top)
+        page.number(line.quantity, QUANTITY, "row", "#,##0", **top)
+        page.number(line.unit_price, PRICE, "row", money_format(unit_decimals(self.facts)), **top)
+        page.number(option.adds, NET, "row", f"+{self.money};-{self.money}", **top)
+        page.next_row()
 
     def _breaks(self) -> None:
         """The table of prices by quantity, in as many parts as the page is wide for."""
@@ -262,9 +306,15 @@ class QuotePage(Letter):
         page.need(19.0)
         page.next_row()
 
-    # how to say yes, what to take care of
+    # how to say yes
 
-    def _order(self) -> None:
+    def _order(self, first: int, end: int) -> None:
+        """How to order, beside the totals where they leave rows free for it, or else below them; and the place for the signature.
+
+        Parameters
+        ----------
+        first, end : the first of those rows, and the one below the last
+        """
         facts, page = self.facts, self.page
         text = words.ORDER.format(until=words.written_date(facts.valid_until))
         received = words.ORDER_RECEIVED
@@ -272,9 +322,16 @@ class QuotePage(Letter):
             staged = any(each.stage for each in facts.payments)
             text += words.ORDER_WITH_PAYMENT if staged else words.ORDER_WITH_DEPOSIT
             received = words.ORDER_AND_PAYMENT_RECEIVED if staged else words.ORDER_AND_DEPOSIT_RECEIVED
-        self._section(words.LABELS["order"], text + words.ORDER_LEAD_TIME.format(what=received), room=26.0)
-        for first, last, label in ((NUMBER, PIECE, "signed"), (WEIGHT, NET, "signed on")):
-            page.text(words.LABELS[label], first, last, "note", top=1, top_color=INK)
+        text += words.ORDER_LEAD_TIME.format(what=received)
+        lines = len(wrapped(text, page.width(NUMBER, PIECE) - BESIDE, SMALL))
+        height = line_height(AIR) + line_height(NORMAL) + lines * line_height(SMALL) + ROOM
+        if page.height(first, end) >= height:
+            page.beside([*titled(words.LABELS["order"]), (f"\n{text}", {"font_size": SMALL})], first, end, NUMBER, PIECE)
+        else:
+            self._section(words.LABELS["order"], text, SMALL)
+        page.gap(SIGNATURE)
+        for start, last, label in ((NUMBER, PIECE, "signed"), (WEIGHT, NET, "signed on")):
+            page.text(words.LABELS[label], start, last, "note", top=1, top_color=INK)
         page.next_row()
 
 

@@ -7,6 +7,7 @@ import re
 from collections.abc import Collection, Iterable
 from typing import TYPE_CHECKING
 
+from pricing.costing.options import options_of
 from pricing.glossary import GLOSSARY
 from pricing.reports.leaks.figures import figures_in, shares_in, unmarked_figures
 from pricing.reports.leaks.secrets import Figures, Secrets
@@ -51,20 +52,24 @@ def secrets_of_facts(costing: Costing, facts: QuoteFacts, lines: Collection[int]
     """
     shared, own = private(costing), list(lines)
     columns = [*((kind, values[own]) for kind, values in shared.of_lines), *((kind, values[[number]]) for kind, values in shared.of_quotes)]
+    options = options_of(costing)
+    if options.costing is not None:
+        offered = [each.row for each in options.of_quote.get(facts.quote, ())]
+        columns += [(kind, values[offered]) for kind, values in private(options.costing).of_lines]
     secret = Figures.of(columns)
     by_right = [facts.reference, facts.site, *address_parts(facts.site), facts.e_mail, facts.opening, facts.terms,
                 *(part for tax in facts.taxes for part in (tax.tax, *tax.reasons)), *(payment.stage for payment in facts.payments),
                 facts.business, facts.address, facts.contact, facts.tax_number, facts.tax_name, facts.customer, facts.customer_address,
                 facts.quote, *address_parts(facts.customer_address)]
-    remarks = [text for line in facts.lines for text in (line.title, line.note)]
-    sizes = [line.size for line in facts.lines]
+    remarks = [text for line in facts.every_line for text in (line.title, line.note)]
+    sizes = [line.size for line in facts.every_line]
     passing = {*shared.passing, *(spelled(text) for text in by_right)}
     for text in (*by_right, *sizes):
         passing.update(shared.phrases.found_in(in_both_spellings(text)))
     words = {word for text in remarks for each in (_WORD, PART_OF_WORD) for word in each.findall(fold(text))}
     quantities = [f"{quantity:,.0f}" for quantity in facts.quantities]
-    said = [text for line in facts.lines for text in price_remarks(line)]
-    names_of_things = {figure for line in facts.lines for text in (line.title, line.colour) for figure in unmarked_figures(text)}
+    said = [text for line in facts.every_line for text in price_remarks(line)]
+    names_of_things = {figure for line in facts.every_line for text in (line.title, line.colour) for figure in unmarked_figures(text)}
     shown, money, shares = _shown(facts)
     return Secrets(
         shared.phrases, frozenset(passing), frozenset(words),
@@ -87,16 +92,16 @@ def _shown(facts: QuoteFacts) -> tuple[list[float], list[float], list[float]]:
     shares = [*(facts.totals[name] for name in rates), *(each.rate for each in facts.taxes), *(each.share for each in facts.payments),
               *(line.discount for line in facts.lines)]
     money = [facts.cash_step, *(value for name, value in facts.totals.items() if GLOSSARY[name].unit == "currency")]
-    for line in facts.lines:
+    for line in facts.every_line:
         money += [line.unit_price, line.net, *line.prices]
     money += [amount for each in facts.taxes for amount in (each.base, each.amount, each.goods, each.charges)]
-    money += [each.amount for each in facts.payments]
+    money += [each.amount for each in facts.payments] + [each.adds for each in facts.options]
     figures: list[float] = [
         *money, *shares, *facts.totals.values(), facts.one_person_lift, facts.lead_days, serial(facts.day),
         *(each.days for each in facts.payments),
         serial(facts.valid_until), facts.day.year, facts.valid_until.year, *facts.quantities, NORMAL, SMALL,
     ]
-    for line in facts.lines:
+    for line in facts.every_line:
         figures += [line.mass, line.quantity, line.number, line.discount, line.measure_each]
     every = (*figures, *(value * 100 for value in figures if abs(value) <= 1))
     return _in_order(every), _in_order(money), _in_order(shares)

@@ -8,7 +8,8 @@ import numpy as np
 
 from pricing.glossary import GLOSSARY
 from pricing.reports.drawing.strokes import LengthUnit, figure
-from pricing.rules.geometry.drawing import AS_AGREED
+from pricing.reports.quote.wording import LABELS
+from pricing.rules.geometry.drawing import AS_AGREED, Drawing, Note
 from pricing.rules.geometry.shape import Shape
 from pricing.rules.shapes.piece_drawing import PieceDetails
 
@@ -111,12 +112,21 @@ def piece_text(shape: Shape, dimensions: Mapping[str, float], details: PieceDeta
         several = f"{cut.count} × {what}" if cut.count > 1 else what
         parts.append(f"{several}, corners {shown(cut.radius)}" if cut.radius and not cut.is_round else several)
     if any(not cut.is_placed for cut in details.cut_outs) or dimensions.get("openings", 0.0) + _plan_holes(shape, dimensions) > 0:
-        parts.append(AS_AGREED)
+        parts.append(_noted(AS_AGREED, figures))
     for word, seen in (("long", details.seen_long_edges), ("short", details.seen_short_edges)):
         if seen < 2:
             parts.append(f"{2 - seen} {word} edge{'s' * (seen < 1)} at the wall")
-    parts += [f"layer of {shown(thickness)} on the {on}" for on, thickness in details.layers]
+    parts += [_noted(Note(f"layer on {on}", thickness), figures) for on, thickness in details.layers]
     return ", ".join(parts)
+
+
+def notes_of(drawing: Drawing, figures: LengthUnit) -> list[str]:
+    """What stands below a drawing, in the words of the page."""
+    return [_noted(note, figures) for note in drawing.notes]
+
+
+def _noted(note: Note, figures: LengthUnit) -> str:
+    return LABELS[note.word].format(size=figure(note.size, figures) + (" mm" if figures == "mm" else ""))
 
 
 def _plan_holes(shape: Shape, dimensions: Mapping[str, float]) -> float:

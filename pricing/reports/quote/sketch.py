@@ -10,7 +10,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from pricing.reports.drawing.layout import lay_out
-from pricing.reports.drawing.strokes import TINT, LaidOut, LengthUnit, Lettering, Stroke, figure
+from pricing.reports.drawing.strokes import TINT, LaidOut, LengthUnit, Lettering, Stroke
+from pricing.reports.quote.sizes import notes_of
 from pricing.rules.geometry.shape import Shape
 from pricing.rules.shapes.piece_drawing import PLAIN, PieceDetails, drawn_piece
 
@@ -18,7 +19,10 @@ from pricing.rules.shapes.piece_drawing import PLAIN, PieceDetails, drawn_piece
 LAYOUT_WIDTH, LAYOUT_HEIGHT = 190, 128
 
 #: Size on the page of one pixel of the layout [pixels], and how many dots of the picture that is.
-SCALE, DOTS = 0.8, 3
+SCALE, DOTS = 1.0, 3
+
+#: As high as a sketch becomes where it is not clear in the room that it was given, and in what steps [px of the layout].
+HIGHEST, HIGHER_BY = 170, 13
 
 #: Lines are drawn this many times too large and averaged down; white left around the picture [px of the layout].
 _FINER, _MARGIN = 2, 2
@@ -29,21 +33,51 @@ _GREYS = [TINT if abs(shade - TINT) < _STEP / 2 else shade for shade in range(0,
 _NEAREST = [round(shade / _STEP) for shade in range(256)]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Sketch:
-    """A picture for the page.
+    """A picture for the page, inked when it is asked for.
 
     Parameters
     ----------
-    png : the picture
-    width, height : as it is to appear on the page [pixels]
-    scale : size of a dot of the picture on the page [pixels]
+    sheet : its strokes and letters [dots]
+    dots : its width and height
+    scale : size of a dot on the page [pixels]
     """
 
-    png: bytes
-    width: float
-    height: float
+    sheet: LaidOut
+    dots: tuple[int, int]
     scale: float
+
+    @property
+    def width(self) -> float:
+        """As it is to appear on the page [pixels]."""
+        return self.dots[0] * self.scale
+
+    @property
+    def height(self) -> float:
+        """As it is to appear on the page [pixels]."""
+        return self.dots[1] * self.scale
+
+    @functools.cached_property
+    def png(self) -> bytes:
+        """The picture."""
+        from PIL import Image, ImageDraw
+
+        from pricing.reports.drawing.render import ink, letter
+
+        width, height = self.dots
+        fine = Image.new("L", (width * _FINER, height * _FINER), 255)
+        pen = ImageDraw.Draw(fine)
+        for stroke in self.sheet.strokes:
+            ink(pen, stroke, _FINER)
+        picture = fine.reduce(_FINER)
+        for letters in self.sheet.letters:
+            letter(picture, letters)
+        few = Image.frombytes("P", picture.size, picture.point(_NEAREST).tobytes())
+        few.putpalette([part for grey in _GREYS for part in (grey, grey, grey)])
+        file = io.BytesIO()
+        few.save(file, "PNG", bits=4, compress_level=6, compress_type=zlib.Z_RLE)  # runs of one shade: small enough, and fast
+        return file.getvalue()
 
 
 def sketch_of(
@@ -61,52 +95,43 @@ def sketch_of(
     size : that it is laid out for [px of the layout]
     """
     try:
-        return _drawn(shape.name, tuple(dimensions.items()), figures, details, size)
+        from PIL import Image  # noqa: F401  # only whether it is there
     except ImportError:  # a quote without sketches is still a quote
         return None
+    return _laid_out(shape.name, tuple(dimensions.items()), figures, details, size)
 
 
 @functools.lru_cache(maxsize=512)
-def _drawn(
+def _laid_out(
     name: str, dimensions: tuple[tuple[str, float], ...], figures: LengthUnit, details: PieceDetails, size: tuple[int, int]
 ) -> Sketch | None:
-    from PIL import Image, ImageDraw
-
-    from pricing.reports.drawing.render import ink, letter
     from pricing.rules.shapes import SHAPES
 
-    drawing = drawn_piece(SHAPES[name], dict(dimensions), details, lambda length: figure(length, figures))
+    drawing = drawn_piece(SHAPES[name], dict(dimensions), details)
     if drawing is None:
         return None
-    sheet, (width, height) = _in_dots(lay_out(drawing, *size, figures))
-    fine = Image.new("L", (width * _FINER, height * _FINER), 255)
-    pen = ImageDraw.Draw(fine)
-    for stroke in sheet.strokes:
-        ink(pen, stroke, _FINER)
-    picture = fine.reduce(_FINER)
-    for letters in sheet.letters:
-        letter(picture, letters)
-    few = Image.frombytes("P", picture.size, picture.point(_NEAREST).tobytes())
-    few.putpalette([part for grey in _GREYS for part in (grey, grey, grey)])
-    file = io.BytesIO()
-    few.save(file, "PNG", bits=4, compress_level=6, compress_type=zlib.Z_RLE)  # runs of one shade: small enough, and fast
+    notes = notes_of(drawing, figures)
+    tried = range(size[1], max(size[1], HIGHEST) + 1, HIGHER_BY)  # higher, where so little room shows nothing of the piece
+    laid = ((each, lay_out(drawing, size[0], each, figures, notes, unit=False)) for each in tried)
+    room, sheet = next(((each, sheet) for each, sheet in laid if sheet.clear), (size[1], None))
+    dots, (width, height) = _in_dots(sheet or lay_out(drawing, *size, figures, notes, unit=False))
     # What cannot be laid out in so little room is made smaller.
-    scale = min(SCALE / DOTS, size[0] * SCALE / width, size[1] * SCALE / height)
-    return Sketch(file.getvalue(), width * scale, height * scale, scale)
+    return Sketch(dots, (width, height), min(SCALE / DOTS, size[0] * SCALE / width, room * SCALE / height))
 
 
 def _in_dots(sheet: LaidOut) -> tuple[LaidOut, tuple[int, int]]:
-    """A layout in dots without the white around it, and its size [dots]; the unit is left out, it stands beside the sketch."""
-    kept = LaidOut(sheet.strokes, [each for each in sheet.letters if each.text != "mm"])
-    left, top, right, bottom = kept.extent()
+    """A layout in dots without the white around it, and its size [dots]."""
+    left, top, right, bottom = sheet.extent()
     west, north = left - _MARGIN, top - _MARGIN
     strokes = [
         Stroke(tuple(((x - west) * DOTS, (y - north) * DOTS) for x, y in stroke.points), stroke.weight * DOTS, stroke.shade,
                tuple(dash * DOTS for dash in stroke.dashes), stroke.fill)
-        for stroke in kept.strokes
+        for stroke in sheet.strokes
     ]
     letters = [
         Lettering(each.text, ((each.middle[0] - west) * DOTS, (each.middle[1] - north) * DOTS), each.size * DOTS, each.turned)
-        for each in kept.letters
+        for each in sheet.letters
     ]
-    return LaidOut(strokes, letters), (math.ceil((right - west + _MARGIN) * DOTS), math.ceil((bottom - north + _MARGIN) * DOTS))
+    return LaidOut(strokes, letters, sheet.clear), (
+        math.ceil((right - west + _MARGIN) * DOTS), math.ceil((bottom - north + _MARGIN) * DOTS)
+    )

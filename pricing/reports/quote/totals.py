@@ -64,6 +64,8 @@ class TotalsWriter:
     def __init__(self, page: Page, facts: QuoteFacts, nets: Sequence[str], money: str, tax: str) -> None:
         self.page, self.facts, self.money, self.tax = page, facts, money, tax
         self.nets = nets
+        #: The row from which on the columns to the left of the totals are in use.
+        self.free_until = 0
         self.cells: dict[str, str] = {"line_net_sum": f"SUM({nets[0]}:{nets[-1]})"}
         self.settled: dict[str, float] = {"minor_digits": float(facts.digits), "tax_down": facts.tax_down}
 
@@ -92,8 +94,10 @@ class TotalsWriter:
             self._rate("tax_rate", facts.taxes[0].rate)
             self._amount(totals.tax, facts.taxes[0].tax[:1].upper() + facts.taxes[0].tax[1:])
         else:
+            self.free_until = self.page.row
             self._taxes()
         self._payable()
+        self.free_until = self.free_until or self.page.row
         self._payments()
         self._reasons()
 

@@ -43,47 +43,47 @@ class Caution:
 CAUTIONS: tuple[Caution, ...] = (
     Caution(
         "Walls, floors and fixings.",
-        "Whatever carries the pieces must be able to bear their weight and what will stand on them. Have the wall or "
-        "floor judged, and the fixings chosen and fitted, by someone competent, to local codes.",
+        "What carries the pieces must bear their weight and what stands on them: have it judged, and fixings chosen and fitted, by "
+        "someone competent, to local codes.",
         uses=frozenset(("worktop", "hearth", "stair", "wall", "seat")),
     ),
     Caution(
         "Cutting and drilling.",
-        "Cutting, drilling and grinding concrete make respirable silica dust, which harms the lungs for good. Work wet or "
-        "with extraction made for such dust, wear respiratory protection that fits, and follow local rules.",
+        "Concrete gives off respirable silica dust, which harms the lungs for good: work wet or with extraction made for it, wear "
+        "respiratory protection that fits, and follow local rules.",
     ),
     Caution(
         "Fireplaces and stoves.",
-        "How large and how thick a hearth must be, and how far anything that burns must be from the fire, is ruled by local codes and "
-        "by the manufacturer of the appliance. Ask whoever is licensed to install it before ordering. Strong heat can crack concrete.",
+        "How large and thick a hearth must be, and how far what burns must be from the fire, is ruled by local codes and the appliance's "
+        "manufacturer: ask whoever is licensed to install it before ordering. Strong heat can crack concrete.",
         uses=frozenset(("hearth",)),
         never=_VESSELS | _EDGINGS | _STEPS | _BENCHES,
     ),
     Caution(
         "Stairs and floors.",
-        "Rise, going, nosing, load and slip resistance of anything that is walked on are ruled by local building codes. "
-        "Sealed and polished faces are slippery when wet; ask about a surface that suits.",
+        "Rise, going, nosing, load and slip resistance are ruled by local building codes. Sealed and polished faces are slippery "
+        "when wet: ask about a surface that suits.",
         uses=frozenset(("stair", "floor")),
         never=_VESSELS | _EDGINGS | _BENCHES,
     ),
     Caution(
         "Food.",
-        "Sealer wears and is not everywhere approved for contact with food. Prepare food on a board, and ask us for "
-        "the sealer's data sheet where rules for food surfaces apply.",
+        "Sealer wears and is not everywhere approved for contact with food: prepare food on a board, and ask for its data sheet "
+        "where rules apply.",
         uses=frozenset(("worktop", "food")),
         never=_VESSELS | _EDGINGS | _STEPS,
     ),
     Caution(
         "Pieces that stand free.",
-        "Benches, stools, vessels and whatever stands by itself can tip or slide. Set them on firm, level ground, and have "
-        "those that people may climb or lean on secured by someone competent.",
+        "They can tip or slide: set them on firm, level ground, and have those that people may climb or lean on secured by someone "
+        "competent.",
         uses=frozenset(("seat", "vessel")),
         never=_EDGINGS | _STEPS,
     ),
     Caution(
         "Outdoors and frost.",
-        "Standing water, frost and de-icing salt wear concrete. Bed pieces so that water drains, keep vessels from "
-        "freezing full, and tell us before ordering if pieces meant for indoors are to stand outside.",
+        "Standing water, frost and de-icing salt wear concrete: let water drain, keep vessels from freezing full, and tell us before "
+        "ordering if indoor pieces are to stand outside.",
         uses=frozenset(("garden",)),
     ),
 )
@@ -91,16 +91,14 @@ CAUTIONS: tuple[Caution, ...] = (
 #: Uses under a roof, where something may be spilt, cooked or set down.
 _INDOORS = frozenset({"worktop", "hearth", "stair", "floor", "seat", "wall", "vessel", "food"})
 
-CARE_ALWAYS = "Wipe with water and a soap that is neither acid nor strongly alkaline."
-CARE_INDOORS = (
-    "Take up spills at once: wine, oil, vinegar, lemon and descaler stain or etch concrete. Use stands under hot pans and pads under feet."
-)
-CARE_OUTDOORS = "Outdoors, brush off leaves and soil, keep drains open, and use no de-icing salt."
-CARE_COAT = "Sealed and waxed faces need their coat renewed when water no longer beads on them."
+CARE_ALWAYS = "Wipe with water and a mild, neutral soap."
+CARE_INDOORS = "Take up spills at once: wine, oil, vinegar, lemon and descaler stain or etch. Use stands under hot pans, pads under feet."
+CARE_OUTDOORS = "Outdoors, brush off leaves, keep drains open, and use no de-icing salt."
+CARE_COAT = "Renew the coat of sealed and waxed faces when water no longer beads."
 
 CARE = (
     f"{CARE_ALWAYS} {CARE_INDOORS} {CARE_COAT}",
-    "Small pores, shades of colour and fine hair lines belong to the material; colour pales as it dries in the first weeks.",
+    "Small pores, shades of colour and fine hair lines belong to the material; colour pales in the first weeks.",
 )
 
 #: Headings and labels of the page, each once.
@@ -108,7 +106,10 @@ LABELS = {
     "quote": "Quote", "date": "Date", "valid": "Valid until", "ready": "Ready in about", "delivery weight": "Weight in all",
     "to": "For", "number": "No.", "piece": "Piece", "weight": "Weight each ({mass})", "quantity": "Quantity",
     "unit price": "Unit price ({currency})", "net": "Net ({currency})", "sum": "Sum of the lines", "discount": "Less discount",
-    "discountable": "Of these with discount", "priced by": "Prices are for one {unit}.",
+    "discountable": "Of these with discount",
+    "options": "Options, not in the total", "adds": "Adds ({currency})", "instead": "Instead of line {number}.",
+    "options note": "Tell us which you want when you order. Each is added to the lines above, in {currency} without {tax}; carriage is "
+    "charged by the weight of all.", "priced by": "Prices are for one {unit}.",
     "measured": "{amount} {unit} in all; the price is for one {unit}.",
     "own discount": "Less {discount} on this line.",
     "less discount": "Lines less discount", "small order": "Small order charge", "carriage": "Carriage",
@@ -120,6 +121,8 @@ LABELS = {
     "ordered by themselves.", "order": "How to order", "care": "Care", "cautions": "Please note",
     "signed": "Name and signature", "signed on": "Date", "working day": "working day", "working days": "working days",
     "tax number": "{tax} number {number}", "sketch": "Sketch of piece {number}", "each of": "for", "draft": "Draft, not yet an offer",
+    "as agreed": "position as agreed", "layer on face": "layer of {size} on the face",
+    "layer on underside": "layer of {size} on the underside", "layer on face and inside": "layer of {size} on face and inside",
 }
 
 OPENING = "Thank you for your enquiry. We offer to make the following. Prices are in {currency}; {tax} is added below."
@@ -161,11 +164,11 @@ REASONS = {
 MASS_UNITS = ("kg", "lb")
 
 WEIGHT_TITLE = "Weight and lifting."
-WEIGHT = "Secure slabs that stand on edge: they fall and crush. Weights are of the concrete, without packing and fittings."
+WEIGHT = "Secure slabs that stand on edge. Weights are of the pieces with all that is cast in, without packing."
 ONE_HEAVY = "Piece {which} weighs about {weight} {mass}, which is more than one person should lift"
 SOME_HEAVY = "Pieces {which} weigh about {weight} {mass} each, which is more than one person should lift"
-HEAVY_REMEDY = ": plan for more people or a lifting aid, and for a clear way in."
-NONE_HEAVY = "Concrete is heavy and hard-edged: carry slabs on edge, and share the load where it is too much for one person."
+HEAVY_REMEDY = ": plan for more people or a lifting aid, and a clear way in."
+NONE_HEAVY = "Carry slabs on edge, and share the load where it is too much for one person."
 
 
 def written_date(day: datetime.date) -> str:
@@ -218,7 +221,7 @@ def care_for(uses: Collection[tuple[str, ...]]) -> str:
     indoors = any(not each or set(each) & _INDOORS for each in uses)
     outdoors = any("garden" in each for each in uses)
     parts = [CARE_ALWAYS, *([CARE_INDOORS] if indoors else []), *([CARE_OUTDOORS] if outdoors else []), CARE_COAT]
-    return "\n".join([" ".join(parts), *CARE[1:]])
+    return " ".join([*parts, *CARE[1:]])
 
 
 def weight_text(mass: float) -> str:

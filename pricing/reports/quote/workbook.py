@@ -65,5 +65,5 @@ def write_facts(facts: QuoteFacts, target: Path | io.BytesIO) -> None:
     with ReportBook(target, House(facts.business, facts.paper, facts.currency), in_memory=True) as book:
         book.add_sheets([sheet])
         size, one_page = layout(facts, book.styles)
-        QuotePage(facts, Page(book.sheets[sheet], book.styles, page_widths(facts, size)), size, one_page).write()
+        QuotePage(facts, Page(book.sheets[sheet], book.styles, page_widths(facts)), size, one_page).write()
         book.close(f"{sheet} {one_line(facts.quote, 100)}", facts.day)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import datetime
 import io
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -21,7 +21,7 @@ from pricing.xlsx.writing.text_width import line_height, text_width, wrapped
 
 #: Columns of the page: number, sketch, description in two, weight, quantity, unit price, net [pixels].
 NUMBER, SKETCH, PIECE, PIECE_TOO, WEIGHT, QUANTITY, PRICE, NET = range(8)
-WIDTHS = (28, 156, 104, 84, 64, 60, 84, 92)
+WIDTHS = (28, 216, 130, 96, 64, 58, 84, 90)
 LAST = NET
 
 #: The highest that a spreadsheet's row may be, and what stays free above and below its text [points].
@@ -130,6 +130,16 @@ class Page:
             self.sheet.write_rich_string(self.row, first, *self._pieces(parts), style)
         self.need(height)
 
+    def height(self, first: int, end: int) -> float:
+        """Height of the rows from one up to another [points]."""
+        return sum(self.heights.get(row, DEFAULT_ROW) for row in range(first, end))
+
+    def beside(self, parts: Sequence[tuple[str, dict[str, Any]]], row: int, end: int, first: int, last: int) -> None:
+        """Write text in several styles across columns, and across rows that are written already, from one up to another."""
+        style = self.styles.get("text wrapped")
+        self.sheet.merge_range(row, first, end - 1, last, "", style)
+        self.sheet.write_rich_string(row, first, *self._pieces(parts), style)
+
     def _pieces(self, parts: Sequence[tuple[str, dict[str, Any]]]) -> list[Any]:
         """Parts as the library takes them, together not longer than a cell holds.
 
@@ -172,10 +182,12 @@ class Page:
         self._span(first, last, style)
         self.sheet.write_datetime(self.row, first, datetime.datetime.combine(day, datetime.time()), style)
 
-    def picture(self, picture: bytes, column: int, described: str, scale: float) -> None:
-        """Set a PNG picture into the row's cell, described for those who cannot see it."""
+    def picture(self, picture: Callable[[], bytes], column: int, described: str, scale: float) -> None:
+        """Set a PNG picture into the row's cell, described for those who cannot see it; it is made only where the page is written."""
+        if isinstance(self.sheet, Unwritten):
+            return
         self.sheet.insert_image(self.row, column, "sketch.png", {
-            "image_data": io.BytesIO(picture), "description": described, "x_scale": scale, "y_scale": scale, "x_offset": 2,
+            "image_data": io.BytesIO(picture()), "description": described, "x_scale": scale, "y_scale": scale, "x_offset": 2,
             "y_offset": 4, "object_position": 1,
         })
 

@@ -10,8 +10,9 @@ import numpy as np
 
 from pricing.costing.time.lead_time import rounds, whole_places
 from pricing.costing.workshop.work import Work
-from pricing.reports.drawing.strokes import LengthUnit, figure
+from pricing.reports.drawing.strokes import LengthUnit
 from pricing.reports.quote.facts import QuoteFacts, QuoteLine
+from pricing.reports.quote.sizes import notes_of
 from pricing.reports.quote.wording import listed, weight_text, written_date
 from pricing.reports.shared.cells import Cell, Formula, TableColumn
 from pricing.reports.shared.flowing_page import DEFAULT_ROW
@@ -184,13 +185,13 @@ def drawing_of(
     height : of the layout [px]
     details : what the piece has besides
     """
-    drawing = drawn_piece(shape, dimensions, details, lambda length: figure(length, figures))
+    drawing = drawn_piece(shape, dimensions, details)
     if drawing is None:
         return None
     try:
         from pricing.reports.drawing.render import draw_png
 
-        return draw_png(drawing, DRAWING[0] * 2, height * 2, figures)
+        return draw_png(drawing, DRAWING[0] * 2, height * 2, figures, notes_of(drawing, figures))
     except ImportError:  # a work sheet without drawings is still a work sheet
         return None
 

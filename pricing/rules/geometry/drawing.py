@@ -83,8 +83,22 @@ class View:
     letter: str = ""
 
 
-#: What stands below a drawing of a piece in which something is to be cut out and its place is not given.
-AS_AGREED = "position as agreed"
+@dataclass(frozen=True, slots=True)
+class Note:
+    """What stands below a drawing.
+
+    Parameters
+    ----------
+    word : the name of its text among the texts of the page on which the drawing stands
+    size : that it tells [m]
+    """
+
+    word: str
+    size: float = 0.0
+
+
+#: Something is to be cut out of the piece and its place is not given.
+AS_AGREED = Note("as agreed")
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +106,7 @@ class Drawing:
     """Plan first, then the section; notes stand below them."""
 
     views: tuple[View, ...]
-    notes: tuple[str, ...] = ()
+    notes: tuple[Note, ...] = ()
 
 
 def rectangle(west: float, south: float, east: float, north: float, kind: Kind = "outline") -> Line:

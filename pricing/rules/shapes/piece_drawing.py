@@ -6,13 +6,30 @@ lips are drawn at the front and at the left.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from pricing.rules.geometry.cut_out import CutOut, millimetres, plan_of
-from pricing.rules.geometry.drawing import AS_AGREED, Area, Dimension, Drawing, Line, Part, Point, View, level, rectangle, upright
+from pricing.rules.geometry.cut_out import CutOut, plan_of
+from pricing.rules.geometry.drawing import (
+    AS_AGREED,
+    Area,
+    Dimension,
+    Drawing,
+    Line,
+    Mark,
+    Note,
+    Part,
+    Point,
+    View,
+    block,
+    level,
+    rectangle,
+    upright,
+)
 from pricing.rules.geometry.outline import Outline
 from pricing.rules.geometry.shape import Shape
+from pricing.rules.shapes.layer_lines import layer_lines
 from pricing.rules.shapes.slab_by_outline import outline_drawing
 
 #: So many cut-outs have their sizes written beside the plan; more would leave no room for it.
@@ -20,6 +37,9 @@ MOST_SIZED = 3
 
 #: Hatching of an edge at a wall: strokes along the longer side of the piece, and how far they reach as a share of it.
 _STROKES, _REACH = 28, 0.022
+
+#: Shapes whose section is the same wherever along the piece it is cut.
+_CUT_ANYWHERE = ("slab", "slab with a lip", "slab with openings", "sill", "coping")
 
 
 @dataclass(frozen=True)
@@ -47,35 +67,35 @@ class PieceDetails:
 PLAIN = PieceDetails()
 
 
-def drawn_piece(
-    shape: Shape, dimensions: Mapping[str, float], details: PieceDetails = PLAIN, figure: Callable[[float], str] = millimetres
-) -> Drawing | None:
+def drawn_piece(shape: Shape, dimensions: Mapping[str, float], details: PieceDetails = PLAIN) -> Drawing | None:
     """Plan and section of a piece; None where there is nothing to draw.
 
     Parameters
     ----------
     dimensions : by name [SI]
-    figure : from a length [m] to its text in a note
 
     >>> from pricing.rules.shapes import SHAPES
     >>> slab = {"length": 2.0, "width": 0.6, "thickness": 0.04}
     >>> drawn_piece(SHAPES["slab"], slab, PieceDetails((CutOut(0.5, 0.4),))).notes
-    ('position as agreed',)
+    (Note(word='as agreed', size=0.0),)
     """
     whole = _whole(shape, dimensions, details)
     if whole is None:
         return None
     plan, *others = whole.views
-    parts = [*plan.parts, *_at_walls(dimensions, details)]
     placed = [cut for cut in details.cut_outs if cut.is_placed]
+    marks = [part for part in plan.parts if isinstance(part, Mark)]
+    cut_at = _clear_of(marks[0], placed, dimensions) if marks and shape.name in _CUT_ANYWHERE else marks[0] if marks else None
+    parts = [cut_at if isinstance(part, Mark) and cut_at is not None else part for part in plan.parts]
+    parts += _at_walls(dimensions, details)
     for row, part in _cut_outs(placed):
         parts.append(replace(part, row=row) if isinstance(part, Dimension) else part)
     notes = list(whole.notes)
     if len(placed) < len(details.cut_outs) and AS_AGREED not in notes:
         notes.append(AS_AGREED)
-    notes += [f"{on}: {figure(thickness)}" for on, thickness in details.layers]
-    views = (View(tuple(parts), plan.letter), *(_layered(view, details) for view in others))
-    return Drawing(views, tuple(notes))
+    notes += [Note(f"layer on {on}", thickness) for on, thickness in details.layers]
+    sections = [_layered(shape, _cut_through(view, cut_at, placed), cut_at, details) for view in others]
+    return Drawing((View(tuple(parts), plan.letter), *sections), tuple(notes))
 
 
 def _whole(shape: Shape, dimensions: Mapping[str, float], details: PieceDetails) -> Drawing | None:
@@ -123,17 +143,56 @@ def _at_walls(dimensions: Mapping[str, float], details: PieceDetails) -> list[Li
     return strokes
 
 
-def _layered(view: View, details: PieceDetails) -> View:
-    """A section with the line between each layer and what is behind it, where the cut is one rectangle."""
-    areas = [part for part in view.parts if isinstance(part, Area)]
-    if len(areas) != 1 or len(areas[0].points) != 4:
+def _clear_of(mark: Mark, placed: Sequence[CutOut], dimensions: Mapping[str, float]) -> Mark:
+    """The mark of a section where it meets no cut-out, as near as may be; as it is where there is no such place."""
+    along = 0 if mark.start[0] == mark.end[0] else 1
+    whole = dimensions["length" if along == 0 else "width"]
+    tried = sorted((whole * share / 20 for share in range(1, 20)), key=lambda place: abs(place - mark.start[along]))
+    for place in (mark.start[along], *tried):
+        if not any(_met(cut, along, place) for cut in placed):
+            start, end = ((place, mark.start[1]), (place, mark.end[1])) if along == 0 else ((mark.start[0], place), (mark.end[0], place))
+            return replace(mark, start=start, end=end)
+    return mark
+
+
+def _met(cut: CutOut, along: int, place: float) -> tuple[float, float] | None:
+    """Where a section at a place meets a cut-out, from and to; None where it does not."""
+    low, across = (cut.left, cut.front) if along == 0 else (cut.front, cut.left)
+    size, other = (cut.length, cut.width) if along == 0 else (cut.width, cut.length)
+    if not low < place < low + size:
+        return None
+    if not cut.is_round:
+        return across, across + other
+    half = math.sqrt(cut.radius**2 - (place - low - cut.radius) ** 2)
+    return across + cut.radius - half, across + cut.radius + half
+
+
+def _cut_through(view: View, mark: Mark | None, placed: Sequence[CutOut]) -> View:
+    """A section with what it meets of cut-outs left open, where the cut is a row of rectangles."""
+    if mark is None:
         return view
-    (west, south), (_, _), (east, north), _ = areas[0].points
-    lines = []
-    for on, thickness in details.layers:
-        if on == "underside":
-            lines.append(Line(((west, south + thickness), (east, south + thickness))))
-        else:
-            inner = ((west + thickness, south), (west + thickness, north - thickness))
-            lines.append(Line((*inner, (east - thickness, north - thickness), (east - thickness, south))))
+    along = 0 if mark.start[0] == mark.end[0] else 1
+    gaps = sorted(gap for cut in placed if (gap := _met(cut, along, mark.start[along])) is not None)
+    areas = [part for part in view.parts if isinstance(part, Area)]
+    if not gaps or not all(_is_rectangle(area) for area in areas):
+        return view
+    opened: list[Part] = []
+    for area in areas:
+        (west, south), _, (east, north), _ = area.points
+        edges = [west, *(min(max(edge, west), east) for gap in gaps for edge in gap), east]
+        opened.append(rectangle(west, south, east, north))
+        opened += [block(left, south, right, north) for left, right in zip(edges[::2], edges[1::2], strict=True) if right > left]
+    return View((*opened, *(part for part in view.parts if not isinstance(part, Area))), view.letter)
+
+
+def _is_rectangle(area: Area) -> bool:
+    return len(area.points) == 4 and len({x for x, _ in area.points}) == len({y for _, y in area.points}) == 2
+
+
+def _layered(shape: Shape, view: View, mark: Mark | None, details: PieceDetails) -> View:
+    """A section with the line between each layer and what is behind it."""
+    areas = [part for part in view.parts if isinstance(part, Area)]
+    seen = details.seen_long_edges if mark is not None and mark.start[0] == mark.end[0] else details.seen_short_edges
+    at_wall = ("right", "left")[: 2 - seen]
+    lines = [line for on, thickness in details.layers for line in layer_lines(shape.name, areas, on, thickness, at_wall)]
     return View((*view.parts, *lines), view.letter)

@@ -12,7 +12,7 @@ from collections.abc import Callable, Mapping
 
 from pricing.algebra.expressions import Value
 from pricing.rules.geometry.boards import side_height
-from pricing.rules.geometry.drawing import Drawing, Line, View, block, cut_across, level, upright
+from pricing.rules.geometry.drawing import Drawing, Line, View, block, cut_across, level, rectangle, upright
 from pricing.rules.geometry.outline import Outline
 from pricing.rules.geometry.shape import Cut, Limit, Shape, more_than_zero
 
@@ -100,19 +100,19 @@ def outline_drawing(outline: Outline, sizes: Mapping[str, float]) -> Drawing:
     path = [(float(x), float(y)) for x, y in outline.path()]
     length, width, thickness = sizes["outline_length"], sizes["outline_width"], sizes["thickness"]
     plan = View((Line((*path, path[0])), level(0, length, 0), upright(0, width, 0), cut_across(length / 2, width)))
-    south, north = _across(path, length / 2)
-    section = View((block(south, 0, north, thickness), upright(0, thickness, north, "right")), "A")
-    return Drawing((plan, section))
+    met = _across(path, length / 2)
+    blocks = [block(south, 0, north, thickness) for south, north in zip(met[::2], met[1::2], strict=True)]
+    behind = [rectangle(met[0], 0, met[-1], thickness)] if len(blocks) > 1 else []
+    return Drawing((plan, View((*behind, *blocks, upright(0, thickness, met[-1], "right")), "A")))
 
 
-def _across(path: list[tuple[float, float]], at: float) -> tuple[float, float]:
-    """The lowest and the highest point at which a line across the plan meets the outline."""
-    met = [
+def _across(path: list[tuple[float, float]], at: float) -> list[float]:
+    """Where a line across the plan meets the outline, from front to back: into the piece, out of it, and so on."""
+    return sorted(
         y + (at - x) / (far - x) * (high - y)
         for (x, y), (far, high) in zip(path, path[1:] + path[:1], strict=True)
-        if min(x, far) <= at <= max(x, far) and abs(far - x) > 1e-12
-    ]
-    return min(met), max(met)
+        if min(x, far) <= at < max(x, far)
+    )
 
 
 def _surrounds_something(outline_area: Value) -> Value:

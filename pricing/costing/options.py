@@ -1,0 +1,128 @@
+"""What is offered beside the quotes of a costing: each option priced as an order of its own, and what it would add.
+
+It takes no part in totals, loads, weight and lead time of its quote, which is why it is not among the lines of the costing.
+"""
+
+from __future__ import annotations
+
+import datetime
+import weakref
+from dataclasses import dataclass
+from typing import Any
+
+from pricing.book.offers import Offer, line_numbers, offers_of
+from pricing.costing.lines.order_lines import offered
+from pricing.costing.method.costing import Costing
+from pricing.costing.run import cost_lines
+from pricing.money import round_half_away
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """An option, or an alternative to a line.
+
+    Parameters
+    ----------
+    offer : as the enquiry says it
+    row : its line in the costing of the options, counted from 0
+    adds : to the net of the quote, discounts taken off and carriage left out [currency]
+    """
+
+    offer: Offer
+    row: int
+    adds: float
+
+
+@dataclass(frozen=True, eq=False)
+class Options:
+    """All options of a costing.
+
+    Parameters
+    ----------
+    costing : of the options alone, each as an order of its own; None where there is none
+    of_quote : by the number of the quote
+    """
+
+    costing: Costing | None
+    of_quote: dict[str, list[Option]]
+
+
+_MADE: weakref.WeakKeyDictionary[Costing, Options] = weakref.WeakKeyDictionary()
+
+
+def options_of(costing: Costing) -> Options:
+    """The options beside the quotes of a costing, priced when first asked for.
+
+    What the maker has to know of them is added to the problems of the costing.
+    """
+    found = _MADE.get(costing)
+    if found is None:
+        asked = {quote: costing.lines_of(quote) for quote in costing.quotes}
+        offers = [each for each in offers_of(costing.book) if each.quote in asked and costing.lines.enquiry[asked[each.quote][0]] >= 0]
+        found = _MADE[costing] = _priced(costing, offers) if offers else Options(None, {})
+    return found
+
+
+def _priced(costing: Costing, offers: list[Offer]) -> Options:
+    lines = offered(costing.book, offers)
+    days = {quote: costing.lines.day[costing.lines_of(quote)[0]] for quote in {each.quote for each in offers}}
+    for row, offer in enumerate(offers):
+        lines.day[row] = days[offer.quote]
+    own = cost_lines(costing.book, lines, costing.problems)
+    of_quote: dict[str, list[Option]] = {}
+    numbers = {int(row): line for line, row in enumerate(costing.lines.enquiry.tolist())}
+    digits = int(costing.setting("minor_digits"))
+    for row, offer in enumerate(offers):
+        added = float(own.line("discounted_net")[row])
+        if offer.instead_of:
+            added -= float(costing.line("discounted_net")[numbers[_enquiry_of(costing, offer)]])
+        of_quote.setdefault(offer.quote, []).append(Option(offer, row, float(round_half_away(added, digits))))
+    return Options(own, of_quote)
+
+
+def _enquiry_of(costing: Costing, offer: Offer) -> int:
+    """The row of the Enquiries sheet that holds the line which an offer would take the place of."""
+    quotes = costing.book.tables["Enquiries"]["quote"].tolist()
+    rows = [row for row, name in enumerate(quotes) if name == offer.quote]
+    return rows[offer.instead_of - 1]
+
+
+def number_among_lines(costing: Costing, quote: str, line: int) -> int:
+    """Which of the lines that are asked for has a number in its quote; the number itself where no option stands among them.
+
+    Parameters
+    ----------
+    line : as the quote numbers it, options counted too
+    """
+    if not options_of(costing).of_quote.get(quote):
+        return line
+    numbers = line_numbers(costing.book)
+    known = [numbers[row] for row in costing.lines.enquiry[costing.lines_of(quote)].tolist()]
+    return known.index(line) + 1 if line in known else line
+
+
+def as_json(costing: Costing, day: datetime.date | None = None) -> dict[str, Any]:
+    """The whole result as numbers for programs, options among it: each is a line of its quote that says what it is offered as.
+
+    Parameters
+    ----------
+    costing : with its quotes
+    day : whose prices hold; the latest of the quotes where None
+    """
+    options = options_of(costing)
+    made = costing.as_json(day)
+    lines = {} if options.costing is None else {
+        each["quote"]: each["lines"][0] for each in options.costing.as_json(day)["quotes"]
+    }
+    numbers = line_numbers(costing.book)
+    for quote in made["quotes"]:
+        rows = costing.lines.enquiry[costing.lines_of(quote["quote"])].tolist()
+        for place, (row, line) in enumerate(zip(rows, quote["lines"], strict=True), 1):
+            line |= {"line": numbers[row] if row >= 0 else place, "offer": ""}
+        found = options.of_quote.get(quote["quote"], [])
+        quote["lines"] += [{**lines[each.offer.name], "line": each.offer.line, "offer": each.offer.words} for each in found]
+        quote["options"] = [
+            {"line": each.offer.line, "product": lines[each.offer.name]["product"], "offer": each.offer.words, "adds": each.adds}
+            for each in found
+        ]
+    return made
