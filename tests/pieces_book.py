@@ -11,7 +11,8 @@ from books import DAY, SMALL
 _PRICED = datetime.date(2026, 1, 1)
 _NOTHING = [None] * 5
 
-#: Nominal mass of bars of 8 and 10 mm (EN 10080:2005, table 6) [kg/m] and of welded mesh A142 (BS 4483:2005, table 1) [kg/m²].
+#: Nominal mass of bars of 8 and 10 mm (EN 10080:2005, table 6) [kg/m] and of welded mesh A142 (BS 4483:2005, table 1) [kg/m²];
+#: all three from memory.
 BAR_8, BAR_10, MESH = 0.395, 0.617, 2.22
 
 PRODUCTS: list[list[Any]] = [

@@ -12,6 +12,7 @@ import re
 import shutil
 import subprocess
 import tempfile
+import warnings
 import zipfile
 from collections.abc import Sequence
 from pathlib import Path
@@ -95,7 +96,9 @@ def recalculated_all(paths: Sequence[Path]) -> list[Workbook]:
         made = [computed / copy.name for copy in copies]
         for path, result in zip(paths, made, strict=True):
             assert result.exists(), f"LibreOffice wrote nothing for {path}: {done.stderr.strip()}"
-        return [openpyxl.load_workbook(result, data_only=True) for result in made]
+        with warnings.catch_warnings():  # the program's own copy writes the days of a chart as text, which openpyxl does not read
+            warnings.filterwarnings("ignore", "Unable to read chart")
+            return [openpyxl.load_workbook(result, data_only=True) for result in made]
 
 
 def recalculated(path: Path) -> Workbook:

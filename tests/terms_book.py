@@ -17,12 +17,13 @@ TAXES: list[list[Any]] = [
 ]
 
 CUSTOMERS: list[list[Any]] = [
-    ["Customer", "Address", "Discount", "Tax rate", "Delivery zone", "Tax", "E-mail", "Site address", "Payments", "Payment days"],
-    ["Ada Field", "1 Lane", "0 %", None, "Near", None, None, None, None, None],
-    ["Brook House", "2 Road", "10 %", "10 %", None, None, None, None, None, None],
+    ["Customer", "Address", "Discount", "Tax rate", "Delivery zone", "Tax", "E-mail", "Site address", "Payments", "Payment days",
+     "Language"],
+    ["Ada Field", "1 Lane", "0 %", None, "Near", None, None, None, None, None, None],
+    ["Brook House", "2 Road", "10 %", "10 %", None, None, None, None, None, None, None],
     ["Lindgrün GmbH", "Fichtenweg 3\n00000 Quellstadt", "5 %", None, "Near", "Reverse charge", "post@lindgruen.example", "Werkstor 9",
-     "Thirds", 14],
-    ["School of Reeds", "4 Walk", "0 %", None, "Near", "Exempt", None, None, None, 30],
+     "Thirds", 14, "de"],
+    ["School of Reeds", "4 Walk", "0 %", None, "Near", "Exempt", None, None, None, 30, None],
 ]
 
 PAYMENTS: list[list[Any]] = [
@@ -53,6 +54,14 @@ ENQUIRIES: list[list[Any]] = [
 ]
 
 
+TERMS: list[list[Any]] = [
+    ["Language", "Heading", "Text"],
+    ["de", "Zahlungsbedingungen", "Bitte auf das unten genannte Konto."],
+    ["en-GB", "Bank", "Please pay to the account that we agreed on."],
+    ["de", "Opening", "Wie besprochen bieten wir an:"],
+]
+
+
 def terms_book() -> dict[str, list[list[Any]]]:
     """The workshop, for a test to change."""
     sheets = small_book()
@@ -62,5 +71,6 @@ def terms_book() -> dict[str, list[list[Any]]]:
     sheets["Delivery"].append(["Near", 90_000, 145.55])
     return sheets | {
         "Payments": [list(row) for row in PAYMENTS], "Quotes": [list(row) for row in QUOTES],
+        "Terms": [list(row) for row in TERMS],
         "Taxes": [list(row) for row in TAXES], "Customers": [list(row) for row in CUSTOMERS], "Enquiries": [list(row) for row in ENQUIRIES],
     }

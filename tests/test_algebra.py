@@ -86,14 +86,14 @@ ORDER_AND_BRACKETS: list[tuple[Rule, str, str]] = [
     (lambda a, minutes_per_hour: a / minutes_per_hour, "A1/60", "the a ÷ 60"),
     (lambda a: a * 0.1, "A1*0.1", "the a × 0.1"),
     (lambda a, b: np.maximum(a, b), "MAX(A1,B1)", "the larger of the a and the b"),
-    (lambda a, b: np.where(a > b, a, b), "IF(A1>B1,A1,B1)", "if the a > the b then the a, otherwise the b"),
+    (lambda a, b: np.where(a > b, a, b), "IF(A1>B1,A1,B1)", "if the a is more than the b then the a, otherwise the b"),
     (lambda a, b: np.multiply(2.0, np.negative(a)) - np.sqrt(b), "2*(-A1)-SQRT(B1)", "2 × (−the a) − (square root of the b)"),
     (lambda a: whole_up(a * 2), "ROUNDUP(ROUND(A1*2,6),0)", "the a × 2, up to a whole number"),
     (lambda a: whole_down(a), "ROUNDDOWN(ROUND(A1,6),0)", "the a, down to a whole number"),
     (lambda a, b: round_to(a * b, 2), "ROUND(A1*B1,2)", "the a × the b, rounded to 2 places"),
     (lambda a, b: choose(a <= b, 1, 0) + choose(a >= b, 1, 0), "IF(A1<=B1,1,0)+IF(A1>=B1,1,0)",
-     "(if the a ≤ the b then 1, otherwise 0) + (if the a ≥ the b then 1, otherwise 0)"),
-    (lambda a, b: choose(a < b, 0, 1), "IF(A1<B1,0,1)", "if the a < the b then 0, otherwise 1"),
+     "(if the a is at most the b then 1, otherwise 0) + (if the a is at least the b then 1, otherwise 0)"),
+    (lambda a, b: choose(a < b, 0, 1), "IF(A1<B1,0,1)", "if the a is less than the b then 0, otherwise 1"),
 ]
 
 
@@ -114,10 +114,10 @@ UNAMBIGUOUS: list[tuple[Rule, str]] = [
     (lambda a, b: a / whole_nearest(b), "the a ÷ (the b, to the nearest whole number)"),
     (lambda a, b: square_root(a + b), "square root of (the a + the b)"),
     (lambda a, b: square_root(a) + b, "(square root of the a) + the b"),
-    (lambda a, b: absolute(a - b), "(the a − the b) without its sign"),
-    (lambda a: -absolute(a), "−(the a without its sign)"),
+    (lambda a, b: absolute(a - b), "the size of (the a − the b)"),
+    (lambda a: -absolute(a), "−(the size of the a)"),
     (lambda a, b: round_to(positive_part(a - b), 2), "(the a − the b, but not below zero), rounded to 2 places"),
-    (lambda a, b: choose(a > 0, larger(a, b), b), "if the a > 0 then (the larger of the a and the b), otherwise the b"),
+    (lambda a, b: choose(a > 0, larger(a, b), b), "if the a is more than 0 then (the larger of the a and the b), otherwise the b"),
 ]
 
 

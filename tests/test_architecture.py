@@ -18,7 +18,7 @@ ROOT = Path(__file__).parents[1]
 PACKAGE = ROOT / "pricing"
 
 #: What each layer may rest on, besides itself; a layer is a module or a folder of the package.
-_GROUND = {"problems", "money", "glossary", "text", "files", "units", "quantities", "frames", "algebra", "rules"}
+_GROUND = {"problems", "money", "glossary", "text", "languages", "files", "units", "quantities", "frames", "algebra", "rules"}
 
 MAY_IMPORT: dict[str, set[str]] = {
     "problems": set(),
@@ -26,6 +26,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "glossary": set(),
     "text": set(),
     "files": set(),
+    "languages": set(),
     "units": {"money"},
     "quantities": {"units"},
     "frames": set(),
@@ -61,6 +62,7 @@ MOST_MODULES = 22
 #: starter book; the core knows no spreadsheet library and no command line.
 HEAVY: dict[str, set[str]] = {
     "holidays": {"book"},
+    "babel": {"languages"},
     "openpyxl": {"xlsx", "reports"},
     "xlsxwriter": {"xlsx", "reports", "book"},
     "click": {"cli"},

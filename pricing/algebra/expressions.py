@@ -52,6 +52,12 @@ CONSTANTS: dict[str, Constant] = {
 _COMPARISON, _SUM, _PRODUCT, _POWER, _ATOM = range(5)
 _LEVELS = {"+": _SUM, "-": _SUM, "*": _PRODUCT, "/": _PRODUCT, "^": _POWER} | dict.fromkeys(("<", "<=", ">", ">=", "=", "<>"), _COMPARISON)
 
+#: Operators as a person reads them.
+_SPOKEN = {
+    "*": "×", "/": "÷", "-": "−", "<": "is less than", "<=": "is at most", ">": "is more than", ">=": "is at least", "=": "is",
+    "<>": "is not",
+}
+
 
 class Expression:
     """A symbolic value: an operand of a rule, or what a rule made of its operands."""
@@ -169,7 +175,7 @@ class Operation(Expression):
             left = f"({left})"
         if isinstance(self.right, Call) or self.right.level <= self.level:
             right = f"({right})"
-        sign = {"*": "×", "/": "÷", "-": "−", "<=": "≤", ">=": "≥"}.get(self.sign, self.sign)
+        sign = _SPOKEN.get(self.sign, self.sign)
         if self.sign == "-" and isinstance(self.left, Number) and self.left.value == 0:
             return f"−{right}"
         return f"{left} {sign} {right}"
@@ -281,7 +287,7 @@ round_down_to = Function(
 larger = Function("larger", np.maximum, ("MAX(", 0, ",", 1, ")"), "the larger of {0} and {1}", apart=False)
 smaller = Function("smaller", np.minimum, ("MIN(", 0, ",", 1, ")"), "the smaller of {0} and {1}", apart=False)
 positive_part = Function("positive_part", lambda x: np.maximum(x, 0.0), ("MAX(0,", 0, ")"), "{0}, but not below zero")
-absolute = Function("absolute", np.abs, ("ABS(", 0, ")"), "{0} without its sign", apart=False)
+absolute = Function("absolute", np.abs, ("ABS(", 0, ")"), "the size of {0}", apart=False)
 natural_log = Function("natural_log", np.log, ("LN(", 0, ")"), "natural logarithm of {0}", result="one", apart=False)
 exponential = Function("exponential", np.exp, ("EXP(", 0, ")"), "e to the power of {0}", result="one", apart=False)
 arc_tangent = Function("arc_tangent", np.arctan, ("ATAN(", 0, ")"), "the angle whose tangent is {0}", result="one", apart=False)

@@ -79,18 +79,6 @@ def raised(expression: Expression) -> frozenset[str]:
     return frozenset()
 
 
-def asked(expression: Expression) -> frozenset[str]:
-    """The names that by themselves decide between two ways."""
-    match expression:
-        case Operation(_, left, right):
-            return asked(left) | asked(right)
-        case Call(function, arguments):
-            below = frozenset[str]().union(*(asked(argument) for argument in arguments))
-            first = arguments[0]
-            return below | {first.name} if function.name == "choose" and isinstance(first, Name) else below
-    return frozenset()
-
-
 def simplified(algebra: Expression, settled: Mapping[str, float]) -> Expression:
     """An expression with some of its names settled: sums lose what is zero, products what is one, ways not taken go.
 
@@ -109,6 +97,24 @@ def simplified(algebra: Expression, settled: Mapping[str, float]) -> Expression:
             if function.name == "choose" and isinstance(made[0], Number):
                 return made[1] if made[0].value else made[2]
             return algebra if all(new is old for new, old in zip(made, arguments, strict=True)) else Call(function, made)
+    return algebra
+
+
+def taken(algebra: Expression, values: Mapping[str, float]) -> Expression:
+    """An expression without its conditions: of each choice the way that these figures take.
+
+    >>> from pricing.rules.prices import unit_price
+    >>> given = {"price_is_given": 1.0, "given_price": 95.0, "rounded_price": 40.0}
+    >>> taken(expression_of(unit_price), given).formula({"given_price": "G7"})
+    'G7'
+    """
+    match algebra:
+        case Operation(sign, left, right):
+            return Operation(sign, taken(left, values), taken(right, values))
+        case Call(function, (condition, when_true, when_false)) if function.name == "choose":
+            return taken(when_true if worth(condition, values) else when_false, values)
+        case Call(function, arguments):
+            return Call(function, tuple(taken(argument, values) for argument in arguments))
     return algebra
 
 

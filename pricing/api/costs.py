@@ -90,7 +90,7 @@ def _line_or_option(costing: Costing, quote: str, line: int) -> tuple[Costing, s
     return options.costing, option.offer.name, 1
 
 
-def explanation(trace: Trace, depth: int | None = None, width: int = 100) -> list[str]:
+def explanation(trace: Trace, depth: int | None = None, width: int = 100, *, rows: int | None = None) -> list[str]:
     """The lines of a tree as text, indented, with values and places in columns.
 
     Parameters
@@ -98,10 +98,11 @@ def explanation(trace: Trace, depth: int | None = None, width: int = 100) -> lis
     trace : as :func:`explain` gives it
     depth : levels below the top; all where None
     width : of the text [characters], from 60 to 120
+    rows : of the screen, where no depth is given: as many levels as it holds are shown, and what is folded is named
     """
-    from pricing.costing.explain.text import as_text
+    from pricing.costing.explain.text import as_text, on_a_screen
 
-    return as_text(trace, depth, width)
+    return as_text(trace, depth, width) if depth is not None or rows is None else on_a_screen(trace, rows, width)
 
 
 def what_if(source: Source, changes: Mapping[str, str | Number] | Sequence[str], *, day: datetime.date | None = None) -> Repricing:

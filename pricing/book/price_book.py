@@ -43,6 +43,7 @@ class SheetTable:
     columns : by name (``pack_size``): float64 in the declared unit with nan for blank, object arrays of str with ""
         for blank, datetime64[D] with NaT for blank, yes and no as 1.0 and 0.0
     letters : the letters of each column that the sheet has
+    typed_in : where a column takes blanks from other rows, for each row the one in which its value is typed, counted from 0
     """
 
     sheet: str
@@ -50,10 +51,13 @@ class SheetTable:
     rows: Rows
     columns: dict[str, Values]
     letters: dict[str, str] = field(default_factory=dict)
+    typed_in: dict[str, Rows] = field(default_factory=dict)
 
     def cell(self, column: str, i: int) -> str:
-        """Address of a value, ``F14``; empty where the sheet has no such column."""
+        """Address of a value, ``F14``: of the row that it is taken from where it is left blank; empty where the sheet has no such
+        column."""
         letters = self.letters.get(column)
+        i = int(self.typed_in[column][i]) if column in self.typed_in else i
         return f"{letters}{int(self.rows[i])}" if letters and self.rows[i] else ""
 
     def __len__(self) -> int:
@@ -125,7 +129,7 @@ class PriceBook:
             if declared.name == "Products" and "service_row" in table.columns:
                 found[name] = int((table.columns["service_row"] == 0).sum())
                 continue
-            if declared.name in ("Workshop", "Extras", "Actuals", "Cut-outs", "Layers", "Closed", "Taxes", "Quotes"):
+            if declared.name in ("Workshop", "Extras", "Actuals", "Cut-outs", "Layers", "Closed", "Taxes", "Quotes", "Terms"):
                 found[name] = len(table)
             else:
                 found[name] = len(set(table.columns[declared.columns[0].name].tolist()))

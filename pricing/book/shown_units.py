@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from pricing import units
 from pricing.book.price_book import PriceBook
-from pricing.book.typed.conversion import fifteen_digits
+from pricing.book.typed.conversion import converted, fifteen_digits
 
 #: The word of the setting that asks for inches and pounds.
 INCHES_AND_POUNDS = "inches and pounds"
@@ -13,6 +14,9 @@ POUND = 0.45359237
 
 #: A US gallon [L]: 231 cubic inches. Source: NIST Handbook 44, appendix C (from memory).
 GALLON = 3.785411784
+
+#: What stands for a pack unit where the maker buys by the pound, the gallon and the foot.
+_BY_THE_POUND = {"kg": "lb", "L": "gal (US)", "m": "ft", "m2": "ft2"}
 
 
 def mass_unit(book: PriceBook) -> str:
@@ -27,3 +31,16 @@ def shown_mass(mass: float, unit: str) -> float:
     (100.0, 25.0)
     """
     return fifteen_digits(mass / POUND) if unit == "lb" else mass
+
+
+def shown_amount(unit: str, amount: float) -> tuple[str, float]:
+    """An amount [pack units] by the pound, the US gallon or the foot, with its unit.
+
+    >>> shown_amount("kg", 45.359237), shown_amount("L", 3.785411784), shown_amount("each", 4.0)
+    (('lb', 100.0), ('gal (US)', 1.0), ('each', 4.0))
+    """
+    other = _BY_THE_POUND.get(unit)
+    given, shown = units.unit_of(unit), units.unit_of(other or unit)
+    if other is None or isinstance(given, str) or isinstance(shown, str):
+        return unit, amount
+    return other, converted(amount, given, shown)

@@ -13,6 +13,9 @@ from pricing.cli import options
 from pricing.cli.common import print_json, printable
 from pricing.cli.faults import sentences
 
+#: Rows of a screen that says nothing of itself, and the fewest that a tree gets.
+ROWS, LEAST = 40, 16
+
 
 @click.command()
 @options.book
@@ -21,7 +24,8 @@ from pricing.cli.faults import sentences
 @click.option("--figure", default="unit_price", show_default=True, metavar="F",
               help="A figure of the line or of the quote: unit_cost, concrete, labour, margin, net, payable, …")
 @options.day("The day whose prices hold.", "the quote's own date")
-@click.option("--depth", type=click.IntRange(0), metavar="N", help="Levels below the figure." + options.default("all"))
+@click.option("--depth", type=click.IntRange(0), metavar="N",
+              help="Levels below the figure; 99 for all." + options.default("what a screen holds"))
 @options.as_json("instead of the tree")
 def explain(book: Path, quote: str, line: int | None, figure: str, day: datetime.date | None, depth: int | None, as_json: bool) -> None:
     """Print the tree from a figure of a quote in BOOK down to the cells of the price book.
@@ -32,12 +36,16 @@ def explain(book: Path, quote: str, line: int | None, figure: str, day: datetime
         read = pricing.read(book)
         name = pricing.quote_of(read, quote)
         trace = pricing.explain(read, name, line, figure, day=day)
+        given = trace.name == "unit_price" and len(pricing.explanation(trace)) == 1
+        otherwise = pricing.explain(read, name, line or 1, "rounded_price", day=day) if given else None
     if as_json:
-        print_json({"quote": name, "line": line or 1, **trace.as_json(depth)})
+        more = {} if otherwise is None else {"otherwise": otherwise.as_json(depth)}
+        print_json({"quote": name, "line": line or 1, **trace.as_json(depth), **more})
         return
-    texts = pricing.explanation(trace, depth, shutil.get_terminal_size((100, 24)).columns)
-    for text in texts:
+    columns, rows = shutil.get_terminal_size((100, ROWS))
+    for text in pricing.explanation(trace, depth, columns, rows=max(rows - 3, LEAST)):
         click.echo(printable(text))
-    if len(texts) == 1 and trace.name == "unit_price" and depth != 0:
-        click.echo("This price stands in the price book. What the piece costs: --figure unit_cost. "
-                   "What the price would be: --figure rounded_price.")
+    if otherwise is not None and depth != 0:
+        click.echo("This price stands in the price book. What the piece costs, and what the price would be without it:")
+        for text in pricing.explanation(otherwise, depth, columns, rows=max(rows - 6, LEAST)):
+            click.echo(printable(text))

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import contextlib
 import datetime
+import functools
 import re
 import shutil
 import sqlite3
@@ -34,9 +35,17 @@ def backups_of(path: Path) -> list[Path]:
 
 
 def newest_backup(path: Path) -> Path | None:
-    """The newest backup of a register, where there is one."""
-    found = backups_of(path)
-    return found[-1] if found else None
+    """The newest backup of a register that is whole, where there is one."""
+    return next((each for each in reversed(backups_of(path)) if _is_whole(each, each.stat().st_mtime_ns)), None)
+
+
+@functools.lru_cache(maxsize=64)
+def _is_whole(backup: Path, changed: int) -> bool:
+    """Whether a backup can be read from end to end; asked once as long as it is not *changed*."""
+    name = f"{backup.absolute().as_uri()}?mode=ro&immutable=1"
+    with contextlib.suppress(sqlite3.Error), contextlib.closing(sqlite3.connect(name, uri=True)) as held:
+        return bool(held.execute("PRAGMA quick_check(1)").fetchone()[0] == "ok" and held.execute("SELECT count(*) FROM quotes").fetchone())
+    return False
 
 
 def keep_backup(path: Path, connection: sqlite3.Connection, now: datetime.datetime, *, again: bool = False) -> Path | None:

@@ -19,6 +19,9 @@ from pricing.register.states import STATES
 #: What is looked through, and the words for it.
 TABLES = (("quotes", "quotes"), ("lines", "lines"), ("inputs", "inputs"), ("states", "changes of state"), ("workbooks", "workbooks"))
 
+#: What is kept besides: looked through column by column, whatever it is about, with what its rows are called.
+_CALLED = {"accepted_standards": "accepted standard", "counted_jobs": "job of an accepted standard", "numbers": "range of numbers"}
+
 #: Of so many faults of the file itself each is told.
 _MOST = 20
 
@@ -38,6 +41,7 @@ def look_through(register: Register) -> tuple[dict[str, int], list[Problem]]:
             what = f"row {row['rowid']} of the table {row['table']}" if row["rowid"] is not None else f"a row of the table {row['table']}"
             found[damaged(what, register.path, NonsenseError("the quote that it belongs to is not there"))] = None
         counts = {words: connection.execute(f"SELECT count(*) FROM {table}").fetchone()[0] for table, words in TABLES}
+        found |= {damaged(record, register.path, error): None for record, error in _others(connection)}
         rows = connection.execute("SELECT * FROM quotes ORDER BY id").fetchall()
         quotes, nonsense = read_quotes(connection, datetime.date.max, with_workbook=False)
     found |= {damaged(record, register.path, error): None for record, error in nonsense}
@@ -45,6 +49,25 @@ def look_through(register: Register) -> tuple[dict[str, int], list[Problem]]:
     for row in rows:
         found |= dict.fromkeys(_of_quote(register, row, sound.get(row["id"])))
     return counts, list(found)
+
+
+def _others(connection: sqlite3.Connection) -> Iterator[tuple[str, NonsenseError]]:
+    """The damaged rows of all other tables, in words, with why: what is no text, no number or no day where one has to stand."""
+    known = {table for table, _ in TABLES}
+    tables = connection.execute("SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite_%' ORDER BY name").fetchall()
+    for table in (row["name"] for row in tables if row["name"] not in known):
+        columns = [(row["name"], row["type"], row["notnull"]) for row in connection.execute(f"PRAGMA table_info({table})")]
+        what = _CALLED.get(table, f"row of the table {table}")
+        for number, row in enumerate(connection.execute(f"SELECT * FROM {table}"), 1):
+            try:
+                for name, kind, needed in columns:
+                    if row[name] is not None or needed:
+                        _CHECKS["day" if name == "day" else kind](row[name], name.replace("_", " "))
+            except NonsenseError as error:
+                yield f"the {what} in place {number}", error
+
+
+_CHECKS: dict[str, Callable[[Any, str], object]] = {"day": day_of, "TEXT": words_of, "REAL": number_of, "INTEGER": number_of}
 
 
 def _of_quote(register: Register, row: sqlite3.Row, quote: RecordedQuote | None) -> Iterator[Problem]:

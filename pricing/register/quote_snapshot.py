@@ -171,7 +171,7 @@ def promised_terms(costing: Costing, quote: str, number: int) -> tuple[str, ...]
     """
     own, customer = costing.own_terms, str(costing.lines.customer[costing.lines_of(quote)[0]])
     said = [str(own.of_quote(quote, name) or "") for name in ("reference", "opening", "terms")]
-    said += [own.text(quote, customer, "site_address")]
+    said += [own.text(quote, customer, "site_address"), own.text(quote, customer, "language")]
     said += [f"{each.called} {each.amount} {each.due}" for each in costing.payments[number] if each.stage or each.days]
     if "quote taxes" in costing.model.tables:
         said += [f"{each.tax} {each.category} {each.rate} {each.base} {each.reasons}" for each in costing.taxes[number]]

@@ -115,6 +115,7 @@ class Repricing:
     compared_with : what the list is compared with, in words
     what_if : changes that are only supposed
     causes : all of them, with the cells that changed
+    unchanged : the price book without what is only supposed; *book* where None
     """
 
     book: PriceBook
@@ -125,6 +126,7 @@ class Repricing:
     ordered: list[QuoteChange]
     causes: dict[Name, Cause]
     what_if: tuple[str, ...] = ()
+    unchanged: PriceBook | None = None
 
     @property
     def currency(self) -> str:

@@ -151,7 +151,7 @@ def _repriced(
     for number in dict.fromkeys(book.tables["Enquiries"].columns["quote"].tolist()):
         if fold(number) not in known:
             quotes.append(_enquiry(book, day, unchanged, number, collected))
-    return Repricing(book, day, compared_with, products, quotes, ordered, collected, tuple(what_if))
+    return Repricing(book, day, compared_with, products, quotes, ordered, collected, tuple(what_if), unchanged)
 
 
 def _sound(book: PriceBook, lines: OrderLines) -> Costing:

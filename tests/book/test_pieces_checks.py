@@ -47,7 +47,7 @@ WRONG: list[tuple[Sheets, str, str, str]] = [
     (changed("Cut-outs", 2, From_left=1600), "impossible-cut-out", "Cut-outs!I2", "reaches out of the piece"),
     (changed("Cut-outs", 3, From_left=500, From_front=200), "impossible-cut-out", "Cut-outs!I3", "overlap"),
     (changed("Cut-outs", 2, Corner_radius=400), "impossible-cut-out", "Cut-outs!G2", "make Corner radius 230 mm at most"),
-    (changed("Cut-outs", 5, Diameter=1900), "impossible-cut-out", "Cut-outs!H5", "is too large for a piece of"),
+    (changed("Cut-outs", 5, Diameter=1900), "impossible-cut-out", "Cut-outs!H5", "with a rim of 40 mm; make Diameter 1420 mm at most"),
     (changed("Cut-outs", 8, From_left=1500), "impossible-cut-out", "Cut-outs!I8", "reaches out of the piece"),
     (changed("Cut-outs", 10, From_front=160), "impossible-cut-out", "Cut-outs!I10", "Lip top: the cut-out of 350 mm x 350 mm reaches out"),
     (changed("Cut-outs", 2, Product="Planter"), "no-cut-outs", "Cut-outs!A2", 'a square planter has no cut-outs here, and "Planter"'),
@@ -129,6 +129,16 @@ def test_a_model_that_cannot_be_measured_is_told_at_its_cell(tmp_path: Path, cel
     tmp_path.joinpath("basin.stl").write_bytes(trimesh.creation.box((500, 400, 200)).export(file_type="stl"))
     found = [each for each in told(tmp_path, solid(cell)) if each[3] == "error"]
     assert [(code, part in message) for code, _, message, _ in found] == [("unusable-model", True)], found
+
+
+def test_sizes_over_all_of_a_solid_are_used_where_it_is_drawn_by_them(tmp_path: Path) -> None:
+    """Length, width and height typed together are not told as unused; one of them alone draws nothing, and is."""
+    sizes = {"Length": 300, "Width": 300, "Height": 450}
+    solid_of = {"Volume": 10, "Face area": 0.5}
+    assert [each for each in told(tmp_path, solid(None, **solid_of, **sizes)) if each[0] == "unused-dimension"] == []
+    alone = told(tmp_path, solid(None, **solid_of, Length=300))
+    unused = [message for code, _, message, _ in alone if code == "unused-dimension"]
+    assert unused == ["length is given, but a solid has none; it is not used"]
 
 
 def test_a_solid_without_a_model_has_no_length_to_count_by(tmp_path: Path) -> None:

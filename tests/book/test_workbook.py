@@ -230,6 +230,22 @@ def test_the_rows_that_programs_write_are_taken_by_pattern(row: str) -> None:
     assert take_plain_rows(gather(), data, 0, {"x14ac"}) == len(row.encode())
 
 
+def test_a_text_that_comes_again_is_read_as_it_was_the_first_time() -> None:
+    """Escapes, entities and spaces in texts that stand in their cells are what they are, however often they come."""
+    texts = ["a", "_x005F_x0041_", "_x0041_", "A", "a &amp; b", "a &amp;amp; b"]
+    cells = [f'<is><t>{text}</t></is>' for text in texts] + ['<is><t xml:space="preserve"> a</t></is>', "<is><t>a</t></is>"]
+    placed = list(zip("ABCDEFGH", cells, strict=True))
+    rows = "".join(
+        f'<row r="{row}">{"".join(f"""<c r="{letter}{row}" t="inlineStr">{cell}</c>""" for letter, cell in placed)}</row>'
+        for row in (1, 2, 3)
+    )
+    reader = gather()
+    take_plain_rows(reader, rows.encode(), 0)
+    sheet = reader.finish(set())
+    found = [[sheet.cells[row, column].value for column in range(1, 9)] for row in (1, 2, 3)]
+    assert found == [["a", "_x0041_", "A", "A", "a & b", "a &amp; b", " a", "a"]] * 3
+
+
 @pytest.mark.parametrize("row", OTHER_ROWS)
 def test_any_other_row_is_left_to_the_parser(row: str) -> None:
     """Each is odd or wrong somewhere, and is left whole."""

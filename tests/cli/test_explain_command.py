@@ -26,14 +26,14 @@ def run(*arguments: object) -> Result:
 
 def test_the_tree_goes_from_the_price_to_the_cells(book: Path) -> None:
     """The price first; each figure with its value and unit, its formula in words and with figures; inputs with their cells."""
-    result = run(book, "--quote", "Q-1", "--line", 1)
+    result = run(book, "--quote", "Q-1", "--line", 1, "--depth", 99)
     assert result.exit_code == 0
     lines = result.stdout.splitlines()
     assert lines[0].startswith("Unit price (Slab 1000)")
     costing = price_quotes(book).costing
     assert costing is not None
     assert lines[0].endswith(f"{costing.line('unit_price')[0]:.2f} EUR")
-    assert "= unit cost ÷ (1 − target margin)" in result.stdout
+    assert "= unit cost ÷ (1 − wanted margin − taken from the price)" in result.stdout
     assert "= volume × (1 + mix allowance) × price of a m³" in result.stdout
     assert "= 0.02000 m³ × (1 + 10 %) × 399.94" in result.stdout
     cells = [line.split()[-1] for line in lines]
@@ -47,22 +47,39 @@ def test_a_line_is_the_first_unless_it_is_named(book: Path) -> None:
 
 
 @pytest.mark.parametrize(("figure", "first"), [
-    ("concrete", "Concrete (Slab 1000)"), ("Payable", "Payable (quote Q-1)"), ("margin", "Margin (quote Q-1)"),
+    ("concrete", "Concrete (Slab 1000)"), ("Payable", "Payable (quote Q-1)"), ("margin", "Margin of the quote (quote Q-1)"),
 ])
 def test_other_figures_can_be_explained(book: Path, figure: str, first: str) -> None:
     """By name, by label, or by the name in the JSON object."""
     assert run(book, "--quote", "Q-1", "--figure", figure).stdout.startswith(first)
 
 
-def test_a_price_that_was_typed_or_listed_says_where_the_reasons_are(book: Path) -> None:
-    """A price of one cell has no tree of its own: the next line names the figures that have; other figures of one cell have none."""
+def test_a_price_that_was_typed_or_listed_goes_on_to_what_the_piece_costs(book: Path) -> None:
+    """A price of one cell has no tree of its own: what the price would be follows at once, and with it the cost; other figures stop."""
     for line, cell in ((1, "Products!Q4"), (2, "Enquiries!H5")):
         told = run(book, "--quote", "Q-2", "--line", line).stdout.splitlines()
         assert told[0].endswith(cell)
-        assert "--figure unit_cost" in told[1]
-        assert "--figure rounded_price" in told[1]
-        assert len(run(book, "--quote", "Q-2", "--line", line, "--figure", "rounded_price").stdout.splitlines()) > 10
+        assert told[1].startswith("This price stands in the price book. What the piece costs")
+        assert any("Unit cost" in each for each in told)
+        assert told[2:] == run(book, "--quote", "Q-2", "--line", line, "--figure", "rounded_price").stdout.splitlines() or len(told) < 45
+        tree = json.loads(run(book, "--quote", "Q-2", "--line", line, "--json").stdout)
+        assert tree["otherwise"]["figure"] == "rounded_price"
     assert len(run(book, "--quote", "Q-2", "--figure", "quantity").stdout.splitlines()) == 1
+
+
+def test_a_tree_fits_a_screen_and_says_how_to_open_it(book: Path) -> None:
+    """Without --depth no more rows than a screen has; what is folded is named, and each remedy that is offered opens more."""
+    told = run(book, "--quote", "Q-1", "--line", 1).stdout
+    assert 5 < len(told.splitlines()) <= 40
+    last = " ".join(told[told.index("Folded here"):].split())
+    assert "Concrete" in last
+    whole = run(book, "--quote", "Q-1", "--line", 1, "--depth", 99).stdout
+    assert "Folded here" not in whole
+    assert len(whole.splitlines()) > len(told.splitlines())
+    deeper = last.split("--depth ")[1].split(";")[0]
+    assert len(run(book, "--quote", "Q-1", "--line", 1, "--depth", deeper).stdout.splitlines()) > 40
+    figure = last.split("--figure ")[1].split(";")[0]
+    assert run(book, "--quote", "Q-1", "--line", 1, "--figure", figure).exit_code == 0
 
 
 def test_depth_ends_the_tree(book: Path) -> None:
@@ -80,8 +97,8 @@ def test_prices_of_another_day_give_another_tree(tmp_path: Path) -> None:
     cement[4], cement[-1] = 20, datetime.date(2026, 4, 1)
     sheets["Materials"].append(cement)
     book = write_book(tmp_path / "two.xlsx", sheets)
-    before = run(book, "--quote", "Q-1", "--figure", "concrete").stdout
-    after = run(book, "--quote", "Q-1", "--figure", "concrete", "--date", "2026-05-01").stdout
+    before = run(book, "--quote", "Q-1", "--figure", "concrete", "--depth", 99).stdout
+    after = run(book, "--quote", "Q-1", "--figure", "concrete", "--date", "2026-05-01", "--depth", 99).stdout
     assert "Materials!E2" in before.split()
     assert "Materials!E14" not in before.split()
     assert "Materials!E14" in after.split()

@@ -146,6 +146,27 @@ def test_a_register_without_damage_passes(issued: Path) -> None:
     assert json.loads(run("register", issued / "book.xlsx", "--check", "--json").stdout)["problems"] == []
 
 
+@pytest.mark.parametrize(("statement", "says"), [
+    ("INSERT INTO accepted_standards (standard, before, after, day) VALUES ('minutes', 'few', 12, '2026-03-01')",
+     'the accepted standard in place 1 in the register book.register.sqlite is damaged, because its before is "few", which is no number'),
+    ("INSERT INTO accepted_standards (standard, before, after, day) VALUES ('minutes', 1, 2, 'once')",
+     'its day is "once", which is no day'),
+    ("INSERT INTO numbers VALUES ('Q-', 'many')", 'the range of numbers in place 1 in the register'),
+    ("INSERT INTO payments (quote, amount, day, noted) VALUES (1, 'all', '2026-03-01', '2026-03-01')",
+     'the row of the table payments in place 1 in the register'),
+])
+def test_every_table_is_looked_through(statement: str, says: str, issued: Path, tmp_path: Path) -> None:
+    """What is kept besides quotes is looked through too: no text, number or day stands where another has to."""
+    shutil.copytree(issued, tmp_path, dirs_exist_ok=True)
+    with sqlite3.connect(register_path(tmp_path / "book.xlsx")) as connection:
+        connection.execute("DELETE FROM numbers")
+        connection.execute(statement)
+    connection.close()
+    result = run("register", tmp_path / "book.xlsx", "--check")
+    assert result.exit_code == 1
+    assert says in result.stderr
+
+
 def test_lines_that_do_not_come_to_the_net_are_found(issued: Path, tmp_path: Path) -> None:
     """A figure that was altered is found where the lines no longer come to what was promised."""
     book = damage(tmp_path, issued, "lines", "net", 1.0)
@@ -227,6 +248,19 @@ def test_a_damaged_register_names_its_newest_backup(issued: Path, tmp_path: Path
     assert f"the newest is {backup.name}" in result.stderr
     backup.replace(path)
     assert "Ada Field" in run("register", book, "--date", "2026-03-03").stdout
+
+
+def test_a_damaged_backup_is_not_the_one_that_is_named(issued: Path, tmp_path: Path) -> None:
+    """Who is told to take a backup is told of the newest that is whole."""
+    shutil.copytree(issued, tmp_path, dirs_exist_ok=True)
+    book, path = tmp_path / "book.xlsx", register_path(tmp_path / "book.xlsx")
+    pricing.mark(book, "Q-1", "ordered")
+    (backup,) = backups_of(path)
+    whole = backup.read_bytes()
+    overwritten = whole[:4096] + b"\xff" * len(whole[4096:])
+    for day, content in (("2999-01-01", whole[:5000]), ("2999-01-02", b"nothing"), ("2999-01-03", overwritten)):
+        path.with_name(f"book.register backup {day} 000000.sqlite").write_bytes(content)
+    assert backups.newest_backup(path) == backup
 
 
 def test_backups_are_thinned_out(tmp_path: Path) -> None:

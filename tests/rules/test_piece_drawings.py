@@ -8,9 +8,8 @@ from test_shapes import ISLAND, outline_of
 
 from pricing.reports.drawing.layout import lay_out
 from pricing.reports.quote.layout import SHRUNK, SKETCH_SIZES, SKETCH_WIDTH
-from pricing.reports.quote.sizes import notes_of, piece_text
+from pricing.reports.quote.sizes import NOTES, notes_of, piece_text
 from pricing.reports.quote.sketch import HIGHEST, SCALE, sketch_of
-from pricing.reports.quote.wording import LABELS
 from pricing.reports.shared.flowing_page import WIDTHS
 from pricing.reports.shared.paging import SMALLEST, room_between_margins
 from pricing.rules.geometry.cut_out import CutOut
@@ -59,7 +58,7 @@ def test_what_has_no_place_is_not_drawn_and_the_drawing_says_so() -> None:
     openings = drawn(PLAIN, "slab with openings", openings=1, opening_length=0.5, opening_width=0.4, holes=0, hole_diameter=0)
     assert openings.views == drawn(PLAIN).views
     assert openings.notes == (AS_AGREED,)
-    assert notes_of(drawing, "mm") == [LABELS["as agreed"]]
+    assert notes_of(drawing, "mm") == [NOTES["as agreed"]]
     letters = [each.text for each in lay_out(drawing, 360, 240, notes=notes_of(drawing, "mm")).letters]
     assert "position as agreed" in letters
 
@@ -198,6 +197,16 @@ def test_a_long_top_is_drawn_four_times_as_wide_as_a_centimetre() -> None:
 def test_every_view_of_a_sketch_shows_its_form(name: str, size: tuple[int, int]) -> None:
     """Whatever little room a sketch is given, plan and section are longer than their figures are wide."""
     sketch = sketch_of(SHAPES[name], SIZES[name], "mm", PLAIN, size)
+    assert sketch is not None
+    assert sketch.sheet.clear
+
+
+@pytest.mark.parametrize("size", SKETCH_SIZES)
+def test_a_sketch_with_many_sizes_still_shows_the_piece(size: tuple[int, int]) -> None:
+    """Three cut-outs in a long top: where their sizes would leave no room for the plan, they stand in the words alone."""
+    top = {"length": 2.4, "width": 0.62, "thickness": 0.04}
+    cuts = (CutOut(0.78, 0.48, 0.012, 0.3, 0.07), CutOut(0.56, 0.49, 0.006, 1.5, 0.065), CutOut(0.035, 0.035, 0.0175, 1.18, 0.54))
+    sketch = sketch_of(SHAPES["slab"], top, "mm", PieceDetails(cuts, seen_long_edges=1, seen_short_edges=1), size)
     assert sketch is not None
     assert sketch.sheet.clear
 

@@ -24,7 +24,8 @@ STEEL = 7850.0  # kg/m³, EN 1991-1-1:2002, table A.4, and the density that EN 1
 #: entries from memory) [kg/m].
 BARS = {6: 0.222, 8: 0.395, 10: 0.617, 12: 0.888, 14: 1.21, 16: 1.58, 20: 2.47, 25: 3.85, 28: 4.83, 32: 6.31, 40: 9.86}
 
-#: Mass of a square metre of welded square mesh of 200 mm by its wire in mm (BS 4483:2005, table 1: A142, A193, A252, A393) [kg/m²].
+#: Mass of a square metre of welded square mesh of 200 mm by its wire in mm (BS 4483:2005, table 1: A142, A193, A252, A393;
+#: entries from memory) [kg/m²].
 MESH = {6: 2.22, 7: 3.02, 8: 3.95, 10: 6.16}
 
 
@@ -129,7 +130,8 @@ def test_a_face_mix_is_the_shell_of_a_slab(length: float, width: float, thicknes
 
 
 def test_a_face_mix_on_a_disc_and_on_a_backing() -> None:
-    """A worked figure: 12 mm of white of 2300 kg/m³ on a disc of 1 m, 50 mm thick, of grey of 2400 kg/m³."""
+    """An own example, no published one was found (the figures are ours, the solid is a geometry library's): 12 mm of white of
+    2300 kg/m³ on a disc of 1 m, 50 mm thick, of grey of 2400 kg/m³."""
     disc = {name: float(value) for name, value in SHAPES["disc"].take_off({"diameter": 1.0, "thickness": 0.05}).items()}
     volume = layers.layer_volume(0.012, layers.layer_area(1, disc["face_area"], 0, 0, 0, 0), 1, disc["arris_length"])
     shell = cone(0, 0, 0, 0.05, 1.0) - cone(0, 0, -1, 0.038, 0.976)

@@ -63,7 +63,7 @@ def test_the_values_follow_a_changed_input(costing: Costing, tmp_path: Path) -> 
     assert [row[1].value for row in same["Why"].iter_rows(min_row=6)] == [
         value if value is None else pytest.approx(value, rel=1e-12) for value in before]
     first = {row[0].value: row[1].value for row in reversed(list(other["Why"].iter_rows(min_row=6, max_row=18)))}
-    assert first["Target margin"] == 0.5
+    assert first["Wanted margin"] == 0.5
     assert first["Unit cost"] == pytest.approx(69.399326766, rel=1e-9)  # four pieces, each from a mixer load of its own
     assert first["Unit price"] == 139  # twice that, up to a whole euro
     assert first["Target price"] == pytest.approx(2 * first["Unit cost"], rel=1e-12)
@@ -116,6 +116,6 @@ def test_shares_are_shown_as_shares(costing: Costing, tmp_path: Path) -> None:
     """A percentage has its sign in the number format and no unit beside it; money has its currency beside it."""
     sheet = openpyxl.load_workbook(written(costing, tmp_path))["Why"]
     found = {sheet.cell(row, 1).value: (sheet.cell(row, 2).number_format, sheet.cell(row, 3).value) for row in range(6, 40)}
-    assert found["Target margin"] == ("0.0%", None)
+    assert found["Wanted margin"] == ("0.0%", None)
     assert found["Unit price"] == ("#,##0.00", "EUR")
     assert found["Whole steps"][1] == "steps"

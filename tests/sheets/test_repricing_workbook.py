@@ -12,12 +12,14 @@ from books import set_cell, small_book, write_book
 from referee import differences, formulas_of, recalculated, stored
 
 from pricing.book.reading.read import load_price_book
-from pricing.costing.run import cost_quotes
+from pricing.costing.lines.order_lines import list_lines
+from pricing.costing.run import cost_lines, cost_quotes
 from pricing.register.quote_snapshot import snapshot_of
 from pricing.register.register import Register
 from pricing.reports.lists.register import write_register
 from pricing.reports.repricing.workbook import write_repricing
 from pricing.repricing.changes import Repricing
+from pricing.repricing.history import price_history
 from pricing.repricing.reprice import reprice
 
 DEMO = Path(__file__).parents[2] / "workbooks" / "demo price book.xlsx"
@@ -61,6 +63,31 @@ def test_it_opens_on_the_sentence(tmp_path: Path) -> None:
     assert front["A3"].value.startswith("Prices of 2026-03-02 compared with those without the change;")
     assert front["A4"].value == "What if: Cement +80%. Nothing in the price book was changed."
     assert book.sheetnames == ["Repricing", "List", "Quotes", "Ordered", "Why the cost", "Why the price", "Checks"]
+
+
+def test_the_history_is_what_each_day_costs(tmp_path: Path) -> None:
+    """What materials cost, and what products would have cost, on each day on which a price changed, is what a costing of that day says."""
+    sheets = small_book()
+    cement = next(row for row in sheets["Materials"] if row[0] == "Cement")
+    priced, size = sheets["Materials"][0].index("Priced on"), sheets["Materials"][0].index("Pack price")
+    later = list(cement)
+    later[priced], later[size] = datetime.date(2026, 2, 1), cement[size] * 1.25
+    sheets["Materials"].append(later)
+    book = load_price_book(write_book(tmp_path / "small.xlsx", sheets))
+    day = datetime.date(2026, 3, 2)
+    history = price_history(book, day)
+    assert history is not None
+    assert history.days == (datetime.date(2026, 1, 1), datetime.date(2026, 2, 1), day)
+    assert history.materials == ("Cement",)
+    for place, each in enumerate(history.days):
+        assert history.costs[:, place].tolist() == cost_lines(book, list_lines(book, each)).line("unit_cost").tolist()
+    write_repricing(reprice(book, day), tmp_path / "repricing.xlsx")
+    sheet = openpyxl.load_workbook(tmp_path / "repricing.xlsx")["History"]
+    assert len(sheet._charts) == 3  # type: ignore[attr-defined]
+    shown = stored(tmp_path / "repricing.xlsx")["History"]
+    rows = {str(row[0]): row[1:4] for row in shown.iter_rows(values_only=True) if row[0]}
+    assert rows["Slab 1000"][0] is not None
+    assert str(shown["A2"].value).startswith("Since 2026-01-01 one piece of each list product together costs +")
 
 
 def test_nothing_moved(tmp_path: Path) -> None:

@@ -74,7 +74,8 @@ def _check(
                 )
         for dimension in DIMENSION_NAMES:
             if dimension not in shape.dimensions:
-                for row in rows[own[dimension][rows]].tolist():
+                drawn = dimension in shape.drawn_by and ~np.isnan([values[each][rows] for each in shape.drawn_by]).any(axis=0)
+                for row in rows[own[dimension][rows] & ~np.asarray(drawn)].tolist():
                     what = spoken(view.declared.column(dimension))
                     view.report("unused-dimension", dimension, row, warning=True, what=what, shape=name)
         _limits(view, shape, values, rows[whole], board)

@@ -7,7 +7,9 @@ import math
 from pricing.book.checking.sheet_view import SheetView
 from pricing.book.declared.terms import CATEGORIES
 from pricing.book.price_book import PriceBook
-from pricing.book.wording.sentences import number_text, quoted
+from pricing.book.wording.reporter import Reporter
+from pricing.book.wording.sentences import listed, number_text, quoted
+from pricing.languages.tags import LANGUAGES, known_language
 from pricing.problems import Problems
 from pricing.text import fold
 
@@ -19,13 +21,14 @@ def check_terms(book: PriceBook, problems: Problems) -> None:
     """Report what does not fit together.
 
     Problems: tax-needs-rate, tax-takes-no-rate, tax-needs-reason, two-taxes, out-of-scope-with-others, shares-of-plan,
-    two-rests, payments-and-deposit; reason-not-printed, no-tax-number, terms-of-no-quote as warnings.
+    two-rests, payments-and-deposit, unknown-language; reason-not-printed, no-tax-number, terms-of-no-quote as warnings.
     """
     _taxes(book, problems)
     _taxes_of_customers(book, problems)
     _out_of_scope_stands_alone(book, problems)
     _plans(book, problems)
     _terms_of_quotes(book, problems)
+    _languages(book, problems)
 
 
 def _taxes(book: PriceBook, problems: Problems) -> None:
@@ -103,3 +106,16 @@ def _terms_of_quotes(book: PriceBook, problems: Problems) -> None:
             at.report("payments-and-deposit", "deposit", row, quote=quoted(quote))
         if quote and fold(quote) not in known:
             at.report("terms-of-no-quote", "quote", row, warning=True, quote=quoted(quote))
+
+
+def _languages(book: PriceBook, problems: Problems) -> None:
+    """There is a catalogue of each language that is asked for."""
+    for sheet in ("Customers", "Quotes", "Terms"):
+        at = SheetView(book, problems, sheet)
+        for row, tag in enumerate(at.texts("language")):
+            if tag and not known_language(tag):
+                at.report("unknown-language", "language", row, found=quoted(tag), known=listed(LANGUAGES))
+    tag = book.word("language")
+    if tag and not known_language(tag):
+        report = Reporter(problems, book.tables["Workshop"].sheet_as_written).report
+        report("unknown-language", book.setting_cells.get("language", ""), found=quoted(tag), known=listed(LANGUAGES))

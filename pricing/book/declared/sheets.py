@@ -10,7 +10,7 @@ from pricing.book.declared.dimensions import DIMENSION_COLUMNS, DIMENSION_NAMES
 from pricing.book.declared.pieces import CUT_OUTS, LAYERS, OUTLINES
 from pricing.book.declared.selling import LEVELS, SERVICES
 from pricing.book.declared.settings import SETTINGS
-from pricing.book.declared.terms import PAYMENTS, QUOTES, TAXES, payments_column, tax_column
+from pricing.book.declared.terms import PAYMENTS, QUOTES, TAXES, TERMS, language_column, payments_column, tax_column
 from pricing.rules.geometry.seen_edges import ALL_SEEN
 from pricing.rules.shapes import SHAPES
 
@@ -66,7 +66,8 @@ WORKSHOP = SheetDeclaration(
 
 MATERIALS = SheetDeclaration(
     "Materials", "a price, from a day on",
-    "What is bought. When a price changes, add a row with its day; earlier rows stay as the history.",
+    "What is bought. When a price changes, add a row with name, price and day: what it leaves blank is as in the row before it. Earlier "
+    "rows stay as the history.",
     "material", "materials",
     (
         Column("Material", "name", "Name under which other sheets know it.", needed=True, example="White cement",
@@ -353,6 +354,7 @@ CUSTOMERS = SheetDeclaration(
         payments_column(),
         Column("Payment days", "number", "Days after delivery until the balance is due; blank: on delivery.", shown="days", upper=3650.0,
                whole=True, example="30", decimals=0, width=9, in_starter=False),
+        language_column("in which this customer is written to"),
     ),
     key=("customer",),
 )
@@ -438,7 +440,7 @@ CLOSED = SheetDeclaration(
 #: The sheets in the order of the starter book; a sheet comes after those that it names, Customers after Delivery.
 SHEETS: tuple[SheetDeclaration, ...] = (
     WORKSHOP, TAXES, PAYMENTS, MATERIALS, MIXES, TRADES, MACHINES, LABOUR, MOULDS, FINISHES, OUTLINES, PRODUCTS, LAYERS, SERVICES, EXTRAS,
-    DELIVERY,    LEVELS, CUSTOMERS, ENQUIRIES, QUOTES, CUT_OUTS, ACTUALS, CLOSED,
+    DELIVERY, LEVELS, CUSTOMERS, ENQUIRIES, QUOTES, TERMS, CUT_OUTS, ACTUALS, CLOSED,
 )
 
 #: Those of an empty starter book.

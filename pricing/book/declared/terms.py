@@ -55,6 +55,17 @@ def payments_column() -> Column:
                   refers_to="Payments", default="", width=16, in_starter=False)
 
 
+def language_column(of: str) -> Column:
+    """The language in which a customer is written to.
+
+    Parameters
+    ----------
+    of : what it is the language of
+    """
+    return Column("Language", "note", f"The language {of}, by its BCP 47 tag: en-GB, en-US, de, fr, es, nl.", default="", example="de",
+                  width=10, in_starter=False)
+
+
 QUOTES = SheetDeclaration(
     "Quotes", "a quote with terms of its own", "What holds for one quote instead of what holds for all.", "quote", "quotes with terms",
     (
@@ -68,10 +79,23 @@ QUOTES = SheetDeclaration(
         Column("Deposit", "percent", "Of this quote, instead of the workshop's.", quantity="deposit_share", example="30 %", decimals=0,
                width=9),
         payments_column(),
+        language_column("of this quote"),
         Column("Opening", "note", "The sentence that opens this quote.", default="", width=44),
         Column("Terms", "note", "Terms of this quote, printed on it.", default="", width=44),
     ),
     key=("quote",), in_starter=False,
+)
+
+TERMS = SheetDeclaration(
+    "Terms", "a paragraph of your own",
+    "Terms, bank details and whatever else stands on every quote; under the heading Opening, the sentence that opens it.", "paragraph",
+    "paragraphs of terms",
+    (
+        language_column("of the quotes on which it stands; blank: of all"),
+        Column("Heading", "note", "What stands above it.", needed=True, example="Terms of payment", width=26),
+        Column("Text", "note", "The paragraph, printed as it is.", needed=True, example="Please pay to ...", width=80),
+    ),
+    in_starter=False,
 )
 
 

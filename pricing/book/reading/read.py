@@ -18,6 +18,7 @@ from pricing.book.checking.rows import check_book
 from pricing.book.declared.column import SheetDeclaration
 from pricing.book.declared.sheets import SHEETS
 from pricing.book.price_book import PriceBook, SheetTable
+from pricing.book.reading import carried
 from pricing.book.reading.cells import CellReader
 from pricing.book.reading.columns import ColumnReader, Values
 from pricing.book.reading.headings import check_heading_units, data_rows, find_headings
@@ -26,7 +27,7 @@ from pricing.book.reading.names import NameBook
 from pricing.book.reading.row_units import row_units
 from pricing.book.reading.settings import read_settings
 from pricing.book.services import with_services
-from pricing.book.wording.reporter import Reporter, report_rest
+from pricing.book.wording.reporter import Reporter, example_for, report_rest, spoken
 from pricing.book.wording.sentences import listed, quoted
 from pricing.problems import BookError, Problems
 from pricing.text import fold
@@ -173,6 +174,8 @@ class _Reading:
         cells = CellReader(reporter, self.currency, self.workbook.results_doubtful)
         check_heading_units(found, declared, reporter, self.currency)
         reader = ColumnReader(grid, found, rows, cells, self._offered())
+        if declared.name == "Materials":
+            return self._materials(declared, sheet, reader, reporter)
         columns: dict[str, Values] = {}
         later = [column for column in declared.columns if column.unit_rule]
         for column in declared.columns:
@@ -185,6 +188,33 @@ class _Reading:
             self.without_unit += [f"{sheet.name}: {each}" for each in _with_units(declared, reader.without_unit)]
         ordered = {column.name: columns[column.name] for column in declared.columns}
         return SheetTable(declared.name, sheet.name, rows, ordered, found.letters())
+
+
+    def _materials(self, declared: SheetDeclaration, sheet: Sheet, reader: ColumnReader, reporter: Reporter) -> SheetTable:
+        """The Materials sheet, in which a new price may leave blank what stays as it was."""
+        columns: dict[str, Values] = {name: reader.read(declared.column(name)) for name in ("material", "priced_on", "pack_price")}
+        days = columns["priced_on"]
+        before, typed_in = carried.rows_before(columns["material"], days), dict[str, Any]()
+        ordered = sorted((each for each in declared.columns if each.name not in columns), key=lambda each: bool(each.unit_rule))
+        for column in ordered:
+            if column.name in carried.OWN:
+                columns[column.name] = reader.read(column)
+                continue
+            units_of_rows = row_units(column.unit_rule, columns, self.tables) if column.unit_rule else None
+            values = columns[column.name] = reader.read(carried.as_typed(column), units_of_rows)
+            typed_in[column.name] = carried.carry(values, days, before)
+            blank = [row for row, value in enumerate(values.tolist()) if value == "" or value != value]
+            wrong = {problem.cell for problem in self.problems.errors if problem.sheet == sheet.name}
+            for row in blank if column.needed and column.name in reader.found.places else ():
+                address = reader.address(column, row)
+                if before[row] < 0 and address not in wrong:
+                    reporter.report("missing-value", address, what=spoken(column), example=example_for(column))
+            if column.is_number and isinstance(column.default, float):
+                values[blank] = column.default
+        if reader.without_unit:
+            self.without_unit += [f"{sheet.name}: {each}" for each in _with_units(declared, reader.without_unit)]
+        together = {column.name: columns[column.name] for column in declared.columns}
+        return SheetTable(declared.name, sheet.name, reader.rows, together, reader.found.letters(), typed_in)
 
 
 def _with_units(declared: SheetDeclaration, headings: Iterable[str]) -> list[str]:

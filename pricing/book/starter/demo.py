@@ -91,7 +91,7 @@ _MATERIALS = rows(
     "Material|Kind|Pack size|Pack unit|Pack price|Carriage|Wastage|Density|Solids|Supplier|Priced on",
     ("Acrylic polymer", "admixture", 25, "L", 92.00, 4.00, 0.03, 1050, 0.46, "Ochrewent Pigments", _B),
 ) + rows(
-    # Unit mass: nominal mass of bars by EN 10080:2005, table 6.
+    # Unit mass: nominal mass of bars by EN 10080:2005, table 6, from memory.
     "Material|Kind|Pack size|Pack unit|Pack price|Carriage|Wastage|Unit mass|Supplier|Priced on",
     ("Ribbed bar 6", "reinforcement", 6, "m", 3.90, 0.40, 0.08, 0.222, "Quernlow Merchants", _A),
     ("Ribbed bar 8", "reinforcement", 6, "m", 5.60, 0.40, 0.08, 0.395, "Quernlow Merchants", _A),
@@ -145,9 +145,11 @@ _CUT = ("Cut the boards", "Maker", 25, "m2 mould", "Panel saw", 0, False)
 _SCREW = ("Screw the mould together", "Maker", 30, "mould", "", 0, False)
 _TRUE = ("Set the sides true", "Maker", 5, "m joint", "", 0, False)
 _SEAL_JOINTS = ("Seal the joints, let cure", "Maker", 4, "m joint", "", 12, False)
-_MIX = ("Weigh and mix", "Maker", 25, "batch", "Pan mixer", 0, True)
+#: A mixer load takes its time, however small, and the rest by what is weighed into it: 24 minutes for a full one.
+_SET_UP = ("Set up and clean the mixer", "Maker", 10, "batch", "", 0, True)
+_MIX = ("Weigh and mix", "Maker", 0.1, "kg", "Pan mixer", 0, True)
 _CAST_STEPS: tuple[tuple[object, ...], ...] = (
-    _MIX,
+    _SET_UP, _MIX,
     ("Fill the mould", "Maker", 8, "cast", "", 0, True),
     ("Tamp and level", "Maker", 0.25, "kg", "", 0, True),
     ("Vibrate, leave in the mould", "Maker", 4, "cast", "Vibrating table", 48, True),
@@ -207,7 +209,8 @@ _LABOUR = (
     + _steps(
         "Garden", ("Order papers", "Designer", 12, "quote", "", 0, False),
         _CUT, ("Screw the mould together", "Maker", 60, "mould", "", 0, False),
-        ("Weigh and mix", "Maker", 18, "batch", "Pan mixer", 0, True),
+        ("Set up and clean the mixer", "Maker", 8, "batch", "", 0, True),
+        ("Weigh and mix", "Maker", 0.07, "kg", "Pan mixer", 0, True),
         ("Fill the mould", "Maker", 1.5, "cast", "", 0, True),
         ("Tamp and level", "Maker", 0.05, "kg", "", 0, True),
         ("Vibrate, leave in the mould", "Maker", 1.5, "cast", "Vibrating table", 48, True),

@@ -127,7 +127,8 @@ _CUT = ("Cut the panels", "Caster", 25, "m2 mould", "", None, False)
 _BUILD = ("Build the form", "Caster", 30, "mould", "", None, False)
 _SEAMS = ("Seal the seams, let cure", "Caster", 8, "m joint", "", 12, False)
 _CASTING: tuple[tuple[object, ...], ...] = (
-    ("Batch and mix", "Caster", 24, "batch", "Mortar mixer", None, True),
+    ("Set up and clean the mixer", "Caster", 10, "batch", "", None, True),
+    ("Batch and mix", "Caster", 0.09, "kg", "Mortar mixer", None, True),
     ("Place", "Caster", 9, "cast", "", None, True),
     ("Tamp and screed", "Caster", 0.25, "kg", "", None, True),
     ("Shake, leave in the form", "Caster", 4, "cast", "Shake table", 48, True),
@@ -154,11 +155,15 @@ _PLANS: dict[str, tuple[tuple[object, ...], ...]] = {
     "Tapered": (
         ("Draw and lay out", "Drafter", 40, "line", "", None, False),
         ("Cut the panels to bevels", "Caster", 45, "m2 mould", "", None, False),
-        ("Build the tapered form and its core", "Caster", 210, "mould", "", None, False), _SEAMS, *_CASTING, *_FINISHING,
+        ("Build the tapered form and its core", "Caster", 180, "mould", "", None, False), _SEAMS, *_CASTING,
+        # Half of a planter's face is its inside, which is rubbed and sealed, not honed.
+        ("Look over", "Finisher", 11, "piece", "", None, False), ("Patch and slurry", "Finisher", 20, "m2 face", "", None, False),
+        ("Hone the outside, rub the inside", "Finisher", 60, "m2 face", "Wet grinder", None, False), *_FINISHING[3:],
     ),
     "Yard": (
         ("Order papers", "Drafter", 12, "quote", "", None, False), _CUT, _BUILD,
-        ("Batch and mix", "Caster", 18, "batch", "Mortar mixer", None, True),
+        ("Set up and clean the mixer", "Caster", 8, "batch", "", None, True),
+        ("Batch and mix", "Caster", 0.06, "kg", "Mortar mixer", None, True),
         ("Place", "Caster", 1.5, "cast", "", None, True), ("Tamp and screed", "Caster", 0.05, "kg", "", None, True),
         ("Shake, leave in the form", "Caster", 1.5, "cast", "Shake table", 48, True),
         ("Strip the form", "Caster", 1.5, "cast", "", None, True), ("Stack", "Caster", 1.5, "piece", "", None, False),

@@ -85,8 +85,8 @@ PRODUCTS: list[Row] = [
     _product("Bench 1400", "Garden bench in one piece", "bench", _sized(1400, 400, 60, height=430, leg_inset=150),
              _made(_GARDEN, _FEW, "Bench", "Sealed only", 0.05, "order", 2), "seat, garden"),
     _product("Stool", "Turned stool, cast in a bought mould", "solid",
-             _sized(volume=19.5, face_area=0.62, underside_area=0.09, arris_length=2.2, open_side_area=0.09,
-                    release_area=0.71),
+             _sized(length=300, width=300, height=450, volume=19.5, face_area=0.62, underside_area=0.09, arris_length=2.2,
+                    open_side_area=0.09, release_area=0.71),
              _made(_RED, _BOUGHT, "Catalogue", "Waxed", 0.04, "stock", 4), "seat"),
 ]
 

@@ -20,7 +20,7 @@ MOST_ERRORS = 100_000
 MOST_ALIKE = 50_000
 
 #: Guesses of what was meant, in one price book.
-MOST_GUESSES = 50
+MOST_GUESSES = 25
 
 #: Above this upper bound a range is too wide to be told whole.
 _WIDE = 1e6

@@ -144,6 +144,7 @@ CODES: dict[str, str] = {
     "payments-and-deposit": 'the quote "{quote}" has a plan of payments and a deposit; keep one of them',
     "terms-of-no-quote": 'no line of Enquiries is of the quote "{quote}", so that these terms hold for nothing; mend the number if it is '
                          "another",
+    "unknown-language": 'nothing is said in the language "{found}"; type {known}',
     "no-row-of-kind": 'refit minutes are given, but the sheet "Trades" is empty; type who does it and the hourly cost',
 }
 

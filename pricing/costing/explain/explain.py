@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from pricing.algebra.expressions import Expression, expression_of
-from pricing.algebra.simplify import asked, decisive, raised, simplified
+from pricing.algebra.simplify import decisive, raised, simplified, taken
 from pricing.costing.engine.columns import SETTINGS, Band, ByWord, Column, Computed, Input, Largest, Lookup, Rank, Sum
 from pricing.costing.explain.figure_names import ExplainError, known_quote, named_figure
 from pricing.costing.explain.trace import Kind, Trace, in_words, origin
@@ -142,10 +142,11 @@ class Explainer:
         labels = {child.name: in_words(child.label) for child in children}
         values = {child.name: child.value for child in children}
         here = simplified(algebra, {child.name: child.value for child in children if self.is_settled(child)})
-        powered, conditions = raised(here), asked(here)
-        figures = {c.name: in_formula(c, self.currency, apart=c.name in powered, asked=c.name in conditions) for c in children}
+        way = taken(here, values)
+        powered = raised(way)
+        figures = {c.name: in_formula(c, self.currency, apart=c.name in powered) for c in children}
         return Way(
-            "worked out", here.worded(labels.__getitem__), here.worded(figures.__getitem__), algebra.worded(labels.__getitem__),
+            "worked out", here.worded(labels.__getitem__), way.worded(figures.__getitem__), algebra.worded(labels.__getitem__),
             tuple(children), frozenset(values) - frozenset(decisive(algebra, values)), frozenset(values) - frozenset(here.names()),
         )
 

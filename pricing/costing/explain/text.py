@@ -2,13 +2,51 @@
 
 from __future__ import annotations
 
+import itertools
 import textwrap
 
-from pricing.costing.explain.trace import TYPED, Line, Trace, opened, parts
+from pricing.costing.explain.trace import DEEPER, TYPED, Line, Trace, opened, parts
 
 #: Narrower than this the figures have no room beside the labels; wider than this the eye loses the line.
 NARROWEST, WIDEST = 60, 120
+_MOST_NAMED = 12  # figures that are folded
 _LEAST = 16  # characters that a label needs beside its figure
+
+
+def on_a_screen(trace: Trace, rows: int, width: int = 100) -> list[str]:
+    """As many levels of a tree as a screen has rows for, and what is folded, with how to open it.
+
+    Parameters
+    ----------
+    rows : of the screen
+    width : of the text [characters], from 60 to 120
+    """
+    shown = as_text(trace, 0, width)
+    for depth in itertools.count(1):
+        folded = folded_at(trace, depth)
+        told = as_text(trace, depth, width)
+        told += textwrap.wrap(_opening(folded, depth), min(max(width, NARROWEST), WIDEST)) if folded else []
+        if len(told) > rows and depth > 1:
+            break
+        shown = told
+        if not folded:
+            break
+    return shown
+
+
+def folded_at(trace: Trace, depth: int) -> list[Trace]:
+    """The figures that go deeper than a depth, each once."""
+    found = {line.trace.key: line.first for line in opened(trace, depth) if line.note == DEEPER}
+    return list(found.values())
+
+
+def _opening(folded: list[Trace], depth: int) -> str:
+    """What is folded, and how it is opened."""
+    names = [each.label for each in folded]
+    listed = ", ".join(names[:_MOST_NAMED]) + (f" and {len(names) - _MOST_NAMED} more" if len(names) > _MOST_NAMED else "")
+    own = next((each for each in folded if each.table == "lines"), None)
+    one = f"Open one with --figure, such as --figure {own.name}; one" if own is not None else "One"
+    return f"Folded here (goes deeper): {listed}. {one} level more: --depth {depth + 1}; all: --depth 99."
 
 
 def as_text(trace: Trace, depth: int | None = None, width: int = 100) -> list[str]:

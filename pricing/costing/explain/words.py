@@ -75,16 +75,15 @@ def _is_short(value: float) -> bool:
     return abs(round(value, 2) - value) < 1e-9 * max(1.0, abs(value))
 
 
-def in_formula(trace: Trace, currency: str, *, apart: bool = False, asked: bool = False) -> str:
+def in_formula(trace: Trace, currency: str, *, apart: bool = False) -> str:
     """A value as it stands in a formula: with its unit unless that is money, in brackets where it would be misread.
 
     Parameters
     ----------
     apart : True where an operator binds more tightly than the gap before a unit
-    asked : True where it is the condition itself, so that yes and no are plainer than 1 and 0
     """
     shown, unit = trace.shown, trace.unit
-    if GLOSSARY[trace.name].shown == "flag" and not asked:
+    if GLOSSARY[trace.name].shown == "flag":
         return f"{trace.value:g}"
     text = shown if not unit or unit.startswith(currency) else f"{shown} {unit}"
     return f"({text})" if text.startswith("−") or (apart and text != shown) else text

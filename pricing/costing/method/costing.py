@@ -19,6 +19,7 @@ from pricing.costing.lines.own_terms import OwnTerms
 from pricing.costing.method.quote_terms import Payment, TaxAmount, payments_by_quote, taxes_by_quote
 from pricing.frames import frame
 from pricing.glossary import GLOSSARY
+from pricing.languages.tags import known_language, usual_language
 from pricing.problems import Problems
 from pricing.quantities import quantity
 
@@ -96,6 +97,12 @@ class Costing:
     def taxes(self) -> list[list[TaxAmount]]:
         """The taxes of each quote by category and rate, in the order of the quotes."""
         return taxes_by_quote(self.values, self.book.word("tax_name") or "tax")
+
+    def language_of(self, quote: str) -> str:
+        """The language of a quote: its own, its customer's, the workshop's, or that of the currency's country."""
+        customer = str(self.lines.customer[self.lines_of(quote)[0]])
+        asked = self.own_terms.text(quote, customer, "language") or self.book.word("language")
+        return known_language(asked) or usual_language(self.currency)
 
     @cached_property
     def own_terms(self) -> OwnTerms:
@@ -207,6 +214,7 @@ class Costing:
                     {"tax": each.tax, "rate": each.rate, "category": each.category, "base": each.base, "amount": each.amount}
                     for each in taxes[number]
                 ],
+                "language": self.language_of(quote),
                 "payments": [{"stage": each.called, "amount": each.amount, "due": each.due} for each in payments[number]],
             })
         days = sorted(set(self.lines.day.tolist()))

@@ -14,7 +14,6 @@ from pathlib import Path
 from typing import Any
 
 from pricing.book.price_book import PriceBook
-from pricing.book.wording.sentences import listed
 from pricing.costing.lines.enquiries import with_enquiries
 from pricing.costing.lines.order_lines import BREAKS, enquired, usual_runs
 from pricing.costing.list_prices import same_at_any_quantity
@@ -45,23 +44,13 @@ from pricing.xlsx.writing.text_width import line_height, wrapped
 
 PRICE_LIST_FILE = "price list.xlsx"
 
-TITLE = "Price list"
+#: The quote that stands for the list.
+TITLE = words.PRICE_LIST["title"]
 
 #: Columns of the page: number, sketch, description, weight, and a price for each of up to four quantities [pixels]. With fewer
 #: prices the description goes on into the columns that they leave.
 WIDTHS = (28, 156, 172, 60, 66, 66, 66, 66)
 MOST_QUANTITIES = LAST - WEIGHT + 1
-
-OPENING = "Prices of one piece in {currency}, without {tax}, where so many of it are ordered at once."
-OPENING_WHATEVER = "Prices of one piece in {currency}, without {tax}, whatever the number."
-OPENING_ALIKE = "Prices of one piece in {currency}, without {tax}, the same for {quantities} of it."
-CARRIAGE = " Carriage is charged by weight."
-PRICE = "Price each"
-ORDERING = (
-    "Write to us with the piece, the number and where it is to go. We answer with a quote, and the quote is what counts: "
-    "it states the weight, the carriage, the time it takes and how long its prices hold."
-)
-REQUESTS, REQUESTS_WHATEVER = " Other sizes, colours and numbers on request.", " Other sizes and colours on request."
 
 
 def write_price_list(book: PriceBook, day: datetime.date, path: Path, quantities: Sequence[float] = BREAKS) -> None:
@@ -101,9 +90,10 @@ def write_price_list(book: PriceBook, day: datetime.date, path: Path, quantities
 
 def _write(facts: QuoteFacts, path: Path, *, delivered: bool, whatever: bool) -> None:
     with ReportBook(str(path), House(facts.business, facts.paper, facts.currency), in_memory=True) as book:
-        book.add_sheets([TITLE])
-        PriceListPage(facts, Page(book.sheets[TITLE], book.styles, WIDTHS), delivered, whatever).write()
-        book.close(TITLE, facts.day)
+        title = facts.words.say(words.PRICE_LIST["title"])
+        book.add_sheets([title])
+        PriceListPage(facts, Page(book.sheets[title], book.styles, WIDTHS), delivered, whatever).write()
+        book.close(title, facts.day)
 
 
 class PriceListPage(Letter):
@@ -131,41 +121,44 @@ class PriceListPage(Letter):
             page.widths = widened(page.widths, self.first_price + place, [self._heading(quantity)], bold=True)
 
     def _heading(self, quantity: float) -> str:
-        return PRICE if self.whatever or self.alike else f"{words.LABELS['each of']} {quantity:,.0f}"
+        return self._said("each") if self.whatever or self.alike else f"{self.label('each of')} {quantity:,.0f}"
 
     def _opening(self) -> str:
-        opening = OPENING_WHATEVER if self.whatever else OPENING_ALIKE if self.alike else OPENING
-        quantities = listed([f"{quantity:,.0f}" for quantity in self.facts.quantities])
-        text = opening.format(currency=self.facts.currency, tax=self.tax, quantities=quantities)
-        return text + (CARRIAGE if self.delivered else "")
+        opening = "opening whatever" if self.whatever else "opening alike" if self.alike else "opening"
+        quantities = self.facts.words.listed([self.facts.words.amount(quantity, 0) for quantity in self.facts.quantities], choice=True)
+        text = self._said(opening, currency=self.facts.currency, tax=self.tax, quantities=quantities)
+        return text + (self._said("carriage") if self.delivered else "")
+
+    def _said(self, name: str, **values: object) -> str:
+        return self.facts.words.say(words.PRICE_LIST[name], **values)
 
     def write(self) -> None:
         """Everything, and the page's set-up."""
         facts, page = self.facts, self.page
         self._sender()
-        page.paragraph(f"{TITLE} of {words.written_date(facts.day)}", NUMBER, LAST, "text bold", font_size=NORMAL + 2)
+        page.paragraph(self._said("dated", day=facts.words.day(facts.day)), NUMBER, LAST, "text bold", font_size=NORMAL + 2)
         page.gap(4.0)
         page.paragraph(self._opening(), NUMBER, LAST, "text wrapped")
         page.gap(8.0)
         self._price_headings()
         for line, sketch in zip(facts.lines, self.sketches, strict=True):
             self._whole(functools.partial(self._piece, line, sketch), self._price_headings)
-        ordering = ORDERING + (REQUESTS_WHATEVER if self.whatever else REQUESTS)
-        self._whole(functools.partial(self._section, words.LABELS["order"], ordering))
+        ordering = self._said("ordering") + self._said("requests whatever" if self.whatever else "requests")
+        self._whole(functools.partial(self._section, self.label("order"), ordering))
         self._whole(self._care)
-        set_page(page.sheet, paper=facts.paper, business=f"{facts.business} · {TITLE}")
+        set_page(page.sheet, paper=facts.paper, business=f"{facts.business} · {self._said('title')}", page=self.label("page"))
         page.finish()
 
     def _price_headings(self) -> None:
         page = self.page
-        page.text(words.LABELS["number"], NUMBER, NUMBER, "heading")
-        page.text(words.LABELS["piece"], SKETCH, self.weight - 1, "heading")
-        page.text(words.LABELS["weight"].format(mass=self.facts.mass_unit), self.weight, self.weight, "heading right")
+        page.text(self.label("number"), NUMBER, NUMBER, "heading")
+        page.text(self.label("piece"), SKETCH, self.weight - 1, "heading")
+        page.text(self.label("weight", mass=self.facts.mass_unit), self.weight, self.weight, "heading right")
         for place, quantity in enumerate(self.quantities):
             if self.whatever or self.alike:
-                page.text(PRICE, self.first_price, self.first_price, "heading right")
+                page.text(self._said("each"), self.first_price, self.first_price, "heading right")
             else:
-                page.number(quantity, self.first_price + place, "heading right", f'"{words.LABELS["each of"]} "#,##0')
+                page.number(quantity, self.first_price + place, "heading right", f'"{self.label("each of")} "#,##0')
         page.next_row()
 
     def _piece(self, line: QuoteLine, sketch: Sketch | None) -> None:
@@ -173,7 +166,7 @@ class PriceListPage(Letter):
         top: dict[str, Any] = {"valign": "top"}
         page.gap(5.0)
         said: list[tuple[str, dict[str, Any]]] = [(line.title, {"bold": True, "font_size": NORMAL})]
-        said += [(text, {"font_size": SMALL}) for text in (line.size, line.colour, _per(line)) if text]
+        said += [(text, {"font_size": SMALL}) for text in (line.size, line.colour, _per(self.facts, line)) if text]
         width = page.width(self.text_column, self.weight - 1)
         lines = [(part, own["font_size"]) for text, own in said for part in wrapped(text, width, own["font_size"], own.get("bold", False))]
         parts = [(text if not number else f"\n{text}", own) for number, (text, own) in enumerate(said)]
@@ -187,13 +180,13 @@ class PriceListPage(Letter):
             page.number(price, self.first_price + place, "row", money_format(self.decimals), align="right", **top)
         if sketch is not None:
             page.need(sketch.height * 0.75 + 9)
-            page.picture(lambda: sketch.png, SKETCH, words.LABELS["sketch"].format(number=line.number), sketch.scale)
+            page.picture(lambda: sketch.png, SKETCH, self.label("sketch", number=line.number), sketch.scale)
         page.next_row()
 
 
-def _per(line: QuoteLine) -> str:
+def _per(facts: QuoteFacts, line: QuoteLine) -> str:
     """What the prices of a product are for, where that is not a piece."""
-    return "" if line.per == "piece" else words.LABELS["priced by"].format(unit=words.MEASURES[line.per])
+    return "" if line.per == "piece" else facts.words.say(words.LABELS["priced by"], unit=words.MEASURES[line.per])
 
 
 def _decimals(facts: QuoteFacts) -> int:

@@ -27,9 +27,12 @@ from pricing.costing.method.quote_terms import Payment, TaxAmount
 from pricing.costing.options import options_of
 from pricing.costing.price_table import prices_by_quantity
 from pricing.costing.time.lead_time import lead_time_days
+from pricing.languages.tags import known_language
+from pricing.languages.words import Words, words_of
 from pricing.reports.drawing.strokes import LengthUnit
 from pricing.reports.quote.private_names import gives_away
-from pricing.reports.quote.sizes import piece_text, typed_in_inches
+from pricing.reports.quote.sizes import ENGLISH_WORDS, piece_text, typed_in_inches
+from pricing.reports.quote.wording import LABELS
 from pricing.rules.geometry import seen_edges
 from pricing.rules.geometry.shape import Shape
 from pricing.rules.shapes import SHAPES
@@ -40,6 +43,9 @@ from pricing.xlsx.writing.safe_text import clean_text, one_line
 
 if TYPE_CHECKING:
     from pricing.costing.method.costing import Costing
+
+#: The heading of the paragraph that opens a quote.
+OPENING = "Opening"
 
 #: Figures of a quote that its page shows, by their name in the costing.
 TOTALS = (
@@ -129,8 +135,10 @@ class QuoteFacts:
     quantities : of the quantity table; empty where none is asked for
     mass_unit : ``kg`` or ``lb``, in which all masses are
     mark : that stands on every page, such as that of a draft; empty where it is a promise
+    words : of the language in which it is said
     reference, site, e_mail : of the customer: their own reference, where the pieces go, and where to write; empty where not known
-    opening, terms : of this quote alone; empty where it has none
+    opening : the maker's own; empty where there is none
+    terms : the maker's own, each with its heading
     """
 
     business: str
@@ -158,11 +166,12 @@ class QuoteFacts:
     quantities: tuple[float, ...] = ()
     mass_unit: str = "kg"
     mark: str = ""
+    words: Words = ENGLISH_WORDS
     reference: str = ""
     site: str = ""
     e_mail: str = ""
     opening: str = ""
-    terms: str = ""
+    terms: tuple[tuple[str, str], ...] = ()
     options: tuple[QuoteOption, ...] = ()
 
     @property
@@ -239,7 +248,7 @@ def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None, mar
     """
     index = index_of(costing)
     rows, number = index.lines[quote], index.number[quote]
-    setting, own = costing.book.word, index.terms
+    setting, own, words = costing.book.word, index.terms, words_of(costing.language_of(quote))
     customer = str(costing.lines.customer[rows[0]])
     customer_row = index.customers.get(customer)
     address = "" if customer_row is None else str(costing.book.tables["Customers"].columns["address"][customer_row])
@@ -256,15 +265,15 @@ def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None, mar
         paper=paper_of(currency, setting("page_size")), one_person_lift=_shown_mass(costing, costing.setting("one_person_lift")),
         cash_step=costing.setting("cash_step"), tax_down=costing.setting("tax_down"),
         collected=costing.model.tables["quotes"].text["zone"][number] == NONE,
-        lines=tuple(_line(costing, row, place, breaks) for place, row in zip(_numbers(costing, quote, rows), rows, strict=True)),
+        lines=tuple(_line(costing, row, place, breaks, words) for place, row in zip(_numbers(costing, quote, rows), rows, strict=True)),
         taxes=tuple(replace(each, tax=one_line(each.tax)) for each in index.taxes[number]),
         payments=tuple(replace(each, stage=one_line(each.stage)) for each in index.payments[number]),
         reference=one_line(str(own.of_quote(quote, "reference") or "")), site=clean_text(own.text(quote, customer, "site_address")),
-        e_mail=one_line(str(own.of_customer(customer, "e_mail") or "")), opening=clean_text(str(own.of_quote(quote, "opening") or "")),
-        terms=clean_text(str(own.of_quote(quote, "terms") or "")),
+        e_mail=one_line(str(own.of_customer(customer, "e_mail") or "")), opening=_opening(costing, quote, words.tag),
+        terms=_terms(costing, quote, words),
         totals={name: float(costing.quote(name)[number]) for name in TOTALS} | {"quote_mass": _delivery_mass(costing, rows)},
         quantities=() if breaks is None else tuple(breaks.lines.quantity[:per_line].tolist()), mass_unit=index.mass_unit,
-        mark=mark, options=_options(costing, quote),
+        mark=words.say(mark), words=words, options=_options(costing, quote, words),
     )
 
 
@@ -276,15 +285,33 @@ def _numbers(costing: Costing, quote: str, rows: list[int]) -> list[int]:
     return [numbers[row] for row in costing.lines.enquiry[rows].tolist()]
 
 
-def _options(costing: Costing, quote: str) -> tuple[QuoteOption, ...]:
+def _options(costing: Costing, quote: str, words: Words) -> tuple[QuoteOption, ...]:
     """What is offered beside a quote."""
     options = options_of(costing)
     if options.costing is None:
         return ()
     return tuple(
-        QuoteOption(_line(options.costing, each.row, each.offer.line, None), each.offer.instead_of, each.adds)
+        QuoteOption(_line(options.costing, each.row, each.offer.line, None, words), each.offer.instead_of, each.adds)
         for each in options.of_quote.get(quote, ())
     )
+
+
+def _paragraphs(costing: Costing, tag: str) -> list[tuple[str, str]]:
+    """The maker's own paragraphs in a language, each with its heading."""
+    table = costing.book.tables["Terms"]
+    rows = zip(*(table[name].tolist() for name in ("language", "heading", "text")), strict=True)
+    return [(one_line(heading), clean_text(text)) for asked, heading, text in rows if not asked or known_language(asked) == tag]
+
+
+def _opening(costing: Costing, quote: str, tag: str) -> str:
+    own = clean_text(str(costing.own_terms.of_quote(quote, "opening") or ""))
+    return own or next((text for heading, text in _paragraphs(costing, tag) if fold(heading) == fold(OPENING)), "")
+
+
+def _terms(costing: Costing, quote: str, words: Words) -> tuple[tuple[str, str], ...]:
+    own = clean_text(str(costing.own_terms.of_quote(quote, "terms") or ""))
+    of_all = [(heading, text) for heading, text in _paragraphs(costing, words.tag) if fold(heading) != fold(OPENING)]
+    return (*([(words.say(LABELS["terms"]), own)] if own else []), *of_all)
 
 
 def _shown_mass(costing: Costing, mass: float) -> float:
@@ -299,7 +326,7 @@ def _delivery_mass(costing: Costing, rows: list[int]) -> float:
     return float(quote_mass(sum(quantity * mass for quantity, mass in zip(quantities, shown, strict=True))))
 
 
-def _line(costing: Costing, row: int, number: int, breaks: Costing | None) -> QuoteLine:
+def _line(costing: Costing, row: int, number: int, breaks: Costing | None, words: Words) -> QuoteLine:
     lines, products = costing.lines, costing.book.tables["Products"].columns
     product = int(lines.product[row])
     shape = SHAPES[products["shape"][product]]
@@ -314,7 +341,7 @@ def _line(costing: Costing, row: int, number: int, breaks: Costing | None) -> Qu
     return QuoteLine(
         number=number,
         title=clean_text(described) or clean_text(products["description"][product]) or clean_text(products["product"][product]),
-        size="" if service else piece_text(shape, dimensions, details, figures),
+        size="" if service else piece_text(shape, dimensions, details, figures, words),
         colour=_colour(costing, row), note=clean_text(note),
         mass=_shown_mass(costing, float(costing.line("mass")[row])), quantity=float(lines.quantity[row]),
         unit_price=float(measure_prices(costing.values)[row]), net=float(costing.line("line_net")[row]),
@@ -341,12 +368,12 @@ def details_of(costing: Costing, row: int, shape: Shape) -> PieceDetails:
 
 def _extent(costing: Costing, row: int, shape: Shape) -> tuple[float, float, float] | None:
     """Length, width and height of a solid: of its model, or as typed; None where they are not known."""
-    if shape.drawing is not None or shape.measured:
+    if not shape.drawn_by:
         return None
     model = costing.book.models.get(int(costing.lines.product[row]))
     if model is not None:
         return model.length, model.width, model.height
-    typed = [float(costing.lines.dimensions[name][row]) for name in ("length", "width", "height")]
+    typed = [float(costing.lines.dimensions[name][row]) for name in shape.drawn_by]
     return None if any(np.isnan(size) for size in typed) else (typed[0], typed[1], typed[2])
 
 

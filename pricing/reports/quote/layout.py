@@ -61,6 +61,7 @@ def page_widths(facts: QuoteFacts) -> tuple[int, ...]:
     widths = widened(widths, NUMBER, [str(len(facts.lines))])
     for place, column in enumerate(BREAK_COLUMNS):
         shown = [f"{price:,.{money}f}" for line in facts.lines for price in line.prices[place :: len(BREAK_COLUMNS)]]
-        shown += [f"{words.LABELS['each of']} {quantity:,.0f}" for quantity in facts.quantities[place :: len(BREAK_COLUMNS)]]
+        each = facts.words.say(words.LABELS["each of"])
+        shown += [f"{each} {quantity:,.0f}" for quantity in facts.quantities[place :: len(BREAK_COLUMNS)]]
         widths = widened(widths, column, shown)
     return widths

@@ -70,8 +70,12 @@ class Letter:
         self.facts, self.page, self.one_page = facts, page, one_page
         self.money = money_format(facts.digits)
         self.tax = within_a_sentence(facts.tax_name)
-        self.sketches = [sketch_of(line.shape, line.dimensions, line.figures, line.details, size) for line in facts.lines]
+        self.sketches = [sketch_of(line.shape, line.dimensions, line.figures, line.details, size, facts.words) for line in facts.lines]
         self.text_column = PIECE if any(self.sketches) else SKETCH
+
+    def label(self, name: str, **values: object) -> str:
+        """A heading or a label of the page, in its language."""
+        return self.facts.words.say(words.LABELS[name], **values)
 
     @property
     def room(self) -> float:
@@ -98,7 +102,7 @@ class Letter:
         if facts.mark:
             page.paragraph(facts.mark, NUMBER, LAST, "text bold", align="right")
         page.paragraph(facts.business, NUMBER, LAST, "headline", text_wrap=True)
-        number = words.LABELS["tax number"].format(tax=facts.tax_name, number=facts.tax_number) if facts.tax_number else ""
+        number = self.label("tax number", tax=facts.tax_name, number=facts.tax_number) if facts.tax_number else ""
         for parts in ((facts.address,), (facts.contact, number)):
             lines = [line.strip() for part in parts for line in part.split("\n") if line.strip()]
             if lines:
@@ -118,13 +122,14 @@ class Letter:
         """How to care for the pieces, and all that is to be careful of, one behind another, each behind its subject in bold."""
         facts, page = self.facts, self.page
         masses = [(line.number, line.mass) for line in facts.lines]
-        said = [(words.WEIGHT_TITLE, words.weight_sentence(masses, facts.one_person_lift, facts.mass_unit))]
-        said += [(each.title, each.text) for each in words.cautions_for({(line.shape.name, line.uses) for line in facts.pieces})]
+        say = facts.words.say
+        said = [(say(words.WEIGHT_TITLE), words.weight_sentence(masses, facts.one_person_lift, facts.mass_unit, facts.words))]
+        said += [(say(each.title), say(each.text)) for each in words.cautions_for({(line.shape.name, line.uses) for line in facts.pieces})]
         body, bold = {"font_size": SMALL}, {"font_size": SMALL, "bold": True}
         parts: list[tuple[str, dict[str, Any]]] = [
-            (" \n", {"font_size": AIR}), (words.LABELS["care"], {**bold, "font_color": ACCENT}),
-            (f"  {words.care_for({line.uses for line in facts.pieces})}", body),
-            (f"\n{words.LABELS['cautions']} ", {**bold, "font_color": ACCENT}),
+            (" \n", {"font_size": AIR}), (self.label("care"), {**bold, "font_color": ACCENT}),
+            (f"  {words.care_for({line.uses for line in facts.pieces}, facts.words)}", body),
+            (f"\n{self.label('cautions')} ", {**bold, "font_color": ACCENT}),
         ]
         for subject, text in said:
             parts += [(f" {subject}", bold), (f" {text}", body)]

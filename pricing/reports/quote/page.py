@@ -32,13 +32,21 @@ from pricing.rules import measured_prices, prices, totals
 from pricing.xlsx.writing.safe_text import one_line
 from pricing.xlsx.writing.text_width import line_height, wrapped
 
-DAY = "d mmm yyyy"
-
 #: Room for a signature [points], and what stays free between how to order and the totals [pixels].
 SIGNATURE, BESIDE = 30.0, 16
 
 #: The columns that a table of prices by quantity may use.
 BREAK_COLUMNS = (PIECE_TOO, WEIGHT, QUANTITY, PRICE, NET)
+
+
+def counted_format(number: float, text: str) -> str:
+    """The number format in which a number is shown with the words around it.
+
+    >>> counted_format(15, "15 working days"), counted_format(2, "in 2 days")
+    ('#,##0" working days"', '"in "#,##0" days"')
+    """
+    before, _, after = text.partition(f"{number:.0f}")
+    return "".join(f'"{part}"' if part != "#,##0" else part for part in (before, "#,##0", after) if part)
 
 
 class QuotePage(Letter):
@@ -63,19 +71,19 @@ class QuotePage(Letter):
         self._sender()
         self._particulars()
         opening = words.OPENING if any(each.rate for each in facts.taxes) else words.OPENING_WITHOUT_TAX
-        said = facts.opening or opening.format(currency=facts.currency, tax=self.tax)
+        said = facts.opening or facts.words.say(opening, currency=facts.currency, tax=self.tax)
         page.paragraph(said, NUMBER, LAST, "text wrapped")
         page.gap(6.0)
         self._lines()
         self._delivery_weight()
         self._options()
         self._breaks()
-        if facts.terms:
-            self._whole(functools.partial(self._section, words.LABELS["terms"], facts.terms, SMALL))
+        for heading, text in facts.terms:
+            self._whole(functools.partial(self._section, heading, text, SMALL))
         if facts.pieces:
             self._whole(self._care)
-        foot = one_line(f"{facts.business} · {words.LABELS['quote']} {facts.quote}", 90)
-        set_page(page.sheet, paper=facts.paper, business=foot, mark=facts.mark)
+        foot = one_line(f"{facts.business} · {self.label('titled', quote=facts.quote)}", 90)
+        set_page(page.sheet, paper=facts.paper, business=foot, mark=facts.mark, page=self.label("page"))
         if self.one_page:
             page.sheet.fit_to_pages(1, 1)
         page.finish()
@@ -86,11 +94,11 @@ class QuotePage(Letter):
         """To whom on the left; number, dates, time and weight on the right, side by side."""
         facts, page = self.facts, self.page
         room = page.width(NUMBER, PIECE_TOO) - 12
-        left: list[tuple[str, Mapping[str, Any]]] = [(words.LABELS["to"], ASIDE)]
+        left: list[tuple[str, Mapping[str, Any]]] = [(self.label("to"), ASIDE)]
         left += [(text, {"bold": True}) for text in wrapped(facts.customer, room, NORMAL, True)]
         left += [(text, {}) for line in facts.customer_address.split("\n") if line.strip() for text in wrapped(line.strip(), room, NORMAL)]
         site = ", ".join(line.strip() for line in facts.site.split("\n") if line.strip())
-        besides = [*([facts.e_mail] if facts.e_mail else []), *([words.LABELS["site"].format(site=site)] if site else [])]
+        besides = [*([facts.e_mail] if facts.e_mail else []), *([self.label("site", site=site)] if site else [])]
         left += [(text, ASIDE) for each in besides for text in wrapped(each, room, NORMAL)]
         right = ["quote", *(["reference"] if facts.reference else []), "date", "valid", "ready", "delivery weight"]
         for place in range(max(len(left), len(right))):
@@ -98,7 +106,7 @@ class QuotePage(Letter):
                 text, more = left[place]
                 page.text(text, NUMBER, PIECE_TOO, "text", valign="top", **more)
             if place < len(right):
-                page.text(words.LABELS[right[place]], WEIGHT, QUANTITY, "text", valign="top", **ASIDE)
+                page.text(self.label(right[place]), WEIGHT, QUANTITY, "text", valign="top", **ASIDE)
                 self._particular(right[place])
             page.need(15.0)
             page.next_row()
@@ -113,10 +121,10 @@ class QuotePage(Letter):
             case "reference":
                 page.text(facts.reference, PRICE, NET, "text wrapped")
             case "date" | "valid":
-                page.day(facts.day if name == "date" else facts.valid_until, PRICE, NET, DAY, **top)
+                page.day(facts.day if name == "date" else facts.valid_until, PRICE, NET, facts.words.day_format, **top)
             case "ready":
-                unit = words.LABELS["working day" if facts.lead_days == 1 else "working days"]
-                page.number(facts.lead_days, NET, "text", f'#,##0" {unit}"', first=PRICE, **top)
+                counted = facts.words.count(*words.WORKING_DAYS, facts.lead_days)
+                page.number(facts.lead_days, NET, "text", counted_format(facts.lead_days, counted), first=PRICE, **top)
             case _:
                 self.weight_row = page.row
 
@@ -153,11 +161,11 @@ class QuotePage(Letter):
         write()
 
     def _headings(self) -> None:
-        page, labels, currency = self.page, words.LABELS, self.facts.currency
-        page.text(labels["number"], NUMBER, NUMBER, "heading")
-        page.text(labels["piece"], SKETCH, PIECE_TOO, "heading")
+        page, currency = self.page, self.facts.currency
+        page.text(self.label("number"), NUMBER, NUMBER, "heading")
+        page.text(self.label("piece"), SKETCH, PIECE_TOO, "heading")
         for name, column in (("weight", WEIGHT), ("quantity", QUANTITY), ("unit price", PRICE), ("net", NET)):
-            page.text(labels[name].format(currency=currency, mass=self.facts.mass_unit), column, column, "heading right")
+            page.text(self.label(name, currency=currency, mass=self.facts.mass_unit), column, column, "heading right")
         page.next_row()
 
     def _line(self, line: QuoteLine, sketch: Sketch | None, block: Block, last: bool) -> None:
@@ -179,7 +187,7 @@ class QuotePage(Letter):
         self.nets[line.number] = page.formula(self._net_formula(line), line.net, NET, role, self.money, align="right", **top)
         if sketch is not None:
             page.need(sketch.height * 0.75 + 7)
-            page.picture(lambda: sketch.png, SKETCH, words.LABELS["sketch"].format(number=line.number), sketch.scale)
+            page.picture(lambda: sketch.png, SKETCH, self.label("sketch", number=line.number), sketch.scale)
         self.last = page.row
         page.next_row()
 
@@ -216,7 +224,8 @@ class QuotePage(Letter):
         """What is said of a piece, with the height that it takes [points]; in several rows where one cannot hold it."""
         width = self.page.width(self.text_column, PIECE_TOO)
         said: list[tuple[str, dict[str, Any]]] = [(line.title, {"bold": True, "font_size": NORMAL})]
-        said += [(text, {"font_size": SMALL}) for text in (line.size, line.colour, *price_remarks(line), self._tax_of(line)) if text]
+        told = (line.size, line.colour, *price_remarks(line, self.facts.words), self._tax_of(line))
+        said += [(text, {"font_size": SMALL}) for text in told if text]
         if line.note:
             said.append((line.note, dict(QUIETLY)))
         lines = [(each, own) for text, own in said for each in wrapped(text, width, own["font_size"], own.get("bold", False))]
@@ -228,7 +237,7 @@ class QuotePage(Letter):
     def _tax_of(self, line: QuoteLine) -> str:
         """Which tax a line bears, where the quote has several."""
         taxes = self.facts.taxes
-        return f"{taxes[line.tax].tax} {percent_text(taxes[line.tax].rate)}" if len(taxes) > 1 else ""
+        return f"{taxes[line.tax].tax} {self.facts.words.figure(percent_text(taxes[line.tax].rate))}" if len(taxes) > 1 else ""
 
     def _lines_in(self, column: int) -> str:
         return f"{self.page.cell(column, self.first)}:{self.page.cell(column, self.last)}"
@@ -243,21 +252,22 @@ class QuotePage(Letter):
 
     def _option_headings(self) -> None:
         facts, page = self.facts, self.page
-        note = words.LABELS["options note"].format(currency=facts.currency, tax=self.tax)
-        self._section(words.LABELS["options"], note, SMALL)
-        page.text(words.LABELS["number"], NUMBER, NUMBER, "heading")
-        page.text(words.LABELS["piece"], SKETCH, PIECE_TOO, "heading")
+        note = self.label("options note", currency=facts.currency, tax=self.tax)
+        self._section(self.label("options"), note, SMALL)
+        page.text(self.label("number"), NUMBER, NUMBER, "heading")
+        page.text(self.label("piece"), SKETCH, PIECE_TOO, "heading")
         for name, column in (("weight", WEIGHT), ("quantity", QUANTITY), ("unit price", PRICE), ("adds", NET)):
-            page.text(words.LABELS[name].format(currency=facts.currency, mass=facts.mass_unit), column, column, "heading right")
+            page.text(self.label(name, currency=facts.currency, mass=facts.mass_unit), column, column, "heading right")
         page.next_row()
 
     def _option(self, option: QuoteOption, headings: Callable[[], None] | None) -> None:
         page, line = self.page, option.line
         if headings is not None:
             headings()
-        offered = words.LABELS["instead"].format(number=option.instead_of) if option.instead_of else ""
+        offered = self.label("instead", number=option.instead_of) if option.instead_of else ""
         said: list[tuple[str, dict[str, Any]]] = [(line.title, {"bold": True, "font_size": NORMAL})]
-        said += [(text, {"font_size": SMALL}) for text in (offered, line.size, line.colour, *price_remarks(line), line.note) if text]
+        told = (offered, line.size, line.colour, *price_remarks(line, self.facts.words), line.note)
+        said += [(text, {"font_size": SMALL}) for text in told if text]
         width = page.width(SKETCH, PIECE_TOO)
         lines = [(each, own) for text, own in said for each in wrapped(text, width, own["font_size"], own.get("bold", False))][:MOST_LINES]
         page.rich(_run_on(_joined(lines)), SKETCH, PIECE_TOO, "row", _height(lines), text_wrap=True, valign="top", align="left")
@@ -287,12 +297,12 @@ class QuotePage(Letter):
     def _break_headings(self, places: slice, titled: bool) -> None:
         facts, page = self.facts, self.page
         if titled:
-            note = words.LABELS["breaks note"].format(currency=facts.currency, tax=self.tax)
-            self._section(words.LABELS["breaks"], note, SMALL)
-        page.text(words.LABELS["number"], NUMBER, NUMBER, "heading")
-        page.text(words.LABELS["piece"], SKETCH, PIECE, "heading")
+            note = self.label("breaks note", currency=facts.currency, tax=self.tax)
+            self._section(self.label("breaks"), note, SMALL)
+        page.text(self.label("number"), NUMBER, NUMBER, "heading")
+        page.text(self.label("piece"), SKETCH, PIECE, "heading")
         for column, quantity in zip(BREAK_COLUMNS, facts.quantities[places], strict=False):
-            page.number(quantity, column, "heading right", f'"{words.LABELS["each of"]} "#,##0')
+            page.number(quantity, column, "heading right", f'"{self.label("each of")} "#,##0')
         page.next_row()
 
     def _break_row(self, line: QuoteLine, places: slice, headings: Callable[[], None] | None) -> None:
@@ -316,22 +326,22 @@ class QuotePage(Letter):
         first, end : the first of those rows, and the one below the last
         """
         facts, page = self.facts, self.page
-        text = words.ORDER.format(until=words.written_date(facts.valid_until))
-        received = words.ORDER_RECEIVED
-        if facts.totals["deposit"]:
-            staged = any(each.stage for each in facts.payments)
-            text += words.ORDER_WITH_PAYMENT if staged else words.ORDER_WITH_DEPOSIT
-            received = words.ORDER_AND_PAYMENT_RECEIVED if staged else words.ORDER_AND_DEPOSIT_RECEIVED
-        text += words.ORDER_LEAD_TIME.format(what=received)
+        ways = [words.ORDER, words.ORDER_LEAD_TIME]
+        if facts.totals["deposit"] and any(each.stage for each in facts.payments):
+            ways = [words.ORDER, words.ORDER_WITH_PAYMENT, words.ORDER_LEAD_TIME_WITH_PAYMENT]
+        elif facts.totals["deposit"]:
+            ways = [words.ORDER, words.ORDER_WITH_DEPOSIT, words.ORDER_LEAD_TIME_WITH_DEPOSIT]
+        until = facts.words.day(facts.valid_until)
+        text = "".join(facts.words.say(way, until=until) for way in (*ways, words.ORDER_CHANGES))
         lines = len(wrapped(text, page.width(NUMBER, PIECE) - BESIDE, SMALL))
         height = line_height(AIR) + line_height(NORMAL) + lines * line_height(SMALL) + ROOM
         if page.height(first, end) >= height:
-            page.beside([*titled(words.LABELS["order"]), (f"\n{text}", {"font_size": SMALL})], first, end, NUMBER, PIECE)
+            page.beside([*titled(self.label("order")), (f"\n{text}", {"font_size": SMALL})], first, end, NUMBER, PIECE)
         else:
-            self._section(words.LABELS["order"], text, SMALL)
+            self._section(self.label("order"), text, SMALL)
         page.gap(SIGNATURE)
         for start, last, label in ((NUMBER, PIECE, "signed"), (WEIGHT, NET, "signed on")):
-            page.text(words.LABELS[label], start, last, "note", top=1, top_color=INK)
+            page.text(self.label(label), start, last, "note", top=1, top_color=INK)
         page.next_row()
 
 

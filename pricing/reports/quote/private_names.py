@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from pricing.book.languages import languages_of
 from pricing.costing.engine.columns import Input, Text, is_secret
 from pricing.glossary import GLOSSARY
 from pricing.reports.leaks.figures import figures_in
@@ -67,7 +68,7 @@ def private(costing: Costing) -> Private:
     """What the quotes of a costing must keep to themselves, worked out once."""
     found = _OF_COSTINGS.get(costing)
     if found is None:
-        phrases, wording = Phrases.of(_names(costing)), fixed_wording()
+        phrases, wording = Phrases.of(_names(costing)), fixed_wording(languages_of(costing.book))
         amounts = [
             (f"{_words(column.name)} of a quote", costing.quote(column.name)) for column in costing.model.tables["quotes"].spec.columns
             if not isinstance(column, Text) and (is_secret(column) or GLOSSARY[column.name].unit == "currency")

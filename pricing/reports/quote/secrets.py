@@ -57,7 +57,8 @@ def secrets_of_facts(costing: Costing, facts: QuoteFacts, lines: Collection[int]
         offered = [each.row for each in options.of_quote.get(facts.quote, ())]
         columns += [(kind, values[offered]) for kind, values in private(options.costing).of_lines]
     secret = Figures.of(columns)
-    by_right = [facts.reference, facts.site, *address_parts(facts.site), facts.e_mail, facts.opening, facts.terms,
+    by_right = [facts.reference, facts.site, *address_parts(facts.site), facts.e_mail, facts.opening,
+                *(part for each in facts.terms for part in each),
                 *(part for tax in facts.taxes for part in (tax.tax, *tax.reasons)), *(payment.stage for payment in facts.payments),
                 facts.business, facts.address, facts.contact, facts.tax_number, facts.tax_name, facts.customer, facts.customer_address,
                 facts.quote, *address_parts(facts.customer_address)]
@@ -68,7 +69,7 @@ def secrets_of_facts(costing: Costing, facts: QuoteFacts, lines: Collection[int]
         passing.update(shared.phrases.found_in(in_both_spellings(text)))
     words = {word for text in remarks for each in (_WORD, PART_OF_WORD) for word in each.findall(fold(text))}
     quantities = [f"{quantity:,.0f}" for quantity in facts.quantities]
-    said = [text for line in facts.every_line for text in price_remarks(line)]
+    said = [text for line in facts.every_line for text in price_remarks(line, facts.words)]
     names_of_things = {figure for line in facts.every_line for text in (line.title, line.colour) for figure in unmarked_figures(text)}
     shown, money, shares = _shown(facts)
     return Secrets(

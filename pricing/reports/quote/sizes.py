@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
 import numpy as np
 
-from pricing.glossary import GLOSSARY
+from pricing.languages.words import Words, words_of
 from pricing.reports.drawing.strokes import LengthUnit, figure
-from pricing.reports.quote.wording import LABELS
 from pricing.rules.geometry.drawing import AS_AGREED, Drawing, Note
 from pricing.rules.geometry.shape import Shape
 from pricing.rules.shapes.piece_drawing import PieceDetails
 
 INCH = 0.0254
+
+#: What is said where no language is asked for.
+ENGLISH_WORDS = words_of()
 
 #: Rounding noise of a length that was typed in another unit [m].
 _HAIR = 1e-8
@@ -23,17 +25,44 @@ _OUTLINES: tuple[tuple[str, ...], ...] = (
     ("length", "width", "height"), ("length", "width", "thickness"), ("width", "width", "height"), ("length", "width"),
 )
 
-#: What is said of the others, where they are more than nothing; "s" in brackets is for several.
-_PHRASES: dict[str, str] = {
-    "diameter": "diameter {diameter}", "height": "{height} high", "thickness": "{thickness} thick", "drop": "drop {drop}",
-    "lip_thickness": "lip {lip_thickness}", "long_lips": "{long_lips} long edge(s) turned down",
-    "short_lips": "{short_lips} short edge(s) turned down", "openings": "{openings} opening(s) {opening_length} × {opening_width}",
-    "holes": "{holes} hole(s) {hole_diameter}", "return_length": "return {return_length} × {return_width}",
-    "inner_diameter": "opening {inner_diameter}", "wall": "wall {wall}", "base_thickness": "floor {base_thickness}",
-    "base_width": "foot {base_width}", "base_diameter": "foot {base_diameter}", "nosing": "nosing {nosing}", "fall": "fall {fall}",
-    "groove_width": "{grooves} drip groove(s)", "leg_thickness": "legs {leg_thickness}", "leg_inset": "legs set in {leg_inset}",
+#: What is said of the others, where they are more than nothing: the measures that are named, and the words, for several too.
+_PHRASES: dict[str, tuple[tuple[str, ...], str, str]] = {
+    "diameter": (("diameter",), "diameter {size}", ""), "height": (("height",), "{size} high", ""),
+    "thickness": (("thickness",), "{size} thick", ""), "drop": (("drop",), "drop {size}", ""),
+    "lip_thickness": (("lip_thickness",), "lip {size}", ""),
+    "long_lips": ((), "{count} long edge turned down", "{count} long edges turned down"),
+    "short_lips": ((), "{count} short edge turned down", "{count} short edges turned down"),
+    "openings": (("opening_length", "opening_width"), "{count} opening {size}", "{count} openings {size}"),
+    "holes": (("hole_diameter",), "{count} hole {size}", "{count} holes {size}"),
+    "return_length": (("return_length", "return_width"), "return {size}", ""),
+    "inner_diameter": (("inner_diameter",), "opening {size}", ""), "wall": (("wall",), "wall {size}", ""),
+    "base_thickness": (("base_thickness",), "floor {size}", ""), "base_width": (("base_width",), "foot {size}", ""),
+    "base_diameter": (("base_diameter",), "foot {size}", ""), "nosing": (("nosing",), "nosing {size}", ""),
+    "fall": (("fall",), "fall {size}", ""), "grooves": ((), "{count} drip groove", "{count} drip grooves"),
+    "leg_thickness": (("leg_thickness",), "legs {size}", ""), "leg_inset": (("leg_inset",), "legs set in {size}", ""),
 }
-_SAID_WITH_OTHERS = frozenset({"opening_length", "opening_width", "hole_diameter", "return_width", "grooves", "groove_depth"})
+
+#: What is said of cut-outs, edges at a wall and layers.
+_OVER_ALL, _ROUND, _CUT, _ALIKE, _CORNERS = (
+    "{size} over all", "round cut-out {size}", "cut-out {size}", "{count} × {what}", "{what}, corners {size}")
+_AT_WALL = {
+    "long": ("{count} long edge at the wall", "{count} long edges at the wall"),
+    "short": ("{count} short edge at the wall", "{count} short edges at the wall"),
+}
+
+#: What stands below a drawing, by its word there.
+NOTES = {
+    "as agreed": "position as agreed", "layer on face": "layer of {size} on the face",
+    "layer on underside": "layer of {size} on the underside", "layer on face and inside": "layer of {size} on face and inside",
+}
+
+#: Every text of these.
+SIZE_WORDS = (
+    *(text for _, one, several in _PHRASES.values() for text in (one, several) if text), _OVER_ALL, _ROUND, _CUT, _ALIKE, _CORNERS,
+    *(text for texts in _AT_WALL.values() for text in texts), *NOTES.values(),
+)
+
+_SAID_WITH_OTHERS = frozenset({"opening_length", "opening_width", "hole_diameter", "return_width", "groove_width", "groove_depth"})
 
 
 def typed_in_inches(lengths: Iterable[float]) -> bool | None:
@@ -54,7 +83,7 @@ def typed_in_inches(lengths: Iterable[float]) -> bool | None:
     return None if for_inches == for_metric else for_inches > for_metric
 
 
-def size_text(shape: Shape, dimensions: Mapping[str, float], figures: LengthUnit = "mm") -> str:
+def size_text(shape: Shape, dimensions: Mapping[str, float], figures: LengthUnit = "mm", words: Words = ENGLISH_WORDS) -> str:
     """The size of a piece, as a customer reads it; empty for a solid given by its own figures.
 
     Parameters
@@ -62,6 +91,7 @@ def size_text(shape: Shape, dimensions: Mapping[str, float], figures: LengthUnit
     shape : of the piece
     dimensions : its values by name, defaults filled in [SI]
     figures : ``mm`` or ``in``
+    words : of the language
 
     >>> from pricing.rules.shapes import SHAPES
     >>> size_text(SHAPES["slab with a lip"], {"length": 0.9, "width": 0.25, "thickness": 0.025, "drop": 0.04, "long_lips": 1})
@@ -71,23 +101,30 @@ def size_text(shape: Shape, dimensions: Mapping[str, float], figures: LengthUnit
     """
     given = {name: dimensions[name] for name in shape.dimensions if dimensions.get(name, 0.0) > 0}
     outline = next((names for names in _OUTLINES if set(names) <= set(given)), ())
-    unit = " mm" if figures == "mm" else ""
-    parts = [" × ".join(figure(given[name], figures) for name in outline) + unit] if outline else []
+    parts = [_shown([given[name] for name in outline], figures, words)] if outline else []
     for name in given:
-        phrase = _PHRASES.get(name)
-        if name in outline or name in _SAID_WITH_OTHERS or phrase is None:
+        if name in outline or name in _SAID_WITH_OTHERS or name not in _PHRASES:
             continue
-        parts.append(_filled(phrase, given, figures, unit))
+        sized, one, several = _PHRASES[name]
+        size = _shown([given.get(each, 0.0) for each in sized], figures, words)
+        parts.append(words.count(one, several, given[name], size=size) if several else words.say(one, size=size))
     text = ", ".join(parts)
     return text.replace(" turned down, ", " and ") if text.count(" turned down") == 2 else text
 
 
-def piece_text(shape: Shape, dimensions: Mapping[str, float], details: PieceDetails, figures: LengthUnit = "mm") -> str:
+def _shown(sizes: Sequence[float], figures: LengthUnit, words: Words) -> str:
+    """Lengths joined by crosses, with their unit."""
+    return words.figure(" × ".join(figure(size, figures) for size in sizes)) + (" mm" if figures == "mm" else "")
+
+
+def piece_text(
+    shape: Shape, dimensions: Mapping[str, float], details: PieceDetails, figures: LengthUnit = "mm", words: Words = ENGLISH_WORDS
+) -> str:
     """The size of a piece with all that it has besides: cut-outs, edges at a wall, layers.
 
     Parameters
     ----------
-    shape, dimensions, figures : as for :func:`size_text`
+    shape, dimensions, figures, words : as for :func:`size_text`
     details : what the piece has besides its dimensions
 
     >>> from pricing.rules.shapes import SHAPES
@@ -96,58 +133,39 @@ def piece_text(shape: Shape, dimensions: Mapping[str, float], details: PieceDeta
     >>> piece_text(SHAPES["slab"], {"length": 2.0, "width": 0.6, "thickness": 0.04}, cut)
     '2000 × 600 × 40 mm, cut-out 500 × 400 mm, corners 20 mm, position as agreed, 1 long edge at the wall'
     """
-    unit = " mm" if figures == "mm" else ""
 
     def shown(*sizes: float) -> str:
-        return " × ".join(figure(size, figures) for size in sizes) + unit
+        return _shown(sizes, figures, words)
 
     if details.extent is not None:
         parts = [shown(*details.extent)]
     elif details.outline is not None:
-        parts = [f"{shown(dimensions['outline_length'], dimensions['outline_width'], dimensions['thickness'])} over all"]
+        parts = [words.say(_OVER_ALL, size=shown(dimensions["outline_length"], dimensions["outline_width"], dimensions["thickness"]))]
     else:
-        parts = [text for text in (size_text(shape, dimensions, figures) if shape.drawing or shape.panels else "",) if text]
+        parts = [text for text in (size_text(shape, dimensions, figures, words) if shape.drawing or shape.panels else "",) if text]
     for cut in details.cut_outs:
-        what = f"round cut-out {shown(cut.length)}" if cut.is_round else f"cut-out {shown(cut.length, cut.width)}"
-        several = f"{cut.count} × {what}" if cut.count > 1 else what
-        parts.append(f"{several}, corners {shown(cut.radius)}" if cut.radius and not cut.is_round else several)
+        what = words.say(_ROUND, size=shown(cut.length)) if cut.is_round else words.say(_CUT, size=shown(cut.length, cut.width))
+        several = words.say(_ALIKE, count=cut.count, what=what) if cut.count > 1 else what
+        cornered = cut.radius and not cut.is_round
+        parts.append(words.say(_CORNERS, what=several, size=shown(cut.radius)) if cornered else several)
     if any(not cut.is_placed for cut in details.cut_outs) or dimensions.get("openings", 0.0) + _plan_holes(shape, dimensions) > 0:
-        parts.append(_noted(AS_AGREED, figures))
+        parts.append(_noted(AS_AGREED, figures, words))
     for word, seen in (("long", details.seen_long_edges), ("short", details.seen_short_edges)):
         if seen < 2:
-            parts.append(f"{2 - seen} {word} edge{'s' * (seen < 1)} at the wall")
-    parts += [_noted(Note(f"layer on {on}", thickness), figures) for on, thickness in details.layers]
+            parts.append(words.count(*_AT_WALL[word], 2 - seen))
+    parts += [_noted(Note(f"layer on {on}", thickness), figures, words) for on, thickness in details.layers]
     return ", ".join(parts)
 
 
-def notes_of(drawing: Drawing, figures: LengthUnit) -> list[str]:
+def notes_of(drawing: Drawing, figures: LengthUnit, words: Words = ENGLISH_WORDS) -> list[str]:
     """What stands below a drawing, in the words of the page."""
-    return [_noted(note, figures) for note in drawing.notes]
+    return [_noted(note, figures, words) for note in drawing.notes]
 
 
-def _noted(note: Note, figures: LengthUnit) -> str:
-    return LABELS[note.word].format(size=figure(note.size, figures) + (" mm" if figures == "mm" else ""))
+def _noted(note: Note, figures: LengthUnit, words: Words) -> str:
+    return words.say(NOTES[note.word], size=_shown([note.size], figures, words))
 
 
 def _plan_holes(shape: Shape, dimensions: Mapping[str, float]) -> float:
     """Holes through a slab, whose place is agreed; the drain of a vessel needs no word."""
     return dimensions.get("holes", 0.0) if "openings" in shape.dimensions else 0.0
-
-
-def _filled(phrase: str, given: Mapping[str, float], figures: LengthUnit, unit: str) -> str:
-    shown: dict[str, str] = {}
-    several = True
-    for name, value in given.items():
-        if GLOSSARY[name].unit == "dimensionless":
-            shown[name] = f"{value:.0f}"
-            if f"{{{name}}}" in phrase:
-                several = value != 1
-        else:
-            shown[name] = figure(value, figures)
-    text = phrase.replace("(s)", "s" if several else "").format_map(_OrNothing(shown))
-    return text + unit if phrase.endswith("}") else text.replace(" high", f"{unit} high").replace(" thick", f"{unit} thick")
-
-
-class _OrNothing(dict[str, str]):
-    def __missing__(self, name: str) -> str:
-        return "0"

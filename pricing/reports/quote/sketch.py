@@ -7,13 +7,14 @@ import io
 import math
 import zlib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from pricing.languages.words import Words
 from pricing.reports.drawing.layout import lay_out
 from pricing.reports.drawing.strokes import TINT, LaidOut, LengthUnit, Lettering, Stroke
-from pricing.reports.quote.sizes import notes_of
+from pricing.reports.quote.sizes import ENGLISH_WORDS, notes_of
 from pricing.rules.geometry.shape import Shape
-from pricing.rules.shapes.piece_drawing import PLAIN, PieceDetails, drawn_piece
+from pricing.rules.shapes.piece_drawing import MOST_SIZED, PLAIN, PieceDetails, drawn_piece
 
 #: A sketch is laid out on a sheet of this size [px of the layout], so that its letters are as small as can be read.
 LAYOUT_WIDTH, LAYOUT_HEIGHT = 190, 128
@@ -82,7 +83,7 @@ class Sketch:
 
 def sketch_of(
     shape: Shape, dimensions: Mapping[str, float], figures: LengthUnit, details: PieceDetails = PLAIN,
-    size: tuple[int, int] = (LAYOUT_WIDTH, LAYOUT_HEIGHT),
+    size: tuple[int, int] = (LAYOUT_WIDTH, LAYOUT_HEIGHT), words: Words = ENGLISH_WORDS,
 ) -> Sketch | None:
     """The sketch of a piece; None where its shape has no drawing, or Pillow, which draws it, is not installed.
 
@@ -93,30 +94,41 @@ def sketch_of(
     figures : ``mm`` or ``in``
     details : what the piece has besides
     size : that it is laid out for [px of the layout]
+    words : of the language
     """
     try:
         from PIL import Image  # noqa: F401  # only whether it is there
     except ImportError:  # a quote without sketches is still a quote
         return None
-    return _laid_out(shape.name, tuple(dimensions.items()), figures, details, size)
+    return _laid_out(shape.name, tuple(dimensions.items()), figures, details, size, words)
 
 
 @functools.lru_cache(maxsize=512)
 def _laid_out(
-    name: str, dimensions: tuple[tuple[str, float], ...], figures: LengthUnit, details: PieceDetails, size: tuple[int, int]
+    name: str, dimensions: tuple[tuple[str, float], ...], figures: LengthUnit, details: PieceDetails, size: tuple[int, int], words: Words
 ) -> Sketch | None:
     from pricing.rules.shapes import SHAPES
 
-    drawing = drawn_piece(SHAPES[name], dict(dimensions), details)
-    if drawing is None:
-        return None
-    notes = notes_of(drawing, figures)
-    tried = range(size[1], max(size[1], HIGHEST) + 1, HIGHER_BY)  # higher, where so little room shows nothing of the piece
-    laid = ((each, lay_out(drawing, size[0], each, figures, notes, unit=False)) for each in tried)
-    room, sheet = next(((each, sheet) for each, sheet in laid if sheet.clear), (size[1], None))
-    dots, (width, height) = _in_dots(sheet or lay_out(drawing, *size, figures, notes, unit=False))
+    # Without the sizes of cut-outs, then higher, where so little room shows nothing of the piece: its words tell them too.
+    tried = [(each, most) for each in range(size[1], max(size[1], HIGHEST) + 1, HIGHER_BY) for most in (MOST_SIZED, 0)]
+    laid: list[tuple[int, LaidOut]] = []
+    for each, most_sized in tried if any(cut.is_placed for cut in details.cut_outs) else tried[::2]:
+        drawing = drawn_piece(SHAPES[name], dict(dimensions), details, most_sized)
+        if drawing is None:
+            return None
+        laid.append((each, lay_out(drawing, size[0], each, figures, notes_of(drawing, figures, words), unit=False)))
+        if laid[-1][1].clear:
+            break
+    room, sheet = laid[-1] if laid[-1][1].clear else laid[0]
+    dots, (width, height) = _in_dots(_spelt(sheet, words))
     # What cannot be laid out in so little room is made smaller.
     return Sketch(dots, (width, height), min(SCALE / DOTS, size[0] * SCALE / width, room * SCALE / height))
+
+
+def _spelt(sheet: LaidOut, words: Words) -> LaidOut:
+    """A layout with its figures as a language writes them."""
+    letters = [replace(each, text=words.figure(each.text)) if each.text[:1].isdigit() else each for each in sheet.letters]
+    return replace(sheet, letters=letters)
 
 
 def _in_dots(sheet: LaidOut) -> tuple[LaidOut, tuple[int, int]]:

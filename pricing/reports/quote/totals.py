@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from pricing.algebra.simplify import live_formula
-from pricing.costing.method.quote_terms import Payment
+from pricing.costing.method.quote_terms import Payment, TaxAmount
 from pricing.reports.quote.facts import QuoteFacts
 from pricing.reports.quote.wording import DUE, DUE_COLLECTED, LABELS, REASONS, TAX_COLUMNS
 from pricing.reports.shared.flowing_page import LAST, NET, NUMBER, PIECE, PIECE_TOO, PRICE, QUANTITY, WEIGHT, Page
@@ -71,25 +71,25 @@ class TotalsWriter:
 
     def write(self) -> None:
         """All rows, down to the deposit; what does not occur in this quote has none."""
-        facts, labels, values = self.facts, LABELS, self.facts.totals
-        self._amount(totals.lines_net, labels["sum"])
+        facts, values = self.facts, self.facts.totals
+        self._amount(totals.lines_net, self.label("sum"))
         if values["discount"]:
             if values["discountable"] == values["lines_net"]:
                 self.cells["discountable"] = self.cells["lines_net"]
             else:
                 self.cells["discountable_sum"] = self._discountable()
-                self._amount(totals.discountable, labels["discountable"])
+                self._amount(totals.discountable, self.label("discountable"))
             self._rate("discount_rate", values["discount_rate"])
             self._discount()
-            self._amount(totals.goods_net, labels["less discount"])
+            self._amount(totals.goods_net, self.label("less discount"))
         else:
             self.cells["goods_net"] = self.cells["lines_net"]
         if values["small_order_charge"]:
-            self._typed("small_order_charge", labels["small order"])
+            self._typed("small_order_charge", self.label("small order"))
         else:
             self.settled["small_order_charge"] = 0.0
-        self._typed("carriage", labels["collected" if facts.collected else "carriage"])
-        self._amount(totals.net, labels["total net"].format(tax=self.tax), role="total")
+        self._typed("carriage", self.label("collected" if facts.collected else "carriage"))
+        self._amount(totals.net, self.label("total net", tax=self.tax), role="total")
         if len(facts.taxes) == 1:
             self._rate("tax_rate", facts.taxes[0].rate)
             self._amount(totals.tax, facts.taxes[0].tax[:1].upper() + facts.taxes[0].tax[1:])
@@ -111,7 +111,7 @@ class TotalsWriter:
         staged = any(each.stage for each in facts.payments)
         first, last = page.row, page.row + len(facts.payments) - 1
         for payment in facts.payments:
-            label = LABELS["stage"].format(stage=payment.stage or LABELS[payment.called.lower()], due=self._due(payment))
+            label = self.label("stage", stage=payment.stage or self.label(payment.called.lower()), due=self._due(payment))
             if not staged and payment is facts.payments[-1]:
                 if len(facts.payments) == 1:
                     self.settled["deposit"] = 0.0
@@ -144,8 +144,9 @@ class TotalsWriter:
 
     def _due(self, payment: Payment) -> str:
         """When a stage falls due, in words."""
-        at_once, later = (DUE_COLLECTED if self.facts.collected else DUE).get(payment.when, DUE[payment.when])
-        return later.format(days=payment.days) if payment.days else at_once
+        at_once, one, several = (DUE_COLLECTED if self.facts.collected else DUE).get(payment.when, DUE[payment.when])
+        words = self.facts.words
+        return words.count(one, several, payment.days) if payment.days else words.say(at_once)
 
     def _of_tax(self, place: int) -> dict[str, str]:
         """Formulas of one category and rate over cells of the page: its lines, the discount on them, and what is left."""
@@ -160,10 +161,10 @@ class TotalsWriter:
     def _discount(self) -> None:
         """The discount on all lines; where there are several taxes, the sum of that on the lines of each."""
         if len(self.facts.taxes) == 1:
-            self._amount(totals.discount, LABELS["discount"])
+            self._amount(totals.discount, self.label("discount"))
             return
         self.cells["tax_discount_sum"] = "+".join(self._of_tax(place)["tax_discount"] for place in range(len(self.facts.taxes)))
-        self._amount(taxes.discount, LABELS["discount"])
+        self._amount(taxes.discount, self.label("discount"))
 
     def _taxes(self) -> None:
         """A row for each category and rate: the goods, their share of what is charged besides, the base, the rate, the tax."""
@@ -172,7 +173,7 @@ class TotalsWriter:
         small = {"font_size": SMALL, "top": 0, "bottom": 0}
         for name, column in zip(TAX_COLUMNS, (PIECE_TOO, WEIGHT, QUANTITY, PRICE), strict=True):
             if charged or name not in ("goods", "charges"):
-                page.text(LABELS[name], column, column, "note", align="right", text_wrap=True, valign="bottom")
+                page.text(self.label(name), column, column, "note", align="right", text_wrap=True, valign="bottom")
         page.next_row()
         first = page.row
         for place, tax in enumerate(facts.taxes):
@@ -192,28 +193,35 @@ class TotalsWriter:
             page.need(18.0)
             page.next_row()
         self.cells["tax_sum"] = f"SUM({page.cell(NET, first)}:{page.cell(NET, page.row - 1)})"
-        self._amount(taxes.tax, LABELS["tax in all"].format(tax=self.tax))
+        self._amount(taxes.tax, self.label("tax in all", tax=self.tax))
 
     def _reasons(self) -> None:
         """Why no tax is charged, where that is so and there is something to say."""
         for tax in self.facts.taxes:
-            reasons = tax.reasons or tuple(REASONS[tax.category] for _ in (1,) if tax.category in REASONS)
+            reasons = tax.reasons or self._usual_reasons(tax)
             for reason in reasons:
                 self.page.gap(2.0)
                 text = reason if fold(reason).startswith(fold(tax.tax)) else f"{tax.tax}: {reason}"
                 self.page.paragraph(text, NUMBER, LAST, "note wrapped")
 
+    def _usual_reasons(self, tax: TaxAmount) -> tuple[str, ...]:
+        return (self.facts.words.say(REASONS[tax.category]),) if tax.category in REASONS else ()
+
+    def label(self, name: str, **values: object) -> str:
+        """A label, in the language of the page."""
+        return self.facts.words.say(LABELS[name], **values)
+
     def _payable(self) -> None:
-        facts, label = self.facts, LABELS["payable"].format(currency=self.facts.currency)
+        facts, label = self.facts, self.label("payable", currency=self.facts.currency)
         if not facts.cash_step:
             self._amount(totals.gross, label, role="grand total")
             self.cells["payable"] = self.cells["gross"]
             return
-        self._amount(totals.gross, LABELS["total"].format(tax=self.tax), role="total")
+        self._amount(totals.gross, self.label("total", tax=self.tax), role="total")
         self._rate("cash_step", facts.cash_step, self.money)
         self.cells["cash_divisor"] = self.cells["cash_step"]
         self.cells["payable"] = self.page.cell(NET, self.page.row + 1)
-        self._amount(totals.rounding, LABELS["rounding"])
+        self._amount(totals.rounding, self.label("rounding"))
         self._amount(totals.payable, label, role="grand total")
 
     def _rate(self, name: str, value: float, number: str = "") -> None:

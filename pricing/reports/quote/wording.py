@@ -10,6 +10,9 @@ import datetime
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 
+from pricing.languages.words import Words, words_of
+from pricing.reports.quote.sizes import ENGLISH_WORDS, SIZE_WORDS
+
 MONTHS = (
     "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
     "December",
@@ -96,9 +99,8 @@ CARE_INDOORS = "Take up spills at once: wine, oil, vinegar, lemon and descaler s
 CARE_OUTDOORS = "Outdoors, brush off leaves, keep drains open, and use no de-icing salt."
 CARE_COAT = "Renew the coat of sealed and waxed faces when water no longer beads."
 
-CARE = (
-    f"{CARE_ALWAYS} {CARE_INDOORS} {CARE_COAT}",
-    "Small pores, shades of colour and fine hair lines belong to the material; colour pales in the first weeks.",
+CARE_MATERIAL = (
+    "Small pores, shades of colour and fine hair lines belong to the material; colour pales in the first weeks."
 )
 
 #: Headings and labels of the page, each once.
@@ -119,10 +121,8 @@ LABELS = {
     "stage": "{stage}, {due}", "reference": "Your reference", "site": "Site: {site}", "terms": "Terms",
     "breaks": "Price by quantity", "breaks note": "Price of one piece in {currency} without {tax} where so many of it are "
     "ordered by themselves.", "order": "How to order", "care": "Care", "cautions": "Please note",
-    "signed": "Name and signature", "signed on": "Date", "working day": "working day", "working days": "working days",
+    "signed": "Name and signature", "signed on": "Date", "page": "{page} of {pages}", "titled": "Quote {quote}",
     "tax number": "{tax} number {number}", "sketch": "Sketch of piece {number}", "each of": "for", "draft": "Draft, not yet an offer",
-    "as agreed": "position as agreed", "layer on face": "layer of {size} on the face",
-    "layer on underside": "layer of {size} on the underside", "layer on face and inside": "layer of {size} on face and inside",
 }
 
 OPENING = "Thank you for your enquiry. We offer to make the following. Prices are in {currency}; {tax} is added below."
@@ -131,20 +131,37 @@ OPENING_WITHOUT_TAX = "Thank you for your enquiry. We offer to make the followin
 ORDER = "To order, please sign this quote and send it back, or write to us with its number, by {until}."
 ORDER_WITH_DEPOSIT = " The deposit named above is due with the order."
 ORDER_WITH_PAYMENT = " The first payment named above is due with the order."
-ORDER_LEAD_TIME = " Working days count from the day on which {what} with us. Changes to sizes, colour or number change the price."
-ORDER_RECEIVED, ORDER_AND_DEPOSIT_RECEIVED = "your order is", "your order and the deposit are"
-ORDER_AND_PAYMENT_RECEIVED = "your order and the first payment are"
+ORDER_LEAD_TIME = " Working days count from the day on which your order is with us."
+ORDER_LEAD_TIME_WITH_DEPOSIT = " Working days count from the day on which your order and the deposit are with us."
+ORDER_LEAD_TIME_WITH_PAYMENT = " Working days count from the day on which your order and the first payment are with us."
+ORDER_CHANGES = " Changes to sizes, colour or number change the price."
 
-#: When a stage falls due; {days} days before or after that; on collection where no carriage is arranged.
+#: The lead time, for one day and for several.
+WORKING_DAYS = ("{count} working day", "{count} working days")
+
+#: What a price list says.
+PRICE_LIST = {
+    "title": "Price list", "dated": "Price list of {day}", "each": "Price each",
+    "opening": "Prices of one piece in {currency}, without {tax}, where so many of it are ordered at once.",
+    "opening whatever": "Prices of one piece in {currency}, without {tax}, whatever the number.",
+    "opening alike": "Prices of one piece in {currency}, without {tax}, the same for {quantities} of it.",
+    "carriage": " Carriage is charged by weight.",
+    "ordering": "Write to us with the piece, the number and where it is to go. We answer with a quote, and the quote is what counts: "
+    "it states the weight, the carriage, the time it takes and how long its prices hold.",
+    "requests": " Other sizes, colours and numbers on request.", "requests whatever": " Other sizes and colours on request.",
+}
+
+#: When a stage falls due: at once, or {count} days before or after that; on collection where no carriage is arranged.
+_NET = ("{count} day net, from delivery", "{count} days net, from delivery")
+_NET_COLLECTED = ("{count} day net, from collection", "{count} days net, from collection")
 DUE = {
-    "with the order": ("with the order", "{days} days after the order"),
-    "before delivery": ("before delivery", "{days} days before delivery"),
-    "on delivery": ("on delivery", "{days} days net, from delivery"), "after delivery": ("on delivery", "{days} days net, from delivery"),
+    "with the order": ("with the order", "{count} day after the order", "{count} days after the order"),
+    "before delivery": ("before delivery", "{count} day before delivery", "{count} days before delivery"),
+    "on delivery": ("on delivery", *_NET), "after delivery": ("on delivery", *_NET),
 }
 DUE_COLLECTED = {
-    "before delivery": ("before collection", "{days} days before collection"),
-    "on delivery": ("on collection", "{days} days net, from collection"),
-    "after delivery": ("on collection", "{days} days net, from collection"),
+    "before delivery": ("before collection", "{count} day before collection", "{count} days before collection"),
+    "on delivery": ("on collection", *_NET_COLLECTED), "after delivery": ("on collection", *_NET_COLLECTED),
 }
 
 #: What prices may be for besides a piece, as a customer reads it.
@@ -163,6 +180,7 @@ REASONS = {
 #: Units in which weights are shown.
 MASS_UNITS = ("kg", "lb")
 
+FROM_TO = "{lowest} to {highest}"
 WEIGHT_TITLE = "Weight and lifting."
 WEIGHT = "Secure slabs that stand on edge. Weights are of the pieces with all that is cast in, without packing."
 ONE_HEAVY = "Piece {which} weighs about {weight} {mass}, which is more than one person should lift"
@@ -208,12 +226,13 @@ def cautions_for(pieces: Collection[tuple[str, tuple[str, ...]]]) -> list[Cautio
     return [caution for caution in CAUTIONS if any(is_about(caution, shape, uses) for shape, uses in pieces)]
 
 
-def care_for(uses: Collection[tuple[str, ...]]) -> str:
+def care_for(uses: Collection[tuple[str, ...]], words: Words = ENGLISH_WORDS) -> str:
     """How some pieces are cared for: in a quote of garden pieces nothing is said of hot pans.
 
     Parameters
     ----------
     uses : what each piece is used as; empty where that is not said
+    words : of the language
 
     >>> "hot pans" in care_for([("garden",)]), "hot pans" in care_for([("garden",), ()])
     (False, True)
@@ -221,7 +240,7 @@ def care_for(uses: Collection[tuple[str, ...]]) -> str:
     indoors = any(not each or set(each) & _INDOORS for each in uses)
     outdoors = any("garden" in each for each in uses)
     parts = [CARE_ALWAYS, *([CARE_INDOORS] if indoors else []), *([CARE_OUTDOORS] if outdoors else []), CARE_COAT]
-    return " ".join([*parts, *CARE[1:]])
+    return " ".join(words.say(part) for part in (*parts, CARE_MATERIAL))
 
 
 def weight_text(mass: float) -> str:
@@ -233,7 +252,9 @@ def weight_text(mass: float) -> str:
     return f"{mass:.3g}" if mass < 999.5 else f"{mass:.0f}"
 
 
-def weight_sentence(masses: Iterable[tuple[int, float]], lift: float, unit: str = "kg") -> str:
+def weight_sentence(
+    masses: Iterable[tuple[int, float]], lift: float, unit: str = "kg", words: Words = ENGLISH_WORDS
+) -> str:
     """What has to be said of the weights.
 
     Parameters
@@ -241,27 +262,34 @@ def weight_sentence(masses: Iterable[tuple[int, float]], lift: float, unit: str 
     masses : number of each line and mass of one of its pieces [unit]
     lift : the most that one person should lift [unit]
     unit : ``kg`` or ``lb``
+    words : of the language
 
     >>> weight_sentence([(1, 12.0), (2, 43.2)], 25.0)[:30]
     'Piece 2 weighs about 43.2 kg, '
     """
     heavy = [(number, mass) for number, mass in masses if mass > lift + 1e-9]
     if not heavy:
-        return f"{NONE_HEAVY} {WEIGHT}"
-    lowest, highest = (weight_text(end(mass for _, mass in heavy)) for end in (min, max))
-    weight = lowest if lowest == highest else f"{lowest} to {highest}"
-    which = listed([str(number) for number, _ in heavy])
-    sentence = (ONE_HEAVY if len(heavy) == 1 else SOME_HEAVY).format(which=which, weight=weight, mass=unit)
-    return f"{sentence}{HEAVY_REMEDY} {WEIGHT}"
+        return f"{words.say(NONE_HEAVY)} {words.say(WEIGHT)}"
+    lowest, highest = (words.figure(weight_text(end(mass for _, mass in heavy))) for end in (min, max))
+    weight = lowest if lowest == highest else words.say(FROM_TO, lowest=lowest, highest=highest)
+    which = words.listed([str(number) for number, _ in heavy])
+    sentence = words.say(ONE_HEAVY if len(heavy) == 1 else SOME_HEAVY, which=which, weight=weight, mass=unit)
+    return f"{sentence}{words.say(HEAVY_REMEDY)} {words.say(WEIGHT)}"
 
 
-def fixed_wording() -> list[str]:
-    """Every text of ours that a quote may hold: what the page says by itself gives nothing away."""
-    return [
-        *(part for caution in CAUTIONS for part in (caution.title, caution.text)), *CARE, CARE_ALWAYS, CARE_INDOORS,
-        CARE_OUTDOORS, CARE_COAT, *LABELS.values(), *MONTHS, OPENING,
-        OPENING_WITHOUT_TAX, ORDER, ORDER_WITH_DEPOSIT, ORDER_LEAD_TIME, ORDER_RECEIVED, ORDER_AND_DEPOSIT_RECEIVED,
-        ORDER_WITH_PAYMENT, ORDER_AND_PAYMENT_RECEIVED,
-        *(text for texts in (*DUE.values(), *DUE_COLLECTED.values()) for text in texts), *REASONS.values(),
-        *MASS_UNITS, *MEASURES.values(), WEIGHT_TITLE, WEIGHT, ONE_HEAVY, SOME_HEAVY, HEAVY_REMEDY, NONE_HEAVY,
-    ]
+def messages() -> list[str]:
+    """Every text of ours that a quote may hold, in English."""
+    dues = (text for texts in (*DUE.values(), *DUE_COLLECTED.values()) for text in texts)
+    return list(dict.fromkeys([
+        *(part for caution in CAUTIONS for part in (caution.title, caution.text)), CARE_MATERIAL, CARE_ALWAYS, CARE_INDOORS,
+        CARE_OUTDOORS, CARE_COAT, *LABELS.values(), OPENING, OPENING_WITHOUT_TAX, ORDER, ORDER_WITH_DEPOSIT, ORDER_WITH_PAYMENT,
+        ORDER_LEAD_TIME, ORDER_LEAD_TIME_WITH_DEPOSIT, ORDER_LEAD_TIME_WITH_PAYMENT, ORDER_CHANGES, *WORKING_DAYS, *dues,
+        *REASONS.values(), FROM_TO, WEIGHT_TITLE, WEIGHT, ONE_HEAVY, SOME_HEAVY, HEAVY_REMEDY, NONE_HEAVY, *SIZE_WORDS,
+        *PRICE_LIST.values(),
+    ]))
+
+
+def fixed_wording(languages: Iterable[str] = ("en-GB",)) -> list[str]:
+    """Every text of ours that a quote in some languages may hold: what the page says by itself gives nothing away."""
+    said = [text for tag in languages for text in words_of(tag).every(messages())]
+    return [*said, *messages(), *MONTHS, *MASS_UNITS, *MEASURES.values()]

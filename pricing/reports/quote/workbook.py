@@ -61,9 +61,9 @@ def write_quote(costing: Costing, quote: str, path: Path, *, breaks: Costing | N
 
 def write_facts(facts: QuoteFacts, target: Path | io.BytesIO) -> None:
     """Write the page of a quote, not yet searched, into a file or into memory."""
-    sheet = LABELS["quote"]
+    sheet = facts.words.say(LABELS["quote"])
     with ReportBook(target, House(facts.business, facts.paper, facts.currency), in_memory=True) as book:
         book.add_sheets([sheet])
         size, one_page = layout(facts, book.styles)
         QuotePage(facts, Page(book.sheets[sheet], book.styles, page_widths(facts)), size, one_page).write()
-        book.close(f"{sheet} {one_line(facts.quote, 100)}", facts.day)
+        book.close(facts.words.say(LABELS["titled"], quote=one_line(facts.quote, 100)), facts.day)

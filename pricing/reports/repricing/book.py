@@ -6,6 +6,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from pricing.algebra.expressions import Expression, evaluate, expression_of
 from pricing.reports.shared.cells import Formula, TableColumn
 from pricing.reports.shared.plain_table import PlainTable
@@ -13,7 +15,9 @@ from pricing.reports.shared.report_book import House, ReportBook
 from pricing.repricing.changes import Repricing
 from pricing.rules import prices
 
-FRONT, LIST, QUOTED, ORDERED, WHY_COST, WHY_PRICE = "Repricing", "List", "Quotes", "Ordered", "Why the cost", "Why the price"
+FRONT, LIST, QUOTED, ORDERED, WHY_COST, WHY_PRICE, HISTORY = (
+    "Repricing", "List", "Quotes", "Ordered", "Why the cost", "Why the price", "History",
+)
 
 #: Where the lowest margin stands, on the first sheet.
 LOWEST = "$B$5"
@@ -28,7 +32,8 @@ def formula_of(rule: Callable[..., Any], values: dict[str, tuple[str, float]]) -
     """The formula of a rule over cells, with its result; each value is a cell and what stands in it."""
     algebra: Expression = expression_of(rule)
     text = algebra.formula({name: values[name][0] for name in algebra.names()})
-    return Formula(text, float(evaluate(rule, {name: figure for name, (_, figure) in values.items()})))
+    with np.errstate(divide="ignore", invalid="ignore"):  # what a rule does not choose may be no number
+        return Formula(text, float(evaluate(rule, {name: np.float64(figure) for name, (_, figure) in values.items()})))
 
 
 class RepricingBook(ReportBook):

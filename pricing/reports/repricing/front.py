@@ -156,7 +156,7 @@ class Front:
             for remark in cause.remarks:
                 table.row(row, [cause.name, remark, None, None, None, ""])
                 row += 1
-        settle(self.sheet, causes, table)
+        self.book.fit(self.sheet, settle(self.sheet, causes, table))
 
     def _format(self, quantity: str) -> tuple[str, str]:
         known = GLOSSARY[quantity]

@@ -139,7 +139,7 @@ def _totals(
 def _finish(book: RepricingBook, name: str, table: PlainTable, count: int) -> None:
     if not count:
         table.sheet.write_string(TOP, 0, "There are none.", book.styles.get("note"))
-    settle(table.sheet, table)
+    book.fit(table.sheet, settle(table.sheet, table))
     table.sheet.freeze_panes(TOP, 1)
     if count:
         table.sheet.autofilter(TOP - 1, 0, TOP + count - 1, len(table.columns) - 1)

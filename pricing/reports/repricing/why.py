@@ -4,17 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from pricing.reports.repricing.book import LIST, ORDERED, QUOTED, TOP, WHY_COST, WHY_PRICE, RepricingBook
 from pricing.reports.shared.cells import Cell, Formula, TableColumn
 from pricing.reports.shared.checks import Check
+from pricing.reports.shared.paging import page_openings, page_room
 from pricing.reports.shared.plain_table import PlainTable, settle
+from pricing.reports.shared.report_book import ROW
 from pricing.repricing.changes import Change, Name
 
-#: How the parts are found; shown under the title.
+#: What the columns are, under the title; how the shares are found, in a note.
+SHARES = "The shares of the change that its causes have, in money. They add up exactly, and it does not matter in which order prices moved."
 METHOD = (
     "Each cause has its Shapley value: what it adds when it joins the others, averaged over every order in which they can join "
-    "(L. S. Shapley, 1953). The parts add up exactly, and no order is preferred."
+    "(L. S. Shapley, 1953). No order is preferred."
 )
 
 #: The columns of the List, Quotes and Accepted sheets in which the changes of cost and of price stand.
@@ -78,14 +82,13 @@ def write_why(book: RepricingBook) -> list[WhyBlock]:
 def _write_sheet(book: RepricingBook, name: str, groups: Sequence[tuple[str, list[Row]]]) -> list[WhyBlock]:
     of_cost = name == WHY_COST
     title = "Why the cost moved" if of_cost else "Why the price moved"
-    sheet = book.open_sheet(name, title, "Each change, split between what caused it.")
-    sheet.write_string(2, 0, METHOD, book.styles.get("note"))
+    sheet = book.open_sheet(name, title, SHARES)
     names = [each for each in book.repricing.causes if any(each in moved.parts for _, rows in groups for _, moved in rows)]
     columns = [TableColumn("")]
     columns += [book.column(_heading(book, each)) for each in names]
     if not of_cost:
         columns.append(book.column("Rounding", "Rounding to the price step, and of amounts to the coin, before and now."))
-    columns += [book.column("Sum of the parts", role="result"), book.column("Change")]
+    columns += [book.column("Sum of the shares", METHOD, role="result"), book.column("Change")]
     blocks = []
     top = TOP
     for source, rows in groups:
@@ -97,12 +100,20 @@ def _write_sheet(book: RepricingBook, name: str, groups: Sequence[tuple[str, lis
             table.row(number, _cells(table, number, called, moved, names, of_cost, change))
         blocks.append(WhyBlock(name, source, rows, names, table))
         top += len(rows) + 4
-    sheet.set_h_pagebreaks([block.table.top - 2 for block in blocks[1:]])
     if not blocks or not names:
         sheet.write_string(TOP + (top - TOP if blocks else 0), 0, "Nothing moved.", book.styles.get("note"))
-    settle(sheet, *(block.table for block in blocks))
+    _divide(book, sheet, blocks)
     sheet.freeze_panes(0, 1)
     return blocks
+
+
+def _divide(book: RepricingBook, sheet: Any, blocks: list[WhyBlock]) -> None:
+    """Print as narrow as can be read, and divide no block that a page can hold."""
+    widths = settle(sheet, *(block.table for block in blocks))
+    across = book.fit(sheet, widths)
+    starts = [0, *(block.table.top - 2 for block in blocks[1:])]
+    ends = [*starts[1:], blocks[-1].table.top + len(blocks[-1].rows)] if blocks else [TOP]
+    sheet.set_h_pagebreaks(page_openings({}, ROW, list(zip(starts, ends, strict=True)), page_room(book.paper, widths, across)))
 
 
 def _heading(book: RepricingBook, name: Name) -> str:

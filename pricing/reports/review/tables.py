@@ -18,7 +18,7 @@ FIRST: dict[str, tuple[str, ...]] = {"ranking": ("quote", "product"), "loads": (
 PLACES: dict[str, tuple[tuple[str, str], ...]] = {
     JOBS: (("jobs", "What each job cost beyond what was allowed, and the margin that was left"),
            ("job overhead", "Overhead: absorbed by the hours allowed, spent by the hours taken")),
-    ITEMS: (("job materials", "Materials: price and usage"), ("job labour", "Labour: rate and time"),
+    ITEMS: (("job materials", "Materials, and what else money goes for: price and usage"), ("job labour", "Labour: rate and time"),
             ("job machines", "Machines: spending and time")),
     STANDARDS: (
         ("standards: minutes", "Minutes of steps"), ("standards: coverage", "What a pack unit of a finish covers"),

@@ -1,10 +1,10 @@
-"""The one kind of chart that our workbooks have: bars in order, labelled at their ends, with the message as their title."""
+"""The two kinds of chart that our workbooks have, their message as their title: bars in order, and courses of time."""
 
 from __future__ import annotations
 
 from typing import Any
 
-from pricing.reports.shared.styles import ACCENT, INK, NORMAL, QUIET, SHADES, SMALL, TYPEFACE
+from pricing.reports.shared.styles import ACCENT, HAIRLINE, INK, NORMAL, QUIET, SHADES, SMALL, TYPEFACE
 
 #: The type of labels and of what stands at the axis.
 FONT = {"name": TYPEFACE, "size": SMALL, "color": INK}
@@ -57,6 +57,52 @@ def add_bars(chart: Any, sheet: str, categories: str, values: str, number: str, 
 EITHER_WAY: dict[str, Any] = {
     "invert_if_negative": True, "invert_if_negative_color": SHADES[3], "border": {"color": ACCENT, "width": 0.75},
 }
+
+
+#: How courses are told apart in black and white too: shade, dash, mark at each day.
+_COURSES = (
+    (SHADES[0], "solid", "circle"), (SHADES[4], "dash", "square"), (SHADES[1], "round_dot", "triangle"), (SHADES[5], "solid", "diamond"),
+    (SHADES[2], "dash", "x"), (INK, "round_dot", "plus"),
+)
+
+
+def course_chart(book: Any, title: str, number: str) -> Any:
+    """An empty chart of courses of time, in the look of our workbooks.
+
+    Parameters
+    ----------
+    book : the writing library's workbook
+    title : the message
+    number : format of the figures at the axis
+    """
+    chart = book.add_chart({"type": "line"})
+    chart.set_title({"name": title, "name_font": {"name": TYPEFACE, "size": NORMAL, "bold": True, "color": ACCENT}, "overlay": False,
+                     "layout": {"x": 0.02, "y": 0.02}})
+    chart.set_legend({"position": "right", "font": FONT})
+    chart.set_x_axis({"date_axis": True, "num_format": "mmm yy", "num_font": FONT, "line": {"color": QUIET}, "label_position": "low",
+                      "major_unit": 1, "major_unit_type": "months", "major_tick_mark": "outside", "minor_tick_mark": "none"})
+    chart.set_y_axis({"num_format": number, "num_font": FONT, "line": {"none": True},
+                      "major_gridlines": {"visible": True, "line": {"color": HAIRLINE, "width": 0.5}}})
+    chart.set_chartarea({"border": {"none": True}})
+    chart.show_blanks_as("span")
+    # Lines that are not said to be straight are bent by some programs.
+    chart._write_c_smooth = lambda smooth: chart._xml_empty_tag("c:smooth", [("val", int(bool(smooth)))])
+    return chart
+
+
+def add_course(chart: Any, place: int, name: str, days: str, figures: str) -> None:
+    """Add a course.
+
+    Parameters
+    ----------
+    place : which it is, counted from 0
+    name, days, figures : cells of what it is called, of the days and of its figures, as a formula writes them
+    """
+    color, dash, mark = _COURSES[place % len(_COURSES)]
+    chart.add_series({
+        "name": name, "categories": days, "values": figures, "line": {"color": color, "width": 1.75, "dash_type": dash},
+        "marker": {"type": mark, "size": 5, "border": {"color": color}, "fill": {"color": color}},
+    })
 
 
 def set_chart(sheet: Any, row: int, column: int, chart: Any, described: str, size: tuple[int, int], offset: int = 0) -> None:

@@ -98,10 +98,16 @@ class PlainTable:
         where = f"${letter}${self.top + 1}:${letter}${self.top + max(count, 1)}"
         return f"'{sheet}'!{where}" if sheet else where
 
+    def row_range(self, first: int, last: int, number: int) -> str:
+        """The cells of some columns in a row counted from 0, fixed; of the headings where that is -1."""
+        return f"{self.cell(first, number, fixed=True)}:{self.cell(last, number, fixed=True)}"
 
-def settle(sheet: Any, *tables: PlainTable) -> None:
-    """Give every column of a sheet the width of the longest of what stands in it, over all tables that share it."""
-    set_widths(sheet, [max(widths) for widths in zip_longest(*(table.widths for table in tables), fillvalue=0)])
+
+def settle(sheet: Any, *tables: PlainTable) -> list[int]:
+    """Give every column of a sheet the width of the longest of what stands in it, over all tables that share it; the widths [pixels]."""
+    shared = [max(widths) for widths in zip_longest(*(table.widths for table in tables), fillvalue=0)]
+    set_widths(sheet, shared)
+    return shared
 
 
 def set_widths(sheet: Any, widths: Sequence[int]) -> None:

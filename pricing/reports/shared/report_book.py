@@ -127,8 +127,11 @@ class ReportBook:
         set_widths(sheet, widths)
         across = sum(widths) > widest_page(self.paper)
         if across:
+            pages = math.ceil(sum(widths) / widest_page(self.paper, landscape=True))
             sheet.set_landscape()
-            sheet.fit_to_pages(math.ceil(sum(widths) / widest_page(self.paper, landscape=True)), 0)
+            sheet.fit_to_pages(pages, 0)
+            if pages > 1:  # what a row is called stands on every page
+                sheet.repeat_columns(0)
         return across
 
     def protect(self, but: Collection[str] = ()) -> None:

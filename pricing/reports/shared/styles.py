@@ -120,7 +120,7 @@ def footer_text(text: str, limit: int = FOOT) -> str:
 
 
 def set_page(sheet: Any, *, paper: str, business: str, landscape: bool = False, repeat_row: int | None = None,
-             columns: int | None = None, mark: str = "") -> None:
+             columns: int | None = None, mark: str = "", page: str = "{page} of {pages}") -> None:
     """Paper, margins, one page wide, repeated heading row, page n of m and the business in the foot, a mark in the head; no grid lines."""
     sheet.hide_gridlines(2)
     sheet.set_paper(9 if paper == "A4" else 1)
@@ -133,4 +133,4 @@ def set_page(sheet: Any, *, paper: str, business: str, landscape: bool = False, 
     if mark:
         sheet.set_header(f'&R&{NORMAL}&"{TYPEFACE},Bold"{footer_text(mark)}')
     # The size stands before the typeface: a name that begins with a digit must not follow the digits of the size.
-    sheet.set_footer(f'&L&{SMALL}&"{TYPEFACE}"{footer_text(business)}&R&{SMALL}&"{TYPEFACE}"&P of &N')
+    sheet.set_footer(f'&L&{SMALL}&"{TYPEFACE}"{footer_text(business)}&R&{SMALL}&"{TYPEFACE}"{page.format(page="&P", pages="&N")}')

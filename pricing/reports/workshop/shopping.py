@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from pricing import units
 from pricing.algebra.expressions import expression_of, whole_up
-from pricing.book.typed.conversion import converted
+from pricing.book.shown_units import shown_amount
 from pricing.costing.workshop.shopping import ShoppingList, ShoppingRow
 from pricing.reports.quote.wording import listed, written_date
 from pricing.reports.shared.cells import Cell, Formula, TableColumn
@@ -15,9 +14,6 @@ from pricing.reports.shared.styles import number_format
 from pricing.reports.workshop.page import WorkPage
 
 _NEED, _STOCK, _BUY, _SIZE, _PACKS, _BOUGHT, _LEFT, _PRICE, _COST, _NOTE = range(3, 13)
-
-#: What stands for a pack unit where the maker buys by the pound, the gallon and the foot.
-_BY_THE_POUND = {"kg": "lb", "L": "gal (US)", "m": "ft", "m2": "ft2"}
 
 NOTE = (
     "Wastage is counted in, board in whole sheets from the drawings. Tinted: may be changed; the packs and the cost follow. Where a thing "
@@ -30,19 +26,6 @@ FOR_STOCK = "less what is on the shelf"
 def packs_needed(to_buy: float, pack_size: float) -> float:
     """Whole packs that cover what is to be bought."""
     return whole_up(to_buy / pack_size)  # type: ignore[no-any-return]
-
-
-def shown_amount(unit: str, amount: float) -> tuple[str, float]:
-    """An amount [pack units] by the pound, the US gallon or the foot, with its unit.
-
-    >>> shown_amount("kg", 45.359237), shown_amount("L", 3.785411784), shown_amount("each", 4.0)
-    (('lb', 100.0), ('gal (US)', 1.0), ('each', 4.0))
-    """
-    other = _BY_THE_POUND.get(unit)
-    given, shown = units.unit_of(unit), units.unit_of(other or unit)
-    if other is None or isinstance(given, str) or isinstance(shown, str):
-        return unit, amount
-    return other, converted(amount, given, shown)
 
 
 def in_pounds_and_feet(row: ShoppingRow) -> ShoppingRow:

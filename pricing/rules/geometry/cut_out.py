@@ -162,6 +162,8 @@ def _does_not_fit(outline: Polygon, cut: CutOut, rim: float) -> str:
     ]
     if not over:
         return ""
+    if cut.is_round:
+        over = [f"Diameter {millimetres(max(min(length, width) - 2 * rim, 0.0))} at most"]
     what = f"the cut-out of {cut.said(millimetres)} is too large for a piece of {millimetres(length)} x {millimetres(width)}"
     return f"{what} with a rim of {millimetres(rim)}; make {' and '.join(over)}"
 

@@ -97,6 +97,7 @@ class Shape:
     rules : each a function whose name is its result; together they yield every name of TAKE_OFF except mould_area
     panels : the boards of its mould; mould_area is the sum of their areas. Empty where mould_area is a dimension
     limits : conditions on the dimensions
+    drawn_by : sizes over all by which it is drawn where they are typed, of a shape that has no drawing of its own
     drawing : from dimensions and results [SI] to plan and section; None where there is nothing to draw
     """
 
@@ -109,6 +110,7 @@ class Shape:
     defaults: Mapping[str, float] = field(default_factory=dict)
     measured: tuple[str, ...] = ()
     together: tuple[str, ...] = ()
+    drawn_by: tuple[str, ...] = ()
     drawing: Callable[[Mapping[str, float]], Drawing] | None = None
 
     def filled(self, given: Mapping[str, Any], blank: float = float("nan")) -> dict[str, Any]:

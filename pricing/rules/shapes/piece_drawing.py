@@ -67,12 +67,15 @@ class PieceDetails:
 PLAIN = PieceDetails()
 
 
-def drawn_piece(shape: Shape, dimensions: Mapping[str, float], details: PieceDetails = PLAIN) -> Drawing | None:
+def drawn_piece(
+    shape: Shape, dimensions: Mapping[str, float], details: PieceDetails = PLAIN, most_sized: int = MOST_SIZED
+) -> Drawing | None:
     """Plan and section of a piece; None where there is nothing to draw.
 
     Parameters
     ----------
     dimensions : by name [SI]
+    most_sized : of more cut-outs than this none has its sizes beside the plan
 
     >>> from pricing.rules.shapes import SHAPES
     >>> slab = {"length": 2.0, "width": 0.6, "thickness": 0.04}
@@ -88,7 +91,7 @@ def drawn_piece(shape: Shape, dimensions: Mapping[str, float], details: PieceDet
     cut_at = _clear_of(marks[0], placed, dimensions) if marks and shape.name in _CUT_ANYWHERE else marks[0] if marks else None
     parts = [cut_at if isinstance(part, Mark) and cut_at is not None else part for part in plan.parts]
     parts += _at_walls(dimensions, details)
-    for row, part in _cut_outs(placed):
+    for row, part in _cut_outs(placed, most_sized):
         parts.append(replace(part, row=row) if isinstance(part, Dimension) else part)
     notes = list(whole.notes)
     if len(placed) < len(details.cut_outs) and AS_AGREED not in notes:
@@ -108,14 +111,14 @@ def _whole(shape: Shape, dimensions: Mapping[str, float], details: PieceDetails)
     return shape.drawn(dimensions)
 
 
-def _cut_outs(placed: list[CutOut]) -> list[tuple[int, Part]]:
+def _cut_outs(placed: list[CutOut], most_sized: int) -> list[tuple[int, Part]]:
     """The cut-outs with their sizes, those of each in a row of its own; without where there are too many of them."""
     found: list[tuple[int, Part]] = []
     for row, cut in enumerate(placed):
         for part in plan_of([cut]):
             if not isinstance(part, Dimension):
                 found.append((0, part))
-            elif len(placed) <= MOST_SIZED:
+            elif len(placed) <= most_sized:
                 found.append((row, replace(part, side="above" if part.side == "below" else part.side)))
     return found
 

@@ -7,7 +7,7 @@ from pricing.xlsx.refused import RefusedError
 MEBIBYTE = 1024 * 1024
 MOST_CELLS = 6_000_000  # that hold something, and texts that they share
 _CELLS_FROM, _BYTES_PER_CELL = 1_000_000, 2  # a small file gets fewer: honest ones have 3 to 10 packed bytes for a cell
-MOST_ROWS = 500_000  # of a sheet, that hold something
+MOST_ROWS = 400_000  # of a sheet, that hold something
 MOST_IDLE = 1_250_000  # rows, cells and other elements that hold nothing, about two seconds of work
 IDLE_PER_CELL = 2  # so many more where cells hold something
 MOST_INFLATED = 1024 * MEBIBYTE  # of all parts that are read

@@ -32,6 +32,8 @@ _ROW = (
 )
 _ROW_PATTERN = re.compile(_ROW.encode("ascii"))
 _CELL_PATTERN = re.compile(_CELL.replace("(@", "("))
+_PLAIN_INLINE = "<is><t>"
+_OPENING, _CLOSING = len(_PLAIN_INLINE), -len("</t></is>")
 _ENTITIES = (("&lt;", "<"), ("&gt;", ">"), ("&quot;", '"'), ("&apos;", "'"), ("&amp;", "&"))
 
 
@@ -82,7 +84,7 @@ def _between_tags(element: str) -> str:
 
 
 def _take_cells(reader: StoredCells, body: str, row: str) -> None:
-    dated, texts, numbers, known = reader.dated, reader.strings.texts, reader.style_numbers, reader.columns
+    dated, texts, numbers, known, kept = reader.dated, reader.strings.texts, reader.style_numbers, reader.columns, reader.kept
     last_text = -1 if reader.strings.odd or reader.strings.long else len(texts)
     add_column, add_style, add_kind, add_value = reader.table.appenders()
     cells = _CELL_PATTERN.findall(body)
@@ -112,6 +114,18 @@ def _take_cells(reader: StoredCells, body: str, row: str) -> None:
                     add_kind(NUMBER)
                     add_value((value if len(number) <= 15 else float(f"{value:.15g}")) + 0.0)
                     continue
+        elif inline and not formula and kind == "inlineStr":
+            # A text that was looked at before, word for word: no entity, no escape, nothing around it.
+            same = None if "&" in inline or "_x" in inline else kept.get(inline[_OPENING:_CLOSING])
+            style = numbers.get(style_text, -1) if style_text else 0
+            if same is not None and style >= 0 and inline.startswith(_PLAIN_INLINE):
+                if reader.fresh:
+                    reader.open_row()
+                add_column(column)
+                add_style(style)
+                add_kind(TEXT)
+                add_value(same)
+                continue
         elif not (text or formula or inline or empty):
             continue
         stored = _between_tags(inline) if inline else number or ("" if empty else _plain(text) if text else None)

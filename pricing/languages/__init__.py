@@ -1,0 +1,1 @@
+"""The languages in which customers are written to."""
