@@ -189,7 +189,6 @@ class _Reading:
         ordered = {column.name: columns[column.name] for column in declared.columns}
         return SheetTable(declared.name, sheet.name, rows, ordered, found.letters())
 
-
     def _materials(self, declared: SheetDeclaration, sheet: Sheet, reader: ColumnReader, reporter: Reporter) -> SheetTable:
         """The Materials sheet, in which a new price may leave blank what stays as it was."""
         columns: dict[str, Values] = {name: reader.read(declared.column(name)) for name in ("material", "priced_on", "pack_price")}
@@ -208,7 +207,7 @@ class _Reading:
             for row in blank if column.needed and column.name in reader.found.places else ():
                 address = reader.address(column, row)
                 if before[row] < 0 and address not in wrong:
-                    reporter.report("missing-value", address, what=spoken(column), example=example_for(column))
+                    reporter.report("missing-value", address, what=spoken(column), example=example_for(column, "", reader.cells.standing))
             if column.is_number and isinstance(column.default, float):
                 values[blank] = column.default
         if reader.without_unit:
