@@ -39,7 +39,7 @@ def take_in(path: Path, workbook: Workbook, problems: Problems) -> bool:
     known = {fold(name) for declared in SHEETS for name in declared.names}
     others = [name for name in workbook.names if fold(name) not in known | there][:_MOST_LOOKED_INTO]
     absent = [declared for declared in SHEETS if not there & set(map(fold, declared.names))]
-    near = {name: found for name in others if (found := [each for each in absent if _is_near(name, each)])}
+    near = {name: close for name in others if (close := [each for each in absent if _is_near(name, each)])}
     unnamed = [declared for declared in absent if declared.name in _UNNAMED]
     looked_into = list(near) if not unnamed else others
     found = list(_meant(path, looked_into, near, unnamed)) if looked_into else []
