@@ -138,7 +138,8 @@ def test_a_written_book_is_read_back_figure_for_figure(tmp_path: Path, data: dic
     compared = 0
     for declared in SHEETS[1:]:
         table = book.tables[declared.name]
-        assert len(table) == len(data.get(declared.name, []))
+        services = len(data.get("Services", [])) if declared.name == "Products" else 0  # they stand behind the products
+        assert len(table) == len(data.get(declared.name, [])) + services
         for column in declared.starter_columns:
             divisor = in_shown.get(column.shown, 1.0)
             for index, row in enumerate(data.get(declared.name, [])):

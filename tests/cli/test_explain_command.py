@@ -33,7 +33,7 @@ def test_the_tree_goes_from_the_price_to_the_cells(book: Path) -> None:
     costing = price_quotes(book).costing
     assert costing is not None
     assert lines[0].endswith(f"{costing.line('unit_price')[0]:.2f} EUR")
-    assert "= unit cost ÷ (1 − wanted margin − taken from the price)" in result.stdout
+    assert "= unit cost ÷ (1 − wanted margin)" in result.stdout
     assert "= volume × (1 + mix allowance) × price of a m³" in result.stdout
     assert "= 0.02000 m³ × (1 + 10 %) × 399.94" in result.stdout
     cells = [line.split()[-1] for line in lines]

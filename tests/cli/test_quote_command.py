@@ -32,9 +32,16 @@ def amounts(book: Path) -> tuple[float, float]:
     return float(costing.quote("payable")[0]), float(costing.quote("net")[0])
 
 
+def thin_book() -> dict[str, list[list[Any]]]:
+    """The small workshop in which one line is sold too cheaply."""
+    sheets = small_book()
+    sheets["Enquiries"][4][7] = 120
+    return sheets
+
+
 def test_the_main_job(tmp_path: Path) -> None:
     """Every quote gets its workbook, the maker gets one margin summary, and a short table says what came out."""
-    book = write_book(tmp_path / "book.xlsx", small_book())
+    book = write_book(tmp_path / "book.xlsx", thin_book())
     result = run("quote", book, "--out", tmp_path / "out")
     assert result.exit_code == 0
     assert sorted(path.name for path in (tmp_path / "out").glob("*.xlsx")) == ["Q-1 quote.xlsx", "Q-2 quote.xlsx", "margin summary.xlsx"]
@@ -54,7 +61,7 @@ def test_chosen_quotes_alone(tmp_path: Path) -> None:
 
 def test_one_object_for_programs(tmp_path: Path) -> None:
     """--json prints one object with the promised keys, numbers as numbers."""
-    book = write_book(tmp_path / "book.xlsx", small_book())
+    book = write_book(tmp_path / "book.xlsx", thin_book())
     result = run("quote", book, "--json", "--date", "2026-04-01", "--out", tmp_path / "out")
     found = json.loads(result.stdout)
     assert found["currency"] == "EUR"

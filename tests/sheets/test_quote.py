@@ -390,7 +390,9 @@ def test_most_quotes_fit_one_page(tmp_path: Path) -> None:
     """The seven quotes of the two demo workshops stand each on one page, and every sketch is 14 mm high and more."""
     fitting, books = [], Path(__file__).parents[2] / "workbooks"
     for name in ("demo price book", "demo price book imperial"):
-        for path in price_quotes(books / f"{name}.xlsx", out=tmp_path / name).written[:-1]:
+        for path in price_quotes(books / f"{name}.xlsx", out=tmp_path / name).written:
+            if "margin" in path.name:
+                continue
             sheet = sheet_of(path)
             fitting.append(on_one_page(sheet))
             assert min(image.height * 0.75 for image in sheet._images) > 45, path.name  # type: ignore[attr-defined]
@@ -481,7 +483,7 @@ def test_random_quotes_are_delivered(tmp_path: Path) -> None:
     data = wide(demo())
     customers = [str(row["Customer"]) for row in data["Customers"]]
     data["Enquiries"] = [
-        line(f"R-{number}", customer, rng.choice(PRODUCTS), rng.randint(1, 60), rng.choice(("", "As last time", "By 3.10. at the latest")),
+        line(f"R-{number}", customer, rng.choice(PRODUCTS), rng.randint(1, 60), rng.choice(("", "As last time", "By 30.11. at the latest")),
              **({"Unit price": round(rng.uniform(5, 900), 2)} if rng.random() < 0.3 else {}))
         for number in range(80) for customer in [rng.choice(customers)] for _ in range(rng.randint(1, 5))
     ]

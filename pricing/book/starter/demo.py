@@ -219,6 +219,10 @@ _LABOUR = (
         ("Rub down", "Finisher", 6, "m2 face", "", 0, False),
         ("Stack and wrap", "Maker", 1.5, "piece", "", 0, False),
     )
+    + _steps(
+        "Fitting", ("Drive there and back", "Maker", 90, "line", "", 0, False),
+        ("Set, level and seal, by two", "Maker", 600, "piece", "", 0, False),
+    )
 )
 
 _MOULDS = rows(
@@ -343,6 +347,11 @@ _ACTUALS = rows(
     ("Q-1043", "", "Pan mixer", "machine", 5.8, 8.40),
 )
 
+_SERVICES: list[Row] = [
+    {"Service": "Fitting day", "Description": "Fitting on site: setting, levelling, joints in silicone", "Labour plan": "Fitting",
+     "When": "after"},
+]
+
 #: Everything that the demo price book holds: each row by its headings, figures in the units of the starter book.
 DEMO: BookData = {
     "Workshop": [_SETTINGS],
@@ -356,6 +365,7 @@ DEMO: BookData = {
     "Outlines": _OUTLINES,
     "Products": PRODUCTS,
     "Layers": _LAYERS,
+    "Services": _SERVICES,
     "Extras": _EXTRAS,
     "Delivery": _DELIVERY,
     "Customers": _CUSTOMERS,

@@ -116,4 +116,6 @@ ENQUIRIES: list[Row] = [
             ("Stool", 6, {"Note": "Collected by the customer"}),
             ("Stair tread 900", 12, {}),
             ("Planter 400", 2, {})),
+    *_quote("Q-1042", day(2026, 11, 16), "Brindlecote Joinery",
+            ("Fitting day", 1, {"Offer": "option", "Note": "Two of us, from eight o'clock; access on the level"})),
 ]

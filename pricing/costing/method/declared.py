@@ -297,7 +297,7 @@ QUOTES = TableSpec("quotes", "quote_number", (
     Computed(totals.deposit, seen_by="customer"),
     Computed(payments.balance, seen_by="customer"),
     Sum("line_cost_sum", "lines", "line_cost", "quote_number"),
-    Sum("taken_sum", "lines", "taken", "quote_number"),
+    Sum("taken_sum", "lines", "taken", "quote_number", steers=True),
     Computed(totals.quote_cost, result=True),
     Computed(totals.quote_margin, seen_by="maker", result=True),
     Sum("line_contribution_sum", "lines", "contribution", "quote_number"),

@@ -16,7 +16,7 @@ SETTINGS = TableSpec("settings", "setting", (
     Input("round_up", cause="Price step"),
     Input("list_at_usual_run"),
     Input("list_from_usual_run", not_kept=0.0),
-    Input("taken_share", not_kept=0.0, seen_by="maker"),
+    Input("taken_share", not_kept=0.0, seen_by="maker", steers=True),
     Input("minor_digits", follows="follows from the currency"),
     Input("smallest_order", seen_by="customer"),
     *inputs("deposit_share", "tax_down"),
