@@ -36,7 +36,7 @@ from pricing.problems import Problems
 from pricing.reports.lists.catalogue import write_catalogue
 from pricing.reports.quote.facts import QuoteFacts, quote_facts
 from pricing.reports.quote.layout import USUAL, page_widths
-from pricing.reports.quote.many import Finished, QuoteRun, finished_quotes
+from pricing.reports.quote.many import Finished, QuoteRun, Task, finished_quotes
 from pricing.reports.quote.page import QuotePage
 from pricing.reports.quote.sketch import _laid_out
 from pricing.reports.quote.workbook import quote_file_name, write_facts, write_quote
@@ -188,7 +188,7 @@ def quotes(folder: Path, count: int = 300, lines: int = 3) -> Figures:
     out = folder / "quotes"
     write_quote(made, made.quotes[0], out / "first.xlsx")
     facts = [quote_facts(made, number) for number in made.quotes]
-    tasks = [(number, quote_file_name(number)) for number in made.quotes]
+    tasks = [Task(number, quote_file_name(number)) for number in made.quotes]
 
     def written() -> None:
         with finished_quotes(QuoteRun(made, None, snapshots=False), tasks, out, margin="margin.xlsx") as (finished, _):

@@ -54,7 +54,7 @@ def test_a_book_whose_costs_are_all_0_is_priced_and_written(tmp_path: Path) -> N
     assert priced.costing is not None
     assert priced.costing.line("unit_cost").tolist() == [0, 0, 0, 0]
     assert len(priced.written) >= 3
-    work = pricing.workshop(path, out=tmp_path / "work")
+    work = pricing.workshop(path, quotes=["Q-1", "Q-2"], out=tmp_path / "work")
     assert not work.problems.errors
 
 
@@ -152,7 +152,7 @@ def test_an_ordered_quote_of_the_register_comes_first_until_it_is_done(tmp_path:
     path = write_book(tmp_path / "book.xlsx", sheets)
     plain = pricing.quote(path, quotes=["Q-2"], out=tmp_path / "quotes", record="issued")
     pricing.quote(path, quotes=["Q-1"], out=tmp_path / "quotes", record="issued")
-    pricing.mark(path, "Q-1", "ordered")
+    pricing.mark(path, "Q-1", "ordered", late=True)
     behind = pricing.quote(path, quotes=["Q-2"])
     assert plain.costing is not None
     assert behind.costing is not None

@@ -7,7 +7,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import re
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -34,6 +36,9 @@ from pricing.xlsx.reading.cell_table import Sheet
 from pricing.xlsx.reading.grid import Grid
 from pricing.xlsx.reading.workbook import Workbook, read_workbook
 from pricing.xlsx.refused import RefusedError
+
+#: The number of its row in the address of a cell.
+_ROW = re.compile(r"[0-9]+$")
 
 
 def read_price_book(path: Path, *, instead: Sequence[Sheet] = ()) -> tuple[PriceBook | None, Problems]:
@@ -65,6 +70,40 @@ def read_price_book(path: Path, *, instead: Sequence[Sheet] = ()) -> tuple[Price
     return (None if problems.errors else book), problems
 
 
+def read_setting_aside(
+    path: Path, needless: Callable[[PriceBook], Mapping[str, Mapping[int, Collection[int]]]]
+) -> tuple[PriceBook | None, Problems]:
+    """Read and check a price book; rows that have a fault and are not needed are told, and left out.
+
+    Parameters
+    ----------
+    path : of the workbook
+    needless : by the declared name of a sheet the numbers of the rows that are not needed, and with each those that go with it, of the
+        book as far as it could be read
+    """
+    path, problems = Path(path), Problems(path.name)
+    workbook = read_workbook(path, problems, wanted={fold(declared.name) for declared in SHEETS})
+    if workbook is None:
+        return None, problems
+    reading = _Reading(path, workbook, problems)
+    book = reading.book()
+    if not problems.errors:
+        return book, problems
+    rows = needless(book)
+    called = {table.sheet_as_written: name for name, table in reading.tables.items()}
+    aside: dict[str, set[int]] = {}
+    faults = []
+    for each in problems.errors:
+        name, found = called.get(each.sheet, each.sheet), _ROW.search(each.cell)
+        if found is not None and int(found[0]) in rows.get(name, ()):
+            aside.setdefault(name, set()).update(rows[name][int(found[0])])
+            faults.append(replace(each, warning=True, message=f"{each.message}; not needed here, and left out"))
+    again = Problems(path.name)
+    book = _Reading(path, workbook, again, aside).book()
+    again.take(faults)
+    return (None, problems) if again.errors else (book, again)
+
+
 def load_price_book(path: Path | str) -> PriceBook:
     """The price book, for programs: problems that stop the work are raised.
 
@@ -85,7 +124,7 @@ def load_price_book(path: Path | str) -> PriceBook:
 class _Reading:
     """One pass over a workbook."""
 
-    def __init__(self, path: Path, workbook: Workbook, problems: Problems) -> None:
+    def __init__(self, path: Path, workbook: Workbook, problems: Problems, aside: Mapping[str, Collection[int]] | None = None) -> None:
         self.path = path
         self.workbook = workbook
         self.problems = problems
@@ -95,6 +134,7 @@ class _Reading:
         self.currency = ""
         self.tables: dict[str, SheetTable] = {}
         self.without_unit: list[str] = []
+        self.aside = aside or {}
 
     def book(self) -> PriceBook:
         """Everything that the workbook says, as far as it could be read."""
@@ -157,6 +197,8 @@ class _Reading:
         if found is None:
             return _empty(declared)
         rows = data_rows(grid, found, declared, reporter)
+        if declared.name in self.aside:
+            rows = rows[~np.isin(rows, list(self.aside[declared.name]))]
         if declared.always and not len(rows):
             reporter.report("no-rows", thing=declared.thing)
         cells = CellReader(reporter, self.currency, self.workbook.results_doubtful)
