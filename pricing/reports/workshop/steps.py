@@ -58,9 +58,9 @@ def write_steps(page: WorkPage, work: Work, facts: QuoteFacts) -> None:
     page.section("What is usual")
     page.gap(3)
     named = {caution.title for step in work.steps for caution in cautions_of(step)}
-    for caution in CAUTIONS:
-        if caution.title in named:
-            page.titled(f"{caution.title}.", caution.full, 0, page.last)
+    for each in CAUTIONS:
+        if each.title in named:
+            page.titled(f"{each.title}.", each.full, 0, page.last)
     page.sentence(DEFERENCE, "note wrapped")
     page.keep_together(usual, min(usual + 3, page.row), page.room)
 
