@@ -40,8 +40,8 @@ def write_steps(page: WorkPage, work: Work, facts: QuoteFacts) -> None:
         first = page.headings()
         mine = [step for step in work.steps if step.line == row]
         for step in mine:
-            caution = short_text(step, line.mass, facts.one_person_lift, facts.mass_unit)
-            page.cells(_cells(page, in_pounds_and_feet(step) if facts.mass_unit == "lb" else step, caution))
+            short = short_text(step, line.mass, facts.one_person_lift, facts.mass_unit)
+            page.cells(_cells(page, in_pounds_and_feet(step) if facts.mass_unit == "lb" else step, short))
         totals.append(page.row + 1)
         total = sum(step.total for step in mine)
         cells: list[Cell] = [None, "All steps of the line", *[None] * 8]
