@@ -274,7 +274,7 @@ def test_a_quantity_of_the_wrong_dimension_is_refused(book: Path) -> None:
 
 RUNS: dict[str, Callable[[Path, Path], Any]] = {
     "quote": lambda path, out: pricing.quote(path, out=out, record="issued"),
-    "workshop": lambda path, out: pricing.workshop(path, out=out),
+    "workshop": lambda path, out: pricing.workshop(path, quotes=["Q-1", "Q-2"], out=out),
     "reprice": lambda path, out: pricing.reprice(path, out=out),
     "publish": lambda path, out: pricing.publish(path, price_list=True, out=out),
     "catalogue": lambda path, out: pricing.catalogue(path, out=out, form="xlsx"),
@@ -301,7 +301,7 @@ def test_a_run_says_what_stops_it(run: str, tmp_path: Path) -> None:
 QUESTIONS: dict[str, Callable[[Path], Any]] = {
     "read": pricing.read, "cost": pricing.cost, "cost_list": pricing.cost_list, "explain": lambda path: pricing.explain(path, "Q-1"),
     "what_if": lambda path: pricing.what_if(path, ["Cement=+1%"]), "recorded": pricing.recorded,
-    "mark": lambda path: pricing.mark(path, "Q-1", "ordered"), "next_number": pricing.next_number,
+    "mark": lambda path: pricing.mark(path, "Q-1", "ordered", late=True), "next_number": pricing.next_number,
 }
 
 
@@ -334,7 +334,7 @@ USED = {
     "publish book.xlsx --show": {"numpy"},
     "register book.xlsx": {"numpy"},
     "quote book.xlsx": {"numpy", "xlsxwriter", "PIL"},
-    "workshop book.xlsx": {"numpy", "xlsxwriter", "PIL", "ortools"},
+    "workshop book.xlsx --quote Q-1": {"numpy", "xlsxwriter", "PIL", "ortools"},
     "reprice book.xlsx": {"numpy", "xlsxwriter"},
     "start new.xlsx": {"numpy", "xlsxwriter"},
     "catalogue book.xlsx --format xlsx --out list": {"numpy", "xlsxwriter"},

@@ -53,7 +53,7 @@ RUNS: dict[str, Arguments] = {
     "explain --json": lambda book, out, names: ["explain", book, "--quote", "Q-1", "--json"],
     "register": lambda book, out, names: ["register", book],
     "register --export": lambda book, out, names: ["register", book, "--json", "--export", out / "register.xlsx"],
-    "register --mark": lambda book, out, names: ["register", book, "--mark", f"{names[1]}=ordered", "--mark", "Q-1=ordered"],
+    "register --mark": lambda book, out, names: ["register", book, "--mark", f"{names[1]}=ordered", "--mark", "Q-1=ordered", "--late"],
     "review": lambda book, out, names: ["review", book, "--out", out],
     "review --json": lambda book, out, names: ["review", book, "--out", out / "again", "--json"],
     "reprice": lambda book, out, names: ["reprice", book, "--set", "Cement=+12%", "--out", out],

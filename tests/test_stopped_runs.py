@@ -65,7 +65,7 @@ COMMANDS: dict[str, tuple[str, list[str]]] = {
     "publish": ("book.xlsx", ["publish", "book.xlsx"]),
     "publish, killed over its backup": (".xlsx", ["publish", "book.xlsx"]),
     "publish --list": ("price list.xlsx", ["publish", "book.xlsx", "--list"]),
-    "workshop": ("Q-1 workshop.xlsx", ["workshop", "book.xlsx"]),
+    "workshop": ("Q-1 workshop.xlsx", ["workshop", "book.xlsx", "--quote", "Q-1"]),
     "catalogue as a workbook": ("catalogue.xlsx", ["catalogue", "book.xlsx", "--out", "out", "--format", "xlsx"]),
     "catalogue in parts": ("part-000000.parquet", ["catalogue", "book.xlsx", "--out", "out"]),
     "catalogue, before its first part": ("_catalogue.json", ["catalogue", "book.xlsx", "--out", "out"]),

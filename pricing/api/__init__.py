@@ -21,10 +21,22 @@ from pricing.problems import BookError, PricingError, Problem, Problems
 if TYPE_CHECKING:
     from pricing.api.books import Checked, check, read, start, start_add, start_options
     from pricing.api.catalogues import PricedCatalogue, catalogue
-    from pricing.api.costs import cost, cost_list, explain, explanation, quote_of, what_if
+    from pricing.api.costs import cost, cost_list, costing_of_quote, explain, explanation, quote_of, what_if
+    from pricing.api.papers import Papers, papers
     from pricing.api.publishing import Published, publish
     from pricing.api.quoting import Priced, quote
-    from pricing.api.registers import Recorded, RegisterChecked, check_register, export_register, mark, next_number, recorded
+    from pricing.api.registers import (
+        Recorded,
+        RegisterChecked,
+        check_register,
+        export_register,
+        mark,
+        next_number,
+        no_longer_needed,
+        paid,
+        recorded,
+        use_register,
+    )
     from pricing.api.repricing import PublishedIndex, Repriced, reprice
     from pricing.api.reviews import review
     from pricing.api.watching import watch
@@ -37,6 +49,7 @@ if TYPE_CHECKING:
     from pricing.costing.run import cost_catalogue, cost_quotes
     from pricing.costing.workshop.work import Work
     from pricing.quantities import quantity
+    from pricing.register.payments import Account
     from pricing.register.recorded_quote import RecordedQuote
     from pricing.register.review_jobs import Reviewed
     from pricing.repricing.changes import Repricing
@@ -49,10 +62,12 @@ _HOMES: dict[str, str] = {
     for module, names in {
         "pricing.api.books": "Checked check read start start_add start_options",
         "pricing.api.catalogues": "PricedCatalogue catalogue",
-        "pricing.api.costs": "cost cost_list explain explanation quote_of what_if",
+        "pricing.api.costs": "cost cost_list costing_of_quote explain explanation quote_of what_if",
+        "pricing.api.papers": "Papers papers",
         "pricing.api.publishing": "Published publish",
         "pricing.api.quoting": "Priced quote",
-        "pricing.api.registers": "Recorded RegisterChecked check_register export_register mark next_number recorded",
+        "pricing.api.registers": "Recorded RegisterChecked check_register export_register mark next_number no_longer_needed paid recorded "
+        "use_register",
         "pricing.api.repricing": "PublishedIndex Repriced reprice",
         "pricing.api.reviews": "review",
         "pricing.api.watching": "watch",
@@ -65,6 +80,7 @@ _HOMES: dict[str, str] = {
         "pricing.costing.list_prices": "ListPrice",
         "pricing.costing.workshop.work": "Work",
         "pricing.quantities": "quantity",
+        "pricing.register.payments": "Account",
         "pricing.register.recorded_quote": "RecordedQuote",
         "pricing.repricing.changes": "Repricing",
         "pricing.register.review_jobs": "Reviewed",
@@ -76,11 +92,13 @@ _HOMES: dict[str, str] = {
 _EARLIER = {"price_quotes": "quote"}
 
 __all__ = [
+    "Account",
     "BookError",
     "Checked",
     "Costing",
     "Effort",
     "ListPrice",
+    "Papers",
     "PriceBook",
     "Priced",
     "PricedCatalogue",
@@ -105,12 +123,16 @@ __all__ = [
     "cost_catalogue",
     "cost_list",
     "cost_quotes",
+    "costing_of_quote",
     "explain",
     "explanation",
     "export_register",
     "load_price_book",
     "mark",
     "next_number",
+    "no_longer_needed",
+    "paid",
+    "papers",
     "price_quotes",
     "publish",
     "quantity",
@@ -124,6 +146,7 @@ __all__ = [
     "start",
     "start_add",
     "start_options",
+    "use_register",
     "watch",
     "what_if",
     "workshop",

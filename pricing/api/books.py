@@ -134,7 +134,7 @@ class Checked:
 
     Parameters
     ----------
-    book : None where anything in it has to be mended first
+    book : None where it cannot be used at all
     problems : all of them, warnings among them
     """
 
@@ -161,7 +161,7 @@ class Checked:
 def check(
     path: Path | str, *, catalogue: pandas.DataFrame | None = None, enquiries: pandas.DataFrame | None = None
 ) -> Checked:
-    """Look a price book over: every problem with its sheet and cell.
+    """Look a price book over: every problem with its sheet and cell, and whatever ``quote`` would refuse.
 
     Parameters
     ----------
@@ -172,7 +172,26 @@ def check(
     A cell of a frame may hold a number, a text as a maker would type it, a day, or a quantity. A problem in a frame has the heading and
     the row, counted from 1, in place of the cell: ``Length, row 3``.
     """
+    from pricing.costing.lines.order_lines import enquired
+    from pricing.costing.run import cost_lines
+    from pricing.register.setting_aside import read_but_settled
+
     path = Path(path)
+    if catalogue is None and enquiries is None:
+        book, problems, settled = read_but_settled(path)
+        found = Checked(path.name, book, problems)
+    else:
+        found, settled = _looked_at(path, catalogue, enquiries), set()
+    if found.book is not None:
+        quotes = [name for name in found.book.tables["Enquiries"].columns["quote"].tolist() if fold(name) not in settled]
+        refused = Problems(found.file)
+        if quotes:
+            cost_lines(found.book, enquired(found.book, quotes), refused)
+        found.problems.take(refused.errors)
+    return found
+
+
+def _looked_at(path: Path, catalogue: pandas.DataFrame | None, enquiries: pandas.DataFrame | None) -> Checked:
     frames = {name: table for name, table in (("Products", catalogue), ("Enquiries", enquiries)) if table is not None}
     if not frames:
         return Checked(path.name, *read_price_book(path))
@@ -197,7 +216,7 @@ def read(
         if catalogue is None and enquiries is None:
             return source
         source = source.path
-    found = check(source, catalogue=catalogue, enquiries=enquiries)
+    found = _looked_at(Path(source), catalogue, enquiries)
     if found.book is None:
         raise BookError(found.problems.errors)
     return found.book
@@ -208,6 +227,21 @@ def opened(source: Source) -> tuple[PriceBook | None, Problems]:
     if isinstance(source, PriceBook):
         return source, Problems(source.file)
     return read_price_book(Path(source))
+
+
+def opened_for(source: Source, quotes: Sequence[str] | None = None, *, from_record: bool = False) -> tuple[PriceBook | None, Problems]:
+    """The book of a run over some quotes, and its problems: a fault in a row that these do not need stops nothing.
+
+    Parameters
+    ----------
+    quotes : numbers; where None all that have no answer and have not lapsed
+    from_record : True where what is ordered is taken from its record
+    """
+    if isinstance(source, PriceBook):
+        return source, Problems(source.file)
+    from pricing.register.setting_aside import read_for
+
+    return read_for(Path(source), quotes, from_record=from_record)
 
 
 def named_quotes(book: PriceBook, quotes: Sequence[str] | None, problems: Problems, purpose: str) -> list[str] | None:

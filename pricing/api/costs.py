@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime
 from collections.abc import Mapping, Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pricing.api.books import Number, Source, read
+from pricing.api.books import Number, Source, opened_for, read
+from pricing.book.price_book import PriceBook
 from pricing.costing import run
 from pricing.costing.method.costing import Costing
+from pricing.problems import BookError
 from pricing.quantities import as_typed, pieces
 
 if TYPE_CHECKING:
@@ -55,6 +59,35 @@ def quote_of(source: Source, quote: str) -> str:
     return known_quote(quote, read(source).tables["Enquiries"].columns["quote"].tolist())
 
 
+def costing_of_quote(source: Source, quote: str, day: datetime.date | None = None) -> tuple[Costing, str]:
+    """The costing of a quote, and what the quote is called in it: as it was promised where it is ordered, otherwise as it comes out now.
+
+    Parameters
+    ----------
+    source : the price book, or its path
+    quote : its number, in any letter case
+    day : the day whose prices hold, for an ordered quote too; where None the quote's own date, and for an ordered one its record
+
+    Problems raised: ExplainError where there is no such quote; BookError where it cannot be priced.
+    """
+    from pricing.register.of_record import costing_of_record
+    from pricing.register.register import Register, RegisterError
+    from pricing.register.states import TAKEN
+
+    path = source.path if isinstance(source, PriceBook) else Path(source)
+    book, problems = opened_for(source, [quote], from_record=True)
+    if book is None:
+        raise BookError(problems.errors)
+    if day is None:
+        with contextlib.suppress(RegisterError), Register.open(path, to_read=True) as register:
+            for recorded in register.quotes(number=quote):
+                if recorded.state in TAKEN:
+                    costing = costing_of_record(book, register, recorded)
+                    return costing, costing.quotes[0]
+    name = quote_of(book, quote)
+    return cost(book, [name], day), name
+
+
 def explain(
     source: Costing | Source, quote: str, line: int | None = None, figure: str = "unit_price", *, day: datetime.date | None = None
 ) -> Trace:
@@ -66,13 +99,13 @@ def explain(
     quote : its number, in any letter case
     line : number of the line in its quote, counted from 1; the first where None
     figure : a column of the lines or of the quotes: its name, its name in the JSON object, or its label
-    day : the day whose prices hold; the quote's own date where None, and always where a costing is given
+    day : the day whose prices hold; where None the quote's own date, and for an ordered quote its record; none where a costing is given
 
     Problems raised: ExplainError where there is no such quote, line or figure; BookError where it cannot be priced.
     """
     from pricing.costing.explain import explain as walk
 
-    costing = source if isinstance(source, Costing) else cost(source, [quote], day)
+    costing, quote = (source, quote) if isinstance(source, Costing) else costing_of_quote(source, quote, day)
     if line is not None:
         costing, quote, line = _line_or_option(costing, quote, line)
     return walk.explain(costing, quote, line, figure)

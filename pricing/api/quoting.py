@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
-from pricing.api.books import Number, Source, named_quotes, opened
+from pricing.api.books import Number, Source, named_quotes, opened_for
 from pricing.api.faults import told
 from pricing.costing.lines.order_lines import enquired
 from pricing.costing.method.costing import Costing
@@ -19,9 +19,11 @@ from pricing.costing.options import as_json, options_of
 from pricing.costing.run import at_quantities, cost_lines
 from pricing.problems import BookError, Problems
 from pricing.quantities import pieces
+from pricing.text import fold
 
 if TYPE_CHECKING:
-    from pricing.register.quote_snapshot import QuoteSnapshot
+    from pricing.api.promising import Plan
+    from pricing.register.recorded_quote import RecordedQuote
     from pricing.register.register import Issued, Register
     from pricing.reports.quote.many import Finished, QuoteRun
 
@@ -41,19 +43,18 @@ class Priced:
     problems : all of them, warnings among them
     written : the files, in the order in which they were written
     issued : what the register recorded, where the quotes were recorded
+    stands : quotes that were issued before and come out the same: they are left alone
+    left : quotes that have their answer or have lapsed, and are left as they are
+    register : in which they are recorded; None where they are not
     """
 
     costing: Costing | None
     problems: Problems
     written: list[Path] = field(default_factory=list)
     issued: list[Issued] = field(default_factory=list)
-
-    @property
-    def register(self) -> Path | None:
-        """The register that recorded the quotes; None where nothing is priced."""
-        from pricing.register.database import register_path
-
-        return register_path(self.costing.book.path) if self.costing is not None else None
+    stands: list[RecordedQuote] = field(default_factory=list)
+    left: list[RecordedQuote] = field(default_factory=list)
+    register: Path | None = None
 
     @property
     def costed(self) -> Costing:
@@ -74,15 +75,20 @@ class Priced:
             result = as_json(self.costing, day)
         result["problems"] = [problem.as_json() for problem in self.problems]
         result["written"] = [str(path) for path in self.written]
+        result["left"] = [{"quote": each.number, "revision": each.revision, "state": each.state} for each in (*self.stands, *self.left)]
         return result
 
 
 def quote(
     source: Source, *, quotes: Sequence[str] | None = None, day: datetime.date | None = None, out: Path | str | None = None,
-    breaks: Sequence[Number] | None = None, record: Literal["issued", "sent", "draft"] | None = None, jobs: int | None = 1,
-    done: Callable[[int, int], None] | None = None, pdf: bool = False,
+    breaks: Sequence[Number] | None = None, record: Literal["issued", "sent", "draft"] | None = None, revise: Sequence[str] = (),
+    jobs: int | None = 1, done: Callable[[int, int], None] | None = None, pdf: bool = False,
 ) -> Priced:
     """Price the quotes of a price book, and write the workbooks where a folder is named.
+
+    What was issued is a promise: its file is never written over. A quote that comes out as it was issued is left alone; one that comes
+    out differently is written as a draft, and a problem of the code ``promised-otherwise`` says what was promised and what it would be
+    now. One that is ordered, refused or lapsed is left as it is, unless it is named under *revise*.
 
     A quote whose workbook would give away what its customer must not see is neither delivered nor recorded, and is a problem
     of the code ``leak``; the others are. Very many lines stand in several margin workbooks, each whole in itself.
@@ -90,68 +96,95 @@ def quote(
     Parameters
     ----------
     source : the price book, or its path
-    quotes : numbers of quotes; all where None
+    quotes : numbers of quotes, each of which has a margin workbook of its own then; all, with one margin summary, where None
     day : the day whose prices hold; each quote's own date where None
     out : folder for the workbooks; none are written where None
     breaks : quantities of the price table in each quote, as numbers or quantities [pieces]; none where None
     record : ``issued`` (or ``sent``, as it was called) to record each quote that is written in the register beside the price book,
-        ``draft`` to record it as no promise yet; not recorded where None
+        ``draft`` to write and record drafts, which promise nothing yet; not recorded where None
+    revise : numbers of quotes that are promised anew: the next revision of each is issued; no other quotes where *quotes* is None
     jobs : processes that write the workbooks; where None all that the machine has, if there are many quotes. A script that
         asks for several has to be one that can be imported: the work stands below ``if __name__ == "__main__":``
     done : called after each quote with how many are written and how many there are
     pdf : True for a PDF beside each quote's workbook; a problem says so where there is no LibreOffice to make it
+
+    Problems raised: ValueError where quotes are to be promised anew and nothing is recorded.
     """
-    book, problems = opened(source)
+    if revise and (record is None or out is None):
+        raise ValueError("what is promised anew is recorded and written; give record and out")
+    named = None if quotes is None and not revise else [*(quotes or ()), *revise]
+    book, problems = opened_for(source, named)
     if book is None:
         return Priced(None, problems)
-    names = named_quotes(book, quotes, problems, "price")
+    names = named_quotes(book, named, problems, "price")
     if problems.errors:
         return Priced(None, problems)
     from pricing.register.ordered_work import ordered_work
 
     book.ordered = ordered_work(book, day or datetime.date.today())
-    costing = cost_lines(book, enquired(book, names, day), problems)
-    if problems.errors:
-        return Priced(None, problems)
-    priced = Priced(costing, problems)
-    if out is not None:
-        with told(problems, out):
-            _write(priced, costing, Path(out), None if breaks is None else pieces(breaks), record, jobs, done or (lambda *_: None))
-            if pdf:
-                _print(priced)
+    with contextlib.ExitStack() as stack:
+        priced = Priced(None, problems)
+        costing = cost_lines(book, enquired(book, names, day), problems)
+        register = _register(priced, book.path, record, stack) if out is not None and not problems.errors else None
+        if problems.errors:
+            return priced
+        priced.costing, priced.register = costing, register.path if register is not None else None
+        if out is not None:
+            order = _Order(Path(out), record, [name for name in names or () if fold(name) in {fold(each) for each in revise}], names, jobs)
+            with told(problems, out):
+                _write(priced, costing, order, None if breaks is None else pieces(breaks), register, done or (lambda *_: None))
+                if pdf:
+                    _print(priced)
     return priced
 
 
 def _print(priced: Priced) -> None:
     """A PDF beside each quote that was written."""
     from pricing.files.pdf import PdfError, pdfs_beside
-    from pricing.reports.quote.workbook import quote_file_name
 
-    assert priced.costing is not None
-    names = {quote_file_name(quote) for quote in priced.costing.quotes}
     try:
-        priced.written += pdfs_beside([path for path in priced.written if path.name in names])
+        priced.written += pdfs_beside([path for path in priced.written if path.name.endswith((" quote.xlsx", " draft.xlsx"))])
     except PdfError as error:
         priced.problems.add("no-pdf", str(error), warning=True)
 
 
+@dataclass(frozen=True)
+class _Order:
+    """What was asked for.
+
+    Parameters
+    ----------
+    out : folder for the workbooks
+    record : ``issued`` or ``draft``; nothing is recorded where None
+    revise : quotes that are promised anew
+    named : the quotes that were named; None where all are meant
+    jobs : processes that write
+    """
+
+    out: Path
+    record: str | None
+    revise: Sequence[str]
+    named: Sequence[str] | None
+    jobs: int | None
+
+
 def _write(
-    priced: Priced, costing: Costing, out: Path, breaks: Sequence[float] | None, record: str | None, jobs: int | None,
+    priced: Priced, costing: Costing, order: _Order, breaks: Sequence[float] | None, register: Register | None,
     done: Callable[[int, int], None],
 ) -> None:
+    from pricing.api.promising import plan_of
     from pricing.register.states import state_of
+    from pricing.reports.margin.part import MarginPart
     from pricing.reports.quote.many import QuoteRun
-    from pricing.reports.quote.wording import LABELS
 
-    record = None if record is None else state_of(record)
-    with contextlib.ExitStack() as stack:
-        register = _register(priced, costing.book.path, record, stack)
-        if not priced.problems.errors:
-            mark = LABELS["draft"] if record == "draft" else ""
-            work = QuoteRun(costing, at_quantities(costing, breaks) if breaks else None, snapshots=register is not None, mark=mark)
-            _write_quotes(priced, work, out, register, record or "", jobs, done)
-        if register is not None:
-            priced.problems.take(register.problems)
+    own = None if order.named is None else [MarginPart(1, 1, (quote,)) for quote in costing.quotes]
+    work = QuoteRun(costing, at_quantities(costing, breaks) if breaks else None, snapshots=register is not None, parts=own)
+    record = state_of(order.record) if order.record else "issued"
+    plan = plan_of(priced.problems, work, register, "draft" if record == "draft" else "issued", order.revise, order.out)
+    priced.stands, priced.left = plan.stands, plan.left
+    _write_quotes(priced, work, order, plan, register, done)
+    if register is not None:
+        priced.problems.take(register.problems)
 
 
 def _register(priced: Priced, book: Path, record: str | None, stack: contextlib.ExitStack) -> Register | None:
@@ -170,76 +203,55 @@ def _register(priced: Priced, book: Path, record: str | None, stack: contextlib.
 
 
 def _write_quotes(
-    priced: Priced, work: QuoteRun, out: Path, register: Register | None, record: str, jobs: int | None, done: Callable[[int, int], None]
+    priced: Priced, work: QuoteRun, order: _Order, plan: Plan, register: Register | None, done: Callable[[int, int], None]
 ) -> None:
     from pricing.files.processes import processes_for
     from pricing.reports.leaks.gate import LeakError
-    from pricing.reports.margin.parts import remove_earlier_parts
+    from pricing.reports.margin.parts import margin_file_name, remove_earlier_parts
     from pricing.reports.margin.workbook import write_margin
     from pricing.reports.quote.many import finished_quotes
-    from pricing.reports.quote.workbook import quote_file_name
+    from pricing.reports.shared.owner import refuse_others
 
-    quotes = [(quote, quote_file_name(quote)) for quote in work.costing.quotes]
-    drafts: list[str] = []
-    with finished_quotes(work, quotes, out, margin=MARGIN_FILE, processes=processes_for(len(quotes), jobs)) as (finished, margins):
+    count, processes = len(plan.tasks), processes_for(len(plan.tasks), order.jobs)
+    margin = MARGIN_FILE if order.named is None else [margin_file_name(quote) for quote in work.costing.quotes]
+    refuse_others((order.out / name for name in ([margin] if isinstance(margin, str) else margin)), work.costing.book.path, priced.problems)
+    if priced.problems.errors:
+        return
+    with finished_quotes(work, plan.tasks, order.out, margin=margin, processes=processes) as (finished, margins):
         for number, each in enumerate(finished, 1):
             if isinstance(each, LeakError):
                 priced.problems.add("leak", str(each), sheet="Enquiries")
             else:
-                stood = (out / each.path.name).exists()
-                _deliver(priced, each, out, register, record)
-                if stood and record == "draft" and priced.issued and _stands_for_another(priced.issued[-1], each.quote):
-                    drafts.append(priced.issued[-1].quote.name)
-            done(number, len(quotes))
+                _deliver(priced, each, order.out, register, plan)
+            done(number, count)
         for path in margins():
-            os.replace(path, out / path.name)
-            priced.written.append(out / path.name)
+            os.replace(path, order.out / path.name)
+            priced.written.append(order.out / path.name)
     options = options_of(work.costing).costing
     if options is not None:
-        write_margin(options, out / OPTIONS_FILE)
-        priced.written.append(out / OPTIONS_FILE)
-    if drafts:
-        others, verb = (" and others" if len(drafts) > 5 else ""), ("is a draft" if len(drafts) == 1 else "are drafts")
-        priced.problems.add(
-            "draft-in-place",
-            f"what stands in {out} of {', '.join(drafts[:5])}{others} now {verb}, and no longer what was sent before; to keep both, "
-            "write drafts into a folder of their own with --out",
-            sheet="Enquiries", warning=True,
-        )
-    for code, message in remove_earlier_parts(out, MARGIN_FILE, len(work.parts)):
-        priced.problems.add(code, message, warning=True)
+        alone = order.named is not None and len(work.costing.quotes) == 1
+        place = order.out / (margin_file_name(f"{work.costing.quotes[0]} options") if alone else OPTIONS_FILE)
+        write_margin(options, place)
+        priced.written.append(place)
+    if order.named is None:
+        for code, message in remove_earlier_parts(order.out, MARGIN_FILE, len(work.parts)):
+            priced.problems.add(code, message, warning=True)
 
 
-def _stands_for_another(issued: Issued, quote: str) -> bool:
-    """Whether a quote was just recorded as a draft after it had been sent."""
-    return issued.fresh and issued.quote.number == quote and issued.quote.marked == "draft" and issued.quote.revision > 1
-
-
-def _deliver(priced: Priced, finished: Finished, out: Path, register: Register | None, record: str) -> None:
+def _deliver(priced: Priced, finished: Finished, out: Path, register: Register | None, plan: Plan) -> None:
     """Move a finished quote to its place, and record it where quotes are recorded."""
     target, move = out / finished.path.name, functools.partial(os.replace, finished.path)
     if register is None or finished.snapshot is None:
         move(target)
         priced.written.append(target)
-    elif _issue(priced, register, finished.snapshot, target, move, record):
-        priced.written.append(target)
-
-
-def _issue(priced: Priced, register: Register, snapshot: QuoteSnapshot, target: Path, write: Callable[[Path], None], record: str) -> bool:
-    """Write and record a quote; False, with the reason as a problem, where it is left as it is."""
+        return
     from pricing.register.register import RegisterError
 
+    state = "draft" if finished.task.draft else "issued"
     try:
-        issued = register.issue(snapshot, target, write, state=record)
+        issued = register.issue(finished.snapshot, target, move, state=state, revision=plan.revisions[finished.quote])
     except RegisterError as error:
-        priced.problems.add(error.code, str(error), sheet="Enquiries", warning=error.code == "already-ordered")
-        return False
-    priced.issued.append(issued)
-    if issued.quote.revision < issued.latest:
-        priced.problems.add(
-            "earlier-revision",
-            f"quote {snapshot.number}: what is written is revision {issued.quote.revision} again; "
-            f"revision {issued.latest} was issued since",
-            sheet="Enquiries", warning=True,
-        )
-    return True
+        priced.problems.add(error.code, str(error), sheet="Enquiries")
+    else:
+        priced.issued.append(issued)
+        priced.written.append(target)

@@ -11,13 +11,16 @@ from typing import TYPE_CHECKING, Any
 
 from pricing.api.books import opened
 from pricing.api.faults import refused
-from pricing.problems import Problem
+from pricing.problems import Problem, Problems
 from pricing.register.recorded_quote import RecordedQuote
 from pricing.register.register import Register, RegisterError
-from pricing.register.states import STATES
+from pricing.register.states import STATES, TAKEN, state_of
+from pricing.text import fold
 
 if TYPE_CHECKING:
     import pandas
+
+    from pricing.register.payments import Account, Stage
 
 #: The amounts of a quote that a table shows, and the names by which programs know them.
 _AMOUNTS = (("net", "net"), ("tax", "tax"), ("payable", "payable"), ("cost", "quote_cost"))
@@ -33,12 +36,24 @@ class Recorded:
     quotes : in the order in which they were issued
     histories : by key of the quote the states and the days of each change, where they were asked for
     problems : warnings of records that are damaged and left out
+    accounts : by key of the quote what is paid and open of those that are ordered
     """
 
     day: datetime.date
     quotes: Sequence[RecordedQuote]
     histories: Mapping[int, Sequence[tuple[str, datetime.date]]] = field(default_factory=dict)
     problems: Sequence[Problem] = ()
+    accounts: Mapping[int, Account] = field(default_factory=dict)
+
+    def lapsing(self, days: int) -> list[RecordedQuote]:
+        """The quotes that wait for an answer and lapse within so many days."""
+        until = self.day + datetime.timedelta(days=days)
+        return [quote for quote in self.quotes if quote.state == "issued" and quote.valid_until <= until]
+
+    def due(self, days: int) -> list[tuple[RecordedQuote, Stage]]:
+        """The stages of payment that are open and fall due within so many days, or have fallen due."""
+        until = self.day + datetime.timedelta(days=days)
+        return [(account.quote, stage) for account in self.accounts.values() for stage in account.due_by(until)]
 
     def quotes_table(self, *, units: bool = False) -> pandas.DataFrame:
         """One row per quote: its state, its amounts, and its workbook."""
@@ -53,7 +68,8 @@ class Recorded:
     def as_json(self) -> dict[str, Any]:
         """The object that ``pricing register --json`` prints."""
         quotes = [
-            {**quote.as_json(), "history": [{"state": state, "date": str(day)} for state, day in self.histories.get(quote.key, ())]}
+            {**quote.as_json(), "history": [{"state": state, "date": str(day)} for state, day in self.histories.get(quote.key, ())],
+             **(self.accounts[quote.key].as_json() if quote.key in self.accounts else {})}
             for quote in self.quotes
         ]
         problems = {"problems": [problem.as_json() for problem in self.problems]} if self.problems else {}
@@ -86,10 +102,53 @@ def recorded(
 
     Problems raised: RegisterError.
     """
+    from pricing.register.payments import accounts
+
     on = day or datetime.date.today()
     with _register(path, to_read=True) as register:
         quotes = register.quotes(state=state, customer=customer, every_revision=every_revision, day=on)
-        return Recorded(on, quotes, register.histories() if histories else {}, register.problems)
+        held = accounts(register, quotes)
+        return Recorded(on, quotes, register.histories() if histories else {}, register.problems, held)
+
+
+def no_longer_needed(path: Path | str) -> list[str]:
+    """The rows of the sheet Enquiries that may go, in words: their quotes are ordered or refused, and stand in the register.
+
+    Parameters
+    ----------
+    path : the price book, in which nothing is changed
+
+    Problems raised: RegisterError.
+    """
+    from pricing.register.setting_aside import enquiry_rows
+
+    with _register(path, to_read=True) as register:
+        answered = {fold(each.number): each for each in register.quotes() if each.state in ("refused", *TAKEN)}
+    return [
+        f"{row}: {answered[name].name}, {answered[name].state} since {answered[name].since}"
+        for name, rows in enquiry_rows(Path(path)).items() if name in answered for row in rows
+    ]
+
+
+def use_register(path: Path | str, register: Path | str) -> Path:
+    """Have a price book go on in a register that lies beside it under another name, or begin one of that name.
+
+    Parameters
+    ----------
+    path : the price book
+    register : the file, which is made where there is none
+
+    Problems raised: RegisterError where the book has another register, or the file is none.
+    """
+    path, target = Path(path), Path(register)
+    if not path.exists():
+        raise RegisterError("no-such-file", f"{path.name}: there is no such price book; look at its name and folder")
+    if target.parent == Path() and not target.exists():
+        target = path.with_name(target.name)
+    book, _ = opened(path)
+    with refused(path), Register.adopt(path, target) as found:
+        found.note_book(book.word("business_name") if book is not None else "")
+        return found.path
 
 
 @dataclass(frozen=True)
@@ -128,9 +187,10 @@ def check_register(path: Path | str) -> RegisterChecked:
 
 
 def mark(
-    path: Path | str, number: str, state: str, *, day: datetime.date | None = None, revision: int | None = None
+    path: Path | str, number: str, state: str, *, day: datetime.date | None = None, revision: int | None = None, late: bool = False,
+    told: Problems | None = None,
 ) -> RecordedQuote:
-    """Note what became of a quote.
+    """Note what became of a quote. The word of an earlier state takes back what came after it.
 
     Parameters
     ----------
@@ -139,11 +199,69 @@ def mark(
     state : ``issued``, ``ordered``, ``refused``, ``lapsed``, ``made``, ``delivered`` or ``settled``
     day : on which it happened; today where None
     revision : which; the one that stands where None
+    late : True where an order after the last day of the quote is meant
+    told : takes what is to be said of the mark, as warnings: what it takes back, a day that is far away
 
     Problems raised: RegisterError where there is no such quote, or it cannot become that.
     """
+    from pricing.register.marks import is_late
+
     with _register(path, to_read=False) as register:
-        return register.mark(number, state, day, revision=revision)
+        before = next(iter(register.quotes(number=number, day=day)), None) if revision is None else None
+        try:
+            marked = register.mark(number, state, day, revision=revision, late=late)
+        except RegisterError as error:
+            if error.code != "lapsed-order" or before is None:
+                raise
+            raise RegisterError(error.code, f"{error}; {_earns(Path(path), register, before, day)}") from None
+        if told is not None:
+            told.take(register.problems)
+            if before is not None and is_late(before, state_of(state), marked.since):
+                told.add("late-order", f"{marked.name} had lapsed on {before.valid_until}; {_earns(Path(path), register, before, day)}",
+                         warning=True)
+        return marked
+
+
+def paid(
+    path: Path | str, number: str, amount: float, *, day: datetime.date | None = None, told: Problems | None = None
+) -> Account:
+    """Note a payment on an ordered quote, and give its account as it is then.
+
+    Parameters
+    ----------
+    path : the price book
+    number : of the quote, in any letter case
+    amount : in the currency of the quote; below zero where it was paid back
+    day : on which it was paid; today where None
+    told : takes what is to be said of it, as warnings: more than is payable, a day that lies ahead
+
+    Problems raised: RegisterError where the quote is not ordered, the same is noted already, or more is paid back than was paid.
+    """
+    from pricing.register.payments import note_payment
+
+    with _register(path, to_read=False) as register:
+        account, said = note_payment(register, number, amount, day or datetime.date.today())
+    if told is not None:
+        told.take(said)
+    return account
+
+
+def _earns(path: Path, register: Register, quote: RecordedQuote, day: datetime.date | None) -> str:
+    """What a promise earns at the prices of a day, in words."""
+    from pricing.repricing.reprice import recosted
+
+    on = day or datetime.date.today()
+    book, _ = opened(path)
+    unread = "the price book cannot be read"
+    costing = recosted(book, on, quote.number, quote.customer, register.lines(quote)) if book is not None else unread
+    if isinstance(costing, str):
+        return f"what it earns at the prices of {on} cannot be said: {costing}"
+    if costing.currency != quote.currency:
+        return f"what it earns at the prices of {on} cannot be said: it was promised in {quote.currency}"
+    net = quote.totals["net"]
+    margin = (net - float(costing.quote("quote_cost")[0])) / net if net else 0.0
+    made = quote.totals["quote_margin"]
+    return f"at the prices of {on} what was promised earns {margin:.1%}, where it earned {made:.1%} when it was made"
 
 
 def next_number(path: Path | str, prefix: str = "Q-") -> str:
@@ -182,4 +300,7 @@ def export_register(path: Path | str, target: Path | str, found: Recorded | None
     return Path(target)
 
 
-__all__ = ["STATES", "Recorded", "RegisterChecked", "check_register", "export_register", "mark", "next_number", "recorded"]
+__all__ = [
+    "STATES", "Recorded", "RegisterChecked", "check_register", "export_register", "mark", "next_number", "no_longer_needed", "paid",
+    "recorded", "use_register",
+]

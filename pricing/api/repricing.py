@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from pricing.api.books import Number, Source, opened
 from pricing.api.costs import as_changes
 from pricing.api.faults import told
+from pricing.book.wording.sentences import listed
 from pricing.problems import BookError, Problem, Problems
 from pricing.text import fold
 
@@ -22,6 +23,9 @@ if TYPE_CHECKING:
     from pricing.repricing.reprice import IndexMove
 
 REPRICING_FILE = "repricing.xlsx"
+
+#: So many quotes are named in one sentence.
+_MOST_NAMED = 8
 
 
 @dataclass(frozen=True)
@@ -84,8 +88,8 @@ class Repriced:
 
     @property
     def to_be_told(self) -> list[Problem]:
-        """What stopped something, and the records that are damaged; other warnings are those of the price book alone."""
-        return [problem for problem in self.problems if not problem.warning or problem.code == "damaged-record"]
+        """What stopped something, and the records that are damaged or in another currency; other warnings are the price book's."""
+        return [problem for problem in self.problems if not problem.warning or problem.code in ("damaged-record", "other-currency")]
 
     def as_json(self) -> dict[str, Any]:
         """The object that ``pricing reprice --json`` prints."""
@@ -141,10 +145,18 @@ def _reprice(
         found = compare(book, day, since=since, against=old, changes=changes, index=move, register=register)
         if out is not None:
             from pricing.reports.repricing.workbook import write_repricing
+            from pricing.reports.shared.owner import refuse_others
 
+            refuse_others([out / REPRICING_FILE], book.path, done.problems)
+            if done.problems.errors:
+                return
             write_repricing(found, out / REPRICING_FILE)
             done.written.append(out / REPRICING_FILE)
         done.repricing = found
+        if found.other_currency:
+            which = listed([f"{each.name} ({each.currency})" for each in found.other_currency[:_MOST_NAMED]], "and")
+            text = f"promised in another currency than {found.currency}, and therefore not compared: {which}"
+            done.problems.add("other-currency", text, warning=True)
         if reissue and out is not None:
             _reissue(done, book, register, None if reissue is True else [str(each) for each in reissue or ()], out, day)
         done.problems.take(register.problems)

@@ -27,9 +27,13 @@ def review(
     found = look_back(Path(path), quotes=quotes, accept=accept)
     if found.book is not None and out is not None and (found.review or found.capacity):
         from pricing.reports.review.workbook import write_review
+        from pricing.reports.shared.owner import refuse_others
 
         target = Path(out) / REVIEW_FILE
+        refuse_others([target], Path(path), found.problems)
         with told(found.problems, target):
+            if found.problems.errors:
+                return found
             write_review(found.book, target, found.review, found.proposals, found.capacity)
             found.written.append(target)
     return found

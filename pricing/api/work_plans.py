@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, fields
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pricing.api.books import Source, named_quotes, opened
+from pricing.api.books import Source, named_quotes, opened_for
 from pricing.api.faults import told
 from pricing.costing.lines.order_lines import enquired
 from pricing.costing.run import cost_lines
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from pricing.costing.method.costing import Costing
     from pricing.costing.workshop.shopping import ShoppingList
     from pricing.costing.workshop.work import Work
+    from pricing.register.recorded_quote import RecordedQuote
 
 #: What is left out of a shopping list, which the list says too.
 _OF_SHOPPING = frozenset({"other-pack", "cannot-buy"})
@@ -66,6 +67,7 @@ class WorkPlans:
     works : for each quote cut list, batch sheets, steps, calendar and shopping list
     shopping : what to buy for all of them; None for one quote, whose own list says it
     ordered : by quote the day of the order from which its calendar counts, where the register has it as ordered
+    left_out : where no quotes were named, those that are not ordered, or that are made already, each with why
     written : the workbooks
     """
 
@@ -73,6 +75,7 @@ class WorkPlans:
     works: list[Work] = field(default_factory=list)
     shopping: ShoppingList | None = None
     ordered: dict[str, datetime.date] = field(default_factory=dict)
+    left_out: dict[str, str] = field(default_factory=dict)
     written: list[Path] = field(default_factory=list)
 
     @property
@@ -94,42 +97,97 @@ def workshop(
 ) -> WorkPlans:
     """Work out what the workshop needs to make some quotes, and write a workbook for each where a folder is named.
 
+    What is ordered is prepared from its record: its lines and products as they were promised, whatever became of them in the price book.
     Where there are several quotes, one shopping list over all of them is made too.
 
     Parameters
     ----------
     source : the price book, or its path
-    quotes : numbers of quotes; all where None
+    quotes : numbers of quotes, ordered or not; what is ordered and not yet made where None
     day : of the order, and of its prices; where None the day on which the quote was ordered, at the prices of its own date, or
         that date where it was not
     out : folder for the workbooks; none are written where None
     """
-    book, problems = opened(source)
+    book, problems = opened_for(source, quotes, from_record=True)
     done = WorkPlans(problems)
     if book is None:
-        return done
-    names = named_quotes(book, quotes, problems, "make")
-    if problems.errors:
         return done
     with told(problems, book.path):
         from pricing.register.ordered_work import ordered_work
 
         book.ordered = ordered_work(book, day or datetime.date.today())
-        costing = cost_lines(book, enquired(book, names, day), problems)
+        costings = _costings(done, book, quotes, day)
         if not problems.errors:
-            _plan(done, book, costing, day)
+            _plan(done, costings, day)
             if out is not None:
-                _write(done, Path(out))
+                _write(done, Path(out), book.path)
     return done
 
 
-def _plan(done: WorkPlans, book: PriceBook, costing: Costing, day: datetime.date | None) -> None:
+def _costings(done: WorkPlans, book: PriceBook, quotes: Sequence[str] | None, day: datetime.date | None) -> list[Costing]:
+    """The costings of the quotes that are prepared, in order: those that are ordered each from its record."""
+    from pricing.register.of_record import work_of_record
+    from pricing.register.register import Register, RegisterError
+    from pricing.register.states import TAKEN
+
+    try:
+        with Register.open(book.path, to_read=True) as register:
+            on_record = register.quotes()
+            taken = {fold(each.number): each for each in on_record if each.state in TAKEN}
+            chosen = _to_make(done, book, on_record) if quotes is None else [*dict.fromkeys(map(fold, quotes))]
+            if quotes is not None:
+                taken = {name: each for name, each in taken.items() if name in chosen}
+            done.problems.take(register.problems)
+            costings = []
+            for recorded in [taken[name] for name in chosen if name in taken]:
+                try:
+                    costings.append(work_of_record(book, register, recorded, done.problems, day))
+                except RegisterError as error:
+                    if error.code not in ("damaged-record", "product-gone"):
+                        raise
+                    done.problems.add(error.code, f"{error}; it is left out", warning=quotes is None)
+                    continue
+                if day is None and recorded.since >= recorded.day:
+                    done.ordered[recorded.number] = recorded.since
+    except RegisterError as error:
+        if quotes is None:
+            raise
+        done.problems.take([Problem(error.code, f"{error}; the calendars count from the dates of the quotes", warning=True)])
+        taken, costings = {}, []
+    if quotes is not None:
+        others = [quote for quote in quotes if fold(quote) not in taken]
+        names = named_quotes(book, others, done.problems, "make") if others else []
+        if names and not done.problems.errors:
+            costings.append(cost_lines(book, enquired(book, names, day), done.problems))
+    return costings
+
+
+def _to_make(done: WorkPlans, book: PriceBook, on_record: Sequence[RecordedQuote]) -> list[str]:
+    """What is ordered and not yet made; the others are named as left out."""
+    from pricing.costing.jobs.finished_jobs import finished_quotes
+
+    finished, known = {fold(quote) for quote in finished_quotes(book)}, {fold(each.number) for each in on_record}
+    found = []
+    for each in on_record:
+        if each.state == "ordered" and fold(each.number) not in finished:
+            found.append(fold(each.number))
+        else:
+            done.left_out[each.number] = "in Actuals" if each.state == "ordered" else each.state
+    for quote in dict.fromkeys(book.tables["Enquiries"].columns["quote"].tolist()):
+        if fold(quote) not in known:
+            done.left_out[quote] = "not issued"
+    if not found:
+        remedy = "note an order with: pricing register --mark Q-1041=ordered, or name a quote with --quote"
+        done.problems.add("nothing-ordered", f"no quote is ordered and not yet made; {remedy}")
+    return found
+
+
+def _plan(done: WorkPlans, costings: Sequence[Costing], day: datetime.date | None) -> None:
     from pricing.costing.workshop.order_day import begun_after_order
     from pricing.costing.workshop.work import shopping_for
     from pricing.reports.workshop.workbook import prepared
 
-    works = [prepared(costing, name) for name in costing.quotes]
-    done.ordered = _ordered(book.path, works, done.problems) if day is None else {}
+    works = [prepared(costing, name) for costing in costings for name in costing.quotes]
     done.works = [begun_after_order(work, done.ordered[work.quote]) if work.quote in done.ordered else work for work in works]
     if len(works) > 1:
         done.shopping = shopping_for(done.works, done.problems)
@@ -137,28 +195,17 @@ def _plan(done: WorkPlans, book: PriceBook, costing: Costing, day: datetime.date
         done.problems.take(problem for work in done.works for problem in work.problems)
 
 
-def _ordered(path: Path, works: Sequence[Work], problems: Problems) -> dict[str, datetime.date]:
-    """By quote the day on which it was ordered, as the register says; one before the date of the quote is left out."""
-    from pricing.costing.workshop.order_day import day_of_quote
-    from pricing.register.register import Register, RegisterError
-
-    try:
-        with Register.open(path, to_read=True) as register:
-            days = {fold(quote.number): quote.since for quote in register.quotes(state="ordered")}
-            problems.take(register.problems)
-    except RegisterError as error:
-        problems.take([Problem(error.code, f"{error}; the calendars count from the dates of the quotes", warning=True)])
-        return {}
-    found = {work.quote: days[fold(work.quote)] for work in works if fold(work.quote) in days}
-    return {work.quote: found[work.quote] for work in works if work.quote in found and found[work.quote] >= day_of_quote(work)}
-
-
-def _write(done: WorkPlans, out: Path) -> None:
+def _write(done: WorkPlans, out: Path, book: Path) -> None:
+    from pricing.reports.shared.owner import refuse_others
     from pricing.reports.workshop.workbook import SHOPPING_FILE, workshop_file_name, write_shopping_list, write_work_of
 
-    for work in done.works:
-        write_work_of(work, out / workshop_file_name(work.quote))
-        done.written.append(out / workshop_file_name(work.quote))
+    places = [out / workshop_file_name(work.quote) for work in done.works]
+    refuse_others([*places, *([out / SHOPPING_FILE] if done.shopping is not None else [])], book, done.problems)
+    if done.problems.errors:
+        return
+    for work, place in zip(done.works, places, strict=True):
+        write_work_of(work, place)
+        done.written.append(place)
     if done.shopping is not None:
         left_out = [problem.message for problem in done.problems if problem.code in _OF_SHOPPING]
         write_shopping_list(done.shopping, done.works[0].costing, out / SHOPPING_FILE, left_out)

@@ -16,6 +16,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "check": ("check_command", "Read a price book and print every problem, with its cell."),
     "quote": ("quote_command", "Price the enquiries and write the workbooks."),
     "workshop": ("workshop_command", "Write cut lists, batch sheets, steps, a calendar and a shopping list."),
+    "papers": ("papers_command", "Write the papers to an order: confirmation, payment request, delivery note, statement."),
     "explain": ("explain_command", "Show why a figure is what it is, down to the cells of the price book."),
     "register": ("register_command", "List the quotes that were issued, and note what became of them."),
     "reprice": ("reprice_command", "Show what moved when prices changed, by how much, and why."),

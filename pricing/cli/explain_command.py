@@ -23,7 +23,7 @@ ROWS, LEAST = 40, 16
 @click.option("--line", type=int, metavar="N", help="Line of the quote, counted from 1." + options.default("the first"))
 @click.option("--figure", default="unit_price", show_default=True, metavar="F",
               help="A figure of the line or of the quote: unit_cost, concrete, labour, margin, net, payable, …")
-@options.day("The day whose prices hold.", "the quote's own date")
+@options.day("The day whose prices hold.", "the quote's own date; an ordered quote stands as it was promised")
 @click.option("--depth", type=click.IntRange(0), metavar="N",
               help="Levels below the figure; 99 for all." + options.default("what a screen holds"))
 @options.as_json("instead of the tree")
@@ -33,11 +33,10 @@ def explain(book: Path, quote: str, line: int | None, figure: str, day: datetime
     Each figure stands with its value, its unit and its cell; below it how it is made, in words and with the figures.
     """
     with sentences(book.name):
-        read = pricing.read(book)
-        name = pricing.quote_of(read, quote)
-        trace = pricing.explain(read, name, line, figure, day=day)
+        costing, name = pricing.costing_of_quote(book, quote, day)
+        trace = pricing.explain(costing, name, line, figure)
         given = trace.name == "unit_price" and len(pricing.explanation(trace)) == 1
-        otherwise = pricing.explain(read, name, line or 1, "rounded_price", day=day) if given else None
+        otherwise = pricing.explain(costing, name, line or 1, "rounded_price") if given else None
     if as_json:
         more = {} if otherwise is None else {"otherwise": otherwise.as_json(depth)}
         print_json({"quote": name, "line": line or 1, **trace.as_json(depth), **more})

@@ -6,12 +6,14 @@ What stands where an option is left out ends its help in brackets, ``[default: t
 from __future__ import annotations
 
 import datetime
+import functools
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import click
 
+import pricing
 from pricing.cli.common import printable
 
 #: Puts an argument or an option before a command.
@@ -42,7 +44,9 @@ def quantities(text: str) -> tuple[float, ...]:
         numbers = [int(part) for part in text.split(",")]
     except ValueError:
         numbers = [0]
-    if not all(0 < number <= _LARGEST for number in numbers) or len(numbers) > _MOST:
+    if len(numbers) > _MOST:
+        raise click.BadParameter(f"'{text}' names {len(numbers)} quantities, and {_MOST} is the limit; leave some out")
+    if not all(0 < number <= _LARGEST for number in numbers):
         raise click.BadParameter(f"'{text}' is no list of quantities; write whole numbers such as 1,5,10,25")
     return tuple(float(number) for number in sorted(set(numbers)))
 
@@ -71,6 +75,22 @@ def out(help: str = "Folder for the workbooks.") -> Decorator:
     """``--out``, the folder ``out`` where it is left out."""
     folder = click.Path(path_type=Path, file_okay=False)
     return click.option("--out", type=folder, default=Path("out"), show_default=True, help=help)
+
+
+def register(command: Callable[..., Any]) -> Callable[..., Any]:
+    """``--register``: the register in which the price book goes on from now on."""
+    from pricing.cli.faults import sentences
+
+    @functools.wraps(command)
+    def with_register(*arguments: Any, register_file: Path | None, **more: Any) -> Any:
+        if register_file is not None:
+            with sentences():
+                pricing.use_register(more["book"], register_file)
+        return command(*arguments, **more)
+
+    text = "The register in which BOOK goes on from now on, where it is not named after BOOK."
+    kind = click.Path(path_type=Path, dir_okay=False)
+    return click.option("--register", "register_file", type=kind, metavar="FILE", help=text)(with_register)
 
 
 def as_json(instead: str = "instead of the table") -> Decorator:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -15,6 +16,9 @@ from pricing.cli.common import Progress, leave, print_json, print_problems, prin
 if TYPE_CHECKING:
     from pricing.api import Costing, Priced
 
+#: So many quotes are named in one line.
+_MOST_NAMED = 8
+
 
 @click.command()
 @options.book
@@ -26,7 +30,11 @@ if TYPE_CHECKING:
     help="Add a price table for these quantities (1,5,10,25 if none are named).",
 )
 @click.option(
-    "--draft", is_flag=True, help="Write and record drafts, which say so on every page: no promise yet, each takes the place of the last.",
+    "--draft", is_flag=True, help="Write drafts only, which say so on every page: no promise yet, each takes the place of the last.",
+)
+@click.option(
+    "--revise", "revise", multiple=True, metavar="Q",
+    help="Promise this quote anew, as its next revision; no other but those named." + options.REPEATED,
 )
 @click.option("--pdf", is_flag=True, help="Also make a PDF of each quote, by LibreOffice where it is installed.")
 @click.option(
@@ -34,40 +42,56 @@ if TYPE_CHECKING:
     help="Processes that write the workbooks." + options.default("all that the machine has, where there are many quotes"),
 )
 @options.as_json()
+@options.register
 def quote(
     book: Path, quotes: tuple[str, ...], day: datetime.date | None, out: Path, breaks: tuple[float, ...] | None, draft: bool,
-    pdf: bool, jobs: int | None, as_json: bool,
+    revise: tuple[str, ...], pdf: bool, jobs: int | None, as_json: bool,
 ) -> None:
-    """Price every quote in BOOK and write a quote workbook for each customer and one margin summary for the maker.
+    """Price the quotes in BOOK and write a workbook for each customer, and one margin summary for the maker.
 
-    Every quote that is written is recorded in the register beside the price book (see: pricing register). More lines than a
-    spreadsheet opens with ease stand in several margin summaries, numbered from the second on.
+    What is written is recorded in the register beside the price book (see: pricing register), and is a promise from then on: it is never
+    written over. A quote that comes out as it was promised is left alone; one that comes out differently is written as a draft, and it is
+    said what was promised, what it would be now, and why. Quotes that are ordered, refused or lapsed are left as they are.
+
+    A quote that is named has a margin workbook of its own, and the margin summary stays as it is.
     """
+    if draft and revise:
+        raise click.UsageError("--draft promises nothing and --revise promises anew; give one of them")
     with Progress("writing quotes") as progress:
         result = pricing.quote(
-            book, quotes=quotes or None, day=day, out=out, breaks=breaks, record="draft" if draft else "issued", jobs=jobs,
-            done=progress.done, pdf=pdf,
+            book, quotes=quotes or None, day=day, out=out, breaks=breaks, record="draft" if draft else "issued", revise=revise,
+            jobs=jobs, done=progress.done, pdf=pdf,
         )
     if as_json:
         print_json(result.as_json(day))
     else:
-        print_problems(result.problems)
         if result.costing is not None:
-            _table(result.costing)
             for path in result.written:
                 click.echo(printable(f"written: {path}"))
             _recorded(result)
+            _table(result.costing)
+        print_problems(result.problems)
     if result.problems.errors:
         leave(1)
 
 
 def _recorded(result: Priced) -> None:
-    """One line on what the register has now; the revisions that are new after the first are named."""
-    if result.issued:
-        revised = [each.quote.name for each in result.issued if each.fresh and each.quote.revision > 1]
-        new = f", {len(revised)} of them revised: {', '.join(revised)}" if revised else ""
-        quotes = "1 quote" if len(result.issued) == 1 else f"{len(result.issued)} quotes"
-        click.echo(printable(f"recorded: {quotes} in {result.register}{new}"))
+    """One line on what the register has now, one on what stands as it was promised, and one on what is left."""
+    issued = [each.quote.name for each in result.issued if each.quote.marked != "draft" and each.fresh]
+    drafts = [each.quote.number for each in result.issued if each.quote.marked == "draft"]
+    for words, names in (("issued", issued), ("drafts", drafts)):
+        if names:
+            count = f"{len(names)} {'quote' if words == 'issued' else 'draft'}{'s' if len(names) > 1 else ''}"
+            click.echo(printable(f"recorded: {count} in {result.register}: {_named(names)}"))
+    if result.stands:
+        click.echo(printable(f"as promised, and left alone: {_named([each.name for each in result.stands])}"))
+    if result.left:
+        click.echo(printable(f"left as they are: {_named([f'{each.name} ({each.state})' for each in result.left])}"))
+
+
+def _named(names: Sequence[str]) -> str:
+    """Some names, the first ones where there are many."""
+    return ", ".join(names[:_MOST_NAMED]) + (f" and {len(names) - _MOST_NAMED} more" if len(names) > _MOST_NAMED else "")
 
 
 def _table(costing: Costing) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import math
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -15,7 +16,7 @@ from pricing.cli.common import leave, print_json, print_problems, print_table, p
 from pricing.cli.faults import sentences
 
 if TYPE_CHECKING:
-    from pricing.api import RecordedQuote, RegisterChecked
+    from pricing.api import Account, Recorded, RecordedQuote, RegisterChecked
 
 #: The states of a quote, and what some were called earlier; the same lists as the register's, written here so that help needs no import.
 STATES = ("draft", "issued", "ordered", "refused", "lapsed", "made", "delivered", "settled")
@@ -42,27 +43,44 @@ class State(click.Choice[str]):
 @click.option(
     "--revision", type=click.IntRange(1), metavar="N", help="With --mark: of this revision." + options.default("the one that stands")
 )
+@click.option("--late", is_flag=True, help="With --mark Q=ordered: although the quote had lapsed.")
+@click.option("--paid", "payments", multiple=True, metavar="Q=AMOUNT", help="Note a payment: Q-1041=723.30." + options.REPEATED)
+@click.option("--due", type=click.IntRange(0, 3660), metavar="DAYS", help="What falls due and which quotes lapse within so many days.")
 @options.day("The day of the list, or on which what is marked happened.")
 @click.option("--next", "prefix", is_flag=False, flag_value="Q-", metavar="PREFIX", help="Print a free number for the next quote.")
 @click.option("--export", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE.xlsx", help="Write the list as a workbook.")
 @click.option("--check", "whole", is_flag=True, help="Look through the whole register for records that are damaged; change nothing.")
+@click.option("--tidy", is_flag=True, help="Name the rows of the sheet Enquiries that are no longer needed; change nothing.")
 @options.as_json()
+@options.register
 def register(
-    book: Path, state: str | None, customer: str | None, every: bool, marks: tuple[str, ...], revision: int | None,
-    day: datetime.date | None, prefix: str | None, export: Path | None, whole: bool, as_json: bool,
+    book: Path, state: str | None, customer: str | None, every: bool, marks: tuple[str, ...], revision: int | None, late: bool,
+    payments: tuple[str, ...], due: int | None, day: datetime.date | None, prefix: str | None, export: Path | None, whole: bool,
+    tidy: bool, as_json: bool,
 ) -> None:
     """List the quotes that were issued from BOOK, and note what became of them."""
-    wanted = [_mark(text) for text in marks]
+    wanted, amounts = [_mark(text) for text in marks], [_payment(text) for text in payments]
     if export is not None and export.suffix.casefold() != ".xlsx":
         raise click.BadParameter(f"'{printable(str(export))}' does not end in .xlsx", param_hint="--export")
     with sentences():
         if whole:
             _check(pricing.check_register(book), as_json)
             return
+        if tidy:
+            rows = pricing.no_longer_needed(book)
+            for row in rows or ["every row of the sheet Enquiries is still needed"]:
+                click.echo(printable(row))
+            return
         if prefix is not None:
             click.echo(printable(pricing.next_number(book, prefix)))
             return
-        marked = [pricing.mark(book, number, became, day=day, revision=revision) for number, became in wanted]
+        told = pricing.Problems()
+        marked = [pricing.mark(book, number, became, day=day, revision=revision, late=late, told=told) for number, became in wanted]
+        noted = []
+        for number, amount in amounts:
+            noted.append(pricing.paid(book, number, amount, day=day, told=told))
+            if not as_json:
+                _noted(noted[-1])
         found = pricing.recorded(book, state=state, customer=customer, every_revision=every, day=day, histories=as_json)
         if export is not None:
             pricing.export_register(book, export, found)
@@ -72,8 +90,12 @@ def register(
     print_problems(found.problems)
     for quote in marked:
         click.echo(printable(f"{quote.name}: {quote.state} since {quote.since}"))
-    if not marked:
-        _table(found.quotes)
+    print_problems(told)
+    if due is not None:
+        _due(found, due)
+        return
+    if not marked and not noted:
+        _table(found)
     if export is not None:
         click.echo(printable(f"written: {export}"))
 
@@ -91,6 +113,42 @@ def _check(found: RegisterChecked, as_json: bool) -> None:
         leave(1)
 
 
+def _payment(text: str) -> tuple[str, float]:
+    number, sign, typed = (part.strip() for part in text.rpartition("="))
+    try:
+        amount = float(typed)
+    except ValueError:
+        amount = 0.0
+    if not sign or not number or not math.isfinite(amount) or not amount:
+        remedy = "write a quote and an amount with a decimal point, such as Q-1041=723.30"
+        raise click.BadParameter(f"'{printable(text)}' is not understood; {remedy}", param_hint="--paid")
+    return number, amount
+
+
+def _noted(account: Account) -> None:
+    from pricing import money
+
+    digits = money.minor_units(account.quote.currency)
+    amounts = f"paid {account.total_paid:,.{digits}f}, open {account.open:,.{digits}f} {account.quote.currency}"
+    click.echo(printable(f"{account.quote.name}: {amounts}"))
+
+
+def _due(found: Recorded, days: int) -> None:
+    """What falls due, and which quotes lapse, within so many days."""
+    from pricing import money
+
+    rows = []
+    for quote, stage in found.due(days):
+        amount = f"{stage.open:,.{money.minor_units(quote.currency)}f}"
+        rows.append([quote.name, quote.customer, stage.called, str(stage.due), quote.currency, amount])
+    if rows:
+        print_table(["quote", "customer", "payment", "due", "", "open"], rows, left=4)
+    else:
+        click.echo(f"no payment falls due within {days} days")
+    lapsing = [f"{quote.name} ({quote.valid_until})" for quote in found.lapsing(days)]
+    click.echo(printable(f"lapsing within {days} days: {', '.join(lapsing)}" if lapsing else f"no quote lapses within {days} days"))
+
+
 def _mark(text: str) -> tuple[str, str]:
     number, sign, word = (part.strip() for part in text.rpartition("="))
     state = EARLIER.get(word.casefold(), word.casefold())
@@ -102,9 +160,10 @@ def _mark(text: str) -> tuple[str, str]:
     return number, state
 
 
-def _table(quotes: Sequence[RecordedQuote]) -> None:
+def _table(found: Recorded) -> None:
     from pricing import money
 
+    quotes: Sequence[RecordedQuote] = found.quotes
     if not quotes:
         click.echo("no quote is on record; pricing quote issues and records them")
         return
@@ -115,5 +174,7 @@ def _table(quotes: Sequence[RecordedQuote]) -> None:
         rows.append([
             quote.name, quote.customer, quote.state, str(quote.since), str(quote.day), str(quote.valid_until), quote.currency, *amounts,
             f"{quote.totals['quote_margin']:.1%}",
+            *([f"{found.accounts[quote.key].open:,.{digits}f}" if quote.key in found.accounts else ""] if found.accounts else []),
         ])
-    print_table(["quote", "customer", "state", "since", "date", "valid until", "", "net", "payable", "cost", "margin"], rows, left=3)
+    headings = ["quote", "customer", "state", "since", "date", "valid until", "", "net", "payable", "cost", "margin"]
+    print_table([*headings, *(["open"] if found.accounts else [])], rows, left=3)

@@ -37,6 +37,7 @@ if TYPE_CHECKING:
 @options.quotes("With --reissue: this quote.")
 @options.out()
 @options.as_json("instead of the tables")
+@options.register
 def reprice(
     book: Path, day: datetime.date | None, since: datetime.date | None, against: Path | None, changes: tuple[str, ...],
     index_file: Path | None, start: str | None, end: str | None, series: str, materials: tuple[str, ...], again: bool,

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
               help='Write a better standard into the price book: "Labour!D7", or its name.' + options.REPEATED)
 @options.out("Folder for the workbook.")
 @options.as_json("instead of the tables")
+@options.register
 def review(book: Path, quotes: tuple[str, ...], accept: tuple[str, ...], out: Path, as_json: bool) -> None:
     """Hold the finished jobs of BOOK (its sheet Actuals) against what they were allowed, and write review.xlsx.
 

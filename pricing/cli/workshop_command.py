@@ -25,24 +25,31 @@ _MOST_NAMED = 6
 
 @click.command()
 @options.book
-@options.quotes()
+@options.quotes("Only this quote, ordered or not.")
 @options.day(
     "The day of the order, and of its prices: work begins so many working days after it.",
     "the day on which the quote was ordered, at the prices of its own date; that date where it was not",
 )
 @options.out()
+@options.register
 def workshop(book: Path, quotes: tuple[str, ...], day: datetime.date | None, out: Path) -> None:
-    """Write a workshop workbook for each quote in BOOK: cut list, batch sheets, steps, calendar, shopping list.
+    """Write a workshop workbook for what is ordered and not yet made: cut list, batch sheets, steps, calendar, shopping list.
 
-    Where several quotes are chosen, one shopping list over all of them is written too.
+    What is ordered is made as it was promised, whatever became of its lines and products in BOOK. A quote that is named is prepared
+    whether it is ordered or not. Where there are several, one shopping list over all of them is written too.
     """
     done = pricing.workshop(book, quotes=quotes or None, day=day, out=out)
-    print_problems(done.problems.errors or [problem for problem in done.problems if problem.code not in _OF_PRICES])
     if done.problems.errors:
+        print_problems(done.problems.errors)
         leave(1)
     _table(done.efforts)
     for path in done.written:
         click.echo(printable(f"written: {path}"))
+    if done.left_out:
+        named = [f"{quote} ({why})" for quote, why in list(done.left_out.items())[:_MOST_NAMED]]
+        more = f" and {len(done.left_out) - _MOST_NAMED} more" if len(done.left_out) > _MOST_NAMED else ""
+        click.echo(printable(f"prepared is what is ordered and not yet made; left out: {', '.join(named)}{more}"))
+    print_problems([problem for problem in done.problems if problem.code not in _OF_PRICES])
     _begun(done.works, done.ordered)
 
 

@@ -134,10 +134,9 @@ def _bought_moulds(costing: Costing) -> None:
     """A mould plan in use without a board has to say what its moulds cost."""
     rows, table = costing.model.tables["moulds"], costing.book.tables["Moulds"]
     free = (rows.given["is_bought"] > 0) & (costing.values.value("moulds", "bought_mould_cost") <= 0)
-    words = costing.model.tables["lines"].text["mould_plan"].tolist()
-    plans = {str(plan): str(key) for plan, key in zip(costing.lines.plans["mould_plan"].tolist(), words, strict=True)}
-    keys = set(rows.text["mould_plan"][np.flatnonzero(free)].tolist())
-    for plan in sorted(name for name, key in plans.items() if name and key in keys):
+    keys, of_lines = set(rows.text["mould_plan"][np.flatnonzero(free)].tolist()), costing.model.tables["lines"].text.words("mould_plan")
+    unpaid = np.array([word in keys for word in of_lines.words], dtype=np.bool_)[of_lines.codes]
+    for plan in sorted({str(name) for name in costing.lines.plans["mould_plan"][unpaid].tolist() if name}):
         row = int(np.flatnonzero(table.columns["mould_plan"] == plan)[0])
         sheet, _, cell = place_of(table, "mould_plan", row).partition("!")
         costing.problems.add(

@@ -109,6 +109,11 @@ CREATE TABLE IF NOT EXISTS counted_jobs (
     observations INTEGER NOT NULL,
     PRIMARY KEY (accepted, quote)
 ) WITHOUT ROWID;
+CREATE TABLE IF NOT EXISTS said (
+    quote INTEGER PRIMARY KEY REFERENCES quotes (id) ON DELETE CASCADE,
+    terms TEXT NOT NULL,
+    prices TEXT NOT NULL
+);
 """
 
 

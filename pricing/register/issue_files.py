@@ -18,7 +18,9 @@ from pathlib import Path
 from pricing.files.atomic import make_durable, make_names_durable
 from pricing.files.hidden_folders import hidden_folder
 from pricing.files.left_behind import remove
-from pricing.register.database import transaction
+from pricing.register.database import RegisterError, transaction
+from pricing.register.recorded_quote import named
+from pricing.register.rows import DRAFT_FILE, fingerprints_of
 
 
 def fingerprint_of(path: Path) -> str:
@@ -96,6 +98,48 @@ def move(staged: Path, target: Path) -> None:
     remove(staged.parent)
 
 
+def free_place(connection: sqlite3.Connection, number: str, target: Path, fingerprint: str) -> None:
+    """Refuse a place in which another file stands: only a draft of the same quote gives way.
+
+    Parameters
+    ----------
+    number : of the quote
+    fingerprint : of what is to stand there; the same once more is no hindrance
+
+    Problems raised: RegisterError.
+    """
+    try:
+        held = fingerprint_of(target)
+    except OSError:
+        return  # nothing stands there; what else is wrong with the place is told when the workbook is moved
+    if held == fingerprint or held in fingerprints_of(connection, number, drafts=True):
+        return
+    issued = held in fingerprints_of(connection, number, drafts=False)
+    what = "it was issued and is not written over" if issued else "it is not known to the register, or was changed by hand since"
+    remedy = "move it away, or choose another folder with --out"
+    raise RegisterError("file-in-the-way", f"quote {number} is not written, because {target} stands there already: {what}; {remedy}")
+
+
+def refuse_other_file(connection: sqlite3.Connection, key: int, fingerprint: str) -> None:
+    """Refuse another file for what was issued once: one number and revision is one file.
+
+    Problems raised: RegisterError.
+    """
+    number, revision = connection.execute("SELECT number, revision FROM quotes WHERE id = ?", (key,)).fetchone()
+    known = fingerprints_of(connection, number, drafts=False, revision=revision)
+    if known and fingerprint not in known:
+        text = f"quote {named(number, revision)} was issued, its file is not in its place, and it would not read the same today"
+        raise RegisterError("reads-otherwise", f"{text}; put the file back, or promise the quote anew with --revise {number}")
+
+
+def remove_drafts(connection: sqlite3.Connection, home: Path, key: int) -> None:
+    """Remove the drafts of what was issued, unless somebody changed them."""
+    rows = connection.execute(f"SELECT file, fingerprint FROM workbooks WHERE quote = ? AND file LIKE '%{DRAFT_FILE}'", (key,)).fetchall()
+    for row in rows:
+        if _is(home / row["file"], row["fingerprint"]):
+            remove(home / row["file"])
+
+
 def withdraw(connection: sqlite3.Connection, sequence: int) -> None:
     """Take back a workbook that never came into its place, and its quote where it has no other; inside a transaction."""
     connection.execute("DELETE FROM workbooks WHERE sequence = ? AND staged IS NOT NULL", (sequence,))
@@ -107,6 +151,10 @@ def replace_draft(connection: sqlite3.Connection, quote: int) -> None:
     before = connection.execute("SELECT replaces FROM quotes WHERE id = ? AND replaces IS NOT NULL", (quote,)).fetchone()
     if before is not None:
         connection.execute("UPDATE OR IGNORE workbooks SET quote = ? WHERE quote = ?", (quote, before["replaces"]))
+        connection.execute(
+            "UPDATE states SET quote = ? WHERE quote = ? AND (SELECT state FROM quotes WHERE id = ?) <> 'draft'",
+            (quote, before["replaces"], quote),
+        )
         connection.execute("DELETE FROM quotes WHERE id = ?", (before["replaces"],))
         connection.execute("UPDATE quotes SET replaces = NULL WHERE id = ?", (quote,))
 

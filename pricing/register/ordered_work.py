@@ -9,7 +9,6 @@ import numpy as np
 from pricing.book.price_book import OrderedWork, PriceBook
 from pricing.costing.engine.evaluation import evaluate
 from pricing.costing.jobs.finished_jobs import finished_quotes
-from pricing.register.database import register_path
 from pricing.register.register import Register, RegisterError
 from pricing.text import fold
 
@@ -25,10 +24,8 @@ def ordered_work(book: PriceBook, day: datetime.date) -> tuple[OrderedWork, ...]
     ----------
     day : on which they are not yet done
 
-    None where there is no register, or where it cannot be read: who opens it to write is told.
+    None where there is no register, or where it cannot be read or told from others: who opens it to write is told.
     """
-    if not register_path(book.path).is_file():
-        return ()
     done, found = {fold(quote) for quote in finished_quotes(book)}, []
     try:
         with Register.open(book.path, to_read=True) as register:

@@ -5,15 +5,18 @@ from __future__ import annotations
 import datetime
 import hashlib
 import json
+import weakref
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
 from pricing.book.declared.sheets import SHEETS
 from pricing.book.price_book import PriceBook
-from pricing.costing.lines.order_lines import DIMENSIONS, OrderLines
+from pricing.costing.engine.model import Model
+from pricing.costing.lines.order_lines import DIMENSIONS, OUTLINE, OrderLines
 from pricing.costing.method.build import model_of
 from pricing.costing.method.costing import Costing
 from pricing.costing.method.measures import measure_prices
@@ -34,6 +37,14 @@ _NUMBERS = frozenset({PRICE_OF_MEASURE, *DIMENSIONS, *(
 
 #: The amounts that only the maker sees.
 KEPT = ("quote_cost", "quote_margin", "quote_mass")
+
+
+class BookRow(NamedTuple):
+    """A row of a sheet of the price book: its cells that are not blank, as a JSON object by column."""
+
+    sheet: str
+    row: int
+    cells: str
 
 
 @dataclass(frozen=True)
@@ -103,6 +114,8 @@ class QuoteSnapshot:
     totals : the amounts of the quote by their names in the glossary [currency; margin 1; mass kg]
     terms : what of the terms is not among the amounts, such as stages and words; empty where the book says nothing
     inputs : the rows of its costing model
+    book_rows : the rows of the price book that its lines name
+    business : who promises
     """
 
     number: str
@@ -114,6 +127,8 @@ class QuoteSnapshot:
     totals: dict[str, float]
     prices_by_quantity: tuple[float, ...] = ()
     inputs: tuple[InputRow, ...] = field(default=(), repr=False)
+    book_rows: tuple[BookRow, ...] = field(default=(), repr=False)
+    business: str = ""
     terms: tuple[str, ...] = ()
 
     @cached_property
@@ -128,7 +143,9 @@ class QuoteSnapshot:
         return hashlib.sha256(json.dumps(promise, sort_keys=True).encode()).hexdigest()
 
 
-def snapshot_of(costing: Costing, quote: str, *, number: str = "", breaks: Costing | None = None) -> QuoteSnapshot:
+def snapshot_of(
+    costing: Costing, quote: str, *, number: str = "", breaks: Costing | None = None, promise_alone: bool = False
+) -> QuoteSnapshot:
     """What the register keeps of a quote.
 
     Parameters
@@ -137,6 +154,7 @@ def snapshot_of(costing: Costing, quote: str, *, number: str = "", breaks: Costi
     quote : as the costing calls it
     number : as the register calls it; the same where empty
     breaks : the same lines at other quantities, where the quote has a table of them
+    promise_alone : True for what the customer is told, without the inputs
 
     Problems raised: KeyError where the costing has no such quote.
     """
@@ -144,7 +162,7 @@ def snapshot_of(costing: Costing, quote: str, *, number: str = "", breaks: Costi
     if not rows:
         raise KeyError(quote)
     lines = costing.lines.taken(rows)
-    model = costing.model if len(rows) == len(costing.lines) else model_of(costing, rows)
+    inputs = () if promise_alone else tuple(stored(model_of_quote(costing, quote)))
     day = _date(lines.day[0])
     products = costing.book.tables["Products"].columns["product"][lines.product].tolist()
     figures = {name: costing.line(name)[rows].tolist() for name in ("quantity", "unit_cost", "unit_price", "line_net")}
@@ -157,9 +175,52 @@ def snapshot_of(costing: Costing, quote: str, *, number: str = "", breaks: Costi
                       _asked(costing.book, lines, row, product) | _of_measure(costing, rows[row]))
             for row, product in enumerate(products)
         ),
-        {name: float(costing.quote(name)[at]) for name in (*PROMISED, *KEPT)}, prices, tuple(stored(model)),
-        promised_terms(costing, quote, at),
+        {name: float(costing.quote(name)[at]) for name in (*PROMISED, *KEPT)}, prices, inputs,
+        () if promise_alone else tuple(_book_rows(costing, quote, products, lines.plans[OUTLINE].tolist())),
+        costing.book.word("business_name"), promised_terms(costing, quote, at),
     )
+
+
+def of_product(book: PriceBook) -> list[str]:
+    """The sheets whose rows belong to a product, or to a quote."""
+    apart = ("Products", "Enquiries", "Actuals")
+    return [name for name, table in book.tables.items() if {"product", "quote"} & table.columns.keys() and name not in apart]
+
+
+#: By costing, sheet and name the rows of the price book that belong to a product, to a quote or to an outline.
+_ROWS: weakref.WeakKeyDictionary[Costing, dict[str, dict[str, list[int]]]] = weakref.WeakKeyDictionary()
+
+
+def _rows_by_name(costing: Costing) -> dict[str, dict[str, list[int]]]:
+    if costing not in _ROWS:
+        found: dict[str, dict[str, list[int]]] = {}
+        for sheet in ("Products", *of_product(costing.book), "Outlines"):
+            columns, rows = costing.book.tables[sheet].columns, found.setdefault(sheet, {})
+            for column in [each for each in ("product", "quote") if each in columns] if sheet != "Outlines" else ["outline"]:
+                for row, name in enumerate(columns[column].tolist()):
+                    rows.setdefault(name, []).append(row)
+        _ROWS[costing] = found
+    return _ROWS[costing]
+
+
+def _book_rows(costing: Costing, quote: str, products: Sequence[str], outlines: Sequence[str]) -> Iterator[BookRow]:
+    """The rows of the price book that the lines of a quote name."""
+    for sheet, rows in _rows_by_name(costing).items():
+        names = dict.fromkeys(outlines if sheet == "Outlines" else (*products, quote) if sheet != "Products" else products)
+        for row in sorted({row for name in names if name for row in rows.get(name, ())}):
+            yield BookRow(sheet, row, _cells(costing.book.tables[sheet].columns, row))
+
+
+def _cells(columns: dict[str, Any], row: int) -> str:
+    cells = {name: values[row] for name, values in columns.items() if not _blank(values[row])}
+    kept = {name: str(value) if isinstance(value, np.datetime64 | str) else float(value) for name, value in cells.items()}
+    return json.dumps(kept, ensure_ascii=False)
+
+
+def model_of_quote(costing: Costing, quote: str) -> Model:
+    """The costing model of one quote alone."""
+    rows = costing.lines_of(quote)
+    return costing.model if len(rows) == len(costing.lines) else model_of(costing, rows)
 
 
 def promised_terms(costing: Costing, quote: str, number: int) -> tuple[str, ...]:
@@ -176,6 +237,8 @@ def promised_terms(costing: Costing, quote: str, number: int) -> tuple[str, ...]
     if "quote taxes" in costing.model.tables:
         said += [f"{each.tax} {each.category} {each.rate} {each.base} {each.reasons}" for each in costing.taxes[number]]
     return tuple(text for text in said if text)
+
+
 
 
 def _date(day: np.datetime64) -> datetime.date:

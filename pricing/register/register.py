@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import contextlib
 import datetime
+import json
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
@@ -22,21 +23,26 @@ from pricing.problems import Problem
 from pricing.register.backups import keep_backup
 from pricing.register.damage import NonsenseError, damaged, day_of, of_record
 from pricing.register.database import RegisterError, connect, faults, register_path, transaction
+from pricing.register.homes import ENDING, register_for
 from pricing.register.issue_files import (
     complete,
     complete_within,
     fingerprint_of,
     finish_move,
     finished_beside,
+    free_place,
     move,
+    refuse_other_file,
+    remove_drafts,
     spoken_place,
     withdraw,
 )
+from pricing.register.marks import day_of_mark, refuse_mark, said_of_mark
 from pricing.register.quote_snapshot import QuoteSnapshot, SnapshotLine, asked_of, line_of
 from pricing.register.reading import read_quotes
 from pricing.register.recorded_quote import RecordedQuote, standing
 from pricing.register.rows import new_number, record_snapshot, record_workbook, set_state
-from pricing.register.states import MAY_BECOME, OPEN, STATES, TAKEN, state_of
+from pricing.register.states import OPEN, STATES, state_of
 from pricing.register.stored_model import InputRow, restored
 from pricing.text import fold
 
@@ -63,9 +69,10 @@ class Register:
     Every method raises RegisterError where the register cannot be used.
     """
 
-    def __init__(self, book: Path, connection: sqlite3.Connection) -> None:
-        self.path = register_path(book)
-        self.home = book.parent
+    def __init__(self, book: Path, path: Path, connection: sqlite3.Connection) -> None:
+        self.path = path
+        self.home = path.parent
+        self.book = book
         self._connection = connection
         self._problems: dict[Problem, None] = {}
         self._kept = False
@@ -84,11 +91,41 @@ class Register:
         book : path of the price book
         to_read : True where nothing will be written: no file is made then
         """
-        path = register_path(book)
-        register = cls(book, connect(path, to_read=to_read))
+        return cls._opened(book, register_for(book), to_read)
+
+    @classmethod
+    def adopt(cls, book: Path, path: Path) -> Register:
+        """A register in which a price book goes on from now on, made where there is none.
+
+        Parameters
+        ----------
+        path : of the register
+
+        Problems raised: RegisterError, also where the book has another register, or this one lies elsewhere.
+        """
+        own = register_path(book)
+        if own.exists() and own.resolve() != path.resolve():
+            raise RegisterError("which-register", f"{book.name} goes on in {own.name}; move that away to have it go on in another")
+        if path.resolve().parent != book.resolve().parent or not path.name.endswith(ENDING):
+            remedy = f"lay it beside {book.name}, under a name that ends in {ENDING}"
+            raise RegisterError("which-register", f"{path} is no register beside {book.name}; {remedy}")
+        register = cls._opened(book, path, False)
+        register.note_book("")
+        return register
+
+    def note_book(self, business: str) -> None:
+        """Note that the price book goes on in this register, and whose it is."""
+        given = "DO UPDATE SET business = excluded.business WHERE excluded.business <> ''"
+        query = f"INSERT INTO price_books VALUES (?, ?) ON CONFLICT (file) {given}"
+        with faults(self.path), transaction(self._connection):
+            self._connection.execute(query, (self.book.name, business))
+
+    @classmethod
+    def _opened(cls, book: Path, path: Path, to_read: bool) -> Register:
+        register = cls(book, path, connect(path, to_read=to_read))
         try:
             with faults(path):
-                complete(register._connection, book.parent)
+                complete(register._connection, path.parent)
         except RegisterError:
             if not to_read:
                 register.close()
@@ -117,8 +154,9 @@ class Register:
     ) -> Issued:
         """Write the workbook of a quote and record it: both, or neither, whenever the process ends.
 
-        The same promise again is the same revision. Another promise under the same number is the next revision; a draft
-        takes the place of the draft before it. What was ordered is not replaced.
+        The same promise again is the same revision, of which nothing is written again where its workbook is in its place. Another
+        promise under the same number is the next revision; a draft takes the place of the draft before it. What was ordered is
+        followed by another revision only where that is asked for. A file that is not a draft of this quote is never written over.
 
         Parameters
         ----------
@@ -131,16 +169,21 @@ class Register:
 
         Problems raised: RegisterError; OSError where the folder of the workbook cannot be written.
         """
-        day = today or datetime.date.today()
+        day, state = today or datetime.date.today(), state_of(state)
         self.keep_backup()
         with faults(self.path), finished_beside(target, write) as staged:
             fingerprint = fingerprint_of(staged)
             with transaction(self._connection):
                 complete_within(self._connection, self.home)
+                free_place(self._connection, snapshot.number, target, fingerprint)
                 try:
                     key, fresh = record_snapshot(self._connection, snapshot, state, revision, day)
+                    if not fresh and state == "issued":
+                        refuse_other_file(self._connection, key, fingerprint)
                 except NonsenseError as error:
                     raise RegisterError("damaged-record", damaged(f"quote {snapshot.number}", self.path, error).message) from None
+                if snapshot.business:
+                    self._connection.execute("INSERT OR REPLACE INTO price_books VALUES (?, ?)", (self.book.name, snapshot.business))
                 places = spoken_place(target, self.home), spoken_place(staged, self.home)
                 sequence = record_workbook(self._connection, key, fingerprint, *places)
             try:
@@ -152,6 +195,9 @@ class Register:
                 with transaction(self._connection):
                     withdraw(self._connection, sequence)
                 raise
+        if state == "issued":
+            with faults(self.path):
+                remove_drafts(self._connection, self.home, key)
         return self._issued(snapshot.number, key, fresh, day)
 
     def _issued(self, number: str, key: int, fresh: bool, day: datetime.date) -> Issued:
@@ -202,35 +248,49 @@ class Register:
             found = [quote for quote in found if fold(customer) in fold(quote.customer)]
         return found if state is None else [quote for quote in found if quote.state == state]
 
-    def mark(self, number: str, state: str, when: datetime.date | None = None, *, revision: int | None = None) -> RecordedQuote:
-        """Note what became of a quote.
+    def mark(
+        self, number: str, state: str, when: datetime.date | None = None, *, revision: int | None = None, late: bool = False
+    ) -> RecordedQuote:
+        """Note what became of a quote; what is to be said of it is among the problems, as warnings.
+
+        A mark in the word of an earlier state takes back what came after it, and the same mark on another day corrects the day.
 
         Parameters
         ----------
         number : in any letter case
         state : ``issued``, ``ordered``, ``refused``, ``lapsed``, ``made``, ``delivered`` or ``settled``, or what these were called earlier
-        when : the day on which it happened; today where None
+        when : the day on which it happened; today where None, and where a mark is taken back the day of the state before
         revision : which; the one that stands where None
+        late : True where an order after the last day of the quote is meant
 
         Problems raised: RegisterError where there is no such quote, or it cannot become that.
         """
         state = state_of(state)
         if state not in STATES or state == "draft":
             raise RegisterError("unknown-state", f'a quote cannot be marked "{state}"; mark it {listed(STATES[1:])}')
-        day = when or datetime.date.today()
         self.keep_backup()
         with faults(self.path), transaction(self._connection):
-            quote = self._marked(number, revision, day)
+            quote = self._marked(number, revision, when or datetime.date.today())
+            history = self.histories(quote.key).get(quote.key, [])
+            day = day_of_mark(quote, state, when, history)
             if state != quote.marked:
-                if state not in MAY_BECOME[quote.marked]:
-                    can = listed(each for each in STATES if each in MAY_BECOME[quote.marked])
-                    raise RegisterError("wrong-state", f"quote {quote.name} is {quote.marked} and cannot become {state}, only {can}")
-                others = [each for each in self.quotes(number=number, every_revision=True, day=day) if each.marked in TAKEN]
-                if state in TAKEN and others and others[0].key != quote.key:
-                    remedy = f"take that back first, with --mark {quote.number}=issued --revision {others[0].revision}"
-                    raise RegisterError("already-ordered", f"quote {others[0].name} is {others[0].marked} already; {remedy}")
+                others = self.quotes(number=quote.number, every_revision=True, day=day)
+                refuse_mark(quote, state, day, [each for each in others if each.key != quote.key], late)
+            if state != quote.marked or (when is not None and (state, when) not in history[-1:]):
+                self._problems |= dict.fromkeys(said_of_mark(quote, state, day, history, self._paid(quote)))
                 set_state(self._connection, quote.key, state, day)
         return self._marked(number, quote.revision, day)
+
+    def _paid(self, quote: RecordedQuote) -> float:
+        row = self._connection.execute("SELECT total(amount) FROM payments WHERE quote = ?", (quote.key,)).fetchone()
+        return float(row[0])
+
+    def marked(self, number: str, revision: int | None = None) -> RecordedQuote:
+        """The revision of a number that stands, or another.
+
+        Problems raised: RegisterError where there is none.
+        """
+        return self._marked(number, revision, datetime.date.today())
 
     def _marked(self, number: str, revision: int | None, day: datetime.date) -> RecordedQuote:
         found = self.quotes(number=number, every_revision=True, day=day)
@@ -253,11 +313,19 @@ class Register:
             row = self._connection.execute("SELECT content FROM quotes WHERE id = ?", (quote.key,)).fetchone()
         return row is not None and row["content"] == snapshot.content
 
-    def histories(self) -> dict[int, list[tuple[str, datetime.date]]]:
-        """The history of every quote, by its key, read in one go."""
-        found: dict[int, list[tuple[str, datetime.date]]] = {}
+    def said(self, quote: RecordedQuote) -> dict[str, list[Any]] | None:
+        """The terms of a quote in words, and its prices by quantity; None where an earlier version did not keep them."""
         with faults(self.path):
-            for row in self._connection.execute("SELECT quote, state, day FROM states ORDER BY sequence"):
+            row = self._connection.execute("SELECT terms, prices FROM said WHERE quote = ?", (quote.key,)).fetchone()
+        with of_record(f"quote {quote.name}", self.path):
+            return None if row is None else {name: list(json.loads(row[name])) for name in ("terms", "prices")}
+
+    def histories(self, key: int | None = None) -> dict[int, list[tuple[str, datetime.date]]]:
+        """The history of every quote, or of the one with a key, by its key, read in one go."""
+        found: dict[int, list[tuple[str, datetime.date]]] = {}
+        query = "SELECT quote, state, day FROM states WHERE ? IS NULL OR quote = ? ORDER BY sequence"
+        with faults(self.path):
+            for row in self._connection.execute(query, (key, key)):
                 with contextlib.suppress(NonsenseError):
                     found.setdefault(row["quote"], []).append((row["state"], day_of(row["day"], "day")))
         return found

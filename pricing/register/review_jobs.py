@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from pricing.book.price_book import PriceBook
-from pricing.book.reading.read import read_price_book
 from pricing.book.wording.sentences import listed
 from pricing.costing.engine.evaluation import evaluate
 from pricing.costing.jobs.accept import Accepted, accept_standards, chosen_proposals
@@ -21,16 +20,16 @@ from pricing.costing.jobs.capacity import Capacity, Order, capacity_of
 from pricing.costing.jobs.finished_jobs import Promise, finished_quotes
 from pricing.costing.jobs.proposals import Proposal, propose_standards
 from pricing.costing.jobs.review import Review, recorded_share, review_jobs
-from pricing.costing.lines.enquiries import with_enquiries
 from pricing.costing.lines.order_lines import enquired
 from pricing.costing.run import cost_lines
 from pricing.frames import frame_of_rows
 from pricing.problems import Problems
 from pricing.register.accepted_standards import acceptances, note_accepted, withdraw_accepted
-from pricing.register.database import RegisterError, register_path
-from pricing.register.quote_snapshot import PRICE_OF_MEASURE, SnapshotLine, enquiry_of
+from pricing.register.database import RegisterError
+from pricing.register.of_record import book_of_record
 from pricing.register.recorded_quote import RecordedQuote
 from pricing.register.register import Register
+from pricing.register.setting_aside import read_for
 from pricing.register.states import TAKEN
 from pricing.text import fold
 from pricing.xlsx.editing.write_cells import file_fingerprint
@@ -107,7 +106,7 @@ def look_back(path: Path, *, quotes: Sequence[str] | None = None, accept: Sequen
     that they rest on: these are not counted for them again.
     """
     fingerprint = file_fingerprint(path) if path.is_file() else None
-    book, problems = read_price_book(path)
+    book, problems = read_for(path, quotes, from_record=True, back=True)
     if book is None:
         return Reviewed(None, problems)
     found = Reviewed(book, problems)
@@ -154,16 +153,14 @@ def _accept(book: PriceBook, chosen: Sequence[Proposal], problems: Problems, fin
 
 @dataclass(frozen=True, slots=True)
 class _Ordered:
-    """An ordered quote as the register has it: what was recorded, and its lines as rows of an Enquiries sheet at their prices."""
+    """An ordered quote as the register has it: what was recorded, and a price book in which it stands as it was promised."""
 
     recorded: RecordedQuote
-    rows: list[dict[str, Any]]
+    book: PriceBook | None
 
 
 def _known(book: PriceBook, problems: Problems) -> tuple[dict[str, _Ordered], dict[str, Promise], list[Acceptance]]:
     """The ordered quotes of the register by number, the models that they were promised with, and the standards accepted."""
-    if not register_path(book.path).is_file():
-        return {}, {}, []
     spelled = {fold(quote): quote for quote in finished_quotes(book)}
     entries: dict[str, _Ordered] = {}
     promised: dict[str, Promise] = {}
@@ -173,17 +170,13 @@ def _known(book: PriceBook, problems: Problems) -> tuple[dict[str, _Ordered], di
             accepted = acceptances(register)
             for recorded in [each for each in register.quotes() if each.state in TAKEN]:
                 with _left_out(problems):
-                    rate = _discount_of(book, recorded.customer)
-                    rows = [
-                        enquiry_of(recorded.number, recorded.customer, recorded.day, line.asked) | _at_its_price(line, recorded, rate)
-                        for line in register.lines(recorded)
-                    ]
-                    entries[fold(recorded.number)] = _Ordered(recorded, rows)
-                    _promise(register, recorded, spelled, promised)
+                    own = book_of_record(book, register, recorded) if recorded.state == "ordered" else None
+                    entries[fold(recorded.number)] = _Ordered(recorded, own)
+                    _promise(register, recorded, book.word("currency"), spelled, promised)
             for recorded in register.quotes():
                 if recorded.marked == "issued" and fold(recorded.number) in spelled:
                     with _left_out(problems):
-                        _promise(register, recorded, spelled, promised)
+                        _promise(register, recorded, book.word("currency"), spelled, promised)
                     text = f"quote {recorded.name} is finished, and the register has it as {recorded.state}"
                     remedy = f"note the order with: pricing register --mark {recorded.number}=ordered"
                     problems.add("not-ordered", f"{text}; it is held against what was issued; {remedy}", sheet="Actuals", warning=True)
@@ -193,41 +186,23 @@ def _known(book: PriceBook, problems: Problems) -> tuple[dict[str, _Ordered], di
     return entries, promised, accepted
 
 
-def _discount_of(book: PriceBook, customer: str) -> float:
-    """The discount of a customer [1]."""
-    columns = book.tables["Customers"].columns
-    known = dict(zip(columns["customer"].tolist(), columns["discount"].tolist(), strict=True))
-    return float(np.nan_to_num(known.get(customer, 0.0)))
-
-
-def _at_its_price(line: SnapshotLine, recorded: RecordedQuote, rate: float) -> dict[str, float]:
-    """Price and discount of a recorded line, as an enquiry types them so that its net comes out as it was promised.
-
-    Parameters
-    ----------
-    rate : the customer's discount, which earlier records have on every line and later ones on those whose price was not typed
-    """
-    whole = line.quantity * line.unit_price
-    own = round(1 - line.net / whole, 4) if whole > 0 else 0.0
-    on_all = abs(recorded.totals.get("discount", 0.0) - recorded.totals.get("lines_net", 0.0) * rate) < 0.006
-    taken = own if own > 0 else rate if on_all or "unit_price" not in line.asked else 0.0
-    return {"unit_price": line.asked.get(PRICE_OF_MEASURE, line.unit_price), "discount": taken}
-
-
 @contextlib.contextmanager
 def _left_out(problems: Problems) -> Iterator[None]:
-    """Say of a quote whose record is damaged that it is, and go on without it."""
+    """Say of a quote whose record is damaged, or whose product is gone, that it is left out, and go on without it."""
     try:
         yield
     except RegisterError as error:
-        if error.code != "damaged-record":
+        if error.code not in ("damaged-record", "product-gone"):
             raise
-        problems.add(error.code, str(error), warning=True)
+        problems.add(error.code, f"{error}; it is left out here" if error.code == "product-gone" else str(error), warning=True)
 
 
-def _promise(register: Register, recorded: RecordedQuote, spelled: dict[str, str], promised: dict[str, Promise]) -> None:
-    """Add what a finished job was promised with, where the register has its figures."""
-    model = register.model(recorded) if fold(recorded.number) in spelled else None
+def _promise(
+    register: Register, recorded: RecordedQuote, currency: str, spelled: dict[str, str], promised: dict[str, Promise]
+) -> None:
+    """Add what a finished job was promised with, where the register has its figures, in the currency of the book."""
+    same = recorded.currency == currency
+    model = register.model(recorded) if same and fold(recorded.number) in spelled else None
     if model is not None:
         quote = spelled[fold(recorded.number)]
         promised[quote] = Promise(quote, recorded.customer, np.datetime64(recorded.day, "D"), model, evaluate(model))
@@ -253,13 +228,7 @@ def _wanted(
 
 def _order(book: PriceBook, quote: str, ordered: _Ordered | None, problems: Problems) -> Order | None:
     """An ordered quote: as the register has it, or as the price book makes it today."""
-    source = book if ordered is None else with_enquiries(book, ordered.rows)
-    products = set(book.tables["Products"].columns["product"].tolist())
-    gone = [row["product"] for row in ordered.rows if row["product"] not in products] if ordered else []
-    if gone:
-        text = f'quote {quote} is ordered with "{gone[0]}", which is no longer on the sheet Products; it is left out here'
-        problems.add("product-gone", text, sheet="Products", warning=True)
-        return None
+    source = book if ordered is None or ordered.book is None else ordered.book
     costing = cost_lines(source, enquired(source, [quote]), own := Problems(book.file))
     for problem in own.errors:
         problems.add(problem.code, problem.message, sheet=problem.sheet, cell=problem.cell)
@@ -269,4 +238,8 @@ def _order(book: PriceBook, quote: str, ordered: _Ordered | None, problems: Prob
         day = costing.lines.day[0].astype("datetime64[D]").astype(object)
         return Order(costing, day, float(costing.quote("payable")[0]), float(costing.quote("deposit")[0]))
     totals = ordered.recorded.totals
+    if ordered.recorded.currency != book.word("currency"):
+        text = f"quote {quote} was promised in {ordered.recorded.currency}; what is paid for it is left out of the cash"
+        problems.add("other-currency", text, warning=True)
+        return Order(costing, ordered.recorded.since, 0.0, 0.0)
     return Order(costing, ordered.recorded.since, totals["payable"], totals["deposit"])

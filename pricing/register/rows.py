@@ -8,7 +8,7 @@ from __future__ import annotations
 import datetime
 import json
 import sqlite3
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
 from pricing.money import minor_units
 from pricing.register.damage import number_of, object_of
@@ -18,43 +18,55 @@ from pricing.register.recorded_quote import named
 from pricing.register.states import TAKEN
 from pricing.text import fold
 
+#: How the file of a draft ends; no other does.
+DRAFT_FILE = " draft.xlsx"
+
 
 def record_snapshot(
     connection: sqlite3.Connection, snapshot: QuoteSnapshot, state: str, revision: int | None, day: datetime.date
 ) -> tuple[int, bool]:
-    """The row of a snapshot, and whether it is new.
+    """The row of a snapshot, and whether it is a new draft or promise.
+
+    A draft takes the place of the draft before it; what is issued takes the place of a draft. What was issued stays: the same promise
+    once more is the row that stands there, another one is the next revision.
 
     Parameters
     ----------
     state : ``issued`` or ``draft``
-    revision : the revision that it has to become, even where the same is promised already; whichever it is where None
+    revision : the revision that it has to become, or is already; whichever it is where None
     day : of this
 
-    Problems raised: RegisterError where the quote is ordered and reads differently, or the revision is taken; NonsenseError where
+    Problems raised: RegisterError where the quote is ordered and no revision is asked for, or the revision is taken; NonsenseError where
     what stands there is damaged.
     """
     rows = connection.execute(
-        "SELECT id, revision, state, content, totals FROM quotes WHERE number = ? ORDER BY revision, id", (snapshot.number,)
+        "SELECT id, revision, state, content, totals, currency FROM quotes WHERE number = ? ORDER BY revision, id", (snapshot.number,)
     ).fetchall()
-    for row in reversed(rows):
-        if row["content"] == snapshot.content and revision is None:
-            if (row["state"], state) == ("draft", "issued"):
-                set_state(connection, row["id"], state, day)
-            return row["id"], False
+    draft = rows.pop() if rows and rows[-1]["state"] == "draft" else None
+    if state == "issued":
+        for row in reversed(rows):
+            if row["content"] == snapshot.content and row["state"] != "draft" and revision in (None, row["revision"]):
+                return row["id"], False
+        if revision is None:
+            _refuse_ordered(rows, snapshot)
+    latest = int(number_of(rows[-1]["revision"], "revision")) if rows else 0
+    number = latest + 1 if draft is None else int(number_of(draft["revision"], "revision"))
+    if revision not in (None, number):
+        raise RegisterError("revision-taken", f"quote {named(snapshot.number, revision or 1)} was issued meanwhile; repeat")
+    if draft is not None and draft["content"] == snapshot.content and state == "draft":
+        return draft["id"], False
+    return _new_quote(connection, snapshot, number, state, None if draft is None else draft["id"], day), True
+
+
+def _refuse_ordered(rows: Sequence[sqlite3.Row], snapshot: QuoteSnapshot) -> None:
     ordered = next((row for row in rows if row["state"] in TAKEN), None)
     if ordered is not None:
         raise RegisterError(
             "already-ordered",
             f"quote {named(snapshot.number, ordered['revision'])} is {ordered['state']} and stands as it was issued, at "
-            f"{_to_pay(_totals(ordered), snapshot.currency)}, though it would now read differently and come to "
-            f"{_to_pay(snapshot.totals, snapshot.currency)}, as it is shown here; give what is new a number of its own",
+            f"{_to_pay(_totals(ordered), ordered['currency'])}, though it would now read differently and come to "
+            f"{_to_pay(snapshot.totals, snapshot.currency)}, as it is shown here; to promise what is new, ask for it with --revise",
         )
-    latest = rows[-1] if rows else None
-    replaced = latest["id"] if latest is not None and latest["state"] == "draft" and revision is None else None
-    number = 1 if latest is None else int(number_of(latest["revision"], "revision")) + (replaced is None)
-    if revision is not None and number != revision:
-        raise RegisterError("revision-taken", f"quote {named(snapshot.number, revision)} was issued meanwhile; repeat")
-    return _new_quote(connection, snapshot, number, state, replaced, day), True
 
 
 def _totals(row: sqlite3.Row) -> dict[str, float]:
@@ -83,6 +95,9 @@ def _new_quote(
     )
     connection.executemany("INSERT INTO lines VALUES (?, ?, ?, ?, ?, ?, ?, ?)", lines)
     connection.executemany("INSERT INTO inputs VALUES (?, ?, ?, ?, ?, ?, ?)", ((key, *row) for row in snapshot.inputs))
+    connection.executemany("INSERT INTO book_rows VALUES (?, ?, ?, ?)", ((key, *row) for row in snapshot.book_rows))
+    said = (key, json.dumps(snapshot.terms, ensure_ascii=False), json.dumps(snapshot.prices_by_quantity))
+    connection.execute("INSERT INTO said VALUES (?, ?, ?)", said)
     _note(connection, key, state, day)
     return key
 
@@ -101,6 +116,15 @@ def record_workbook(connection: sqlite3.Connection, key: int, fingerprint: str, 
     ).lastrowid
     assert sequence is not None
     return sequence
+
+
+def fingerprints_of(connection: sqlite3.Connection, number: str, *, drafts: bool, revision: int | None = None) -> set[str]:
+    """The fingerprints of the workbooks of a number: of its drafts, or of what was issued, of every revision where None is named."""
+    query = (
+        f"SELECT fingerprint FROM workbooks JOIN quotes ON quotes.id = quote WHERE number = ? AND (? IS NULL OR revision = ?) "
+        f"AND {'' if drafts else 'NOT'} (state = 'draft' OR file LIKE '%{DRAFT_FILE}')"
+    )
+    return {row["fingerprint"] for row in connection.execute(query, (number, revision, revision))}
 
 
 def set_state(connection: sqlite3.Connection, key: int, state: str, day: datetime.date) -> None:

@@ -42,6 +42,16 @@ def state_of(word: str) -> str:
     return EARLIER.get(small, small)
 
 
+def takes_back(before: str, after: str) -> bool:
+    """Whether a mark undoes another: it names what the quote was earlier.
+
+    >>> takes_back("ordered", "issued"), takes_back("ordered", "made"), takes_back("refused", "ordered")
+    (True, False, False)
+    """
+    earlier = before in TAKEN and after in TAKEN and TAKEN.index(after) < TAKEN.index(before)
+    return earlier or (after == "issued" and before not in ("draft", "issued"))
+
+
 def state_on(marked: str, valid_until: datetime.date, day: datetime.date) -> str:
     """The state of a quote on a day: only one that waits for an answer can lapse.
 

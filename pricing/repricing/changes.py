@@ -12,7 +12,7 @@ import numpy as np
 from pricing.book.price_book import PriceBook
 from pricing.costing.comparison.compare import Cause
 from pricing.frames import frame
-from pricing.register.recorded_quote import named
+from pricing.register.recorded_quote import RecordedQuote, named
 
 if TYPE_CHECKING:
     import pandas
@@ -115,6 +115,7 @@ class Repricing:
     compared_with : what the list is compared with, in words
     what_if : changes that are only supposed
     causes : all of them, with the cells that changed
+    other_currency : quotes that were promised in another currency than the book has now, which are not compared
     unchanged : the price book without what is only supposed; *book* where None
     """
 
@@ -126,6 +127,7 @@ class Repricing:
     ordered: list[QuoteChange]
     causes: dict[Name, Cause]
     what_if: tuple[str, ...] = ()
+    other_currency: tuple[RecordedQuote, ...] = ()
     unchanged: PriceBook | None = None
 
     @property

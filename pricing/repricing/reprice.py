@@ -137,8 +137,11 @@ def _repriced(
     on_record = register.quotes(day=day) if register is not None else []
     quotes: list[QuoteChange] = []
     ordered: list[QuoteChange] = []
+    other: tuple[RecordedQuote, ...] = ()
     if register is not None:
-        asked = [recorded for recorded in on_record if recorded.state not in ("refused", *DONE)]
+        waiting = [recorded for recorded in on_record if recorded.state not in ("refused", *DONE)]
+        asked = [recorded for recorded in waiting if recorded.currency == book.word("currency")]
+        other = tuple(recorded for recorded in waiting if recorded.currency != book.word("currency"))
         known_parts = functools.partial(_parts, collected=collected)
         together = compared_together(book, unchanged, day, asked, register, known_parts)
         for recorded in asked:
@@ -151,7 +154,7 @@ def _repriced(
     for number in dict.fromkeys(book.tables["Enquiries"].columns["quote"].tolist()):
         if fold(number) not in known:
             quotes.append(_enquiry(book, day, unchanged, number, collected))
-    return Repricing(book, day, compared_with, products, quotes, ordered, collected, tuple(what_if), unchanged)
+    return Repricing(book, day, compared_with, products, quotes, ordered, collected, tuple(what_if), other, unchanged)
 
 
 def _sound(book: PriceBook, lines: OrderLines) -> Costing:

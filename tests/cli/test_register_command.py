@@ -70,63 +70,79 @@ def test_marks_and_filters(book: Path) -> None:
     assert "Ada" not in run("register", book, "--customer", "brook").stdout
 
 
-def test_revisions(book: Path) -> None:
-    """After a change the quote is revised: the list shows what stands, --all shows both."""
+def changed(book: Path, quantity: int = 5) -> Path:
+    """The book with another quantity in the first line of Q-1."""
     sheets = small_book()
-    set_cell(sheets, "Enquiries", "Q-1", "Quantity", 5)
-    write_book(book, sheets)
-    result = run("quote", book, "--out", book.parent / "out")
-    assert "1 of them revised: Q-1 revision 2" in result.stdout
+    set_cell(sheets, "Enquiries", "Q-1", "Quantity", quantity)
+    return write_book(book, sheets)
+
+
+def test_revisions(book: Path) -> None:
+    """A changed quote is promised anew where that is asked for: the list shows what stands, --all shows both."""
+    result = run("quote", changed(book), "--revise", "q-1", "--out", book.parent / "out")
+    assert f"written: {book.parent / 'out' / 'Q-1 revision 2 quote.xlsx'}" in result.stdout
+    assert "recorded: 1 quote in" in result.stdout
     assert len(run("register", book).stdout.splitlines()) == 3
-    assert len(run("register", book, "--all").stdout.splitlines()) == 4
-    write_book(book, small_book())
-    again = run("quote", book, "--out", book.parent / "out")
-    assert "revision 1 again; revision 2 was issued since" in again.stderr
     assert len(run("register", book, "--all").stdout.splitlines()) == 4
 
 
 def test_an_ordered_quote_is_left_as_it_is(book: Path) -> None:
-    """Pricing again after the book changed writes the other quotes, and says why the ordered one is left and at what."""
-    run("register", book, "--mark", "Q-1=ordered")
-    _, promised = amounts(book)
-    before = (book.parent / "out" / "Q-1 quote.xlsx").read_bytes()
-    sheets = small_book()
-    set_cell(sheets, "Materials", "Cement", "Pack price", 14)
-    set_cell(sheets, "Enquiries", "Q-1", "Quantity", 9)
-    write_book(book, sheets)
-    result = run("quote", book, "--out", book.parent / "out")
+    """Pricing again after the book changed leaves what is ordered, and says so; its file is the one that was issued."""
+    run("register", book, "--mark", "Q-1=ordered", "--date", "2026-03-05")
+    before = {path.name: path.read_bytes() for path in (book.parent / "out").glob("*quote.xlsx")}
+    result = run("quote", changed(book, 9), "--out", book.parent / "out")
     assert result.exit_code == 0
-    payable = json.loads(run("quote", book, "--quote", "Q-1", "--json").stdout)["quotes"][0]["payable"]
-    assert f"quote Q-1 is ordered and stands as it was issued, at {promised:,.2f} EUR, though" in result.stderr
-    assert f"come to {payable:,.2f} EUR, as it is shown here" in result.stderr
-    assert payable > promised
-    assert "Q-1 quote.xlsx" not in result.stdout
-    assert (book.parent / "out" / "Q-1 quote.xlsx").read_bytes() == before
+    assert "left as they are: Q-1 (ordered), Q-2 (lapsed)" in result.stdout
+    assert {path.name: path.read_bytes() for path in (book.parent / "out").glob("*quote.xlsx")} == before
+    assert not list((book.parent / "out").glob("*draft.xlsx"))
 
 
 def test_drafts(book: Path) -> None:
-    """--draft records a draft; quoting afterwards sends it."""
+    """--draft records a draft and says so on its page; quoting afterwards issues it, and the draft goes."""
     sheets = small_book()
     sheets["Enquiries"] = [sheets["Enquiries"][0], ["Q-9", *sheets["Enquiries"][1][1:]]]
     write_book(book, sheets)
     run("quote", book, "--draft", "--out", book.parent / "out")
     assert json.loads(run("register", book, "--state", "draft", "--date", "2026-03-02", "--json").stdout)["quotes"][0]["number"] == "Q-9"
+    told = run("register", book, "--mark", "Q-9=ordered")
+    assert (told.exit_code, "Q-9 is a draft, by which nothing is promised" in told.stderr) == (1, True)
+    assert (book.parent / "out" / "Q-9 draft.xlsx").exists()
     run("quote", book, "--out", book.parent / "out")
+    assert not (book.parent / "out" / "Q-9 draft.xlsx").exists()
     assert [each["number"] for each in json.loads(run("register", book, "--date", "2026-03-02", "--json").stdout)["quotes"]] == [
         "Q-1", "Q-2", "Q-9"]
     assert "draft" not in run("register", book, "--date", "2026-03-02").stdout
 
 
-def test_a_draft_in_the_place_of_what_was_sent_is_told(book: Path) -> None:
-    """A changed quote written as a draft over the one that was sent is pointed at; in a folder of its own it is not."""
-    sheets = small_book()
-    set_cell(sheets, "Enquiries", "Q-1", "Quantity", 5)
-    write_book(book, sheets)
-    sentence = "of Q-1 revision 2 now is a draft, and no longer what was sent before"
-    assert "draft" not in run("quote", book, "--draft", "--out", book.parent / "aside").stderr
-    set_cell(sheets, "Enquiries", "Q-1", "Quantity", 6)
-    write_book(book, sheets)
-    assert sentence in run("quote", book, "--draft", "--out", book.parent / "out").stderr
+def test_what_a_mark_takes_back_is_said(book: Path) -> None:
+    """A mistaken mark is taken back, a wrong day corrected, and both are told; the history keeps all of it."""
+    run("register", book, "--mark", "Q-1=ordered", "--date", "2026-03-05")
+    corrected = run("register", book, "--mark", "Q-1=ordered", "--date", "2026-03-06")
+    assert "Q-1 is ordered since 2026-03-06, and no longer since 2026-03-05" in corrected.stderr
+    back = run("register", book, "--mark", "Q-1=issued")
+    assert "this takes back ordered on 2026-03-05 and ordered on 2026-03-06" in back.stderr
+    history = json.loads(run("register", book, "--json").stdout)["quotes"][0]["history"]
+    assert [each["state"] for each in history] == ["issued", "ordered", "ordered", "issued"]
+
+
+def test_ordering_late_is_asked_about(book: Path) -> None:
+    """An order after the last day takes --late, and what it earns at the prices of that day is said either way."""
+    asked = run("register", book, "--mark", "Q-1=ordered", "--date", "2027-11-23")
+    assert asked.exit_code == 1
+    assert "quote Q-1 had lapsed on 2026-04-01, 601 days before; to order it all the same, add --late" in asked.stderr
+    assert "at the prices of 2027-11-23 what was promised earns" in asked.stderr
+    late = run("register", book, "--mark", "Q-1=ordered", "--date", "2027-11-23", "--late")
+    assert late.stdout == "Q-1: ordered since 2027-11-23\n"
+    assert "what was promised earns" in late.stderr
+    assert "631 days after its date; look at the day" in late.stderr
+
+
+def test_words_of_before(book: Path) -> None:
+    """What a state was called earlier is understood, and what it is called now is said."""
+    result = run("register", book, "--mark", "Q-1=Accepted", "--date", "2026-03-05")
+    assert result.stdout == "Q-1: ordered since 2026-03-05\n"
+    assert '"accepted" is called "ordered" now' in result.stderr
+    assert "Ada Field" in run("register", book, "--state", "accepted").stdout
 
 
 def test_an_export(book: Path) -> None:

@@ -146,7 +146,7 @@ def test_a_chosen_quote_is_issued_again(book: Path) -> None:
     """A quote that is named is revised though it has not lapsed; one that is ordered is refused."""
     result = run("reprice", book, "--date", "2026-03-20", "--reissue", "--quote", "q-1", "--out", book.parent / "out")
     assert "Q-1 revision 2, valid until 2026-04-19" in result.stdout
-    run("register", book, "--mark", "Q-2=ordered")
+    run("register", book, "--mark", "Q-2=ordered", "--date", "2026-03-20")
     refused = run("reprice", book, "--reissue", "--quote", "Q-2", "--out", book.parent / "out")
     assert refused.exit_code == 1
     assert "is ordered and is not issued again" in refused.stderr

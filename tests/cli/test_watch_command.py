@@ -61,7 +61,7 @@ def watching(tmp_path: Path) -> Iterator[Watching]:
 def test_a_save_is_followed(watching: Watching) -> None:
     """A saved change is told in one line, with its cell, its figures and the quotes that moved; the workbooks are new."""
     watching.heard("watching book.xlsx")
-    quote = watching.book.parent / "out" / "Q-1 quote.xlsx"
+    quote = watching.book.parent / "out" / "Q-1 draft.xlsx"
     before = quote.read_bytes()
     watching.edit(lambda sheets: set_cell(sheets, "Materials", "Cement", "Pack price", 20))  # type: ignore[arg-type]
     line = watching.heard("Materials!E2")
@@ -145,7 +145,7 @@ def test_it_stops_cleanly(number: int, tmp_path: Path) -> None:
     assert running.returncode == 0
     assert said.strip() == "stopped"
     assert errors == ""
-    assert sorted(path.name for path in (tmp_path / "out").iterdir()) == ["Q-1 quote.xlsx", "Q-2 quote.xlsx", "margin summary.xlsx"]
+    assert sorted(path.name for path in (tmp_path / "out").iterdir()) == ["Q-1 draft.xlsx", "Q-2 draft.xlsx", "margin summary.xlsx"]
 
 
 def test_a_book_that_is_not_there(tmp_path: Path) -> None:

@@ -18,6 +18,10 @@ def run(*arguments: object) -> Result:
     return CliRunner().invoke(main, ["workshop", *map(str, arguments)])
 
 
+#: The quotes of the small workshop, by name: without one, only what is ordered is prepared.
+BOTH = ("--quote", "Q-1", "--quote", "Q-2")
+
+
 @pytest.fixture
 def book(tmp_path: Path) -> Path:
     return write_book(tmp_path / "small.xlsx", small_book())
@@ -41,8 +45,8 @@ def test_one_quote_is_one_workbook(book: Path, tmp_path: Path) -> None:
 
 
 def test_several_quotes_share_a_shopping_list(book: Path, tmp_path: Path) -> None:
-    """All quotes where none is named: a workbook each, and one shopping list over all of them."""
-    result = run(book, "--out", tmp_path / "out")
+    """A workbook for each quote that is named, and one shopping list over all of them."""
+    result = run(book, *BOTH, "--out", tmp_path / "out")
     assert result.exit_code == 0, result.output
     assert names(tmp_path / "out") == ["Q-1 workshop.xlsx", "Q-2 workshop.xlsx", "shopping list.xlsx"]
     title = openpyxl.load_workbook(tmp_path / "out" / "shopping list.xlsx")["Shopping"]["A1"].value
@@ -61,9 +65,9 @@ def test_the_day_of_the_order_moves_the_calendar(book: Path, tmp_path: Path) -> 
 
 def test_days_that_are_past_are_said(book: Path, tmp_path: Path) -> None:
     """Without the day of the order the calendar counts from the quote's date: where all of it is past, --date is named."""
-    past = run(book, "--date", DAY, "--out", tmp_path / "past")
+    past = run(book, *BOTH, "--date", DAY, "--out", tmp_path / "past")
     assert "2 of 2 calendars lie in the past; to begin at the order, name its day with --date" in past.stderr
-    ahead = run(book, "--date", datetime.date.today() + datetime.timedelta(days=60), "--out", tmp_path / "ahead")
+    ahead = run(book, *BOTH, "--date", datetime.date.today() + datetime.timedelta(days=60), "--out", tmp_path / "ahead")
     assert ahead.exit_code == 0
     assert "past" not in ahead.stderr
 
@@ -85,9 +89,9 @@ def issue(book: Path, *marks: str) -> None:
 
 def test_an_ordered_quote_begins_at_its_order(book: Path, tmp_path: Path) -> None:
     """The quote that was ordered four weeks later is ready four weeks later, and says so; the other counts from its own date."""
-    before = ready_days(run(book, "--out", tmp_path / "before"))
+    before = ready_days(run(book, *BOTH, "--out", tmp_path / "before"))
     issue(book, f"Q-1=ordered {DAY + datetime.timedelta(days=28)}")
-    result = run(book, "--out", tmp_path / "after")
+    result = run(book, *BOTH, "--out", tmp_path / "after")
     assert ready_days(result) == {"Q-1": before["Q-1"] + datetime.timedelta(days=28), "Q-2": before["Q-2"]}
     assert ("1 of 2 calendars counts from the day on which the quote was ordered (Q-1 2026-03-30), at the prices of its own date"
             in result.stderr)
@@ -99,9 +103,9 @@ def test_an_ordered_quote_begins_at_its_order(book: Path, tmp_path: Path) -> Non
 
 def test_the_named_day_wins(book: Path, tmp_path: Path) -> None:
     """With --date the register is not asked; a quote that was refused, or ordered before its date, counts from its date."""
-    before = ready_days(run(book, "--out", tmp_path / "before"))
+    before = ready_days(run(book, *BOTH, "--out", tmp_path / "before"))
     issue(book, "Q-1=ordered 2026-03-30", "Q-2=refused 2026-03-30")
-    named = run(book, "--date", DAY, "--out", tmp_path / "named")
+    named = run(book, *BOTH, "--date", DAY, "--out", tmp_path / "named")
     assert ready_days(named) == before
     assert "ordered" not in named.stderr
     assert ready_days(run(book, "--quote", "Q-2", "--out", tmp_path / "refused"))["Q-2"] == before["Q-2"]
@@ -150,9 +154,9 @@ def test_prices_stay_those_of_the_quote(book: Path, tmp_path: Path) -> None:
 
 def test_a_register_that_cannot_be_read_is_no_hindrance(book: Path, tmp_path: Path) -> None:
     """The work is written from the quotes' own dates, and that is said."""
-    before = ready_days(run(book, "--out", tmp_path / "before"))
+    before = ready_days(run(book, *BOTH, "--out", tmp_path / "before"))
     (tmp_path / "small.register.sqlite").write_bytes(b"not a register" * 100)
-    result = run(book, "--out", tmp_path / "after")
+    result = run(book, *BOTH, "--out", tmp_path / "after")
     assert result.exit_code == 0
     assert ready_days(result) == before
     assert "look at: the register small.register.sqlite cannot be read" in result.stderr
@@ -193,7 +197,7 @@ def wrong(change: str) -> dict[str, list[list[Any]]]:
 )
 def test_what_cannot_be_made_is_a_sentence(tmp_path: Path, change: str, words: str) -> None:
     """A book with errors, prices of the future, an order without end: exit code 1, a sentence, and no file."""
-    result = run(write_book(tmp_path / "book.xlsx", wrong(change)), "--out", tmp_path / "out")
+    result = run(write_book(tmp_path / "book.xlsx", wrong(change)), "--quote", "Q-1", "--out", tmp_path / "out")
     assert result.exit_code == 1
     assert isinstance(result.exception, SystemExit)
     assert words in result.stderr
@@ -227,8 +231,36 @@ def test_packs_that_are_left_out_are_told_once(tmp_path: Path) -> None:
     odd = list(sheets["Materials"][2])
     odd[0], odd[3], odd[-1] = "Sand by the litre", "L", "Sand"
     sheets["Materials"].append(odd)
-    result = run(write_book(tmp_path / "book.xlsx", sheets), "--out", tmp_path / "out")
+    result = run(write_book(tmp_path / "book.xlsx", sheets), *BOTH, "--out", tmp_path / "out")
     assert result.exit_code == 0, result.output
     assert result.stderr.count("Sand by the litre") == 1
     sheet = openpyxl.load_workbook(tmp_path / "out" / "shopping list.xlsx")["Shopping"]
     assert any("Sand by the litre" in str(cell.value) for row in sheet.iter_rows(max_row=4) for cell in row)
+
+
+def test_what_is_ordered_and_not_made_is_prepared(book: Path, tmp_path: Path) -> None:
+    """Without a name only the order is prepared; what is left out is named with why; once it is made, nothing is left to prepare."""
+    nothing = run(book, "--out", tmp_path / "out")
+    assert (nothing.exit_code, names(tmp_path / "out")) == (1, [])
+    assert "no quote is ordered and not yet made; note an order with: pricing register --mark" in nothing.stderr
+    issue(book, "Q-2=ordered 2026-03-05")
+    result = run(book, "--out", tmp_path / "out")
+    assert (result.exit_code, names(tmp_path / "out")) == (0, ["Q-2 workshop.xlsx"])
+    assert "prepared is what is ordered and not yet made; left out: Q-1 (lapsed)" in result.stdout
+    issue(book, "Q-2=made 2026-03-25")
+    assert run(book, "--out", tmp_path / "made").exit_code == 1
+
+
+def test_an_order_is_made_as_it_was_promised(book: Path, tmp_path: Path) -> None:
+    """A product that was deleted, and one of which the drop was changed, are made as they were when the order came."""
+    sheets = small_book()
+    run(book, "--quote", "Q-1", "--out", tmp_path / "before")
+    issue(book, "Q-1=ordered 2026-03-05")
+    sheets["Products"] = [row for row in sheets["Products"] if row[0] != "Slab 1000"]
+    sheets["Extras"] = sheets["Extras"][:1]
+    set_cell(sheets, "Products", "Shelf 800", "Drop", 60)
+    sheets["Enquiries"] = [row for row in sheets["Enquiries"] if row[0] != "Q-1"]
+    write_book(book, sheets)
+    result = run(book, "--out", tmp_path / "after")
+    assert result.exit_code == 0, result.output
+    assert shopping_of(tmp_path / "after" / "Q-1 workshop.xlsx") == shopping_of(tmp_path / "before" / "Q-1 workshop.xlsx")

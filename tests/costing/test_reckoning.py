@@ -6,6 +6,7 @@ import datetime
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from books import DAY, set_cell, small_book, write_book
 from hypothesis import HealthCheck, given, settings
@@ -15,13 +16,20 @@ import pricing
 from pricing import money
 from pricing.book.price_book import OrderedWork, PriceBook
 from pricing.book.reading.read import load_price_book
+from pricing.costing.engine.packed_columns import DictionaryColumn
+from pricing.costing.method.standard_usage import MATERIAL, allowances
+from pricing.costing.moulds.cheapest import with_moulds
 from pricing.costing.moulds.numbers import price_against_lead_time
 from pricing.costing.run import cost_catalogue, cost_quotes
 from pricing.costing.time.lead_time import days_to_start, lead_time_days
+from pricing.costing.workshop.cut_list import cut_list
+from pricing.costing.workshop.steps import work_calendar, work_steps
+from pricing.costing.workshop.work import prepare
+from pricing.reports.workshop.overview import if_one_fails
 
 Sheets = dict[str, list[list[Any]]]
 
-_DRAWN = settings(max_examples=20, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+_DRAWN = settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 
 
 def free_of_charge() -> Sheets:
@@ -46,7 +54,7 @@ def test_a_book_whose_costs_are_all_0_is_priced_and_written(tmp_path: Path) -> N
     assert priced.costing is not None
     assert priced.costing.line("unit_cost").tolist() == [0, 0, 0, 0]
     assert len(priced.written) >= 3
-    work = pricing.workshop(path, out=tmp_path / "work")
+    work = pricing.workshop(path, quotes=["Q-1", "Q-2"], out=tmp_path / "work")
     assert not work.problems.errors
 
 
@@ -126,13 +134,14 @@ def test_what_is_ordered_comes_first(tmp_path: Path, quote: str, hours: list[flo
 @_DRAWN
 @given(st.lists(st.floats(0, 500), max_size=5), st.floats(0, 500))
 def test_work_of_ordered_quotes_never_shortens_the_calendar(tmp_path: Path, hours: list[float], more: float) -> None:
-    """One order more, whatever it takes, and a quote is ready no sooner."""
-    costing = cost_quotes(load_price_book(write_book(tmp_path / "book.xlsx", small_book())))
+    """One order more, whatever it takes, and a quote is ready no sooner, by its promise and by the days of its work."""
+    costing = cost_quotes(load_price_book(write_book(tmp_path / "book.xlsx", small_book())), ["Q-1"])
     orders = [(f"O-{number}", each) for number, each in enumerate(hours)]
     with_orders(costing.book, *orders)
-    before = [lead_time_days(costing, quote) for quote in costing.quotes]
+    promised, last = lead_time_days(costing, "Q-1"), work_calendar(costing, work_steps(costing)).last
     with_orders(costing.book, *orders, ("O-more", more))
-    assert all(lead_time_days(costing, quote) >= days for quote, days in zip(costing.quotes, before, strict=True))
+    assert lead_time_days(costing, "Q-1") >= promised
+    assert work_calendar(costing, work_steps(costing)).last >= last
 
 
 def test_an_ordered_quote_of_the_register_comes_first_until_it_is_done(tmp_path: Path) -> None:
@@ -143,7 +152,7 @@ def test_an_ordered_quote_of_the_register_comes_first_until_it_is_done(tmp_path:
     path = write_book(tmp_path / "book.xlsx", sheets)
     plain = pricing.quote(path, quotes=["Q-2"], out=tmp_path / "quotes", record="issued")
     pricing.quote(path, quotes=["Q-1"], out=tmp_path / "quotes", record="issued")
-    pricing.mark(path, "Q-1", "ordered")
+    pricing.mark(path, "Q-1", "ordered", late=True)
     behind = pricing.quote(path, quotes=["Q-2"])
     assert plain.costing is not None
     assert behind.costing is not None
@@ -169,3 +178,50 @@ def test_more_moulds_never_lengthen_the_calendar(tmp_path: Path, quantity: int, 
     rows = price_against_lead_time(cost_quotes(load_price_book(write_book(tmp_path / "book.xlsx", sheets))), 0)
     assert [row.moulds for row in rows] == sorted({row.moulds for row in rows})
     assert [row.ready for row in rows] == sorted({row.ready for row in rows}, reverse=True)
+
+
+@_DRAWN
+@given(st.integers(1, 25), st.floats(1, 400), st.floats(12, 100), st.integers(1, 3))
+def test_any_more_moulds_never_lengthen_the_calendar(tmp_path: Path, quantity: int, cast: float, wait: float, refits: int) -> None:
+    """Whatever number of moulds stands at once: with one more the piece is ready no later, the work of building moulds aside."""
+    sheets = small_book()
+    sheets["Delivery"].append(["Near", 1e6, 60])
+    sheets["Enquiries"] = sheets["Enquiries"][:2]
+    sheets["Enquiries"][1][4] = quantity
+    set_cell(sheets, "Moulds", "Melamine", "Lasts", 100)
+    set_cell(sheets, "Moulds", "Melamine", "Refit every", refits)
+    sheets["Labour"] = [row for row in sheets["Labour"] if row[4] not in ("mould", "m2 mould")]
+    row = next(row for row in sheets["Labour"] if row[1] == "Cast")
+    row[3], row[6] = cast, wait
+    costing = cost_quotes(load_price_book(write_book(tmp_path / "book.xlsx", sheets)))
+    because = DictionaryColumn.of(costing.model.tables["lines"].text["moulds_because"])
+    with_each = [with_moulds(costing, np.array([float(number)]), because) for number in range(1, quantity + 2)]
+    days = [lead_time_days(each, "Q-1") for each in with_each]
+    assert days == sorted(days, reverse=True)
+    last = [work_calendar(each, work_steps(each)).last for each in with_each]
+    assert last == sorted(last, reverse=True)
+
+
+@_DRAWN
+@given(st.integers(1, 30), st.floats(0, 25), st.integers(1, 12))
+def test_what_is_built_cut_and_bought_is_what_the_price_carries_or_less(tmp_path: Path, quantity: int, rejects: float, lasts: int) -> None:
+    """Moulds, panels and materials of the workshop are those of the price, or fewer; where fewer, the piece that may fail is named."""
+    sheets = small_book()
+    sheets["Delivery"].append(["Near", 1e6, 60])
+    sheets["Enquiries"] = sheets["Enquiries"][:2]
+    sheets["Enquiries"][1][4] = quantity
+    set_cell(sheets, "Products", "Slab 1000", "Rejects", f"{rejects:.12g} %")
+    set_cell(sheets, "Moulds", "Melamine", "Lasts", lasts)
+    set_cell(sheets, "Materials", "Melamine", "Pack unit", "m2")
+    costing = cost_quotes(load_price_book(write_book(tmp_path / "book.xlsx", sheets)))
+    built, charged = float(costing.line("moulds_built")[0]), float(costing.line("moulds_charged")[0])
+    assert built <= charged * (1 + 1e-12)
+    assert {row.count for row in cut_list(costing, 0.1).rows if row.panel == "base"} == {built}
+    work = prepare(costing, "Q-1")
+    assert bool(if_one_fails(work, 0)) == (rejects > 0)
+    carried: dict[str, float] = {}
+    for each in allowances(costing.model, costing.values):
+        if each.kind == MATERIAL:
+            carried[each.item] = carried.get(each.item, 0.0) + each.quantity
+    assert len(work.shopping.rows) > 5
+    assert [row.material for row in work.shopping.rows if row.need > carried[row.material] * (1 + 1e-9)] == []

@@ -226,7 +226,7 @@ def test_the_register_is_kept_as_it_was_before_the_first_change_of_a_day(issued:
     run("reprice", book, "--out", tmp_path / "out")
     assert backups_of(path) == []
     pricing.mark(book, "Q-1", "refused")
-    pricing.mark(book, "Q-1", "ordered")
+    pricing.mark(book, "Q-1", "ordered", late=True)
     (backup,) = backups_of(path)
     stem = f"book.register backup {datetime.date.today()}"
     assert backup.name.startswith(stem)
@@ -239,7 +239,7 @@ def test_a_damaged_register_names_its_newest_backup(issued: Path, tmp_path: Path
     """Who is told that the register cannot be read is told which backup to put in its place; in its place it is read."""
     shutil.copytree(issued, tmp_path, dirs_exist_ok=True)
     book, path = tmp_path / "book.xlsx", register_path(tmp_path / "book.xlsx")
-    pricing.mark(book, "Q-1", "ordered")
+    pricing.mark(book, "Q-1", "ordered", late=True)
     (backup,) = backups_of(path)
     whole = path.read_bytes()
     path.write_bytes(b"SQLite format 3\0" + whole[16:200] + b"\xff" * 20_000)

@@ -64,8 +64,9 @@ def writes(text: str) -> Callable[[Path], None]:
 
 
 def issue(register: Register, offer: QuoteSnapshot, text: str = "workbook", **more: Any) -> Any:
-    """Issue an offer into the out folder."""
-    return register.issue(offer, register.home / "out" / f"{offer.number}.xlsx", writes(text), today=DAY, **more)
+    """Issue an offer into the out folder, each workbook under a name of its own, drafts under one name."""
+    ending = " draft" if more.get("state") == "draft" else "" if text == "workbook" else f" {text}"
+    return register.issue(offer, register.home / "out" / f"{offer.number}{ending}.xlsx", writes(text), today=DAY, **more)
 
 
 def changed(offer: QuoteSnapshot, price: float) -> QuoteSnapshot:
@@ -175,11 +176,11 @@ def test_a_draft_takes_the_place_of_the_last(register: Register, costing: Costin
         assert issue(register, changed(offer, net), f"draft {net}", state="draft").quote.revision == 1
     assert [entry.totals["net"] for entry in register.quotes(every_revision=True)] == [720.0]
     sent = issue(register, changed(offer, 720.0), "draft 720.0")
-    assert (sent.quote.state, sent.quote.revision, sent.fresh) == ("issued", 1, False)
+    assert (sent.quote.state, sent.quote.revision, sent.fresh) == ("issued", 1, True)
     assert register.histories()[sent.quote.key] == [("draft", DAY), ("issued", DAY)]
     assert issue(register, changed(offer, 730.0), state="draft").quote.revision == 2
-    assert sorted(fingerprints(register, sent.quote)) == ["out/Q-1.xlsx"]
-    assert len(fingerprints(register, sent.quote)["out/Q-1.xlsx"]) == 3
+    written = fingerprints(register, sent.quote)
+    assert {file: len(found) for file, found in written.items()} == {"out/Q-1 draft.xlsx": 3, "out/Q-1 draft 720.0.xlsx": 1}
 
 
 def test_a_draft_does_not_hide_what_was_sent(register: Register, costing: Costing) -> None:
@@ -224,7 +225,7 @@ def test_states_follow_each_other(before: str, after: str, can: bool, register: 
     if before != "issued":
         register.mark("Q-1", before, DAY)
     if can:
-        assert register.mark("Q-1", after, LATE).marked == after
+        assert register.mark("Q-1", after, LATE, late=True).marked == after
     else:
         with pytest.raises(RegisterError, match=f"cannot become {after}"):
             register.mark("Q-1", after, LATE)
@@ -273,7 +274,7 @@ def test_a_clock_that_goes_backwards(register: Register, costing: Costing) -> No
     offer = snapshot_of(costing, "Q-1")
     path = register.home / "out" / "Q-1.xlsx"
     register.issue(offer, path, writes("one"), today=LATE)
-    register.issue(changed(offer, 760.0), path, writes("two"), today=datetime.date(2001, 1, 1))
+    register.issue(changed(offer, 760.0), path.with_name("Q-1 revision 2.xlsx"), writes("two"), today=datetime.date(2001, 1, 1))
     register.mark("Q-1", "ordered", datetime.date(1999, 1, 1))
     entry = register.quotes(day=datetime.date(1998, 1, 1))[0]
     assert (entry.revision, entry.state, entry.since) == (2, "ordered", datetime.date(1999, 1, 1))

@@ -93,7 +93,7 @@ def test_drafts_need_no_register(book: Path) -> None:
     result = CliRunner().invoke(main, ["quote", str(book), "--draft", "--out", str(book.parent / "out")], catch_exceptions=False)
     assert result.exit_code == 0
     assert "the drafts are written all the same" in result.stderr
-    assert len(list(book.parent.glob("out/*quote.xlsx"))) == 2
+    assert len(list(book.parent.glob("out/*draft.xlsx"))) == 2
     assert "recorded" not in result.stdout
 
 
@@ -150,7 +150,7 @@ def test_a_read_only_folder(read_only: Path) -> None:
     assert list(out.iterdir()) == []
     draft = run_without_rights("quote", read_only / "book.xlsx", "--draft", "--out", out)
     assert draft.returncode == 0, draft.stderr
-    assert len(list(out.glob("*quote.xlsx"))) == 2
+    assert len(list(out.glob("*draft.xlsx"))) == 2
     listed = run_without_rights("register", read_only / "book.xlsx")
     assert listed.returncode == 0, listed.stderr
     assert "no quote is on record" in listed.stdout

@@ -14,18 +14,29 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pricing.algebra.expressions import expression_of
-from pricing.rules.learning import (
-    MOST_REPETITIONS,
-    average_minutes_factor,
-    crawford_average_factor,
-    learning_exponent,
-    wright_average_factor,
-)
+from pricing.rules import learning
+from pricing.rules.learning import early_time, learning_exponent, wright_average_factor
 
 DATA = Path(os.environ.get("PRICING_TEST_DATA") or Path(__file__).parents[3] / "shared" / "data")
 
 #: The flag that names each form of the curve.
 LEARNING_FORMS = {"unit": 0, "cumulative average": 1}
+
+
+def crawford_average_factor(n: Any, b: Any) -> Any:
+    """The average time in the unit form, the time of the first thousand and of the rest worked out first."""
+    return learning.crawford_average_factor(n, early_time(n, b), later_time(n, b))
+
+
+def later_time(n: Any, b: Any) -> Any:
+    """What comes after the first thousand."""
+    whole = learning.whole_repetitions(n)
+    return learning.later_time(n, whole, b, learning.later_integral(whole, b))
+
+
+def average_minutes_factor(n: Any, b: Any, form: Any) -> Any:
+    """The average time in either form."""
+    return learning.average_minutes_factor(n, b, early_time(n, b), later_time(n, b), form)
 
 
 def crawford_total_factor(n: Any, b: Any) -> Any:
@@ -49,7 +60,7 @@ def wright_unit_factor(n: Any, b: Any) -> Any:
 
 
 slopes = st.floats(0.55, 1.0)
-runs = st.integers(1, MOST_REPETITIONS)
+runs = st.integers(1, 50_000)
 parts = st.floats(1.0, 2000.0)
 
 
@@ -280,10 +291,20 @@ def test_arrays_of_runs_and_slopes() -> None:
     assert together == pytest.approx(np.array(alone), rel=1e-14)
 
 
-def test_the_formula_counts_by_whole_row_one() -> None:
-    """The sum stands in one formula that no inserted row or column can cut short: it counts by row 1 as a whole."""
+def test_a_run_longer_than_a_sheet_is_wide() -> None:
+    """Twenty thousand repetitions take what each of them takes, at the steepest slope too, and ten million what a doubling implies."""
+    for slope in (0.5, 0.7, 0.8, 0.95, 1.0):
+        b = float(learning_exponent(slope))
+        for run in (999, 1000, 1001, 16_384, 20_000, 3_000_000):
+            assert float(crawford_total_factor(run, b)) == pytest.approx(math.fsum(np.arange(1.0, run + 1) ** b), rel=1e-13)
+        assert float(crawford_total_factor(20_000.25, b)) == pytest.approx(
+            math.fsum(np.arange(1.0, 20_001) ** b) + 0.25 * 20_001**b, rel=1e-13)
+
+
+def test_the_formula_counts_by_row_one() -> None:
+    """The sum stands in one formula that no inserted row or column can cut short: it counts by a thousand cells of row 1."""
     cells = {"repetitions": "D7", "learning_exponent": "$B$4"}
-    assert expression_of(crawford_average_factor).formula(cells) == (
-        "SUMPRODUCT(COLUMN($1:$1)^$B$4,1+ABS(D7+1-COLUMN($1:$1))-ABS(D7-COLUMN($1:$1)))/2/D7"
+    assert expression_of(early_time).formula(cells) == (
+        "SUMPRODUCT(COLUMN($A$1:$ALL$1)^$B$4,1+ABS(MIN(D7,1000)+1-COLUMN($A$1:$ALL$1))-ABS(MIN(D7,1000)-COLUMN($A$1:$ALL$1)))/2"
     )
     assert expression_of(learning_exponent).formula({"learning_slope": "B3"}) == "LOG(B3,2)"

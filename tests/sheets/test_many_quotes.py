@@ -23,7 +23,7 @@ from pricing.costing.run import at_quantities
 from pricing.files.processes import WORTH_WHILE, processes_for
 from pricing.register.register import Register
 from pricing.reports.leaks.gate import LeakError
-from pricing.reports.quote.many import Finished, QuoteRun, finished_quotes
+from pricing.reports.quote.many import Finished, QuoteRun, Task, finished_quotes
 
 PRODUCTS = ("Shelf 900", "Hearth 1000", "Worktop 1800", "Sill 1100", "Stool")
 
@@ -52,7 +52,7 @@ def path_of(each: Finished | LeakError) -> Path:
 
 def files_of(costing: Costing, folder: Path, processes: int, method: str | None = None) -> dict[str, bytes]:
     """Name and content of every file of a run, in the order in which the quotes came."""
-    quotes = [(quote, f"{quote} quote.xlsx") for quote in costing.quotes]
+    quotes = [Task(quote, f"{quote} quote.xlsx") for quote in costing.quotes]
     work = QuoteRun(costing, at_quantities(costing, (1, 5)), snapshots=False)
     with finished_quotes(work, quotes, folder, margin="margin.xlsx", processes=processes, method=method) as (finished, margins):
         made = {path.name: path.read_bytes() for path in map(path_of, finished)}
@@ -78,7 +78,7 @@ def test_the_files_are_the_same_from_any_number_of_processes(
 
 def test_a_quote_is_the_same_file_alone_and_among_others(costing: Costing, by_one: dict[str, bytes], tmp_path: Path) -> None:
     """What is written before a quote leaves no trace in it."""
-    quotes = [(quote, f"{quote} quote.xlsx") for quote in costing.quotes[17:18]]
+    quotes = [Task(quote, f"{quote} quote.xlsx") for quote in costing.quotes[17:18]]
     work = QuoteRun(costing, at_quantities(costing, (1, 5)), snapshots=False)
     with finished_quotes(work, quotes, tmp_path, margin="m.xlsx") as (finished, _):
         assert [path_of(each).read_bytes() for each in finished] == [by_one[quotes[0][1]]]
@@ -92,7 +92,7 @@ TELLING = {9: "As for Vellmoor Garden Rooms", 21: "The colour of Atelier Ozwelin
 def test_a_refusal_takes_no_other_quote_with_it(processes: int, tmp_path: Path) -> None:
     """The quotes that name another customer come as refusals in their turn; all others, and the margin workbook, are finished."""
     costing = costed(data_of(30, TELLING), tmp_path)
-    quotes = [(quote, f"{quote}.xlsx") for quote in costing.quotes]
+    quotes = [Task(quote, f"{quote}.xlsx") for quote in costing.quotes]
     work = QuoteRun(costing, None, snapshots=False)
     with finished_quotes(work, quotes, tmp_path / "out", margin="m.xlsx", processes=processes) as (finished, margins):
         made = list(finished)
@@ -108,13 +108,13 @@ def test_a_fault_of_the_disk_stops_the_run(processes: int, costing: Costing, tmp
     """What came before the fault is handed on; it is raised in its turn, and nothing comes after it."""
     real = QuoteRun.quote
 
-    def failing(self: QuoteRun, quote: str, path: Path) -> Finished | LeakError:
-        if quote == "E-9":
+    def failing(self: QuoteRun, task: Task, path: Path) -> Finished | LeakError:
+        if task.quote == "E-9":
             raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC), str(path))
-        return real(self, quote, path)
+        return real(self, task, path)
 
     monkeypatch.setattr(QuoteRun, "quote", failing)
-    quotes = [(quote, f"{quote}.xlsx") for quote in costing.quotes]
+    quotes = [Task(quote, f"{quote}.xlsx") for quote in costing.quotes]
     work = QuoteRun(costing, None, snapshots=False)
     came: list[str] = []
     with finished_quotes(work, quotes, tmp_path, margin="m.xlsx", processes=processes, method="fork") as (finished, _):
@@ -145,12 +145,13 @@ def test_refused_quotes_are_neither_delivered_nor_recorded_and_all_others_are(jo
     told: list[tuple[int, int]] = []
     priced = price_quotes(book, out=out, record="issued", jobs=jobs, done=lambda *each: told.append(each))
     assert [(problem.code, problem.message.split(" is not")[0]) for problem in priced.problems.errors] == [
-        ("leak", "quote E-9"), ("leak", "quote E-21"),
+        ("leak", "quote E-9 revision 2"), ("leak", "quote E-21"),
     ]
-    delivered = [f"E-{number}" for number in range(24) if number not in TELLING]
+    delivered = [f"E-{number}" for number in range(12, 24) if number != 21]
     assert [path.name for path in priced.written] == [*(f"{quote} quote.xlsx" for quote in delivered), "margin summary.xlsx"]
     assert [issued.quote.number for issued in priced.issued] == delivered
-    assert told == [(number, 24) for number in range(1, 25)]
+    assert told == [(number, 13) for number in range(1, 14)]
+    assert [quote.number for quote in priced.stands] == [f"E-{number}" for number in range(12) if number != 9]
     assert (out / "E-9 quote.xlsx").read_bytes() == before
     assert not (out / "E-21 quote.xlsx").exists()
     assert recorded(book) == {f"E-{number}": [1] for number in range(24) if number != 21}
@@ -171,8 +172,8 @@ def test_the_command_tells_every_refusal_and_shows_what_was_written(tmp_path: Pa
     found = json.loads(printed.stdout)
     leaks = [problem["message"].split(" is not")[0] for problem in found["problems"] if problem["code"] == "leak"]
     assert leaks == ["quote E-9", "quote E-21"]
-    names = [f"E-{number} quote.xlsx" for number in range(24) if number not in TELLING]
-    assert found["written"] == [str(tmp_path / "out" / name) for name in [*names, "margin summary.xlsx"]]
+    assert found["written"] == [str(tmp_path / "out" / "margin summary.xlsx")]
+    assert len(found["left"]) == 22
     assert len(found["quotes"]) == 24
 
 
@@ -183,10 +184,10 @@ def test_a_process_that_is_killed_is_stood_in_for(
     """Where a process is ended from outside, what it had to do is done all the same."""
     here, real = os.getpid(), QuoteRun.quote
 
-    def killed(self: QuoteRun, quote: str, path: Path) -> Finished | LeakError:
-        if quote == "E-12" and os.getpid() != here:
+    def killed(self: QuoteRun, task: Task, path: Path) -> Finished | LeakError:
+        if task.quote == "E-12" and os.getpid() != here:
             os.kill(os.getpid(), signal.SIGKILL)
-        return real(self, quote, path)
+        return real(self, task, path)
 
     monkeypatch.setattr(QuoteRun, "quote", killed)
     assert files_of(costing, tmp_path, 2, "fork") == by_one

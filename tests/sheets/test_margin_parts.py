@@ -27,7 +27,7 @@ from pricing.reports.margin import parts as parts_module
 from pricing.reports.margin.parts import costing_of, margin_parts, part_file_name, remove_earlier_parts, write_margin_part
 from pricing.reports.margin.sheet_limits import ROWS_OF_A_SHEET, RowsError, WholeWorksheet, rows_of_quotes
 from pricing.reports.margin.workbook import write_margin
-from pricing.reports.quote.many import QuoteRun, finished_quotes
+from pricing.reports.quote.many import QuoteRun, Task, finished_quotes
 from pricing.xlsx.writing.workbook import new_workbook
 
 Sheets = dict[str, list[list[Any]]]
@@ -295,7 +295,7 @@ def test_the_parts_are_the_same_from_any_number_of_processes(
 ) -> None:
     """One process and several, started in either way, give byte for byte the same parts, in order."""
     work = QuoteRun(costing, None, False, margin_parts(costing, 4))
-    with finished_quotes(work, [("Q-1", "q.xlsx")], tmp_path, margin=MARGIN_FILE, processes=processes, method=method) as (_, margins):
+    with finished_quotes(work, [Task("Q-1", "q.xlsx")], tmp_path, margin=MARGIN_FILE, processes=processes, method=method) as (_, margins):
         made = margins()
         assert [path.name for path in made] == [path.name for path in three]
         assert [path.read_bytes() for path in made] == [path.read_bytes() for path in three]
@@ -338,7 +338,7 @@ def test_the_command_names_every_margin_workbook(book: Path, tmp_path: Path, mon
     ]
     found = json.loads(run("quote", book, "--out", tmp_path / "out", "--json").stdout)
     assert [Path(path).name for path in found["written"]][-3:] == names
-    assert set(found) == {"currency", "date", "quotes", "problems", "written"}
+    assert set(found) == {"currency", "date", "quotes", "problems", "written", "left"}
 
 
 def test_parts_of_an_earlier_run_do_not_stay(book: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -347,7 +347,10 @@ def test_parts_of_an_earlier_run_do_not_stay(book: Path, tmp_path: Path, monkeyp
     monkeypatch.setattr(parts_module, "MOST_LINES", 4)
     run("quote", book, "--out", out)
     assert margins_in(out) == ["margin summary 2.xlsx", "margin summary 3.xlsx", "margin summary.xlsx"]
-    fewer = run("quote", book, "--quote", "Q-1", "--quote", "Q-2", "--quote", "Q-3", "--out", out)
+    named = run("quote", book, "--quote", "Q-1", "--out", out)
+    assert (named.exit_code, margins_in(out)) == (0, ["margin summary 2.xlsx", "margin summary 3.xlsx", "margin summary.xlsx"])
+    monkeypatch.setattr(parts_module, "MOST_LINES", 6)
+    fewer = run("quote", book, "--out", out)
     assert fewer.exit_code == 0
     assert '"margin summary 3.xlsx" of an earlier run was removed, because this run has 2 margin workbooks' in fewer.stderr
     assert margins_in(out) == ["margin summary 2.xlsx", "margin summary.xlsx"]

@@ -7,7 +7,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import re
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -22,18 +24,22 @@ from pricing.book.reading import carried
 from pricing.book.reading.cells import CellReader
 from pricing.book.reading.columns import ColumnReader, Values
 from pricing.book.reading.headings import check_heading_units, data_rows, find_headings
+from pricing.book.reading.misnamed import take_in
 from pricing.book.reading.names import NameBook
 from pricing.book.reading.row_units import row_units
 from pricing.book.reading.settings import read_settings
 from pricing.book.services import with_services
 from pricing.book.wording.reporter import Reporter, example_for, report_rest, spoken
-from pricing.book.wording.sentences import listed
+from pricing.book.wording.sentences import listed, quoted
 from pricing.problems import BookError, Problems
 from pricing.text import fold
 from pricing.xlsx.reading.cell_table import Sheet
 from pricing.xlsx.reading.grid import Grid
 from pricing.xlsx.reading.workbook import Workbook, read_workbook
 from pricing.xlsx.refused import RefusedError
+
+#: The number of its row in the address of a cell.
+_ROW = re.compile(r"[0-9]+$")
 
 
 def read_price_book(path: Path, *, instead: Sequence[Sheet] = ()) -> tuple[PriceBook | None, Problems]:
@@ -57,12 +63,48 @@ def read_price_book(path: Path, *, instead: Sequence[Sheet] = ()) -> tuple[Price
     if workbook is None:
         return None, problems
     workbook.sheets += instead
+    if not take_in(path, workbook, problems):
+        return None, problems
     try:
         book = _Reading(path, workbook, problems).book()
     except RefusedError as refusal:
         problems.add(refusal.code, refusal.message, sheet=refusal.sheet)
         return None, problems
     return (None if problems.errors else book), problems
+
+
+def read_setting_aside(
+    path: Path, needless: Callable[[PriceBook], Mapping[str, Mapping[int, Collection[int]]]]
+) -> tuple[PriceBook | None, Problems]:
+    """Read and check a price book; rows that have a fault and are not needed are told, and left out.
+
+    Parameters
+    ----------
+    path : of the workbook
+    needless : by the declared name of a sheet the numbers of the rows that are not needed, and with each those that go with it, of the
+        book as far as it could be read
+    """
+    path, problems = Path(path), Problems(path.name)
+    workbook = read_workbook(path, problems, wanted={fold(declared.name) for declared in SHEETS})
+    if workbook is None:
+        return None, problems
+    reading = _Reading(path, workbook, problems)
+    book = reading.book()
+    if not problems.errors:
+        return book, problems
+    rows = needless(book)
+    called = {table.sheet_as_written: name for name, table in reading.tables.items()}
+    aside: dict[str, set[int]] = {}
+    faults = []
+    for each in problems.errors:
+        name, found = called.get(each.sheet, each.sheet), _ROW.search(each.cell)
+        if found is not None and int(found[0]) in rows.get(name, ()):
+            aside.setdefault(name, set()).update(rows[name][int(found[0])])
+            faults.append(replace(each, warning=True, message=f"{each.message}; not needed here, and left out"))
+    again = Problems(path.name)
+    book = _Reading(path, workbook, again, aside).book()
+    again.take(faults)
+    return (None, problems) if again.errors else (book, again)
 
 
 def load_price_book(path: Path | str) -> PriceBook:
@@ -85,7 +127,7 @@ def load_price_book(path: Path | str) -> PriceBook:
 class _Reading:
     """One pass over a workbook."""
 
-    def __init__(self, path: Path, workbook: Workbook, problems: Problems) -> None:
+    def __init__(self, path: Path, workbook: Workbook, problems: Problems, aside: Mapping[str, Collection[int]] | None = None) -> None:
         self.path = path
         self.workbook = workbook
         self.problems = problems
@@ -95,6 +137,7 @@ class _Reading:
         self.currency = ""
         self.tables: dict[str, SheetTable] = {}
         self.without_unit: list[str] = []
+        self.aside = aside or {}
 
     def book(self) -> PriceBook:
         """Everything that the workbook says, as far as it could be read."""
@@ -147,6 +190,15 @@ class _Reading:
             )
         return sheet
 
+    def _offered(self) -> dict[str, str]:
+        """The first name of each sheet that is read already, to be shown where one is missing."""
+        found = {}
+        for declared in SHEETS:
+            table = self.tables.get(declared.name)
+            names = table[declared.columns[0].name] if table is not None and declared.columns[0].kind == "name" else ()
+            found[declared.name] = quoted(next((name for name in names if name), ""))
+        return found
+
     def _table(self, declared: SheetDeclaration) -> SheetTable:
         sheet = self._sheet(declared)
         if sheet is None or (not declared.always and not len(sheet.cells)):
@@ -157,11 +209,13 @@ class _Reading:
         if found is None:
             return _empty(declared)
         rows = data_rows(grid, found, declared, reporter)
+        if declared.name in self.aside:
+            rows = rows[~np.isin(rows, list(self.aside[declared.name]))]
         if declared.always and not len(rows):
             reporter.report("no-rows", thing=declared.thing)
         cells = CellReader(reporter, self.currency, self.workbook.results_doubtful)
         check_heading_units(found, declared, reporter, self.currency)
-        reader = ColumnReader(grid, found, rows, cells)
+        reader = ColumnReader(grid, found, rows, cells, self._offered())
         if declared.name == "Materials":
             return self._materials(declared, sheet, reader, reporter)
         columns: dict[str, Values] = {}
@@ -176,7 +230,6 @@ class _Reading:
             self.without_unit += [f"{sheet.name}: {each}" for each in _with_units(declared, reader.without_unit)]
         ordered = {column.name: columns[column.name] for column in declared.columns}
         return SheetTable(declared.name, sheet.name, rows, ordered, found.letters())
-
 
     def _materials(self, declared: SheetDeclaration, sheet: Sheet, reader: ColumnReader, reporter: Reporter) -> SheetTable:
         """The Materials sheet, in which a new price may leave blank what stays as it was."""
@@ -196,7 +249,7 @@ class _Reading:
             for row in blank if column.needed and column.name in reader.found.places else ():
                 address = reader.address(column, row)
                 if before[row] < 0 and address not in wrong:
-                    reporter.report("missing-value", address, what=spoken(column), example=example_for(column))
+                    reporter.report("missing-value", address, what=spoken(column), example=example_for(column, "", reader.cells.standing))
             if column.is_number and isinstance(column.default, float):
                 values[blank] = column.default
         if reader.without_unit:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from functools import cached_property
 
 import numpy as np
@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from pricing.book import pieces
 from pricing.book.price_book import PriceBook
+from pricing.costing.engine.packed_columns import DictionaryColumn
 from pricing.costing.lines.order_lines import OrderLines
 from pricing.rules.geometry.cut_out import CutOut
 from pricing.rules.geometry.outline import Outline
@@ -36,9 +37,20 @@ class LinePieces:
         self.lines = lines
 
     @cached_property
-    def _products(self) -> list[str]:
-        names: list[str] = self.book.tables["Products"].columns["product"][self.lines.product].tolist()
-        return names
+    def _product_rows(self) -> dict[str, int]:
+        return {name: row for row, name in enumerate(self.book.tables["Products"].columns["product"].tolist())}
+
+    def _lines_of(self, products: Iterable[str]) -> NDArray[np.intp]:
+        """The lines of some products, counted from 0."""
+        found = self.among(products)
+        return np.flatnonzero(found.codes < len(found.words) - 1)
+
+    def among(self, products: Iterable[str]) -> DictionaryColumn:
+        """The product of each line where it is one of some products; a word that names nothing where it is another."""
+        words = [name for name in dict.fromkeys(products) if name in self._product_rows]
+        number = np.full(len(self._product_rows), len(words), dtype=np.int32)
+        number[np.array([self._product_rows[name] for name in words], dtype=np.intp)] = np.arange(len(words), dtype=np.int32)
+        return DictionaryColumn(number[self.lines.product], [*words, "\0"])
 
     @cached_property
     def cut_outs(self) -> dict[int, list[int]]:
@@ -47,13 +59,16 @@ class LinePieces:
             return {}
         of_products, of_lines = pieces.cut_outs_of_products(self.book), pieces.cut_outs_of_lines(self.book)
         keys = pieces.line_keys(self.book) if of_lines else []
-        found = {}
-        for line, (product, enquiry) in enumerate(zip(self._products, self.lines.enquiry.tolist(), strict=True)):
-            own = of_lines.get(keys[enquiry]) if keys and enquiry >= 0 else None
-            rows = own or of_products.get(product)
-            if rows:
-                found[line] = rows
-        return found
+        found = self._of_lines(of_products)
+        for line in np.flatnonzero(self.lines.enquiry >= 0).tolist() if keys else ():
+            own = of_lines.get(keys[self.lines.enquiry[line]])
+            found |= {line: own} if own else {}
+        return dict(sorted(found.items()))
+
+    def _of_lines(self, rows: Mapping[str, list[int]]) -> dict[int, list[int]]:
+        """What stands under the product of each line, where something does."""
+        names, product = self.book.tables["Products"].columns["product"], self.lines.product
+        return {line: rows[names[product[line]]] for line in self._lines_of(rows).tolist()}
 
     def cut_outs_of(self, line: int) -> list[CutOut]:
         """The cut-outs of a line, counted from 0."""
@@ -65,8 +80,7 @@ class LinePieces:
         """For each line that has any, the rows of the Layers sheet."""
         if not len(self.book.tables["Layers"]):
             return {}
-        of_products = pieces.layers_of_products(self.book)
-        return {line: of_products[product] for line, product in enumerate(self._products) if product in of_products}
+        return self._of_lines(pieces.layers_of_products(self.book))
 
     @cached_property
     def outlines(self) -> dict[str, Outline]:
@@ -91,10 +105,10 @@ class LinePieces:
     @cached_property
     def some_edges_hidden(self) -> bool:
         """Whether any piece has an edge that is not seen."""
-        shapes = self.book.tables["Products"].columns["shape"][self.lines.product]
-        at_wall = np.isin(shapes, list(RULES)) if len(shapes) else np.zeros(0, dtype=np.bool_)
-        rows = np.flatnonzero(at_wall)
-        return any((values < 2).any() for values in self.edges(rows).values())
+        hidden = np.zeros(len(self.lines), dtype=np.bool_)
+        for values in self.edges(np.arange(len(self.lines))).values():
+            hidden |= values < 2
+        return any(shape in RULES for shape in self.book.tables["Products"].columns["shape"][self.lines.product[hidden]].tolist())
 
     @cached_property
     def priced_by_measure(self) -> bool:
@@ -106,29 +120,25 @@ class LinePieces:
     @cached_property
     def counts_extents(self) -> bool:
         """Whether anything that the lines use is counted by length or width."""
-        tables, lines = self.book.tables, self.lines
-        by_length = tables["Products"].columns["price_per"] == "m"
-        if by_length.any() and by_length[lines.product].any():
+        by_length = self.book.tables["Products"].columns["price_per"] == "m"
+        if by_length.any() and by_length[self.lines.product].any():
             return True
-        used = (
-            ("Labour", "labour_plan", "per", set(lines.plans["labour_plan"].tolist())),
-            ("Finishes", "finish", "surface", set(lines.plans["finish"].tolist())), ("Extras", "product", "per", set(self._products)),
-        )
-        return any(
-            word in EXTENTS and name in names
-            for sheet, key, column, names in used
-            for name, word in zip(tables[sheet].columns[key].tolist(), tables[sheet].columns[column].tolist(), strict=True)
-        )
+        used = []
+        for sheet, key, column in (("Labour", "labour_plan", "per"), ("Finishes", "finish", "surface"), ("Extras", "product", "per")):
+            columns = self.book.tables[sheet].columns
+            used.append({name for name, word in zip(columns[key].tolist(), columns[column].tolist(), strict=True) if word in EXTENTS})
+        plans, finishes, products = used
+        return bool(
+            (plans and plans & set(self.lines.plans["labour_plan"].tolist()))
+            or (finishes and finishes & set(self.lines.plans["finish"].tolist())) or len(self._lines_of(products)))
 
     @cached_property
     def casts_in(self) -> bool:
         """Whether anything is cast into the pieces."""
-        extras, products = self.book.tables["Extras"].columns, set(self._products)
-        kinds = self.kinds
-        return any(
-            product in products and kinds.get(material) in CAST_IN
-            for product, material in zip(extras["product"].tolist(), extras["material"].tolist(), strict=True)
-        )
+        extras, kinds = self.book.tables["Extras"].columns, self.kinds
+        named = {product for product, material in zip(extras["product"].tolist(), extras["material"].tolist(), strict=True)
+                 if kinds.get(material) in CAST_IN}
+        return bool(len(self._lines_of(named)))
 
     @cached_property
     def kinds(self) -> dict[str, str]:

@@ -118,6 +118,10 @@ def steps_table(*, learning: bool = False) -> TableSpec:
         *lookups("plan steps", "plan_step", "learning_exponent", "by_count", "by_piece", "by_mould"),
         *lookups("lines", "line", "quantity", "moulds_charged"),
         Computed(labour.repetitions),
+        Computed(learning_rules.whole_repetitions),
+        Computed(learning_rules.early_time),
+        Computed(learning_rules.later_integral),
+        Computed(learning_rules.later_time),
         Computed(learning_rules.average_minutes_factor),
     )
     return TableSpec("steps", "step_number", (

@@ -25,8 +25,7 @@ from pricing.rules.shapes import SHAPES
 def take_off_rows(context: PricingContext) -> list[Rows]:
     """The take-off of the lines, a table for each shape in use."""
     lines = context.lines
-    shapes = DictionaryColumn.of(context.book.tables["Products"].columns["shape"]).taken(lines.product)
-    plans = context.plan_keys("mould_plan")
+    shapes, plans = context.shapes, context.plan_keys("mould_plan")
     made = []
     for name, shape in SHAPES.items():
         codes = [code for code, word in enumerate(shapes.words) if word == name]

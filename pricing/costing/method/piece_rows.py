@@ -13,7 +13,7 @@ from pricing.costing.engine.packed_columns import DictionaryColumn, Floats
 from pricing.costing.lines.order_lines import place_of
 from pricing.costing.method import piece_declared
 from pricing.costing.method.price_sets import PricingContext
-from pricing.costing.method.rows_builder import RowsBuilder, safe_key
+from pricing.costing.method.rows_builder import RowsBuilder, number_or, safe_key
 from pricing.rules.geometry.shape import Shape
 
 
@@ -30,21 +30,28 @@ def more_of_sizes(context: PricingContext, spec: TableSpec, shape: Shape, chosen
     return found
 
 
+#: What is said of a cut-out of each form; what is not of its form has no place in the price book, nor
+#: has the count of cut-outs that have their own position, which is 1.
+_SIZES_OF_FORM = {"rectangle": ("length", "width", "corner_radius"), "round": ("diameter",)}
+
+
 def cut_out_rows(context: PricingContext) -> Rows:
     """The cut-outs of the lines."""
     table, builder = context.book.tables["Cut-outs"], RowsBuilder(piece_declared.CUT_OUTS)
     for line, rows in context.pieces.cut_outs.items():
         for row in rows:
-            def cell(name: str, row: int = row) -> tuple[float, str]:
-                return float(np.nan_to_num(table.columns[name][row])), place_of(table, name, row)
-
-            count = float(table.columns["count"][row])
+            form = str(table.columns["form"][row])
             placed = not np.isnan(table.columns["from_left"][row])
+            said = {*_SIZES_OF_FORM[form], "from_front" if placed else "count"}
+
+            def cell(name: str, blank: float = 0.0, row: int = row, said: set[str] = said) -> tuple[float, str]:
+                return number_or(float(table.columns[name][row]), blank), place_of(table, name, row) if name in said else ""
+
             builder.add(
                 cut_out=builder.count + 1, line=line + 1, product=_product(context, line),
-                is_round=(float(table.columns["form"][row] == "round"), ""),
+                is_round=(float(form == "round"), ""),
                 cut_out_length=cell("length"), cut_out_width=cell("width"), corner_radius=cell("corner_radius"),
-                cut_out_diameter=cell("diameter"), cut_outs_alike=(1.0 if np.isnan(count) else count, place_of(table, "count", row)),
+                cut_out_diameter=cell("diameter"), cut_outs_alike=cell("count", 1.0),
                 is_placed=float(placed), from_front=cell("from_front"),
             )
     return builder.rows()
@@ -97,7 +104,7 @@ def used_mixes(context: PricingContext) -> list[tuple[str, str]]:
 
 def outline_tables(context: PricingContext) -> list[Rows]:
     """The outlines of the lines and their points; no tables where no line has one."""
-    names = [name for name in dict.fromkeys(context.lines.plans["outline"].tolist()) if name] if context.by_outline else []
+    names = [name for name in context.plans["outline"].words if name] if context.by_outline else []
     if not names:
         return []
     table = context.book.tables["Outlines"]

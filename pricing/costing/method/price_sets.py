@@ -121,9 +121,13 @@ class PricingContext:
     @cached_property
     def by_outline(self) -> bool:
         """Whether any piece has an outline of its own."""
-        shapes = self.book.tables["Products"].columns["shape"]
-        outlined = np.array([bool(shape in SHAPES and SHAPES[shape].measured) for shape in shapes.tolist()], dtype=np.bool_)
-        return bool(outlined.any() and outlined[self.lines.product].any())
+        outlined = np.array([bool(shape in SHAPES and SHAPES[shape].measured) for shape in self.shapes.words], dtype=np.bool_)
+        return bool(outlined.any() and outlined[self.shapes.codes].any())
+
+    @cached_property
+    def shapes(self) -> DictionaryColumn:
+        """The shape of each line."""
+        return DictionaryColumn.of(self.book.tables["Products"].columns["shape"]).taken(self.lines.product)
 
     @cached_property
     def plans(self) -> dict[str, DictionaryColumn]:

@@ -8,7 +8,6 @@ from typing import Any
 import numpy as np
 
 from pricing.book.declared.terms import AFTER_DELIVERY, ON_DELIVERY, WITH_ORDER
-from pricing.book.price_book import NONE
 from pricing.costing.engine.model import Rows
 from pricing.costing.lines.order_lines import place_of
 from pricing.costing.method import terms_declared as declared
@@ -30,7 +29,7 @@ def tax_rows(context: PricingContext) -> list[Rows]:
     for each in context.taxes.quote_taxes:
         tax = each.tax
         if id(tax) not in keys:
-            keys[id(tax)] = _apart(safe_key(tax.key or NONE), keys.values())
+            keys[id(tax)] = _apart(safe_key(tax.key or tax.name), keys.values())
             taxes.add(named_tax=keys[id(tax)], category=tax.category, tax_rate=(tax.rate, tax.place))
         quote_taxes.add(
             quote_tax=quote_taxes.count + 1, quote_number=each.quote + 1, named_tax=keys[id(tax)], first_tax=float(each.first),

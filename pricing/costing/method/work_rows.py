@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from functools import cached_property
 
 import numpy as np
@@ -118,11 +118,13 @@ def steps_in_use(context: PricingContext) -> Expanded:
     """The steps of the lines, those of other finishes left out; waits alone cost nothing."""
     columns = context.book.tables["Labour"].columns
     uses = Expanded(context, "Labour", "labour_plan", context.plans["labour_plan"], np.nan_to_num(columns["minutes"]) > 0)
-    finishes = columns["finish"]
-    if not (finishes != "").any():
+    finishes, own = DictionaryColumn.of(columns["finish"]), context.plans["finish"]
+    number = {word: code for code, word in enumerate(finishes.words)}
+    if not any(number):
         return uses
-    wanted = finishes[uses.rows]
-    return uses.only((wanted == "") | (wanted == context.lines.plans["finish"][uses.of_line]))
+    of_line = np.array([number.get(word, -1) for word in own.words], dtype=np.int32)[own.codes]
+    wanted = finishes.codes[uses.rows]
+    return uses.only((wanted == number.get("", -1)) | (wanted == of_line[uses.of_line]))
 
 
 def finishes_in_use(context: PricingContext) -> Expanded:
@@ -132,9 +134,7 @@ def finishes_in_use(context: PricingContext) -> Expanded:
 
 def extras_in_use(context: PricingContext) -> Expanded:
     """What the lines' products need besides."""
-    products = context.book.tables["Products"].columns["product"]
-    used, _, codes = first_seen(context.lines.product, len(products))
-    uses = Expanded(context, "Extras", "product", DictionaryColumn(codes, products[used]))
+    uses = Expanded(context, "Extras", "product", context.pieces.among(context.book.tables["Extras"].columns["product"].tolist()))
     if not (context.book.tables["Extras"].columns["quote"] != "").any():
         return uses
     return uses.with_more(Expanded(context, "Extras", "quote", DictionaryColumn.of(context.lines.quote)))
@@ -162,7 +162,7 @@ def step_rows(uses: Expanded) -> list[Rows]:
 def _plan_steps(uses: Expanded, used: NDArray[np.intp], slope: Floats, learning: bool) -> Rows:
     columns = uses.table.columns
     per = columns["per"][used]
-    good = np.array([word in declared.DRIVERS_PER_GOOD_PIECE for word in per], dtype=bool)
+    good = _per_good_piece(per)
     repeated = {
         f"by_{name}": np.array([float(REPEATED.get(word, "piece") == name) for word in per]) for name in ("count", "piece", "mould")
     }
@@ -179,7 +179,7 @@ def _plan_steps(uses: Expanded, used: NDArray[np.intp], slope: Floats, learning:
             "trade": np.array([safe_key(name) if name else NONE for name in columns["trade"][used]], dtype=object),
             "machine": np.array([safe_key(name) if name else NONE for name in columns["machine"][used]], dtype=object),
         },
-        uses.places(used, minutes="minutes", lost_on_reject="lost_on_reject", learning_slope="learning"),
+        {**uses.places(used, minutes="minutes", learning_slope="learning"), **_lost_places(uses, used, good)},
     )
 
 
@@ -213,7 +213,8 @@ def extra_rows(uses: Expanded) -> list[Rows]:
     if spec.column("is_cast_in") is not None:
         kinds = uses.context.pieces.kinds
         given["is_cast_in"] = np.array([float(kinds.get(name) in CAST_IN) for name in columns["material"][used].tolist()])
-    parts = Rows(spec, len(used), given, text, uses.places(used, extra_amount="amount", lost_on_reject="lost_on_reject"))
+    places = {**uses.places(used, extra_amount="amount"), **_lost_places(uses, used, _per_good_piece(columns["per"][used]))}
+    parts = Rows(spec, len(used), given, text, places)
     used_on_lines = _uses(declared.EXTRAS, uses, "extra", number, "per")
     used_on_lines.given["lines_sharing"] = _lines_sharing(uses, "material")
     return [parts, used_on_lines]
@@ -236,14 +237,24 @@ def _lines_sharing(uses: Expanded, name: str) -> Floats:
     return found
 
 
+def _per_good_piece(per: Iterable[str]) -> NDArray[np.bool_]:
+    """Whether something is counted by what a good piece has, so that a reject can take it with it."""
+    return np.array([word in declared.DRIVERS_PER_GOOD_PIECE for word in per], dtype=np.bool_)
+
+
+def _lost_places(uses: Expanded, used: NDArray[np.intp], good: NDArray[np.bool_]) -> dict[str, list[str]]:
+    """Where it stands whether a reject takes something with it; nowhere where it is not asked."""
+    places = uses.places(used, lost_on_reject="lost_on_reject")["lost_on_reject"]
+    return {"lost_on_reject": [place if asked else "" for place, asked in zip(places, good.tolist(), strict=True)]}
+
+
 def _lost_extras(book: PriceBook, used: NDArray[np.intp]) -> Floats:
     """1 for each row of the Extras sheet that a rejected piece takes with it; blank: what is cast into the piece."""
     columns, materials = book.tables["Extras"].columns, book.tables["Materials"].columns
     kinds = dict(zip(materials["material"].tolist(), materials["kind"].tolist(), strict=True))
     cast_in = np.array([float(kinds.get(name) in CAST_IN) for name in columns["material"][used]])
     typed = columns.get("lost_on_reject", np.full(len(columns["material"]), np.nan))[used]
-    good = np.array([word in declared.DRIVERS_PER_GOOD_PIECE for word in columns["per"][used]], dtype=bool)
-    lost: Floats = np.where(good, np.where(np.isnan(typed), cast_in, typed), 0.0)
+    lost: Floats = np.where(_per_good_piece(columns["per"][used]), np.where(np.isnan(typed), cast_in, typed), 0.0)
     return lost
 
 

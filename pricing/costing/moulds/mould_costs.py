@@ -1,8 +1,8 @@
 """What moulds, days of casting and mixer loads cost a line: what the choice of a number of moulds goes by.
 
 Of the cost of a line only so much hangs on how many moulds stand at once: what they are built of, the work of building them
-and of making them ready again; and, by the days of casting, the mixer loads. The work is the same for each mould and for each
-load, so that it is read once off the steps of the lines; only where practice shortens it is the whole line costed anew.
+and of making them ready again; and, by the days of casting, the mixer loads. The work of one mould and
+of one load is read once off the steps of the lines, apart for each slope at which practice shortens it.
 """
 
 from __future__ import annotations
@@ -16,17 +16,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing.algebra import expressions
-from pricing.costing.engine.columns import SETTINGS, Computed
+from pricing.costing.engine.columns import SETTINGS
 from pricing.costing.engine.evaluation import Evaluation, evaluate
 from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.lines.line_pieces import LinePieces
 from pricing.costing.method.costing import Costing
 from pricing.costing.method.mould_boards import share_of_sheets
 from pricing.money import whole_up
-from pricing.rules import labour, moulds
+from pricing.rules import labour, learning, moulds
 
 #: What is counted by the mould or by its parts, and by which column of the lines it is so many for one mould.
 _PER_MOULD = {"mould": "", "m2 mould": "mould_board", "m joint": "joint"}
+
+#: What the work of moulds and of mixer loads is counted by.
+_COUNTED = frozenset({*_PER_MOULD, "batch"})
 
 
 def boards_of_sheets(costing: Costing, at_once: Floats) -> Floats:
@@ -76,10 +79,8 @@ class MouldCosts:
         batches : of each line, counted from 0
         """
         more = evaluate(self.costing.model, {("batches", "loads"): self.loads_by_volume + 1}, self.alone)
-        if self._is_linear:
-            gained = (more.value("lines", "loads_of_line") - self.alone.value("lines", "loads_of_line")) * self._work("batch")
-        else:
-            gained = more.value("lines", "line_cost") - self.alone.value("lines", "line_cost")
+        loads, now = (each.value("lines", "loads_of_line") for each in (more, self.alone))
+        gained = sum(work * (self._learnt(power, loads) - self._learnt(power, now)) for power, work in self._work("batch").items())
         found: Floats = np.bincount(batches, weights=gained, minlength=len(self.loads_by_volume)).astype(np.float64)
         return found
 
@@ -91,19 +92,15 @@ class MouldCosts:
         lines : counted from 0
         at_once : of each of them [moulds]
         """
-        changes: dict[tuple[str, str], Floats] = {}
-        if self._by_sheets or not self._is_linear:
+        known = {**{name: values[lines] for name, values in self._known.items()}, "moulds_at_once": at_once}
+        if self.costing.book.word("board_bought_by") == "sheets":
             numbers = self.costing.model.tables["lines"].given["moulds_at_once"].copy()
             numbers[lines] = at_once
             changes = {("lines", "moulds_at_once"): numbers, ("lines", "sheet_board"): boards_of_sheets(self.costing, numbers)}
-        if not self._is_linear:
-            whole = evaluate(self.costing.model, changes, self.alone).value("lines", "line_cost")
-            return np.asarray(whole[lines], dtype=np.float64)
-        known = {**{name: values[lines] for name, values in self._known.items()}, "moulds_at_once": at_once}
-        if self._by_sheets:
             known["mould_materials"] = evaluate(self.costing.model, changes, self.alone).value("lines", "mould_materials")[lines]
         _add(known, moulds.moulds_built, moulds.moulds_charged, moulds.refits)
-        built = (known["mould_materials"] + known["work"]) * known["moulds_charged"]
+        built = known["mould_materials"] * known["moulds_charged"]
+        built = built + sum(work[lines] * self._learnt(power, known["moulds_charged"]) for power, work in self._building.items())
         return np.asarray(built + known["refits"] * known["quantity"] * known["refit_price"], dtype=np.float64)
 
     def rounds(self, lines: NDArray[np.intp], at_once: Floats) -> Floats:
@@ -119,32 +116,44 @@ class MouldCosts:
         return found
 
     @cached_property
-    def _by_sheets(self) -> bool:
-        return self.costing.book.word("board_bought_by") == "sheets"
+    def _building(self) -> dict[float, Floats]:
+        """The work of building the first mould of each line, by the exponent with which practice shortens it [currency]."""
+        line = self.costing.line
+        found: dict[float, Floats] = {0.0: np.zeros(len(self.costing.lines))}
+        for per, column in _PER_MOULD.items():
+            pieces = line(column) * line("pieces_per_mould") if column else np.ones(1)
+            for power, work in self._work(per).items():
+                found[power] = found.get(power, np.zeros(1)) + (1 - line("is_bought")) * pieces * work
+        return found
 
-    @cached_property
-    def _is_linear(self) -> bool:
-        """Whether each mould and each load takes the same work: practice shortens none."""
-        return not isinstance(self.costing.model.column("steps", "average_minutes_factor"), Computed)
+    def _learnt(self, power: float, number: Floats) -> Floats:
+        """How often the work of the first of some moulds or loads they take together, by the exponent of their learning."""
+        if not power:
+            return number
+        known: dict[str, Floats] = {
+            "repetitions": np.maximum(number, 1.0), "learning_exponent": np.array(power),
+            "cumulative_average": np.array(self.costing.setting("cumulative_average")),
+        }
+        _add(known, learning.whole_repetitions, learning.early_time, learning.later_integral, learning.later_time,
+             learning.average_minutes_factor)
+        return np.asarray(number * known["average_minutes_factor"])
 
     @cached_property
     def _known(self) -> dict[str, Floats]:
-        """What the rules of moulds ask for, and the work of building one and of making one ready again [currency]."""
+        """What the rules of moulds ask for, and the work of making a mould ready again [currency]."""
         line = self.costing.line
         names = ("made_for_stock", "moulds_worn", "moulds_needed", "moulds_kept", "casts", "pieces_per_mould", "quantity", "refit_every",
                  "mould_materials")
         known = {name: line(name) for name in names}
-        pieces = line("pieces_per_mould")
-        work = sum(self._work(per) * (line(column) * pieces if column else 1.0) for per, column in _PER_MOULD.items())
-        known["work"] = (1 - line("is_bought")) * work
         hours = line("refit_minutes") / 60
         known["refit_price"] = hours * (self.costing.setting("refit_hourly_cost") + self.costing.setting("applied_overhead_rate"))
         return known
 
     @cached_property
-    def _each(self) -> tuple[tuple[str, str, NDArray[np.intp], Floats], ...]:
-        """Of the steps of the lines, and of what they need besides: the two tables, which row of the second each row of the first
-        names, counted from 0, and what the rows of the second cost for one of what they are counted by [currency]."""
+    def _each(self) -> tuple[tuple[NDArray[np.object_], Floats, NDArray[np.intp], NDArray[np.intp], Floats], ...]:
+        """Of the steps of the lines that are counted by moulds or loads, and of what they need besides: the word that the parts of the
+        plans are counted by, and the exponent of their learning; the line and the part of each, counted from 0; and what the parts
+        cost for one of it [currency]."""
         values, model = self.costing.values, self.costing.model
         one = {name: values.value("plan steps", name) for name in ("minutes", "hourly_cost", "machine_rate_of_step", "attended")}
         hours = labour.step_hours(one["minutes"], 1.0, 1.0, 1.0, 0.0, 0.0, 60.0)
@@ -152,18 +161,26 @@ class MouldCosts:
         cost = (labour.step_wages(hours, one["hourly_cost"]) + labour.step_machine_cost(hours, one["machine_rate_of_step"])
                 + labour.step_labour_hours(hours, one["attended"]) * rate)
         extra = values.value("extra parts", "extra_amount") * values.value("extra parts", "unit_price_of_material")
-        return (("steps", "plan steps", model.lookup("steps", "plan_step", "plan steps").rows, cost),
-                ("extras", "extra parts", model.lookup("extras", "extra_part", "extra parts").rows, extra))
+        learns = model.column("plan steps", "learning_exponent") is not None
+        powers = values.value("plan steps", "learning_exponent") if learns else np.zeros(len(cost))
+        found = []
+        for table, key, parts, each, power in (
+            ("steps", "plan_step", "plan steps", cost, powers), ("extras", "extra_part", "extra parts", extra, np.zeros(len(extra))),
+        ):
+            words, of_part = model.tables[parts].text["per"], model.lookup(table, key, parts).rows
+            rows = np.flatnonzero(np.array([word in _COUNTED for word in words.tolist()], dtype=np.bool_)[of_part])
+            found.append((words, power, model.lookup(table, "line", "lines").rows[rows], of_part[rows], each))
+        return tuple(found)
 
-    def _work(self, per: str) -> Floats:
-        """What the steps of each line, and what it needs besides, cost that are counted by a word, for one of it [currency]."""
-        found = np.zeros(len(self.costing.lines))
-        for table, parts, of_part, each in self._each:
-            counted = self.costing.model.tables[parts].text["per"] == per
-            if counted.any():
-                rows = np.flatnonzero(counted[of_part])
-                of_line = self.costing.model.lookup(table, "line", "lines").rows[rows]
-                found += np.bincount(of_line, weights=each[of_part[rows]], minlength=len(found))
+    def _work(self, per: str) -> dict[float, Floats]:
+        """What the steps of each line, and what it needs besides, cost that are counted by a word, for the first of it, by the exponent
+        with which practice shortens it [currency]."""
+        found: dict[float, Floats] = {0.0: np.zeros(len(self.costing.lines))}
+        for words, powers, of_line, of_part, each in self._each:
+            for power in np.unique(powers[words == per]).tolist():
+                rows = np.flatnonzero(((words == per) & (powers == power))[of_part])
+                work: Floats = np.bincount(of_line[rows], weights=each[of_part[rows]], minlength=len(self.costing.lines)).astype(np.float64)
+                found[power] = found.get(power, np.zeros(1)) + work
         return found
 
 

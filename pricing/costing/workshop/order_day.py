@@ -16,12 +16,6 @@ from pricing.costing.workshop.steps import work_calendar
 from pricing.costing.workshop.work import Work
 
 
-def day_of_quote(work: Work) -> datetime.date:
-    """The day whose prices hold for a quote that is prepared, from which its calendar counts otherwise."""
-    day: datetime.date = work.costing.lines.day[0].astype("datetime64[D]").astype(object)
-    return day
-
-
 def begun_after_order(work: Work, day: datetime.date) -> Work:
     """A quote that is prepared, its calendar and its lead times counted from the day of the order.
 

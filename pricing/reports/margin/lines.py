@@ -172,7 +172,7 @@ class LineTables:
         self.page.headings(row, title, (
             ("A", "Quote", ""), ("B", "Product", ""), ("C", "Margin now,\nafter discount", ""), ("D", f"Unit price\n{unit}", ""),
             ("E", f"Price it takes\n{unit}", "Unit price that just earns the lowest margin after discount, not rounded."),
-            ("F", "Change of price", ""), ("G", "Or this alone", "One input at a time; the price is held. The smallest changes first."),
+            ("F", "Change of price", ""), ("G", "Or this alone", "One input at a time; price and moulds are held. The smallest first."),
             ("H", "would have to be", "Blank where it stands in several places that differ."), ("I", "Unit", ""), ("J", "Change", ""),
         ), words="ABGI")
         at = row + 1

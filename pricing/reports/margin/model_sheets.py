@@ -147,7 +147,8 @@ def _settings(margin: MarginBook) -> None:
             sheet.write_string(row, 2, clean_text(str(rows.text[column.name][0])), style("text", align="right"))
         elif isinstance(column, Input):
             figure = float(rows.given[column.name][0])
-            role = "input" if origin and margin.blocks.follows(column) else "working"
+            first = origin and origin not in margin.blocks.origins  # a word that two figures follow from is changed in the price book
+            role = "input" if first and margin.blocks.follows(column) else "working"
             sheet.write_number(row, 2, figure, margin.blocks.number_style(column.name, role))
             margin.blocks.typed(origin, "Settings", f"C{row + 1}", figure)
         else:

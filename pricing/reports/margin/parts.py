@@ -24,7 +24,7 @@ from pricing.problems import Problem
 from pricing.reports.margin.part import TITLE, MarginPart
 from pricing.reports.margin.sheet_limits import ROWS_OF_A_SHEET, RowsError, rows_of_quotes
 from pricing.reports.margin.workbook import write_margin
-from pricing.xlsx.writing.safe_text import one_line
+from pricing.xlsx.writing.safe_text import one_line, safe_file_name
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -128,7 +128,7 @@ def write_margin_part(costing: Costing, part: MarginPart, path: Path) -> list[Pr
 
     Problems raised: OSError where the folder cannot be written; RowsError where it would need more rows than a sheet has.
     """
-    own = costing if part.of == 1 else costing_of(costing, part.quotes)
+    own = costing if part.quotes == tuple(costing.quotes) else costing_of(costing, part.quotes)
     known = set(own.problems)
     write_margin(own, path, part)
     return [problem for problem in own.problems if problem not in known]
@@ -138,6 +138,15 @@ def costing_of(costing: Costing, quotes: Sequence[str]) -> Costing:
     """The costing of some quotes of a costing, as if the others had not been asked for."""
     rows = [line for quote in quotes for line in costing.lines_of(quote)]
     return cost_lines(costing.book, costing.lines.taken(rows))
+
+
+def margin_file_name(quote: str) -> str:
+    """The name of the margin workbook of one quote.
+
+    >>> margin_file_name("Q-1041")
+    'Q-1041 margin.xlsx'
+    """
+    return safe_file_name(quote, " margin.xlsx")
 
 
 def part_file_name(name: str, number: int) -> str:

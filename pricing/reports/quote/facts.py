@@ -120,7 +120,7 @@ class QuoteFacts:
     ----------
     business, address, contact, tax_number, tax_name : of the workshop
     customer, customer_address : to whom
-    quote : its number
+    quote : its number, with its revision from the second on
     day, valid_until : its date, and the last day on which it can be ordered
     lead_days : until it is ready [working days]
     currency, digits : ISO 4217 code and decimals of its smallest unit
@@ -234,7 +234,7 @@ def index_of(costing: Costing) -> CostingIndex:
     return found
 
 
-def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None, mark: str = "") -> QuoteFacts:
+def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None, mark: str = "", *, label: str = "") -> QuoteFacts:
     """What the quote says.
 
     Parameters
@@ -243,6 +243,7 @@ def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None, mar
     quote : its number
     breaks : the same lines at other quantities, as ``at_quantities(costing, quantities)`` gives them
     mark : that stands on every page
+    label : what it is called on its page; its number where empty
 
     Problems raised: KeyError where the costing has no such quote.
     """
@@ -260,7 +261,7 @@ def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None, mar
         business=one_line(setting("business_name")), address=clean_text(setting("address")),
         contact=clean_text(setting("contact")), tax_number=one_line(setting("tax_number")),
         tax_name=one_line(setting("tax_name")) or "tax", customer=one_line(customer), customer_address=clean_text(address),
-        quote=one_line(quote), day=day, valid_until=own.valid_until(quote, day),
+        quote=one_line(label or quote), day=day, valid_until=own.valid_until(quote, day),
         lead_days=lead_time_days(costing, quote), currency=currency, digits=money.minor_units(currency),
         paper=paper_of(currency, setting("page_size")), one_person_lift=_shown_mass(costing, costing.setting("one_person_lift")),
         cash_step=costing.setting("cash_step"), tax_down=costing.setting("tax_down"),

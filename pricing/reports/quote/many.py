@@ -13,7 +13,7 @@ import warnings
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pricing.costing.method.costing import Costing
 from pricing.costing.run import cost_lines
@@ -21,6 +21,7 @@ from pricing.files.hidden_folders import hidden_folder
 from pricing.files.processes import end_with_parent
 from pricing.reports.leaks.gate import LeakError
 from pricing.reports.margin.parts import margin_parts, part_file_name, write_margin_part
+from pricing.reports.quote.wording import LABELS
 from pricing.reports.quote.workbook import write_quote
 
 if TYPE_CHECKING:
@@ -31,6 +32,23 @@ if TYPE_CHECKING:
     from pricing.register.quote_snapshot import QuoteSnapshot
     from pricing.reports.margin.part import MarginPart
 
+class Task(NamedTuple):
+    """A workbook to be written.
+
+    Parameters
+    ----------
+    quote : its number
+    file : name of its workbook
+    label : what the quote is called on its page; its number where empty
+    draft : True where nothing is promised yet
+    """
+
+    quote: str
+    file: str
+    label: str = ""
+    draft: bool = False
+
+
 @dataclass(frozen=True)
 class Finished:
     """A quote's workbook, finished and searched.
@@ -40,11 +58,13 @@ class Finished:
     quote : its number
     path : where the workbook stands until it is moved
     snapshot : what the register keeps of it, where that was asked for
+    task : what was to be written
     """
 
     quote: str
     path: Path
     snapshot: QuoteSnapshot | None
+    task: Task
 
 
 class QuoteRun:
@@ -56,31 +76,30 @@ class QuoteRun:
     breaks : the same lines at other quantities; None where the quotes have no table of them
     snapshots : True where the register is to keep each quote
     parts : the margin workbooks; as many as the lines need where None
-    mark : that stands on every page of the quotes
 
     Problems raised: RowsError where a quote has more lines than any margin workbook holds.
     """
 
     def __init__(
-        self, costing: Costing, breaks: Costing | None, snapshots: bool, parts: Sequence[MarginPart] | None = None, mark: str = "",
+        self, costing: Costing, breaks: Costing | None, snapshots: bool, parts: Sequence[MarginPart] | None = None,
     ) -> None:
         self.costing = costing
         self.breaks = breaks
         self.snapshots = snapshots
-        self.mark = mark
         self.parts = list(margin_parts(costing) if parts is None else parts)
 
     def __reduce__(self) -> tuple[Any, ...]:
         broken = None if self.breaks is None else self.breaks.lines
-        return _again, (self.costing.book, self.costing.lines, broken, self.snapshots, self.parts, self.mark)
+        return _again, (self.costing.book, self.costing.lines, broken, self.snapshots, self.parts)
 
-    def quote(self, quote: str, path: Path) -> Finished | LeakError:
+    def quote(self, task: Task, path: Path) -> Finished | LeakError:
         """Write the workbook of a quote; finished, or why it is not delivered."""
         try:
-            write_quote(self.costing, quote, path, breaks=self.breaks, mark=self.mark)
+            mark = LABELS["draft"] if task.draft else ""
+            write_quote(self.costing, task.quote, path, breaks=self.breaks, mark=mark, label=task.label)
         except LeakError as refusal:
             return refusal
-        return Finished(quote, path, self._snapshot(quote) if self.snapshots else None)
+        return Finished(task.quote, path, self._snapshot(task.quote) if self.snapshots else None, task)
 
     def margin(self, place: int, path: Path) -> list[Problem]:
         """Write a margin workbook, of the part in a place counted from 0; what the maker has to know of it."""
@@ -92,22 +111,22 @@ class QuoteRun:
         return snapshot_of(self.costing, quote, breaks=self.breaks)
 
 
-def _again(book: Any, lines: Any, broken: Any, snapshots: bool, parts: Any, mark: str) -> QuoteRun:
-    return QuoteRun(cost_lines(book, lines), None if broken is None else cost_lines(book, broken), snapshots, parts, mark)
+def _again(book: Any, lines: Any, broken: Any, snapshots: bool, parts: Any) -> QuoteRun:
+    return QuoteRun(cost_lines(book, lines), None if broken is None else cost_lines(book, broken), snapshots, parts)
 
 
 @contextlib.contextmanager
 def finished_quotes(
-    work: QuoteRun, quotes: Sequence[tuple[str, str]], folder: Path, *, margin: str, processes: int = 1, method: str | None = None
+    work: QuoteRun, quotes: Sequence[Task], folder: Path, *, margin: str | Sequence[str], processes: int = 1, method: str | None = None
 ) -> Iterator[tuple[Iterator[Finished | LeakError], Callable[[], list[Path]]]]:
     """The workbooks of some quotes, one after another, and the margin workbooks of them all.
 
     Parameters
     ----------
     work : the costing
-    quotes : number of each quote and the name of its file
+    quotes : what is to be written
     folder : in which they are to stand in the end
-    margin : name of the first margin workbook
+    margin : name of the first margin workbook, or of each
     processes : that write them
     method : how processes are started, as the standard library calls it; what suits the system where None
 
@@ -119,8 +138,9 @@ def finished_quotes(
     Problems raised: OSError of ``write_quote``, when the quote's turn comes.
     """
     with hidden_folder(folder, "writing") as hidden:
-        tasks = [(quote, hidden / str(number) / file) for number, (quote, file) in enumerate(quotes)]
-        margins = [hidden / part_file_name(margin, part.number) for part in work.parts]
+        tasks = [(task, hidden / str(number) / task.file) for number, task in enumerate(quotes)]
+        names = [part_file_name(margin, part.number) for part in work.parts] if isinstance(margin, str) else margin
+        margins = [hidden / name for name in names]
         if processes <= 1:
             yield (work.quote(*task) for task in tasks), lambda: _margins(work, margins)
             return
@@ -141,7 +161,7 @@ def finished_quotes(
 
 
 def _in_order(
-    work: QuoteRun, tasks: Sequence[tuple[str, Path]], waiting: Sequence[Future[Finished | LeakError]]
+    work: QuoteRun, tasks: Sequence[tuple[Task, Path]], waiting: Sequence[Future[Finished | LeakError]]
 ) -> Iterator[Finished | LeakError]:
     from concurrent.futures.process import BrokenProcessPool
 
@@ -176,8 +196,8 @@ def _begin(work: QuoteRun) -> None:
     _of_process[:] = [work]
 
 
-def _quote_of_process(quote: str, path: Path) -> Finished | LeakError:
-    return _of_process[0].quote(quote, path)
+def _quote_of_process(task: Task, path: Path) -> Finished | LeakError:
+    return _of_process[0].quote(task, path)
 
 
 def _margin_of_process(place: int, path: Path) -> list[Problem]:

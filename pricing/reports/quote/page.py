@@ -326,6 +326,8 @@ class QuotePage(Letter):
         first, end : the first of those rows, and the one below the last
         """
         facts, page = self.facts, self.page
+        if facts.mark:
+            return  # nothing can be ordered yet
         ways = [words.ORDER, words.ORDER_LEAD_TIME]
         if facts.totals["deposit"] and any(each.stage for each in facts.payments):
             ways = [words.ORDER, words.ORDER_WITH_PAYMENT, words.ORDER_LEAD_TIME_WITH_PAYMENT]

@@ -16,7 +16,7 @@ from pricing.reports.quote.workbook import quote_file_name, write_quote
 from pricing.repricing.reprice import recosted
 
 #: Codes of a RegisterError that refuses one quote, and says nothing of the others.
-REFUSALS = frozenset({"already-ordered", "cannot-revise", "damaged-record", "revision-taken"})
+REFUSALS = frozenset({"already-ordered", "cannot-revise", "damaged-record", "file-in-the-way", "reads-otherwise", "revision-taken"})
 
 
 def reissue(book: PriceBook, register: Register, recorded: RecordedQuote, out: Path, day: datetime.date) -> tuple[Issued, Path]:
@@ -40,8 +40,8 @@ def reissue(book: PriceBook, register: Register, recorded: RecordedQuote, out: P
     if latest.marked == "issued" and latest.day == day:
         costing, snapshot = _as_of(book, register, recorded, latest.name, day)
         if register.promises(latest, snapshot):
-            return _issue(register, costing, snapshot, latest.name, out, None)
-    revision = latest.revision + 1
+            return _issue(register, costing, snapshot, latest.name, out, latest.revision)
+    revision = latest.revision + (latest.marked != "draft")
     label = named(recorded.number, revision)
     return _issue(register, *_as_of(book, register, recorded, label, day), label, out, revision)
 

@@ -57,8 +57,8 @@ CAUTIONS: tuple[Caution, ...] = (
     ),
     Caution(
         "Fireplaces and stoves.",
-        "Hearths, and their distance from a fire, are ruled by local codes and the appliance's maker: ask whoever is licensed to "
-        "install it before ordering. Strong heat can crack concrete.",
+        "How large and thick a hearth must be, and how far what burns must be from the fire, is ruled by local codes and the appliance's "
+        "manufacturer: ask whoever is licensed to install it before ordering. Strong heat can crack concrete.",
         uses=frozenset(("hearth",)),
         never=_VESSELS | _EDGINGS | _STEPS | _BENCHES,
     ),
@@ -125,8 +125,32 @@ LABELS = {
     "tax number": "{tax} number {number}", "sketch": "Sketch of piece {number}", "each of": "for", "draft": "Draft, not yet an offer",
 }
 
+#: Papers to an order: their titles, labels and sentences, in English so far.
+PAPERS = {
+    "confirmation": "Order confirmation", "request": "Request for payment", "delivery": "Delivery note", "statement": "Statement",
+}
+PAPER_LABELS = {
+    "ordered": "Ordered", "next": "What happens next", "due": "When", "invoice": "Invoice", "received": "Received",
+    "line weight": "Weight ({mass})", "paid on it": "Paid on it so far", "paid on": "Paid on {day}", "nothing paid": "Nothing is paid yet",
+    "still open": "Still open ({currency})", "too much": "Paid too much ({currency})", "open of stage": "of which {stage}, due {due}",
+}
+PAPER_OPENINGS = {
+    "confirmation": "Thank you for your order of {ordered}. We confirm it as it stands in quote {quote} of {date}.",
+    "request": "To your order of {ordered} by quote {quote} of {date} the following is to be paid: {stage}, due {due}.",
+    "delivery": "To your order of {ordered} by quote {quote} of {date} we deliver the following.",
+    "statement": "To your order of {ordered} by quote {quote} of {date}: what is paid, and what is open.",
+}
+CONFIRMED = (
+    "We expect to be ready in about {days} working days, counted as the quote says. Changes to sizes, colour or number change the price: "
+    "please tell us at once if anything here is not as you ordered it."
+)
+PAY_BY = "Please pay by {due}, and name quote {quote}."
+NO_INVOICE = "This is no tax invoice. The invoice that the law asks for comes from our bookkeeping."
+RECEIVED = "Please look the pieces over before they are carried in or fixed, and note here what is missing or damaged."
+
 OPENING = "Thank you for your enquiry. We offer to make the following. Prices are in {currency}; {tax} is added below."
 OPENING_WITHOUT_TAX = "Thank you for your enquiry. We offer to make the following. Prices are in {currency}."
+
 
 ORDER = "To order, please sign this quote and send it back, or write to us with its number, by {until}."
 ORDER_WITH_DEPOSIT = " The deposit named above is due with the order."
@@ -182,7 +206,7 @@ MASS_UNITS = ("kg", "lb")
 
 FROM_TO = "{lowest} to {highest}"
 WEIGHT_TITLE = "Weight and lifting."
-WEIGHT = "Weights are of the pieces with all that is cast in, without packing."
+WEIGHT = "Secure slabs that stand on edge. Weights are of the pieces with all that is cast in, without packing."
 ONE_HEAVY = "Piece {which} weighs about {weight} {mass}, which is more than one person should lift"
 SOME_HEAVY = "Pieces {which} weigh about {weight} {mass} each, which is more than one person should lift"
 HEAVY_REMEDY = ": plan for more people or a lifting aid, and a clear way in."
@@ -292,4 +316,5 @@ def messages() -> list[str]:
 def fixed_wording(languages: Iterable[str] = ("en-GB",)) -> list[str]:
     """Every text of ours that a quote in some languages may hold: what the page says by itself gives nothing away."""
     said = [text for tag in languages for text in words_of(tag).every(messages())]
-    return [*said, *messages(), *MONTHS, *MASS_UNITS, *MEASURES.values()]
+    papers = [*PAPERS.values(), *PAPER_LABELS.values(), *PAPER_OPENINGS.values(), CONFIRMED, PAY_BY, NO_INVOICE, RECEIVED]
+    return [*said, *messages(), *papers, *MONTHS, *MASS_UNITS, *MEASURES.values()]

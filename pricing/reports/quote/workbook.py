@@ -22,7 +22,7 @@ from pricing.reports.shared.flowing_page import Page
 from pricing.reports.shared.report_book import House, ReportBook
 from pricing.xlsx.writing.safe_text import one_line, safe_file_name
 
-__all__ = ["LeakError", "quote_file_name", "write_quote"]
+__all__ = ["LeakError", "draft_file_name", "quote_file_name", "write_quote"]
 
 
 def quote_file_name(quote: str) -> str:
@@ -34,7 +34,18 @@ def quote_file_name(quote: str) -> str:
     return safe_file_name(quote, " quote.xlsx")
 
 
-def write_quote(costing: Costing, quote: str, path: Path, *, breaks: Costing | None = None, mark: str = "") -> None:
+def draft_file_name(quote: str) -> str:
+    """The name of the workbook of a draft.
+
+    >>> draft_file_name("Q-1041")
+    'Q-1041 draft.xlsx'
+    """
+    return safe_file_name(quote, " draft.xlsx")
+
+
+def write_quote(
+    costing: Costing, quote: str, path: Path, *, breaks: Costing | None = None, mark: str = "", label: str = ""
+) -> None:
     """Write the workbook of a quote for its customer.
 
     Parameters
@@ -44,12 +55,13 @@ def write_quote(costing: Costing, quote: str, path: Path, *, breaks: Costing | N
     path : where it goes; it is written beside and moved into place
     breaks : for a table of prices by quantity, ``at_quantities(costing, quantities)``
     mark : that stands on every page, such as that of a draft
+    label : what it is called on its page; its number where empty
 
     Problems raised: KeyError where the costing has no such quote; LeakError where the finished file holds what the
     customer must not see, and nothing is delivered; OSError where the folder cannot be written.
     """
     index = index_of(costing)
-    facts = quote_facts(costing, quote, breaks, mark)
+    facts = quote_facts(costing, quote, breaks, mark, label=label)
     page = io.BytesIO()
     write_facts(facts, page)
     leaks = leaks_of(page, secrets_of_facts(costing, facts, index.lines[quote], index.number[quote]))

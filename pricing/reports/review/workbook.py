@@ -54,6 +54,9 @@ def write_review(book: PriceBook, path: Path, review: Review | None, proposals: 
         write_checks(made, checks_of(made))
         made.blocks.widths = {place: width + ROOM for place, width in made.blocks.widths.items()}
         made.blocks.settle_widths(made.sheets)
+        for name in set(names) - {SUMMARY}:
+            widths = {letter: round(width * 7 + 5) for (sheet, letter), width in made.blocks.widths.items() if sheet == name}
+            made.fit(made.sheets[name], [widths[letter] for letter in sorted(widths, key=lambda each: (len(each), each))])
         made.protect()
         made.close("Review", _last_day(review, capacity))
 

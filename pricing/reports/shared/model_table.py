@@ -149,7 +149,7 @@ class BlockWriter:
             if origin:
                 sheet.write_formula(top + row, across, f"={origin}", plain, figure)
             else:
-                sheet.write_number(top + row, across, figure, tinted if place or chosen else plain)
+                sheet.write_number(top + row, across, figure, tinted if (place and place not in self.origins) or chosen else plain)
                 self.typed(place, block.sheet, block.cell(column.name, row), figure)
         quantity = GLOSSARY[column.name]
         decimals = quantity.decimals + (1 if quantity.shown == "%" else 0)

@@ -46,17 +46,19 @@ class House:
     business : for the foot of each page
     paper : ``A4`` or ``Letter``
     currency : ISO 4217 code
+    price_book : file name of the price book, in a workbook for the maker alone; empty in one for a customer
     """
 
     business: str
     paper: str
     currency: str
+    price_book: str = ""
 
     @classmethod
     def of(cls, book: PriceBook) -> House:
         """From the settings of a price book."""
         currency = book.word("currency")
-        return cls(book.word("business_name"), paper_of(currency, book.word("page_size")), currency)
+        return cls(book.word("business_name"), paper_of(currency, book.word("page_size")), currency, book.file)
 
 
 class ReportBook:
@@ -74,6 +76,7 @@ class ReportBook:
         self.styles = Styles(self.book)
         self.business, self.paper, self.currency = one_line(house.business, FOOT), house.paper, house.currency
         self.money = number_format("money", 2, house.currency)
+        self._source = house.price_book
         self.sheets: dict[str, Any] = {}
 
     def __enter__(self) -> Self:
@@ -148,7 +151,8 @@ class ReportBook:
         day : the last that it speaks of, so that the same figures give the same file; today where it speaks of none
         """
         made = datetime.datetime.combine(day or datetime.date.today(), datetime.time())
-        self.book.set_properties({"title": one_line(title, 200), "author": one_line(self.business, _AUTHOR), "created": made})
+        said = {"title": one_line(title, 200), "author": one_line(self.business, _AUTHOR), "subject": one_line(self._source, 200)}
+        self.book.set_properties({**{name: text for name, text in said.items() if text or name != "subject"}, "created": made})
         if self.sheets:
             next(iter(self.sheets.values())).activate()
         self.book.close()

@@ -12,13 +12,13 @@ from pricing.costing.workshop.work import Work
 from pricing.glossary import GLOSSARY
 from pricing.reports.quote.wording import listed
 from pricing.reports.shared.cells import Cell, Formula, TableColumn
+from pricing.reports.workshop.cautions import BATCH_CAUTION
 from pricing.reports.workshop.page import WorkPage, decimals_of
 from pricing.rules import mixes, moisture
 
-CAUTION = (
-    "Usual caution: cement, wet or dry, is caustic, and tipping it and dry sand makes dust with respirable crystalline silica. Gloves, eye "
-    "protection, respiratory protection that fits; local rules and the makers' instructions come first."
-)
+#: The columns of the three that the mixer needs, first and last of each, and the size of their type [points].
+_LARGE, _LARGE_TYPE = ((0, 2), (3, 5), (6, 8)), 14
+
 NOTE = "Tinted: may be changed, such as the load or today's moisture of the sand; everything else follows."
 
 
@@ -65,7 +65,7 @@ def write_batches(page: WorkPage, work: Work, scale: float, unit: str) -> None:
     kinds = len(work.batches)
     opening = f"{loads} mixer {'load' if loads == 1 else 'loads'} of {kinds} {'mix' if kinds == 1 else 'mixes'}."
     limits = [f"{sheet.mix}: {limit}" for sheet in work.batches for limit in sheet.limits]
-    page.opening(f"Batch sheets for quote {work.quote}", " ".join([opening, *(["Mind:"] if limits else []), *limits]), CAUTION, NOTE)
+    page.opening(f"Batch sheets for quote {work.quote}", " ".join([opening, *(["Mind:"] if limits else []), *limits]), BATCH_CAUTION, NOTE)
     pages = _Batches(page, list(columns(scale, unit)), in_gallons=unit != "kg")
     starts = []
     for sheet in work.batches:
@@ -113,6 +113,7 @@ class _Batches:
             page.formula(f"={litres}/{GALLON:.15g}", load.litres / GALLON, 5, "text", '"= "#,##0.00" gal (US)"', first=4)
         page.need(18)
         page.next_row()
+        self._mixer(sheet, load)
         first = page.headings()
         last = first + len(sheet.ingredients) - 1
         free = f"SUM({_fixed(page.down(self.place['free_water'], first, last))})"
@@ -129,6 +130,41 @@ class _Batches:
                 totals[self.place[name]] = Formula(f"SUM({page.down(self.place[name], first, last)})", figure)
         page.cells(totals, role="total")
         self._ratios(sheet, load, first, last, free)
+
+    def _mixer(self, sheet: BatchSheet, load: Load) -> None:
+        """What whoever stands at the mixer needs, large: the ingredient, its weight, and its measure where it may be measured.
+
+        The figures are those of the table below, which says how they are worked out.
+        """
+        page = self.page
+        weigh = "pounds" if "pounds" in self.place else "weighed_mass"
+        number, unit = page.columns[self.place[weigh]].number, "lb" if weigh == "pounds" else "kg"
+        for (first, last), heading in zip(_LARGE, ("Into the mixer", f"WEIGH OUT {unit}", "or measure"), strict=True):
+            page.text(heading, first, last, "heading right" if first else "heading")
+        page.next_row()
+        rows = [(row, *each) for row, each in enumerate(zip(sheet.ingredients, load.weighings, strict=True)) if each[0].kind != "air"]
+        below = page.row + len(rows) + 3  # the row of the first ingredient in the table below, counted from 1
+        for row, ingredient, weighing in rows:
+            figure = weighing.weighed_mass / (POUND if weigh == "pounds" else 1.0)
+            page.text(ingredient.material, *_LARGE[0], "row", font_size=_LARGE_TYPE, align="left")
+            cell = page.at(self.place[weigh], below + row)
+            large: dict[str, Any] = {"font_size": _LARGE_TYPE, "align": "right"}
+            page.formula(f"={cell}", figure, _LARGE[1][1], "row", number, first=_LARGE[1][0], bold=True, **large)
+            measured = next((
+                (name, float(amount), shown) for name, amount, shown in (
+                    ("millilitres", weighing.millilitres, '#,##0" mL"'), ("loose_litres", weighing.loose_litres, '#,##0.0" L, loose"'))
+                if amount is not None), None)
+            if measured is None:
+                page.empty(*_LARGE[2], "row")
+            else:
+                name, amount, shown = measured
+                cell = page.at(self.place[name], below + row)
+                page.formula(f"={cell}", amount, _LARGE[2][1], "row", shown, first=_LARGE[2][0], **large)
+            page.need(22)
+            page.next_row()
+        page.text("How it is worked out", 0, page.last, "note", valign="bottom")
+        page.need(18)
+        page.next_row()
 
     def _ingredient(self, ingredient: Ingredient, weighing: Weighing, litres: str, free: str) -> list[Cell]:
         """An ingredient's row: what is typed of it, and the formulas of the rules; a blank counts as nought."""

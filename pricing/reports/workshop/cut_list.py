@@ -7,8 +7,9 @@ import io
 from pricing.costing.workshop.cut_list import BoardPlan, CutRow
 from pricing.costing.workshop.work import Work
 from pricing.reports.drawing.strokes import LengthUnit, figure
-from pricing.reports.shared.cells import Cell, Formula, TableColumn
+from pricing.reports.shared.cells import Cell, Formula, Shown, TableColumn
 from pricing.reports.workshop.board_drawing import EDGE, WIDTH, sheet_png
+from pricing.reports.workshop.cautions import CUT_CAUTION
 from pricing.reports.workshop.page import WorkPage
 
 #: The highest that a drawing stands on the page, and room for its caption [pixels].
@@ -17,9 +18,11 @@ MOST_HIGH, CAPTION = 480, 24
 #: How lengths are shown and what they are divided by [m].
 LENGTHS: dict[LengthUnit, tuple[str, float]] = {"mm": ("#,##0.0", 0.001), "in": ("# ??/16", 0.0254)}
 
+#: How areas are shown, and the square metres of one.
+AREAS: dict[LengthUnit, tuple[str, float]] = {"mm": ("m²", 1.0), "in": ("ft²", 0.3048**2)}
+
 NOTE = ("Cut every panel to its rectangle first; what else to cut stands beside it. Between panels the saw takes {kerf}. "
         "For stock: the moulds are kept; cut only those that are not on the shelf.")
-CUT_CAUTION = "Usual caution: guards, eye and hearing protection, extraction; local rules and the saw maker's instructions come first."
 
 
 def columns(figures: LengthUnit) -> tuple[TableColumn, ...]:
@@ -30,7 +33,7 @@ def columns(figures: LengthUnit) -> tuple[TableColumn, ...]:
         TableColumn("Panel", width=104), TableColumn(f"Length\n{figures}", number, width=64),
         TableColumn(f"Width\n{figures}", number, width=60), TableColumn(f"Board\n{figures}", number, width=58),
         TableColumn("In a mould", "#,##0", width=62), TableColumn("Moulds", "#,##0", width=54),
-        TableColumn("To cut", "#,##0", "result", width=56), TableColumn("Area\nm²", "#,##0.000", width=60),
+        TableColumn("To cut", "#,##0", "result", width=56), TableColumn(f"Area\n{AREAS[figures][0]}", "#,##0.000", width=60),
         TableColumn("What else to cut", width=172),
     )
 
@@ -52,29 +55,40 @@ def write_cuts(page: WorkPage, work: Work, figures: LengthUnit, kerf: float) -> 
     for plan in work.cuts.boards:
         page.section(plan.board.material)
         page.sentence(plan.sentence)
-        _table(page, plan, LENGTHS[figures][1])
+        _table(page, plan, figures)
         page.gap(10)
     for sentence in work.cuts.without:
         page.sentence(sentence)
     _drawings(page, work, figures)
 
 
-def _table(page: WorkPage, plan: BoardPlan, unit: float) -> None:
+def _table(page: WorkPage, plan: BoardPlan, figures: LengthUnit) -> None:
     first = page.headings()
     for row in plan.rows:
-        page.cells(_row(page, row, unit))
-    last, area = page.row, sum(row.area for row in plan.rows)
+        page.cells(_row(page, row, figures))
+    last, area = page.row, sum(row.area for row in plan.rows) / AREAS[figures][1]
     count = Formula(f"SUM({page.down(8, first, last)})", float(sum(row.count for row in plan.rows)))
     page.cells(["", "All panels", *[None] * 6, count, Formula(f"SUM({page.down(9, first, last)})", area), None], role="total")
 
 
-def _row(page: WorkPage, row: CutRow, unit: float) -> list[Cell]:
-    at = page.row + 1
+def in_sixteenths(inches: float) -> Shown:
+    """Inches to the nearest sixteenth, as a tape has them: halves, quarters, eighths.
+
+    >>> in_sixteenths(0.75).number, in_sixteenths(11.8125).number, in_sixteenths(36.0).number
+    ('# ?/4', '# ??/16', '0')
+    """
+    parts = next((parts for parts in (1, 2, 4, 8) if round(inches * 16) % (16 // parts) == 0), 16)
+    return Shown(inches, "0" if parts == 1 else f"# {'?' * len(str(parts))}/{parts}")
+
+
+def _row(page: WorkPage, row: CutRow, figures: LengthUnit) -> list[Cell]:
+    at, unit = page.row + 1, LENGTHS[figures][1]
     note = "; ".join(part for part in (row.note, "for stock" if row.for_stock else "") if part)
     count = Formula(f"{page.at(6, at)}*{page.at(7, at)}", float(row.count))
-    per_square_metre = 1 / unit**2
-    area = Formula(f"{page.at(3, at)}*{page.at(4, at)}*{page.at(8, at)}/{per_square_metre:.15g}", row.area)
-    sizes = [float(f"{size / unit:.12g}") for size in (row.length, row.width, row.thickness)]
+    square = AREAS[figures][1]
+    area = Formula(f"{page.at(3, at)}*{page.at(4, at)}*{page.at(8, at)}/{square / unit**2:.15g}", row.area / square)
+    lengths = [float(f"{size / unit:.12g}") for size in (row.length, row.width, row.thickness)]
+    sizes: list[Cell] = [in_sixteenths(each) for each in lengths] if figures == "in" else [*lengths]
     return [row.mark, row.product, row.panel, *sizes, float(row.per_mould), float(row.moulds), count, area, note]
 
 

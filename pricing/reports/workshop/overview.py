@@ -146,11 +146,11 @@ def _piece(work: Work, row: int, line: QuoteLine) -> str:
     plans = work.costing.lines.plans
     mix, finish, moulds = (str(plans[name][row]) for name in ("mix", "finish", "mould_plan"))
     made = ", ".join(part for part in (mix, finish, moulds) if part)
-    said = (f"{work.costing.products()[row]}: {line.title}", line.size, made, line.note, _if_one_fails(work, row))
+    said = (f"{work.costing.products()[row]}: {line.title}", line.size, made, line.note, if_one_fails(work, row))
     return "\n".join(part for part in said if part)
 
 
-def _if_one_fails(work: Work, row: int) -> str:
+def if_one_fails(work: Work, row: int) -> str:
     """What to do where a piece fails, for one that may: nothing is cut or bought for it beforehand."""
     line = {name: float(work.costing.line(name)[row]) for name in (
         "rejects", "has_mould", "is_bought", "quantity", "mould_life", "moulds_built", "moulds_kept")}

@@ -7,7 +7,7 @@ from typing import Any
 
 from xlsxwriter.utility import xl_col_to_name
 
-from pricing.reports.shared.cells import Cell, TableColumn, write_cell, write_note
+from pricing.reports.shared.cells import Cell, Shown, TableColumn, write_cell, write_note
 from pricing.reports.shared.flowing_page import Page
 from pricing.reports.shared.paging import page_room
 from pricing.reports.shared.report_book import ReportBook
@@ -89,7 +89,8 @@ class WorkPage(Page):
                 write_cell(self.sheet, self.row, place, None, self.styles.get(role or "text", **wanted))
             else:
                 own = role or (roles or {}).get(place, column.role)
-                write_cell(self.sheet, self.row, place, cell, self.styles.get(own, column.number or DAY, align="right", **wanted))
+                number = cell.number if isinstance(cell, Shown) else column.number or DAY
+                write_cell(self.sheet, self.row, place, cell, self.styles.get(own, number, align="right", **wanted))
         self.need(16.5)
         self.next_row()
 

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+from pricing.book.shown_units import shown_amount
 from pricing.costing.workshop.steps import WorkStep
 from pricing.costing.workshop.work import Work
 from pricing.reports.quote.facts import QuoteFacts
-from pricing.reports.shared.cells import Cell, Formula, TableColumn
+from pricing.reports.shared.cells import Cell, Formula, Shown, TableColumn
 from pricing.reports.workshop.cautions import CAUTIONS, DEFERENCE, cautions_of, short_text
 from pricing.reports.workshop.page import WorkPage
 
@@ -37,7 +40,8 @@ def write_steps(page: WorkPage, work: Work, facts: QuoteFacts) -> None:
         first = page.headings()
         mine = [step for step in work.steps if step.line == row]
         for step in mine:
-            page.cells(_cells(page, step, short_text(step, line.mass, facts.one_person_lift, facts.mass_unit)))
+            short = short_text(step, line.mass, facts.one_person_lift, facts.mass_unit)
+            page.cells(_cells(page, in_pounds_and_feet(step) if facts.mass_unit == "lb" else step, short))
         totals.append(page.row + 1)
         total = sum(step.total for step in mine)
         cells: list[Cell] = [None, "All steps of the line", *[None] * 8]
@@ -54,9 +58,9 @@ def write_steps(page: WorkPage, work: Work, facts: QuoteFacts) -> None:
     page.section("What is usual")
     page.gap(3)
     named = {caution.title for step in work.steps for caution in cautions_of(step)}
-    for caution in CAUTIONS:
-        if caution.title in named:
-            page.titled(f"{caution.title}.", caution.full, 0, page.last)
+    for each in CAUTIONS:
+        if each.title in named:
+            page.titled(f"{each.title}.", each.full, 0, page.last)
     page.sentence(DEFERENCE, "note wrapped")
     page.keep_together(usual, min(usual + 3, page.row), page.room)
 
@@ -78,11 +82,19 @@ def _undivided(page: WorkPage, head: int, end: int, total: int) -> None:
     page.keep_together(last - _TOGETHER, end, page.room)
 
 
+def in_pounds_and_feet(step: WorkStep) -> WorkStep:
+    """A step that is counted by the kilogram or the metre, by the pound or the foot: fewer minutes each, more often."""
+    unit, _, of = step.per.partition(" ")
+    shown, amount = shown_amount(unit, 1.0)
+    return replace(step, per=f"{shown} {of}".strip(), minutes=step.minutes / amount, times=step.times * amount)
+
+
 def _cells(page: WorkPage, step: WorkStep, caution: str) -> list[Cell]:
     row = page.row + 1
     total = Formula(f"{page.at(_MINUTES, row)}*{page.at(_TIMES, row)}", step.total) if step.minutes else None
     wait = step.wait or None
+    minutes = Shown(step.minutes, "#,##0.00" if step.minutes < 1 else "#,##0.0") if step.minutes else None
     return [
-        "☐", step.step, step.trade, step.machine, step.minutes or None, f"{step.per}{', each round' if step.repeats and step.wait else ''}",
+        "☐", step.step, step.trade, step.machine, minutes, f"{step.per}{', each round' if step.repeats and step.wait else ''}",
         step.times if step.minutes else None, total, wait, caution,
     ]

@@ -64,7 +64,8 @@ def write_work_of(work: Work, path: Path) -> None:
     facts = quote_facts(work.costing, work.quote)
     figures, unit, currency = _figures(facts), facts.mass_unit, work.costing.currency
     scale = work.costing.book.number("scale_step")
-    with _book(path, House(facts.business, facts.paper, currency), f"Work for quote {work.quote}", facts.day) as book:
+    house = House(facts.business, facts.paper, currency, work.costing.book.file)
+    with _book(path, house, f"Work for quote {work.quote}", facts.day) as book:
         pages = [
             WorkPage(book, "Work", overview.columns(unit), landscape=True), WorkPage(book, "Cut list", cut_list.columns(figures)),
             WorkPage(book, "Batches", list(batches.columns(scale, unit).values()), landscape=True),
@@ -101,7 +102,7 @@ def write_shopping_list(shopping: ShoppingList, costing: Costing, path: Path, to
     Problems raised: OSError where the folder cannot be written.
     """
     facts = quote_facts(costing, costing.quotes[0])
-    with _book(path, House(facts.business, facts.paper, costing.currency), "Shopping list", shopping.day) as book:
+    with _book(path, House(facts.business, facts.paper, costing.currency, costing.book.file), "Shopping list", shopping.day) as book:
         page = WorkPage(book, "Shopping", shopping_page.columns(costing.currency), landscape=True)
         shopping_page.write_shopping(page, shopping, told, facts.mass_unit)
         page.finish()

@@ -1,0 +1,76 @@
+"""Whether a quote as it comes out now is what was promised, and what is different where it is not."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from pricing.register.quote_snapshot import PROMISED, QuoteSnapshot, SnapshotLine
+from pricing.register.recorded_quote import RecordedQuote
+
+#: So many differences say enough.
+_MOST = 4
+
+
+def differences(
+    recorded: RecordedQuote, lines: Sequence[SnapshotLine], said: Mapping[str, Sequence[Any]] | None, snapshot: QuoteSnapshot
+) -> list[str]:
+    """What a snapshot says otherwise than what is on record, in words; nothing where the customer is told the same.
+
+    What an earlier version did not keep is taken as the same, and so is a table of prices by quantity that is not asked for again.
+
+    Parameters
+    ----------
+    lines, said : lines, and terms and prices by quantity, as they were recorded
+    """
+    found = list(_differences(recorded, lines, snapshot))
+    if said is not None and list(said["terms"]) != list(snapshot.terms):
+        found.append("its terms")
+    if said is not None and snapshot.prices_by_quantity and list(said["prices"]) != list(snapshot.prices_by_quantity):
+        found.append("its prices by quantity")
+    return found
+
+
+def _differences(recorded: RecordedQuote, lines: Sequence[SnapshotLine], snapshot: QuoteSnapshot) -> Iterator[str]:
+    for name, before, now in (
+        ("customer", recorded.customer, snapshot.customer), ("date", recorded.day, snapshot.day),
+        ("validity", recorded.valid_until, snapshot.valid_until), ("currency", recorded.currency, snapshot.currency),
+        ("number of lines", len(lines), len(snapshot.lines)),
+    ):
+        if before != now:
+            yield f"{name} {before} then, {now} now"
+    for number, (old, new) in enumerate(zip(lines, snapshot.lines, strict=False), 1):
+        yield from _of_line(number, old, new)
+    for name in PROMISED:
+        if name in recorded.totals and not _same(recorded.totals[name], snapshot.totals[name]):
+            yield f"{name.replace('_', ' ')} {recorded.totals[name]:,.2f} then, {snapshot.totals[name]:,.2f} now"
+
+
+def _of_line(number: int, old: SnapshotLine, new: SnapshotLine) -> Iterator[str]:
+    for name, before, now in (("price", old.unit_price, new.unit_price), ("net", old.net, new.net)):
+        if not _same(before, now):
+            yield f"{name} of line {number} {before:,.2f} then, {now:,.2f} now"
+    then, today = old.promised, new.promised
+    for name in dict.fromkeys([*then, *today]):
+        if not _same(then.get(name), today.get(name)):
+            words = name.replace("_", " ")
+            yield f"{words} of line {number} {_shown(then.get(name))} then, {_shown(today.get(name))} now"
+
+
+def asked_otherwise(different: Sequence[str]) -> str:
+    """Of what is different, what is asked for otherwise, in words that end a sentence; nothing where only amounts differ."""
+    amounts = ("price of", "net of", *(name.replace("_", " ") for name in PROMISED))
+    found = [each for each in different if not each.startswith(amounts)]
+    more = f" and {len(found) - _MOST} more" if len(found) > _MOST else ""
+    return ", ".join(found[:_MOST]) + more
+
+
+def _same(one: Any, other: Any) -> bool:
+    if isinstance(one, int | float) and isinstance(other, int | float):
+        return math.isclose(one, other, rel_tol=1e-12, abs_tol=1e-12)
+    return bool(one == other)
+
+
+def _shown(value: Any) -> str:
+    return "none" if value is None else f"{value:g}" if isinstance(value, float) else f'"{value}"' if isinstance(value, str) else str(value)

@@ -1,0 +1,303 @@
+"""Papers to an order: its confirmation, what is asked to be paid next, the note that goes with the delivery, what is paid and open.
+
+Each is a letter like the quote, written from what was recorded, and passes the same gate: no cost stands in it.
+"""
+
+from __future__ import annotations
+
+import datetime
+import io
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from pricing.files.atomic import written_beside
+from pricing.register.payments import Account, Stage
+from pricing.reports.leaks.figures import figures_in
+from pricing.reports.leaks.gate import LeakError
+from pricing.reports.quote import wording as words
+from pricing.reports.quote.facts import QuoteFacts, QuoteLine, index_of, quote_facts
+from pricing.reports.quote.layout import page_widths
+from pricing.reports.quote.letter import ASIDE, Letter, unit_decimals
+from pricing.reports.quote.secrets import secrets_of_facts
+from pricing.reports.quote.skeleton import leaks_of
+from pricing.reports.shared.flowing_page import LAST, NET, NUMBER, PIECE, PIECE_TOO, PRICE, QUANTITY, SKETCH, WEIGHT, Page
+from pricing.reports.shared.report_book import House, ReportBook
+from pricing.reports.shared.styles import INK, NORMAL, SMALL, set_page
+from pricing.xlsx.writing.safe_text import one_line, safe_file_name
+from pricing.xlsx.writing.text_width import wrapped
+
+if TYPE_CHECKING:
+    from pricing.costing.method.costing import Costing
+
+#: The papers, in the order in which they are sent, and the names of their files.
+PAPERS = {
+    "confirmation": "order confirmation", "request": "payment request", "delivery": "delivery note", "statement": "statement",
+}
+
+_DAY = "d mmm yyyy"
+_SMALLEST_SKETCH = (160, 90)
+
+
+@dataclass(frozen=True)
+class Paper:
+    """What a paper says.
+
+    Parameters
+    ----------
+    kind : one of PAPERS
+    facts : what the quote says
+    account : what is paid and open
+    ordered, day : days of the order and of the paper
+    """
+
+    kind: str
+    facts: QuoteFacts
+    account: Account
+    ordered: datetime.date
+    day: datetime.date
+
+    @property
+    def next_stage(self) -> Stage | None:
+        """The first stage of which something is open."""
+        return next((stage for stage in self.account.stages if stage.open > 0), None)
+
+
+def paper_file_name(number: str, kind: str) -> str:
+    """The name of the file of a paper.
+
+    >>> paper_file_name("Q-1041", "delivery")
+    'Q-1041 delivery note.xlsx'
+    """
+    return safe_file_name(number, f" {PAPERS[kind]}.xlsx")
+
+
+def papers_of(costing: Costing, account: Account, ordered: datetime.date, day: datetime.date) -> list[Paper]:
+    """The papers that an order has on a day: the request only while something is open.
+
+    Parameters
+    ----------
+    costing : of the quote alone, as it was recorded
+    """
+    facts = quote_facts(costing, costing.quotes[0], label=account.quote.name)
+    made = [Paper(kind, facts, account, ordered, day) for kind in PAPERS]
+    return [paper for paper in made if paper.kind != "request" or paper.next_stage is not None]
+
+
+def write_paper(costing: Costing, paper: Paper, path: Path) -> None:
+    """Write a paper for the customer.
+
+    Parameters
+    ----------
+    costing : of the quote alone, as it was recorded
+    path : where it goes; it is written beside and moved into place
+
+    Problems raised: LeakError where it would hold what the customer must not see, and is not delivered; OSError where the folder cannot
+    be written.
+    """
+    facts, file = paper.facts, io.BytesIO()
+    with ReportBook(file, House(facts.business, facts.paper, facts.currency), in_memory=True) as book:
+        title = words.PAPERS[paper.kind]
+        book.add_sheets([title])
+        _PaperPage(paper, Page(book.sheets[title], book.styles, page_widths(facts))).write()
+        book.close(f"{title} {one_line(facts.quote, 100)}", paper.day)
+    index, quote = index_of(costing), costing.quotes[0]
+    secrets = secrets_of_facts(costing, facts, index.lines[quote], index.number[quote])
+    own = replace(
+        secrets, shown=sorted([*secrets.shown, *_amounts(paper), *_serials(paper)]),
+        shown_money=sorted([*secrets.shown_money, *_amounts(paper)]),
+        particulars=secrets.particulars.union(figure for day in _days(paper) for figure in figures_in(facts.words.day(day))),
+    )
+    leaks = leaks_of(file, own)
+    if leaks:
+        raise LeakError(facts.quote, leaks)
+    with written_beside(path) as beside:
+        beside.write_bytes(file.getbuffer())
+
+
+def _amounts(paper: Paper) -> list[float]:
+    """The figures that a paper holds by right besides those of its quote."""
+    account = paper.account
+    figures = [account.total_paid, abs(account.open), *(amount for _, amount in account.paid)]
+    figures += [figure for stage in account.stages for figure in (stage.amount, stage.open, stage.amount - stage.open)]
+    masses = [round(line.mass, 1) * line.quantity for line in paper.facts.lines]
+    figures += [*masses, sum(masses)]
+    return [abs(each) for each in figures]
+
+
+def _serials(paper: Paper) -> list[float]:
+    """Its days as a spreadsheet keeps them, and their years."""
+    return [figure for day in _days(paper) for figure in (float((day - datetime.date(1899, 12, 30)).days), float(day.year))]
+
+
+def _days(paper: Paper) -> list[datetime.date]:
+    """The days that a paper speaks of."""
+    account = paper.account
+    due = [stage.due for stage in account.stages if stage.due is not None]
+    return [paper.day, paper.ordered, paper.facts.day, *(day for day, _ in account.paid), *due]
+
+
+class _PaperPage(Letter):
+    """A paper while it is written."""
+
+    def __init__(self, paper: Paper, page: Page) -> None:
+        super().__init__(paper.facts, page, _SMALLEST_SKETCH, one_page=False)
+        self.paper = paper
+
+    def write(self) -> None:
+        """Everything, and the page's set-up."""
+        paper, facts, page = self.paper, self.facts, self.page
+        self._sender()
+        self._head()
+        stage = paper.next_stage
+        said = words.PAPER_OPENINGS[paper.kind].format(
+            quote=facts.quote, ordered=facts.words.day(paper.ordered), date=facts.words.day(facts.day),
+            stage="" if stage is None else stage.called, due="" if stage is None else stage.terms,
+        )
+        page.paragraph(said, NUMBER, LAST, "text wrapped")
+        page.gap(8.0)
+        {"confirmation": self._confirmed, "request": self._requested, "delivery": self._delivered, "statement": self._stated}[paper.kind]()
+        foot = one_line(f"{facts.business} · {words.PAPERS[paper.kind]} {facts.quote}", 90)
+        set_page(page.sheet, paper=facts.paper, business=foot)
+        page.finish()
+
+    def _head(self) -> None:
+        """To whom on the left; what it is, of which order and of which day on the right."""
+        paper, facts, page = self.paper, self.facts, self.page
+        page.paragraph(words.PAPERS[paper.kind], NUMBER, LAST, "section")
+        page.gap(4.0)
+        room = page.width(NUMBER, PIECE_TOO) - 12
+        left = [self.label("to"), *wrapped(facts.customer, room, NORMAL, True)]
+        address = facts.site if paper.kind == "delivery" and facts.site else facts.customer_address
+        left += [text for line in address.split("\n") if line.strip() for text in wrapped(line.strip(), room, NORMAL)]
+        right: list[tuple[str, str | datetime.date]] = [
+            (self.label("quote"), facts.quote), *([(self.label("reference"), facts.reference)] if facts.reference else []),
+            (self.label("date"), paper.day), (words.PAPER_LABELS["ordered"], paper.ordered),
+        ]
+        for place in range(max(len(left), len(right))):
+            if place < len(left):
+                page.text(left[place], NUMBER, PIECE_TOO, "text", **(ASIDE if not place else {"bold": place == 1}))
+            if place < len(right):
+                label, value = right[place]
+                page.text(label, WEIGHT, QUANTITY, "text", **ASIDE)
+                if isinstance(value, str):
+                    page.text(value, PRICE, NET, "text wrapped", bold=not place)
+                else:
+                    page.day(value, PRICE, NET, _DAY, align="left")
+            page.need(15.0)
+            page.next_row()
+        page.gap(9.0)
+
+    def _headings(self, columns: Sequence[tuple[str, int]], last: int) -> None:
+        page = self.page
+        page.text(self.label("number"), NUMBER, NUMBER, "heading")
+        page.text(self.label("piece"), SKETCH, last, "heading")
+        for name, column in columns:
+            label = words.PAPER_LABELS.get(name) or self.label(name)
+            page.text(label.format(currency=self.facts.currency, mass=self.facts.mass_unit), column, column, "heading right")
+        page.next_row()
+
+    def _piece(self, line: QuoteLine, last: int) -> None:
+        """Number and words of a line."""
+        self.page.number(line.number, NUMBER, "row", "0", align="left", valign="top")
+        self.page.text("\n".join(text for text in (line.title, line.size) if text), SKETCH, last, "row", text_wrap=True, align="left")
+
+    def _confirmed(self) -> None:
+        """Lines and amounts as they were promised, and when they are paid."""
+        page, facts = self.page, self.facts
+        self._headings([("quantity", QUANTITY), ("unit price", PRICE), ("net", NET)], last=WEIGHT)
+        first = page.row
+        decimals = "#,##0" + ("." + "0" * unit_decimals(facts) if unit_decimals(facts) else "")
+        for line in facts.lines:
+            self._piece(line, WEIGHT)
+            page.number(line.quantity, QUANTITY, "row", "#,##0", valign="top")
+            page.number(line.unit_price, PRICE, "row", decimals, valign="top")
+            page.number(line.net, NET, "row", self.money, valign="top")
+            page.next_row()
+        nets = f"SUM({page.cell(NET, first)}:{page.cell(NET, page.row - 1)})"
+        figures = facts.totals
+        self._amount(self.label("sum"), figures["lines_net"], nets)
+        for label, amount in (
+            (self.label("discount"), -figures["discount"]), (self.label("small order"), figures["small_order_charge"]),
+            (self.label("collected" if facts.collected else "carriage"), figures["carriage"]),
+        ):
+            if amount:
+                self._amount(label, amount)
+        self._amount(self.label("total net", tax=self.tax), figures["net"], role="total")
+        self._amount(facts.tax_name[:1].upper() + facts.tax_name[1:], figures["tax"])
+        self._amount(self.label("payable", currency=facts.currency), facts.totals["payable"], role="grand total")
+        for stage in self.paper.account.stages:
+            self._amount(self.label("stage", stage=stage.called, due=stage.terms), stage.amount)
+        self._section(words.PAPER_LABELS["next"], words.CONFIRMED.format(days=facts.lead_days))
+        self._cautions()
+
+    def _amount(self, label: str, value: float, formula: str = "", role: str = "working") -> str:
+        page = self.page
+        page.text(label, PIECE, PRICE, role, align="right")
+        if formula:
+            cell = page.formula(f"={formula}", value, NET, role, self.money)
+        else:
+            page.number(value, NET, role, self.money)
+            cell = page.cell(NET)
+        page.need(18.0)
+        page.next_row()
+        return cell
+
+    def _requested(self) -> None:
+        """The stage that is paid next, what of it is paid already, and what is asked for."""
+        stage = self.paper.next_stage
+        assert stage is not None
+        whole = self._amount(self.label("stage", stage=stage.called, due=stage.terms), stage.amount)
+        paid = self._amount(words.PAPER_LABELS["paid on it"], stage.amount - stage.open)
+        label = self.label("payable", currency=self.facts.currency)
+        self._amount(label, stage.open, f"{whole}-{paid}", role="grand total")
+        if stage.due is not None:
+            self._section(words.PAPER_LABELS["due"], words.PAY_BY.format(due=self.facts.words.day(stage.due), quote=self.facts.quote))
+        self._section(words.PAPER_LABELS["invoice"], words.NO_INVOICE, SMALL)
+
+    def _delivered(self) -> None:
+        """Pieces with their weights, by piece and in all; no price."""
+        page, facts = self.page, self.facts
+        self._headings([("quantity", QUANTITY), ("weight", PRICE), ("line weight", NET)], last=WEIGHT)
+        first = page.row
+        for line in facts.pieces:
+            self._piece(line, WEIGHT)
+            page.number(line.quantity, QUANTITY, "row", "#,##0", valign="top")
+            page.number(round(line.mass, 1), PRICE, "row", "#,##0.0", valign="top")
+            formula = f"={page.cell(QUANTITY)}*{page.cell(PRICE)}"
+            page.formula(formula, line.quantity * round(line.mass, 1), NET, "row", "#,##0.0", valign="top")
+            page.next_row()
+        whole = sum(line.quantity * round(line.mass, 1) for line in facts.pieces)
+        page.text(f"{self.label('delivery weight')} ({facts.mass_unit})", PIECE, PRICE, "grand total", align="right")
+        formula = f"=SUM({page.cell(NET, first)}:{page.cell(NET, max(page.row - 1, first))})"
+        page.formula(formula, whole, NET, "grand total", "#,##0.0")
+        page.next_row()
+        self._section(words.PAPER_LABELS["received"], words.RECEIVED, room=28.0)
+        for start, end, label in ((NUMBER, PIECE, "signed"), (WEIGHT, NET, "signed on")):
+            page.text(self.label(label), start, end, "note", top=1, top_color=INK)
+        page.next_row()
+        self._cautions()
+
+    def _cautions(self) -> None:
+        if self.facts.pieces:
+            self._care()
+
+    def _stated(self) -> None:
+        """What is payable, every payment, and what is open."""
+        page, account = self.page, self.paper.account
+        payable = self._amount(self.label("payable", currency=self.facts.currency), account.quote.totals["payable"], role="total")
+        cells = []
+        for day, amount in sorted(account.paid):
+            cells.append(self._amount(words.PAPER_LABELS["paid on"].format(day=self.facts.words.day(day)), amount))
+        if not cells:
+            page.text(words.PAPER_LABELS["nothing paid"], PIECE, PRICE, "working", align="right")
+            page.next_row()
+        paid = "".join(f"-{cell}" for cell in cells)
+        label = words.PAPER_LABELS["still open" if account.open >= 0 else "too much"].format(currency=self.facts.currency)
+        self._amount(label, account.open, f"{payable}{paid}", role="grand total")
+        for stage in account.stages:
+            if stage.open > 0:
+                due = self.facts.words.day(stage.due) if stage.due is not None else stage.terms
+                self._amount(words.PAPER_LABELS["open of stage"].format(stage=stage.called, due=due), stage.open)
+        self._section(words.PAPER_LABELS["invoice"], words.NO_INVOICE, SMALL)
