@@ -44,7 +44,9 @@ def quantities(text: str) -> tuple[float, ...]:
         numbers = [int(part) for part in text.split(",")]
     except ValueError:
         numbers = [0]
-    if not all(0 < number <= _LARGEST for number in numbers) or len(numbers) > _MOST:
+    if len(numbers) > _MOST:
+        raise click.BadParameter(f"'{text}' names {len(numbers)} quantities, and {_MOST} is the limit; leave some out")
+    if not all(0 < number <= _LARGEST for number in numbers):
         raise click.BadParameter(f"'{text}' is no list of quantities; write whole numbers such as 1,5,10,25")
     return tuple(float(number) for number in sorted(set(numbers)))
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from pricing.book.price_book import PriceBook, price_row_on
+from pricing.book.services import product_count
 from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.lines.order_lines import list_lines
 from pricing.costing.run import cost_lines
@@ -67,7 +68,7 @@ def price_history(book: PriceBook, day: datetime.date) -> PriceHistory | None:
     moved = [row for row in known if np.nanmax(prices[row]) > np.nanmin(prices[row])][:MOST_MATERIALS]
     if not moved:
         return None
-    products = book.tables["Products"].columns["product"].tolist()[:MOST_PRODUCTS]
+    products = book.tables["Products"].columns["product"][: product_count(book)].tolist()[:MOST_PRODUCTS]
     return PriceHistory(
         tuple(days), tuple(names[row] for row in moved), tuple(units[row] for row in moved), prices[moved], tuple(map(str, products)),
         np.stack(columns, axis=1), price,

@@ -6,6 +6,7 @@ things besides, the best comes nearest to what the work itself takes.
 
 from __future__ import annotations
 
+import contextlib
 import datetime
 import functools
 import os
@@ -13,7 +14,7 @@ import subprocess
 import sys
 import time
 import tracemalloc
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -235,14 +236,13 @@ def many_quotes(folder: Path, count: int = 1000, lines: int = 3) -> Figures:
     return found
 
 
-def grid(folder: Path, variants: int = 1_000_000) -> Figures:
-    """Variants of a grid priced and written as Parquet by one process [s/variant], and what they take [bytes/variant]."""
+def grid_job(folder: Path, variants: int) -> Job:
+    """A grid of about so many variants of the demo workshop's pieces."""
     import openpyxl
 
-    from pricing.costing.catalogue.engines import price_catalogue
-
     axes: dict[str, list[Any]] = {
-        "Product": ["Shelf 900", "Worktop 1800", "Sill 1100", "Hearth 1000"], "Length (mm)": [700 + at for at in range(variants // 432)],
+        "Product": ["Shelf 900", "Worktop 1800", "Sill 1100", "Hearth 1000"],
+        "Length (mm)": [700 + at * 1300 / max(variants // 432, 1) for at in range(variants // 432)],
         "Mix": ["White face mix", "Charcoal mix", "Clay red mix"], "Finish": ["Waxed", "Sealed only", "Honed and sealed"],
         "Quantity": [1, 5, 10, 25], "Price of White cement": [1, 1.1, 1.25],
     }
@@ -252,11 +252,33 @@ def grid(folder: Path, variants: int = 1_000_000) -> Figures:
             sheet.worksheets[0].cell(row, column, value)
     sheet.save(folder / "axes.xlsx")
     workloads.write_book(folder / "grid book.xlsx", workloads.DEMO, overwrite=True)
-    job = Job(folder / "grid book.xlsx", folder / "axes.xlsx", True, (), workloads.DAY)
+    return Job(folder / "grid book.xlsx", folder / "axes.xlsx", True, (), workloads.DAY)
+
+
+def grid(folder: Path, variants: int = 1_000_000) -> Figures:
+    """Variants of a grid priced and written as Parquet by one process [s/variant], and what they take [bytes/variant]."""
+    from pricing.costing.catalogue.engines import price_catalogue
+
+    job = grid_job(folder, variants)
     count = prepare(job).variants.count
     out = folder / f"grid {time.monotonic_ns()}"
     seconds = _seconds(lambda: price_catalogue(job, out))
     return {"each": seconds / count, "bytes": sum(file.stat().st_size for file in out.glob("*.parquet")) / count, "variants": count}
+
+
+def grid_by_workers(folder: Path, variants: int, workers: Sequence[int]) -> Figures:
+    """The same grid priced by so many workers of this machine: seconds by the number of workers, and the variants."""
+    import shutil
+
+    from pricing.costing.catalogue.engines import price_catalogue
+
+    job = grid_job(folder, variants)
+    found: Figures = {"variants": prepare(job).variants.count}
+    for count in workers:
+        out = folder / f"grid by {count}"
+        found[str(count)] = _seconds(functools.partial(price_catalogue, job, out, processes=count))
+        shutil.rmtree(out)
+    return found
 
 
 def side_by_side(book: PriceBook, pieces: int, folder: Path, *, patience: float = 900.0, most_rows: int = 200) -> Figures:
@@ -295,6 +317,8 @@ def repricing(folder: Path, count: int, lines: int = 5) -> Figures:
     book = load_price_book(path)
     made = cost_lines(book, enquired(book))
     began = time.perf_counter()
+    costed = _seconds(lambda: every_line_column(cost_lines(book, enquired(book))))
+    began = time.perf_counter()
     with Register.open(path) as register:
         register._connection.execute("BEGIN")
         for number in made.quotes:
@@ -304,4 +328,37 @@ def repricing(folder: Path, count: int, lines: int = 5) -> Figures:
         recorded = time.perf_counter() - began
         day = workloads.DAY + datetime.timedelta(days=1)
         seconds = _seconds(lambda: reprice(book, day, changes=["White cement=+12%"], register=register))
-    return {"recorded": recorded, "repriced": seconds}
+    return {"recorded": recorded, "repriced": seconds, "costed": costed}
+
+
+def register_list(folder: Path, count: int) -> Figures:
+    """A register of so many quotes listed, as Python has it, and its rows fetched and nothing made of them [s]."""
+    import dataclasses
+    import json
+    import sqlite3
+
+    from pricing.register.database import register_path
+    from pricing.register.quote_snapshot import snapshot_of
+    from pricing.register.register import Register
+    from pricing.register.rows import record_snapshot, record_workbook
+
+    path = workloads.quotes_book(folder / f"listed {count}.xlsx", 1, 3)
+    book = load_price_book(path)
+    made = cost_lines(book, enquired(book))
+    snapshot = snapshot_of(made, made.quotes[0])
+    with Register.open(path) as register:
+        register._connection.execute("BEGIN")
+        for number in range(count):
+            key, _ = record_snapshot(
+                register._connection, dataclasses.replace(snapshot, number=f"Q-{number}"), "issued", None, workloads.DAY)
+            record_workbook(register._connection, key, "0" * 64, f"Q-{number}.xlsx", None)
+        register._connection.execute("COMMIT")
+
+    def fetched() -> None:
+        with contextlib.closing(sqlite3.connect(register_path(path))) as connection:
+            rows = connection.execute("SELECT * FROM quotes").fetchall()
+            connection.execute("SELECT * FROM states").fetchall()
+            connection.execute("SELECT * FROM workbooks").fetchall()
+        json.loads(f"[{','.join(row[7] for row in rows)}]")
+
+    return {"listed": best(lambda: pricing.recorded(path, day=workloads.DAY), 3), "fetched": best(fetched, 3)}

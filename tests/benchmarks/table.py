@@ -91,14 +91,24 @@ def _quotes(folder: Path, count: int) -> None:
 def _register(folder: Path, count: int) -> None:
     found = measures.repricing(folder, count)
     each = found["repriced"] / count
-    row(f"repricing a register of {count:,} × 5 lines", f"{found['repriced']:.2f} s", "3 s for 10,000",
-        f"{each * 1e3:.2f} ms a quote; cement 12 % dearer")
+    row(f"repricing a register of {count:,} × 5 lines", f"{found['repriced']:.2f} s = {found['repriced'] / found['costed']:.1f} ×",
+        "2.5 s for 10,000", f"{each * 1e3:.2f} ms a quote; cement 12 % dearer; the same lines costed once: {found['costed']:.2f} s")
+    most = count * 10
+    listed = measures.register_list(folder, most)
+    row(f"a register of {most:,} quotes listed", f"{listed['listed']:.2f} s = {listed['listed'] / listed['fetched']:.1f} ×",
+        "1 s for 100,000", f"its rows fetched and their amounts read: {listed['fetched']:.2f} s")
 
 
 def _grid(folder: Path, variants: int) -> None:
     found = measures.grid(folder, variants)
     row(f"{found['variants']:,.0f} variants of a grid, priced into Parquet", f"{1 / found['each']:,.0f} a second and processor", "",
         f"{found['bytes']:.0f} bytes each")
+    workers = [count for count in (1, 2, 4) if count <= (os.cpu_count() or 1)]
+    by = measures.grid_by_workers(folder, variants * 5, workers)
+    for count in workers[1:]:
+        more = by["1"] / by[str(count)]
+        row(f"{by['variants']:,.0f} variants by {count} workers", f"{by[str(count)]:.1f} s", f"{1 + 0.85 * (count - 1):.2f} × one",
+            f"{more:.2f} × one worker, which takes {by['1']:.1f} s: {(more - 1) / (count - 1):.2f} of a worker for each one more")
 
 
 if __name__ == "__main__":

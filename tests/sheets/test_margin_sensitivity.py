@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import math
 import re
 import zipfile
@@ -75,7 +76,9 @@ BOOKS = {"small": small_book, "uncertain": uncertain, "odd names": odd_names, "w
 @pytest.fixture(scope="module")
 def small(tmp_path_factory: pytest.TempPathFactory) -> tuple[Costing, Path]:
     folder = tmp_path_factory.mktemp("sensitivity")
-    costing = cost(folder / "book.xlsx", SMALL)
+    sheets = copy.deepcopy(SMALL)
+    sheets["Enquiries"][-1][7] = 160  # a typed price below the lowest margin
+    costing = cost(folder / "book.xlsx", sheets)
     write(costing, folder / "margin.xlsx")
     return costing, folder / "margin.xlsx"
 

@@ -23,7 +23,8 @@ from pricing.costing.workshop.batch_sheets import weigh
 from pricing.costing.workshop.steps import WorkStep
 from pricing.costing.workshop.work import Work, prepare, shopping_for
 from pricing.problems import Problems
-from pricing.reports.workshop.cautions import CAUTIONS, DEFERENCE, cautions_of, short_text
+from pricing.reports.quote.wording import fixed_wording
+from pricing.reports.workshop.cautions import BATCH_CAUTION, CAUTIONS, CUT_CAUTION, DEFERENCE, cautions_of, short_text
 from pricing.reports.workshop.overview import columns as columns_of_work
 from pricing.reports.workshop.steps import COLUMNS as STEP_COLUMNS
 from pricing.reports.workshop.workbook import prepared, write_shopping_list, write_work_of
@@ -181,11 +182,16 @@ def test_steps_have_minutes_and_cautions(works: list[Work], written: list[Path])
         ("Mix", "batch", "Mixer", ["Wet cement", "Silica dust", "Electricity and water"]),
         ("Whatever they call it", "batch", "", ["Wet cement", "Silica dust"]),
         ("Fill the mould", "cast", "", ["Wet cement", "Lifting"]),
-        ("Grind the open side", "m2 open side", "Wet polisher", ["Silica dust", "Electricity and water"]),
+        ("Grind the open side", "m2 open side", "Wet polisher", ["Silica dust", "Slurry", "Noise and vibration", "Electricity and water"]),
+        ("Vibrate", "cast", "Table", ["Wet cement", "Noise and vibration", "Electricity and water"]),
+        ("Spray the face", "m2 face", "", ["Glass fibre"]),
+        ("Exchange the blade", "piece", "", []),
+        ("Unload and stand", "piece", "", ["Slabs on edge", "Lifting"]),
         ("Cut the boards", "m2 mould", "Panel saw", ["Saws and drivers"]),
         ("Seal, two coats", "m2 face", "", ["Sealants, sealers, release"]),
         ("Fillet", "m joint", "", ["Sealants, sealers, release"]),
-        ("Pack", "piece", "", ["Lifting"]),
+        *((name, "piece", "", ["Lifting"]) for name in ("Pack", "Wrap", "Fit on site", "Hang", "Repack")),
+        *((name, "piece", "", ["Slabs on edge", "Lifting"]) for name in ("Crate", "Load the van", "Carry", "Move to the rack")),
         ("Drawing and papers", "order", "", []),
     ],
 )
@@ -194,6 +200,29 @@ def test_cautions_by_what_a_step_is(name: str, per: str, machine: str, titles: l
     step = WorkStep(0, name, "Maker", machine, per, 10.0, 1.0, 0.0, False, 1)
     assert [caution.title for caution in cautions_of(step)] == titles
     assert ("more than one person" in short_text(step, 40.0, 25.0)) == ("Lifting" in titles)
+
+
+def test_fibre_of_the_mix_is_told_where_the_mix_is_touched() -> None:
+    """Weighing and filling of a mix with fibre call for its caution, packing does not; nor does a mix without."""
+    def titles(name: str, per: str, fibre: bool) -> set[str]:
+        return {caution.title for caution in cautions_of(WorkStep(0, name, "Maker", "", per, 10.0, 1.0, 0.0, False, 1, fibre))}
+
+    assert "Glass fibre" in titles("Weigh", "batch", True) & titles("Fill", "cast", True)
+    assert "Glass fibre" not in titles("Weigh", "batch", False) | titles("Pack", "piece", True)
+
+
+def test_lifting_names_the_guidance_that_its_figures_are_from() -> None:
+    """HSE L23 and INDG143: 16 and 25 kg, 3 to 10 kg (from memory and a transcription); NIOSH publication 94-110: 23 kg."""
+    (lifting,) = (caution for caution in CAUTIONS if caution.title == "Lifting")
+    for words in ("16 kg", "25 kg", "23 kg", "HSE L23", "INDG143", "NIOSH", "no legal limit", "Many people should lift less"):
+        assert words in lifting.full
+
+
+def test_who_makes_a_product_is_its_manufacturer() -> None:
+    """The maker is who casts; machines, sealers and stoves have manufacturers."""
+    texts = [DEFERENCE, BATCH_CAUTION, CUT_CAUTION, *(text for each in CAUTIONS for text in (each.short, each.full)), *fixed_wording()]
+    assert sum("manufacturer" in text for text in texts) >= 5
+    assert not any(re.search(r"\bmaker", text) for text in texts)
 
 
 def test_nothing_is_called_safe(written: list[Path]) -> None:

@@ -18,7 +18,7 @@ from pricing.book.typed.yes_no import (
     unit_in_format,
     yes_no_from_cell,
 )
-from pricing.book.wording.reporter import Reporter, example_for, range_words, spoken
+from pricing.book.wording.reporter import Reporter, example_for, figure_words, range_words, shown_for, spoken
 from pricing.book.wording.sentences import listed, number_text, quoted
 from pricing.xlsx.cells import Cell
 from pricing.xlsx.number_formats import HIDDEN, MILLIONS, THOUSANDS, TIME
@@ -45,6 +45,8 @@ class CellReader:
         self.near = reporter.near
         self.problems = reporter.problems
         self.currency = currency
+        #: A sound figure or name of the column that is read, as it stands in the book; empty where there is none.
+        self.standing = ""
         self.doubtful = doubtful
 
     def usable(self, cell: Cell, column: Column) -> bool:
@@ -77,7 +79,7 @@ class CellReader:
         """The number of a cell with the unit that it carries itself."""
         if not self.usable(cell, column):
             return None
-        what, example = spoken(column), example_for(column, row_unit)
+        what, example = spoken(column), example_for(column, row_unit, self.standing)
         if cell.kind == "number" and isinstance(cell.value, float):
             return Figure(fifteen_digits(cell.value), self._printed(cell, column, heading_unit or row_unit))
         if cell.kind in ("bool", "date"):
@@ -146,12 +148,14 @@ class CellReader:
             if _comparable(declared.dimension) == units.PLAIN:
                 return figure.value  # a word printed beside a plain number says nothing that matters
             self._contradiction(cell, column, own, reason)
+        elif units.is_money(own.split("/")[0].strip()) and column.is_money and not self.currency:
+            return figure.value  # the currency is in doubt itself, and told of once
         elif units.is_money(own.split("/")[0].strip()) and column.is_money:
             self.report(
                 "wrong-currency", cell.address, what=what, found=_with(found, own, cell), currency=self.currency
             )
         elif units.is_money(own):
-            needed, example = _needed(column, declared, row_unit)
+            needed, example = _needed(column, declared, row_unit, self.standing)
             self.report(
                 "wrong-dimension", cell.address, what=what, found=_with(found, own, cell), is_a="an amount of money",
                 needed=needed, example=example,
@@ -165,7 +169,7 @@ class CellReader:
                 what=what,
                 found=found,
                 reason=reason,
-                example=example_for(column, row_unit),
+                example=example_for(column, row_unit, self.standing),
             )
         return None
 
@@ -179,7 +183,7 @@ class CellReader:
         by_format: bool,
         row_unit: str,
     ) -> None:
-        needed, example = _needed(column, declared, row_unit)
+        needed, example = _needed(column, declared, row_unit, self.standing)
         if by_format:
             printed = unit_in_format(cell.number_format)
             self._contradiction(cell, column, printed, f"{needed} is needed, such as {example}")
@@ -238,11 +242,12 @@ class CellReader:
 
     def _not_a_percentage(self, figure: Figure, cell: Cell, column: Column) -> None:
         unit = units.unit_of(figure.unit, self.currency)
-        what, example = spoken(column), example_for(column) if column.example.endswith("%") else "4 %"
+        what, example = spoken(column), shown_for(column, "", self.standing) if column.example.endswith("%") else "4 %"
         if cell.kind == "number":
             self._contradiction(cell, column, figure.unit, f"a percentage is needed, such as {example}")
         elif isinstance(unit, str) and not units.is_money(figure.unit):
-            self.report("unknown-unit", cell.address, what=what, found=_found(cell), reason=unit, example=example)
+            wanted = f"a percentage, such as {example}"
+            self.report("unknown-unit", cell.address, what=what, found=_found(cell), reason=unit, example=wanted)
         else:
             is_a = "an amount of money" if isinstance(unit, str) else units.dimension_name(unit.dimension)
             self.report(
@@ -257,11 +262,13 @@ class CellReader:
 
     def within(self, value: float, cell: Cell, column: Column) -> float | None:
         """The figure where it is within the column's bounds; None, with a problem, where it is not."""
-        what, found, example = spoken(column), _found(cell), example_for(column)
+        what, found = spoken(column), _found(cell)
+        slip = "the decimal point or of the unit" if column.unit and not column.is_money else "the sign or of the decimal point"
         if not column.lower <= value <= column.upper:
-            self.report("out-of-range", cell.address, what=what, found=found, must=range_words(column, value), example=example)
+            self.report("out-of-range", cell.address, what=what, found=found, must=range_words(column, value), slip=slip)
         elif column.whole and value != math.floor(value):
-            self.report("not-whole", cell.address, what=what, found=found, example=example)
+            below, above = (figure_words(column, end(value)) for end in (math.floor, math.ceil))
+            self.report("not-whole", cell.address, what=what, found=found, below=below, above=above)
         else:
             return value
         return None
@@ -346,11 +353,11 @@ def _comparable(dimension: units.Dimension) -> units.Dimension:
     return units.PLAIN if dimension == units.COUNT else dimension
 
 
-def _needed(column: Column, declared: units.Unit, row_unit: str) -> tuple[str, str]:
+def _needed(column: Column, declared: units.Unit, row_unit: str, standing: str) -> tuple[str, str]:
     dimension = _comparable(declared.dimension)
     example = units.example_of(dimension)
     if column.unit_rule or dimension not in (units.LENGTH,):
-        example = example_for(column, row_unit) if column.example else example
+        example = shown_for(column, row_unit, standing) or example
     return units.dimension_name(dimension), example
 
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from types import MappingProxyType
 from typing import Any
 
 import numpy as np
@@ -14,7 +15,7 @@ from pricing.book.declared.column import Column
 from pricing.book.reading.cells import LONGEST_NAME, CellReader
 from pricing.book.reading.headings import Headings
 from pricing.book.typed.conversion import fifteen_digits, scaled, tidy
-from pricing.book.wording.reporter import example_for, spoken
+from pricing.book.wording.reporter import example_for, figure_words, spoken
 from pricing.xlsx.addresses import column_letters
 from pricing.xlsx.cells import BLANK, DATE, NUMBER, TEXT, Cell
 from pricing.xlsx.number_formats import unit_in_format
@@ -47,13 +48,17 @@ class ColumnReader:
     found : its headings
     rows : its rows of data
     cells : the careful reader of single cells
+    offered : a name of each sheet that is read already
     """
 
-    def __init__(self, grid: Grid, found: Headings, rows: Indices, cells: CellReader) -> None:
+    def __init__(
+        self, grid: Grid, found: Headings, rows: Indices, cells: CellReader, offered: Mapping[str, str] = MappingProxyType({})
+    ) -> None:
         self.grid = grid
         self.found = found
         self.rows = rows
         self.cells = cells
+        self.offered = offered
         #: Columns with a plain number whose unit stands neither in the cell nor in the heading.
         self.without_unit: list[str] = []
 
@@ -67,6 +72,7 @@ class ColumnReader:
 
         Problems: those of ``CellReader``; missing-value.
         """
+        self.cells.standing = self.offered.get(column.refers_to, "")
         place = self.found.places.get(column.name)
         indices = self.grid.column_at(place, self.rows) if place else np.full(len(self.rows), -1, dtype=np.int64)
         if column.kind == "date":
@@ -94,7 +100,8 @@ class ColumnReader:
                     continue
             if wanted:
                 self.cells.report(
-                    "missing-value", self.address(column, position), what=spoken(column), example=example_for(column)
+                    "missing-value", self.address(column, position), what=spoken(column),
+                    example=example_for(column, "", self.cells.standing),
                 )
         return results
 
@@ -131,6 +138,9 @@ class ColumnReader:
             fast &= sound  # the careful reading reports what is out of range
             if heading_unit == "" and row_units is None and column.kind == "number" and fast.any():
                 self._note_missing_unit(column)
+        sound_figures = values[~np.isnan(values)]
+        if len(sound_figures) and row_units is None and column.kind != "yes_no":
+            self.cells.standing = figure_words(column, float(sound_figures[0]))
         if column.kind == "yes_no":
             found = self._slow(column, indices, np.flatnonzero(~fast), lambda cell, _: self.cells.yes_no(cell, column))
         else:

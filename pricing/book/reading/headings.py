@@ -172,6 +172,8 @@ def _heading_reason(column: Column, text: str, currency: str) -> str | None:
     """Why a unit in a heading does not fit; empty where it says nothing, None where it fits."""
     if column.kind == "percent":
         return None if text == "%" else "a percentage is needed"
+    if column.is_money and not currency and units.is_money(text.split("/")[0].strip()):
+        return ""  # the currency is in doubt itself, and told of once
     unit = units.unit_of(text, currency)
     if column.unit_rule:
         return unit if isinstance(unit, str) else None
@@ -189,6 +191,10 @@ def _heading_reason(column: Column, text: str, currency: str) -> str | None:
     return f"{text} is {units.dimension_name(unit.dimension)}; {units.dimension_name(declared.dimension)} is needed"
 
 
+#: What a row with one text in merged cells is, and the remedy.
+_SECTION = "a title across the columns", "unmerge its cells if it is a row of the sheet"
+
+
 def data_rows(grid: Grid, found: Headings, declared: SheetDeclaration, report: Reporter) -> Indices:
     """The numbers of the rows that hold data, in order: no blank rows, totals or footnotes.
 
@@ -203,11 +209,13 @@ def data_rows(grid: Grid, found: Headings, declared: SheetDeclaration, report: R
     alone = sum(column.needed for column in declared.columns) == 1
     texts = indices[grid.kinds[indices] == TEXT]
     totals = {text for text in {grid.values[index] for index in texts.tolist()} if len(text) < 16 and fold(text) in _TOTALS}
+    sections = {address(top, left) for top, left, bottom, right in grid.sheet.merged if top == bottom and left < right}
     for position in _odd_rows(grid, numbers, counts, texts, totals):
         if keep[position]:
             cells = indices[starts[position] : starts[position] + counts[position]]
             apart = not alone and position > 0 and numbers[position] > numbers[position - 1] + 1
-            taken, remedy = _what_else(grid, cells, totals, position > last, bool(apart))
+            across = len(cells) == 1 and grid.address(int(cells[0])) in sections
+            taken, remedy = _SECTION if across else _what_else(grid, cells, totals, position > last, bool(apart))
             if taken:
                 keep[position] = False
                 report.report("not-data", grid.address(int(cells[0])), warning=True, taken=taken, remedy=remedy)
@@ -274,9 +282,9 @@ def _report_merged(grid: Grid, rows: Indices, found: Headings, report: Reporter)
     if not grid.sheet.merged or not len(rows):
         return
     places = sorted(found.places.values())
-    first, last = int(rows[0]), int(rows[-1])
+    data = set(rows.tolist())
     for top, left, bottom, right in grid.sheet.merged:
-        if bottom >= first and top <= last and any(left <= place <= right for place in places):
+        if not data.isdisjoint(range(top, min(bottom, int(rows[-1])) + 1)) and any(left <= place <= right for place in places):
             cells = f"{address(top, left)}:{address(bottom, right)}"
             report.report("merged-cells", address(top, left), cells=cells)
 

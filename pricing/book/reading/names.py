@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 
 from pricing.book.declared.column import Column, SheetDeclaration
@@ -12,6 +13,8 @@ from pricing.book.wording.sentences import number_text, quoted
 from pricing.problems import Problems
 from pricing.text import fold
 
+#: What is easily typed once and left out once.
+_SLIPS = re.compile(r"[\s.]+")
 _ADD_IT = "add it there, or choose one that is there"
 
 
@@ -53,10 +56,31 @@ class NameBook:
         table = self.tables[declared.name]
         values = table[declared.columns[0].name]
         spellings: dict[str, str] = {}
+        rows: dict[str, int] = {}
         for index, name in enumerate(values.tolist()):
             if isinstance(name, str) and name and not declared.columns[0].refers_to:
                 values[index] = spellings.setdefault(fold(name), name)
+                if name not in rows:
+                    rows[name] = index
         self.spellings[declared.name] = spellings
+        if declared.columns[0].kind == "name" and declared.name not in ("Enquiries", "Actuals"):
+            self._alike(declared, rows)
+
+    def _alike(self, declared: SheetDeclaration, rows: Mapping[str, int]) -> None:
+        """Names that a slip of the pen may have made two of one, or that are taken as one."""
+        table = self.tables[declared.name]
+        reporter = Reporter(self.problems, table.sheet_as_written)
+        first: dict[str, str] = {}
+        for name, index in rows.items():
+            other = first.setdefault(_SLIPS.sub("", fold(name)), name)
+            if other == name:
+                continue
+            same = fold(other) == fold(name)
+            what = "a full stop or a space"
+            reporter.report(
+                "spelt-otherwise" if same else "like-names", table.cell(declared.columns[0].name, index), warning=True,
+                found=quoted(name), other=quoted(other), row=int(table.rows[rows[other]]), what=what,
+            )
 
     def _references(self, declared: SheetDeclaration, column: Column) -> None:
         table = self.tables[declared.name]

@@ -24,12 +24,13 @@ from pricing.book.reading import carried
 from pricing.book.reading.cells import CellReader
 from pricing.book.reading.columns import ColumnReader, Values
 from pricing.book.reading.headings import check_heading_units, data_rows, find_headings
+from pricing.book.reading.misnamed import take_in
 from pricing.book.reading.names import NameBook
 from pricing.book.reading.row_units import row_units
 from pricing.book.reading.settings import read_settings
 from pricing.book.services import with_services
 from pricing.book.wording.reporter import Reporter, example_for, report_rest, spoken
-from pricing.book.wording.sentences import listed
+from pricing.book.wording.sentences import listed, quoted
 from pricing.problems import BookError, Problems
 from pricing.text import fold
 from pricing.xlsx.reading.cell_table import Sheet
@@ -62,6 +63,8 @@ def read_price_book(path: Path, *, instead: Sequence[Sheet] = ()) -> tuple[Price
     if workbook is None:
         return None, problems
     workbook.sheets += instead
+    if not take_in(path, workbook, problems):
+        return None, problems
     try:
         book = _Reading(path, workbook, problems).book()
     except RefusedError as refusal:
@@ -187,6 +190,15 @@ class _Reading:
             )
         return sheet
 
+    def _offered(self) -> dict[str, str]:
+        """The first name of each sheet that is read already, to be shown where one is missing."""
+        found = {}
+        for declared in SHEETS:
+            table = self.tables.get(declared.name)
+            names = table[declared.columns[0].name] if table is not None and declared.columns[0].kind == "name" else ()
+            found[declared.name] = quoted(next((name for name in names if name), ""))
+        return found
+
     def _table(self, declared: SheetDeclaration) -> SheetTable:
         sheet = self._sheet(declared)
         if sheet is None or (not declared.always and not len(sheet.cells)):
@@ -203,7 +215,7 @@ class _Reading:
             reporter.report("no-rows", thing=declared.thing)
         cells = CellReader(reporter, self.currency, self.workbook.results_doubtful)
         check_heading_units(found, declared, reporter, self.currency)
-        reader = ColumnReader(grid, found, rows, cells)
+        reader = ColumnReader(grid, found, rows, cells, self._offered())
         if declared.name == "Materials":
             return self._materials(declared, sheet, reader, reporter)
         columns: dict[str, Values] = {}
@@ -218,7 +230,6 @@ class _Reading:
             self.without_unit += [f"{sheet.name}: {each}" for each in _with_units(declared, reader.without_unit)]
         ordered = {column.name: columns[column.name] for column in declared.columns}
         return SheetTable(declared.name, sheet.name, rows, ordered, found.letters())
-
 
     def _materials(self, declared: SheetDeclaration, sheet: Sheet, reader: ColumnReader, reporter: Reporter) -> SheetTable:
         """The Materials sheet, in which a new price may leave blank what stays as it was."""
@@ -238,7 +249,7 @@ class _Reading:
             for row in blank if column.needed and column.name in reader.found.places else ():
                 address = reader.address(column, row)
                 if before[row] < 0 and address not in wrong:
-                    reporter.report("missing-value", address, what=spoken(column), example=example_for(column))
+                    reporter.report("missing-value", address, what=spoken(column), example=example_for(column, "", reader.cells.standing))
             if column.is_number and isinstance(column.default, float):
                 values[blank] = column.default
         if reader.without_unit:

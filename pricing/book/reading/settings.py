@@ -15,12 +15,18 @@ from pricing.book.declared.settings import CURRENCIES, SETTINGS
 from pricing.book.reading.cells import CellReader
 from pricing.book.reading.headings import Headings, split_heading
 from pricing.book.typed.conversion import fifteen_digits
-from pricing.book.wording.reporter import example_for
+from pricing.book.wording.reporter import shown_for
 from pricing.book.wording.sentences import number_text, quoted
 from pricing.money import with_smallest_coin
 from pricing.text import fold
 from pricing.xlsx.cells import Cell
 from pricing.xlsx.reading.grid import Grid, Indices
+
+#: Codes of the currencies that a sign is used for, the best known ones (common practice, no source).
+_CODES_OF_SIGNS = {
+    "€": ("EUR",), "£": ("GBP",), "$": ("USD", "CAD", "AUD"), "¥": ("JPY", "CNY"), "₹": ("INR",), "kr": ("SEK", "NOK", "DKK"),
+    "zł": ("PLN",), "Kč": ("CZK",), "Ft": ("HUF",), "Fr": ("CHF",), "SFr": ("CHF",),
+}
 
 
 @dataclass
@@ -99,7 +105,8 @@ def _currency(places: dict[str, tuple[int, str, Cell | None]], read: ReadSetting
     column = next(column for column in SETTINGS if column.name == "currency")
     text = str(_value(column, places, read, cells))
     if text and text.upper() not in CURRENCIES:
-        cells.report("unknown-currency", read.cells["currency"], what="currency", found=quoted(text))
+        codes = " or ".join(_CODES_OF_SIGNS.get(text.strip(), ())) or "GBP, EUR or USD"
+        cells.report("unknown-currency", read.cells["currency"], what="currency", found=quoted(text), codes=codes)
         text = ""
     read.settings["currency"] = text.upper()
     cells.currency = text.upper()
@@ -118,7 +125,7 @@ def _value(
     if value is not None:
         return value
     if column.needed and len(cells.problems) == before:
-        example = f"{column.heading}: {example_for(column)}"
+        example = f"{column.heading}: {shown_for(column) or 'what it is'}"
         cells.report("missing-setting", read.cells.get(column.name, ""), what=column.heading, example=example)
     return missing
 

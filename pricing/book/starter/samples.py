@@ -83,7 +83,7 @@ def sample(choice: Choice, day: datetime.date) -> BookData:
     products = _products(data, choice)
     settings: Row = {
         "Business name": "Example Castworks", "Address": "1 Example Lane\nAnytown", "Contact": "hello@castworks.example", "Tax number": "",
-        "Page size": "",
+        "Page size": "", "One-person lift": 35.0 if choice.inches else 16.0,
     }
     if choice.currency:
         settings["Currency"] = choice.currency

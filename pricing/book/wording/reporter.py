@@ -105,17 +105,42 @@ def _plain(figure: float) -> str:
     return number_text(figure) if figure == 0 or figure >= 0.001 else f"{figure:.9f}".rstrip("0")
 
 
-def example_for(column: Column, row_unit: str = "") -> str:
-    """A figure or word that a maker may type into this column."""
+def example_for(column: Column, row_unit: str = "", standing: str = "") -> str:
+    """What is expected in this column, and what such a cell looks like: ``a length, such as 40 mm``; no figure is given as an order.
+
+    Parameters
+    ----------
+    row_unit : the unit of the row's figure where it differs from row to row
+    standing : what stands elsewhere in the column of the book, or of the sheet that it names; a figure of no book where empty
+    """
     unit = row_unit if column.unit_rule not in ("", "basis") else "" if column.is_money or not column.unit else column.plain_unit
-    if column.example:
-        return column.example if unit in ("", "%") else f"{column.example} {unit}"
-    if column.kind == "date":
-        return "2025-03-01"
+    if column.refers_to:
+        return f"a name of the sheet {column.refers_to}" + (f', such as "{standing}"' if standing else "")
+    if column.choices:
+        return f"one of {listed(column.choices)}"
     if column.kind == "yes_no":
         return "yes or no"
-    if column.choices:
-        return listed(column.choices)
-    if column.refers_to:
-        return f"a name from the sheet {column.refers_to}"
-    return "a name"
+    if column.kind == "date":
+        return f"a date, such as {standing or '2025-03-01'}"
+    if not column.is_number:
+        return "a name" if column.kind == "name" else "a text"
+    shown = shown_for(column, row_unit, standing)
+    return f"{_kind_words(column, unit)}{f', such as {shown}' if shown else ''}"
+
+
+def shown_for(column: Column, row_unit: str = "", standing: str = "") -> str:
+    """What a cell of this column may look like: ``40 mm``; parameters as for :func:`example_for`."""
+    unit = row_unit if column.unit_rule not in ("", "basis") else "" if column.is_money or not column.unit else column.plain_unit
+    if standing or not column.example:
+        return standing
+    return column.example if unit in ("", "%") else f"{column.example} {unit}"
+
+
+def _kind_words(column: Column, unit: str) -> str:
+    """What kind of figure a column takes: ``a length``, ``a percentage``, ``an amount of money``."""
+    if column.kind == "percent" or unit == "%":
+        return "a percentage"
+    if column.is_money:
+        return "an amount of money"
+    known = units.unit_of(unit) if unit else "no unit"
+    return "a whole number" if column.whole else "a number" if isinstance(known, str) else units.dimension_name(known.dimension)

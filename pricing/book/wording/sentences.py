@@ -11,6 +11,10 @@ from pricing.text import fold
 #: Code of a problem -> what is wrong and how to mend it. The words in braces are filled in from the cell.
 CODES: dict[str, str] = {
     # the sheets and their headings
+    "not-a-price-book": "this is not a price book: it has none of its sheets, such as {needed}; begin one with: pricing start",
+    "misnamed-sheet": 'this sheet is not read: is {found} meant to be {meant}? rename it, or give it other headings if it is not',
+    "spelt-otherwise": '"{found}" is spelt "{other}" in row {row}; both are taken as one and the same',
+    "like-names": 'the names "{found}" and "{other}" (row {row}) differ by {what} alone; give both the same spelling if one is meant',
     "missing-sheet": 'the sheet "{sheet}" is missing{because}; add it with the headings {headings}',
     "missing-headings": "no row of headings was found; write {headings} in one row",
     "missing-column": 'the column "{heading}" is missing{near}; add it beside the others',
@@ -31,7 +35,7 @@ CODES: dict[str, str] = {
     "missing-setting": 'the setting "{what}" is missing; add a row for it, such as {example}',
     "unknown-setting": '"{found}" is not a setting and is left alone{near}',
     "duplicate-setting": 'the setting "{found}" stands here and in row {other}; keep one of them',
-    "unknown-currency": '{what} "{found}" is not a currency code; type three letters such as GBP, EUR or USD',
+    "unknown-currency": '{what} "{found}" is not a currency code; type its three letters, such as {codes}',
     "margin-of-100": '{what} "{found}" is 100 % or more of the selling price, which no price can earn; type less, '
                      'such as 40 %',
     "no-overhead": "no overhead is given; set Overhead per labour hour, or Overhead per year with Productive hours "
@@ -67,8 +71,8 @@ CODES: dict[str, str] = {
                           'format or the unit',
     "scaled-format": "{what} {found} is shown in {printed} by its number format; the stored value is used",
     "hidden-figure": "{what} {found} is hidden by its number format; the stored value is used",
-    "out-of-range": '{what} "{found}" must be {must}; type {example}',
-    "not-whole": '{what} "{found}" must be a whole number; type {example}',
+    "out-of-range": '{what} "{found}" must be {must}; look for a slip of {slip}',
+    "not-whole": '{what} "{found}" must be a whole number; type {below} or {above}',
     "not-a-date": '{what} "{found}" {reason}; type a date such as 2025-03-01',
     "date-out-of-range": '{what} "{found}" is before 1990 or after 2100; type a date such as 2025-03-01',
     "not-yes-or-no": '{what} "{found}" is neither yes nor no; type yes or no',

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from pricing.algebra import expressions
 from pricing.book.checking.shapes import board_of
 from pricing.book.price_book import PriceBook
+from pricing.book.services import product_count
 from pricing.book.wording.sentences import near_matches
 from pricing.costing.catalogue.variants import DATE, FACTOR, PRODUCT, QUANTITY, Columns, VariantError
 from pricing.costing.engine.columns import Text
@@ -54,7 +55,7 @@ class Pricer:
         self.day = np.datetime64(day, "D")
         self.figures = tuple(figures)
         self._listed = list_lines(book, day)
-        names = book.tables["Products"].columns["product"].tolist()
+        names = book.tables["Products"].columns["product"][: product_count(book)].tolist()
         self._products = {fold(name): row for row, name in enumerate(names)}
         self._names = {
             plan: {"": "", **{fold(name): name for name in dict.fromkeys(book.tables[sheet].columns[plan].tolist())}}

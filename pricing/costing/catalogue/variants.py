@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing.book.price_book import PriceBook
+from pricing.book.services import product_count
 from pricing.book.wording.sentences import listed, near_matches
 from pricing.costing.engine.packed_columns import DictionaryColumn
 from pricing.costing.lines.order_lines import DIMENSIONS, PLANS
@@ -72,8 +73,8 @@ class Products(Variants):
     names = (PRODUCT,)
 
     def __init__(self, book: PriceBook) -> None:
-        self._products = book.tables["Products"].columns["product"]
-        self._usual = book.tables["Products"].columns["usual_run"]
+        self._products = book.tables["Products"].columns["product"][: product_count(book)]
+        self._usual = book.tables["Products"].columns["usual_run"][: product_count(book)]
         self.count = len(self._products)
 
     def part(self, first: int, last: int) -> Columns:

@@ -59,6 +59,7 @@ class WorkStep:
     wait : after it [h on the clock]
     repeats : True where the wait comes in every round of casting
     part : before casting, at casting or after it (0, 1, 2)
+    fibre : True where its piece is cast of a mix that holds fibre
     """
 
     line: int
@@ -71,6 +72,7 @@ class WorkStep:
     wait: float
     repeats: bool
     part: int
+    fibre: bool = False
 
     @property
     def total(self) -> float:
@@ -115,7 +117,7 @@ def work_steps(costing: Costing) -> tuple[WorkStep, ...]:
     names = steps.text["step"].tolist()
     worked = {(int(of_line[row]) - 1, names[row]): float(hours[row]) for row in range(len(names))}
     quantity, refit = costing.line("quantity"), costing.line("refit_hours")
-    found: list[WorkStep] = []
+    with_fibre, found = _with_fibre(costing), list[WorkStep]()
     for line in range(len(costing.lines)):
         rows = plan_of(costing, line)
         pers = columns["per"][rows].tolist()
@@ -131,9 +133,22 @@ def work_steps(costing: Costing) -> tuple[WorkStep, ...]:
             found.append(WorkStep(
                 line, str(columns["step"][row]), str(columns["trade"][row]), str(columns["machine"][row]), per, minutes,
                 total / minutes if minutes else 0.0, float(np.nan_to_num(columns["wait"][row])), part == AT_CASTING and per == CAST, part,
+                with_fibre[line],
             ))
         found += again
     return tuple(found)
+
+
+def _with_fibre(costing: Costing) -> list[bool]:
+    """For each line whether a mix that it is cast of holds fibre, the mixes of its layers among them."""
+    tables = costing.book.tables
+    kinds = dict(zip(tables["Materials"]["material"].tolist(), tables["Materials"]["kind"].tolist(), strict=True))
+    held = zip(tables["Mixes"]["mix"].tolist(), tables["Mixes"]["material"].tolist(), strict=True)
+    mixes = {mix for mix, material in held if kinds.get(material) == "fibre"}
+    layers = zip(tables["Layers"]["product"].tolist(), tables["Layers"]["mix"].tolist(), strict=True)
+    layered = {product for product, mix in layers if mix in mixes}
+    names = tables["Products"]["product"][costing.lines.product].tolist()
+    return [mix in mixes or name in layered for mix, name in zip(costing.lines.plans["mix"].tolist(), names, strict=True)]
 
 
 def _refit(costing: Costing, line: int) -> WorkStep:

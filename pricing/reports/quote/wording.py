@@ -57,8 +57,8 @@ CAUTIONS: tuple[Caution, ...] = (
     ),
     Caution(
         "Fireplaces and stoves.",
-        "Hearths, and their distance from a fire, are ruled by local codes and the appliance's maker: ask whoever is licensed to "
-        "install it before ordering. Strong heat can crack concrete.",
+        "How large and thick a hearth must be, and how far what burns must be from the fire, is ruled by local codes and the appliance's "
+        "manufacturer: ask whoever is licensed to install it before ordering. Strong heat can crack concrete.",
         uses=frozenset(("hearth",)),
         never=_VESSELS | _EDGINGS | _STEPS | _BENCHES,
     ),
@@ -206,7 +206,7 @@ MASS_UNITS = ("kg", "lb")
 
 FROM_TO = "{lowest} to {highest}"
 WEIGHT_TITLE = "Weight and lifting."
-WEIGHT = "Weights are of the pieces with all that is cast in, without packing."
+WEIGHT = "Secure slabs that stand on edge. Weights are of the pieces with all that is cast in, without packing."
 ONE_HEAVY = "Piece {which} weighs about {weight} {mass}, which is more than one person should lift"
 SOME_HEAVY = "Pieces {which} weigh about {weight} {mass} each, which is more than one person should lift"
 HEAVY_REMEDY = ": plan for more people or a lifting aid, and a clear way in."

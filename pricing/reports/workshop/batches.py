@@ -12,13 +12,10 @@ from pricing.costing.workshop.work import Work
 from pricing.glossary import GLOSSARY
 from pricing.reports.quote.wording import listed
 from pricing.reports.shared.cells import Cell, Formula, TableColumn
+from pricing.reports.workshop.cautions import BATCH_CAUTION
 from pricing.reports.workshop.page import WorkPage, decimals_of
 from pricing.rules import mixes, moisture
 
-CAUTION = (
-    "Usual caution: cement, wet or dry, is caustic, and tipping it and dry sand makes dust with respirable crystalline silica. Gloves, eye "
-    "protection, respiratory protection that fits; local rules and the makers' instructions come first."
-)
 #: The columns of the three that the mixer needs, first and last of each, and the size of their type [points].
 _LARGE, _LARGE_TYPE = ((0, 2), (3, 5), (6, 8)), 14
 
@@ -68,7 +65,7 @@ def write_batches(page: WorkPage, work: Work, scale: float, unit: str) -> None:
     kinds = len(work.batches)
     opening = f"{loads} mixer {'load' if loads == 1 else 'loads'} of {kinds} {'mix' if kinds == 1 else 'mixes'}."
     limits = [f"{sheet.mix}: {limit}" for sheet in work.batches for limit in sheet.limits]
-    page.opening(f"Batch sheets for quote {work.quote}", " ".join([opening, *(["Mind:"] if limits else []), *limits]), CAUTION, NOTE)
+    page.opening(f"Batch sheets for quote {work.quote}", " ".join([opening, *(["Mind:"] if limits else []), *limits]), BATCH_CAUTION, NOTE)
     pages = _Batches(page, list(columns(scale, unit)), in_gallons=unit != "kg")
     starts = []
     for sheet in work.batches:

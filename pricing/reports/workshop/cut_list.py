@@ -9,6 +9,7 @@ from pricing.costing.workshop.work import Work
 from pricing.reports.drawing.strokes import LengthUnit, figure
 from pricing.reports.shared.cells import Cell, Formula, Shown, TableColumn
 from pricing.reports.workshop.board_drawing import EDGE, WIDTH, sheet_png
+from pricing.reports.workshop.cautions import CUT_CAUTION
 from pricing.reports.workshop.page import WorkPage
 
 #: The highest that a drawing stands on the page, and room for its caption [pixels].
@@ -22,7 +23,6 @@ AREAS: dict[LengthUnit, tuple[str, float]] = {"mm": ("m²", 1.0), "in": ("ft²",
 
 NOTE = ("Cut every panel to its rectangle first; what else to cut stands beside it. Between panels the saw takes {kerf}. "
         "For stock: the moulds are kept; cut only those that are not on the shelf.")
-CUT_CAUTION = "Usual caution: guards, eye and hearing protection, extraction; local rules and the saw maker's instructions come first."
 
 
 def columns(figures: LengthUnit) -> tuple[TableColumn, ...]:

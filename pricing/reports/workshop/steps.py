@@ -40,8 +40,8 @@ def write_steps(page: WorkPage, work: Work, facts: QuoteFacts) -> None:
         first = page.headings()
         mine = [step for step in work.steps if step.line == row]
         for step in mine:
-            caution = short_text(step, line.mass, facts.one_person_lift, facts.mass_unit)
-            page.cells(_cells(page, in_pounds_and_feet(step) if facts.mass_unit == "lb" else step, caution))
+            short = short_text(step, line.mass, facts.one_person_lift, facts.mass_unit)
+            page.cells(_cells(page, in_pounds_and_feet(step) if facts.mass_unit == "lb" else step, short))
         totals.append(page.row + 1)
         total = sum(step.total for step in mine)
         cells: list[Cell] = [None, "All steps of the line", *[None] * 8]
@@ -58,9 +58,9 @@ def write_steps(page: WorkPage, work: Work, facts: QuoteFacts) -> None:
     page.section("What is usual")
     page.gap(3)
     named = {caution.title for step in work.steps for caution in cautions_of(step)}
-    for caution in CAUTIONS:
-        if caution.title in named:
-            page.titled(f"{caution.title}.", caution.full, 0, page.last)
+    for each in CAUTIONS:
+        if each.title in named:
+            page.titled(f"{each.title}.", each.full, 0, page.last)
     page.sentence(DEFERENCE, "note wrapped")
     page.keep_together(usual, min(usual + 3, page.row), page.room)
 

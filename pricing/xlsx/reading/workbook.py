@@ -38,6 +38,7 @@ class Workbook:
     date_1904: bool = False
     results_doubtful: bool = False
     has_macros: bool = False
+    names: list[str] = field(default_factory=list)
 
 
 def read_workbook(path: Path, problems: Problems, *, wanted: Container[str] | None = None) -> Workbook | None:
@@ -97,7 +98,8 @@ def _read(path: Path, package: Package, problems: Problems, wanted: Container[st
         )
     formats = styles(package, found.styles)
     strings = read_strings(package, found.strings) if tabs else Strings()
-    workbook = Workbook(path, [], found.date_1904, found.results_doubtful, found.has_macros)
+    names = [tab.name for tab in found.tabs if tab.kind == "worksheet"]
+    workbook = Workbook(path, [], found.date_1904, found.results_doubtful, found.has_macros, names)
     for tab in tabs:
         reader = StoredCells(tab, formats, strings, found.date_1904, package.budget, problems)
         try:
