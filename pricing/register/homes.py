@@ -49,9 +49,9 @@ def register_for(book: Path) -> Path:
 
 def _books_of(path: Path) -> dict[str, str]:
     """The price books that go on in a register, and the business of each; none where it says nothing of that, or cannot be read."""
-    with contextlib.suppress(sqlite3.Error, OSError, UnicodeDecodeError):
-        with contextlib.closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)) as connection:
-            return {fold(file): fold(business) for file, business in connection.execute("SELECT file, business FROM price_books")}
+    known, place = (sqlite3.Error, OSError, UnicodeDecodeError), f"{path.absolute().as_uri()}?mode=ro"
+    with contextlib.suppress(*known), contextlib.closing(sqlite3.connect(place, uri=True)) as connection:
+        return {fold(file): fold(business) for file, business in connection.execute("SELECT file, business FROM price_books")}
     return {}
 
 
