@@ -191,7 +191,7 @@ def test_two_books_in_one_folder(tmp_path: Path) -> None:
     assert {problem.code for problem in done.problems.errors} == {"file-in-the-way"}
     assert done.issued == []
     assert sorted(path.name for path in tmp_path.glob("*.sqlite")) == ["book.register.sqlite", "other.register.sqlite"]
-    with pytest.raises(PricingError, match="goes on in other.register.sqlite"):
+    with pytest.raises(PricingError, match=r"goes on in other.register.sqlite"):
         pricing.use_register(tmp_path / "other.xlsx", tmp_path / "book.register.sqlite")
 
 
