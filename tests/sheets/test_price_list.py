@@ -96,8 +96,9 @@ def test_prices_by_quantity(quantities: tuple[float, ...], tmp_path: Path) -> No
     write_price_list(book, DAY, path, quantities)
     costing = cost_catalogue(book, DAY, quantities)
     products = book.tables["Products"].columns
-    listed = (np.repeat(products["usual_run"], len(quantities)) == costing.lines.quantity) & costing.line("price_is_listed").astype(bool)
-    expected = np.where(listed, np.repeat(products["list_price"], len(quantities)), costing.line("rounded_price"))
+    run, price = (products[name][costing.lines.product] for name in ("usual_run", "list_price"))
+    listed = (run == costing.lines.quantity) & costing.line("price_is_listed").astype(bool)
+    expected = np.where(listed, price, costing.line("rounded_price"))
     rows = rows_of(path)
     assert [row[-len(quantities):] for row in rows] == expected.reshape(-1, len(quantities)).tolist()
     assert [row[0] for row in rows] == list(range(1, len(rows) + 1))

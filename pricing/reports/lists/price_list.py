@@ -17,6 +17,8 @@ from pricing.book.price_book import PriceBook
 from pricing.costing.lines.enquiries import with_enquiries
 from pricing.costing.lines.order_lines import BREAKS, enquired, usual_runs
 from pricing.costing.list_prices import same_at_any_quantity
+from pricing.costing.method.costing import Costing
+from pricing.costing.method.measures import measure_prices
 from pricing.costing.run import at_quantities, cost_lines
 from pricing.files.atomic import written_beside
 from pricing.problems import BookError, Problems
@@ -25,7 +27,7 @@ from pricing.reports.quote import wording as words
 from pricing.reports.quote.facts import QuoteFacts, QuoteLine, quote_facts
 from pricing.reports.quote.layout import USUAL
 from pricing.reports.quote.letter import Letter, money_format, unit_decimals
-from pricing.reports.quote.secrets import secrets_of
+from pricing.reports.quote.secrets import secrets_of_facts
 from pricing.reports.quote.skeleton import leaks_of
 from pricing.reports.quote.sketch import Sketch
 from pricing.reports.shared.flowing_page import (
@@ -80,12 +82,18 @@ def write_price_list(book: PriceBook, day: datetime.date, path: Path, quantities
     if costing.problems.errors:
         raise BookError(costing.problems.errors)
     breaks = at_quantities(costing, quantities)
-    facts = quote_facts(costing, TITLE, breaks)
+    facts = _as_quoted(quote_facts(costing, TITLE, breaks), breaks)
     with written_beside(path) as beside:
         _write(facts, beside, delivered=len(book.tables["Delivery"]) > 0, whatever=same_at_any_quantity(book))
-        leaks = leaks_of(beside, secrets_of(costing, TITLE, breaks))
+        leaks = leaks_of(beside, secrets_of_facts(costing, facts, range(len(costing.lines)), 0))
         if leaks:
             raise LeakError(TITLE, leaks)
+
+
+def _as_quoted(facts: QuoteFacts, breaks: Costing) -> QuoteFacts:
+    """The facts with the price that a quote for each number of a product would say."""
+    prices = measure_prices(breaks.values).reshape(len(facts.lines), -1).tolist()
+    return replace(facts, lines=tuple(replace(line, prices=tuple(row)) for line, row in zip(facts.lines, prices, strict=True)))
 
 
 def _write(facts: QuoteFacts, path: Path, *, delivered: bool, whatever: bool) -> None:
