@@ -178,7 +178,8 @@ def quoted(value: object, longest: int = 60) -> str:
     ('two lines', '25')
     """
     text = number_text(value) if isinstance(value, float) else str(value)[: 16 * longest]
-    text = "".join(character if character.isprintable() else " " for character in text)
+    if not text.isprintable():
+        text = "".join(character if character.isprintable() else " " for character in text)
     text = " ".join(text.split())
     return text if len(text) <= longest else f"{text[: longest - 1]}…"
 
