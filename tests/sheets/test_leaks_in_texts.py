@@ -121,6 +121,7 @@ PASSING: dict[str, Callable[[Told], str]] = {
     "the price that the line shows": lambda t: f"£{t.price:.2f} each as agreed, {t.price:.0f} in words",
     "what there is to pay": lambda t: f"{t.payable:,.2f} in all",
     "the deposit in percent": lambda t: f"{PASSING_SHARE:.0%} with the order",
+    "a day": lambda t: "prices of 26 November 2026, le 26 nov. 2026",  # the demo's wage is 26 an hour
     "a size": lambda t: f"{t.cost:.0f} mm above the floor",
     "sizes": lambda t: f"recess {t.cost:.0f} x {t.line_cost:.0f} and 600 × {t.cost:.0f}",
     "a weight": lambda t: f"about {t.cost:.1f} kg",

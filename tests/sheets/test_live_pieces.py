@@ -49,7 +49,8 @@ def plain(path: Path, sheets: dict[str, list[list[Any]]]) -> Path:
 @pytest.mark.usefixtures("requires_office")
 @pytest.mark.parametrize("one_of", [4, pytest.param(1, marks=pytest.mark.slow)])
 def test_every_input_of_a_piece_may_be_changed_in_the_workbook_itself(one_of: int, tmp_path: Path) -> None:
-    """Each of them in the longer run, one of four in the short one, and some others: the recalculated workbook gives what the engine gives for a changed book."""
+    """Each of them in the longer run, one of four in the short one, and some others:
+    the recalculated workbook gives what the engine gives for a changed book."""
     source = plain(tmp_path / "book.xlsx", pieces_book())
     book = load_price_book(source)
     costing = cost_lines(book, enquired(book))

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 from typing import Literal
 
-from pricing.reports.leaks.marks import is_measure, is_money, is_percent
+from pricing.reports.leaks.marks import is_day, is_measure, is_money, is_percent
 
 _PLAIN = re.compile(r"(?<![^\W\d_])\d+(?:[.,]\d+)*")
 _GROUPED = re.compile(r"(?<![\w.,])\d{1,3}(?:[\u00a0\u202f' ]\d{3})+(?:[.,]\d+)?(?!\d)")
@@ -76,6 +76,8 @@ def telling_figures(text: str, formula: bool = False) -> Iterator[Figure]:
 def _typed(text: str, match: re.Match[str]) -> Iterator[Figure]:
     """A figure of a text that a person typed, as what stands beside it tells it to be read."""
     start, end, written = match.start(), match.end(), match.group()
+    if is_day(text, start):
+        return
     readings = _readings(written)
     if is_percent(text, end):
         for each in readings:

@@ -34,6 +34,22 @@ _MEASURE = re.compile(
 _ACROSS = re.compile(r"(?:[×x][\s\u00a0]?|[\d][\s\u00a0.,:/-]|[-/#:]|(?<![^\W_])ral[\s\u00a0]?)$", re.IGNORECASE)
 _GOES_ON = re.compile(r"[\s\u00a0.,:/-]\d|[-:][^\W_]")
 
+#: A day with its month in letters, in the languages of the quotes: 26 November 2026, 26. Nov 2026, 26 de noviembre de 2026, Nov 26, 2026.
+_MONTH = (
+    r"(?:jan|ene|feb|f[ée]v|m[aä]r|mrt|maart|apr|avr|abr|ma[iyj]|mei|jun|juin|jul|juil|aug|ao[uû]|ago|sep|set|o[ck]t|nov|d[eé][cz]|dic)"
+    r"[^\W\d_]*\.?"
+)
+_DAY = re.compile(rf"(?<!\d)(?:\d{{1,2}}\.?\s(?:de\s)?{_MONTH}|{_MONTH}\s\d{{1,2}},)\s(?:de\s)?\d{{4}}(?!\d)", re.IGNORECASE)
+
+
+def is_day(text: str, start: int) -> bool:
+    """Whether the figure that begins there belongs to a day with its month in letters.
+
+    >>> [is_day(text, text.index("26")) for text in ("Price list of 26 November 2026", "26. Dez. 2026", "costs 26 in May 2027")]
+    [True, True, False]
+    """
+    return any(found.start() <= start < found.end() for found in _DAY.finditer(text))
+
 
 def is_money(text: str, start: int, end: int) -> bool:
     """Whether a currency or a word of cost stands beside the figure from *start* to *end*.
