@@ -107,10 +107,10 @@ def test_it_is_read_without_a_problem() -> None:
 
 
 def test_headings_say_the_units() -> None:
-    """Every figure of a length, mass or volume stands under inches, pounds or US gallons, on paper of the country."""
+    """Every figure of a length, mass or volume stands under inches or pounds, on paper of the country."""
     workbook = openpyxl.load_workbook(BOOK)
     headings = {cell.value for sheet in workbook.worksheets for cell in sheet[4] if cell.value}
-    assert {"Length (in)", "Density (lb/ft3)", "Up to (lb)", "Volume (gal (US))", "Power (hp)"} <= headings
+    assert {"Length (in)", "Density (lb/ft3)", "Up to (lb)", "Unit mass (lb)", "Power (hp)"} <= headings
     assert not [text for text in headings if re.search(r"\((mm|kg|L|m2|kW|kg/m3)\)", str(text))]
     assert {str(sheet.page_setup.paperSize) for sheet in workbook.worksheets} == {"1"}
 

@@ -91,8 +91,8 @@ def test_it_opens_on_the_sentence_that_matters(made: dict[str, tuple[Reviewed, P
     book = stored(made["demo"][1])
     sheet = book[book.sheetnames[0]]
     assert book.active == sheet
-    # 58.99 overhead and 50.83 wages for 2.51 h beyond what was allowed, 19.53 material usage, 3.85 the rest, less 16.50 bought cheaper
-    assert sheet["A2"].value == "2 of 2 finished jobs cost more than was allowed; in all 116.95 GBP over."
+    # 89.49 overhead and 80.27 wages for 3.81 h beyond the 48.99 allowed, 19.53 material usage, 7.84 the rest, less 16.50 bought cheaper
+    assert sheet["A2"].value == "2 of 2 finished jobs cost more than was allowed; in all 180.63 GBP over."
     assert sheet["A4"].value.startswith("Most of it: overhead time. Actual minus allowed: + is adverse")
     assert len(openpyxl.load_workbook(made["demo"][1])["Summary"]._charts) == 2
 
