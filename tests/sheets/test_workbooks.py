@@ -39,7 +39,7 @@ def set_a_page(book: Any) -> None:
     page.empty(2, 4, "heading")
     page.next_row()
     for _ in range(2):
-        page.picture(PICTURE, 1, "a sketch", 0.5)
+        page.picture(lambda: PICTURE, 1, "a sketch", 0.5)
         page.next_row()
     page.finish()
     page.sheet.write_boolean(page.row, 0, True, styles.get("text"))
