@@ -31,6 +31,9 @@ from pricing.xlsx.writing.safe_text import one_line
 #: What the workshop says of itself, from its name to the name of its tax.
 BUSINESS = "7 Smith & Sons <b> &P ]]> =1"
 
+#: What the papers to an order are called.
+PAPERS = ("order confirmation", "payment request", "delivery note", "statement")
+
 Arguments = Callable[[Path, Path, Sequence[str]], list[Path | str]]
 
 
@@ -53,7 +56,13 @@ RUNS: dict[str, Arguments] = {
     "explain --json": lambda book, out, names: ["explain", book, "--quote", "Q-1", "--json"],
     "register": lambda book, out, names: ["register", book],
     "register --export": lambda book, out, names: ["register", book, "--json", "--export", out / "register.xlsx"],
-    "register --mark": lambda book, out, names: ["register", book, "--mark", f"{names[1]}=ordered", "--mark", "Q-1=ordered", "--late"],
+    "register --mark": lambda book, out, names: [
+        "register", book, *(part for name in (names[1], names[27], "Q-1") for part in ("--mark", f"{name}=ordered")), "--late",
+    ],
+    "papers": lambda book, out, names: ["papers", book, "--quote", names[1], "--out", out / "papers"],
+    "papers --paper": lambda book, out, names: [
+        "papers", book, "--quote", names[27], "--paper", "confirmation", "--paper", "statement", "--out", out / "papers",
+    ],
     "review": lambda book, out, names: ["review", book, "--out", out],
     "review --json": lambda book, out, names: ["review", book, "--out", out / "again", "--json"],
     "reprice": lambda book, out, names: ["reprice", book, "--set", "Cement=+12%", "--out", out],
@@ -85,7 +94,7 @@ class Made:
 
     def kind(self, path: Path) -> str:
         """What a workbook is, whoever it is for."""
-        return next((kind for kind in ("quote", "workshop") if path.name.endswith(f" {kind}.xlsx")), path.name)
+        return next((kind for kind in ("quote", "margin", "workshop", *PAPERS) if path.name.endswith(f" {kind}.xlsx")), path.name)
 
 
 def run_all(folder: Path, names: Sequence[str], business: str, *, printed: bool = True) -> Made:
@@ -95,7 +104,7 @@ def run_all(folder: Path, names: Sequence[str], business: str, *, printed: bool 
         book = write_workshop(folder / f"book {customers}.xlsx", names, business, customers=customers)
         (folder / str(customers)).mkdir()
         for label, arguments in runs.items():
-            if not printed and label.endswith(("check", "explain", "--json", "--show")):
+            if not printed and label != "quote --json" and label.endswith(("check", "explain", "--json", "--show")):
                 continue
             made.results[label] = CliRunner().invoke(main, [str(each) for each in arguments(book, folder / str(customers), names)])
     return made
@@ -134,7 +143,7 @@ def test_every_command_does_its_work(hostile: Made, plain: Made) -> None:
         assert len(names) == len({name.casefold() for name in names}) == len(made.names) + 3  # two quotes more, and the margins
     assert {hostile.kind(path) for path in hostile.workbooks} == {plain.kind(path) for path in plain.workbooks}
     assert {"starter.xlsx", "margin summary.xlsx", "quote", "register.xlsx", "repricing.xlsx", "review.xlsx",
-            "price list.xlsx", "workshop", "shopping list.xlsx", "catalogue.xlsx"} <= {
+            "price list.xlsx", "workshop", "shopping list.xlsx", "catalogue.xlsx", *PAPERS} <= {
         hostile.kind(path) for path in hostile.workbooks
     }
 
