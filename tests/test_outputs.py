@@ -18,10 +18,11 @@ import pytest
 import xlsxwriter
 from books import small_book, write_book
 from click.testing import CliRunner, Result
-from hostile_texts import FOLDERS, HOSTILE, tame, write_workshop
+from hostile_texts import FOLDERS, HOSTILE, note_of, tame, write_workshop
 from referee import recalculated_all
 from written_parts import LONGEST_FOOT, MAIN, Package, faults_of, foot_texts, units
 
+from pricing.book.reading.cells import LONGEST_NAME
 from pricing.book.reading.read import load_price_book
 from pricing.cli import COMMANDS, main
 from pricing.reports.quote.workbook import quote_file_name
@@ -174,12 +175,13 @@ def test_names_stand_as_they_were_typed(hostile: Made, packages: dict[Path, Pack
     margin = {one_line(text) for text in packages[folder / "margin summary.xlsx"].strings}
     for name in names:
         seen = " ".join("\n".join(packages[folder / quote_file_name(name)].shown_strings()).split())
-        if len(name) < 1000:
+        if len(name) < LONGEST_NAME:
             assert one_line(name) in margin
             assert seen.count(one_line(name)) >= 4  # customer, address, quote, piece
         else:  # broken into lines
             shown_there = "".join(packages[folder / quote_file_name(name)].shown_strings())
-            assert shown_there.count(name[1]) >= 4 * (len(name) - 1)
+            letters = [text.count(name[1]) for text in (name, note_of(name))]
+            assert shown_there.count(name[1]) >= 2 * letters[0] + 3 * letters[1]  # customer, quote; address, piece, note
 
 
 def test_nothing_steers_the_terminal(hostile: Made) -> None:
