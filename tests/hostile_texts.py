@@ -9,6 +9,8 @@ from pathlib import Path
 from books import small_book
 from typed_book import Sheets, write_typed
 
+from pricing.book.reading.cells import LONGEST_NAME
+
 DAY = datetime.date(2026, 3, 2)
 
 #: What each tries to be. No two of them are the same name, whatever is left out of them.
@@ -73,8 +75,8 @@ HOSTILE: dict[str, str] = {
     "line separators": "s\u2028b\u2029c",
     "a next line": "n\x85b",
     "a format": "%s{0}%n",
-    "a long name": "L" * 32_000,
-    "a long name of marks": "c" + "\u0301" * 31_000,
+    "a long name": "L" * LONGEST_NAME,
+    "a long name of marks": "c" + "\u0301" * (LONGEST_NAME - 1),
 }
 
 #: Texts that name a folder: no quote is delivered with one, because it could be one of the maker's.
@@ -90,8 +92,19 @@ def tame(count: int) -> list[str]:
     return [f"Name {chr(65 + number // 26)}{chr(65 + number % 26)}" for number in range(count)]
 
 
+def note_of(text: str) -> str:
+    """What is noted where a name is given: the name, and the longest name again and again.
+
+    >>> note_of("Ada"), len(note_of("L" * 1_000))
+    ('Ada', 32000)
+    """
+    return text if len(text) < LONGEST_NAME else text * 32
+
+
 def workshop(texts: Iterable[str], business: str = "Test Castings", *, customers: bool = True) -> Sheets:
     """The small workshop and, for each text, one of everything that can have a name, called by it and by nothing else.
+
+    Notes may be longer than names: with a name as long as a name may be stand notes that nearly fill their cells.
 
     Parameters
     ----------
@@ -106,7 +119,7 @@ def workshop(texts: Iterable[str], business: str = "Test Castings", *, customers
     mould = sheets["Moulds"][1]
     sheets["Actuals"] = [["Quote", "Product", "Item", "Kind", "Quantity", "Cost"]]
     for text in texts:
-        supplier = text if customers else "Hill Merchants"
+        supplier, note = text if customers else "Hill Merchants", note_of(text)
         for price, month in ((10, 1), (12, 2)):
             bought = [text, "binder", 25, "kg", price, 0, "0 %", 3150, 1500, None, None, None, supplier, datetime.date(2026, month, 1)]
             sheets["Materials"].append(bought)
@@ -116,12 +129,12 @@ def workshop(texts: Iterable[str], business: str = "Test Castings", *, customers
         sheets["Labour"].append([text, text, text, 30, "order", text, None, "no"])
         sheets["Moulds"].append([text, *mould[1:]])
         sheets["Finishes"].append([text, "Sealer", 8, 2, "m2 face"])
-        sheets["Products"].append([text, text, "slab", 1000, 500, 40, None, None, None, text, text, text, text, "5 %", "order", 4, None])
+        sheets["Products"].append([text, note, "slab", 1000, 500, 40, None, None, None, text, text, text, text, "5 %", "order", 4, None])
         sheets["Extras"].append([text, "Brackets", 2, "piece"])
         sheets["Delivery"].append([text, 5000, 20])
         if customers:
-            sheets["Customers"].append([text, text, "0 %", None, text])
-            sheets["Enquiries"].append([text, DAY, text, text, 4, None, None, None, text])
+            sheets["Customers"].append([text, note, "0 %", None, text])
+            sheets["Enquiries"].append([text, DAY, text, text, 4, None, None, None, note])
             sheets["Actuals"] += [[text, text, text, kind, 20, None] for kind in ("material", "labour", "step", "machine")]
     return sheets
 

@@ -25,6 +25,7 @@ from load_runs import Found, command, environment, load_book, measured
 from written_parts import Package, faults_of
 
 from pricing.api.quoting import MARGIN_FILE
+from pricing.book.reading.cells import LONGEST_NAME
 from pricing.register.issue_files import fingerprint_of
 from pricing.register.register import Register
 from pricing.reports.margin.parts import MOST_LINES, part_file_name
@@ -114,8 +115,9 @@ def runs_at_once(folder: Path, runs: int, count: int, timeout: float) -> None:
 
 
 def long_names(folder: Path, count: int, timeout: float) -> Found:
-    """Names as long as a cell allows, all different, in every place that has a name."""
-    names = [f"{number:04} " + "".join(random.Random(number).choices(string.ascii_letters, k=31_990)) for number in range(count)]
+    """Names as long as a name may be, all different, in every place that has a name, and notes that nearly fill their cells."""
+    letters = LONGEST_NAME - len("0000 ")
+    names = [f"{number:04} " + "".join(random.Random(number).choices(string.ascii_letters, k=letters)) for number in range(count)]
     book = write_workshop(folder / "book.xlsx", names)
     found = measured("quotes", book, folder / "out", timeout=timeout)
     assert found["quotes"] == count + 2
@@ -161,8 +163,8 @@ def test_a_run_that_is_stopped_leaves_nothing_behind(tmp_path: Path) -> None:
     check_quotes(book, out, 40)
 
 
-def test_names_as_long_as_a_cell_allows(tmp_path: Path) -> None:
-    """Three workshops' worth of names of 32,000 letters are read, priced, written and recorded."""
+def test_names_as_long_as_they_may_be(tmp_path: Path) -> None:
+    """Three of everything, each called by 1,000 letters and noted in 32,000, are read, priced, written and recorded."""
     found = long_names(tmp_path, 3, 120)
     assert found["megabytes"] < PROGRAM
 
@@ -186,8 +188,8 @@ def test_eight_runs_at_once_with_many_quotes(tmp_path: Path) -> None:
 
 
 @pytest.mark.slow
-def test_many_names_as_long_as_a_cell_allows(tmp_path: Path) -> None:
-    """Sixty of everything, each called by 32,000 letters."""
+def test_many_names_as_long_as_they_may_be(tmp_path: Path) -> None:
+    """Sixty of everything, each called by 1,000 letters and noted in 32,000."""
     found = long_names(tmp_path, 60, 1_800)
     assert found["megabytes"] < 2 * PROGRAM
 

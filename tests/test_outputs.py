@@ -18,10 +18,11 @@ import pytest
 import xlsxwriter
 from books import small_book, write_book
 from click.testing import CliRunner, Result
-from hostile_texts import FOLDERS, HOSTILE, tame, write_workshop
+from hostile_texts import FOLDERS, HOSTILE, note_of, tame, write_workshop
 from referee import recalculated_all
 from written_parts import LONGEST_FOOT, MAIN, Package, faults_of, foot_texts, units
 
+from pricing.book.reading.cells import LONGEST_NAME
 from pricing.book.reading.read import load_price_book
 from pricing.cli import COMMANDS, main
 from pricing.reports.quote.workbook import quote_file_name
@@ -30,6 +31,9 @@ from pricing.xlsx.writing.safe_text import one_line
 
 #: What the workshop says of itself, from its name to the name of its tax.
 BUSINESS = "7 Smith & Sons <b> &P ]]> =1"
+
+#: What the papers to an order are called.
+PAPERS = ("order confirmation", "payment request", "delivery note", "statement")
 
 Arguments = Callable[[Path, Path, Sequence[str]], list[Path | str]]
 
@@ -53,7 +57,13 @@ RUNS: dict[str, Arguments] = {
     "explain --json": lambda book, out, names: ["explain", book, "--quote", "Q-1", "--json"],
     "register": lambda book, out, names: ["register", book],
     "register --export": lambda book, out, names: ["register", book, "--json", "--export", out / "register.xlsx"],
-    "register --mark": lambda book, out, names: ["register", book, "--mark", f"{names[1]}=ordered", "--mark", "Q-1=ordered", "--late"],
+    "register --mark": lambda book, out, names: [
+        "register", book, *(part for name in (names[1], names[27], "Q-1") for part in ("--mark", f"{name}=ordered")), "--late",
+    ],
+    "papers": lambda book, out, names: ["papers", book, "--quote", names[1], "--out", out / "papers"],
+    "papers --paper": lambda book, out, names: [
+        "papers", book, "--quote", names[27], "--paper", "confirmation", "--paper", "statement", "--out", out / "papers",
+    ],
     "review": lambda book, out, names: ["review", book, "--out", out],
     "review --json": lambda book, out, names: ["review", book, "--out", out / "again", "--json"],
     "reprice": lambda book, out, names: ["reprice", book, "--set", "Cement=+12%", "--out", out],
@@ -85,7 +95,7 @@ class Made:
 
     def kind(self, path: Path) -> str:
         """What a workbook is, whoever it is for."""
-        return next((kind for kind in ("quote", "workshop") if path.name.endswith(f" {kind}.xlsx")), path.name)
+        return next((kind for kind in ("quote", "margin", "workshop", *PAPERS) if path.name.endswith(f" {kind}.xlsx")), path.name)
 
 
 def run_all(folder: Path, names: Sequence[str], business: str, *, printed: bool = True) -> Made:
@@ -95,7 +105,7 @@ def run_all(folder: Path, names: Sequence[str], business: str, *, printed: bool 
         book = write_workshop(folder / f"book {customers}.xlsx", names, business, customers=customers)
         (folder / str(customers)).mkdir()
         for label, arguments in runs.items():
-            if not printed and label.endswith(("check", "explain", "--json", "--show")):
+            if not printed and label != "quote --json" and label.endswith(("check", "explain", "--json", "--show")):
                 continue
             made.results[label] = CliRunner().invoke(main, [str(each) for each in arguments(book, folder / str(customers), names)])
     return made
@@ -134,7 +144,7 @@ def test_every_command_does_its_work(hostile: Made, plain: Made) -> None:
         assert len(names) == len({name.casefold() for name in names}) == len(made.names) + 3  # two quotes more, and the margins
     assert {hostile.kind(path) for path in hostile.workbooks} == {plain.kind(path) for path in plain.workbooks}
     assert {"starter.xlsx", "margin summary.xlsx", "quote", "register.xlsx", "repricing.xlsx", "review.xlsx",
-            "price list.xlsx", "workshop", "shopping list.xlsx", "catalogue.xlsx"} <= {
+            "price list.xlsx", "workshop", "shopping list.xlsx", "catalogue.xlsx", *PAPERS} <= {
         hostile.kind(path) for path in hostile.workbooks
     }
 
@@ -165,12 +175,13 @@ def test_names_stand_as_they_were_typed(hostile: Made, packages: dict[Path, Pack
     margin = {one_line(text) for text in packages[folder / "margin summary.xlsx"].strings}
     for name in names:
         seen = " ".join("\n".join(packages[folder / quote_file_name(name)].shown_strings()).split())
-        if len(name) < 1000:
+        if len(name) < LONGEST_NAME:
             assert one_line(name) in margin
             assert seen.count(one_line(name)) >= 4  # customer, address, quote, piece
         else:  # broken into lines
             shown_there = "".join(packages[folder / quote_file_name(name)].shown_strings())
-            assert shown_there.count(name[1]) >= 4 * (len(name) - 1)
+            letters = [text.count(name[1]) for text in (name, note_of(name))]
+            assert shown_there.count(name[1]) >= 2 * letters[0] + 3 * letters[1]  # customer, quote; address, piece, note
 
 
 def test_nothing_steers_the_terminal(hostile: Made) -> None:

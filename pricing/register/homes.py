@@ -39,7 +39,7 @@ def register_for(book: Path) -> Path:
         return own
     business = _business_of(book)
     same = [path for path, books in known.items() if not business or not any(books.values()) or business in books.values()]
-    if not same:
+    if not same or own.exists():  # another run may have begun it meanwhile
         return own
     names = listed([f'"{path.name}"' for path in same], "and")
     text = f"there is no register of quotes for {book.name} yet, and beside it lies {names}"

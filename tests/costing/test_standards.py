@@ -107,7 +107,7 @@ def test_chosen_ones_are_written_and_read_again(tmp_path: Path) -> None:
     assert accepted.backup.read_bytes() == before
     after = load_price_book(path)
     assert after.tables["Labour"]["minutes"][4] == next(each.written for each in chosen if each.kind == "minutes")
-    assert after.tables["Moulds"]["casts"][0] == 9
+    assert after.tables["Moulds"]["lasts"][0] == 9
     assert after.tables["Products"]["rejects"][0] == pytest.approx(0.075)
     assert after.tables["Finishes"]["covers"][0] == next(each.written for each in chosen if each.kind == "coverage")
     assert after.tables["Labour"]["minutes"][:4].tolist() == book.tables["Labour"]["minutes"][:4].tolist()

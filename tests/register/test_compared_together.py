@@ -84,7 +84,7 @@ def home(tmp_path_factory: pytest.TempPathFactory) -> Path:
         for quote in costing.quotes:
             opened.issue(snapshot_of(costing, quote), folder / f"{quote}.xlsx", lambda path: path.write_bytes(b"x") and None, today=LATE)
         for quote in ("Q-3", "Q-4", "Q-8"):
-            opened.mark(quote, "ordered", LATE)
+            opened.mark(quote, "ordered", LATE, late=True)
         opened.mark("Q-5", "refused", LATE)
     return folder
 

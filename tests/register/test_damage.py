@@ -254,7 +254,7 @@ def test_a_damaged_backup_is_not_the_one_that_is_named(issued: Path, tmp_path: P
     """Who is told to take a backup is told of the newest that is whole."""
     shutil.copytree(issued, tmp_path, dirs_exist_ok=True)
     book, path = tmp_path / "book.xlsx", register_path(tmp_path / "book.xlsx")
-    pricing.mark(book, "Q-1", "ordered")
+    pricing.mark(book, "Q-1", "ordered", late=True)
     (backup,) = backups_of(path)
     whole = backup.read_bytes()
     overwritten = whole[:4096] + b"\xff" * len(whole[4096:])

@@ -14,6 +14,8 @@ from click.testing import CliRunner, Result
 import pricing
 from pricing.cli import main
 from pricing.problems import PricingError
+from pricing.register.database import register_path
+from pricing.register.homes import register_for
 
 TODAY = datetime.date.today()
 Sheets = dict[str, list[list[Any]]]
@@ -165,6 +167,23 @@ def test_check_says_what_quote_would_refuse(tmp_path: Path) -> None:
         assert refused
         assert pricing.check(book).problems.errors == refused
         assert run("check", book).exit_code == 1
+
+
+def test_a_register_that_another_run_begins_meanwhile_is_gone_on_in(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of several runs at once one begins the register; to those that looked for it just before, it is the register of the book."""
+    book, own = write_book(tmp_path / "book.xlsx", sheets_of()), register_path(tmp_path / "book.xlsx")
+    exists, looked = Path.exists, []
+
+    def begun_after_the_first_look(path: Path) -> bool:
+        found = exists(path)
+        if path == own and not looked:
+            looked.append(found)
+            path.touch()
+        return found
+
+    monkeypatch.setattr(Path, "exists", begun_after_the_first_look)
+    assert register_for(book) == own
+    assert looked == [False]
 
 
 def test_a_renamed_book_finds_its_register(tmp_path: Path) -> None:

@@ -33,7 +33,7 @@ def repriced(folder: Path, source: Path, changes: list[str], *, accept: bool = T
         for quote in costing.quotes:
             issued = register.issue(snapshot_of(costing, quote), folder / f"{quote}.xlsx", lambda path: path.write_bytes(b"x") and None)
         if accept:
-            register.mark(issued.quote.number, "ordered")
+            register.mark(issued.quote.number, "ordered", late=True)
         return reprice(book, max(costing.lines.day.tolist()), changes=changes, register=register)
 
 

@@ -15,6 +15,7 @@ from pricing.reports.shared.cells import Cell, Formula, TableColumn
 from pricing.reports.workshop.cautions import BATCH_CAUTION
 from pricing.reports.workshop.page import WorkPage, decimals_of
 from pricing.rules import mixes, moisture
+from pricing.xlsx.writing.safe_text import one_line
 
 #: The columns of the three that the mixer needs, first and last of each, and the size of their type [points].
 _LARGE, _LARGE_TYPE = ((0, 2), (3, 5), (6, 8)), 14
@@ -146,7 +147,7 @@ class _Batches:
         below = page.row + len(rows) + 3  # the row of the first ingredient in the table below, counted from 1
         for row, ingredient, weighing in rows:
             figure = weighing.weighed_mass / (POUND if weigh == "pounds" else 1.0)
-            page.text(ingredient.material, *_LARGE[0], "row", font_size=_LARGE_TYPE, align="left")
+            page.text(one_line(ingredient.material), *_LARGE[0], "row", font_size=_LARGE_TYPE, align="left")
             cell = page.at(self.place[weigh], below + row)
             large: dict[str, Any] = {"font_size": _LARGE_TYPE, "align": "right"}
             page.formula(f"={cell}", figure, _LARGE[1][1], "row", number, first=_LARGE[1][0], bold=True, **large)
