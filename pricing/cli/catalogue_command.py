@@ -12,6 +12,7 @@ import click
 import pricing
 from pricing.cli import options
 from pricing.cli.common import Progress, leave, print_problems, printable
+from pricing.problems import Problem
 
 
 @click.command()
@@ -56,14 +57,18 @@ def catalogue(
         )
     if found.problems.errors:
         print_problems(found.problems)
-        if book is None and any(problem.code == "missing-sheet" and problem.sheet == "Products" for problem in found.problems):
+        if book is None and any(_has_no_products(problem) for problem in found.problems):
             hint = "if it is a table of variants, name the price book of their products with --book"
-            click.echo(printable(f"{source.name}  this is no price book; {hint}"), err=True)
+            click.echo(printable(f"{source.name}  {hint}"), err=True)
         leave(1)
     _tell(found, time.monotonic() - began)
     size = f" ({found.parts:,} {'part' if found.parts == 1 else 'parts'})" if form == "parquet" else ""
     for path in found.written:
         click.echo(printable(f"written: {path}{size}"))
+
+
+def _has_no_products(problem: Problem) -> bool:
+    return problem.code == "not-a-price-book" or (problem.code == "missing-sheet" and problem.sheet == "Products")
 
 
 def _tell(found: pricing.PricedCatalogue, seconds: float) -> None:

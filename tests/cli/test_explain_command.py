@@ -20,6 +20,13 @@ def book(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return write_book(tmp_path_factory.mktemp("explain") / "small.xlsx", small_book())
 
 
+@pytest.fixture(autouse=True)
+def screen(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A screen of a size of its own, whatever the tests themselves run in."""
+    monkeypatch.setenv("COLUMNS", "100")
+    monkeypatch.setenv("LINES", "40")
+
+
 def run(*arguments: object) -> Result:
     return CliRunner().invoke(main, ["explain", *map(str, arguments)])
 

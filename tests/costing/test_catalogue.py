@@ -324,7 +324,7 @@ def test_what_cannot_be_priced_is_said_in_a_sentence(kind: str, path: Path, tmp_
         (["book.xlsx", "--figures", "beauty"], 'there is no figure "beauty"'),
         (["book.xlsx", "--quantities", "none"], "Invalid value for '--quantities': 'none' is no list of quantities"),
         (["variants.xlsx"], "name the price book of their products with --book"),
-        (["many.xlsx", "--book", "book.xlsx"], 'quantity "many" holds no number; type 4'),
+        (["many.xlsx", "--book", "book.xlsx"], 'quantity "many" holds no number; type a whole number, such as 4'),
         (["book.xlsx", "--engine", "dask", "--scheduler", "tcp://127.0.0.1:9"], "no scheduler answers there"),
     ],
 )

@@ -58,12 +58,8 @@ def read_price_book(path: Path, *, instead: Sequence[Sheet] = ()) -> tuple[Price
     """
     path = Path(path)
     problems = Problems(path.name)
-    wanted = {fold(name) for declared in SHEETS for name in declared.names} - {fold(sheet.name) for sheet in instead}
-    workbook = read_workbook(path, problems, wanted=wanted)
+    workbook = _opened(path, problems, instead)
     if workbook is None:
-        return None, problems
-    workbook.sheets += instead
-    if not take_in(path, workbook, problems):
         return None, problems
     try:
         book = _Reading(path, workbook, problems).book()
@@ -85,9 +81,10 @@ def read_setting_aside(
         book as far as it could be read
     """
     path, problems = Path(path), Problems(path.name)
-    workbook = read_workbook(path, problems, wanted={fold(declared.name) for declared in SHEETS})
+    workbook = _opened(path, problems)
     if workbook is None:
         return None, problems
+    first = list(problems)
     reading = _Reading(path, workbook, problems)
     book = reading.book()
     if not problems.errors:
@@ -95,16 +92,28 @@ def read_setting_aside(
     rows = needless(book)
     called = {table.sheet_as_written: name for name, table in reading.tables.items()}
     aside: dict[str, set[int]] = {}
-    faults = []
+    faults, left = [], []
     for each in problems.errors:
         name, found = called.get(each.sheet, each.sheet), _ROW.search(each.cell)
         if found is not None and int(found[0]) in rows.get(name, ()):
             aside.setdefault(name, set()).update(rows[name][int(found[0])])
             faults.append(replace(each, warning=True, message=f"{each.message}; not needed here, and left out"))
+            left.append(each)
     again = Problems(path.name)
+    again.take(each for each in first if each not in left)
     book = _Reading(path, workbook, again, aside).book()
     again.take(faults)
     return (None, problems) if again.errors else (book, again)
+
+
+def _opened(path: Path, problems: Problems, instead: Sequence[Sheet] = ()) -> Workbook | None:
+    """The sheets of a price book by all names that they have had, and those that are meant as such; None where it is none."""
+    wanted = {fold(name) for declared in SHEETS for name in declared.names} - {fold(sheet.name) for sheet in instead}
+    workbook = read_workbook(path, problems, wanted=wanted)
+    if workbook is None:
+        return None
+    workbook.sheets += instead
+    return workbook if take_in(path, workbook, problems) else None
 
 
 def load_price_book(path: Path | str) -> PriceBook:

@@ -34,6 +34,8 @@ def write_steps(page: WorkPage, work: Work, facts: QuoteFacts) -> None:
     page.opening(f"Steps for quote {work.quote}", f"{hours:.1f} hours of work in all; waits come between.", DEFERENCE)
     totals, opened = [], []
     for row, line in enumerate(facts.lines):
+        if line.service:  # nothing is made
+            continue
         pieces = f"{line.quantity:,.0f} {'piece' if line.quantity == 1 else 'pieces'}"
         opened.append(page.row)
         page.section(f"{line.number}. {work.costing.products()[row]}, {pieces}")
@@ -49,7 +51,7 @@ def write_steps(page: WorkPage, work: Work, facts: QuoteFacts) -> None:
         page.cells(cells, role="total")
         page.gap(10)
     cells = [None, "All lines", *[None] * 8]
-    cells[_TOTAL] = Formula("+".join(page.at(_TOTAL, row) for row in totals), hours * 60)
+    cells[_TOTAL] = Formula("+".join(page.at(_TOTAL, row) for row in totals) or "0", hours * 60)
     page.cells(cells, role="grand total")
     for number, (head, total_row) in enumerate(zip(opened, totals, strict=True), 1):
         _undivided(page, head, page.row if number == len(totals) else total_row, total_row)

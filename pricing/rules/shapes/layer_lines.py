@@ -30,8 +30,8 @@ def layer_lines(shape: str, areas: Sequence[Area], on: str, thickness: float, at
     at_wall : ``left`` and ``right``, where that end of the section stands at a wall and is no face
 
     >>> from pricing.rules.geometry.drawing import block
-    >>> layer_lines("slab", [block(0, 0, 0.6, 0.04)], "underside", 0.01)[0].points
-    ((0.6, 0.01), (0.0, 0.01))
+    >>> layer_lines("slab", [block(0, 0, 3, 2)], "underside", 0.5)[0].points
+    ((0.0, 0.5), (3.0, 0.5))
     """
     everything = [point for area in areas for point in area.points]
     covered = ("face", "inside") if on == "face and inside" else (on,)
