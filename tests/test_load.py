@@ -103,9 +103,8 @@ def runs_at_once(folder: Path, runs: int, count: int, timeout: float) -> None:
         subprocess.Popen(command("quotes", book, out), env=environment(), stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
         for _ in range(runs)
     ]
-    for process in started:
-        _, told = process.communicate(timeout=timeout)
-        assert process.returncode == 0, told[-2000:]
+    told = [process.communicate(timeout=timeout)[1][-2000:] for process in started]
+    assert [process.returncode for process in started] == [0] * runs, told
     check_quotes(book, out, count)
     assert not faults_of(out / MARGIN_FILE)
     alone = load_book(folder / "alone" / "book.xlsx", products=40, quotes=count)
