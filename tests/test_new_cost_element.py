@@ -8,6 +8,7 @@ from pathlib import Path
 import openpyxl
 import pytest
 from books import small_book, write_book
+from quote_secrets import secrets_of
 from test_leaks import patched, typed
 
 from pricing.book.reading.read import load_price_book
@@ -21,7 +22,6 @@ from pricing.costing.run import cost_quotes
 from pricing.glossary import GLOSSARY, Quantity
 from pricing.problems import Problems
 from pricing.reports.margin.workbook import write_margin
-from pricing.reports.quote.secrets import secrets_of
 from pricing.reports.quote.skeleton import leaks_of
 from pricing.reports.quote.workbook import write_quote
 from pricing.rules import prices

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 import workloads
+from quote_secrets import secrets_of
 
 from pricing.book.reading.read import load_price_book
 from pricing.costing.lines.order_lines import enquired
@@ -13,7 +14,6 @@ from pricing.costing.method.costing import Costing
 from pricing.costing.run import cost_lines
 from pricing.reports.margin.workbook import write_margin
 from pricing.reports.quote.facts import quote_facts
-from pricing.reports.quote.secrets import secrets_of
 from pricing.reports.quote.skeleton import leaks_of
 from pricing.reports.quote.workbook import write_facts, write_quote
 

@@ -13,6 +13,7 @@ from xml.sax.saxutils import escape
 
 import pytest
 from quote_books import costed, demo, line
+from quote_secrets import secrets_of
 
 from pricing.costing.method.costing import Costing
 from pricing.costing.method.declared import LINES
@@ -20,7 +21,6 @@ from pricing.reports.leaks import machine_names
 from pricing.reports.leaks.gate import LeakError
 from pricing.reports.quote import workbook as quote_module
 from pricing.reports.quote.facts import QuoteFacts
-from pricing.reports.quote.secrets import secrets_of
 from pricing.reports.quote.skeleton import blank_picture, leaks_of, skeleton
 from pricing.reports.quote.workbook import write_quote
 

@@ -12,7 +12,7 @@ from pricing.glossary import GLOSSARY
 from pricing.reports.leaks.figures import figures_in, shares_in, unmarked_figures
 from pricing.reports.leaks.secrets import Figures, Secrets
 from pricing.reports.leaks.texts import PART_OF_WORD, in_both_spellings, spelled
-from pricing.reports.quote.facts import QuoteFacts, index_of, quote_facts
+from pricing.reports.quote.facts import QuoteFacts
 from pricing.reports.quote.price_remarks import price_remarks
 from pricing.reports.quote.private_names import address_parts, private
 from pricing.reports.shared.styles import NORMAL, SMALL
@@ -26,19 +26,6 @@ _WORD = re.compile(r"\w+")
 #: Columns of lines and quotes whose figures are found without their pence too, and those that are parts of one.
 _COSTS = frozenset(("unit cost", "line cost", "contribution", "quote cost", "quote contribution"))
 _SHARES = frozenset(("line margin", "discounted margin", "quote margin"))
-
-
-def secrets_of(costing: Costing, quote: str, breaks: Costing | None = None) -> Secrets:
-    """What the workbook of a quote must not hold.
-
-    Parameters
-    ----------
-    costing : a costing that holds the quote
-    quote : its number
-    breaks : of the quote's table of prices by quantity, where it has one
-    """
-    index = index_of(costing)
-    return secrets_of_facts(costing, quote_facts(costing, quote, breaks), index.lines[quote], index.number[quote])
 
 
 def secrets_of_facts(costing: Costing, facts: QuoteFacts, lines: Collection[int], number: int) -> Secrets:
