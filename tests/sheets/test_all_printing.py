@@ -8,8 +8,8 @@ from pathlib import Path
 
 import openpyxl
 import pytest
-from openpyxl.utils import range_boundaries
 from openpyxl.worksheet.worksheet import Worksheet
+from print_areas import area_of, width_of
 
 import pricing
 from pricing.reports.shared.paging import room_between_margins
@@ -48,22 +48,12 @@ def sheets(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFact
     return found
 
 
-def area_of(sheet: Worksheet) -> tuple[int, int, int, int] | None:
-    """The cells that print: first column and row, last column and row; None where the print area holds nothing."""
-    if not sheet.print_area:
-        return 1, 1, sheet.max_column, sheet.max_row
-    first, top, last, bottom = (int(each or 0) for each in range_boundaries(str(sheet.print_area).rpartition("!")[2]))
-    rows = sheet.iter_rows(min_col=first, min_row=top, max_col=last, max_row=bottom, values_only=True)
-    return (first, top, last, bottom) if any(cell is not None for row in rows for cell in row) else None
-
-
 def scale_of(sheet: Worksheet) -> float:
     """How much smaller a sheet is printed than it is set."""
     area = area_of(sheet)
     assert area is not None
     first, top, last, bottom = area
-    widths = {column: each.width for each in sheet.column_dimensions.values() for column in range(each.min, each.max + 1)}
-    wide = sum(round(widths.get(column, 9.14) * 7) for column in range(first, last + 1)) * 0.75  # seven pixels a digit
+    wide = width_of(sheet, first, last)
     paper = "A4" if int(sheet.page_setup.paperSize or 1) == 9 else "Letter"
     high, side = room_between_margins(paper, landscape=sheet.page_setup.orientation == "landscape")
     scales = [1.0, side * int(sheet.page_setup.fitToWidth or 1) / wide]

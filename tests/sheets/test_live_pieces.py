@@ -13,7 +13,13 @@ import pytest
 from books import DAY, write_book
 from pieces_book import pieces_book
 from referee import without_results
-from test_live_model import a_change, changed_in_price_book, disagreements, figures, numbers_in, parts_of, recalculate, replaced
+from test_live_model import (
+    a_change,
+    disagreements,
+    figures,
+    live_workbook,
+    recalculate,
+)
 
 from pricing.book.declared.pieces import LAYERS_ON
 from pricing.book.reading.read import load_price_book
@@ -51,15 +57,8 @@ def plain(path: Path, sheets: dict[str, list[list[Any]]]) -> Path:
 def test_every_input_of_a_piece_may_be_changed_in_the_workbook_itself(one_of: int, tmp_path: Path) -> None:
     """Each of them in the longer run, one of four in the short one, and some others:
     the recalculated workbook gives what the engine gives for a changed book."""
-    source = plain(tmp_path / "book.xlsx", pieces_book())
-    book = load_price_book(source)
-    costing = cost_lines(book, enquired(book))
-    path, blank = tmp_path / "margin.xlsx", tmp_path / "blank.xlsx"
-    margin = MarginBook(costing, path, bare=True)
-    write_sheets(margin)
-    without_results(path, blank)
-    inputs = numbers_in(source, margin)
-    generator = np.random.default_rng(SEED)
+    live = live_workbook(plain(tmp_path / "book.xlsx", pieces_book()), tmp_path)
+    inputs, generator = live.inputs, np.random.default_rng(SEED)
     own = [place for place in inputs if place.partition("!")[0] in ("Cut-outs", "Outlines", "Layers") or place.startswith("Materials!O")]
     assert len(own) > 40
     counts = {place for place in own if place.startswith("Cut-outs!K")}
@@ -67,28 +66,11 @@ def test_every_input_of_a_piece_may_be_changed_in_the_workbook_itself(one_of: in
     chosen = [*generator.permutation(own).tolist()[::one_of], *others]
     changes = [a_change(place, *inputs[place], generator) for place in chosen]
     changes = [replace(change, factor=2.0) if change.place in counts else change for change in changes]
-    in_book, in_margin = parts_of(source), parts_of(path)
-    copies = [tmp_path / f"{number}.xlsx" for number in range(len(changes))]
-    for change, copy in zip(changes, copies, strict=True):
-        replaced(blank, copy, in_margin[change.sheet], change.cell, change.figure * change.factor)
-    wrong: dict[str, list[str]] = {}
-    at_once = costing.model.tables["lines"].given["moulds_at_once"]
-    moved = refused = 0
-    for change, result in zip(changes, recalculate([*copies, blank], tmp_path)[:-1], strict=True):
-        try:
-            expected = changed_in_price_book(source, in_book, change, tmp_path / "changed.xlsx", at_once)
-        except AssertionError:  # the changed piece cannot be, and the book is refused
-            expected = None
-        if expected is None:
-            refused += 1
-            continue
-        moved += bool((expected.line("unit_cost") != costing.line("unit_cost")).any())
-        found = disagreements(figures(result, margin), expected)
-        if found:
-            wrong[f"{change.place} ({change.sheet}!{change.cell}) x {change.factor:.4f}"] = found[:3]
-    assert wrong == {}
-    assert refused < 0.2 * len(changes)
-    assert moved > 0.6 * len(changes)
+    # a changed piece that cannot be is refused
+    outcome = live.outcome_of(changes, may_be_refused=True, beside=[live.blank])
+    assert outcome.wrong == {}
+    assert outcome.refused < 0.2 * len(changes)
+    assert outcome.moved > 0.6 * len(changes)
 
 
 #: A piece of every shape that the workshop's own book lacks, by the headings of its columns.

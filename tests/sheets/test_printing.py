@@ -6,8 +6,8 @@ from pathlib import Path
 
 import openpyxl
 import pytest
-from openpyxl.utils import range_boundaries
 from openpyxl.worksheet.worksheet import Worksheet
+from print_areas import area_of, width_of
 
 from pricing.book.reading.read import load_price_book
 from pricing.costing.run import cost_quotes
@@ -29,21 +29,12 @@ def margin(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFact
     return path
 
 
-def printed(sheet: Worksheet) -> tuple[int, int, int, int] | None:
-    """The cells that print: first column and row, last column and row; None where nothing stands in them."""
-    columns = range_boundaries(str(sheet.print_area).rpartition("!")[2])
-    first, top, last, bottom = (int(each or 0) for each in columns)
-    rows = sheet.iter_rows(min_col=first, min_row=top, max_col=last, max_row=bottom, values_only=True)
-    return (first, top, last, bottom) if any(cell is not None for row in rows for cell in row) else None
-
-
 def smallest_type(sheet: Worksheet) -> float:
     """The size in which the smallest type of a sheet is printed, made as narrow as its paper [points]."""
-    area = printed(sheet)
+    area = area_of(sheet)
     assert area is not None
     first, _, last, bottom = area
-    widths = {column: each.width for each in sheet.column_dimensions.values() for column in range(each.min, each.max + 1)}
-    wide = sum(round(widths.get(column, 9.14) * 7) for column in range(first, last + 1)) * 0.75  # seven pixels a digit
+    wide = width_of(sheet, first, last)
     paper = "A4" if int(sheet.page_setup.paperSize) == 9 else "Letter"
     side = room_between_margins(paper, landscape=sheet.page_setup.orientation == "landscape")[1] * int(sheet.page_setup.fitToWidth or 1)
     cells = [cell for row in sheet.iter_rows(first, bottom, first, last) for cell in row if cell.value is not None]
@@ -53,15 +44,15 @@ def smallest_type(sheet: Worksheet) -> float:
 def test_three_sheets_of_the_margin_summary_print(margin: Path) -> None:
     """The summary, what the margin hangs on and why each price is what it is; every other sheet says that it is for the screen."""
     book = openpyxl.load_workbook(margin)
-    assert [sheet.title for sheet in book.worksheets if printed(sheet)] == ["Summary", "Sensitivity", "Why"]
+    assert [sheet.title for sheet in book.worksheets if area_of(sheet)] == ["Summary", "Sensitivity", "Why"]
     for sheet in book.worksheets:
         told = SCREEN in " ".join(str(cell.value) for cell in sheet[3])
-        assert told == (printed(sheet) is None), sheet.title
+        assert told == (area_of(sheet) is None), sheet.title
 
 
 def test_no_type_that_prints_is_too_small(margin: Path) -> None:
     """Nothing is printed in less than six points."""
-    sizes = {sheet.title: smallest_type(sheet) for sheet in openpyxl.load_workbook(margin).worksheets if printed(sheet)}
+    sizes = {sheet.title: smallest_type(sheet) for sheet in openpyxl.load_workbook(margin).worksheets if area_of(sheet)}
     assert min(sizes.values()) >= SMALLEST - 0.01, sizes
 
 
