@@ -40,7 +40,7 @@ def publish(
     done = pricing.publish(book, day=day, products=products or None, write=not show, price_list=price_list, breaks=breaks, out=out)
     if done.prices:
         _show(done)
-    print_problems(done.problems.errors)
+    print_problems([problem for problem in done.problems if problem in done.problems.errors or problem.code == "dearer-each"])
     if not show and not (done.problems.errors and done.backup is None):
         _written(done, book)
     if done.problems.errors:
