@@ -15,7 +15,7 @@ from pricing.api.books import Number, Source, named_quotes, opened_for
 from pricing.api.faults import told
 from pricing.costing.lines.order_lines import enquired
 from pricing.costing.method.costing import Costing
-from pricing.costing.options import as_json, options_of
+from pricing.costing.options import HOW_RECKONED, as_json, options_of, what_each_adds
 from pricing.costing.run import at_quantities, cost_lines
 from pricing.problems import BookError, Problems
 from pricing.quantities import pieces
@@ -125,6 +125,8 @@ def quote(
     with contextlib.ExitStack() as stack:
         priced = Priced(None, problems)
         costing = cost_lines(book, enquired(book, names, day), problems)
+        if not problems.errors:
+            options_of(costing)
         register = _register(priced, book.path, record, stack) if out is not None and not problems.errors else None
         if problems.errors:
             return priced
@@ -207,6 +209,7 @@ def _write_quotes(
 ) -> None:
     from pricing.files.processes import processes_for
     from pricing.reports.leaks.gate import LeakError
+    from pricing.reports.margin.part import MarginPart
     from pricing.reports.margin.parts import margin_file_name, remove_earlier_parts
     from pricing.reports.margin.workbook import write_margin
     from pricing.reports.quote.many import finished_quotes
@@ -231,7 +234,7 @@ def _write_quotes(
     if options is not None:
         alone = order.named is not None and len(work.costing.quotes) == 1
         place = order.out / (margin_file_name(f"{work.costing.quotes[0]} options") if alone else OPTIONS_FILE)
-        write_margin(options, place)
+        write_margin(options, place, MarginPart(1, 1, tuple(options.quotes), HOW_RECKONED, what_each_adds(work.costing)))
         priced.written.append(place)
     if order.named is None:
         for code, message in remove_earlier_parts(order.out, MARGIN_FILE, len(work.parts)):
