@@ -79,4 +79,4 @@ def _only_named(made: dict[str, Rows], name: str, key: str) -> None:
     old = made[name].given[key]
     made[name] = _numbered(_taken(made[name], np.flatnonzero(np.isin(old, used))))
     for rows in users:
-        rows.given[key] = np.searchsorted(used, rows.given[key]) + 1.0
+        rows.given[key] = (np.searchsorted(used, rows.given[key]) + 1).astype(np.float64)
