@@ -134,7 +134,7 @@ def cheaper_with_fewer(costing: Costing, quote: str, line: int | None = None) ->
 
     Problems raised: ExplainError where there is no such quote or line.
     """
-    from pricing.costing.price_rises import dearer_than_fewer
+    from pricing.costing.moulds.price_rises import dearer_than_fewer
 
     costing, quote, line = _line_or_option(costing, quote, line or 1)
     rise = dearer_than_fewer(costing, costing.lines_of(quote)[line - 1])

@@ -13,7 +13,7 @@ from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.lines.order_lines import place_of
 from pricing.costing.method.costing import Costing
 from pricing.costing.method.rows_builder import safe_key
-from pricing.costing.price_rises import price_rises, rises_in_words
+from pricing.costing.moulds.price_rises import price_rises, rises_in_words
 from pricing.problems import Problems
 from pricing.rules.materials import unit_price_of_material
 

@@ -19,7 +19,7 @@ from pricing.costing.engine.evaluation import evaluate
 from pricing.costing.lines.order_lines import with_quantities
 from pricing.costing.method.costing import Costing
 from pricing.costing.moulds.costed import costed as costed_lines
-from pricing.costing.price_rises import NOT_LISTED, dearer_than_fewer, price_rises
+from pricing.costing.moulds.price_rises import NOT_LISTED, dearer_than_fewer, price_rises
 from pricing.costing.run import cost_quotes
 from pricing.costing.time.lead_time import working_week
 from pricing.costing.workshop.batch_sheets import batch_sheets, litres_by_day, loads_of

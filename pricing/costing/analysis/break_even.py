@@ -22,7 +22,7 @@ from pricing.costing.lines.order_lines import BREAKS, with_quantities
 from pricing.costing.method.costing import Costing
 from pricing.costing.method.measures import measure_prices
 from pricing.costing.moulds.costed import costed
-from pricing.costing.price_rises import PriceRise, price_rises
+from pricing.costing.moulds.price_rises import PriceRise, price_rises
 from pricing.problems import Problems
 
 #: Quantities are looked through up to this one [pieces].

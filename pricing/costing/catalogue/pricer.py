@@ -24,7 +24,7 @@ from pricing.costing.lines.line_pieces import LinePieces
 from pricing.costing.lines.order_lines import OrderLines, list_lines
 from pricing.costing.method import declared
 from pricing.costing.moulds.costed import costed
-from pricing.costing.price_rises import price_rises
+from pricing.costing.moulds.price_rises import price_rises
 from pricing.problems import Problems
 from pricing.rules.shapes import SHAPES
 from pricing.text import fold

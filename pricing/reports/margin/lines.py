@@ -10,7 +10,7 @@ from pricing.costing.analysis.break_even import MOST_PIECES, break_even, margins
 from pricing.costing.analysis.goal_seek import Goal, goal_seek, lines_to_seek, lowest_price
 from pricing.costing.analysis.sensitivity import Sensitivity
 from pricing.costing.lines.order_lines import BREAKS
-from pricing.costing.price_rises import rises_in_words
+from pricing.costing.moulds.price_rises import rises_in_words
 from pricing.glossary import GLOSSARY
 from pricing.reports.margin.sheet import POINTS, MarginSheet
 from pricing.reports.shared.styles import number_format, shown_unit
