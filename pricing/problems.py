@@ -149,7 +149,8 @@ def _faults(problems: Iterable[Problem]) -> Iterator[Problem]:
         if problem.code in _ONE_FAULT:
             places.setdefault((problem.code, problem.file, problem.sheet, problem.message), []).append(problem.cell)
     for problem in every:
-        cells = places.pop((problem.code, problem.file, problem.sheet, problem.message), []) if problem.code in _ONE_FAULT else [problem.cell]
+        key = problem.code, problem.file, problem.sheet, problem.message
+        cells = places.pop(key, []) if problem.code in _ONE_FAULT else [problem.cell]
         if len(cells) > 1:
             more, told = len(cells) - 1, ", ".join(cells[1 : MOST_TOLD + 1])
             where = f"{more:,} more {'cell names' if more == 1 else 'cells name'} it: {told}{', …' if more > MOST_TOLD else ''}"

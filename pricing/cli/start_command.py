@@ -30,8 +30,9 @@ def _besides(command: Callable[..., Any]) -> Callable[..., Any]:
 @click.option("--currency", default="", metavar="CODE", help="Three letters of ISO 4217, such as EUR; the example's where left out.")
 @click.option("--measures", type=click.Choice(["metric", "inches"]), default="metric", help="Units of the sizes and weights.")
 @click.option("--shapes", default="", metavar="SHAPES", help="What is cast, with commas: slab,sill. Only their dimensions get columns.")
-@click.option("--language", default="", metavar="TAG", help="Language in which customers are written to, by its BCP 47 tag: de, fr, es, nl, "
-              "en-GB, en-US. Set as Language in the book; the sheets themselves, their headings and examples, stay in English.")
+@click.option("--language", default="", metavar="TAG",
+              help="Language in which customers are written to, by its BCP 47 tag: de, fr, es, nl, en-GB, en-US. "
+              "Set as Language in the book; the sheets themselves, their headings and examples, stay in English.")
 @click.option("--add", default="", metavar="WHAT", help="Add to the price book that BOOK is: options and shapes, with commas: layers,sill.")
 @_besides
 def start(book: Path, currency: str, measures: str, shapes: str, language: str, add: str, **besides: bool) -> None:

@@ -191,7 +191,7 @@ def _check(read: ReadSettings, cells: CellReader, misspelt: Collection[str]) -> 
     given, per_year, hours = (figure(name) for name in _OVERHEADS)
     follows = per_year / hours if hours else math.nan
     place = read.cells.get("overhead_per_labour_hour", "")
-    if misspelt & set(_OVERHEADS):
+    if not set(_OVERHEADS).isdisjoint(misspelt):
         pass  # told already
     elif math.isnan(given) and math.isnan(follows):
         cells.report("no-overhead", place or read.cells.get("overhead_per_year", ""))

@@ -183,7 +183,8 @@ class _BookWriter:
         columns = declared.columns
         widths = [column.width for column in columns]
         rows = len(SETTINGS) + len(GROUP_ENDS)
-        self._page(sheet, declared.name, declared.purpose + " Tinted cells are yours to fill in.", widths, FIRST_ROW + rows, 2, 1, priced=True)
+        purpose = declared.purpose + " Tinted cells are yours to fill in."
+        self._page(sheet, declared.name, purpose, widths, FIRST_ROW + rows, 2, 1, priced=True)
         for place, width in enumerate(widths):
             sheet.set_column(place, place, width, self.styles.text)
         self._headings(sheet, columns, widths, filtered=False)
