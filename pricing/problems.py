@@ -12,13 +12,11 @@ from dataclasses import dataclass, replace
 #: Problems of one kind on one sheet that are printed one by one.
 MOST_TOLD = 10
 
-<<<<<<< HEAD
 #: Kinds of problems that are one fault where they are told in the same words: a name that is misspelt where it stands for all.
 _ONE_FAULT = frozenset({"unknown-name"})
-=======
+
 #: As many of a kind that can be said in one sentence are said in it.
 TOGETHER = 3
->>>>>>> main
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,11 +127,7 @@ def gathered(problems: Iterable[Problem]) -> Iterator[tuple[str, bool]]:
     book.xlsx  Materials!E11  a price is missing; type one
     book.xlsx  Materials  488 more of this kind: E12, E13, E14, E15, E16, E17, E18, E19, E20, E21, …
     """
-<<<<<<< HEAD
-    every = list(_faults(problems))
-=======
-    every = list(_together(list(problems)))
->>>>>>> main
+    every = list(_together(list(_faults(problems))))
     alike: dict[tuple[str, str, str, bool], list[Problem]] = {}
     for problem in every:
         alike.setdefault(_kind(problem), []).append(problem)
@@ -151,7 +145,6 @@ def gathered(problems: Iterable[Problem]) -> Iterator[tuple[str, bool]]:
             yield str(more), problem.warning
 
 
-<<<<<<< HEAD
 def _faults(problems: Iterable[Problem]) -> Iterator[Problem]:
     """Problems, those that are one fault told once, with where else it is met.
 
@@ -173,7 +166,8 @@ def _faults(problems: Iterable[Problem]) -> Iterator[Problem]:
             yield replace(problem, message=f"{problem.message} ({where})")
         elif cells:
             yield problem
-=======
+
+
 def _together(problems: list[Problem]) -> Iterator[Problem]:
     """The same problems, those that can be said in one sentence said in it, where the first of them stood.
 
@@ -194,7 +188,6 @@ def _together(problems: list[Problem]) -> Iterator[Problem]:
             named = [f"{each.short} ({each.cell})" if each.cell else each.short for each in of_it[:MOST_TOLD]]
             ending = ", …" if len(of_it) > len(named) else ""
             yield replace(problem, message=f"{len(of_it):,} {problem.together}: {', '.join(named)}{ending}", cell="")
->>>>>>> main
 
 
 def _kind(problem: Problem) -> tuple[str, str, str, bool]:
