@@ -179,6 +179,7 @@ def check(
     the row, counted from 1, in place of the cell: ``Length, row 3``.
     """
     from pricing.costing.lines.order_lines import enquired
+    from pricing.costing.options import options_of
     from pricing.costing.run import cost_lines
     from pricing.register.setting_aside import read_but_settled
 
@@ -194,7 +195,9 @@ def check(
         if quotes:
             costing = cost_lines(found.book, enquired(found.book, quotes), refused)
             if not refused.errors:
-                _search(costing, refused)
+                options_of(costing)
+                if not refused.errors:
+                    _search(costing, refused)
         found.problems.take(each for each in refused if not each.warning or each.code == "not-searched")
     return found
 
