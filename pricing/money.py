@@ -67,6 +67,15 @@ def with_smallest_coin(currency: str, coin: float) -> str:
     return Currency(currency, places)
 
 
+def with_places(currency: str, places: object) -> str:
+    """A currency whose amounts have so many decimal places; as it is where no number of them is known.
+
+    >>> minor_units(with_places("HUF", 0.0)), minor_units(with_places("HUF", None))
+    (0, 2)
+    """
+    return Currency(currency, int(places)) if isinstance(places, int | float) and 0 <= places <= MOST_PLACES else currency
+
+
 def minor_units(currency: str) -> int:
     """Decimal places of a currency's smallest unit: of its smallest coin where one is set, else by ISO 4217.
 
@@ -74,6 +83,15 @@ def minor_units(currency: str) -> int:
     (2, 0, 3)
     """
     return currency.places if isinstance(currency, Currency) else MINOR_UNITS.get(currency, 2)
+
+
+def with_code(amount: float, currency: str) -> str:
+    """An amount with its decimal places and its currency.
+
+    >>> with_code(1234.5, "EUR"), with_code(920.0, with_smallest_coin("HUF", 1.0))
+    ('1,234.50 EUR', '920 HUF')
+    """
+    return f"{amount:,.{minor_units(currency)}f} {currency}"
 
 
 def round_half_away(value: Any, digits: Any) -> Any:

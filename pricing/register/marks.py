@@ -6,6 +6,7 @@ import datetime
 from collections.abc import Sequence
 
 from pricing.book.wording.sentences import listed
+from pricing.money import minor_units, with_code
 from pricing.problems import Problem
 from pricing.register.database import RegisterError
 from pricing.register.recorded_quote import RecordedQuote
@@ -75,11 +76,11 @@ def said_of_mark(quote: RecordedQuote, state: str, day: datetime.date, history: 
         told.append(("corrected-day", f"{quote.name} is {state} since {day}, and no longer since {since}"))
     elif takes_back(quote.marked, state):
         undone = dict.fromkeys(f"{word} on {each}" for word, each in history if word != state and takes_back(word, state))
-        money = f"; {paid:,.2f} {quote.currency} that were paid stay noted" if paid and state == "issued" else ""
+        money = f"; {with_code(paid, quote.currency)} that were paid stay noted" if paid and state == "issued" else ""
         told.append(("taken-back", f"{quote.name} is {state} again since {day}; this takes back {listed(list(undone)[-4:], 'and')}{money}"))
-    open_amount = round(quote.totals["payable"] - paid, 2)
+    open_amount = round(quote.totals["payable"] - paid, minor_units(quote.currency))
     if state == "settled" and open_amount > 0:
-        left = f"{open_amount:,.2f} {quote.currency} still open"
+        left = f"{with_code(open_amount, quote.currency)} still open"
         told.append(("open-amount", f"{quote.name} is settled with {left}; note what was paid with --paid"))
     if day < quote.day:
         told.append(("early-day", f"{quote.name} is {state} since {day}, before its own date, {quote.day}; look at the day"))

@@ -11,7 +11,7 @@ from typing import Any
 
 from pricing.costing.engine.evaluation import evaluate
 from pricing.costing.method.quote_terms import BALANCE, Payment, payments_by_quote
-from pricing.money import minor_units
+from pricing.money import minor_units, with_code
 from pricing.problems import Problem
 from pricing.register.damage import day_of, number_of
 from pricing.register.database import RegisterError, faults, transaction
@@ -174,17 +174,17 @@ def note_payment(register: Register, number: str, amount: float, day: datetime.d
         known = payments(register).get(quote.key, [])
         if (day, amount) in known:
             remedy = "note it on its own day, or both in one sum"
-            raise RegisterError("paid-already", f"{amount:,.2f} {quote.currency} on {quote.name} on {day} are noted already; {remedy}")
+            raise RegisterError("paid-already", f"{with_code(amount, quote.currency)} on {quote.name} on {day} are noted already; {remedy}")
         total = sum(each for _, each in known) + amount
         if not amount or not math.isfinite(amount) or _rounded(total, quote.currency) < 0:
-            paid = f"{sum(each for _, each in known):,.2f} {quote.currency} were paid on {quote.name} so far"
+            paid = f"{with_code(sum(each for _, each in known), quote.currency)} were paid on {quote.name} so far"
             raise RegisterError("no-payment", f"{amount:,.2f} cannot be noted: {paid}")
         values = (quote.key, amount, str(day), str(datetime.date.today()))
         register._connection.execute("INSERT INTO payments (quote, amount, day, noted) VALUES (?, ?, ?, ?)", values)
     account = accounts(register, [quote])[quote.key]
     told = []
     if account.open < 0:
-        more = f"{-account.open:,.2f} {quote.currency} more are paid than is payable"
+        more = f"{with_code(-account.open, quote.currency)} more are paid than is payable"
         told.append(("paid-too-much", f"{quote.name}: {more}; look at the amount"))
     if day > datetime.date.today():
         told.append(("far-day", f"{quote.name}: the payment is of {day}, which lies ahead; look at the day"))

@@ -21,6 +21,7 @@ from pricing.costing.method.build import model_of
 from pricing.costing.method.costing import Costing
 from pricing.costing.method.measures import measure_prices
 from pricing.costing.price_table import prices_by_quantity
+from pricing.money import Currency
 from pricing.register.damage import day_of, number_of, object_of, words_of
 from pricing.register.stored_model import InputRow, stored
 from pricing.text import fold
@@ -176,10 +177,15 @@ def snapshot_of(
                       _asked(costing.book, lines, row, product) | _of_measure(costing, rows[row]))
             for row, product in enumerate(products)
         ),
-        {name: float(costing.quote(name)[at]) for name in (*PROMISED, *KEPT)}, prices, inputs,
+        {name: float(costing.quote(name)[at]) for name in (*PROMISED, *KEPT)} | _own_places(costing), prices, inputs,
         () if promise_alone else tuple(_book_rows(costing, quote, products, lines)),
         costing.book.word("business_name"), promised_terms(costing, quote, at),
     )
+
+
+def _own_places(costing: Costing) -> dict[str, float]:
+    """The decimal places of amounts, where a smallest coin is set."""
+    return {"minor_digits": costing.setting("minor_digits")} if isinstance(costing.currency, Currency) else {}
 
 
 def of_product(book: PriceBook) -> list[str]:

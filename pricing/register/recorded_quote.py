@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from pricing.money import with_places
 from pricing.register.damage import NonsenseError, day_of, number_of, words_of
 from pricing.register.states import STATES, TAKEN, state_on
 from pricing.text import fold
@@ -116,7 +117,7 @@ def recorded_of(
     _check(totals)
     return RecordedQuote(
         key, words_of(number, "number"), int(number_of(revision, "revision")), words_of(customer, "customer"), day_of(date, "date"), valid,
-        words_of(currency, "currency"), totals, marked, changed, state,
+        with_places(words_of(currency, "currency"), totals.get("minor_digits")), totals, marked, changed, state,
         words_of(workbook[0], "fingerprint"), words_of(workbook[1], "file"),
     )
 

@@ -10,7 +10,7 @@ import json
 import sqlite3
 from collections.abc import Iterable, Mapping, Sequence
 
-from pricing.money import minor_units
+from pricing.money import minor_units, with_places
 from pricing.register.damage import number_of, object_of
 from pricing.register.database import RegisterError
 from pricing.register.quote_snapshot import QuoteSnapshot
@@ -74,7 +74,7 @@ def _totals(row: sqlite3.Row) -> dict[str, float]:
 
 
 def _to_pay(totals: Mapping[str, float], currency: str) -> str:
-    return f"{number_of(totals['payable'], 'payable'):,.{minor_units(currency)}f} {currency}"
+    return f"{number_of(totals['payable'], 'payable'):,.{minor_units(with_places(currency, totals.get('minor_digits')))}f} {currency}"
 
 
 def _new_quote(

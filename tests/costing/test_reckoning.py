@@ -9,19 +9,22 @@ from typing import Any
 import numpy as np
 import pytest
 from books import DAY, set_cell, small_book, write_book
+from click.testing import CliRunner
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 import pricing
 from pricing import money
 from pricing.book.price_book import OrderedWork, PriceBook
-from pricing.book.reading.read import load_price_book
+from pricing.book.reading.read import load_price_book, read_price_book
+from pricing.cli import main
 from pricing.costing.engine.packed_columns import DictionaryColumn
 from pricing.costing.method.standard_usage import MATERIAL, allowances
 from pricing.costing.moulds.cheapest import with_moulds
 from pricing.costing.moulds.numbers import price_against_lead_time
 from pricing.costing.run import cost_catalogue, cost_quotes
 from pricing.costing.time.lead_time import days_to_start, lead_time_days
+from pricing.costing.workshop.batch_sheets import batch_sheets
 from pricing.costing.workshop.cut_list import cut_list
 from pricing.costing.workshop.steps import work_calendar, work_steps
 from pricing.costing.workshop.work import prepare
@@ -79,6 +82,58 @@ def test_the_smallest_coin_says_how_many_places_money_has(tmp_path: Path, coin: 
         assert costing.quote(name).tolist() == money.round_half_away(costing.quote(name), places).tolist()
     assert costing.line("unit_price")[0] == pytest.approx(costing.line("target_price")[0], abs=10.0**-places)
     assert costing.setting("price_step") == 10.0**-places
+
+
+def test_the_register_writes_amounts_with_the_places_of_the_smallest_coin(tmp_path: Path) -> None:
+    """A quote in whole forints stands in the register's list, and in what is told of a mark and a payment, without decimal places."""
+    book = in_forints(tmp_path, 1)
+    record = pricing.quote(book.path, quotes=["Q-1"], out=tmp_path, record="issued", day=datetime.date.today())
+    assert not record.problems.errors
+    listed = CliRunner().invoke(main, ["register", str(book.path)]).output
+    payable = record.costing.quote("payable")[0] if record.costing else 0
+    assert f" {payable:,.0f} " in listed
+    assert ".00" not in listed
+    pricing.mark(book.path, "Q-1", "ordered")
+    told = CliRunner().invoke(main, ["register", str(book.path), "--paid", f"Q-1={payable + 7:.0f}"]).output
+    assert "7 HUF more are paid than is payable" in told
+
+
+def test_a_deposit_is_a_share_of_what_is_payable_after_the_cash_step(tmp_path: Path) -> None:
+    """A payable amount of whole fives, and half of that as the deposit, rounded to the currency's coin."""
+    sheets = small_book()
+    sheets["Workshop"].append(["Cash step", 5, None])
+    costing = cost_quotes(load_price_book(write_book(tmp_path / "book.xlsx", sheets)))
+    assert (costing.quote("payable") % 5).tolist() == [0] * len(costing.quotes)
+    assert (costing.quote("payable") != costing.quote("gross")).any()
+    assert costing.quote("deposit").tolist() == money.round_half_away(costing.quote("payable") / 2, 2).tolist()
+
+
+def test_units_that_are_not_stated_are_told_on_one_line_of_a_book(tmp_path: Path) -> None:
+    """Headings without a unit on several sheets make one line that names each of them."""
+    _, problems = read_price_book(write_book(tmp_path / "book.xlsx", small_book()))
+    (told,) = [each.message for each in problems if each.code == "unit-not-stated"]
+    assert told.startswith("no unit stands beside ")
+    assert all(f"{sheet}: " in told for sheet in ("Machines", "Labour", "Delivery"))
+
+
+def test_damp_sand_is_counted_as_it_lies_in_batch_sheet_cost_and_shopping_list(tmp_path: Path) -> None:
+    """Sand at 5 % moisture: the loads weigh what the shopping list needs and the price carries, wet, and more than dry."""
+    wet = small_book()
+    wet["Materials"][0].append("Moisture")
+    for row in wet["Materials"][1:]:
+        row.append("5 %" if row[0] == "Sand" else None)
+    counted = []
+    for name, sheets in (("dry", small_book()), ("wet", wet)):
+        costing = cost_quotes(load_price_book(write_book(tmp_path / f"{name}.xlsx", sheets)), ["Q-1"])
+        carried = sum(each.quantity for each in allowances(costing.model, costing.values) if each.item == "Sand")
+        work = prepare(costing, "Q-1")
+        needed = next(row.need for row in work.shopping.rows if row.material == "Sand")
+        weighed = sum(
+            weighing.mass_as_it_lies * load.count for sheet in batch_sheets(costing) for load in sheet.loads
+            for ingredient, weighing in zip(sheet.ingredients, load.weighings, strict=True) if ingredient.material == "Sand")
+        assert weighed <= needed * (1 + 1e-9) <= carried * (1 + 2e-9)
+        counted.append((carried, needed, weighed))
+    assert [more / less for less, more in zip(*counted, strict=True)] == pytest.approx([1.05] * 3, rel=1e-9)
 
 
 def test_a_blank_usual_run_is_1(tmp_path: Path) -> None:
@@ -219,6 +274,8 @@ def test_what_is_built_cut_and_bought_is_what_the_price_carries_or_less(tmp_path
     assert {row.count for row in cut_list(costing, 0.1).rows if row.panel == "base"} == {built}
     work = prepare(costing, "Q-1")
     assert bool(if_one_fails(work, 0)) == (rejects > 0)
+    cast = sum(load.litres * load.count for sheet in batch_sheets(costing) for load in sheet.loads)
+    assert cast == pytest.approx(1000 * costing.line("good_volume").sum(), rel=1e-9)  # what is poured is the good pieces' alone
     carried: dict[str, float] = {}
     for each in allowances(costing.model, costing.values):
         if each.kind == MATERIAL:
