@@ -8,7 +8,8 @@ from typing import Any
 import numpy as np
 import pytest
 from books import small_book, write_book
-from test_sensitivity import CASES
+from test_sensitivity import CASES, base_book, held
+from test_sensitivity import cost as cost_base
 
 from pricing.book.reading.read import load_price_book
 from pricing.costing.analysis.goal_seek import Goal, goal_seek, lines_to_seek, lowest_price
@@ -160,3 +161,16 @@ def test_where_no_line_is_thin_the_nearest_is_sought(tmp_path: Path) -> None:
         row[7] = price
     there = cost(tmp_path / "there.xlsx", sheets)
     assert there.line("discounted_margin")[line] == pytest.approx(costing.setting("lowest_margin"), abs=1e-9)
+
+
+def test_a_goal_that_leads_to_another_number_of_moulds_is_that_of_the_changed_book(tmp_path: Path) -> None:
+    """Moulds that last a fifth as long: the margin is that of a book with such moulds, and the number that is chosen there is named."""
+    base = cost_base(tmp_path, base_book())
+    (goal,) = (each for each in goal_seek(base, [1])[1] if each.input.name == "Casts of a mould")
+    sheets = base_book()
+    CASES["Casts of a mould"](sheets, goal.factor)
+    changed = cost_base(tmp_path, held(base, sheets))
+    before, after = base.line("moulds_at_once"), changed.line("moulds_at_once")
+    (line,) = np.flatnonzero(before != after)
+    assert goal.moulds.endswith(f" {before[line]:.0f} → {after[line]:.0f} moulds")
+    assert goal.margin == pytest.approx(changed.line("discounted_margin")[1], abs=1e-12)

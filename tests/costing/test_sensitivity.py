@@ -12,9 +12,7 @@ from books import set_cell, small_book, write_book
 
 from pricing.book.reading.read import load_price_book
 from pricing.costing.analysis.sensitivity import Sensitivity, sensitivity
-from pricing.costing.engine.packed_columns import DictionaryColumn
 from pricing.costing.method.costing import Costing
-from pricing.costing.moulds.cheapest import with_moulds
 from pricing.costing.run import cost_quotes
 
 Sheets = dict[str, list[list[Any]]]
@@ -104,15 +102,18 @@ def whole(costing: Costing) -> tuple[float, float]:
 
 @pytest.mark.parametrize("name", CASES)
 def test_every_effect_is_that_of_a_changed_book(name: str, found: tuple[Costing, Sensitivity], tmp_path: Path) -> None:
-    """A tenth less and a tenth more of an input do what the same change in the price book does, prices held."""
+    """A tenth less and a tenth more of an input do what the same change in the price book does, prices held and the moulds chosen anew;
+    where that is another number of them, it is named."""
     base, result = found
     place = result.of(name)
     for side, factor in enumerate((0.9, 1.1)):
         sheets = base_book()
         CASES[name](sheets, factor)
-        there = cost(tmp_path, held(base, sheets))  # with as many moulds at once as stand: all but the one input is left as it is
-        because = DictionaryColumn.of(there.model.tables["lines"].text["moulds_because"])
-        fixed = with_moulds(there, base.line("moulds_at_once"), because)
+        fixed = cost(tmp_path, held(base, sheets))
+        now, then = (each.line("moulds_at_once") for each in (base, fixed))
+        side_said = f"10 % {('less', 'more')[side]}: "
+        assert (side_said in result.moulds[place]) == bool((now != then).any())
+        assert all(f"{now[line]:.0f} → {then[line]:.0f} moulds" in result.moulds[place] for line in np.flatnonzero(now != then)[:2])
         assert result.unit_cost[place, side] == pytest.approx(fixed.line("unit_cost") - base.line("unit_cost"), abs=1e-11)
         change = fixed.line("discounted_margin") - base.line("discounted_margin")
         assert result.margin[place, side] == pytest.approx(change, abs=1e-12)
@@ -133,7 +134,8 @@ def test_proportional_inputs_are_proportional(share: float, found: tuple[Costing
     costing, tenth = found
     other = sensitivity(costing, share)
     linear = [each for each in other.inputs if each.linear]
-    assert {"Cement", "Maker", "Overhead rate", "Electricity price"} <= {each.name for each in linear}
+    wages = {"Maker", "Overhead rate"} if share < 0.5 else set()  # half of a wage leads to another number of moulds, in a step
+    assert {"Cement", "Electricity price", *wages} <= {each.name for each in linear}
     for each in linear:
         there, here = other.whole_cost[other.of(each.name)], tenth.whole_cost[tenth.of(each.name)]
         assert there == pytest.approx(here * share / 0.1, rel=1e-9)

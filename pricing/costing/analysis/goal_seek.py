@@ -2,7 +2,7 @@
 
 For a line below the lowest margin: how far one input would have to move before the line reaches it. For a line above:
 how far one input may move before the line falls to it. The price of the line is held, except where the price itself is
-what changes.
+what changes. Of the smallest changes, the number of moulds is chosen anew where the change leads to another, and is named.
 """
 
 from __future__ import annotations
@@ -20,6 +20,8 @@ from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.method.build import model_of
 from pricing.costing.method.costing import Costing
 from pricing.costing.method.measures import measure_prices
+from pricing.costing.moulds.anew import moulds_anew
+from pricing.problems import Problems
 
 #: An input is looked at from nothing up to this many times itself.
 MOST_TIMES = 10.0
@@ -32,6 +34,9 @@ _HAIR = 1e-9
 
 _HALVINGS = 60
 
+#: Of so many of the smallest changes the moulds are chosen anew, in no more than so many turns until number and change agree.
+CHOSEN_ANEW, _TURNS = 4, 4
+
 
 @dataclass(frozen=True, eq=False)
 class Goal:
@@ -43,12 +48,14 @@ class Goal:
     input : what changes
     factor : by which it changes; nan where no change of it alone does it
     margin : the line's margin after discount with that change [dimensionless]; nan where there is none
+    moulds : from how many moulds at once to how many the change leads; empty where to none other
     """
 
     line: int
     input: MovableInput
     factor: float
     margin: float
+    moulds: str = ""
 
     @property
     def needed(self) -> float:
@@ -100,6 +107,9 @@ class _Seek:
         self.row = rows.index(line)
         self.model: Model = model_of(costing, rows)
         self.base: Evaluation = evaluate(self.model)
+        lines = costing.lines.taken(np.array(rows, dtype=np.intp))
+        self.costing = Costing(costing.book, lines, Problems(costing.book.file), self.model, self.base)
+        self.numbers: dict[tuple[str, str], Floats] = {}
         self.prices = measure_prices(self.base)
         self.lowest = costing.setting("lowest_margin")
         self.inputs = inputs_of_line(movable_inputs(costing.book, self.model), self.model, self.row)
@@ -107,19 +117,42 @@ class _Seek:
 
     def goals(self) -> list[Goal]:
         """Every input with the factor that does it."""
-        smooth = [each for each in self.inputs if not each.whole]
-        factors = dict(zip(smooth, self._smooth(smooth), strict=True))
-        factors |= {each: self._whole(each) for each in self.inputs if each.whole}
+        factors = self._factors(self.inputs)
         found = {each: factor for each, factor in factors.items() if np.isfinite(factor)}
         margins = dict(zip(found, self.margins(list(found.items())).tolist(), strict=True))
         goals = [Goal(self.line, each, factor, margins.get(each, float("nan"))) for each, factor in factors.items()]
-        return sorted(goals, key=lambda goal: abs(goal.factor - 1) if np.isfinite(goal.factor) else float("inf"))
+        goals.sort(key=_smallest)
+        return sorted([*map(self._with_moulds_anew, goals[:CHOSEN_ANEW]), *goals[CHOSEN_ANEW:]], key=_smallest)
+
+    def _factors(self, inputs: Sequence[MovableInput]) -> dict[MovableInput, float]:
+        smooth = [each for each in inputs if not each.whole]
+        return dict(zip(smooth, self._smooth(smooth), strict=True)) | {each: self._whole(each) for each in inputs if each.whole}
+
+    def _with_moulds_anew(self, goal: Goal) -> Goal:
+        """The goal with the numbers of moulds that its change leads to; as it is where it leads to no other."""
+        factor, held = goal.factor, self.costing.line("moulds_at_once")
+        for _ in range(_TURNS if np.isfinite(goal.factor) else 0):
+            changes = {name: figures[0] for name, figures in moved(self.base, [(goal.input, factor)]).items()}
+            anew = moulds_anew(self.costing, changes, one_line=len(self.costing.lines) == 1)
+            if np.array_equal(held, self.costing.line("moulds_at_once") if anew is None else anew.moulds_at_once):
+                margin = goal.margin if anew is None else float(self.margins([(goal.input, factor)])[0])
+                self.numbers = {}
+                return goal if anew is None else Goal(goal.line, goal.input, factor, margin, anew.words)
+            if anew is None:
+                break
+            held = anew.moulds_at_once
+            self.numbers = {("lines", "moulds_at_once"): held, ("lines", "sheet_board"): anew.sheet_board}
+            factor = self._factors([goal.input])[goal.input]
+            if not np.isfinite(factor):
+                break
+        self.numbers = {}  # no number and change that agree: the moulds are held
+        return goal
 
     def margins(self, moves: Sequence[tuple[MovableInput, float]]) -> Floats:
         """The line's margin after discount under each move, its price held."""
         parts = [np.zeros(0)]
         for chunk in chunks(self.model, len(moves)):
-            held = at_prices(evaluate(self.model, moved(self.base, moves[chunk])), self.prices)
+            held = at_prices(evaluate(self.model, {**self.numbers, **moved(self.base, moves[chunk])}), self.prices)
             found = held.value("lines", "discounted_margin")[..., self.row]
             parts.append(np.broadcast_to(found, (chunk.stop - chunk.start,)))
         return np.concatenate(parts)
@@ -140,10 +173,10 @@ class _Seek:
         far = np.zeros(count) if self.below else np.array(most)
         ends = self.margins(_pairs(inputs, far))
         known = self.reached(ends)
-        margin = float(self.base.value("lines", "discounted_margin")[self.row])
+        margin = float(self.margins(_pairs(inputs[:1], near[:1]))[0]) if inputs else 0.0
         with np.errstate(divide="ignore", invalid="ignore"):
             straight = 1 + (far - 1) * (self.lowest - margin) / (ends - margin)
-        open_ones = np.flatnonzero(known & [not each.linear for each in inputs])
+        open_ones = np.flatnonzero(known & np.array([not each.linear for each in inputs], dtype=np.bool_))
         for _ in range(_HALVINGS if len(open_ones) else 0):
             middle = (near + far) / 2
             there = self.reached(self.margins(_pairs([inputs[place] for place in open_ones], middle[open_ones])))
@@ -161,6 +194,10 @@ class _Seek:
         if not len(fitting):
             return float("nan")
         return float(fitting[np.argmin(np.abs(fitting - each.now))] / each.now)
+
+
+def _smallest(goal: Goal) -> float:
+    return abs(goal.factor - 1) if np.isfinite(goal.factor) else float("inf")
 
 
 def _pairs(inputs: Sequence[MovableInput], factors: Floats) -> list[tuple[MovableInput, float]]:

@@ -1,6 +1,7 @@
 """What the margin hangs on: each input moved by the same share, one at a time, and what that does to cost and margin.
 
-The price is held, as it is once a quote is out, and so is carriage; a second view lets the price follow the cost.
+The price is held, as it is once a quote is out, and so is carriage; a second view lets the price follow the cost. Where the move leads
+to another number of moulds, that number is taken, and named.
 Materials, wages, the overhead rate and electricity act in proportion, so that half the move has half the effect. Whole
 moulds and whole mixer loads make the others act in steps; casts of a mould and pieces of a run move to the nearest whole
 number, so that short runs stay as they are.
@@ -8,7 +9,8 @@ number, so that short runs stay as they are.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -17,6 +19,7 @@ from pricing.costing.engine.evaluation import Evaluation, evaluate
 from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.method.costing import Costing
 from pricing.costing.method.measures import measure_prices
+from pricing.costing.moulds.anew import MouldsAnew, moulds_anew, prices_may_choose
 
 #: How far each input is moved, down and up.
 SHARE = 0.10
@@ -34,6 +37,7 @@ class Sensitivity:
     margin : change of each line's margin after discount, prices held, shape (inputs, 2, lines) [dimensionless]
     whole_cost : change of the cost of all quotes, shape (inputs, 2) [currency]
     whole_margin : change of the margin of all quotes, prices held, shape (inputs, 2) [dimensionless]
+    moulds : for each input the numbers of moulds that its moves change, ``10 % less: Q-1 Trough 3 → 2 moulds``; empty where none does
     """
 
     inputs: tuple[MovableInput, ...]
@@ -42,6 +46,7 @@ class Sensitivity:
     margin: Floats
     whole_cost: Floats
     whole_margin: Floats
+    moulds: tuple[str, ...] = ()
 
     def of(self, name: str, kind: str = "") -> int:
         """The place of an input in the ranking, counted from 0.
@@ -69,10 +74,11 @@ def sensitivity(costing: Costing, share: float = SHARE) -> Sensitivity:
     inputs = movable_inputs(costing.book, model)
     moves = [(each, factor) for each in inputs for factor in (1 - share, 1 + share)]
     prices = measure_prices(base)
+    anew = _anew(costing, moves, share)
     parts: list[tuple[Floats, ...]] = []
     for chunk in chunks(model, len(moves)):
         # Carriage is passed on, not earned: a heavier delivery must not leave the bands of its zone.
-        changes = {**moved(base, moves[chunk]), ("quotes", "carriage"): base.value("quotes", "carriage")}
+        changes = {**moved(base, moves[chunk]), **_numbers(base, anew, chunk), ("quotes", "carriage"): base.value("quotes", "carriage")}
         held = at_prices(evaluate(model, changes), prices)
         parts.append(tuple(np.broadcast_to(found, (chunk.stop - chunk.start, *np.shape(found)[1:])) for found in (
             _lead(held.value("lines", "unit_cost")), _lead(held.value("lines", "discounted_margin")), *_whole(held),
@@ -85,7 +91,34 @@ def sensitivity(costing: Costing, share: float = SHARE) -> Sensitivity:
     shaped = [figures.reshape(len(inputs), 2, *figures.shape[1:]) for figures in differences]
     order = np.argsort(-np.abs(shaped[3]).max(axis=1, initial=0.0), kind="stable")
     ranked = [figures[order] for figures in shaped]
-    return Sensitivity(tuple(inputs[place] for place in order), share, ranked[0], ranked[1], ranked[2], ranked[3])
+    told = [_told(share, anew.get(2 * place), anew.get(2 * place + 1)) for place in order]
+    # what moves a number of moulds acts in a step, and not in proportion
+    named = tuple(replace(inputs[place], linear=inputs[place].linear and not words) for place, words in zip(order, told, strict=True))
+    return Sensitivity(named, share, ranked[0], ranked[1], ranked[2], ranked[3], tuple(told))
+
+
+def _anew(costing: Costing, moves: Sequence[tuple[MovableInput, float]], share: float) -> dict[int, MouldsAnew]:
+    """The numbers of moulds of each move that changes them, by its number."""
+    by_price = prices_may_choose(costing, share)
+    looked_at = [number for number, (each, _) in enumerate(moves) if by_price or not each.linear]
+    found = {number: moulds_anew(costing, {name: figures[0] for name, figures in moved(costing.values, [moves[number]]).items()})
+             for number in looked_at}
+    return {number: each for number, each in found.items() if each is not None}
+
+
+def _numbers(base: Evaluation, anew: Mapping[int, MouldsAnew], chunk: slice) -> dict[tuple[str, str], Floats]:
+    """The numbers of moulds of the moves of a chunk, and the board of each; nothing where none changes."""
+    numbers = [number for number in anew if chunk.start <= number < chunk.stop]
+    changed: dict[tuple[str, str], Floats] = {}
+    for name in ("moulds_at_once", "sheet_board") if numbers else ():
+        changed["lines", name] = np.tile(base.value("lines", name), (chunk.stop - chunk.start, 1))
+        for number in numbers:
+            changed["lines", name][number - chunk.start] = getattr(anew[number], name)
+    return changed
+
+
+def _told(share: float, less: MouldsAnew | None, more: MouldsAnew | None) -> str:
+    return "; ".join(f"{share * 100:g} % {word}: {each.words}" for word, each in (("less", less), ("more", more)) if each is not None)
 
 
 def _lead(figures: Floats) -> Floats:

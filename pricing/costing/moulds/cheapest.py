@@ -58,6 +58,20 @@ def with_cheapest_moulds(costing: Costing) -> Costing:
     return cheaper
 
 
+def cheapest_numbers(costing: Costing, load_weights: Sequence[float]) -> list[Floats]:
+    """The numbers of moulds at once that make each quote cheapest, were a mixer load so many times as dear [moulds].
+
+    Parameters
+    ----------
+    load_weights : what the price of a load is multiplied by [1], one after another
+    """
+    least, reasons = fewest_moulds(costing)
+    if costing.book.word("moulds_chosen") == "fewest" or not costing.setting("loads_by_day"):
+        return [least for _ in load_weights]
+    fewest = with_moulds(costing, least, _words(reasons))
+    return [_cheapest(fewest, least, weight) for weight in load_weights]
+
+
 def _words(reasons: NDArray[np.intp]) -> DictionaryColumn:
     return DictionaryColumn(reasons.astype(np.int8), REASONS)
 
@@ -95,11 +109,11 @@ def fewest_moulds(costing: Costing) -> tuple[Floats, NDArray[np.intp]]:
     return least, np.where(has_mould, np.where(stock, rack, order), none)
 
 
-def _cheapest(costing: Costing, least: Floats) -> Floats:
+def _cheapest(costing: Costing, least: Floats, load_weight: float = 1.0) -> Floats:
     """The numbers that make each quote cheapest, none below *least* [moulds]."""
     batches = np.asarray(costing.model.tables["lines"].given["batch"], dtype=np.intp) - 1
     costs = MouldCosts(costing)
-    by_volume, load_price = costs.loads_by_volume, costs.load_price(batches)
+    by_volume, load_price = costs.loads_by_volume, costs.load_price(batches) * load_weight
     saving = (costing.values.value("batches", "rounds_of_mix") - by_volume).clip(0) * load_price
     movable = (costing.line("has_mould") > 0) & (costing.line("made_for_stock") == 0)
     lines = np.flatnonzero(movable & (saving[batches] > _NOTHING))
@@ -192,4 +206,7 @@ def _costs_of_options(costs: MouldCosts, least: Floats, options: dict[int, Float
     }
 
 
-__all__ = ["CHEAPEST", "FEWEST", "LOAD_FILLS", "NO_MOULD", "RACK", "WEAR", "fewest_moulds", "with_cheapest_moulds", "with_moulds"]
+__all__ = [
+    "CHEAPEST", "FEWEST", "LOAD_FILLS", "NO_MOULD", "RACK", "WEAR", "cheapest_numbers", "fewest_moulds", "with_cheapest_moulds",
+    "with_moulds",
+]

@@ -178,7 +178,8 @@ class LineTables:
         self.page.headings(row, title, (
             ("A", "Quote", ""), ("B", "Product", ""), ("C", "Margin now,\nafter discount", ""), ("D", f"Unit price\n{unit}", ""),
             ("E", f"Price it takes\n{unit}", "Unit price that just earns the lowest margin after discount, not rounded."),
-            ("F", "Change of price", ""), ("G", "Or this alone", "One input at a time; price and moulds are held. The smallest first."),
+            ("F", "Change of price", ""),
+            ("G", "Or this alone", "One input at a time, the price held; the smallest first. A number of moulds that it changes is named."),
             ("H", "would have to be", "Blank where it stands in several places that differ."), ("I", "Unit", ""), ("J", "Change", ""),
         ), words="ABGI")
         at = row + 1
@@ -204,7 +205,8 @@ class LineTables:
     def _way(self, at: int, goal: Goal) -> None:
         quantity = GLOSSARY[goal.input.quantity]
         number = number_format(quantity.shown, quantity.decimals, self.costing.currency)
-        self.page.text(f"G{at}", goal.input.label, fits=True, italic=True, indent=1)
+        label = f"{goal.input.label} ({goal.moulds})" if goal.moulds else goal.input.label
+        self.page.text(f"G{at}", label, fits=not goal.moulds, italic=True, indent=1)
         self.page.typed(f"H{at}", goal.needed, number)
         self.page.text(f"I{at}", shown_unit(quantity.shown, self.costing.currency), fits=True, italic=True, indent=1)
         self.page.typed(f"J{at}", goal.factor - 1, "+0.0%;-0.0%")
