@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from pricing.reports.margin.book import MarginBook
@@ -27,7 +29,7 @@ def checks_of(margin: MarginBook) -> list[Check]:
     absorbed = Formula(f"{margin.layout.settings['applied_overhead_rate']}*{hours.text}", rate * float(hours.result))
     charges = ("lines_net", "small_order_charge", "carriage")
     charged = added(*(total("quotes", name) for name in charges), less=[total("quotes", "discount")])
-    return [
+    checks = [
         Check(f"The {_COUNTS.get(len(parts), len(parts))} parts of every piece add up to its unit cost",
               added(*(total("lines", column) for _, column in parts)), total("lines", "unit_cost")),
         Check("The lines add up to the quotes, before discount", total("lines", "line_net"), total("quotes", "lines_net")),
@@ -48,3 +50,4 @@ def checks_of(margin: MarginBook) -> list[Check]:
               added(total("steps", "step_hours"), total("lines", "refit_hours")), hours),
         Check("Overhead is the labour hours at the overhead rate", absorbed, total("lines", "overhead_cost")),
     ]
+    return [replace(check, claim=margin.measures.said(check.claim)) for check in checks]
