@@ -55,10 +55,15 @@ _DRIVEN = frozenset({"driven_mass", "driven_volume"})
 _ROWS: dict[str, tuple[int, int]] = {
     "minutes": (-1, 0), "minutes_low": (-1, 0), "minutes_high": (-1, 0), "count": (1, 0), "covers": (1, -1), "finish_amount": (0, 1),
     "extra_amount": (-1, 1), "extra_used": (0, 1), "pack_size": (0, 1), "unit_price_of_material": (0, -1), "unit_mass": (0, -1),
+    **dict.fromkeys(("standard_quantity_allowed", "actual_quantity_bought", "actual_quantity_used"), (0, 1)),
+    **dict.fromkeys(("actual_material_price", "standard_material_price"), (0, -1)),
     **dict.fromkeys(("kilograms_per_pack_unit", "litres_per_pack_unit", "square_metres_per_pack_unit", "pack_unit_mass", "pack_unit_area",
                      "pack_unit_volume"), (0, -1)),
 }
-_WORDS = ("per", "surface")
+_WORDS = ("per", "surface", "basis", "measure", "pack_unit", "material")
+
+#: Figures of a standard, which is counted in whatever its row says.
+_STANDARDS = frozenset({"standard_today", "observed_mean", "proposed_standard", "standard_low", "standard_high", "standard_movement"})
 
 #: American words for what the glossary says, the longest first.
 _SAID: tuple[tuple[str, str], ...] = (
@@ -174,7 +179,8 @@ class ShownMeasures:
         """Those of a price book, for the tables of a model."""
         if book.settings.get("measures") != INCHES_AND_POUNDS:
             return METRIC
-        packs: dict[str, str] = {}
+        materials = book.tables["Materials"].columns
+        packs: dict[str, str] = dict(zip(materials["material"].tolist(), materials["pack_unit"].tolist(), strict=True))
         for rows in (tables or {}).values():
             if rows.spec.group == "prices":
                 packs.update(zip(rows.text["material"].tolist(), rows.text["pack_unit"].tolist(), strict=True))
@@ -200,6 +206,8 @@ class ShownMeasures:
         """
         if not self.american or not self.says(column):
             return text
+        if column == "measure":
+            return " per ".join(self.unit(part) for part in text.split(" per "))
         if column == "basis":
             return _BASES[text][0] if text in _BASES else text
         return self.unit(text)
@@ -211,6 +219,11 @@ class ShownMeasures:
     def of_word(self, text: str) -> float:
         """How many of a word's unit as it is shown one of it is: 10.76 for ``m2 underside``."""
         return _of_word(text.partition(" ")[0]) if self.american else 1.0
+
+    def of_measure(self, text: str) -> float:
+        """The same of what is counted by something: of ``minutes per m2 face``, or ``m2 face per L``."""
+        above, _, below = text.partition(" per ")
+        return self.of_word(above) / self.of_word(below)
 
     def unit(self, text: str) -> str:
         """A unit, or what is counted by one, as it is shown: ``ft2 face`` for ``m2 face``."""
@@ -240,21 +253,38 @@ class ShownMeasures:
         """How many of its unit shown one of its unit in the model is, for each row; or for all of them."""
         if not self.american:
             return 1.0
-        if name not in _ROWS and (rows.spec.name != "ingredients" or name not in _AMOUNTS | _MULTIPLIED | _DRIVEN | {"amount"}):
+        if name not in _ROWS and name not in _STANDARDS and (rows.spec.name != "ingredients" or name not in _AMOUNTS | _MULTIPLIED | _DRIVEN | {"amount"}):
             return _factor(name)
         return _factor(name) * np.array([self._row_factor(rows, name, row) for row in range(rows.count)])
 
     def _row_factor(self, rows: Rows, name: str, row: int) -> float:
-        if rows.spec.name == "ingredients":
-            return _of_basis(str(rows.text["basis"][row]), name)
+        return self.counted(name, unit_words(rows, row))
+
+    def counted(self, name: str, words: Mapping[str, str]) -> float:
+        """How many of its unit shown one of its unit in the model is, by the words of its row alone.
+
+        Parameters
+        ----------
+        words : as :func:`unit_words` finds them
+
+        >>> round(ShownMeasures(True).counted("minutes", {"per": "m2 face"}), 6), METRIC.counted("minutes", {"per": "m2 face"})
+        (0.092903, 1.0)
+        """
+        if not self.american:
+            return 1.0
+        if "basis" in words:
+            return _of_basis(words["basis"], name)
+        if name in _STANDARDS:
+            return self.of_measure(words.get("measure", ""))
         counted, packed = _ROWS.get(name, (0, 0))
-        made = 1.0
-        if counted:
-            word = next((str(rows.text[each][row]) for each in _WORDS if each in rows.text), "")
-            made *= _of_word(word.partition(" ")[0]) ** counted
-        if packed and "material" in rows.text:
-            made *= _of_word((self.packs or {}).get(str(rows.text["material"][row]), "")) ** packed
-        return made
+        per = words.get("per", words.get("surface", "")).partition(" ")[0]
+        pack = words.get("pack_unit") or (self.packs or {}).get(words.get("material", ""), "")
+        return _of_word(per) ** counted * _of_word(pack) ** packed
+
+
+def unit_words(rows: Rows, row: int) -> dict[str, str]:
+    """The words of a row that say in what its figures are counted, by their columns."""
+    return {name: str(rows.text[name][row]) for name in _WORDS if name in rows.text}
 
 
 #: As the glossary has it.
