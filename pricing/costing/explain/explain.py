@@ -151,16 +151,18 @@ class Explainer:
         way = taken(here, {**_BY_MEASURES, **values})
         powered = raised(way)
         figures = {**_IN_GALLONS, **{c.name: in_formula(c, self.currency, apart=c.name in powered) for c in children}}
+        counting = frozenset(decisive(algebra, {**_BY_MEASURES, **values}))
         return Way(
             "worked out", here.worded(labels.__getitem__), way.worded(figures.__getitem__), algebra.worded(labels.__getitem__),
-            tuple(children), frozenset(values) - frozenset(decisive(algebra, {**_BY_MEASURES, **values})), frozenset(values) - frozenset(here.names()),
+            tuple(children), frozenset(values) - counting, frozenset(values) - frozenset(here.names()),
         )
 
     def _summed(self, table: str, column: Sum, row: int) -> Way:
         children = [self.trace(column.table, column.column, child) for child in self._rows_of(table, column).get(row, [])]
         spec = self.model.tables[column.table].spec
         one, several = (called or spec.name for called in spec.called)
-        words = f"sum of {in_words(self.measures.quantity(column.column).label)} over {len(children) or 'no'} {one if len(children) == 1 else several}"
+        summand = in_words(self.measures.quantity(column.column).label)
+        words = f"sum of {summand} over {len(children) or 'no'} {one if len(children) == 1 else several}"
         terms = sorted((child for child in children if child.value), key=lambda child: -abs(child.value))
         written = [in_formula(child, self.currency) for child in terms[:_MOST_TERMS]]
         if len(terms) > _MOST_TERMS:

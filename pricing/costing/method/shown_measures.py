@@ -50,6 +50,7 @@ _BASES = {
 }
 _AMOUNTS, _MULTIPLIED = frozenset({"plain_amount", "bulk_amount", "volume_of_amount"}), frozenset({"by_cubic_metre", "by_binder", "driver"})
 _DRIVEN = frozenset({"driven_mass", "driven_volume"})
+_OF_RECIPES = _AMOUNTS | _MULTIPLIED | _DRIVEN | {"amount"}
 
 #: Columns whose unit a word of their row says, and the powers of it: of what work is counted by, and of the pack unit.
 _ROWS: dict[str, tuple[int, int]] = {
@@ -71,8 +72,8 @@ _SAID: tuple[tuple[str, str], ...] = (
     (r"cubic metres", "cubic {volume}s"), (r"cubic metre", "cubic {volume}"), (r"square metres", "square feet"),
     (r"square metre", "square foot"), (r"millilitres", "fluid ounces"), (r"kilograms", "pounds"), (r"kilogram", "pound"),
     (r"litres", "gallons"), (r"litre", "gallon"), (r"metres", "feet"), (r"metre", "foot"), (r"m³", "{short}"), (r"m²", "ft²"),
-    (r"\bkg/m³", "lb/{short}"), (r"\bkg\b", "lb"), (r"\bper L\b", "per gal"), (r"\bper m\b", "per ft"), (r"\bin L\b", "in gal"), (r"\bm2\b", "ft2"),
-    (r"\bm3\b", "ft3"), (r"\bmould", "mold"), (r"\bMould", "Mold"), (r"colour", "color"), (r"\bfibre", "fiber"), (r"\bgrey\b", "gray"),
+    (r"\bkg/m³", "lb/{short}"), (r"\bkg\b", "lb"), (r"\bper L\b", "per gal"), (r"\bper m\b", "per ft"), (r"\bin L\b", "in gal"),
+    (r"\bm2\b", "ft2"), (r"\bm3\b", "ft3"), (r"\bmould", "mold"), (r"\bMould", "Mold"), (r"colour", "color"), (r"\bfibre", "fiber"), (r"\bgrey\b", "gray"),
 )
 
 
@@ -80,7 +81,8 @@ _SAID: tuple[tuple[str, str], ...] = (
 def _between(one: str, other: str) -> float:
     """How many of another unit one of a unit is."""
     first, second = units.unit_of(one), units.unit_of(other)
-    assert isinstance(first, units.Unit) and isinstance(second, units.Unit)
+    assert isinstance(first, units.Unit)
+    assert isinstance(second, units.Unit)
     return float(scaled(1.0, first.factor, second.factor))
 
 
@@ -253,7 +255,7 @@ class ShownMeasures:
         """How many of its unit shown one of its unit in the model is, for each row; or for all of them."""
         if not self.american:
             return 1.0
-        if name not in _ROWS and name not in _STANDARDS and (rows.spec.name != "ingredients" or name not in _AMOUNTS | _MULTIPLIED | _DRIVEN | {"amount"}):
+        if name not in _ROWS.keys() | _STANDARDS | (_OF_RECIPES if rows.spec.name == "ingredients" else frozenset()):
             return _factor(name)
         return _factor(name) * np.array([self._row_factor(rows, name, row) for row in range(rows.count)])
 

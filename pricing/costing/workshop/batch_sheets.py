@@ -250,8 +250,8 @@ def _sheet(costing: Costing, mix: str, key: str, poured: list[float]) -> BatchSh
         weigh(ingredients, litres, count, days if by_day else ()) for litres, count, days in loads_of(poured, mixer_load))
     limits = _limits(costing, key, ingredients, loads)
     limits += [
-        f"A load of {_volume(costing, load.litres)} is less than a tenth of the mixer's {_volume(costing, mixer_load)}: it mixes badly, and clings to the drum; pour "
-        "it with another job of the same mix, or by hand." for load in loads if load.litres < SMALL_LOAD * mixer_load
+        f"A load of {_volume(costing, load.litres)} is less than a tenth of the mixer's {_volume(costing, mixer_load)}: it mixes badly, and "
+        "clings to the drum; pour it with another job of the same mix, or by hand." for load in loads if load.litres < SMALL_LOAD * mixer_load
     ]
     return BatchSheet(mix, sum(poured), ingredients, loads, tuple(limits))
 
@@ -307,7 +307,8 @@ def _limits(costing: Costing, key: str, ingredients: tuple[Ingredient, ...], loa
     for load in loads:
         name = f"a load of {_volume(costing, load.litres)}"
         if load.pigment_share > MOST_PIGMENT + 1e-9:
-            found[f"Pigment is {load.pigment_share:.1%} of the binder in {name}; above 10 % {'color' if pounds else 'colour'} gains nothing and strength suffers "
+            colour = "color" if pounds else "colour"
+            found[f"Pigment is {load.pigment_share:.1%} of the binder in {name}; above 10 % {colour} gains nothing and strength suffers "
                   "(ASTM C979)."] = None
         low, high = USUAL_WATER_BINDER
         if load.water_binder < low or load.water_binder > high:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 
@@ -15,7 +16,10 @@ _COUNTS = {7: "seven", 8: "eight", 9: "nine", 10: "ten"}
 
 def checks_of(margin: MarginBook) -> list[Check]:
     """Each check: what it claims, and the two ways to the same figure."""
-    value, blocks = margin.costing.values.value, margin.layout.blocks
+    blocks = margin.layout.blocks
+
+    def value(table: str, column: str) -> Any:
+        return margin.measures.figures(margin.model.tables[table], column, margin.costing.values.value(table, column))
 
     def total(table: str, column: str) -> Formula:
         return Formula(f"SUM({blocks[table].range(column)})", float(np.sum(value(table, column))))

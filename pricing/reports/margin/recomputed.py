@@ -109,7 +109,8 @@ class Carried:
     def _concrete(self, heading: int) -> None:
         rows = self.model.tables["ingredients"]
         self.page.headings(heading, "Concrete of all lines, by ingredient", (
-            ("A", "Mix", ""), ("B", "Material", ""), ("C", f"Mixed\n{self.measures.quantity('mixed_volume').shown}", "Concrete of this mix, for all lines."),
+            ("A", "Mix", ""), ("B", "Material", ""),
+            ("C", f"Mixed\n{self.measures.quantity('mixed_volume').shown}", "Concrete of this mix, for all lines."),
             ("D", f"Cost\n{self.page.costing.currency}", "What the ingredient costs in it."),
         ))
         layered = "layers" in self.model.tables

@@ -156,8 +156,8 @@ class Front:
                 where = cell.place or "follows from other cells"
                 counted = self.measures.factor(cell.quantity) * self.measures.counted(cell.quantity, dict(cell.words))
                 old, new = (fifteen_digits(figure * counted) for figure in (cell.old, cell.new))
-                words = [self.measures.said(cause.name) if cause.kind == "setting" else cause.name, f"{self.measures.said(cell.label)}{unit}"]
-                table.row(row, [*words, Shown(old, number), Shown(new, number), change, where])
+                named = self.measures.said(cause.name) if cause.kind == "setting" else cause.name
+                table.row(row, [named, f"{self.measures.said(cell.label)}{unit}", Shown(old, number), Shown(new, number), change, where])
                 row += 1
             for remark in cause.remarks:
                 table.row(row, [cause.name, remark, None, None, None, ""])

@@ -167,8 +167,7 @@ class Layout:
         names = [name for name in algebra.names() if name not in BY_MEASURES]
         lengths = Lengths.of([*names, rule.__name__])
         cells = {name: lengths.based(name, self._own(table, name)) for name in names}
-        by_the_gram = _is_mass(rule.__name__) and "ROUND(" in algebra.formula({**cells, **dict.fromkeys(BY_MEASURES, "")})  # it is rounded in kilograms
-        if by_the_gram:
+        if _is_mass(rule.__name__) and "ROUND(" in algebra.formula({**cells, **dict.fromkeys(BY_MEASURES, "")}):  # to the gram
             cells = {name: f"({cell}*{POUND})" if _is_mass(name) else cell for name, cell in cells.items()}
             return f"{algebra.formula(cells)}/{POUND}"
         made = algebra.formula({**cells, "litres_per_cubic_metre": lengths.gallons_in_volume})
