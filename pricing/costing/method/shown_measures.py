@@ -73,7 +73,8 @@ _SAID: tuple[tuple[str, str], ...] = (
     (r"square metre", "square foot"), (r"millilitres", "fluid ounces"), (r"kilograms", "pounds"), (r"kilogram", "pound"),
     (r"litres", "gallons"), (r"litre", "gallon"), (r"metres", "feet"), (r"metre", "foot"), (r"m³", "{short}"), (r"m²", "ft²"),
     (r"\bkg/m³", "lb/{short}"), (r"\bkg\b", "lb"), (r"\bper L\b", "per gal"), (r"\bper m\b", "per ft"), (r"\bin L\b", "in gal"),
-    (r"\bm2\b", "ft2"), (r"\bm3\b", "ft3"), (r"\bmould", "mold"), (r"\bMould", "Mold"), (r"colour", "color"), (r"\bfibre", "fiber"), (r"\bgrey\b", "gray"),
+    (r"\bm2\b", "ft2"), (r"\bm3\b", "ft3"),
+    (r"\bmould", "mold"), (r"\bMould", "Mold"), (r"colour", "color"), (r"\bfibre", "fiber"), (r"\bgrey\b", "gray"),
 )
 
 

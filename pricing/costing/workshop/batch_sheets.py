@@ -250,8 +250,9 @@ def _sheet(costing: Costing, mix: str, key: str, poured: list[float]) -> BatchSh
         weigh(ingredients, litres, count, days if by_day else ()) for litres, count, days in loads_of(poured, mixer_load))
     limits = _limits(costing, key, ingredients, loads)
     limits += [
-        f"A load of {_volume(costing, load.litres)} is less than a tenth of the mixer's {_volume(costing, mixer_load)}: it mixes badly, and "
-        "clings to the drum; pour it with another job of the same mix, or by hand." for load in loads if load.litres < SMALL_LOAD * mixer_load
+        f"A load of {_volume(costing, load.litres)} is less than a tenth of the mixer's {_volume(costing, mixer_load)}: it mixes badly, "
+        "and clings to the drum; pour it with another job of the same mix, or by hand."
+        for load in loads if load.litres < SMALL_LOAD * mixer_load
     ]
     return BatchSheet(mix, sum(poured), ingredients, loads, tuple(limits))
 
