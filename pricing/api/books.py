@@ -130,6 +130,9 @@ def _currency(code: str, path: Path) -> None:
         raise BookError([Problem("unknown-currency", text, path.name)])
 
 
+#: Of what is told of a quote besides what it is refused for, a check tells this.
+_TOLD = frozenset({"given-away", "nothing-to-pay", "not-searched"})
+
 #: Of more quotes than this a check searches those that say most in words of their own; each takes about a fiftieth of a second.
 MOST_SEARCHED = 250
 
@@ -198,7 +201,7 @@ def check(
                 options_of(costing)
                 if not refused.errors:
                     _search(costing, refused)
-        found.problems.take(each for each in refused if not each.warning or each.code == "not-searched")
+        found.problems.take(each for each in refused if not each.warning or each.code in _TOLD)
     return found
 
 
