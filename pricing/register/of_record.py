@@ -15,6 +15,7 @@ from typing import Any
 
 import numpy as np
 
+from pricing.book.offers import LEFT_OUT
 from pricing.book.price_book import PriceBook, SheetTable
 from pricing.costing.engine.evaluation import evaluate
 from pricing.costing.lines.enquiries import with_enquiries
@@ -61,10 +62,14 @@ def book_of_record(book: PriceBook, register: Register, quote: RecordedQuote, nu
         text = f'quote {quote.name} is {quote.state} with "{gone[0]}", which is no longer on the sheet Products'
         raise RegisterError("product-gone", f"{text}, and was recorded by a version that did not keep it; write it there again")
     rate = _discount_of(own, quote.customer)
-    rows = [
-        enquiry_of(number or quote.number, quote.customer, quote.day, line.asked) | {"product": _spelled(own, line.product)}
-        | _at_its_price(line, quote, rate) for line in lines
-    ]
+    called, ordered = number or quote.number, register.numbers_ordered(quote)
+    rows = []
+    for place, line, _ in register.every_line(quote):
+        row = enquiry_of(called, quote.customer, quote.day, {**line.asked, "offer": ""})
+        if place in ordered:
+            rows.append(row | {"product": _spelled(own, line.product)} | _at_its_price(line, quote, rate))
+        else:  # it keeps its number
+            rows.append(row | {"offer": LEFT_OUT})
     return with_enquiries(own, rows)
 
 
