@@ -20,12 +20,15 @@ from pricing.reports.margin.recomputed import Carried
 from pricing.reports.margin.sheet import ITALIC, POINTS, MarginSheet
 from pricing.reports.shared.charts import add_bars, bar_chart, set_chart
 from pricing.reports.shared.report_book import ROW
-from pricing.reports.shared.styles import ACCENT, SHADES, number_format, shown_unit
+from pricing.reports.shared.styles import ACCENT, NORMAL, SHADES, number_format, shown_unit
+from pricing.xlsx.writing.text_width import PADDING, text_width
 
 SENSITIVITY, WORKINGS = "Sensitivity", "Workings"
 
 #: Of the columns of both sheets, at least [pixels].
 _WIDTHS = (116, 126, 66, 76, 76, 76, 100, 74, 82, 76)
+#: So wide at most is the column of what is moved: the page stays upright [pixels].
+_WIDEST_LABEL = 150
 _WORK_WIDTHS = (187, 187, 96, 96, 96, 96, 96, 96, 96, 96, 68)
 
 #: More bars than this are no picture any more.
@@ -219,6 +222,8 @@ class _Sensitivities:
                                                  ("E", "H", down, POINTS), ("F", "I", up, POINTS)):
                 role = "result" if letter == "F" else "working"
                 self.page.live(f"{letter}{at}", f"INDEX({WORKINGS}!${source}${first}:${source}${last},{here})", figure, form, role)
+        longest = max((text_width(each.label, NORMAL) for each in ranked), default=0.0)
+        self.page.at_least("A", min(round(longest) + PADDING, _WIDEST_LABEL))
         self.ranked = ranked
 
     def _costs(self, each: MovableInput) -> Floats:
