@@ -27,16 +27,14 @@ SENSITIVITY, WORKINGS = "Sensitivity", "Workings"
 
 #: Of the columns of both sheets, at least [pixels].
 _WIDTHS = (116, 126, 66, 76, 76, 76, 100, 74, 82, 76)
-#: So wide at most is the column of what is moved: the page stays upright [pixels].
-_WIDEST_LABEL = 150
 _WORK_WIDTHS = (187, 187, 96, 96, 96, 96, 96, 96, 96, 96, 68)
 
 #: More bars than this are no picture any more.
-MOST_BARS = 12
+MOST_BARS = 10
 
 KINDS = {"material": "Material", "wage": "Wage", "rate": "Rate", "process": "Making", "run": "Order"}
 
-_CHART_TOP, _CHART_ROWS = 6, 13
+_CHART_TOP, _CHART_ROWS = 6, 11
 
 
 def write_sensitivity(margin: MarginBook) -> None:
@@ -53,7 +51,7 @@ class _Sensitivities:
         self.found: Sensitivity = sensitivity(margin.costing)
         self.bars = min(len(self.found.inputs), MOST_BARS)
         self.ranked_at = _CHART_TOP + _CHART_ROWS + 2
-        self.tables = LineTables(self.page, self.found, self.ranked_at + max(self.bars, 1) + 4)
+        self.tables = LineTables(self.page, self.found, self.ranked_at + max(self.bars, 1) + 3)
         self.whole_at = 5
         self.carried = Carried(self.work, self.whole_at + 6)
         self.inputs_at = self.carried.end + 4
@@ -223,7 +221,7 @@ class _Sensitivities:
                 role = "result" if letter == "F" else "working"
                 self.page.live(f"{letter}{at}", f"INDEX({WORKINGS}!${source}${first}:${source}${last},{here})", figure, form, role)
         longest = max((text_width(each.label, NORMAL) for each in ranked), default=0.0)
-        self.page.at_least("A", min(round(longest) + PADDING, _WIDEST_LABEL))
+        self.page.wish("A", round(longest) + PADDING)
         self.ranked = ranked
 
     def _costs(self, each: MovableInput) -> Floats:
