@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     import pandas
     import pint
 
+    from pricing.costing.method.costing import Costing
+
 #: Where a number is asked for: one in the unit that is said, or a quantity of pint's.
 Number: TypeAlias = "float | pint.Quantity[Any]"
 
@@ -128,6 +130,10 @@ def _currency(code: str, path: Path) -> None:
         raise BookError([Problem("unknown-currency", text, path.name)])
 
 
+#: Of more quotes than this a check searches those that say most in words of their own; each takes about a fiftieth of a second.
+MOST_SEARCHED = 250
+
+
 @dataclass(frozen=True)
 class Checked:
     """What a look at a price book found.
@@ -190,8 +196,31 @@ def check(
             costing = cost_lines(found.book, enquired(found.book, quotes), refused)
             if not refused.errors:
                 options_of(costing)
-        found.problems.take(refused.errors)
+                if not refused.errors:
+                    _search(costing, refused)
+        found.problems.take(each for each in refused if not each.warning or each.code == "not-searched")
     return found
+
+
+def _search(costing: Costing, refused: Problems) -> None:
+    """Search the pages of the quotes for what their customers must not see; of very many those that say most in words of their own."""
+    from pricing.reports.leaks.gate import LeakError
+    from pricing.reports.quote.workbook import search_quote
+
+    columns = costing.book.tables["Enquiries"].columns
+    said = dict.fromkeys(costing.quotes, 0)
+    for quote, *texts in zip(*(columns[name].tolist() for name in ("quote", "note", "description") if name in columns), strict=True):
+        if quote in said:
+            said[quote] += sum(map(len, texts))
+    chosen = sorted(said, key=lambda quote: -said[quote])[:MOST_SEARCHED]
+    for quote in [each for each in said if each in {*chosen}]:
+        try:
+            search_quote(costing, quote)
+        except LeakError as error:
+            refused.add("leak", str(error), sheet="Enquiries")
+    if len(said) > len(chosen):
+        text = f"{len(chosen)} of {len(said):,} quotes were searched for what their customers must not see, those with the longest texts"
+        refused.add("not-searched", f"{text}; pricing quote searches every one before it is written", sheet="Enquiries", warning=True)
 
 
 def _looked_at(path: Path, catalogue: pandas.DataFrame | None, enquiries: pandas.DataFrame | None) -> Checked:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import datetime
 from collections.abc import Mapping, Sequence
 from pathlib import Path
@@ -14,6 +13,7 @@ from pricing.costing import run
 from pricing.costing.method.costing import Costing
 from pricing.problems import BookError
 from pricing.quantities import as_typed, pieces
+from pricing.text import fold
 
 if TYPE_CHECKING:
     from pricing.costing.explain.trace import Trace
@@ -68,7 +68,8 @@ def costing_of_quote(source: Source, quote: str, day: datetime.date | None = Non
     quote : its number, in any letter case
     day : the day whose prices hold, for an ordered quote too; where None the quote's own date, and for an ordered one its record
 
-    Problems raised: ExplainError where there is no such quote; BookError where it cannot be priced.
+    Problems raised: ExplainError where there is no such quote; BookError where it cannot be priced; RegisterError where it is ordered, and
+    what it is made of is gone.
     """
     from pricing.register.of_record import costing_of_record
     from pricing.register.register import Register, RegisterError
@@ -79,11 +80,15 @@ def costing_of_quote(source: Source, quote: str, day: datetime.date | None = Non
     if book is None:
         raise BookError(problems.errors)
     if day is None:
-        with contextlib.suppress(RegisterError), Register.open(path, to_read=True) as register:
-            for recorded in register.quotes(number=quote):
-                if recorded.state in TAKEN:
-                    costing = costing_of_record(book, register, recorded)
-                    return costing, costing.quotes[0]
+        try:
+            with Register.open(path, to_read=True) as register:
+                for recorded in register.quotes(number=quote):
+                    if recorded.state in TAKEN:
+                        costing = costing_of_record(book, register, recorded)
+                        return costing, costing.quotes[0]
+        except RegisterError as error:
+            if error.code == "product-gone" and fold(quote) not in map(fold, book.tables["Enquiries"].columns["quote"].tolist()):
+                raise
     name = quote_of(book, quote)
     return cost(book, [name], day), name
 

@@ -6,7 +6,7 @@ import datetime
 import hashlib
 import json
 import weakref
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any, NamedTuple
@@ -14,7 +14,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from pricing.book.declared.sheets import SHEETS
-from pricing.book.price_book import PriceBook
+from pricing.book.price_book import PriceBook, price_row_on
 from pricing.costing.engine.model import Model
 from pricing.costing.lines.order_lines import DIMENSIONS, OUTLINE, OrderLines
 from pricing.costing.method.build import model_of
@@ -23,6 +23,7 @@ from pricing.costing.method.measures import measure_prices
 from pricing.costing.price_table import prices_by_quantity
 from pricing.register.damage import day_of, number_of, object_of, words_of
 from pricing.register.stored_model import InputRow, stored
+from pricing.text import fold
 
 #: The amounts of a quote that its customer sees.
 PROMISED = ("lines_net", "discount", "small_order_charge", "carriage", "net", "tax", "gross", "payable", "deposit")
@@ -114,7 +115,7 @@ class QuoteSnapshot:
     totals : the amounts of the quote by their names in the glossary [currency; margin 1; mass kg]
     terms : what of the terms is not among the amounts, such as stages and words; empty where the book says nothing
     inputs : the rows of its costing model
-    book_rows : the rows of the price book that its lines name
+    book_rows : the rows of the price book that its lines name, and those by which their pieces are worked
     business : who promises
     """
 
@@ -176,7 +177,7 @@ def snapshot_of(
             for row, product in enumerate(products)
         ),
         {name: float(costing.quote(name)[at]) for name in (*PROMISED, *KEPT)}, prices, inputs,
-        () if promise_alone else tuple(_book_rows(costing, quote, products, lines.plans[OUTLINE].tolist())),
+        () if promise_alone else tuple(_book_rows(costing, quote, products, lines)),
         costing.book.word("business_name"), promised_terms(costing, quote, at),
     )
 
@@ -187,6 +188,10 @@ def of_product(book: PriceBook) -> list[str]:
     return [name for name, table in book.tables.items() if {"product", "quote"} & table.columns.keys() and name not in apart]
 
 
+#: The sheets that say how pieces are worked, each by the column that its rows are called by, and those that these name in turn.
+WORKING = {"Mixes": "mix", "Labour": "labour_plan", "Moulds": "mould_plan", "Finishes": "finish"}
+OF_WORKING = {"Trades": "trade", "Machines": "machine", "Materials": "material"}
+
 #: By costing, sheet and name the rows of the price book that belong to a product, to a quote or to an outline.
 _ROWS: weakref.WeakKeyDictionary[Costing, dict[str, dict[str, list[int]]]] = weakref.WeakKeyDictionary()
 
@@ -194,27 +199,43 @@ _ROWS: weakref.WeakKeyDictionary[Costing, dict[str, dict[str, list[int]]]] = wea
 def _rows_by_name(costing: Costing) -> dict[str, dict[str, list[int]]]:
     if costing not in _ROWS:
         found: dict[str, dict[str, list[int]]] = {}
-        for sheet in ("Products", *of_product(costing.book), "Outlines"):
+        named = dict.fromkeys(("Products", *of_product(costing.book)), ("product", "quote"))
+        for sheet, keys in (named | {"Outlines": (OUTLINE,)} | {name: (key,) for name, key in (WORKING | OF_WORKING).items()}).items():
             columns, rows = costing.book.tables[sheet].columns, found.setdefault(sheet, {})
-            for column in [each for each in ("product", "quote") if each in columns] if sheet != "Outlines" else ["outline"]:
+            for column in [each for each in keys if each in columns]:
                 for row, name in enumerate(columns[column].tolist()):
                     rows.setdefault(name, []).append(row)
         _ROWS[costing] = found
     return _ROWS[costing]
 
 
-def _book_rows(costing: Costing, quote: str, products: Sequence[str], outlines: Sequence[str]) -> Iterator[BookRow]:
-    """The rows of the price book that the lines of a quote name."""
+def _book_rows(costing: Costing, quote: str, products: Sequence[str], lines: OrderLines) -> Iterator[BookRow]:
+    """The rows of the price book that the lines of a quote name, and those by which their pieces are worked."""
+    told = {fold(str(name)) for values in lines.plans.values() for name in values.tolist()}
     for sheet, rows in _rows_by_name(costing).items():
-        names = dict.fromkeys(outlines if sheet == "Outlines" else (*products, quote) if sheet != "Products" else products)
-        for row in sorted({row for name in names if name for row in rows.get(name, ())}):
-            yield BookRow(sheet, row, _cells(costing.book.tables[sheet].columns, row))
+        names: Iterable[str] = products if sheet == "Products" else (*products, quote)
+        if sheet == "Outlines":
+            names = lines.plans[OUTLINE].tolist()
+        elif sheet in WORKING or sheet in OF_WORKING:
+            names = [name for name in rows if fold(name) in told]
+        for row in _in_force(costing.book, sheet, {row for name in names if name for row in rows.get(name, ())}, lines.day[0]):
+            cells = kept_cells(costing.book.tables[sheet].columns, row)
+            told.update(fold(value) for value in cells.values() if isinstance(value, str))
+            yield BookRow(sheet, row, json.dumps(cells, ensure_ascii=False))
 
 
-def _cells(columns: dict[str, Any], row: int) -> str:
+def _in_force(book: PriceBook, sheet: str, rows: set[int], day: np.datetime64) -> list[int]:
+    """Rows of a sheet in order; of a material's prices the one of a day."""
+    if sheet != "Materials":
+        return sorted(rows)
+    names = {str(book.tables[sheet].columns["material"][row]) for row in rows}
+    return sorted(row for name in names if (row := price_row_on(book, name, day)) is not None)
+
+
+def kept_cells(columns: dict[str, Any], row: int) -> dict[str, str | float]:
+    """The cells of a row that are not blank, as they are kept."""
     cells = {name: values[row] for name, values in columns.items() if not _blank(values[row])}
-    kept = {name: str(value) if isinstance(value, np.datetime64 | str) else float(value) for name, value in cells.items()}
-    return json.dumps(kept, ensure_ascii=False)
+    return {name: str(value) if isinstance(value, np.datetime64 | str) else float(value) for name, value in cells.items()}
 
 
 def model_of_quote(costing: Costing, quote: str) -> Model:

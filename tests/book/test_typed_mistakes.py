@@ -206,6 +206,7 @@ MISTAKES: list[tuple[dict[str, Any], str, str]] = [
      "or mould casts"),
     ({"Actuals!E2": None}, "Actuals!E2", "quantity is missing; type a number, such as 12.5"),
     ({"Actuals!C2": "Cemment"}, "Actuals!C2", 'material "Cemment" is not on the sheet Materials; is "Cement" meant?'),
+    ({"Actuals!C2": None}, "Actuals!C2", "item is missing; type the material"),
 ]
 
 

@@ -183,7 +183,11 @@ def _actuals(book: PriceBook, problems: Problems) -> None:
     known = {kind: {fold(name): name for name in _names(book, *place)} for kind, place in sheets.items()}
     items = at.table["item"]
     for index, (item, kind) in enumerate(zip(items.tolist(), at.texts("kind"), strict=True)):
-        if not item or kind not in known:
+        if kind not in known:
+            items[index] = item or kind
+            continue
+        if not item:
+            at.report("missing-value", "item", index, what="item", example=f"the {kind.replace('mould casts', 'mould plan')}")
             continue
         name = known[kind].get(fold(item))
         if name is not None:

@@ -415,7 +415,7 @@ ACTUALS = SheetDeclaration(
                refers_to="Products", default="", width=22),
         Column("Item", "name",
                "The material, trade, step or machine; the mould plan for mould casts; for overhead and rejected whatever "
-               "you want to call it.", needed=True, example="White cement", width=26),
+               "you want to call it, or blank.", default="", example="White cement", width=26),
         Column("Kind", "choice", "What the item is; hours of a step are not written again under labour.",
                choices=ACTUAL_KINDS, needed=True, width=13),
         Column("Quantity", "number",
