@@ -46,10 +46,10 @@ def print_json(content: Any) -> None:
 def print_table(headings: Sequence[str], rows: Sequence[Sequence[str]], left: int = 1) -> None:
     """A plain table: the first *left* columns to the left, figures to the right; long names are cut."""
     clean = [[cell if len(cell) <= WIDEST else f"{cell[: WIDEST - 1]}…" for cell in map(printable, row)] for row in rows]
-    columns = [(heading, *column) for heading, column in zip(headings, zip(*clean, strict=True) if clean else [()] * len(headings), strict=True)]
-    widths = [max(map(len, column)) for column in columns]
+    every = [list(headings), *clean]
+    widths = [max(map(len, column)) for column in zip(*every, strict=True)]
     form = "  ".join(f"{{:{'<' if number < left else '>'}{width}}}" for number, width in enumerate(widths))
-    click.echo("\n".join(form.format(*row).rstrip() for row in zip(*columns, strict=True)))
+    click.echo("\n".join(form.format(*row).rstrip() for row in every))
 
 
 class Progress:

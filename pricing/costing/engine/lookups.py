@@ -66,12 +66,7 @@ class RowLookup:
 
     def taken(self, values: Floats) -> Floats:
         """The values of the rows that are named, shape (..., rows)."""
-        return values if self._one_to_one and values.shape[-1] == len(self.rows) else values.take(self.rows, axis=-1)
-
-    @cached_property
-    def _one_to_one(self) -> bool:
-        """Whether each row names the one in its own place, as in a catalogue, where each line is an order of its own."""
-        return bool((self.rows == np.arange(len(self.rows))).all())
+        return values.take(self.rows, axis=-1)
 
     @cached_property
     def _runs(self) -> tuple[NDArray[np.intp] | slice, NDArray[np.intp]]:
@@ -87,8 +82,6 @@ class RowLookup:
         >>> RowLookup(np.array([0, 2, 0])).summed(np.array([1.0, 5.0, 2.0]), 3).tolist()
         [3.0, 0.0, 5.0]
         """
-        if self._one_to_one and count == len(self.rows):
-            return values + 0.0
         total = np.zeros((*values.shape[:-1], count))
         if len(self.rows):
             order, starts = self._runs
