@@ -28,6 +28,7 @@ Source: TypeAlias = PriceBook | Path | str
 
 def start(
     path: Path | str, *, currency: str = "", measures: str = "metric", shapes: Sequence[str] = (), options: Sequence[str] = (),
+    language: str = "",
 ) -> Path:
     """Write a starter price book: the sheets and columns that are needed, a small invented workshop in it.
 
@@ -38,6 +39,7 @@ def start(
     measures : ``metric`` or ``inches``
     shapes : what is cast; the usual shapes where there are none
     options : what it has besides, of :func:`start_options`
+    language : in which customers are written to, a BCP 47 tag such as ``de``; the sheets stay in English
 
     Problems raised: BookError where there is a file of this name, a word is not known, or the folder cannot be written.
     """
@@ -46,7 +48,8 @@ def start(
     path = Path(path)
     known_shapes, known_options = _chosen([*shapes], [*options], path)
     _currency(currency, path)
-    choice = Choice(currency.upper(), measures == "inches", tuple(known_shapes), frozenset(known_options))
+    spoken = _language(language, path)
+    choice = Choice(currency.upper(), measures == "inches", tuple(known_shapes), frozenset(known_options), spoken)
     try:
         write_starter(path, choice)
     except FileExistsError:
@@ -128,6 +131,17 @@ def _currency(code: str, path: Path) -> None:
     if code and code.upper() not in CURRENCIES:
         text = f'"{code}" is not a currency code; type three letters such as EUR, GBP or USD'
         raise BookError([Problem("unknown-currency", text, path.name)])
+
+
+def _language(tag: str, path: Path) -> str:
+    from pricing.book.wording.sentences import listed
+    from pricing.languages.tags import LANGUAGES, known_language
+
+    known = known_language(tag) if tag else ""
+    if tag and not known:
+        text = f'"{tag}" is no language that quotes can be written in; there are {listed([*LANGUAGES], "and")}'
+        raise BookError([Problem("unknown-language", text, path.name)])
+    return known
 
 
 #: Of more quotes than this a check searches those that say most in words of their own; each takes about a fiftieth of a second.

@@ -128,6 +128,24 @@ def _line_or_option(costing: Costing, quote: str, line: int) -> tuple[Costing, s
     return options.costing, option.offer.name, 1
 
 
+def cheaper_with_fewer(costing: Costing, quote: str, line: int | None = None) -> str:
+    """What is told of a line of which each piece would cost less if fewer were ordered, as an order of its own; nothing where none would.
+
+    Parameters
+    ----------
+    costing : a costing that holds the quote
+    quote : its number, in any letter case
+    line : number of the line in its quote, counted from 1; the first where None
+
+    Problems raised: ExplainError where there is no such quote or line.
+    """
+    from pricing.costing.moulds.price_rises import dearer_than_fewer
+
+    costing, quote, line = _line_or_option(costing, quote, line or 1)
+    rise = dearer_than_fewer(costing, costing.lines_of(quote)[line - 1])
+    return rise.sentence if rise is not None else ""
+
+
 def explanation(trace: Trace, depth: int | None = None, width: int = 100, *, rows: int | None = None) -> list[str]:
     """The lines of a tree as text, indented, with values and places in columns.
 

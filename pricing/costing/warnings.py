@@ -13,6 +13,8 @@ from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.lines.order_lines import place_of
 from pricing.costing.method.costing import Costing
 from pricing.costing.method.rows_builder import safe_key
+from pricing.costing.moulds.price_rises import price_rises, rises_in_words
+from pricing.problems import Problems
 from pricing.rules.materials import unit_price_of_material
 
 #: Pigment above this share of the binder is reported. Source: ASTM C979, 1.4.
@@ -40,6 +42,26 @@ def report(costing: Costing) -> None:
         _given_away(costing)
         _margins(costing)
         _weights(costing)
+
+
+def report_rises(at: Costing, per_line: int, problems: Problems, *, of_list: bool = False) -> None:
+    """Add each line of which a piece costs a customer more at one quantity than at a smaller one, and why.
+
+    Parameters
+    ----------
+    at : lines at so many quantities each, as ``with_quantities`` gives them
+    per_line : quantities of each line
+    of_list : True where the lines are the products of a list, whatever they were asked for by
+    """
+    products = at.products()
+    for line, told in rises_in_words(price_rises(at, per_line)).items():
+        row = int(at.lines.product[line * per_line])
+        listed = place_of(at.book.tables["Products"], "product", row).partition("!")[::2]
+        sheet, cell = listed if of_list else _enquiry_place(at, line * per_line, "quantity")
+        problems.add(
+            "dearer-each", f'"{products[line * per_line]}" is {told}; look whether that number is worth offering',
+            sheet=sheet, cell=cell, warning=True,
+        )
 
 
 def _enquiry_place(costing: Costing, line: int, column: str) -> tuple[str, str]:

@@ -69,7 +69,7 @@ def _steps(book: PriceBook, problems: Problems) -> None:
             )
         if minutes == 0 and machine:
             at.report("incomplete-step", "minutes", index, has="a machine", lacks="minutes that it runs", step=name)
-        if minutes == 0 and not machine and wait == 0:
+        if minutes == 0 and not machine and wait == 0 and not at.is_wrong("wait", index):
             at.report("empty-step", "minutes", index, warning=True, step=name)
 
 
@@ -162,7 +162,7 @@ def _quotes(book: PriceBook, problems: Problems) -> None:
         first: dict[str, tuple[object, int]] = {}
         values = at.table[column].tolist()
         for index, (quote, value) in enumerate(zip(at.texts("quote"), values, strict=True)):
-            if not quote or not value:
+            if not quote or not value or at.is_wrong(column, index):
                 continue
             before, row = first.setdefault(quote, (value, index))
             if before != value:

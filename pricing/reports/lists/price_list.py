@@ -20,6 +20,7 @@ from pricing.costing.list_prices import same_at_any_quantity
 from pricing.costing.method.costing import Costing
 from pricing.costing.method.measures import measure_prices
 from pricing.costing.run import at_quantities, cost_lines
+from pricing.costing.warnings import report_rises
 from pricing.files.atomic import written_beside
 from pricing.problems import BookError, Problems
 from pricing.reports.leaks.gate import LeakError
@@ -56,7 +57,7 @@ WIDTHS = (28, 156, 172, 60, 66, 66, 66, 66)
 MOST_QUANTITIES = LAST - WEIGHT + 1
 
 
-def write_price_list(book: PriceBook, day: datetime.date, path: Path, quantities: Sequence[float] = BREAKS) -> None:
+def write_price_list(book: PriceBook, day: datetime.date, path: Path, quantities: Sequence[float] = BREAKS) -> Problems:
     """Write the price list of a day for customers: what a quote of that day says for each product at each quantity.
 
     Where no product's price hangs on the quantity, there is one column of prices.
@@ -67,6 +68,10 @@ def write_price_list(book: PriceBook, day: datetime.date, path: Path, quantities
     day : whose prices hold; it heads the list
     path : where it goes; it is written beside and moved into place
     quantities : up to four [pieces]
+
+    Returns
+    -------
+    what the maker has to know of the prices: which product is dearer each at one quantity than at a smaller one, and why
 
     Problems raised: BookError where a product cannot be priced; LeakError where the finished file holds what a customer must
     not see, and nothing is delivered; OSError where the folder cannot be written; ValueError for too many quantities.
@@ -89,6 +94,9 @@ def write_price_list(book: PriceBook, day: datetime.date, path: Path, quantities
         leaks = leaks_of(beside, secrets_of_facts(costing, facts, range(len(costing.lines)), 0))
         if leaks:
             raise LeakError(TITLE, leaks)
+    told = Problems(book.file)
+    report_rises(breaks, len(quantities), told, of_list=True)
+    return told
 
 
 def _as_quoted(facts: QuoteFacts, breaks: Costing) -> QuoteFacts:
