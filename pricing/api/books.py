@@ -144,6 +144,9 @@ def _language(tag: str, path: Path) -> str:
     return known
 
 
+#: Of what is told of a quote besides what it is refused for, a check tells this.
+_TOLD = frozenset({"given-away", "nothing-to-pay", "not-searched"})
+
 #: Of more quotes than this a check searches those that say most in words of their own; each takes about a fiftieth of a second.
 MOST_SEARCHED = 250
 
@@ -212,7 +215,7 @@ def check(
                 options_of(costing)
                 if not refused.errors:
                     _search(costing, refused)
-        found.problems.take(each for each in refused if not each.warning or each.code == "not-searched")
+        found.problems.take(each for each in refused if not each.warning or each.code in _TOLD)
     return found
 
 

@@ -40,6 +40,7 @@ def report(costing: Costing) -> None:
     _cheaper_packs(costing)
     if not costing.problems.errors:
         _given_away(costing)
+        _nothing_to_pay(costing)
         _margins(costing)
         _weights(costing)
 
@@ -200,6 +201,19 @@ def _given_away(costing: Costing) -> None:
         costing.problems.add(
             "given-away", f'quote {costing.lines.quote[line]}, "{products[line]}": it costs {costing.line("line_cost")[line]:,.2f} '
             f"{costing.currency} and brings nothing; type a price if that is not meant", sheet=sheet, cell=cell, warning=True)
+
+
+def _nothing_to_pay(costing: Costing) -> None:
+    """Quotes of which the step of cash leaves nothing to be paid."""
+    gross, payable = costing.quote("gross"), costing.quote("payable")
+    for number, quote in enumerate(costing.quotes):
+        if gross[number] > 0 and payable[number] == 0:
+            line = costing.lines_of(quote)[0]
+            sheet, cell = _enquiry_place(costing, line, "quote")
+            text = f"quote {quote} comes to {gross[number]:,.2f} {costing.currency}, of which nothing is to pay in steps of cash of "
+            costing.problems.add(
+                "nothing-to-pay", f"{text}{costing.setting('cash_step'):,.2f}; make the Cash step on the sheet Workshop smaller",
+                sheet=sheet, cell=cell, warning=True)
 
 
 def _margins(costing: Costing) -> None:

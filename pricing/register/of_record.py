@@ -17,6 +17,7 @@ from typing import Any
 import numpy as np
 
 from pricing.book.declared.sheets import SHEETS
+from pricing.book.offers import LEFT_OUT
 from pricing.book.price_book import NONE, PriceBook, SheetTable
 from pricing.book.wording.sentences import listed
 from pricing.costing.engine.evaluation import evaluate
@@ -81,10 +82,14 @@ def book_of_record(
         raise RegisterError("product-gone", f"{text}, and was recorded by a version that did not keep it; write it there again")
     _refuse_gone(own, quote, lines, ", or leave --today out" if as_today else "")
     rate = _discount_of(own, quote.customer)
-    rows = [
-        enquiry_of(number or quote.number, quote.customer, quote.day, line.asked) | {"product": _spelled(own, line.product)}
-        | _at_its_price(line, quote, rate) for line in lines
-    ]
+    called, ordered = number or quote.number, register.numbers_ordered(quote)
+    rows = []
+    for place, line, _ in register.every_line(quote):
+        row = enquiry_of(called, quote.customer, quote.day, {**line.asked, "offer": ""})
+        if place in ordered:
+            rows.append(row | {"product": _spelled(own, line.product)} | _at_its_price(line, quote, rate))
+        else:  # it keeps its number
+            rows.append(row | {"offer": LEFT_OUT})
     return with_enquiries(own, rows)
 
 

@@ -78,6 +78,8 @@ MISTAKES: list[tuple[dict[str, Any], str, str]] = [
     ({"Materials!E2": "8 EUR/kg"}, "Materials!E2",
      'pack price "8 EUR/kg" is an amount of money per mass; an amount of money is needed, such as 4'),
     ({"Materials!E2": "1,234"}, "Materials!E2", 'pack price "1,234" can be read as thousands or as a decimal part; type 1234 or 1.234'),
+    ({"Materials!E2": "1.234", "Materials!E3": "2,50"}, "Materials!E2",
+     'pack price "1.234" can be read as thousands or as a decimal part; type 1234 or 1,2340'),
     ({"Materials!E2": "ask"}, "Materials!E2", 'pack price "ask" holds no number; type an amount of money, such as 4'),
     ({"Materials!E2": None}, "Materials!E2", "pack price is missing; type an amount of money, such as 4"),
     ({"Materials!E2": -8}, "Materials!E2", 'pack price "-8" must be 0 or more; look for a slip of the sign or of the decimal point'),

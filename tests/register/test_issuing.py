@@ -173,6 +173,20 @@ def test_check_says_what_quote_would_refuse(tmp_path: Path) -> None:
         assert run("check", book).exit_code == 1
 
 
+@pytest.mark.parametrize(("settings", "code", "sentence"), [
+    ({"Price step": 5000, "Price rounding": "nearest"}, "given-away", "it costs 277.60 EUR and brings nothing; type a price"),
+    ({"Cash step": 5000}, "nothing-to-pay", "of which nothing is to pay in steps of cash of 5,000.00; make the Cash step"),
+])
+def test_steps_that_leave_nothing_are_asked_about(tmp_path: Path, settings: dict[str, Any], code: str, sentence: str) -> None:
+    """A price that its step rounds to nothing, and a quote of which the step of cash leaves nothing, are told by check and by quote."""
+    sheets = sheets_of()
+    sheets["Workshop"] = [row for row in sheets["Workshop"] if row[0] not in settings]
+    sheets["Workshop"] += [[name, value, None] for name, value in settings.items()]
+    book = write_book(tmp_path / "book.xlsx", sheets)
+    for problems in (pricing.check(book).problems, pricing.quote(book).problems):
+        assert any(each.code == code and sentence in each.message for each in problems), list(map(str, problems))
+
+
 def test_of_very_many_quotes_a_check_searches_those_with_the_longest_texts(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """And says so; the others are searched before they are written."""
     monkeypatch.setattr("pricing.api.books.MOST_SEARCHED", 1)

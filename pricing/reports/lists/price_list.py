@@ -26,15 +26,15 @@ from pricing.problems import BookError, Problems
 from pricing.reports.leaks.gate import LeakError
 from pricing.reports.quote import wording as words
 from pricing.reports.quote.facts import QuoteFacts, QuoteLine, quote_facts
-from pricing.reports.quote.layout import USUAL
 from pricing.reports.quote.letter import Letter, money_format, unit_decimals
 from pricing.reports.quote.secrets import secrets_of_facts
 from pricing.reports.quote.skeleton import leaks_of
-from pricing.reports.quote.sketch import Sketch
+from pricing.reports.quote.sketch import LAYOUT_HEIGHT, Sketch
 from pricing.reports.shared.flowing_page import (
     LAST,
     NUMBER,
     PIECE,
+    PIECE_TOO,
     ROOM,
     SKETCH,
     WEIGHT,
@@ -55,6 +55,9 @@ TITLE = words.PRICE_LIST["title"]
 #: prices the description goes on into the columns that they leave.
 WIDTHS = (28, 156, 172, 60, 66, 66, 66, 66)
 MOST_QUANTITIES = LAST - WEIGHT + 1
+
+#: With so few prices the sketches take so much of the room of the description; what stays free beside them [pixels].
+FEW_PRICES, WIDER, BESIDE_SKETCH = 2, 44, 8
 
 
 def write_price_list(book: PriceBook, day: datetime.date, path: Path, quantities: Sequence[float] = BREAKS) -> Problems:
@@ -125,10 +128,12 @@ class PriceListPage(Letter):
     """
 
     def __init__(self, facts: QuoteFacts, page: Page, delivered: bool, whatever: bool) -> None:
-        super().__init__(facts, page, USUAL, one_page=False)
         self.delivered, self.whatever = delivered, whatever
         self.alike = len(facts.quantities) > 1 and all(len(set(line.prices)) == 1 for line in facts.lines)
         self.quantities = facts.quantities[:1] if whatever or self.alike else facts.quantities
+        if len(self.quantities) <= FEW_PRICES:
+            page.widths = (*page.widths[:SKETCH], page.widths[SKETCH] + WIDER, page.widths[PIECE] - WIDER, *page.widths[PIECE_TOO:])
+        super().__init__(facts, page, (int(page.widths[SKETCH]) - BESIDE_SKETCH, LAYOUT_HEIGHT), one_page=False)
         self.first_price = LAST + 1 - len(self.quantities)
         self.weight = self.first_price - 1
         self.decimals = _decimals(facts)
