@@ -15,7 +15,8 @@ from pricing.costing.lines.order_lines import place_of
 from pricing.costing.method import declared
 from pricing.costing.method.piece_declared import in_forms
 from pricing.costing.method.price_sets import PricingContext
-from pricing.costing.method.rows_builder import RowsBuilder, number_or, safe_key
+from pricing.costing.method.rate_rows import rate_cells
+from pricing.costing.method.rows_builder import RowsBuilder, number_or
 from pricing.costing.method.work_rows import Expanded
 
 #: What the setting *List price holds* says where a list price is for the usual run alone.
@@ -45,8 +46,6 @@ def settings_rows(context: PricingContext) -> Rows:
     """The one row of settings."""
     settings, number, word = context.book.settings, context.book.number, context.book.word
     digits = money.minor_units(word("currency"))
-    trades = context.book.tables["Trades"].columns["trade"].tolist()
-    refit = word("refit_trade") or (trades[0] if trades else NONE)
     typed: dict[str, tuple[float, str]] = {
         "target_margin": (number("target_margin"), "target_margin"),
         "lowest_margin": (number("lowest_margin"), "lowest_margin"),
@@ -65,20 +64,16 @@ def settings_rows(context: PricingContext) -> Rows:
         "mixer_load": (number("mixer_load"), "mixer_load"),
         "aggregates_saturated": (float(context.book.word("aggregates_in_recipes") == SATURATED), "aggregates_in_recipes"),
         "loads_by_day": (float(context.book.word("mixer_loads") != BY_VOLUME), "mixer_loads"),
-        "electricity_price": (number("electricity_price"), "electricity_price"),
         "release_covers": (number("release_covers"), "release_covers"),
         "one_person_lift": (number("one_person_lift"), "one_person_lift"),
         "board_by_sheets": (float(word("board_bought_by") == "sheets"), "board_bought_by"),
         "cumulative_average": (float(word("learning_form") == "cumulative average"), "learning_form"),
-        "overhead_per_labour_hour": (number("overhead_per_labour_hour"), "overhead_per_labour_hour"),
-        "overhead_per_year": (number("overhead_per_year"), "overhead_per_year"),
-        "productive_hours": (number("productive_hours_per_year") or 1.0, "productive_hours_per_year"),
         "one_cubic_metre": (1.0, ""),
         "one_unit_of_money": (1.0, ""),
     }
-    builder = RowsBuilder(declared.SETTINGS)
+    builder = RowsBuilder(context.by_day(declared.SETTINGS))
     cells: dict[str, Any] = {name: (value, setting_place(context, origin)) for name, (value, origin) in typed.items()}
-    builder.add(setting="", refit_trade=safe_key(refit), **cells)
+    builder.add(setting="", **rate_cells(context, context.rate_labels[0] if context.rate_labels else ""), **cells)
     return builder.rows()
 
 
@@ -160,18 +155,9 @@ def _price_row(context: PricingContext, builder: RowsBuilder, key: str, row: int
 
 
 def _no_price(context: PricingContext, material: str, price_set: str) -> None:
-    day = context.day_of(price_set)
     table = context.book.tables["Materials"]
     rows = np.flatnonzero(table.columns["material"] == material)
     earliest = int(rows[np.argmin(table.columns["priced_on"][rows])])
-    for line in np.flatnonzero(context.lines.day == day)[:1]:
-        enquiry = int(context.lines.enquiry[line])
-        where = context.book.tables["Enquiries"].cell("date", enquiry) if enquiry >= 0 else ""
-        context.problems.add(
-            "no-price-yet",
-            f'date {day}: "{material}" has no price yet on that day; its first price holds from '
-            f"{table.columns['priced_on'][earliest]} (Materials!{table.cell('priced_on', earliest)}); "
-            "use a later date, or add a row with an earlier one",
-            sheet="Enquiries" if where else "Materials",
-            cell=where or table.cell("priced_on", earliest),
-        )
+    place = place_of(table, "priced_on", earliest)
+    first = f"its first price holds from {table.columns['priced_on'][earliest]} ({place})"
+    context.not_yet(context.day_of(price_set), f'"{material}" has no price yet', first, place, code="no-price-yet")

@@ -153,7 +153,7 @@ MOULDS = TableSpec("moulds", "mould_plan", (
 ), cause=("mould plan", "{mould_plan}"), subject="{mould_plan}", nothing="mould_plan")
 
 TRADES = TableSpec("trades", "trade", (
-    Text("trade", formerly=("grade",)), *inputs("hourly_cost"),
+    Text("trade", formerly=("grade",)), Text("holds_from", remark=True, not_kept=""), *inputs("hourly_cost"),
 ), cause=("wage", "{trade}"), subject="{trade}", nothing="trade", formerly=("grades",))
 
 _MACHINE: tuple[Column, ...] = (
