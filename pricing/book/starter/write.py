@@ -173,7 +173,8 @@ class _BookWriter:
     def workshop(self, sheet: Worksheet, declared: SheetDeclaration) -> None:
         """The settings, in groups."""
         columns, later = declared.starter_columns, self.data["Workshop"][1:]
-        widths = [column.width for column in columns]
+        beside = sum(column.width for column in columns if column.heading == "From")  # the note gives the day its room
+        widths = [column.width - beside * (column.heading == "Note") for column in columns]
         rows = len(SETTINGS) + len(GROUP_ENDS) + len(later)
         sentence = declared.purpose + " Tinted cells are yours to fill in."
         self._page(sheet, declared.name, sentence, widths, FIRST_ROW + rows, len(columns) - 1, 1)
@@ -203,7 +204,7 @@ class _BookWriter:
             self._cell(sheet, row, place["From"], columns[place["From"]], since)
         sheet.write_string(row, place["Note"], note, self.styles.quiet_wrapped)
         value_lines = sum(-(-max(len(line), 1) // 36) for line in str(value or "").split("\n"))
-        lines = max(value_lines, -(-len(note) // 80))
+        lines = max(value_lines, -(-len(note) // (66 if "From" in place else 80)))
         sheet.set_row(row, 17 if lines == 1 else 14 * lines + 3)
         self._list(sheet, setting, 1, row, row)
 

@@ -20,7 +20,7 @@ OF_THE_DAY = (
 #: The rates of each set of prices.
 RATES = TableSpec(
     "rates", "rates", (Text("rates"), *(column for column in SETTINGS.columns if column.name in OF_THE_DAY)),
-    cause=SETTINGS.cause, subject="the rates from {rates}", called=("set of rates", "sets of rates"),
+    cause=SETTINGS.cause, subject="quotes from {rates}", called=("set of rates", "sets of rates"),
 )
 
 #: What each table takes from the rates of its day.

@@ -32,7 +32,7 @@ SHEETS: tuple[tuple[str, str, str, tuple[tuple[str, str], ...]], ...] = (
      (("steps", ""),)),
     ("Rates", "Labour plans, wages and machines", "What the steps of each plan take, as the price book has it, and what an hour costs.",
      (("plan steps", "Steps of the labour plans"), ("trades", "Trades"),
-      ("rates", "Overhead and electricity, by the day from which they hold"), ("machines", "Machines"))),
+      ("rates", "Overhead and electricity, by the day of the quotes"), ("machines", "Machines"))),
     ("Finish and extras", "Finish and extras", "What finishing uses up and what is bought in, per good piece.",
      (("finishes", "Finish, for each line"), ("finish parts", "Finishes, as the price book has them"),
       ("extras", "Bought in, for each line"), ("extra parts", "Bought in, as the price book has it"))),
