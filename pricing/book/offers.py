@@ -10,6 +10,9 @@ from pricing.book.price_book import PriceBook
 from pricing.text import fold
 
 OPTION = "option"
+
+#: What stands in the place of an offer where a quote was ordered without the line; nobody types it.
+LEFT_OUT = "not ordered"
 _INSTEAD = re.compile(r"instead of (?:line )?([1-9][0-9]{0,5})")
 
 
@@ -52,12 +55,12 @@ def number_instead(words: str) -> int | None:
 def offers_of(book: PriceBook) -> list[Offer]:
     """The lines of the Enquiries sheet that are offered, in their order."""
     table = book.tables["Enquiries"]
-    if not (table["offer"] != "").any():
+    if not ((table["offer"] != "") & (table["offer"] != LEFT_OUT)).any():
         return []
     rows = zip(table["quote"].tolist(), table["offer"].tolist(), line_keys(book), strict=True)
     return [
         Offer(row, quote, number, words, number_instead(words) or 0)
-        for row, (quote, words, (_, number)) in enumerate(rows) if words
+        for row, (quote, words, (_, number)) in enumerate(rows) if words and words != LEFT_OUT
     ]
 
 
