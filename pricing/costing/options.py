@@ -75,17 +75,23 @@ class Whole:
         ----------
         options : numbers of lines that are offered
         """
-        return with_lines_alone(self.model, [self.numbers.index(number) for number in lines_ordered(self.numbers, self.offers, options)])
+        offers = {number: offer.instead_of for number, offer in self.offers.items()}
+        return with_lines_alone(self.model, [self.numbers.index(number) for number in lines_ordered(self.numbers, offers, options)])
 
 
-def lines_ordered(numbers: Iterable[int], offers: Mapping[int, Offer], options: Collection[int]) -> list[int]:
+def lines_ordered(numbers: Iterable[int], offers: Mapping[int, int], options: Collection[int]) -> list[int]:
     """The numbers of the lines that are ordered, in order.
 
-    >>> alternative = Offer(2, "Q-1", 3, "instead of 2", 2)
-    >>> lines_ordered([1, 2, 3], {3: alternative}, [3]), lines_ordered([1, 2, 3], {3: alternative}, [])
-    ([1, 3], [1, 2])
+    Parameters
+    ----------
+    numbers : of all lines
+    offers : by the number of each that is offered the line that it would take the place of; 0 for an option
+    options : the numbers of those that are ordered
+
+    >>> lines_ordered([1, 2, 3, 4], {3: 2, 4: 0}, [3]), lines_ordered([1, 2, 3, 4], {3: 2, 4: 0}, [4])
+    ([1, 3], [1, 2, 4])
     """
-    out = {offers[number].instead_of for number in options}
+    out = {offers[number] for number in options}
     return [number for number in numbers if number not in out and (number not in offers or number in options)]
 
 
@@ -207,7 +213,7 @@ def number_among_lines(costing: Costing, quote: str, line: int) -> int:
     ----------
     line : as the quote numbers it, options counted too
     """
-    if not options_of(costing).of_quote.get(quote):
+    if not (costing.book.tables["Enquiries"]["offer"] != "").any() or (costing.lines.enquiry[costing.lines_of(quote)] < 0).any():
         return line
     numbers = line_numbers(costing.book)
     known = [numbers[row] for row in costing.lines.enquiry[costing.lines_of(quote)].tolist()]

@@ -98,6 +98,18 @@ def test_rows_that_are_repeated_are_headings(sheets: dict[str, Worksheet]) -> No
     assert seen > 2
 
 
+def test_no_page_is_nearly_empty(sheets: dict[str, Worksheet]) -> None:
+    """What fills less than a sixth of a page is for the screen; the list of what to buy and that of the steel go to whoever fetches it."""
+    for name, sheet in sheets.items():
+        area = area_of(sheet)
+        assert area is not None
+        usual = sheet.sheet_format.defaultRowHeight or 15.0
+        filled = sum(sheet.row_dimensions[row].height or usual for row in range(area[1], area[3] + 1)) * scale_of(sheet)
+        paper = "A4" if int(sheet.page_setup.paperSize or 1) == 9 else "Letter"
+        room = room_between_margins(paper, landscape=sheet.page_setup.orientation == "landscape")[0]
+        assert filled > room / 6 or sheet.title in ("Shopping", "Steel"), (name, filled, room)
+
+
 def test_no_small_table_is_divided_by_a_break_of_ours(sheets: dict[str, Worksheet]) -> None:
     """A page of ours begins above headings or a title, unless what is divided fills more than half of a page."""
     for name, sheet in sheets.items():

@@ -39,6 +39,10 @@ class SheetView:
         cell = cell or self.table.cell(self.declared.columns[0].name, index)
         self._reporter.report(code, cell, warning=warning, **words)
 
+    def is_wrong(self, column: str, index: int) -> bool:
+        """Whether a row's cell is wrong in itself, and told already."""
+        return self.table.cell(column, index) in self._wrong
+
     def texts(self, column: str) -> list[str]:
         """A text column as a list, made once."""
         return self._listed(column)

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import datetime
 import math
+from collections.abc import Callable
 
 from pricing import units
 from pricing.book.declared.column import Column
 from pricing.book.typed.conversion import converted, feet_and_inches, fifteen_digits, tidy
+from pricing.book.typed.figures import may_be_thousands
 from pricing.book.typed.yes_no import (
     DATE_REASONS,
     FIGURE_REASONS,
@@ -38,9 +40,10 @@ class CellReader:
     reporter : of the sheet
     currency : ISO 4217 code of the book, empty where it is not known
     doubtful : True where zeros of formulas may never have been calculated
+    commas : says whether figures of the book have decimal commas, where that is asked
     """
 
-    def __init__(self, reporter: Reporter, currency: str, doubtful: bool) -> None:
+    def __init__(self, reporter: Reporter, currency: str, doubtful: bool, commas: Callable[[], bool] = lambda: False) -> None:
         self.report = reporter.report
         self.near = reporter.near
         self.problems = reporter.problems
@@ -48,6 +51,7 @@ class CellReader:
         #: A sound figure or name of the column that is read, as it stands in the book; empty where there is none.
         self.standing = ""
         self.doubtful = doubtful
+        self.commas = commas
 
     def usable(self, cell: Cell, column: Column) -> bool:
         """False, with a problem, where a formula has no result or shows an error."""
@@ -89,6 +93,8 @@ class CellReader:
             return None
         text = str(cell.value or "")
         figure = (feet_and_inches(text) if column.unit == "m" else None) or figure_from_text(text)
+        if isinstance(figure, Figure) and may_be_thousands(text) and self.commas():
+            figure = "ambiguous-thousands"
         if isinstance(figure, str):
             code = "ambiguous-number" if figure.startswith("ambiguous") else "not-a-number"
             if figure == "empty":
@@ -381,6 +387,7 @@ def _bare(reason: str) -> str:
 
 
 def _two_readings(text: str) -> tuple[str, str]:
-    """The two ways in which a text such as ``1,234`` can be typed so that it is read in one way."""
+    """The two ways in which a text such as ``1,234``, or ``1.234`` among decimal commas, can be typed so that it is read in one way."""
     digits = "".join(character for character in text if character.isdigit() or character in ",.")
-    return digits.replace(",", ""), digits.replace(",", ".")
+    whole = digits.replace(",", "").replace(".", "")
+    return whole, f"{digits}0".replace(".", ",") if "." in digits else digits.replace(",", ".")

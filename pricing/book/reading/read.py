@@ -29,6 +29,7 @@ from pricing.book.reading.names import NameBook
 from pricing.book.reading.row_units import row_units
 from pricing.book.reading.settings import read_settings
 from pricing.book.services import with_services
+from pricing.book.typed.figures import has_decimal_comma
 from pricing.book.wording.reporter import Reporter, example_for, report_rest, spoken
 from pricing.book.wording.sentences import listed, quoted
 from pricing.problems import BookError, Problems
@@ -148,6 +149,15 @@ class _Reading:
         self.tables: dict[str, SheetTable] = {}
         self.without_unit: list[str] = []
         self.aside = aside or {}
+        self._commas: bool | None = None
+
+    def has_decimal_commas(self) -> bool:
+        """Whether a figure that is typed as text on a sheet of the book has a decimal comma beyond doubt."""
+        if self._commas is None:
+            sheets = [sheet for declared in SHEETS if (sheet := self.sheets.get(fold(declared.name))) is not None]
+            texts = {cell.value for sheet in sheets for cell in sheet.cells.values() if isinstance(cell.value, str)}
+            self._commas = any(map(has_decimal_comma, texts))
+        return self._commas
 
     def book(self) -> PriceBook:
         """Everything that the workbook says, as far as it could be read."""
@@ -176,9 +186,9 @@ class _Reading:
         if found is None or not {"setting", "value"} <= found.places.keys():
             return {}, {}
         rows = data_rows(grid, found, declared, reporter)
-        reader = ColumnReader(grid, found, rows, CellReader(reporter, "", self.workbook.results_doubtful))
+        reader = ColumnReader(grid, found, rows, CellReader(reporter, "", self.workbook.results_doubtful, self.has_decimal_commas))
         names = reader.read(declared.column("setting"))
-        cells = CellReader(reporter, "", self.workbook.results_doubtful)
+        cells = CellReader(reporter, "", self.workbook.results_doubtful, self.has_decimal_commas)
         days = reader.read(declared.column("from")) if "from" in found.places else np.full(len(rows), np.datetime64("NaT", "D"))
         read = read_settings(grid, found, rows, names, days, cells)
         self.histories = read.histories
@@ -226,7 +236,7 @@ class _Reading:
             rows = rows[~np.isin(rows, list(self.aside[declared.name]))]
         if declared.always and not len(rows):
             reporter.report("no-rows", thing=declared.thing)
-        cells = CellReader(reporter, self.currency, self.workbook.results_doubtful)
+        cells = CellReader(reporter, self.currency, self.workbook.results_doubtful, self.has_decimal_commas)
         check_heading_units(found, declared, reporter, self.currency)
         reader = ColumnReader(grid, found, rows, cells, self._offered())
         if declared.name == "Materials":

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -67,6 +67,7 @@ def read_settings(
     read = ReadSettings(written=np.full(len(rows), "", dtype=object))
     places: dict[str, tuple[int, str, Cell | None]] = {}
     dated: dict[str, dict[Any, _Dated]] = {}
+    unknown: list[tuple[str, str]] = []
     indices = grid.column_at(found.places["value"], rows)
     letters = found.letters()
     for position, name in enumerate(names.tolist()):
@@ -77,9 +78,7 @@ def read_settings(
         column = _declared(name) or _declared(heading)
         place = f"{letters['setting']}{row}"
         if column is None:
-            near = cells.near(heading, [setting.heading for setting in SETTINGS], 1)
-            words = f'; if it should be "{near[0]}", rename it' if near else ""
-            cells.report("unknown-setting", place, warning=True, found=quoted(name), near=words)
+            unknown.append((name, place))
         elif column.dated:
             index, since = int(indices[position]), ALWAYS if np.isnat(days[position]) else days[position]
             other = dated.setdefault(column.name, {}).setdefault(since, _Dated(row, unit, grid.cell(index) if index >= 0 else None))
@@ -98,14 +97,15 @@ def read_settings(
             read.written[position] = "" if cell is None or cell.value is None else _written(cell)
         if column is not None and not column.dated and not np.isnat(days[position]):
             cells.report("no-day-here", f"{letters['from']}{row}", what=column.heading)
+    misspelt = _unknown(unknown, {*places, *dated}, cells)
     _currency(places, read, cells)
     for column in SETTINGS:
         if column.dated:
             _dated(column, dated.get(column.name, {}), letters["value"], read, cells)
         elif column.name != "currency":
-            read.settings[column.name] = _value(column, places, read, cells)
+            read.settings[column.name] = _value(column, places, read, cells, misspelt)
     read.settings["currency"] = with_smallest_coin(str(read.settings["currency"]), float(read.settings["smallest_coin"]))
-    _check(read, cells)
+    _check(read, cells, misspelt)
     return read
 
 
@@ -132,6 +132,24 @@ def _dated(column: Column, rows: dict[Any, _Dated], letters: str, read: ReadSett
         read.histories[column.name] = tuple(found)
 
 
+def _unknown(rows: list[tuple[str, str]], places: Collection[str], cells: CellReader) -> set[str]:
+    """Tell of rows that are no setting; the names of settings that are needed, and that such a row is meant to be: it is an error then."""
+    given = "overhead_per_labour_hour" in places or {"overhead_per_year", "productive_hours_per_year"} <= set(places)
+    misspelt = set()
+    for name, place in rows:
+        near = cells.near(split_heading(name)[0], [setting.heading for setting in SETTINGS], 1)
+        meant = _BY_HEADING[fold(near[0])] if near else None
+        error = meant is not None and meant.name not in places and (meant.needed or (meant.name in _OVERHEADS and not given))
+        if error and meant is not None:
+            misspelt.add(meant.name)
+        words = f'; if it should be "{near[0]}", rename it' if near else ""
+        cells.report("unknown-setting", place, warning=not error, found=quoted(name), near=words)
+    return misspelt
+
+
+#: Settings of which one, or two together, say what overhead is.
+_OVERHEADS = ("overhead_per_labour_hour", "overhead_per_year", "productive_hours_per_year")
+
 _BY_HEADING = {fold(heading): column for column in reversed(SETTINGS) for heading in column.headings}
 
 
@@ -155,7 +173,8 @@ def _currency(places: dict[str, tuple[int, str, Cell | None]], read: ReadSetting
 
 
 def _value(
-    column: Column, places: dict[str, tuple[int, str, Cell | None]], read: ReadSettings, cells: CellReader
+    column: Column, places: dict[str, tuple[int, str, Cell | None]], read: ReadSettings, cells: CellReader,
+    misspelt: Collection[str] = (),
 ) -> float | str:
     """The value of a setting, its default where it is blank."""
     _, unit, cell = places.get(column.name, (-1, "", None))
@@ -166,7 +185,7 @@ def _value(
         value = _typed(column, cell, _setting_unit(column, unit, read, cells), cells)
     if value is not None:
         return value
-    if column.needed and len(cells.problems) == before:
+    if column.needed and column.name not in misspelt and len(cells.problems) == before:
         example = f"{column.heading}: {shown_for(column) or 'what it is'}"
         cells.report("missing-setting", read.cells.get(column.name, ""), what=column.heading, example=example)
     return missing
@@ -205,17 +224,17 @@ def _setting_unit(column: Column, text: str, read: ReadSettings, cells: CellRead
     return ""
 
 
-def _check(read: ReadSettings, cells: CellReader) -> None:
+def _check(read: ReadSettings, cells: CellReader, misspelt: Collection[str]) -> None:
     def figure(name: str) -> float:
         value = read.settings[name]
         return value if isinstance(value, float) else math.nan
 
-    days = sorted({each.since for name in _OVERHEAD for each in read.histories.get(name, ())}) or [ALWAYS]
-    opening = max((read.histories[name][0].since for name in _OVERHEAD if name in read.histories), default=ALWAYS)
+    days = sorted({each.since for name in _OVERHEADS for each in read.histories.get(name, ())}) or [ALWAYS]
+    opening = max((read.histories[name][0].since for name in _OVERHEADS if name in read.histories), default=ALWAYS)
     told = len(cells.problems)
-    for day in days:
+    for day in days if set(_OVERHEADS).isdisjoint(misspelt) else ():  # told already
         if day >= opening and len(cells.problems) == told:
-            _check_overhead([_on(read, name, day) for name in _OVERHEAD], cells)
+            _check_overhead([_on(read, name, day) for name in _OVERHEADS], cells)
     target, lowest = figure("target_margin"), figure("lowest_margin")
     if lowest > target:
         words = {"lowest": f"{lowest:.4g}", "target": f"{target:.4g}"}
@@ -223,10 +242,6 @@ def _check(read: ReadSettings, cells: CellReader) -> None:
         cells.report(
             "margins-crossed", read.cells.get("lowest_margin", ""), lowest=words["lowest"], target=words["target"]
         )
-
-
-#: The settings that overhead follows from.
-_OVERHEAD = ("overhead_per_labour_hour", "overhead_per_year", "productive_hours_per_year")
 
 
 def _on(read: ReadSettings, name: str, day: np.datetime64) -> DatedSetting:

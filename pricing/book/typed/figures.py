@@ -121,6 +121,30 @@ def figure_from_text(text: str) -> Figure | str:
     return _with_unit(plain[:start], number, plain[end:], negative)
 
 
+#: A text that is one figure with a decimal comma and cannot be read otherwise: ``12,50``, ``1.234,5 kg``; and one with a single point
+#: and three digits after it, which in a book of such figures may be thousands.
+_DECIMAL_COMMA = re.compile(r"[^\d.,]*(?:\d+|[1-9]\d{0,2}(?:\.\d{3})+),(?:\d{1,2}|\d{4,})[^\d.,]*")
+_POINT_AND_THREE = re.compile(r"[^\d.,]*[1-9]\d{0,2}\.\d{3}[^\d.,]*")
+
+
+def has_decimal_comma(text: str) -> bool:
+    """Whether a text is a figure that has a decimal comma beyond doubt.
+
+    >>> has_decimal_comma("12,50 EUR"), has_decimal_comma("1,234"), has_decimal_comma("12.50")
+    (True, False, False)
+    """
+    return len(text) <= _LONGEST and _DECIMAL_COMMA.fullmatch(text) is not None
+
+
+def may_be_thousands(text: str) -> bool:
+    """Whether the point of a figure would be one of thousands where decimals have a comma.
+
+    >>> may_be_thousands("1.234 kg"), may_be_thousands("0.234"), may_be_thousands("1.2345")
+    (True, False, False)
+    """
+    return len(text) <= _LONGEST and _POINT_AND_THREE.fullmatch(text) is not None
+
+
 def _stands_alone(plain: str, start: int, end: int) -> bool:
     """True where no digit or letter touches a fraction from before, and no digit from behind."""
     return not re.search(r"[\w.,']$", plain[:start]) and not re.match(r"[\d.,'/]", plain[end:])
