@@ -21,7 +21,8 @@ from pricing.reports.margin.recomputed import Carried
 from pricing.reports.margin.sheet import ITALIC, POINTS, MarginSheet
 from pricing.reports.shared.charts import add_bars, bar_chart, set_chart
 from pricing.reports.shared.report_book import ROW
-from pricing.reports.shared.styles import ACCENT, SHADES, number_format, shown_unit
+from pricing.reports.shared.styles import ACCENT, NORMAL, SHADES, number_format, shown_unit
+from pricing.xlsx.writing.text_width import PADDING, text_width
 
 SENSITIVITY, WORKINGS = "Sensitivity", "Workings"
 
@@ -30,11 +31,11 @@ _WIDTHS = (116, 126, 66, 76, 76, 76, 100, 74, 82, 76)
 _WORK_WIDTHS = (187, 187, 96, 96, 96, 96, 96, 96, 96, 96, 68)
 
 #: More bars than this are no picture any more.
-MOST_BARS = 12
+MOST_BARS = 10
 
 KINDS = {"material": "Material", "wage": "Wage", "rate": "Rate", "process": "Making", "run": "Order"}
 
-_CHART_TOP, _CHART_ROWS = 6, 13
+_CHART_TOP, _CHART_ROWS = 6, 11
 
 
 def write_sensitivity(margin: MarginBook) -> None:
@@ -51,7 +52,7 @@ class _Sensitivities:
         self.found: Sensitivity = sensitivity(margin.costing)
         self.bars = min(len(self.found.inputs), MOST_BARS)
         self.ranked_at = _CHART_TOP + _CHART_ROWS + 2
-        self.tables = LineTables(self.page, self.found, self.ranked_at + max(self.bars, 1) + 4)
+        self.tables = LineTables(self.page, self.found, self.ranked_at + max(self.bars, 1) + 3)
         self.whole_at = 5
         self.carried = Carried(self.work, self.whole_at + 6)
         self.inputs_at = self.carried.end + 4
@@ -133,7 +134,7 @@ class _Sensitivities:
         return float(figures[0]), float(figures[1])
 
     def _input(self, at: int, each: MovableInput) -> None:
-        self.work.text(f"A{at}", each.label)
+        self.work.text(f"A{at}", _label(self.work, each))
         self.work.text(f"B{at}", KINDS[each.kind])
         quantity = GLOSSARY[each.quantity]
         self.work.text(f"D{at}", shown_unit(quantity.shown, self.work.costing.currency))
@@ -238,12 +239,14 @@ class _Sensitivities:
             here = f"MATCH(ROWS(A${row + 1}:A{at}),{WORKINGS}!$K${first}:$K${last},0)"
             down, up = self._points(each)
             costs = self._costs(each)
-            for letter, source, words in (("A", "A", each.label), ("B", "B", KINDS[each.kind])):
+            for letter, source, words in (("A", "A", _label(self.page, each)), ("B", "B", KINDS[each.kind])):
                 self.page.live_text(f"{letter}{at}", f"INDEX({WORKINGS}!${source}${first}:${source}${last},{here})", words)
             for letter, source, figure, form in (("C", "F", costs[0], self.page.money), ("D", "G", costs[1], self.page.money),
                                                  ("E", "H", down, POINTS), ("F", "I", up, POINTS)):
                 role = "result" if letter == "F" else "working"
                 self.page.live(f"{letter}{at}", f"INDEX({WORKINGS}!${source}${first}:${source}${last},{here})", figure, form, role)
+        longest = max((text_width(each.label, NORMAL) for each in ranked), default=0.0)
+        self.page.wish("A", round(longest) + PADDING)
         self.ranked = ranked
 
     def _costs(self, each: MovableInput) -> Floats:
@@ -263,10 +266,10 @@ class _Sensitivities:
             f'&" to "&TEXT({margin}+F{row + 1}/100,"0.0%")&"."'
         )
         before, after = _percent(self._margin), _percent(self._margin + up / 100)
-        text = f"{first.label} counts most: 10 % more of it takes the margin of all quotes from {before} to {after}."
+        text = f"{_label(self.page, first)} counts most: 10 % more of it takes the margin of all quotes from {before} to {after}."
         if others:
             formula += '&" Next: "&' + '&", "&'.join(others) + '&"."'
-            text += f" Next: {', '.join(each.label for each in self.ranked[1:3])}."
+            text += f" Next: {', '.join(_label(self.page, each) for each in self.ranked[1:3])}."
         self.page.live_text("A2", formula, text, "text bold")
 
     def _chart(self) -> None:
@@ -280,6 +283,11 @@ class _Sensitivities:
                      border={"color": ACCENT, "width": 0.5}, gap=40, overlap=100, invert_if_negative=False)
         words = "What the margin of all quotes hangs on"
         set_chart(self.page.sheet, _CHART_TOP - 1, 0, chart, words, (sum(self.page.widths) - 10, round(_CHART_ROWS * ROW / 0.75) - 6))
+
+
+def _label(page: MarginSheet, each: MovableInput) -> str:
+    """What an input is called; a name that a maker gave stays as it is."""
+    return page.margin.measures.said(each.label) if each.kind == "process" else each.label
 
 
 def _percent(share: float) -> str:

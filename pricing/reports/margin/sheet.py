@@ -13,7 +13,7 @@ import numpy as np
 from pricing.reports.margin.book import MarginBook
 from pricing.reports.shared.cells import longest_word, width_of, write_note
 from pricing.reports.shared.formulas import quoted
-from pricing.reports.shared.paging import ROOM_FILLED, fullest_page, page_openings, page_room
+from pricing.reports.shared.paging import ROOM_FILLED, fullest_page, page_openings, page_room, widest_page
 from pricing.reports.shared.report_book import ROW
 from pricing.reports.shared.styles import NORMAL, SMALL
 from pricing.xlsx.writing.safe_text import clean_text, stored_result
@@ -44,6 +44,7 @@ class MarginSheet:
         self.sheet = margin.open_sheet(name, title, screen=screen, repeat=repeat)
         self.money = margin.money
         self.widths = list(widths)
+        self._wishes: dict[str, int] = {}
         self.heights: dict[int, float] = {0: 26.0}
         self._tables: list[int] = []
         self._figures: dict[tuple[str, Any, str], tuple[float, float]] = {}
@@ -66,10 +67,15 @@ class MarginSheet:
         self._note_figure(cell, style, number, float(result))
 
     def of_model(self, cell: str, formula: str, result: float, name: str, role: str = "working") -> None:
-        """Write a formula that gives a quantity of the model, formatted as the model has it."""
-        style = self.margin.blocks.number_style(name, role)
-        self.sheet.write_formula(cell, f"={formula}", style, float(result))
-        self._note_figure(cell, style, style.num_format, float(result))
+        """Write a formula that gives a quantity of the model, formatted as the model has it.
+
+        Parameters
+        ----------
+        result : in the unit of the glossary
+        """
+        style, shown = self.margin.blocks.number_style(name, role), float(result) * self.margin.measures.factor(name)
+        self.sheet.write_formula(cell, f"={formula}", style, shown)
+        self._note_figure(cell, style, style.num_format, shown)
 
     def live_text(self, cell: str, formula: str, result: str, role: str = "text", **more: Any) -> None:
         """Write a formula that gives words."""
@@ -92,6 +98,8 @@ class MarginSheet:
         columns : letter, heading, note
         words : letters of the columns that hold words
         """
+        said = self.margin.measures.said
+        title, columns = said(title), [(letter, said(heading), said(note)) for letter, heading, note in columns]
         self._tables.append(row - 2)
         self.text(f"A{row - 1}", title, "text bold")
         letters = [letter for letter, _, _ in columns]
@@ -126,6 +134,10 @@ class MarginSheet:
         place = ord(letter) - ord("A")
         self.widths[place] = max(self.widths[place], width)
 
+    def wish(self, letter: str, width: int) -> None:
+        """Make a column so wide, as far as the page stays upright all the same [pixels]."""
+        self._wishes[letter] = width
+
     def finish(self, end: int) -> None:
         """Make the columns as wide as their figures, and say what prints: no table is divided that a page can hold.
 
@@ -136,6 +148,10 @@ class MarginSheet:
         for (letter, style, number), ends in self._figures.items():
             for figure in ends:
                 self.at_least(letter, width_of(figure, number, style))
+        for letter, width in self._wishes.items():
+            spare = int(widest_page(self.margin.paper)) - sum(self.widths)
+            place = ord(letter) - ord("A")
+            self.widths[place] += max(0, min(width - self.widths[place], spare))
         across = self.margin.fit(self.sheet, self.widths)
         if self.screen:
             return
