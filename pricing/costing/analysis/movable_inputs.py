@@ -20,7 +20,7 @@ from pricing.costing.engine.evaluation import Evaluation, evaluate
 from pricing.costing.engine.model import Model
 from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.lines.order_lines import place_of
-from pricing.costing.method.rates_declared import RATES
+from pricing.costing.method.declared import RATES
 
 #: The rows of all tables, times the moves evaluated at once, stay below this [numbers per column].
 NUMBERS_AT_ONCE = 250_000

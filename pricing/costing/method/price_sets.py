@@ -21,9 +21,9 @@ from pricing.costing.lines.line_taxes import LineTaxes, names_taxes
 from pricing.costing.lines.order_lines import OrderLines
 from pricing.costing.lines.own_terms import OwnTerms
 from pricing.costing.method.piece_declared import PieceForms
-from pricing.costing.method.rates_declared import by_day
 from pricing.costing.method.rows_builder import safe_key, safe_keys
 from pricing.costing.method.terms_declared import TermForms
+from pricing.costing.method.workshop_declared import by_day
 from pricing.problems import Problems
 from pricing.rules.shapes import SHAPES
 
