@@ -195,6 +195,18 @@ def test_a_book_gets_more_later(tmp_path: Path) -> None:
     assert (again.exit_code, "nothing was changed" in again.output) == (0, True)
 
 
+def test_a_book_that_another_library_saved_gets_more(tmp_path: Path) -> None:
+    """Whatever way the list of its sheets is written in: the new sheet is there, and the book is read."""
+    path = tmp_path / "book.xlsx"
+    write_starter(path)
+    openpyxl.load_workbook(path).save(path)
+    assert b"<sheet xmlns:" in zipfile.ZipFile(path).read("xl/workbook.xml")
+    added, _ = pricing.start_add(path, ["terms", "closed"])
+    assert len(added) == 2
+    assert {"Terms", "Closed"} <= set(openpyxl.load_workbook(path).sheetnames)
+    load_price_book(path)
+
+
 def test_what_was_added_is_used(tmp_path: Path) -> None:
     """A sill and a layer that are typed into the new sheet and columns are read."""
     path = tmp_path / "book.xlsx"

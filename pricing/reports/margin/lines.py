@@ -40,9 +40,9 @@ class LineTables:
         self.lines = range(len(self.costing.lines))
         self.goals: dict[int, list[Goal]] = goal_seek(self.costing, lines_to_seek(self.costing))
         #: Rows of each of the tables that have a row for every line, with its title and headings.
-        self.rows_by_line = max(len(self.lines), 1) + 4
+        self.rows_by_line = max(len(self.lines), 1) + 3
         self.goals_at = top
-        first = top + sum(max(1, len(self._ways(goals))) for goals in self.goals.values()) + 4
+        first = top + sum(max(1, len(self._ways(goals))) for goals in self.goals.values()) + 3
         self.effects_at, self.even_at, self.breaks_at = (first + place * self.rows_by_line for place in range(3))
         self.prices, self.margins, rises = margins_at(self.costing, BREAKS)
         #: Lines of which each piece is dearer at one of the quantities than at a smaller one, and what is told of it.
