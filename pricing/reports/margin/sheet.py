@@ -142,9 +142,9 @@ class MarginSheet:
             for figure in ends:
                 self.at_least(letter, width_of(figure, number, style))
         for letter, width in self._wishes.items():
-            room = int(widest_page(self.margin.paper)) - sum(self.widths)
+            spare = int(widest_page(self.margin.paper)) - sum(self.widths)
             place = ord(letter) - ord("A")
-            self.widths[place] += max(0, min(width - self.widths[place], room))
+            self.widths[place] += max(0, min(width - self.widths[place], spare))
         across = self.margin.fit(self.sheet, self.widths)
         if self.screen:
             return
