@@ -68,15 +68,19 @@ def write_batches(page: WorkPage, work: Work, scale: float, unit: str) -> None:
     limits = [f"{sheet.mix}: {limit}" for sheet in work.batches for limit in sheet.limits]
     page.opening(f"Batch sheets for quote {work.quote}", " ".join([opening, *(["Mind:"] if limits else []), *limits]), BATCH_CAUTION, NOTE)
     pages = _Batches(page, list(columns(scale, unit)), in_gallons=unit != "kg")
-    starts = []
-    for sheet in work.batches:
-        starts.append(page.row)
+    for number, sheet in enumerate(work.batches):
+        start = page.row
+        if number:  # each mix has a page of its own
+            page.begin_page()
         gallons = "" if unit == "kg" else f" ({sheet.litres / GALLON:,.1f} gal (US))"
         page.section(f"{sheet.mix}: {sheet.litres:,.1f} L{gallons} in all, with what stays in the mixer")
-        for load in sheet.loads:
+        for place, load in enumerate(sheet.loads):
+            if place:  # it may be the first of a page
+                page.section(sheet.mix)
             pages.load(sheet, load)
+            page.keep_together(start, page.row, page.room)
             page.gap(10)
-    page.sheet.set_h_pagebreaks(starts[1:])
+            start = page.row
 
 
 def mixed(load: Load) -> str:
