@@ -14,6 +14,7 @@ import pytest
 from books import DAY, small_book, write_book
 from openpyxl.workbook import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
+from print_areas import width_of
 from referee import differences, formulas_of, recalculated_all, stored
 
 from pricing.book.reading.read import load_price_book
@@ -431,6 +432,12 @@ def test_no_total_and_no_caution_stands_alone_on_a_page(source: Path, tmp_path: 
                     assert pages[cell.row - 1] == pages[cell.row - 2], (quote, share)
                 if cell.value == "All lines":
                     assert pages[cell.row - 1] == pages[cell.row - 4], (quote, share)
+            batches = book["Batches"]
+            pages = pages_of(batches, room_of(batches, round(width_of(batches, 1, batches.max_column) / 0.75)) * share / 100)
+            heads = [cell.row for cell in batches["A"] if cell.value == "Into the mixer"]
+            ends = [cell.row for cell in batches["A"] if cell.value == "Water / binder"]
+            assert [pages[head - 3] for head in heads] == [pages[end - 1] for end in ends], (quote, share)  # from the name of the mix
+            assert heads
     assert totals == 14 * len(costing.lines)
 
 

@@ -111,14 +111,18 @@ def write_batches(page: WorkPage, work: Work, scale: float, unit: str) -> None:
     page.opening(f"Batch sheets for quote {work.quote}", " ".join([opening, *(["Mind:"] if limits else []), *limits]), BATCH_CAUTION, NOTE)
     known = units_of(unit)
     pages = _Batches(page, list(columns(scale, unit)), known)
-    starts = []
-    for sheet in work.batches:
-        starts.append(page.row)
+    for number, sheet in enumerate(work.batches):
+        start = page.row
+        if number:  # each mix has a page of its own
+            page.begin_page()
         page.section(f"{sheet.mix}: {sheet.litres * known.litre:,.1f} {known.volume} in all, with what stays in the mixer")
-        for load in sheet.loads:
+        for place, load in enumerate(sheet.loads):
+            if place:  # it may be the first of a page
+                page.section(sheet.mix)
             pages.load(sheet, load)
+            page.keep_together(start, page.row, page.room)
             page.gap(10)
-    page.sheet.set_h_pagebreaks(starts[1:])
+            start = page.row
 
 
 def mixed(load: Load) -> str:
