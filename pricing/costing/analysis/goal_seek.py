@@ -50,7 +50,7 @@ class Goal:
     input : what changes
     factor : by which it changes; nan where no change of it alone does it
     margin : the line's margin after discount with that change [dimensionless]; nan where there is none
-    moulds : from how many moulds at once to how many the change leads; empty where to none other
+    moulds : from how many moulds at once to how many the change leads, or how many lines have others; empty where none has
     """
 
     line: int
@@ -135,11 +135,11 @@ class _Seek:
         factor, held = goal.factor, self.costing.line("moulds_at_once")
         for _ in range(_TURNS if np.isfinite(goal.factor) else 0):
             changes = {name: figures[0] for name, figures in moved(self.base, [(goal.input, factor)]).items()}
-            anew = moulds_anew(self.costing, changes, one_line=len(self.costing.lines) == 1)
+            anew = moulds_anew(self.costing, changes)
             if np.array_equal(held, self.costing.line("moulds_at_once") if anew is None else anew.moulds_at_once):
                 margin = goal.margin if anew is None else float(self.margins([(goal.input, factor)])[0])
                 self.numbers = {}
-                return goal if anew is None else Goal(goal.line, goal.input, factor, margin, anew.words)
+                return goal if anew is None else Goal(goal.line, goal.input, factor, margin, anew.short)
             if anew is None:
                 break
             held = anew.moulds_at_once

@@ -38,6 +38,7 @@ class Sensitivity:
     whole_cost : change of the cost of all quotes, shape (inputs, 2) [currency]
     whole_margin : change of the margin of all quotes, prices held, shape (inputs, 2) [dimensionless]
     moulds : for each input the numbers of moulds that its moves change, ``10 % less: Q-1 Trough 3 → 2 moulds``; empty where none does
+    moulds_in_short : the same without the names of lines, ``10 % less: 3 → 2 moulds``
     """
 
     inputs: tuple[MovableInput, ...]
@@ -47,6 +48,7 @@ class Sensitivity:
     whole_cost: Floats
     whole_margin: Floats
     moulds: tuple[str, ...] = ()
+    moulds_in_short: tuple[str, ...] = ()
 
     def of(self, name: str, kind: str = "") -> int:
         """The place of an input in the ranking, counted from 0.
@@ -91,10 +93,11 @@ def sensitivity(costing: Costing, share: float = SHARE) -> Sensitivity:
     shaped = [figures.reshape(len(inputs), 2, *figures.shape[1:]) for figures in differences]
     order = np.argsort(-np.abs(shaped[3]).max(axis=1, initial=0.0), kind="stable")
     ranked = [figures[order] for figures in shaped]
-    told = [_told(share, anew.get(2 * place), anew.get(2 * place + 1)) for place in order]
+    told, short = (
+        [_told(share, form, anew.get(2 * place), anew.get(2 * place + 1)) for place in order] for form in ("words", "short"))
     # what moves a number of moulds acts in a step, and not in proportion
     named = tuple(replace(inputs[place], linear=inputs[place].linear and not words) for place, words in zip(order, told, strict=True))
-    return Sensitivity(named, share, ranked[0], ranked[1], ranked[2], ranked[3], tuple(told))
+    return Sensitivity(named, share, ranked[0], ranked[1], ranked[2], ranked[3], tuple(told), tuple(short))
 
 
 def _anew(costing: Costing, moves: Sequence[tuple[MovableInput, float]], share: float) -> dict[int, MouldsAnew]:
@@ -117,8 +120,9 @@ def _numbers(base: Evaluation, anew: Mapping[int, MouldsAnew], chunk: slice) -> 
     return changed
 
 
-def _told(share: float, less: MouldsAnew | None, more: MouldsAnew | None) -> str:
-    return "; ".join(f"{share * 100:g} % {word}: {each.words}" for word, each in (("less", less), ("more", more)) if each is not None)
+def _told(share: float, form: str, less: MouldsAnew | None, more: MouldsAnew | None) -> str:
+    moves = (("less", less), ("more", more))
+    return "; ".join(f"{share * 100:g} % {word}: {getattr(each, form)}" for word, each in moves if each is not None)
 
 
 def _lead(figures: Floats) -> Floats:

@@ -25,20 +25,21 @@ class MouldsAnew:
     moulds_at_once : of every line [moulds]
     sheet_board : what each of a line's moulds pays of whole sheets, with so many of them [m²/mould]
     words : which lines change, from how many to how many
+    short : from how many to how many where one line changes, otherwise how many lines do
     """
 
     moulds_at_once: Floats
     sheet_board: Floats
     words: str
+    short: str
 
 
-def moulds_anew(costing: Costing, changes: Mapping[tuple[str, str], Floats], *, one_line: bool = False) -> MouldsAnew | None:
+def moulds_anew(costing: Costing, changes: Mapping[tuple[str, str], Floats]) -> MouldsAnew | None:
     """The numbers of moulds with some inputs changed; None where every line keeps its own.
 
     Parameters
     ----------
     changes : by table and column, arrays of shape (rows,)
-    one_line : True where the line needs not be named
 
     A number that a wanted date asks for stands.
     """
@@ -52,11 +53,12 @@ def moulds_anew(costing: Costing, changes: Mapping[tuple[str, str], Floats], *, 
     board = np.where(own, chosen.line("sheet_board"), costing.line("sheet_board"))
     products = costing.products()
     told = [
-        f"{'' if one_line else f'{costing.lines.quote[line]} {products[line]} '}{now[line]:,.0f} → {at_once[line]:,.0f} moulds"
+        f"{costing.lines.quote[line]} {products[line]} {now[line]:,.0f} → {at_once[line]:,.0f} moulds"
         for line in lines[:_MOST_NAMED].tolist()
     ]
     more = f" and {len(lines) - _MOST_NAMED} more" if len(lines) > _MOST_NAMED else ""
-    return MouldsAnew(at_once, board, ", ".join(told) + more)
+    first = f"{now[lines[0]]:,.0f} → {at_once[lines[0]]:,.0f} moulds"
+    return MouldsAnew(at_once, board, ", ".join(told) + more, first if len(lines) == 1 else f"{len(lines)} lines")
 
 
 def prices_may_choose(costing: Costing, share: float) -> bool:

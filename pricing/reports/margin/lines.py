@@ -206,7 +206,7 @@ class LineTables:
         quantity = GLOSSARY[goal.input.quantity]
         number = number_format(quantity.shown, quantity.decimals, self.costing.currency)
         name = self.page.margin.measures.said(goal.input.label) if goal.input.kind == "process" else goal.input.label
-        self.page.text(f"G{at}", f"{name} ({goal.moulds})" if goal.moulds else name, fits=not goal.moulds, italic=True, indent=1)
+        self.page.text(f"G{at}", f"{name} ({goal.moulds})" if goal.moulds else name, fits=True, italic=True, indent=1)
         self.page.typed(f"H{at}", goal.needed, number)
         self.page.text(f"I{at}", shown_unit(quantity.shown, self.costing.currency), fits=True, italic=True, indent=1)
         self.page.typed(f"J{at}", goal.factor - 1, "+0.0%;-0.0%")

@@ -30,7 +30,7 @@ SENSITIVITY, WORKINGS = "Sensitivity", "Workings"
 
 #: Of the columns of both sheets, at least [pixels].
 _WIDTHS = (116, 126, 66, 76, 76, 76, 100, 74, 82, 76)
-_WORK_WIDTHS = (187, 187, 96, 96, 96, 96, 96, 96, 96, 96, 68, 187)
+_WORK_WIDTHS = (187, 187, 96, 96, 96, 96, 96, 96, 96, 96, 68, 187, 187)
 
 #: More bars than this are no picture any more.
 MOST_BARS = 10
@@ -109,7 +109,8 @@ class _Sensitivities:
             ("H", "Margin, 10 % less\npoints", ""), ("I", "Margin, 10 % more\npoints", ""),
             ("J", "Larger of both\npoints", ""), ("K", "Place", "Place in the ranking; of two alike, the first."),
             ("L", "Moulds chosen anew", "Where 10 % less or more leads to another number of moulds, the figures are those with it."),
-        ), words="ABDL")
+            ("M", "In short", ""),
+        ), words="ABDLM")
         inputs = self.found.inputs
         self.order: list[MovableInput] = sorted(inputs, key=lambda each: (not each.linear, list(KINDS).index(each.kind), each.label))
         first, last = row + 1, row + len(self.order)
@@ -155,12 +156,10 @@ class _Sensitivities:
             costs = self.found.whole_cost[self.found.inputs.index(each)]
             for letter, figure, number in (("F", costs[0], amount), ("G", costs[1], amount), ("H", down, POINTS), ("I", up, POINTS)):
                 self.work.typed(f"{letter}{at}", float(figure), number)
-        self.work.text(f"L{at}", self._moulds(each) or "–", italic=True, indent=2)
+        place = self.found.inputs.index(each)
+        self.work.text(f"L{at}", self.found.moulds[place] or "–", fits=True, italic=True, indent=2)
+        self.work.text(f"M{at}", self.found.moulds_in_short[place] or "–", fits=True, italic=True, indent=2)
         self.work.live(f"J{at}", f"MAX(ABS(H{at}),ABS(I{at}))", max(abs(down), abs(up)), "0.0000")
-
-    def _moulds(self, each: MovableInput) -> str:
-        """The numbers of moulds that moving an input changes."""
-        return self.found.moulds[self.found.inputs.index(each)]
 
     def _now(self, at: int, each: MovableInput) -> None:
         """The input as it stands: a reference where it stands in one place, words where it stands in several."""
@@ -239,7 +238,8 @@ class _Sensitivities:
             ("C", f"Cost, 10 % less\n{unit}", "Change of the cost of all quotes."), ("D", f"Cost, 10 % more\n{unit}", ""),
             ("E", "Margin, 10 % less\npoints", "Change of the margin of all quotes, in points of a hundred."),
             ("F", "Margin, 10 % more\npoints", ""),
-            ("G", "Moulds chosen anew", "Where 10 % less or more leads to another number of moulds, the figures are those with it."),
+            ("G", "Moulds\nchosen anew", "Where 10 % less or more leads to another number of moulds, the figures are those with it; which"
+             f" lines, stands on the sheet {WORKINGS}."),
         ), words="ABG")
         first, last = self.inputs_at + 1, self.inputs_at + len(self.order)
         ranked = sorted(self.order, key=self._places.__getitem__)[: self.bars]
@@ -248,7 +248,8 @@ class _Sensitivities:
             here = f"MATCH(ROWS(A${row + 1}:A{at}),{WORKINGS}!$K${first}:$K${last},0)"
             down, up = self._points(each)
             costs = self._costs(each)
-            said = (("A", "A", _label(self.page, each)), ("B", "B", KINDS[each.kind]), ("G", "L", self._moulds(each) or "–"))
+            moulds = self.found.moulds_in_short[self.found.inputs.index(each)] or "–"
+            said = (("A", "A", _label(self.page, each)), ("B", "B", KINDS[each.kind]), ("G", "M", moulds))
             for letter, source, words in said:
                 own: dict[str, Any] = {"italic": True, "indent": 2} if letter == "G" else {}
                 self.page.live_text(f"{letter}{at}", f"INDEX({WORKINGS}!${source}${first}:${source}${last},{here})", words, **own)
