@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from pricing.api.books import Source, named_quotes, opened_for
 from pricing.api.faults import told
+from pricing.book.wording.sentences import listed
 from pricing.costing.lines.order_lines import enquired
 from pricing.costing.run import cost_lines
 from pricing.problems import Problem, Problems
@@ -23,6 +24,9 @@ if TYPE_CHECKING:
     from pricing.costing.workshop.shopping import ShoppingList
     from pricing.costing.workshop.work import Work
     from pricing.register.recorded_quote import RecordedQuote
+
+#: So many quotes are named in one sentence.
+_MOST_NAMED = 6
 
 #: What is left out of a shopping list, which the list says too.
 _OF_SHOPPING = frozenset({"other-pack", "cannot-buy"})
@@ -183,7 +187,9 @@ def _to_make(done: WorkPlans, book: PriceBook, on_record: Sequence[RecordedQuote
             done.left_out[quote] = "not issued"
     if not found:
         remedy = "note an order with: pricing register --mark Q-1041=ordered, or name a quote with --quote"
-        done.problems.add("nothing-ordered", f"no quote is ordered and not yet made; {remedy}")
+        noted = [quote for quote, why in done.left_out.items() if why == "in Actuals"]
+        why = f" ({listed(noted[:_MOST_NAMED], 'and')} noted in Actuals)" if noted else ""
+        done.problems.add("nothing-ordered", f"no quote is ordered and not yet made{why}; {remedy}")
     return found
 
 
