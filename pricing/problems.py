@@ -70,8 +70,9 @@ class Problems:
         self.file = file
         self._found: dict[Problem, None] = {}
         self._errors = 0
-        #: How often it was asked what a misspelt name may have meant.
-        self.guesses = 0
+        self._wrong: dict[str, set[str]] = {}
+        #: How often it was asked what a misspelt name may have meant, and how many names were looked through for it.
+        self.guesses = self.looked_through = 0
         #: How many things to look at were found, by code and sheet.
         self.told: Counter[tuple[str, str]] = Counter()
 
@@ -89,12 +90,24 @@ class Problems:
     def _keep(self, problem: Problem) -> None:
         if problem not in self._found:
             self._found[problem] = None
-            self._errors += not problem.warning
+            if not problem.warning:
+                self._errors += 1
+                self._wrong.setdefault(problem.sheet, set()).add(problem.cell)
 
     @property
     def error_count(self) -> int:
         """How many stop the work."""
         return self._errors
+
+    def wrong_cells(self, sheet: str) -> set[str]:
+        """The cells of a sheet, as it is written, that stop the work; "" among them where it is the sheet itself.
+
+        >>> found = Problems()
+        >>> found.add("missing-value", "a price is missing; type one", sheet="Materials", cell="E7")
+        >>> found.wrong_cells("Materials")
+        {'E7'}
+        """
+        return self._wrong.setdefault(sheet, set())
 
     @property
     def errors(self) -> list[Problem]:

@@ -135,9 +135,10 @@ def standing(quotes: Sequence[RecordedQuote]) -> list[RecordedQuote]:
     """Of each number the revision that stands: the one that is ordered, or the latest that was issued; a draft where there is none."""
     found: dict[str, RecordedQuote] = {}
     for quote in quotes:
-        before = found.setdefault(fold(quote.number), quote)
+        name = fold(quote.number)
+        before = found.setdefault(name, quote)
         if before is not quote and _weight(quote) > _weight(before):
-            found[fold(quote.number)] = quote
+            found[name] = quote
     return list(found.values())
 
 

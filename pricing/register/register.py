@@ -14,7 +14,7 @@ import itertools
 import json
 import math
 import sqlite3
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Container, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -351,14 +351,15 @@ class Register:
         with of_record(f"quote {quote.name}", self.path):
             return None if row is None else {name: list(json.loads(row[name])) for name in ("terms", "prices")}
 
-    def histories(self, key: int | None = None) -> dict[int, list[tuple[str, datetime.date]]]:
-        """The history of every quote, or of the one with a key, by its key, read in one go."""
+    def histories(self, key: int | None = None, *, of: Container[int] | None = None) -> dict[int, list[tuple[str, datetime.date]]]:
+        """The history of every quote, or of the one with a key, or of those *of* some keys, by its key, read in one go."""
         found: dict[int, list[tuple[str, datetime.date]]] = {}
         query = "SELECT quote, state, day FROM states WHERE ? IS NULL OR quote = ? ORDER BY sequence"
         with faults(self.path):
-            for row in self._connection.execute(query, (key, key)):
-                with contextlib.suppress(NonsenseError):
-                    found.setdefault(row["quote"], []).append((row["state"], day_of(row["day"], "day")))
+            for quote, state, day in self._connection.execute(query, (key, key)):
+                if of is None or quote in of:
+                    with contextlib.suppress(NonsenseError):
+                        found.setdefault(quote, []).append((state, day_of(day, "day")))
         return found
 
     def lines(self, quote: RecordedQuote) -> list[SnapshotLine]:

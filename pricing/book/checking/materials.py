@@ -94,7 +94,7 @@ class MaterialChecks:
 
     def _histories(self) -> None:
         for name, rows in self.rows.items():
-            for values, column, code in (
+            for values, column, code in () if len(rows) == 1 else (
                 (self.units, "pack_unit", "changed-pack-unit"),
                 (self.kinds, "kind", "changed-kind"),
             ):

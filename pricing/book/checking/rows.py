@@ -174,6 +174,8 @@ def _quotes(book: PriceBook, problems: Problems) -> None:
 
 def _actuals(book: PriceBook, problems: Problems) -> None:
     at = SheetView(book, problems, "Actuals")
+    if not len(at.table):
+        return
     sheets = {
         "material": ("Materials", "material"), "labour": ("Trades", "trade"), "step": ("Labour", "step"),
         "machine": ("Machines", "machine"), "mould casts": ("Moulds", "mould_plan"),

@@ -29,7 +29,7 @@ class SheetView:
         self.near = self._reporter.near
         written = self.table.sheet_as_written
         #: Cells that are wrong in themselves: what follows from that is not told again.
-        self._wrong = {problem.cell for problem in problems.errors if problem.sheet == written and problem.cell}
+        self._wrong = problems.wrong_cells(written) - {""}
 
     def report(self, code: str, column: str, index: int, *, warning: bool = False, **words: object) -> None:
         """Report at a row's cell, unless it is wrong in itself; at the first cell where there is no such column."""

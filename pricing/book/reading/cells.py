@@ -50,6 +50,8 @@ class CellReader:
         self.currency = currency
         #: A sound figure or name of the column that is read, as it stands in the book; empty where there is none.
         self.standing = ""
+        self._examples: dict[tuple[str, str, str], str] = {}
+        self._long: dict[str, tuple[str, int]] = {}
         self.doubtful = doubtful
         self.commas = commas
 
@@ -83,9 +85,9 @@ class CellReader:
         """The number of a cell with the unit that it carries itself."""
         if not self.usable(cell, column):
             return None
-        what, example = spoken(column), example_for(column, row_unit, self.standing)
         if cell.kind == "number" and isinstance(cell.value, float):
             return Figure(fifteen_digits(cell.value), self._printed(cell, column, heading_unit or row_unit))
+        what, example = spoken(column), self._example(column, row_unit)
         if cell.kind in ("bool", "date"):
             found = quoted(cell.value if cell.kind == "bool" else str(cell.value)[:10]).upper()
             reason = f"is {'yes or no' if cell.kind == 'bool' else 'a date'}, not a number"
@@ -106,6 +108,13 @@ class CellReader:
             )
             return None
         return figure
+
+    def _example(self, column: Column, row_unit: str) -> str:
+        """What is expected in a column, put together once for all of its cells."""
+        wanted = column.name, row_unit, self.standing
+        if wanted not in self._examples:
+            self._examples[wanted] = example_for(column, row_unit, self.standing)
+        return self._examples[wanted]
 
     def _printed(self, cell: Cell, column: Column, expected: str) -> str:
         """The unit that a number's format prints beside it; formats that only scale or hide are reported here."""
@@ -328,11 +337,23 @@ class CellReader:
             return None
         if isinstance(cell.value, float):
             return number_text(cell.value)
-        text = tidy(str(cell.value or ""), lines=column.kind == "note")
-        if column.kind != "note" and len(text) > LONGEST_NAME:
-            self.report("long-name", cell.address, what=spoken(column), count=len(text), most=LONGEST_NAME)
+        if column.kind == "note":
+            return tidy(str(cell.value or ""), lines=True) or None
+        text, count = self._name(str(cell.value or ""))
+        if count > LONGEST_NAME:
+            self.report("long-name", cell.address, what=spoken(column), count=count, most=LONGEST_NAME)
             return None
         return text or None
+
+    def _name(self, typed: str) -> tuple[str, int]:
+        """A text without stray spaces, as far as a name may be long, and how long it is; a long one is looked through once."""
+        if len(typed) <= LONGEST_NAME:
+            text = tidy(typed)
+            return text, len(text)
+        if typed not in self._long:
+            text = tidy(typed)
+            self._long[typed] = text[:LONGEST_NAME], len(text)
+        return self._long[typed]
 
     def word(self, text: str, address: str, column: Column) -> str:
         """The declared spelling of a word that may stand in the column; empty, with a problem, where it may not."""

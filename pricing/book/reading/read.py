@@ -67,7 +67,7 @@ def read_price_book(path: Path, *, instead: Sequence[Sheet] = ()) -> tuple[Price
     except RefusedError as refusal:
         problems.add(refusal.code, refusal.message, sheet=refusal.sheet)
         return None, problems
-    return (None if problems.errors else book), problems
+    return (None if problems.error_count else book), problems
 
 
 def read_setting_aside(
@@ -88,7 +88,7 @@ def read_setting_aside(
     first = list(problems)
     reading = _Reading(path, workbook, problems)
     book = reading.book()
-    if not problems.errors:
+    if not problems.error_count:
         return book, problems
     rows = needless(book)
     called = {table.sheet_as_written: name for name, table in reading.tables.items()}
@@ -104,7 +104,7 @@ def read_setting_aside(
     again.take(each for each in first if each not in left)
     book = _Reading(path, workbook, again, aside).book()
     again.take(faults)
-    return (None, problems) if again.errors else (book, again)
+    return (None, problems) if again.error_count else (book, again)
 
 
 def _opened(path: Path, problems: Problems, instead: Sequence[Sheet] = ()) -> Workbook | None:
@@ -263,11 +263,11 @@ class _Reading:
             units_of_rows = row_units(column.unit_rule, columns, self.tables) if column.unit_rule else None
             values = columns[column.name] = reader.read(carried.as_typed(column), units_of_rows)
             typed_in[column.name] = carried.carry(values, days, before)
-            blank = [row for row, value in enumerate(values.tolist()) if value == "" or value != value]
-            wrong = {problem.cell for problem in self.problems.errors if problem.sheet == sheet.name}
-            for row in blank if column.needed and column.name in reader.found.places else ():
+            blank = np.flatnonzero(carried.is_blank(values))
+            wrong = self.problems.wrong_cells(sheet.name)
+            for row in blank[before[blank] < 0].tolist() if column.needed and column.name in reader.found.places else ():
                 address = reader.address(column, row)
-                if before[row] < 0 and address not in wrong:
+                if address not in wrong:
                     reporter.report("missing-value", address, what=spoken(column), example=example_for(column, "", reader.cells.standing))
             if column.is_number and isinstance(column.default, float):
                 values[blank] = column.default
