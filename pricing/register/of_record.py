@@ -207,8 +207,8 @@ def _joined(table: SheetTable, stay: Sequence[int], rows: Sequence[dict[str, Any
         blank: Any = {"M": np.datetime64("NaT", "D"), "f": np.nan, "i": 0}.get(values.dtype.kind, "")
         blank = defaults.get(name) or blank  # also of a column that there was not yet
         added = [np.datetime64(row[name], "D") if values.dtype.kind == "M" and name in row else row.get(name, blank) for row in rows]
-        columns[name] = np.array([*values[list(stay)].tolist(), *added], dtype=values.dtype)
-    numbers = np.array([*table.rows[list(stay)].tolist(), *[0] * len(rows)], dtype=np.int64)
+        columns[name] = np.concatenate([values[np.array(stay, dtype=np.intp)], np.array(added, dtype=values.dtype)])
+    numbers = np.array([*table.rows[np.array(stay, dtype=np.intp)].tolist(), *[0] * len(rows)], dtype=np.int64)
     return SheetTable(table.sheet, table.sheet_as_written, numbers, columns, table.letters if not rows else {})
 
 
