@@ -19,6 +19,7 @@ from pricing.book.pieces import cut_outs_of_lines, line_keys
 from pricing.book.price_book import PriceBook, SheetTable
 from pricing.book.services import product_count
 from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, Floats, Places, Texts, first_seen, taken_places
+from pricing.costing.lines.line_sets import LineSets, sets_of_lines
 from pricing.costing.lines.line_terms import LineTerms, price_columns, terms_of_lines
 from pricing.rules.geometry.seen_edges import ALL_SEEN
 from pricing.rules.geometry.shape import Shape
@@ -52,6 +53,7 @@ class OrderLines:
     places : by column, where each value stands in the price book
     order : a number for the quote of each line, the same for all lines of a quote
     terms : what each line has of its own in its price
+    sets : which set each line is a part of; None where no line is
     """
 
     quote: Texts
@@ -67,6 +69,7 @@ class OrderLines:
     places: dict[str, Sequence[str]] = field(default_factory=dict)
     order: Codes = field(default_factory=lambda: np.zeros(0, dtype=np.intp))
     terms: LineTerms = field(default_factory=lambda: LineTerms.none(0))
+    sets: LineSets | None = None
 
     def __post_init__(self) -> None:
         if len(self.order) != len(self.quantity):
@@ -98,7 +101,7 @@ class OrderLines:
             {name: values[at] for name, values in self.dimensions.items()},
             self.given_price[at], self.overrides[at], self.enquiry[at],
             {name: taken_places(places, at) for name, places in self.places.items()}, self.order[at],
-            self.terms.taken(at),
+            self.terms.taken(at), None if self.sets is None else self.sets.taken(at),
         )
 
     def sizes(self, shape: Shape, rows: int | NDArray[np.intp], blank: float = 0.0) -> dict[str, Any]:
@@ -188,7 +191,8 @@ def _order_lines(
         if name in resolver.products.columns:
             dimensions[name], places[name] = resolver.merged(name)
     resolver.overrides |= _with_own_cut_outs(book, enquiry)
-    terms = terms_of_lines(book, enquiry, product, customer)
+    sets = sets_of_lines(book, enquiry, order)
+    terms = terms_of_lines(book, enquiry, product, customer, sets)
     listed = np.where(resolver.overrides | terms.has_margin, np.nan, resolver.of_product("list_price"))
     given, places["given_price"] = price_columns(book, terms, listed, resolver.numbers, product)
     places |= terms.places(book, resolver.numbers[1])
@@ -197,7 +201,7 @@ def _order_lines(
     for name in ("rejects", "made_for", "usual_run"):
         places[name] = resolver.places(name)
     return OrderLines(
-        quote, customer, day, product, quantity, plans, dimensions, given, resolver.overrides, enquiry, places, order, terms)
+        quote, customer, day, product, quantity, plans, dimensions, given, resolver.overrides, enquiry, places, order, terms, sets)
 
 
 def _with_own_cut_outs(book: PriceBook, enquiry: NDArray[np.intp]) -> NDArray[np.bool_]:
