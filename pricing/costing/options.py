@@ -24,12 +24,12 @@ class Option:
     Parameters
     ----------
     offer : as the enquiry says it
-    row : its line in the costing of the options, counted from 0
+    rows : its line in the costing of the options, counted from 0, or those of the parts of a set
     adds : to the net of the quote, discounts taken off and carriage left out [currency]
     """
 
     offer: Offer
-    row: int
+    rows: tuple[int, ...]
     adds: float
 
 
@@ -66,25 +66,24 @@ def options_of(costing: Costing) -> Options:
 def _priced(costing: Costing, offers: list[Offer]) -> Options:
     lines = offered(costing.book, offers)
     days = {quote: costing.lines.day[costing.lines_of(quote)[0]] for quote in {each.quote for each in offers}}
-    for row, offer in enumerate(offers):
-        lines.day[row] = days[offer.quote]
+    for row, number in enumerate(lines.order.tolist()):
+        lines.day[row] = days[offers[number].quote]
     own = cost_lines(costing.book, lines, costing.problems)
     of_quote: dict[str, list[Option]] = {}
-    numbers = {int(row): line for line, row in enumerate(costing.lines.enquiry.tolist())}
     digits = int(costing.setting("minor_digits"))
-    for row, offer in enumerate(offers):
-        added = float(own.line("discounted_net")[row])
+    for offer in offers:
+        rows = own.lines_of(offer.name)
+        added = float(own.line("discounted_net")[rows].sum())
         if offer.instead_of:
-            added -= float(costing.line("discounted_net")[numbers[_enquiry_of(costing, offer)]])
-        of_quote.setdefault(offer.quote, []).append(Option(offer, row, float(round_half_away(added, digits))))
+            added -= float(costing.line("discounted_net")[_lines_numbered(costing, offer.quote, offer.instead_of)].sum())
+        of_quote.setdefault(offer.quote, []).append(Option(offer, tuple(rows), float(round_half_away(added, digits))))
     return Options(own, of_quote)
 
 
-def _enquiry_of(costing: Costing, offer: Offer) -> int:
-    """The row of the Enquiries sheet that holds the line which an offer would take the place of."""
-    quotes = costing.book.tables["Enquiries"]["quote"].tolist()
-    rows = [row for row, name in enumerate(quotes) if name == offer.quote]
-    return rows[offer.instead_of - 1]
+def _lines_numbered(costing: Costing, quote: str, number: int) -> list[int]:
+    """The line of a quote that has a number, counted from 0, or those of the parts of a set."""
+    numbers = line_numbers(costing.book)
+    return [line for line in costing.lines_of(quote) if numbers[costing.lines.enquiry[line]] == number]
 
 
 def number_among_lines(costing: Costing, quote: str, line: int) -> int:
@@ -94,7 +93,7 @@ def number_among_lines(costing: Costing, quote: str, line: int) -> int:
     ----------
     line : as the quote numbers it, options counted too
     """
-    if not options_of(costing).of_quote.get(quote):
+    if not options_of(costing).of_quote.get(quote) and costing.lines.sets is None:
         return line
     numbers = line_numbers(costing.book)
     known = [numbers[row] for row in costing.lines.enquiry[costing.lines_of(quote)].tolist()]
@@ -111,18 +110,18 @@ def as_json(costing: Costing, day: datetime.date | None = None) -> dict[str, Any
     """
     options = options_of(costing)
     made = costing.as_json(day)
-    lines = {} if options.costing is None else {
-        each["quote"]: each["lines"][0] for each in options.costing.as_json(day)["quotes"]
-    }
+    lines = {} if options.costing is None else {each["quote"]: each["lines"] for each in options.costing.as_json(day)["quotes"]}
     numbers = line_numbers(costing.book)
     for quote in made["quotes"]:
         rows = costing.lines.enquiry[costing.lines_of(quote["quote"])].tolist()
         for place, (row, line) in enumerate(zip(rows, quote["lines"], strict=True), 1):
             line |= {"line": numbers[row] if row >= 0 else place, "offer": ""}
         found = options.of_quote.get(quote["quote"], [])
-        quote["lines"] += [{**lines[each.offer.name], "line": each.offer.line, "offer": each.offer.words} for each in found]
+        quote["lines"] += [
+            {**line, "line": each.offer.line, "offer": each.offer.words} for each in found for line in lines[each.offer.name]]
         quote["options"] = [
-            {"line": each.offer.line, "product": lines[each.offer.name]["product"], "offer": each.offer.words, "adds": each.adds}
+            {"line": each.offer.line, "product": lines[each.offer.name][0]["set"] or lines[each.offer.name][0]["product"],
+             "offer": each.offer.words, "adds": each.adds}
             for each in found
         ]
     return made

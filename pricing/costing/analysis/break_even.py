@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from pricing.costing.engine.evaluation import evaluate
 from pricing.costing.engine.model import Model
 from pricing.costing.engine.packed_columns import Floats
-from pricing.costing.lines.order_lines import BREAKS, with_quantities
+from pricing.costing.lines.order_lines import BREAKS, alone, with_quantities
 from pricing.costing.method.costing import Costing
 from pricing.costing.method.measures import measure_prices
 from pricing.costing.moulds.costed import costed
@@ -88,7 +88,7 @@ def margins_at(costing: Costing, quantities: Sequence[float] = BREAKS) -> tuple[
     -------
     unit price [currency/piece] and margin after discount [dimensionless], each of shape (lines, quantities)
     """
-    lines = with_quantities(costing.lines, quantities)
+    lines = with_quantities(alone(costing.lines, costing.line("unit_price")), quantities)
     found = costed(costing.book, lines, Problems(costing.book.file)).values
     shape = (len(costing.lines), len(quantities))
     return found.value("lines", "unit_price").reshape(shape), found.value("lines", "discounted_margin").reshape(shape)

@@ -226,7 +226,7 @@ def enquired(book: PriceBook, quotes: Sequence[str] | None = None, day: datetime
     chosen = np.flatnonzero(table.columns["offer"] == "")
     if quotes is not None:
         wanted = set(quotes)
-        chosen = np.flatnonzero(np.array([name in wanted for name in names.words], dtype=np.bool_)[names.codes])
+        chosen = chosen[np.array([name in wanted for name in names.words], dtype=np.bool_)[names.codes[chosen]]]
     _, first, order = first_seen(names.codes[chosen], len(names.words))
     together = np.argsort(order, kind="stable")
     opening = chosen[first[order[together]]]
@@ -263,16 +263,17 @@ def offered(book: PriceBook, offers: Sequence[Offer], day: datetime.date | None 
     ----------
     day : the day whose prices hold; each line's own date where None
     """
-    chosen = np.array([each.row for each in offers], dtype=np.intp)
+    order = np.repeat(np.arange(len(offers)), [len(each.rows) for each in offers])
+    chosen = np.array([row for each in offers for row in each.rows], dtype=np.intp)
     names = np.array([each.name for each in offers], dtype=object)
-    return _enquired_rows(book, chosen, chosen, np.arange(len(chosen)), names, day)
+    return _enquired_rows(book, chosen, chosen, order, names[order], day)
 
 
 def with_quantities(lines: OrderLines, quantities: Sequence[float], *, calculated: bool = False) -> OrderLines:
     """Each line again at each quantity, as an order of its own, by the same rules: the quantity table.
 
     A list price and a typed price stand as they would in a quote for so many, unless *calculated* asks for the price that
-    the cost leads to.
+    the cost leads to. A part of a set stands by itself; see :func:`alone` for the price that it has then.
 
     The result has ``len(lines) * len(quantities)`` lines, the quantities of one line standing together.
     """
@@ -281,10 +282,42 @@ def with_quantities(lines: OrderLines, quantities: Sequence[float], *, calculate
     quote = np.array([f"{row + 1} x {number:g}" for row, number in zip(repeat.tolist(), quantity.tolist(), strict=True)], dtype=object)
     again = lines.taken(repeat)
     return replace(
-        again, quote=quote, quantity=quantity, order=np.arange(len(repeat)),
+        again, quote=quote, quantity=quantity, order=np.arange(len(repeat)), sets=None,
         given_price=np.full(len(repeat), np.nan) if calculated else again.given_price,
         places={name: places for name, places in again.places.items() if name != "quantity"},
     )
+
+
+def with_set_quantities(lines: OrderLines, quantities: Sequence[float], *, calculated: bool = False) -> OrderLines:
+    """The same, but that so many sets are meant where a line is a part of one, and the parts of a set are one order."""
+    made = with_quantities(lines, quantities, calculated=calculated)
+    if lines.sets is None:
+        return made
+    times, leader = len(quantities), np.arange(len(lines))
+    for of in lines.sets.groups().values():
+        leader[of] = of[0]
+    repeat = np.repeat(np.arange(len(lines)), times)
+    order = np.repeat(leader, times) * times + np.tile(np.arange(times), len(lines))
+    sets = lines.sets.taken(repeat)
+    number = np.where(sets.number >= 0, sets.number * times + np.tile(np.arange(times), len(lines)), -1)
+    return replace(
+        made, order=order, quote=made.quote[order], quantity=made.quantity * np.where(np.isnan(sets.pieces), 1.0, sets.pieces),
+        sets=replace(sets, number=number, count=made.quantity),
+    )
+
+
+def alone(lines: OrderLines, prices: Floats) -> OrderLines:
+    """The same lines without their sets, each part at the price that it has as its share.
+
+    Parameters
+    ----------
+    prices : of one piece of each line [currency/piece]
+    """
+    if lines.sets is None:
+        return lines
+    shared = lines.sets.has_price
+    price, given = (np.where(shared, prices, each) for each in (lines.terms.price, lines.given_price))
+    return replace(lines, sets=None, given_price=given, terms=replace(lines.terms, price=price))
 
 
 def usual_runs(book: PriceBook) -> Floats:
