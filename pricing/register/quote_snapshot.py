@@ -15,6 +15,7 @@ import numpy as np
 
 from pricing.book.declared.sheets import SHEETS
 from pricing.book.price_book import PriceBook
+from pricing.book.sets import OF_A_PART
 from pricing.costing.engine.model import Model
 from pricing.costing.lines.order_lines import DIMENSIONS, OUTLINE, OrderLines
 from pricing.costing.method.build import model_of
@@ -32,7 +33,7 @@ PRICE_OF_MEASURE = "price_of_measure"
 
 #: The figures of a line, and what is a number of the line as it was asked for.
 _FIGURES = ("quantity", "unit_cost", "unit_price", "net")
-_NUMBERS = frozenset({PRICE_OF_MEASURE, *DIMENSIONS, *(
+_NUMBERS = frozenset({PRICE_OF_MEASURE, *DIMENSIONS, *(name for name, blank in OF_A_PART.items() if blank != ""), *(
     column.name for sheet in SHEETS if sheet.name == "Enquiries" for column in sheet.columns if column.is_number)})
 
 #: The amounts that only the maker sees.
@@ -136,11 +137,21 @@ class QuoteSnapshot:
         """A mark of all that the customer is promised: equal for equal promises, whatever they cost the maker."""
         promise = {
             "number": self.number, "customer": self.customer, "date": str(self.day), "valid_until": str(self.valid_until),
-            "currency": self.currency, "lines": [[line.unit_price, line.net, line.promised] for line in self.lines],
+            "currency": self.currency, "lines": list(self._promised_lines()),
             "totals": {name: self.totals[name] for name in PROMISED}, "prices": self.prices_by_quantity,
         }
         promise |= {"terms": self.terms} if self.terms else {}
         return hashlib.sha256(json.dumps(promise, sort_keys=True).encode()).hexdigest()
+
+    def _promised_lines(self) -> Iterator[list[Any]]:
+        """What the customer is told of each line; of the parts of a set, what they come to together."""
+        nets: dict[float, float] = {}
+        for line in self.lines:
+            if "set" in line.asked:
+                nets[line.asked["set_line"]] = round(nets.get(line.asked["set_line"], 0.0) + line.net, 6)
+        for line in self.lines:
+            own = [line.unit_price, line.net] if "set" not in line.asked else [0.0, nets[line.asked["set_line"]]]
+            yield [*own, line.promised]
 
 
 def snapshot_of(
@@ -183,7 +194,7 @@ def snapshot_of(
 
 def of_product(book: PriceBook) -> list[str]:
     """The sheets whose rows belong to a product, or to a quote."""
-    apart = ("Products", "Enquiries", "Actuals")
+    apart = ("Products", "Enquiries", "Actuals", "Sets")  # what a set was made of stands in the lines
     return [name for name, table in book.tables.items() if {"product", "quote"} & table.columns.keys() and name not in apart]
 
 
