@@ -129,7 +129,12 @@ def _here(found: PricedCatalogue, prepared: Prepared, out: Path | None, done: Do
     found.variants = prepared.variants.count
     if out is not None:
         from pricing.reports.lists.catalogue import write_catalogue
+        from pricing.reports.shared.owner import refuse_others
 
+        job = prepared.job
+        refuse_others([out / CATALOGUE_FILE], job.book, found.problems, inputs=[] if job.variants is None else [job.variants])
+        if found.problems.errors:
+            return
         found.priceless = write_catalogue(prepared, out / CATALOGUE_FILE, done=done or (lambda *_: None))
         found.written.append(out / CATALOGUE_FILE)
         return

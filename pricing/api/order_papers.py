@@ -9,6 +9,7 @@ from pathlib import Path
 
 from pricing.api.books import opened_for
 from pricing.api.faults import told
+from pricing.api.printing import printed
 from pricing.problems import Problems
 
 
@@ -41,12 +42,12 @@ def papers(
     out : folder for them
     pdf : True for a PDF beside each; a problem says so where there is no LibreOffice to make it
     """
-    from pricing.files.pdf import PdfError, pdfs_beside
     from pricing.register.of_record import costing_of_record
     from pricing.register.payments import accounts
     from pricing.register.register import Register, RegisterError
     from pricing.register.states import TAKEN
     from pricing.reports.quote.papers import paper_file_name, papers_of, write_paper
+    from pricing.reports.shared.owner import refuse_others
 
     book, problems = opened_for(Path(path), [quote], from_record=True)
     done = Papers(Problems(Path(path).name))
@@ -60,16 +61,16 @@ def papers(
             raise RegisterError("not-ordered", f"quote {recorded.name} is {recorded.state}, and has no papers yet; {remedy}")
         costing, account = costing_of_record(book, register, recorded), accounts(register, [recorded])[recorded.key]
         ordered = dict(register.histories(recorded.key)[recorded.key]).get("ordered", recorded.since)
-        for paper in papers_of(costing, account, ordered, day or datetime.date.today()):
-            if kinds is None or paper.kind in kinds:
-                target = Path(out) / paper_file_name(recorded.number, paper.kind)
-                write_paper(costing, paper, target)
-                done.written.append(target)
+        made = papers_of(costing, account, ordered, day or datetime.date.today())
+        chosen = {Path(out) / paper_file_name(recorded.number, each.kind): each for each in made if kinds is None or each.kind in kinds}
+        refuse_others([*chosen, *(place.with_suffix(".pdf") for place in chosen if pdf)], book.path, done.problems)
+        if done.problems.errors:
+            return done
+        for target, paper in chosen.items():
+            write_paper(costing, paper, target)
+            done.written.append(target)
         if kinds is not None and "request" in kinds and not any(path.name.endswith("request.xlsx") for path in done.written):
             done.problems.add("nothing-open", f"quote {recorded.name}: everything is paid, and nothing is asked for", warning=True)
         if pdf:
-            try:
-                done.written += pdfs_beside(done.written)
-            except PdfError as error:
-                done.problems.add("no-pdf", str(error), warning=True)
+            done.written += printed(done.written, done.problems)
     return done

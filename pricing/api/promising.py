@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime
 from collections.abc import Sequence
 from dataclasses import dataclass, field
@@ -47,12 +48,14 @@ class Plan:
     revisions : of each quote that is written; the next where the register is not asked
     stands : quotes that come out as they were issued
     left : quotes that are ordered, refused or lapsed
+    issued_stand : where quotes are not recorded, the fingerprints of files that were issued and are not written over
     """
 
     tasks: list[Task] = field(default_factory=list)
     revisions: dict[str, int | None] = field(default_factory=dict)
     stands: list[RecordedQuote] = field(default_factory=list)
     left: list[RecordedQuote] = field(default_factory=list)
+    issued_stand: frozenset[str] = frozenset()
 
     def add(self, quote: str, revision: int, *, draft: bool) -> None:
         """Have a quote written, as a revision."""
@@ -79,6 +82,8 @@ def plan_of(
         drafts = state == "draft"
         name_of = draft_file_name if drafts else quote_file_name
         plan.tasks = [Task(quote, name_of(quote), "", drafts) for quote in work.costing.quotes]
+        with contextlib.suppress(RegisterError), Register.open(work.costing.book.path, to_read=True) as held:
+            plan.issued_stand = frozenset(each.fingerprint for each in held.quotes(every_revision=True) if each.marked != "draft")
         return plan
     on_record: dict[str, list[RecordedQuote]] = {}
     for each in register.quotes(every_revision=True, day=today):
@@ -122,7 +127,7 @@ class _Planner:
             self.plan.left.append(stands)
             return
         if not different:
-            self._stands(quote, stands)
+            self._stands(quote, stands, state)
             return
         self.plan.add(quote, following, draft=True)
         why = self._why(quote, stands, snapshot)
@@ -150,14 +155,15 @@ class _Planner:
             return False
         return True
 
-    def _stands(self, quote: str, stands: RecordedQuote) -> None:
-        """A quote that comes out as it was issued: its file is looked at, and written again only where it is gone."""
+    def _stands(self, quote: str, stands: RecordedQuote, state: str) -> None:
+        """A quote that comes out as it was issued: its file is looked at, and written again only where it is gone and no draft is meant."""
         self.plan.stands.append(stands)
         file = self.register.home / stands.file
         try:
             held = fingerprint_of(file)
         except OSError:
-            self.plan.add(quote, stands.revision, draft=False)
+            if state != "draft":
+                self.plan.add(quote, stands.revision, draft=False)
             return
         if held != stands.fingerprint:
             self.problems.add(

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from pricing.api.books import Number, opened
 from pricing.api.faults import told
+from pricing.api.printing import printed
 from pricing.problems import Problems
 from pricing.quantities import pieces
 
@@ -77,7 +78,7 @@ class Published:
 
 def publish(
     path: Path | str, *, day: datetime.date | None = None, products: Sequence[str] | None = None, write: bool = True,
-    price_list: bool = False, breaks: Sequence[Number] = BREAKS, out: Path | str | None = None,
+    price_list: bool = False, breaks: Sequence[Number] = BREAKS, out: Path | str | None = None, pdf: bool = False,
 ) -> Published:
     """Work out the list price of every product at its usual run, and write it into the List price column of the price book.
 
@@ -91,11 +92,14 @@ def publish(
     write : False to work out only
     price_list : also write a price list for customers, with drawings, into *out*
     breaks : quantities of the price list, where prices hang on them [pieces]
+    pdf : True for a PDF beside the price list; a problem says so where there is no LibreOffice to make it
 
     Problems raised: ValueError for more than four quantities, and for a price list without a folder.
     """
     if len(breaks) > MOST_BREAKS or (price_list and out is None):
         raise ValueError("a price list has room for four quantities, and needs a folder, out")
+    from pricing.reports.lists.price_list import PRICE_LIST_FILE
+    from pricing.reports.shared.owner import refuse_others
     from pricing.xlsx.editing.write_cells import file_fingerprint
 
     path, on = Path(path), day or datetime.date.today()
@@ -103,9 +107,13 @@ def publish(
     done = Published(*opened(path))
     if done.book is not None:
         with told(done.problems, path):
-            _publish(done, done.book, on, products, fingerprint if write else None)
+            if write and price_list and out is not None:
+                place = Path(out) / PRICE_LIST_FILE
+                refuse_others([place, *([place.with_suffix(".pdf")] if pdf else [])], path, done.problems)
+            if not done.problems.errors:
+                _publish(done, done.book, on, products, fingerprint if write else None)
             if write and price_list and out is not None and not done.problems.errors:
-                _price_list(done, done.book, on, Path(out), pieces(breaks))
+                _price_list(done, done.book, on, Path(out), pieces(breaks), pdf=pdf)
     return done
 
 
@@ -121,9 +129,11 @@ def _publish(done: Published, book: PriceBook, day: datetime.date, products: Seq
         done.changed = 0 if done.problems.errors else len(writes)
 
 
-def _price_list(done: Published, book: PriceBook, day: datetime.date, out: Path, breaks: Sequence[float]) -> None:
+def _price_list(done: Published, book: PriceBook, day: datetime.date, out: Path, breaks: Sequence[float], *, pdf: bool) -> None:
     from pricing.costing.list_prices import with_list_prices
     from pricing.reports.lists.price_list import PRICE_LIST_FILE, write_price_list
 
     write_price_list(with_list_prices(book, done.prices), day, out / PRICE_LIST_FILE, breaks)
     done.written.append(out / PRICE_LIST_FILE)
+    if pdf:
+        done.written += printed(done.written, done.problems)

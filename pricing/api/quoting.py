@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from pricing.api.books import Number, Source, named_quotes, opened_for
 from pricing.api.faults import told
+from pricing.api.printing import printed
 from pricing.costing.lines.order_lines import enquired
 from pricing.costing.method.costing import Costing
 from pricing.costing.options import as_json, options_of
@@ -134,18 +135,16 @@ def quote(
             with told(problems, out):
                 _write(priced, costing, order, None if breaks is None else pieces(breaks), register, done or (lambda *_: None))
                 if pdf:
-                    _print(priced)
+                    priced.written += printed(_to_print(priced), problems)
     return priced
 
 
-def _print(priced: Priced) -> None:
-    """A PDF beside each quote that was written."""
-    from pricing.files.pdf import PdfError, pdfs_beside
-
-    try:
-        priced.written += pdfs_beside([path for path in priced.written if path.name.endswith((" quote.xlsx", " draft.xlsx"))])
-    except PdfError as error:
-        priced.problems.add("no-pdf", str(error), warning=True)
+def _to_print(priced: Priced) -> list[Path]:
+    """The quotes that were written, and those that stand as they were promised and have no PDF yet."""
+    home = Path() if priced.register is None else priced.register.parent
+    stand = [path for each in priced.stands if (path := home / each.file).exists() and not path.with_suffix(".pdf").exists()]
+    written = [path for path in priced.written if path.name.endswith((" quote.xlsx", " draft.xlsx"))]
+    return [*written, *(path for path in stand if path not in written)]
 
 
 @dataclass(frozen=True)
@@ -214,7 +213,11 @@ def _write_quotes(
 
     count, processes = len(plan.tasks), processes_for(len(plan.tasks), order.jobs)
     margin = MARGIN_FILE if order.named is None else [margin_file_name(quote) for quote in work.costing.quotes]
-    refuse_others((order.out / name for name in ([margin] if isinstance(margin, str) else margin)), work.costing.book.path, priced.problems)
+    options, alone = options_of(work.costing).costing, order.named is not None and len(work.costing.quotes) == 1
+    of_options = margin_file_name(f"{work.costing.quotes[0]} options") if alone else OPTIONS_FILE
+    names = [*([MARGIN_FILE] if isinstance(margin, str) else margin), *([of_options] if options is not None else []),
+             *(each.file for each in plan.tasks), *(Path(each.file).with_suffix(".pdf").name for each in plan.tasks)]
+    refuse_others((order.out / name for name in names), work.costing.book.path, priced.problems)
     if priced.problems.errors:
         return
     with finished_quotes(work, plan.tasks, order.out, margin=margin, processes=processes) as (finished, margins):
@@ -227,12 +230,9 @@ def _write_quotes(
         for path in margins():
             os.replace(path, order.out / path.name)
             priced.written.append(order.out / path.name)
-    options = options_of(work.costing).costing
     if options is not None:
-        alone = order.named is not None and len(work.costing.quotes) == 1
-        place = order.out / (margin_file_name(f"{work.costing.quotes[0]} options") if alone else OPTIONS_FILE)
-        write_margin(options, place)
-        priced.written.append(place)
+        write_margin(options, order.out / of_options)
+        priced.written.append(order.out / of_options)
     if order.named is None:
         for code, message in remove_earlier_parts(order.out, MARGIN_FILE, len(work.parts)):
             priced.problems.add(code, message, warning=True)
@@ -240,13 +240,18 @@ def _write_quotes(
 
 def _deliver(priced: Priced, finished: Finished, out: Path, register: Register | None, plan: Plan) -> None:
     """Move a finished quote to its place, and record it where quotes are recorded."""
+    from pricing.register.issue_files import fingerprint_of
+    from pricing.register.register import RegisterError
+
     target, move = out / finished.path.name, functools.partial(os.replace, finished.path)
     if register is None or finished.snapshot is None:
+        if plan.issued_stand and target.exists() and fingerprint_of(target) in plan.issued_stand:
+            text = f"{target} was issued, and is not written over; choose another folder"
+            priced.problems.add("file-in-the-way", f"quote {finished.quote} is not written: {text}", sheet="Enquiries")
+            return
         move(target)
         priced.written.append(target)
         return
-    from pricing.register.register import RegisterError
-
     state = "draft" if finished.task.draft else "issued"
     try:
         issued = register.issue(finished.snapshot, target, move, state=state, revision=plan.revisions[finished.quote])

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from pricing.api.books import opened
 from pricing.api.faults import refused
-from pricing.problems import Problem, Problems
+from pricing.problems import BookError, Problem, Problems
 from pricing.register.recorded_quote import RecordedQuote
 from pricing.register.register import Register, RegisterError
 from pricing.register.states import STATES, TAKEN, state_of
@@ -288,15 +288,21 @@ def export_register(path: Path | str, target: Path | str, found: Recorded | None
     target : of the workbook
     found : which quotes; those that stand where None
 
-    Problems raised: RegisterError; DiskError where it cannot be written.
+    Problems raised: RegisterError; BookError where the price book, or a workbook of another, stands there; DiskError where it cannot
+    be written.
     """
     from pricing.reports.lists.register import write_register
+    from pricing.reports.shared.owner import refuse_others
 
     found = recorded(path) if found is None else found
     book, _ = opened(Path(path))
     business = str(book.settings["business_name"]) if book is not None else Path(path).stem
+    refuse = Problems(Path(path).name)
+    refuse_others([Path(target)], Path(path), refuse, remedy="name another file")
+    if refuse.errors:
+        raise BookError(refuse.errors)
     with refused(target):
-        write_register(found.quotes, Path(target), business=business, day=found.day)
+        write_register(found.quotes, Path(target), business=business, price_book=Path(path).name, day=found.day)
     return Path(target)
 
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from pricing.api.books import Number, Source, opened
 from pricing.api.costs import as_changes
 from pricing.api.faults import told
+from pricing.api.printing import printed
 from pricing.book.wording.sentences import listed
 from pricing.problems import BookError, Problem, Problems
 from pricing.text import fold
@@ -23,6 +24,9 @@ if TYPE_CHECKING:
     from pricing.repricing.reprice import IndexMove
 
 REPRICING_FILE = "repricing.xlsx"
+
+#: Warnings that are not the price book's.
+_TOLD = ("damaged-record", "other-currency", "no-pdf")
 
 #: So many quotes are named in one sentence.
 _MOST_NAMED = 8
@@ -89,7 +93,7 @@ class Repriced:
     @property
     def to_be_told(self) -> list[Problem]:
         """What stopped something, and the records that are damaged or in another currency; other warnings are the price book's."""
-        return [problem for problem in self.problems if not problem.warning or problem.code in ("damaged-record", "other-currency")]
+        return [problem for problem in self.problems if not problem.warning or problem.code in _TOLD]
 
     def as_json(self) -> dict[str, Any]:
         """The object that ``pricing reprice --json`` prints."""
@@ -100,7 +104,7 @@ class Repriced:
 def reprice(
     source: Source, *, day: datetime.date | None = None, since: datetime.date | None = None, against: Source | None = None,
     changes: Mapping[str, str | Number] | Sequence[str] = (), index: PublishedIndex | None = None, out: Path | str | None = None,
-    reissue: bool | Sequence[str] = False,
+    reissue: bool | Sequence[str] = False, pdf: bool = False,
 ) -> Repriced:
     """Compare the list and the open quotes of a price book with the prices they were made with.
 
@@ -114,6 +118,7 @@ def reprice(
     index : a price index that is only supposed to move the prices
     out : folder for ``repricing.xlsx``; it is not written where None
     reissue : True to issue new revisions of the lapsed quotes into *out*, or the numbers of the quotes to issue again
+    pdf : True for a PDF beside each quote that is issued; a problem says so where there is no LibreOffice to make it
 
     Problems raised: ValueError where *since* and *against* are both given, or quotes are to be issued at supposed prices or nowhere.
     """
@@ -128,6 +133,8 @@ def reprice(
         return done
     with told(problems, book.path):
         _reprice(done, book, on, since, against, as_changes(changes), index, None if out is None else Path(out), reissue)
+        if pdf:
+            done.written += printed([*done.issued], problems)
     return done
 
 
@@ -147,7 +154,8 @@ def _reprice(
             from pricing.reports.repricing.workbook import write_repricing
             from pricing.reports.shared.owner import refuse_others
 
-            refuse_others([out / REPRICING_FILE], book.path, done.problems)
+            inputs = [*([old.path] if old is not None else []), *([Path(index.file)] if index is not None else [])]
+            refuse_others([out / REPRICING_FILE], book.path, done.problems, inputs=inputs)
             if done.problems.errors:
                 return
             write_repricing(found, out / REPRICING_FILE)

@@ -77,6 +77,11 @@ def out(help: str = "Folder for the workbooks.") -> Decorator:
     return click.option("--out", type=folder, default=Path("out"), show_default=True, help=help)
 
 
+def pdf(of: str) -> Decorator:
+    """``--pdf``: a PDF beside what goes to customers."""
+    return click.option("--pdf", is_flag=True, help=f"Also make a PDF of {of}, by LibreOffice where it is installed.")
+
+
 def register(command: Callable[..., Any]) -> Callable[..., Any]:
     """``--register``: the register in which the price book goes on from now on."""
     from pricing.cli.faults import sentences

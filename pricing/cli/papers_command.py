@@ -24,7 +24,7 @@ KINDS = ("confirmation", "request", "delivery", "statement")
 )
 @options.day("The day of the papers.")
 @options.out("Folder for the papers.")
-@click.option("--pdf", is_flag=True, help="Also make a PDF of each paper, by LibreOffice where it is installed.")
+@options.pdf("each paper")
 @options.register
 def papers(book: Path, quote: str, kinds: tuple[str, ...], day: datetime.date | None, out: Path, pdf: bool) -> None:
     """Write the papers to an order of BOOK: confirmation, request for the next payment, delivery note, statement.

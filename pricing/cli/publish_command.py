@@ -28,8 +28,10 @@ if TYPE_CHECKING:
     help="With --list: the quantities, up to four, where prices hang on them.",
 )
 @options.out("With --list: folder for it.")
+@options.pdf("the price list, with --list")
 def publish(
-    book: Path, day: datetime.date | None, products: tuple[str, ...], show: bool, price_list: bool, breaks: tuple[float, ...], out: Path
+    book: Path, day: datetime.date | None, products: tuple[str, ...], show: bool, price_list: bool, breaks: tuple[float, ...], out: Path,
+    pdf: bool,
 ) -> None:
     """Work out the list price of every product in BOOK at its usual run, and write it into the List price column.
 
@@ -37,10 +39,13 @@ def publish(
     """
     if len(breaks) > 4:
         raise click.BadParameter("a price list has room for four quantities", param_hint="--breaks")
-    done = pricing.publish(book, day=day, products=products or None, write=not show, price_list=price_list, breaks=breaks, out=out)
+    if pdf and not price_list:
+        raise click.UsageError("--pdf makes a PDF of the price list; add --list")
+    done = pricing.publish(
+        book, day=day, products=products or None, write=not show, price_list=price_list, breaks=breaks, out=out, pdf=pdf)
     if done.prices:
         _show(done)
-    print_problems(done.problems.errors)
+    print_problems([problem for problem in done.problems if not problem.warning or problem.code == "no-pdf"])
     if not show and not (done.problems.errors and done.backup is None):
         _written(done, book)
     if done.problems.errors:

@@ -36,7 +36,7 @@ _MOST_NAMED = 8
     "--revise", "revise", multiple=True, metavar="Q",
     help="Promise this quote anew, as its next revision; no other but those named." + options.REPEATED,
 )
-@click.option("--pdf", is_flag=True, help="Also make a PDF of each quote, by LibreOffice where it is installed.")
+@options.pdf("each quote")
 @click.option(
     "--jobs", type=click.IntRange(1, 256), metavar="N",
     help="Processes that write the workbooks." + options.default("all that the machine has, where there are many quotes"),

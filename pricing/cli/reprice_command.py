@@ -36,21 +36,25 @@ if TYPE_CHECKING:
 @click.option("--reissue", "again", is_flag=True, help="Issue new revisions of the lapsed quotes, or of those named with --quote.")
 @options.quotes("With --reissue: this quote.")
 @options.out()
+@options.pdf("each quote that is issued, with --reissue")
 @options.as_json("instead of the tables")
 @options.register
 def reprice(
     book: Path, day: datetime.date | None, since: datetime.date | None, against: Path | None, changes: tuple[str, ...],
     index_file: Path | None, start: str | None, end: str | None, series: str, materials: tuple[str, ...], again: bool,
-    quotes: tuple[str, ...], out: Path, as_json: bool,
+    quotes: tuple[str, ...], out: Path, pdf: bool, as_json: bool,
 ) -> None:
     """Compare the list and the open quotes of BOOK with the prices they were made with, and write repricing.xlsx.
 
     Quotes that are ordered show what they now earn and are left as they are. Nothing in the price book is changed.
     """
+    if pdf and not again:
+        raise click.UsageError("--pdf makes a PDF of each quote that is issued; add --reissue")
     _check(since, day or datetime.date.today(), against, changes, index_file, start, end, again, quotes)
     index = pricing.PublishedIndex(index_file, start, end, series, materials) if index_file and start and end else None
     done = pricing.reprice(
-        book, day=day, since=since, against=against, changes=changes, index=index, out=out, reissue=again and (quotes or True)
+        book, day=day, since=since, against=against, changes=changes, index=index, out=out, reissue=again and (quotes or True),
+        pdf=pdf,
     )
     if done.repricing is None:
         _stop(done, book, as_json)

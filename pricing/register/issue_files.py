@@ -98,13 +98,14 @@ def move(staged: Path, target: Path) -> None:
     remove(staged.parent)
 
 
-def free_place(connection: sqlite3.Connection, number: str, target: Path, fingerprint: str) -> None:
+def free_place(connection: sqlite3.Connection, number: str, target: Path, fingerprint: str, book: Path) -> None:
     """Refuse a place in which another file stands: only a draft of the same quote gives way.
 
     Parameters
     ----------
     number : of the quote
     fingerprint : of what is to stand there; the same once more is no hindrance
+    book : the price book
 
     Problems raised: RegisterError.
     """
@@ -114,6 +115,9 @@ def free_place(connection: sqlite3.Connection, number: str, target: Path, finger
         return  # nothing stands there; what else is wrong with the place is told when the workbook is moved
     if held == fingerprint or held in fingerprints_of(connection, number, drafts=True):
         return
+    if target.resolve() == book.resolve():
+        text = "it is the price book itself, and is never written over; choose another folder with --out"
+        raise RegisterError("file-in-the-way", f"quote {number} is not written, because {target} stands there already: {text}")
     issued = held in fingerprints_of(connection, number, drafts=False)
     what = "it was issued and is not written over" if issued else "it is not known to the register, or was changed by hand since"
     remedy = "move it away, or choose another folder with --out"

@@ -175,7 +175,7 @@ class Register:
             fingerprint = fingerprint_of(staged)
             with transaction(self._connection):
                 complete_within(self._connection, self.home)
-                free_place(self._connection, snapshot.number, target, fingerprint)
+                free_place(self._connection, snapshot.number, target, fingerprint, self.book)
                 try:
                     key, fresh = record_snapshot(self._connection, snapshot, state, revision, day)
                     if not fresh and state == "issued":

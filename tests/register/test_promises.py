@@ -20,17 +20,20 @@ import pytest
 from books import set_cell, small_book, write_book
 from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
-from hypothesis.stateful import RuleBasedStateMachine, invariant, rule, run_state_machine_as_test
+from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule, run_state_machine_as_test
 
 import pricing
 from pricing.problems import PricingError
 from pricing.register import issue_files
 from pricing.register import register as register_module
-from pricing.register.recorded_quote import RecordedQuote
+from pricing.register.recorded_quote import RecordedQuote, standing
 from pricing.register.states import MAY_BECOME, STATES, TAKEN
 
 TODAY = datetime.date.today()
 NUMBERS = ("Q-1", "Q-2")
+
+#: Why a mark may be refused though the state could become the other: codes of the refusal.
+REFUSED = {"only-a-draft", "already-ordered", "lapsed-order"}
 
 
 def to_pay(path: Path) -> float:
@@ -75,9 +78,20 @@ class Promises(RuleBasedStateMachine):
         assert not [each for each in done.problems.errors if each.code != "reads-otherwise"], list(map(str, done.problems))
         return done
 
-    @rule()
-    def quote_all(self) -> None:
-        self.quote()
+    @initialize(issued=st.booleans(), ordered=st.sampled_from([None, *NUMBERS]))
+    def begun(self, issued: bool, ordered: str | None) -> None:
+        """A new book, or one whose quotes went out before, of which one may be ordered."""
+        if issued:
+            self.quote()
+            if ordered is not None:
+                self.mark(ordered, "ordered", False, None)
+
+    @rule(named=st.sampled_from([None, *NUMBERS]), breaks=st.booleans())
+    def quote_all(self, named: str | None, breaks: bool) -> None:
+        """All quotes, or the one that is named, with a table of prices or without."""
+        if named is not None and named not in self.on_sheet():
+            return
+        self.quote(quotes=named and [named], breaks=[1, 5] if breaks else None)
 
     @rule()
     def draft(self) -> None:
@@ -85,10 +99,30 @@ class Promises(RuleBasedStateMachine):
 
     @rule(number=st.sampled_from(NUMBERS))
     def revise(self, number: str) -> None:
-        self.quote(revise=[number])
+        """Promised anew: afterwards what stands is what the sheet says, or it is said why not."""
+        if number in self.on_sheet():
+            done = self.quote(revise=[number])
+            assert [each.quote.number for each in done.issued] == [number] or done.stands or done.problems.warnings
+
+    def on_sheet(self) -> set[str]:
+        return {row[0] for row in self.sheets["Enquiries"][1:]}
+
+    @rule(number=st.sampled_from(NUMBERS))
+    def rows_gone(self, number: str) -> None:
+        """The lines of an order leave the sheet, as the maker is told that they may."""
+        if number in self.ordered and len(self.on_sheet()) > 1:
+            self.sheets["Enquiries"][1:] = [row for row in self.sheets["Enquiries"][1:] if row[0] != number]
+            self.save()
+
+    @rule(currency=st.sampled_from(["EUR", "GBP"]))
+    def other_currency(self, currency: str) -> None:
+        set_cell(self.sheets, "Workshop", "Currency", "Value", currency)
+        self.save()
 
     @rule(number=st.sampled_from(NUMBERS), quantity=st.integers(1, 4))
     def edit(self, number: str, quantity: int) -> None:
+        if number not in self.on_sheet():
+            return
         set_cell(self.sheets, "Enquiries", number, "Quantity", quantity)
         self.save()
 
@@ -100,11 +134,15 @@ class Promises(RuleBasedStateMachine):
     @rule(number=st.sampled_from(NUMBERS), state=st.sampled_from(STATES[1:]), late=st.booleans(), days=st.sampled_from([None, 0, 3, 40]))
     def mark(self, number: str, state: str, late: bool, days: int | None) -> None:
         """A mark, or a mark that is taken back; refused exactly where the quote cannot become that."""
-        before = {each.number: each for each in self.recorded() if each.number == number}
+        before = {each.number: each for each in standing(self.recorded())}
         day = None if days is None else TODAY + datetime.timedelta(days=days)
+        marked = None
         try:
             marked = pricing.mark(self.book, number, state, day=day, late=late)
-        except PricingError:
+        except PricingError as error:
+            refused = error.code
+        if marked is None:
+            assert number not in before or state not in MAY_BECOME[before[number].marked] or refused in REFUSED, refused
             return
         assert state == marked.marked
         assert state == before[number].marked or state in MAY_BECOME[before[number].marked]
@@ -113,10 +151,23 @@ class Promises(RuleBasedStateMachine):
         elif self.ordered.get(number) == marked.revision:
             del self.ordered[number]
 
-    @rule(named=st.sampled_from([None, "Q-1"]))
-    def reissue(self, named: str | None) -> None:
-        later = TODAY + datetime.timedelta(days=45)
-        pricing.reprice(self.book, day=later, out=self.folder / "out", reissue=True if named is None else [named])
+    @rule(named=st.sampled_from([None, "Q-1"]), days=st.sampled_from([3, 45]))
+    def reissue(self, named: str | None, days: int) -> None:
+        """Issued again, and at once once more: the second run issues nothing new."""
+        later = TODAY + datetime.timedelta(days=days)
+        for again in (False, True):
+            before = len(self.recorded())
+            pricing.reprice(self.book, day=later, out=self.folder / "out", reissue=True if named is None else [named])
+            assert not again or len(self.recorded()) == before
+
+    @rule()
+    def looked_at(self) -> None:
+        """Repriced, checked, prepared and reviewed: nothing that is on record changes."""
+        before = self.recorded()
+        pricing.reprice(self.book, out=self.folder / "looked")
+        pricing.check(self.book)
+        pricing.workshop(self.book)
+        assert self.recorded() == before
 
     @rule(number=st.sampled_from(NUMBERS), amount=st.sampled_from([-50.0, 100.0, 400.0, 1500.0]))
     def paid(self, number: str, amount: float) -> None:

@@ -40,6 +40,7 @@ from pricing.reports.shared.flowing_page import (
     Page,
     widened,
 )
+from pricing.reports.shared.owner import mark_of
 from pricing.reports.shared.report_book import House, ReportBook
 from pricing.reports.shared.styles import NORMAL, QUIET, SMALL, set_page
 from pricing.xlsx.writing.text_width import line_height, wrapped
@@ -84,7 +85,7 @@ def write_price_list(book: PriceBook, day: datetime.date, path: Path, quantities
     breaks = at_quantities(costing, quantities)
     facts = _as_quoted(quote_facts(costing, TITLE, breaks), breaks)
     with written_beside(path) as beside:
-        _write(facts, beside, delivered=len(book.tables["Delivery"]) > 0, whatever=same_at_any_quantity(book))
+        _write(facts, beside, mark_of(book.file), delivered=len(book.tables["Delivery"]) > 0, whatever=same_at_any_quantity(book))
         leaks = leaks_of(beside, secrets_of_facts(costing, facts, range(len(costing.lines)), 0))
         if leaks:
             raise LeakError(TITLE, leaks)
@@ -96,8 +97,8 @@ def _as_quoted(facts: QuoteFacts, breaks: Costing) -> QuoteFacts:
     return replace(facts, lines=tuple(replace(line, prices=tuple(row)) for line, row in zip(facts.lines, prices, strict=True)))
 
 
-def _write(facts: QuoteFacts, path: Path, *, delivered: bool, whatever: bool) -> None:
-    with ReportBook(str(path), House(facts.business, facts.paper, facts.currency), in_memory=True) as book:
+def _write(facts: QuoteFacts, path: Path, mark: str, *, delivered: bool, whatever: bool) -> None:
+    with ReportBook(str(path), House(facts.business, facts.paper, facts.currency, mark=mark), in_memory=True) as book:
         title = facts.words.say(words.PRICE_LIST["title"])
         book.add_sheets([title])
         PriceListPage(facts, Page(book.sheets[title], book.styles, WIDTHS), delivered, whatever).write()

@@ -19,7 +19,9 @@ _TOP = 5
 SHEET = "Register"
 
 
-def write_register(quotes: Sequence[RecordedQuote], path: Path, *, business: str = "", day: datetime.date | None = None) -> None:
+def write_register(
+    quotes: Sequence[RecordedQuote], path: Path, *, business: str = "", price_book: str = "", day: datetime.date | None = None
+) -> None:
     """Write quotes of the register as a workbook.
 
     Parameters
@@ -27,6 +29,7 @@ def write_register(quotes: Sequence[RecordedQuote], path: Path, *, business: str
     quotes : in the order in which they are listed
     path : where it goes; it is written beside and moved into place
     business : whose register it is, for the foot of the page
+    price_book : file name of its price book
     day : on which the states hold
 
     Problems raised: OSError where the folder cannot be written.
@@ -34,7 +37,7 @@ def write_register(quotes: Sequence[RecordedQuote], path: Path, *, business: str
     on = day or datetime.date.today()
     currencies = list(dict.fromkeys(quote.currency for quote in quotes))
     currency = currencies[0] if currencies else "EUR"
-    house = House(business, paper_of(currency), currency)
+    house = House(business, paper_of(currency), currency, price_book)
     with written_beside(path) as beside, ReportBook(str(beside), house) as book:
         _write(book, quotes, on, several=len(currencies) > 1)
         book.close("Register of quotes", on)

@@ -23,6 +23,7 @@ from pricing.reports.quote.letter import ASIDE, Letter, unit_decimals
 from pricing.reports.quote.secrets import secrets_of_facts
 from pricing.reports.quote.skeleton import leaks_of
 from pricing.reports.shared.flowing_page import LAST, NET, NUMBER, PIECE, PIECE_TOO, PRICE, QUANTITY, SKETCH, WEIGHT, Page
+from pricing.reports.shared.owner import mark_of
 from pricing.reports.shared.report_book import House, ReportBook
 from pricing.reports.shared.styles import INK, NORMAL, SMALL, set_page
 from pricing.xlsx.writing.safe_text import one_line, safe_file_name
@@ -97,7 +98,8 @@ def write_paper(costing: Costing, paper: Paper, path: Path) -> None:
     be written.
     """
     facts, file = paper.facts, io.BytesIO()
-    with ReportBook(file, House(facts.business, facts.paper, facts.currency), in_memory=True) as book:
+    house = House(facts.business, facts.paper, facts.currency, mark=mark_of(costing.book.file))
+    with ReportBook(file, house, in_memory=True) as book:
         title = words.PAPERS[paper.kind]
         book.add_sheets([title])
         _PaperPage(paper, Page(book.sheets[title], book.styles, page_widths(facts))).write()

@@ -45,7 +45,7 @@ def skeleton() -> Skeleton:
 
 def _write_skeleton(file: io.BytesIO, picture: bytes) -> None:
     """Write a workbook with everything that a quote's page is made of, and nothing that it says."""
-    with ReportBook(file, House("a", "A4", "EUR"), in_memory=True) as book:
+    with ReportBook(file, House("a", "A4", "EUR", mark="a"), in_memory=True) as book:
         book.add_sheets(["Quote"])
         page = Page(book.sheets["Quote"], book.styles)
         set_page(page.sheet, paper="A4", business="a", mark="a")

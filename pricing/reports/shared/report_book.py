@@ -47,12 +47,14 @@ class House:
     paper : ``A4`` or ``Letter``
     currency : ISO 4217 code
     price_book : file name of the price book, in a workbook for the maker alone; empty in one for a customer
+    mark : of the price book, in a workbook for a customer whose name does not say whose it is
     """
 
     business: str
     paper: str
     currency: str
     price_book: str = ""
+    mark: str = ""
 
     @classmethod
     def of(cls, book: PriceBook) -> House:
@@ -76,7 +78,7 @@ class ReportBook:
         self.styles = Styles(self.book)
         self.business, self.paper, self.currency = one_line(house.business, FOOT), house.paper, house.currency
         self.money = number_format("money", 2, house.currency)
-        self._source = house.price_book
+        self._said = {"subject": one_line(house.price_book, 200), "keywords": house.mark}
         self.sheets: dict[str, Any] = {}
 
     def __enter__(self) -> Self:
@@ -151,8 +153,8 @@ class ReportBook:
         day : the last that it speaks of, so that the same figures give the same file; today where it speaks of none
         """
         made = datetime.datetime.combine(day or datetime.date.today(), datetime.time())
-        said = {"title": one_line(title, 200), "author": one_line(self.business, _AUTHOR), "subject": one_line(self._source, 200)}
-        self.book.set_properties({**{name: text for name, text in said.items() if text or name != "subject"}, "created": made})
+        said = {"title": one_line(title, 200), "author": one_line(self.business, _AUTHOR)}
+        self.book.set_properties({**said, **{name: text for name, text in self._said.items() if text}, "created": made})
         if self.sheets:
             next(iter(self.sheets.values())).activate()
         self.book.close()
