@@ -86,18 +86,30 @@ def _lines_numbered(costing: Costing, quote: str, number: int) -> list[int]:
     return [line for line in costing.lines_of(quote) if numbers[costing.lines.enquiry[line]] == number]
 
 
-def number_among_lines(costing: Costing, quote: str, line: int) -> int:
-    """Which of the lines that are asked for has a number in its quote; the number itself where no option stands among them.
+def line_labels(costing: Costing) -> list[str]:
+    """What each line is called within its quote: its number, and of a part of a set its place among the parts, ``2.1``."""
+    numbers = line_numbers(costing.book)
+    places: dict[int, int] = {}
+    found = []
+    for line, row in enumerate(costing.lines.enquiry.tolist()):
+        set_number = -1 if costing.lines.sets is None else int(costing.lines.sets.number[line])
+        number = str(numbers[row] if row >= 0 else line + 1)
+        places[set_number] = places.get(set_number, 0) + 1
+        found.append(number if set_number < 0 else f"{number}.{places[set_number]}")
+    return found
+
+
+def line_called(costing: Costing, quote: str, label: str) -> int | None:
+    """Which of the lines that are asked for is called so in its quote, counted from 1: for ``2`` the first part where line 2 is a set;
+    None where no line is called so.
 
     Parameters
     ----------
-    line : as the quote numbers it, options counted too
+    label : as the quote numbers it, options counted too, and the parts of a set behind a full stop
     """
-    if not options_of(costing).of_quote.get(quote) and costing.lines.sets is None:
-        return line
-    numbers = line_numbers(costing.book)
-    known = [numbers[row] for row in costing.lines.enquiry[costing.lines_of(quote)].tolist()]
-    return known.index(line) + 1 if line in known else line
+    labels = line_labels(costing)
+    known = [labels[line] for line in costing.lines_of(quote)]
+    return next((known.index(each) + 1 for each in (label, f"{label}.1") if each in known), None)
 
 
 def as_json(costing: Costing, day: datetime.date | None = None) -> dict[str, Any]:

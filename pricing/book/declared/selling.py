@@ -37,7 +37,7 @@ SERVICES = SheetDeclaration(
 )
 
 SETS = SheetDeclaration(
-    "Sets", "a part of a set", "What is sold together under one heading at one price: repeat the set's name on the row of each of its parts.",
+    "Sets", "a part of a set", "What is sold together under one heading at one price: repeat the set's name on the row of every part.",
     "set", "sets",
     (
         Column("Set", "name", "Name of the set, repeated on every row of it; an enquiry names it under Product.", needed=True,

@@ -382,8 +382,8 @@ ENQUIRIES = SheetDeclaration(
         Column("Date", "date", "Date of the quote; prices of that day are used.", needed=True, example="2025-03-01",
                width=13),
         Column("Customer", "choice", "Who asks.", refers_to="Customers", needed=True, width=26),
-        Column("Product", "choice", "What for: a product, a service, or a set.", refers_to="Products", also=("Services", "Sets"), needed=True,
-               width=22),
+        Column("Product", "choice", "What for: a product, a service, or a set.", refers_to="Products", also=("Services", "Sets"),
+               needed=True, width=22),
         Column("Quantity", "number", "How many good pieces, or sets.", quantity="quantity", shown="pieces", needed=True,
                whole=True, example="4", decimals=0, width=10),
         Column("Unit price", "number", "A price agreed for one piece, one set, or one of what the product is priced by, without tax; it "
@@ -440,8 +440,8 @@ CLOSED = SheetDeclaration(
 
 #: The sheets in the order of the starter book; a sheet comes after those that it names, Customers after Delivery.
 SHEETS: tuple[SheetDeclaration, ...] = (
-    WORKSHOP, TAXES, PAYMENTS, MATERIALS, MIXES, TRADES, MACHINES, LABOUR, MOULDS, FINISHES, OUTLINES, PRODUCTS, LAYERS, SERVICES, SETS, EXTRAS,
-    DELIVERY, LEVELS, CUSTOMERS, ENQUIRIES, QUOTES, TERMS, CUT_OUTS, ACTUALS, CLOSED,
+    WORKSHOP, TAXES, PAYMENTS, MATERIALS, MIXES, TRADES, MACHINES, LABOUR, MOULDS, FINISHES, OUTLINES, PRODUCTS, LAYERS, SERVICES, SETS,
+    EXTRAS, DELIVERY, LEVELS, CUSTOMERS, ENQUIRIES, QUOTES, TERMS, CUT_OUTS, ACTUALS, CLOSED,
 )
 
 #: Those of an empty starter book.

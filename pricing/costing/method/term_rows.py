@@ -53,7 +53,8 @@ def set_rows(context: PricingContext) -> list[Rows]:
         row = int(lines.enquiry[first])
         price, discount = sets.price[first], asked["discount"][row]
         made.add(
-            set_number=made.count + 1, quote=str(lines.quote[first]), set=name, sets_ordered=(float(sets.count[first]), place_of(asked, "quantity", row)),
+            set_number=made.count + 1, quote=str(lines.quote[first]), set=name,
+            sets_ordered=(float(sets.count[first]), place_of(asked, "quantity", row)),
             set_price=0.0 if np.isnan(price) or np.isnan(lines.given_price[first]) else (float(price), place_of(asked, "unit_price", row)),
             set_discount=0.0 if np.isnan(discount) else (float(discount), place_of(asked, "discount", row)),
         )

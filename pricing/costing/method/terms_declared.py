@@ -157,7 +157,8 @@ def _of_quotes(spec: TableSpec, terms: TermForms) -> TableSpec:
 def tables_of_terms(terms: TermForms) -> list[TableSpec]:
     """The tables that a model has besides."""
     return [
-        *([TAXES, QUOTE_TAXES] if terms.taxed else []), *([PAYMENTS] if terms.staged else []), *([SETS, SET_PARTS] if terms.in_sets else []),
+        *([TAXES, QUOTE_TAXES] if terms.taxed else []), *([PAYMENTS] if terms.staged else []),
+        *([SETS, SET_PARTS] if terms.in_sets else []),
     ]
 
 

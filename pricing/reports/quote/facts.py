@@ -357,8 +357,8 @@ def heading_of(costing: Costing, rows: Sequence[int], parts: Sequence[QuoteLine]
     if np.isnan(typed) and len(discounts) > 1:
         one = net / count
         price = one if abs(one - round(one, digits)) < 1e-9 else np.nan
-    at = [] if breaks is None else [
-        sum(each * number for each, number in zip(prices, pieces, strict=True)) for prices in zip(*(part.prices for part in parts), strict=True)]
+    by_quantity = [] if breaks is None else list(zip(*(part.prices for part in parts), strict=True))
+    at = [sum(each * number for each, number in zip(prices, pieces, strict=True)) for prices in by_quantity]
     discountable = [part.net for part in parts if part.discountable]
     return replace(
         parts[0], title=next(text for text in said if text), size="", colour="", note=clean_text(enquiries["note"][enquiry]), mass=0.0,

@@ -54,7 +54,8 @@ def _measured(facts: QuoteFacts, styles: Styles, size: tuple[int, int], one_page
 def page_widths(facts: QuoteFacts) -> tuple[int, ...]:
     """Widths of the columns, wide enough for the longest figure of each [pixels]."""
     money, unit = facts.digits, unit_decimals(facts)
-    widths = widened(WIDTHS, NET, [f"{value:,.{money}f}" for value in (*facts.totals.values(), *(line.net for line in facts.charged))], True)
+    amounts = (*facts.totals.values(), *(line.net for line in facts.charged))
+    widths = widened(WIDTHS, NET, [f"{value:,.{money}f}" for value in amounts], True)
     widths = widened(widths, PRICE, [f"{line.unit_price:,.{unit}f}" for line in facts.charged])
     widths = widened(widths, QUANTITY, [f"{line.quantity:,.0f}" for line in facts.every_line])
     widths = widened(widths, WEIGHT, [f"{line.mass:,.1f}" for line in facts.lines])

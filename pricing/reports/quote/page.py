@@ -35,6 +35,9 @@ from pricing.xlsx.writing.text_width import line_height, wrapped
 #: Room for a signature [points], and what stays free between how to order and the totals [pixels].
 SIGNATURE, BESIDE = 30.0, 16
 
+#: How figures stand beside a text of several lines.
+_TOP: dict[str, Any] = {"valign": "top", "align": "right"}
+
 #: The columns that a table of prices by quantity may use.
 BREAK_COLUMNS = (PIECE_TOO, WEIGHT, QUANTITY, PRICE, NET)
 
@@ -144,10 +147,11 @@ class QuotePage(Letter):
         """The table of the lines, its headings on every page of it, and the totals below the last line."""
         lines = list(zip(self.facts.lines, self.sketches, strict=True))
         for place, (line, sketch) in enumerate(lines):
-            blocks, rule = self._text_blocks(line), place + 1 == len(lines) or line.part_of is None or lines[place + 1][0].part_of is not line.part_of
+            before, after = (lines[other][0].part_of if 0 <= other < len(lines) else None for other in (place - 1, place + 1))
+            blocks, rule = self._text_blocks(line), line.part_of is None or after is not line.part_of
             parts = [functools.partial(self._line, line, sketch, blocks[0], last=rule and len(blocks) == 1)]
             parts += [functools.partial(self._more_text, block, last=rule and block is blocks[-1]) for block in blocks[1:]]
-            if line.part_of is not None and (not place or lines[place - 1][0].part_of is not line.part_of):
+            if line.part_of is not None and before is not line.part_of:
                 parts[0] = functools.partial(self._set, line.part_of, parts[0])
             if not place:
                 self._whole(functools.partial(self._headed, parts.pop(0)))
@@ -211,7 +215,7 @@ class QuotePage(Letter):
 
     def _price(self, line: QuoteLine, role: str) -> None:
         """Unit price and net of the line at hand; live unless it is the heading of a set whose parts come to a coin more or less."""
-        page, top = self.page, {"align": "right", "valign": "top"}
+        page, top = self.page, _TOP
         worked_out = float(prices.line_net(line.quantity, line.unit_price, line.discount, self.facts.digits))
         if line.unit_price == line.unit_price:
             page.number(line.unit_price, PRICE, role, money_format(unit_decimals(self.facts)), **top)
@@ -302,7 +306,7 @@ class QuotePage(Letter):
         if headings is not None:
             headings()
         offered = self.label("instead", number=option.instead_of) if option.instead_of else ""
-        role, top = "text" if option.parts else "row", {"valign": "top", "align": "right"}
+        role, top = "text" if option.parts else "row", _TOP
         self._offered(line, (offered, line.size, line.colour, *price_remarks(line, self.facts.words), line.note), role)
         page.number(line.number, NUMBER, role, "0", align="left", font_color=QUIET, valign="top")
         if line.unit_price == line.unit_price:
@@ -320,7 +324,7 @@ class QuotePage(Letter):
 
     def _offered(self, line: QuoteLine, told: Sequence[str], role: str) -> None:
         """What is said of a line that is offered, or of a part of a set, with its weight and its quantity."""
-        page, top = self.page, {"valign": "top", "align": "right"}
+        page, top = self.page, _TOP
         said: list[tuple[str, dict[str, Any]]] = [(line.title, {"bold": line.part_of is None, "font_size": NORMAL})]
         said += [(text, {"font_size": SMALL}) for text in told if text]
         width = page.width(SKETCH, PIECE_TOO)
