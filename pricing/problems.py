@@ -12,6 +12,9 @@ from dataclasses import dataclass, replace
 #: Problems of one kind on one sheet that are printed one by one.
 MOST_TOLD = 10
 
+#: As many of a kind that can be said in one sentence are said in it.
+TOGETHER = 3
+
 
 @dataclass(frozen=True, slots=True)
 class Problem:
@@ -24,6 +27,8 @@ class Problem:
     file : name of the file, without its folder
     sheet, cell : where it stands, such as ``"Products"`` and ``"F14"``; empty where it concerns the whole file
     warning : True where the work can go on (a figure to look at), False where it cannot
+    together : what is said of several of the kind in one sentence, behind their number, such as ``"pieces need two people"``
+    short : what this one is called behind that sentence, such as ``"Hearth 37.5 kg"``
     """
 
     code: str
@@ -32,6 +37,8 @@ class Problem:
     sheet: str = ""
     cell: str = ""
     warning: bool = False
+    together: str = ""
+    short: str = ""
 
     @property
     def place(self) -> str:
@@ -65,9 +72,11 @@ class Problems:
         #: How many things to look at were found, by code and sheet.
         self.told: Counter[tuple[str, str]] = Counter()
 
-    def add(self, code: str, message: str, *, sheet: str = "", cell: str = "", warning: bool = False) -> None:
+    def add(
+        self, code: str, message: str, *, sheet: str = "", cell: str = "", warning: bool = False, together: str = "", short: str = ""
+    ) -> None:
         """Remember a problem; the same one in the same place is kept once."""
-        self._keep(Problem(code, message, self.file, sheet, cell, warning))
+        self._keep(Problem(code, message, self.file, sheet, cell, warning, together, short))
 
     def take(self, problems: Iterable[Problem]) -> None:
         """Remember problems found elsewhere, of whatever file."""
@@ -115,7 +124,7 @@ def gathered(problems: Iterable[Problem]) -> Iterator[tuple[str, bool]]:
     book.xlsx  Materials!E11  a price is missing; type one
     book.xlsx  Materials  488 more of this kind: E12, E13, E14, E15, E16, E17, E18, E19, E20, E21, …
     """
-    every = list(problems)
+    every = list(_together(list(problems)))
     alike: dict[tuple[str, str, str, bool], list[Problem]] = {}
     for problem in every:
         alike.setdefault(_kind(problem), []).append(problem)
@@ -131,6 +140,28 @@ def gathered(problems: Iterable[Problem]) -> Iterator[tuple[str, bool]]:
             where = ": " + ", ".join(places) + (", …" if len(rest) > len(places) else "") if places else ""
             more = replace(problem, message=f"{len(rest):,} more of this kind{where}", cell="")
             yield str(more), problem.warning
+
+
+def _together(problems: list[Problem]) -> Iterator[Problem]:
+    """The same problems, those that can be said in one sentence said in it, where the first of them stood.
+
+    >>> heavy = [Problem("heavy-piece", "…", "book.xlsx", "Enquiries", f"D{row}", True, "pieces need two people", f"Sill {row}0 kg")
+    ...          for row in (5, 6, 8)]
+    >>> print(*_together(heavy))
+    book.xlsx  Enquiries  3 pieces need two people: Sill 50 kg (D5), Sill 60 kg (D6), Sill 80 kg (D8)
+    """
+    number = Counter((_kind(problem), problem.together) for problem in problems if problem.together)
+    said: set[tuple[tuple[str, str, str, bool], str]] = set()
+    for problem in problems:
+        of = _kind(problem), problem.together
+        if number[of] < TOGETHER:
+            yield problem
+        elif of not in said:
+            said.add(of)
+            of_it = [each for each in problems if (_kind(each), each.together) == of]
+            named = [f"{each.short} ({each.cell})" if each.cell else each.short for each in of_it[:MOST_TOLD]]
+            ending = ", …" if len(of_it) > len(named) else ""
+            yield replace(problem, message=f"{len(of_it):,} {problem.together}: {', '.join(named)}{ending}", cell="")
 
 
 def _kind(problem: Problem) -> tuple[str, str, str, bool]:

@@ -173,6 +173,7 @@ def check(
     the row, counted from 1, in place of the cell: ``Length, row 3``.
     """
     from pricing.costing.lines.order_lines import enquired
+    from pricing.costing.options import options_of
     from pricing.costing.run import cost_lines
     from pricing.register.setting_aside import read_but_settled
 
@@ -186,7 +187,9 @@ def check(
         quotes = [name for name in found.book.tables["Enquiries"].columns["quote"].tolist() if fold(name) not in settled]
         refused = Problems(found.file)
         if quotes:
-            cost_lines(found.book, enquired(found.book, quotes), refused)
+            costing = cost_lines(found.book, enquired(found.book, quotes), refused)
+            if not refused.errors:
+                options_of(costing)
         found.problems.take(refused.errors)
     return found
 

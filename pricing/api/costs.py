@@ -126,7 +126,8 @@ def _line_or_option(costing: Costing, quote: str, line: str) -> tuple[Costing, s
         costing, name = options.costing, option.offer.name
     found = line_called(costing, name, line)
     if found is None and "." in line:
-        raise ExplainError(f"quote {quote} has no line {line}; a part of a set is asked for by its line and its place in the set, such as 2.1")
+        remedy = "a part of a set is asked for by its line and its place in the set, such as 2.1"
+        raise ExplainError(f"quote {quote} has no line {line}; {remedy}")
     return costing, name, int(line) if found is None else found
 
 

@@ -16,7 +16,7 @@ from pricing.api.faults import told
 from pricing.api.printing import printed
 from pricing.costing.lines.order_lines import enquired
 from pricing.costing.method.costing import Costing
-from pricing.costing.options import as_json, options_of
+from pricing.costing.options import HOW_RECKONED, as_json, options_of, what_each_adds
 from pricing.costing.run import at_quantities, cost_lines
 from pricing.problems import BookError, Problems
 from pricing.quantities import pieces
@@ -126,6 +126,8 @@ def quote(
     with contextlib.ExitStack() as stack:
         priced = Priced(None, problems)
         costing = cost_lines(book, enquired(book, names, day), problems)
+        if not problems.errors:
+            options_of(costing)
         register = _register(priced, book.path, record, stack) if out is not None and not problems.errors else None
         if problems.errors:
             return priced
@@ -206,6 +208,7 @@ def _write_quotes(
 ) -> None:
     from pricing.files.processes import processes_for
     from pricing.reports.leaks.gate import LeakError
+    from pricing.reports.margin.part import MarginPart
     from pricing.reports.margin.parts import margin_file_name, remove_earlier_parts
     from pricing.reports.margin.workbook import write_margin
     from pricing.reports.quote.many import finished_quotes
@@ -231,7 +234,8 @@ def _write_quotes(
             os.replace(path, order.out / path.name)
             priced.written.append(order.out / path.name)
     if options is not None:
-        write_margin(options, order.out / of_options)
+        part = MarginPart(1, 1, tuple(options.quotes), HOW_RECKONED, what_each_adds(work.costing))
+        write_margin(options, order.out / of_options, part)
         priced.written.append(order.out / of_options)
     if order.named is None:
         for code, message in remove_earlier_parts(order.out, MARGIN_FILE, len(work.parts)):

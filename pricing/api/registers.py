@@ -55,6 +55,11 @@ class Recorded:
         until = self.day + datetime.timedelta(days=days)
         return [(account.quote, stage) for account in self.accounts.values() for stage in account.due_by(until)]
 
+    def undated(self) -> list[tuple[RecordedQuote, Stage]]:
+        """The stages of payment that are open and whose day is not known until the pieces are made or delivered."""
+        every = ((account.quote, stage) for account in self.accounts.values() for stage in account.stages)
+        return [(quote, stage) for quote, stage in every if stage.open > 0 and stage.due is None]
+
     def quotes_table(self, *, units: bool = False) -> pandas.DataFrame:
         """One row per quote: its state, its amounts, and its workbook."""
         from pricing.frames import frame

@@ -10,6 +10,9 @@ from pricing.book.price_book import PriceBook
 from pricing.text import fold
 
 OPTION = "option"
+
+#: What stands in the place of an offer where a quote was ordered without the line; nobody types it.
+LEFT_OUT = "not ordered"
 _INSTEAD = re.compile(r"instead of (?:line )?([1-9][0-9]{0,5})")
 
 
@@ -52,12 +55,12 @@ def number_instead(words: str) -> int | None:
 def offers_of(book: PriceBook) -> list[Offer]:
     """The lines of the Enquiries sheet that are offered, in their order."""
     table = book.tables["Enquiries"]
-    if not (table["offer"] != "").any():
+    if not ((table["offer"] != "") & (table["offer"] != LEFT_OUT)).any():
         return []
     said, keys = table["offer"].tolist(), line_keys(book)
     of_line: dict[LineKey, list[int]] = {}
     for row, key in enumerate(keys):
-        if said[row]:
+        if said[row] and said[row] != LEFT_OUT:
             of_line.setdefault(key, []).append(row)
     return [
         Offer(tuple(rows), str(table["quote"][rows[0]]), number, said[rows[0]], number_instead(said[rows[0]]) or 0)

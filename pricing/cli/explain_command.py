@@ -18,22 +18,17 @@ from pricing.cli.faults import sentences
 ROWS, LEAST = 40, 16
 
 
-class LineNumber(click.ParamType):
-    """The number of a line, or of a part of a set: ``2.3``."""
-
-    name = "number"
-
-    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> str:
-        """The number as it was typed."""
-        if not re.fullmatch(r"-?[0-9]{1,9}(\.[0-9]{1,9})?", str(value)):
-            self.fail(f"{str(value)!r} is no number of a line; type one such as 2, or 2.3 for a part of a set", param, ctx)
-        return str(value)
+def _line_number(ctx: click.Context, param: click.Parameter, value: str | None) -> str | None:
+    """The number of a line, or of a part of a set, as it was typed."""
+    if value is not None and not re.fullmatch(r"-?[0-9]{1,9}(\.[0-9]{1,9})?", value):
+        raise click.BadParameter(f"{value!r} is no number of a line; type one such as 2, or 2.3 for a part of a set", ctx, param)
+    return value
 
 
 @click.command()
 @options.book
 @click.option("--quote", "quote", required=True, metavar="Q", help="Number of the quote.")
-@click.option("--line", type=LineNumber(), metavar="N",
+@click.option("--line", callback=_line_number, metavar="N",
               help="Line of the quote, counted from 1; 2.3 for the third part of the set in line 2." + options.default("the first"))
 @click.option("--figure", default="unit_price", show_default=True, metavar="F",
               help="A figure of the line or of the quote: unit_cost, concrete, labour, margin, net, payable, …")

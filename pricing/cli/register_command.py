@@ -134,19 +134,23 @@ def _noted(account: Account) -> None:
 
 
 def _due(found: Recorded, days: int) -> None:
-    """What falls due, and which quotes lapse, within so many days."""
-    from pricing import money
-
-    rows = []
-    for quote, stage in found.due(days):
-        amount = f"{stage.open:,.{money.minor_units(quote.currency)}f}"
-        rows.append([quote.name, quote.customer, stage.called, str(stage.due), quote.currency, amount])
-    if rows:
+    """What falls due, what waits for a day that is not known yet, and which quotes lapse, within so many days."""
+    if rows := [_open_payment(*each) for each in found.due(days)]:
         print_table(["quote", "customer", "payment", "due", "", "open"], rows, left=4)
     else:
         click.echo(f"no payment falls due within {days} days")
+    if waiting := [_open_payment(*each) for each in found.undated()]:
+        click.echo("open, and dated as soon as the quote is marked made or delivered:")
+        print_table(["quote", "customer", "payment", "", "open"], [[*row[:3], *row[4:]] for row in waiting], left=3)
     lapsing = [f"{quote.name} ({quote.valid_until})" for quote in found.lapsing(days)]
     click.echo(printable(f"lapsing within {days} days: {', '.join(lapsing)}" if lapsing else f"no quote lapses within {days} days"))
+
+
+def _open_payment(quote: RecordedQuote, stage: Any) -> list[str]:
+    from pricing import money
+
+    amount = f"{stage.open:,.{money.minor_units(quote.currency)}f}"
+    return [quote.name, quote.customer, stage.called, str(stage.due), quote.currency, amount]
 
 
 def _mark(text: str) -> tuple[str, str]:

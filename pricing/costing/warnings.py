@@ -187,7 +187,9 @@ def _margins(costing: Costing) -> None:
         sheet, cell = _enquiry_place(costing, line, "unit_price")
         costing.problems.add(
             "low-margin", f'quote {costing.lines.quote[line]}, "{products[line]}": margin {margin[line]:.1%} after discount is '
-            f"below the lowest of {lowest:.1%}; raise the price or lower the cost", sheet=sheet, cell=cell, warning=True)
+            f"below the lowest of {lowest:.1%}; raise the price or lower the cost", sheet=sheet, cell=cell, warning=True,
+            together=f"lines have a margin after discount below the lowest of {lowest:.1%}; raise the price or lower the cost",
+            short=f"{costing.lines.quote[line]} {products[line]} {margin[line]:.1%}")
     quotes, whole = costing.model.tables["quotes"].text["quote"], costing.quote("quote_margin")
     opening, number_of = _first_lines(costing, whole < lowest - _HAIR)
     for line in _told(costing, opening, "low-quote-margin", f"make an order whose margin is below the lowest of {lowest:.1%}"):
@@ -207,4 +209,6 @@ def _weights(costing: Costing) -> None:
         costing.problems.add(
             "heavy-piece", f'quote {costing.lines.quote[line]}, "{products[line]}": one piece weighs '
             f"{shown_mass(float(mass[line]), unit):.1f} {unit}, more than the {most} that one person should lift; "
-            "plan for more people or a lifting aid", sheet=sheet, cell=cell, warning=True)
+            "plan for more people or a lifting aid", sheet=sheet, cell=cell, warning=True,
+            together=f"pieces weigh more than the {most} that one person should lift; plan for more people or a lifting aid",
+            short=f"{costing.lines.quote[line]} {products[line]} {shown_mass(float(mass[line]), unit):.1f} {unit}")

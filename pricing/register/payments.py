@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import datetime
 import math
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from pricing.costing.engine.evaluation import evaluate
-from pricing.costing.method.quote_terms import Payment, payments_by_quote
+from pricing.costing.method.quote_terms import BALANCE, Payment, payments_by_quote
 from pricing.money import minor_units
 from pricing.problems import Problem
 from pricing.register.damage import day_of, number_of
@@ -17,6 +18,9 @@ from pricing.register.database import RegisterError, faults, transaction
 from pricing.register.recorded_quote import RecordedQuote
 from pricing.register.register import Register
 from pricing.register.states import TAKEN
+
+#: The balance among the terms that are kept of a quote, with the days until it is due.
+_BALANCE = re.compile(rf"{BALANCE} \S+ (\d+) days? after delivery")
 
 
 @dataclass(frozen=True)
@@ -28,14 +32,19 @@ class Stage:
     called : as the quote calls it
     amount, open : of it in all, and what of it is not paid [currency]
     due : the day on which it falls due; None where that is not known yet
-    terms : when it falls due, in words
+    plan : the stage as it was promised
     """
 
     called: str
     amount: float
     open: float
     due: datetime.date | None
-    terms: str
+    plan: Payment
+
+    @property
+    def terms(self) -> str:
+        """When it falls due, in English words."""
+        return self.plan.due
 
 
 @dataclass(frozen=True)
@@ -72,7 +81,8 @@ class Account:
         return {
             "paid": [{"date": str(day), "amount": amount} for day, amount in self.paid], "open": self.open,
             "stages": [
-                {"stage": each.called, "amount": each.amount, "open": each.open, "due": str(each.due or "")} for each in self.stages],
+                {"stage": each.called, "amount": each.amount, "open": each.open, "due": str(each.due or ""), "terms": each.terms}
+                for each in self.stages],
         }
 
 
@@ -108,10 +118,17 @@ def _plan(register: Register, quote: RecordedQuote) -> Sequence[Payment]:
     except RegisterError:
         model = None
     if model is not None:
-        return payments_by_quote(evaluate(model), [math.nan])[0]
+        return payments_by_quote(evaluate(model), [_days_after_delivery(register, quote)])[0]
     deposit = quote.totals.get("deposit", 0.0)
     rest = Payment("", "on delivery", 0, 1.0, quote.totals["payable"] - deposit)
     return [Payment("", "with the order", 0, 0.0, deposit), rest] if deposit else [rest]
+
+
+def _days_after_delivery(register: Register, quote: RecordedQuote) -> float:
+    """Days after delivery until the balance is due, as the terms that were promised say; not a number where they say nothing."""
+    said = (register.said(quote) or {}).get("terms", [])
+    found = [match for text in said if (match := _BALANCE.fullmatch(str(text)))]
+    return float(found[0][1]) if found else math.nan
 
 
 def _stages(
@@ -122,7 +139,7 @@ def _stages(
     for each in plan:
         covered = min(max(left, 0.0), each.amount)
         left -= covered
-        yield Stage(each.called, each.amount, _rounded(each.amount - covered, quote.currency), _due(each, days), each.due)
+        yield Stage(each.called, each.amount, _rounded(each.amount - covered, quote.currency), _due(each, days), each)
 
 
 def _due(stage: Payment, days: dict[str, datetime.date]) -> datetime.date | None:

@@ -91,6 +91,13 @@ def test_what_falls_due(ordered: Path) -> None:
     assert "lapsing within 7 days: Q-2 (2026-04-01)" in result.stdout
 
 
+def test_what_waits_for_the_delivery_is_told(ordered: Path) -> None:
+    """The balance has no day before the pieces are delivered: it is listed apart, with what has to be marked."""
+    waiting = run("register", ordered, "--due", "7", "--date", "2026-03-27").stdout.partition("marked made or delivered:")[2]
+    assert "Balance" in waiting.splitlines()[2]
+    assert "EUR" in waiting
+
+
 def test_more_than_is_payable_is_told(ordered: Path, tmp_path: Path) -> None:
     """A payment that exceeds what is payable is noted with a word, and can be taken back; settling says what is open."""
     more = run("register", ordered, "--paid", "Q-1=5000", "--date", "2026-03-09")

@@ -5,16 +5,18 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+import openpyxl
 import pytest
-from books import DAY, small_book, write_book
+from books import DAY, set_cell, small_book, write_book
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from pricing.api import quoting
 from pricing.api.costs import explain
 from pricing.book.reading.read import load_price_book, read_price_book
+from pricing.costing.engine.evaluation import evaluate
 from pricing.costing.method.costing import Costing
-from pricing.costing.options import as_json, options_of
+from pricing.costing.options import HOW_RECKONED, as_json, lines_ordered, options_of
 from pricing.costing.run import cost_quotes
 from pricing.costing.time.lead_time import lead_time_days
 from pricing.reports.leaks.gate import LeakError
@@ -45,6 +47,39 @@ def test_what_an_option_adds(tmp_path: Path) -> None:
         (3, "option", 4 * 95 * 0.9), (4, "instead of 2", 20.0)]
     assert [(each["line"], each["offer"], each["net"]) for each in told["lines"]] == [
         (1, "", 190.0), (2, "", 180.0), (3, "option", 380.0), (4, "instead of 2", 200.0)]
+
+
+def test_what_an_option_adds_has_carriage_and_small_order_charge(tmp_path: Path) -> None:
+    """It is what the net of the quote changes by, every price as on the page: a heavier delivery costs more, a larger order no charge."""
+    offered = ("Block", 4, None, "option"), ("Block", 1, 200, "instead of 2")
+    sheets = asked(("Block", 2), ("Shelf 800", 3, 60), *offered, customer="Ada Field")
+    set_cell(sheets, "Workshop", "Smallest order", "Value", 500)
+    costing = costed(tmp_path, sheets)
+    assert [float(costing.quote(name)[0]) for name in ("goods_net", "small_order_charge", "carriage")] == [370.0, 130.0, 45.0]
+    added = options_of(costing).of_quote["Q-1"]
+    assert [(each.goods, each.charge, each.carriage, each.adds) for each in added] == [(380.0, -130.0, 0.0, 250.0), (20.0, -20.0, 0.0, 0.0)]
+    whole = options_of(costing).wholes["Q-1"]
+    for options in ((), (3,), (4,), (3, 4)):
+        lines = [("Block", 2), ("Shelf 800", 3, 60), ("Block", 4, 95), ("Block", 1, 200)]
+        chosen = [lines[number - 1] for number in lines_ordered(whole.numbers, whole.offers, options)]
+        again = costed(tmp_path, {**sheets, "Enquiries": asked(*chosen, customer="Ada Field")["Enquiries"]})
+        values = evaluate(whole.ordered(options))
+        for name in ("net", "tax", "payable", "deposit", "quote_cost", "quote_mass"):
+            assert values.value("quotes", name)[0] == pytest.approx(again.quote(name)[0], rel=1e-12), (options, name)
+
+
+def test_the_margin_of_options_agrees_with_the_quote(tmp_path: Path) -> None:
+    """It takes neither carriage nor a small order charge, says so, and says what the quote says that each adds."""
+    sheets = asked(("Block", 2), ("Block", 4, None, "option"), customer="Ada Field")
+    set_cell(sheets, "Workshop", "Smallest order", "Value", 500)
+    costing = costed(tmp_path, sheets)
+    own = options_of(costing).costing
+    assert own is not None
+    assert [float(own.quote(name)[0]) for name in ("net", "small_order_charge", "carriage")] == [380.0, 0.0, 0.0]
+    quoting.quote(costing.book.path, out=tmp_path, record=None)
+    summary = openpyxl.load_workbook(tmp_path / "margin of options.xlsx")["Summary"]
+    said = {cell for row in summary.iter_rows(values_only=True) for cell in row}
+    assert {HOW_RECKONED, "Q-1 option 2", f"adds {quote_facts(costing, 'Q-1').options[0].adds:,.2f}"} <= said
 
 
 LINES = st.lists(st.tuples(st.sampled_from(["Slab 1000", "Shelf 800", "Block"]), st.integers(1, 12)), min_size=1, max_size=3)

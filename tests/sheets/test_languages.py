@@ -26,9 +26,13 @@ from pricing.costing.method.costing import Costing
 from pricing.costing.run import at_quantities, cost_quotes
 from pricing.languages.tags import LANGUAGES
 from pricing.languages.words import Words, words_of
+from pricing.register.payments import Account, Stage
+from pricing.register.recorded_quote import RecordedQuote
 from pricing.reports.lists.price_list import write_price_list
 from pricing.reports.quote import facts as facts_module
+from pricing.reports.quote import papers as papers_module
 from pricing.reports.quote.facts import quote_facts
+from pricing.reports.quote.papers import Paper, papers_of, write_paper
 from pricing.reports.quote.wording import messages
 from pricing.reports.quote.workbook import write_facts, write_quote
 
@@ -176,6 +180,46 @@ def test_every_text_of_a_price_list_is_in_the_catalogue(book: PriceBook, tmp_pat
     texts, data = texts_of(tmp_path / "list.xlsx"), data_of(cost_quotes(book))
     assert len(texts) > 15
     assert {text: letters for text in texts if (letters := unmarked(text, data))} == {}
+
+
+def papers_in(costing: Costing, quote: str, currency: str = "EUR") -> list[Paper]:
+    """The four papers to an order of a quote, as its register would have it: nothing paid, and then too much."""
+    alone = cost_quotes(costing.book, [quote])
+    totals = {name: float(alone.quote(name)[0]) for name in ("payable", "deposit")}
+    recorded = RecordedQuote(1, quote, 1, "", DAY, DAY, currency, totals, "made", DAY, "made", "", "")
+    stages = tuple(Stage(each.called, each.amount, each.amount, DAY if each.when == "before delivery" else None, each)
+                   for each in alone.payments[0])
+    paid = ((DAY, totals["payable"] + 1),)
+    found = papers_of(alone, Account(recorded, (), stages), DAY, DAY)
+    return [*found, *papers_of(alone, Account(recorded, paid, stages), DAY, DAY)[-1:]]
+
+
+def test_every_text_of_the_papers_is_in_the_catalogue(book: PriceBook, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """So it is with confirmation, request, delivery note and statement; stages and taxes stay as the maker typed them."""
+    monkeypatch.setattr(facts_module, "words_of", lambda tag: marked())
+    monkeypatch.setattr(papers_module, "leaks_of", lambda file, secrets: [])
+    costing = cost_quotes(with_all_remarks(book))
+    data = data_of(costing)
+    for quote in ("Q-1", "Q-3"):
+        for paper in papers_in(costing, quote):
+            write_paper(cost_quotes(costing.book, [quote]), paper, tmp_path / "paper.xlsx")
+            texts = texts_of(tmp_path / "paper.xlsx")
+            assert len(texts) > 12
+            assert {text: letters for text in texts if (letters := unmarked(text, data))} == {}
+
+
+def test_a_german_customer_has_german_papers(costing: Costing, tmp_path: Path) -> None:
+    """Titles, dates, stages and terms, why no tax is charged, and no English sentence; the gate lets them pass."""
+    said = []
+    for paper in papers_in(costing, "Q-3"):
+        write_paper(cost_quotes(costing.book, ["Q-3"]), paper, tmp_path / "paper.xlsx")
+        said += texts_of(tmp_path / "paper.xlsx")
+    whole = "\n".join(said)
+    for text in ("Auftragsbestätigung", "Zahlungsaufforderung", "Lieferschein", "Kontoauszug", "Last third, 14 Tage netto ab Lieferung",
+                 "Steuerschuldnerschaft des Leistungsempfängers", "First third, fällig bei Bestellung", "Bezahlt am 2. März 2026"):
+        assert text in whole, text
+    english = {text for text in messages() if "{" not in text and len(text) > 12}
+    assert [text for text in english if text in whole] == []
 
 
 def test_a_sentence_that_is_not_marked_is_found() -> None:

@@ -33,7 +33,7 @@ from pricing.reports.margin.workbook import write_sheets
 from pricing.xlsx.reading.workbook import read_workbook
 
 #: How many single changes are tried; the longer run changes every input.
-CHANGES = (40, pytest.param(200, marks=pytest.mark.slow))
+CHANGES = (20, pytest.param(200, marks=pytest.mark.slow))
 SEED = 20260302
 
 #: Columns whose figures are whole numbers.

@@ -361,6 +361,19 @@ def test_a_run_that_fails_leaves_the_earlier_workbook(works: list[Work], tmp_pat
     assert [path.name for path in tmp_path.iterdir()] == [target.name]
 
 
+def test_the_pack_speaks_the_language_of_the_workshop(tmp_path: Path) -> None:
+    """A customer who is written to in German changes no word on the pages of the workshop."""
+    texts = []
+    for language in ("en-GB", "de"):
+        sheets = small_book()
+        sheets["Workshop"].append(["Language", language, None])
+        costing = cost_quotes(load_price_book(write_book(tmp_path / f"{language}.xlsx", sheets)))
+        write_work_of(prepared(costing, "Q-1"), tmp_path / f"{language} workshop.xlsx")
+        book = openpyxl.load_workbook(tmp_path / f"{language} workshop.xlsx")
+        texts.append({str(cell.value) for sheet in book.worksheets for row in sheet.iter_rows() for cell in row if cell.data_type == "s"})
+    assert texts[0] == texts[1]
+
+
 def test_who_mixes_by_the_gallon_reads_gallons(tmp_path: Path) -> None:
     """Each load of a batch sheet is told in US gallons beside its litres, as a live formula; a metric book has no such cell."""
     costing = cost_quotes(load_price_book(IMPERIAL))

@@ -347,7 +347,7 @@ CUSTOMERS = SheetDeclaration(
         Column("Delivery zone", "choice", "Zone of the Delivery sheet; blank where the customer collects.",
                refers_to="Delivery", default="", width=16),
         Column("Level", "choice", "Prices and discounts of the Levels sheet; blank: list prices.", refers_to="Levels", default="",
-               in_starter=False),
+               in_starter=False, brought_by="levels"),
         tax_column("It stands before the tax of a product."),
         Column("E-mail", "note", "Printed below the address.", default="", width=28, in_starter=False),
         Column("Site address", "note", "Where the pieces go, if that is not the address.", default="", width=44, in_starter=False),

@@ -107,4 +107,4 @@ def tax_column(stands: str) -> Column:
     stands : which one goes before which
     """
     return Column("Tax", "choice", f"A tax of the Taxes sheet; blank: the tax of the Workshop sheet. {stands}", refers_to="Taxes",
-                  default="", width=16, in_starter=False)
+                  default="", width=16, in_starter=False, brought_by="taxes")

@@ -221,12 +221,22 @@ def enquired(book: PriceBook, quotes: Sequence[str] | None = None, day: datetime
     quotes : numbers as the Enquiries sheet spells them; all where None
     day : the day whose prices hold; each quote's own date where None
     """
+    return _of_quotes(book, quotes, day, book.tables["Enquiries"].columns["offer"] == "")
+
+
+def with_offers(book: PriceBook, quotes: Sequence[str]) -> OrderLines:
+    """Every line of some quotes as if all that is offered were ordered too."""
+    return _of_quotes(book, quotes, None, np.ones(len(book.tables["Enquiries"]), dtype=np.bool_))
+
+
+def _of_quotes(book: PriceBook, quotes: Sequence[str] | None, day: datetime.date | None, asked: NDArray[np.bool_]) -> OrderLines:
+    """The lines of some quotes, or of all, that are asked for."""
     table = book.tables["Enquiries"]
     names = DictionaryColumn.of(table.columns["quote"])
-    chosen = np.flatnonzero(table.columns["offer"] == "")
+    chosen = np.flatnonzero(asked)
     if quotes is not None:
         wanted = set(quotes)
-        chosen = chosen[np.array([name in wanted for name in names.words], dtype=np.bool_)[names.codes[chosen]]]
+        chosen = np.flatnonzero(asked & np.array([name in wanted for name in names.words], dtype=np.bool_)[names.codes])
     _, first, order = first_seen(names.codes[chosen], len(names.words))
     together = np.argsort(order, kind="stable")
     opening = chosen[first[order[together]]]

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 #: The title of a margin workbook in its properties.
 TITLE = "Margin summary"
@@ -17,12 +18,14 @@ class MarginPart:
     number, of : which it is, and of how many
     quotes : the quotes that it holds, in order
     remark : a sentence on what it holds, for its first sheet; empty where it holds all
+    notes : by quote what stands beside it, in the place of a word on its margin
     """
 
     number: int
     of: int
     quotes: tuple[str, ...]
     remark: str = ""
+    notes: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def ending(self) -> str:

@@ -108,6 +108,7 @@ class Summary:
         for number, quote in enumerate(text["quote"].tolist()):
             at = row + number + 1
             self.page.text(f"A{at}", quote)
+            self.page.at_least("A", width_of(quote, "", self.style("text")))
             self.page.text(f"B{at}", fitting(str(text["customer"][number]), self.page.widths[1] - PADDING, NORMAL))
             count = f"COUNTIF({lines},{self.page.cell('quotes', 'quote_number', number)})"
             self.page.live(f"C{at}", count, len(self.costing.lines_of(quote)), "0")
@@ -115,7 +116,11 @@ class Summary:
                 role = "result" if letter in "DH" else "working"
                 figure = float(self.costing.quote(name)[number])
                 self._quantity(f"{letter}{at}", self.page.cell("quotes", name, number), figure, name, role)
-            self._flag(f"K{at}", f"H{at}", float(self.costing.quote("quote_margin")[number]))
+            if quote in self.margin.part.notes:
+                self.page.text(f"K{at}", self.margin.part.notes[quote], "result", indent=2)
+                self.page.at_least("K", width_of(self.margin.part.notes[quote], "", self.style("result", indent=2)))
+            else:
+                self._flag(f"K{at}", f"H{at}", float(self.costing.quote("quote_margin")[number]))
 
     def _quantity(self, cell: str, formula: str, figure: float, name: str, role: str) -> None:
         """A quantity of the model; masses as the maker weighs."""

@@ -194,6 +194,16 @@ class QuoteFacts:
         return list({id(line): line for line in (each.part_of or each for each in self.lines)}.values())
 
     @property
+    def listed(self) -> list[QuoteLine]:
+        """Its lines, the heading of each set before its parts."""
+        found: list[QuoteLine] = []
+        for line in self.lines:
+            if line.part_of is not None and (not found or found[-1].part_of is not line.part_of):
+                found.append(line.part_of)
+            found.append(line)
+        return found
+
+    @property
     def pieces(self) -> list[QuoteLine]:
         """The lines that are cast."""
         return [line for line in self.lines if not line.service]
@@ -248,7 +258,9 @@ def index_of(costing: Costing) -> CostingIndex:
     return found
 
 
-def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None, mark: str = "", *, label: str = "") -> QuoteFacts:
+def quote_facts(
+    costing: Costing, quote: str, breaks: Costing | None = None, mark: str = "", *, label: str = "", language: str = ""
+) -> QuoteFacts:
     """What the quote says.
 
     Parameters
@@ -258,12 +270,13 @@ def quote_facts(costing: Costing, quote: str, breaks: Costing | None = None, mar
     breaks : the same lines at other quantities, as ``at_quantities(costing, quantities)`` gives them
     mark : that stands on every page
     label : what it is called on its page; its number where empty
+    language : of the words, by its tag; that of the quote where empty
 
     Problems raised: KeyError where the costing has no such quote.
     """
     index = index_of(costing)
     rows, number = index.lines[quote], index.number[quote]
-    setting, own, words = costing.book.word, index.terms, words_of(costing.language_of(quote))
+    setting, own, words = costing.book.word, index.terms, words_of(language or costing.language_of(quote))
     customer = str(costing.lines.customer[rows[0]])
     customer_row = index.customers.get(customer)
     address = "" if customer_row is None else str(costing.book.tables["Customers"].columns["address"][customer_row])

@@ -20,8 +20,10 @@ from pricing.reports.quote import wording as words
 from pricing.reports.quote.facts import QuoteFacts, QuoteLine, index_of, quote_facts
 from pricing.reports.quote.layout import page_widths
 from pricing.reports.quote.letter import ASIDE, Letter, unit_decimals
+from pricing.reports.quote.price_remarks import price_remarks
 from pricing.reports.quote.secrets import secrets_of_facts
 from pricing.reports.quote.skeleton import leaks_of
+from pricing.reports.quote.totals import TotalsWriter
 from pricing.reports.shared.flowing_page import LAST, NET, NUMBER, PIECE, PIECE_TOO, PRICE, QUANTITY, SKETCH, WEIGHT, Page
 from pricing.reports.shared.owner import mark_of
 from pricing.reports.shared.report_book import House, ReportBook
@@ -37,7 +39,6 @@ PAPERS = {
     "confirmation": "order confirmation", "request": "payment request", "delivery": "delivery note", "statement": "statement",
 }
 
-_DAY = "d mmm yyyy"
 _SMALLEST_SKETCH = (160, 90)
 
 
@@ -100,10 +101,10 @@ def write_paper(costing: Costing, paper: Paper, path: Path) -> None:
     facts, file = paper.facts, io.BytesIO()
     house = House(facts.business, facts.paper, facts.currency, mark=mark_of(costing.book.file))
     with ReportBook(file, house, in_memory=True) as book:
-        title = words.PAPERS[paper.kind]
+        title = facts.words.say(words.PAPERS[paper.kind])
         book.add_sheets([title])
         _PaperPage(paper, Page(book.sheets[title], book.styles, page_widths(facts))).write()
-        book.close(f"{title} {one_line(facts.quote, 100)}", paper.day)
+        book.close(facts.words.say(words.PAPER_LABELS["foot"], paper=title, quote=one_line(facts.quote, 100)), paper.day)
     index, quote = index_of(costing), costing.quotes[0]
     secrets = secrets_of_facts(costing, facts, index.lines[quote], index.number[quote])
     own = replace(
@@ -152,22 +153,31 @@ class _PaperPage(Letter):
         paper, facts, page = self.paper, self.facts, self.page
         self._sender()
         self._head()
-        stage = paper.next_stage
-        said = words.PAPER_OPENINGS[paper.kind].format(
-            quote=facts.quote, ordered=facts.words.day(paper.ordered), date=facts.words.day(facts.day),
-            stage="" if stage is None else stage.called, due="" if stage is None else stage.terms,
-        )
+        stage, dates = paper.next_stage, {"ordered": facts.words.day(paper.ordered), "date": facts.words.day(facts.day)}
+        called = {} if paper.kind != "request" or stage is None else {"stage": self._called(stage), "due": self._due(stage)}
+        said = facts.words.say(words.PAPER_OPENINGS[paper.kind], quote=facts.quote, **dates, **called)
         page.paragraph(said, NUMBER, LAST, "text wrapped")
         page.gap(8.0)
         {"confirmation": self._confirmed, "request": self._requested, "delivery": self._delivered, "statement": self._stated}[paper.kind]()
-        foot = one_line(f"{facts.business} · {words.PAPERS[paper.kind]} {facts.quote}", 90)
-        set_page(page.sheet, paper=facts.paper, business=foot)
+        titled = self._say("foot", paper=facts.words.say(words.PAPERS[paper.kind]), quote=facts.quote)
+        set_page(page.sheet, paper=facts.paper, business=one_line(f"{facts.business} · {titled}", 90), page=self.label("page"))
         page.finish()
+
+    def _say(self, name: str, **values: object) -> str:
+        """A label of the papers, in the language of the quote."""
+        return self.facts.words.say(words.PAPER_LABELS[name], **values)
+
+    def _called(self, stage: Stage) -> str:
+        return words.stage_words(stage.plan.stage, stage.called, self.facts.words)
+
+    def _due(self, stage: Stage) -> str:
+        """When a stage falls due, in words."""
+        return words.due_words(stage.plan.when, stage.plan.days, self.facts.collected, self.facts.words)
 
     def _head(self) -> None:
         """To whom on the left; what it is, of which order and of which day on the right."""
         paper, facts, page = self.paper, self.facts, self.page
-        page.paragraph(words.PAPERS[paper.kind], NUMBER, LAST, "section")
+        page.paragraph(facts.words.say(words.PAPERS[paper.kind]), NUMBER, LAST, "section")
         page.gap(4.0)
         room = page.width(NUMBER, PIECE_TOO) - 12
         left = [self.label("to"), *wrapped(facts.customer, room, NORMAL, True)]
@@ -175,7 +185,7 @@ class _PaperPage(Letter):
         left += [text for line in address.split("\n") if line.strip() for text in wrapped(line.strip(), room, NORMAL)]
         right: list[tuple[str, str | datetime.date]] = [
             (self.label("quote"), facts.quote), *([(self.label("reference"), facts.reference)] if facts.reference else []),
-            (self.label("date"), paper.day), (words.PAPER_LABELS["ordered"], paper.ordered),
+            (self.label("date"), paper.day), (self._say("ordered"), paper.ordered),
         ]
         for place in range(max(len(left), len(right))):
             if place < len(left):
@@ -186,7 +196,7 @@ class _PaperPage(Letter):
                 if isinstance(value, str):
                     page.text(value, PRICE, NET, "text wrapped", bold=not place)
                 else:
-                    page.day(value, PRICE, NET, _DAY, align="left")
+                    page.day(value, PRICE, NET, facts.words.day_format, align="left")
             page.need(15.0)
             page.next_row()
         page.gap(9.0)
@@ -196,42 +206,42 @@ class _PaperPage(Letter):
         page.text(self.label("number"), NUMBER, NUMBER, "heading")
         page.text(self.label("piece"), SKETCH, last, "heading")
         for name, column in columns:
-            label = words.PAPER_LABELS.get(name) or self.label(name)
-            page.text(label.format(currency=self.facts.currency, mass=self.facts.mass_unit), column, column, "heading right")
+            say = self._say if name in words.PAPER_LABELS else self.label
+            page.text(say(name, currency=self.facts.currency, mass=self.facts.mass_unit), column, column, "heading right")
         page.next_row()
 
-    def _piece(self, line: QuoteLine, last: int) -> None:
-        """Number and words of a line."""
-        self.page.number(line.number, NUMBER, "row", "0", align="left", valign="top")
-        self.page.text("\n".join(text for text in (line.title, line.size) if text), SKETCH, last, "row", text_wrap=True, align="left")
+    def _piece(self, line: QuoteLine, last: int, remarks: Sequence[str] = ()) -> None:
+        """Number and words of a line, and what is to be said of its price."""
+        role = "text" if line.heading else "row"
+        if line.part_of is None:
+            self.page.number(line.number, NUMBER, role, "0", align="left", valign="top")
+        else:
+            self.page.empty(NUMBER, NUMBER, role)
+        said = (line.title, line.size, *remarks)
+        text = "\n".join(text for text in said if text)
+        self.page.text(text, SKETCH, last, role, text_wrap=True, align="left", valign="top", bold=line.heading)
 
     def _confirmed(self) -> None:
         """Lines and amounts as they were promised, and when they are paid."""
         page, facts = self.page, self.facts
         self._headings([("quantity", QUANTITY), ("unit price", PRICE), ("net", NET)], last=WEIGHT)
-        first = page.row
         decimals = "#,##0" + ("." + "0" * unit_decimals(facts) if unit_decimals(facts) else "")
-        for line in facts.lines:
-            self._piece(line, WEIGHT)
-            page.number(line.quantity, QUANTITY, "row", "#,##0", valign="top")
-            page.number(line.unit_price, PRICE, "row", decimals, valign="top")
-            page.number(line.net, NET, "row", self.money, valign="top")
+        nets = []
+        for line in facts.listed:
+            role = "text" if line.heading else "row"
+            self._piece(line, WEIGHT, price_remarks(line, facts.words) if line.part_of is None else ())
+            page.number(line.quantity, QUANTITY, role, "#,##0", valign="top", align="right")
+            if line.part_of is not None:
+                page.empty(PRICE, NET, role)
+            else:
+                if line.unit_price == line.unit_price:
+                    page.number(line.unit_price, PRICE, role, decimals, valign="top", align="right")
+                page.number(line.net, NET, role, self.money, valign="top", align="right")
+                nets.append(page.cell(NET))
             page.next_row()
-        nets = f"SUM({page.cell(NET, first)}:{page.cell(NET, page.row - 1)})"
-        figures = facts.totals
-        self._amount(self.label("sum"), figures["lines_net"], nets)
-        for label, amount in (
-            (self.label("discount"), -figures["discount"]), (self.label("small order"), figures["small_order_charge"]),
-            (self.label("collected" if facts.collected else "carriage"), figures["carriage"]),
-        ):
-            if amount:
-                self._amount(label, amount)
-        self._amount(self.label("total net", tax=self.tax), figures["net"], role="total")
-        self._amount(facts.tax_name[:1].upper() + facts.tax_name[1:], figures["tax"])
-        self._amount(self.label("payable", currency=facts.currency), facts.totals["payable"], role="grand total")
-        for stage in self.paper.account.stages:
-            self._amount(self.label("stage", stage=stage.called, due=stage.terms), stage.amount)
-        self._section(words.PAPER_LABELS["next"], words.CONFIRMED.format(days=facts.lead_days))
+        TotalsWriter(page, facts, nets, self.money, self.tax).write()
+        said = facts.words.count(*words.CONFIRMED, facts.lead_days) + facts.words.say(words.CHANGES)
+        self._section(self._say("next"), said)
         self._cautions()
 
     def _amount(self, label: str, value: float, formula: str = "", role: str = "working") -> str:
@@ -250,21 +260,27 @@ class _PaperPage(Letter):
         """The stage that is paid next, what of it is paid already, and what is asked for."""
         stage = self.paper.next_stage
         assert stage is not None
-        whole = self._amount(self.label("stage", stage=stage.called, due=stage.terms), stage.amount)
-        paid = self._amount(words.PAPER_LABELS["paid on it"], stage.amount - stage.open)
+        whole = self._amount(self.label("stage", stage=self._called(stage), due=self._due(stage)), stage.amount)
+        paid = self._amount(self._say("paid on it"), stage.amount - stage.open)
         label = self.label("payable", currency=self.facts.currency)
         self._amount(label, stage.open, f"{whole}-{paid}", role="grand total")
         if stage.due is not None:
-            self._section(words.PAPER_LABELS["due"], words.PAY_BY.format(due=self.facts.words.day(stage.due), quote=self.facts.quote))
-        self._section(words.PAPER_LABELS["invoice"], words.NO_INVOICE, SMALL)
+            said = self.facts.words.say(words.PAY_BY, due=self.facts.words.day(stage.due), quote=self.facts.quote)
+            self._section(self._say("due"), said)
+        self._section(self._say("invoice"), self.facts.words.say(words.NO_INVOICE), SMALL)
 
     def _delivered(self) -> None:
         """Pieces with their weights, by piece and in all; no price."""
         page, facts = self.page, self.facts
         self._headings([("quantity", QUANTITY), ("weight", PRICE), ("line weight", NET)], last=WEIGHT)
         first = page.row
-        for line in facts.pieces:
+        for line in facts.listed:
+            if line.service:
+                continue
             self._piece(line, WEIGHT)
+            if line.heading:
+                page.next_row()
+                continue
             page.number(line.quantity, QUANTITY, "row", "#,##0", valign="top")
             page.number(round(line.mass, 1), PRICE, "row", "#,##0.0", valign="top")
             formula = f"={page.cell(QUANTITY)}*{page.cell(PRICE)}"
@@ -275,7 +291,7 @@ class _PaperPage(Letter):
         formula = f"=SUM({page.cell(NET, first)}:{page.cell(NET, max(page.row - 1, first))})"
         page.formula(formula, whole, NET, "grand total", "#,##0.0")
         page.next_row()
-        self._section(words.PAPER_LABELS["received"], words.RECEIVED, room=28.0)
+        self._section(self._say("received"), facts.words.say(words.RECEIVED), room=28.0)
         for start, end, label in ((NUMBER, PIECE, "signed"), (WEIGHT, NET, "signed on")):
             page.text(self.label(label), start, end, "note", top=1, top_color=INK)
         page.next_row()
@@ -291,15 +307,15 @@ class _PaperPage(Letter):
         payable = self._amount(self.label("payable", currency=self.facts.currency), account.quote.totals["payable"], role="total")
         cells = []
         for day, amount in sorted(account.paid):
-            cells.append(self._amount(words.PAPER_LABELS["paid on"].format(day=self.facts.words.day(day)), amount))
+            cells.append(self._amount(self._say("paid on", day=self.facts.words.day(day)), amount))
         if not cells:
-            page.text(words.PAPER_LABELS["nothing paid"], PIECE, PRICE, "working", align="right")
+            page.text(self._say("nothing paid"), PIECE, PRICE, "working", align="right")
             page.next_row()
         paid = "".join(f"-{cell}" for cell in cells)
-        label = words.PAPER_LABELS["still open" if account.open >= 0 else "too much"].format(currency=self.facts.currency)
+        label = self._say("still open" if account.open >= 0 else "too much", currency=self.facts.currency)
         self._amount(label, account.open, f"{payable}{paid}", role="grand total")
         for stage in account.stages:
             if stage.open > 0:
-                due = self.facts.words.day(stage.due) if stage.due is not None else stage.terms
-                self._amount(words.PAPER_LABELS["open of stage"].format(stage=stage.called, due=due), stage.open)
-        self._section(words.PAPER_LABELS["invoice"], words.NO_INVOICE, SMALL)
+                due = self.facts.words.day(stage.due) if stage.due is not None else self._due(stage)
+                self._amount(self._say("open of stage", stage=self._called(stage), due=due), stage.open)
+        self._section(self._say("invoice"), self.facts.words.say(words.NO_INVOICE), SMALL)

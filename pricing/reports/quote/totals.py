@@ -8,7 +8,7 @@ from typing import Any
 from pricing.algebra.simplify import live_formula
 from pricing.costing.method.quote_terms import Payment, TaxAmount
 from pricing.reports.quote.facts import QuoteFacts
-from pricing.reports.quote.wording import DUE, DUE_COLLECTED, LABELS, REASONS, TAX_COLUMNS
+from pricing.reports.quote.wording import LABELS, REASONS, TAX_COLUMNS, due_words, stage_words
 from pricing.reports.shared.flowing_page import LAST, NET, NUMBER, PIECE, PIECE_TOO, PRICE, QUANTITY, WEIGHT, Page
 from pricing.reports.shared.styles import SMALL
 from pricing.rules import payments, shares, taxes, totals
@@ -113,7 +113,7 @@ class TotalsWriter:
         staged = any(each.stage for each in facts.payments)
         first, last = page.row, page.row + len(facts.payments) - 1
         for payment in facts.payments:
-            label = self.label("stage", stage=payment.stage or self.label(payment.called.lower()), due=self._due(payment))
+            label = self.label("stage", stage=stage_words(payment.stage, payment.called, facts.words), due=self._due(payment))
             if not staged and payment is facts.payments[-1]:
                 if len(facts.payments) == 1:
                     self.settled["deposit"] = 0.0
@@ -146,9 +146,7 @@ class TotalsWriter:
 
     def _due(self, payment: Payment) -> str:
         """When a stage falls due, in words."""
-        at_once, one, several = (DUE_COLLECTED if self.facts.collected else DUE).get(payment.when, DUE[payment.when])
-        words = self.facts.words
-        return words.count(one, several, payment.days) if payment.days else words.say(at_once)
+        return due_words(payment.when, payment.days, self.facts.collected, self.facts.words)
 
     def _of_tax(self, place: int) -> dict[str, str]:
         """Formulas of one category and rate over cells of the page: its lines, the discount on them, and what is left."""

@@ -110,8 +110,9 @@ LABELS = {
     "unit price": "Unit price ({currency})", "net": "Net ({currency})", "sum": "Sum of the lines", "discount": "Less discount",
     "discountable": "Of these with discount",
     "options": "Options, not in the total", "adds": "Adds ({currency})", "instead": "Instead of line {number}.",
-    "options note": "Tell us which you want when you order. Each is added to the lines above, in {currency} without {tax}; carriage is "
-    "charged by the weight of all.", "priced by": "Prices are for one {unit}.",
+    "options note": "Tell us which you want when you order. Each is what the total without {tax} changes by, in {currency}, where it "
+    "alone is ordered too; where you order several, carriage and small order charge go by all of them together.",
+    "priced by": "Prices are for one {unit}.",
     "measured": "{amount} {unit} in all; the price is for one {unit}.",
     "own discount": "Less {discount} on this line.",
     "less discount": "Lines less discount", "small order": "Small order charge", "carriage": "Carriage",
@@ -125,7 +126,7 @@ LABELS = {
     "tax number": "{tax} number {number}", "sketch": "Sketch of piece {number}", "each of": "for", "draft": "Draft, not yet an offer",
 }
 
-#: Papers to an order: their titles, labels and sentences, in English so far.
+#: Papers to an order: their titles, labels and sentences.
 PAPERS = {
     "confirmation": "Order confirmation", "request": "Request for payment", "delivery": "Delivery note", "statement": "Statement",
 }
@@ -133,6 +134,7 @@ PAPER_LABELS = {
     "ordered": "Ordered", "next": "What happens next", "due": "When", "invoice": "Invoice", "received": "Received",
     "line weight": "Weight ({mass})", "paid on it": "Paid on it so far", "paid on": "Paid on {day}", "nothing paid": "Nothing is paid yet",
     "still open": "Still open ({currency})", "too much": "Paid too much ({currency})", "open of stage": "of which {stage}, due {due}",
+    "foot": "{paper} {quote}",
 }
 PAPER_OPENINGS = {
     "confirmation": "Thank you for your order of {ordered}. We confirm it as it stands in quote {quote} of {date}.",
@@ -141,8 +143,11 @@ PAPER_OPENINGS = {
     "statement": "To your order of {ordered} by quote {quote} of {date}: what is paid, and what is open.",
 }
 CONFIRMED = (
-    "We expect to be ready in about {days} working days, counted as the quote says. Changes to sizes, colour or number change the price: "
-    "please tell us at once if anything here is not as you ordered it."
+    "We expect to be ready in about {count} working day, counted as the quote says.",
+    "We expect to be ready in about {count} working days, counted as the quote says.",
+)
+CHANGES = (
+    " Changes to sizes, colour or number change the price: please tell us at once if anything here is not as you ordered it."
 )
 PAY_BY = "Please pay by {due}, and name quote {quote}."
 NO_INVOICE = "This is no tax invoice. The invoice that the law asks for comes from our bookkeeping."
@@ -211,6 +216,35 @@ ONE_HEAVY = "Piece {which} weighs about {weight} {mass}, which is more than one 
 SOME_HEAVY = "Pieces {which} weigh about {weight} {mass} each, which is more than one person should lift"
 HEAVY_REMEDY = ": plan for more people or a lifting aid, and a clear way in."
 NONE_HEAVY = "Carry slabs on edge, and share the load where it is too much for one person."
+
+
+def stage_words(stage: str, called: str, words: Words) -> str:
+    """What a stage of payment is called: as the maker wrote it, or by our own word in the language.
+
+    Parameters
+    ----------
+    stage : as the price book calls it; empty for the deposit and the balance
+    called : ``Deposit`` or ``Balance``, where it is one of these
+
+    >>> stage_words("", "Deposit", words_of("de")), stage_words("First third", "First third", words_of("de"))
+    ('Anzahlung', 'First third')
+    """
+    return stage or words.say(LABELS[called.lower()])
+
+
+def due_words(when: str, days: int, collected: bool, words: Words) -> str:
+    """When a stage of payment falls due.
+
+    Parameters
+    ----------
+    when, days : with what it falls due, and how many days before or after
+    collected : True where no carriage is arranged
+
+    >>> due_words("after delivery", 30, False, words_of("en-GB")), due_words("on delivery", 0, True, words_of("en-GB"))
+    ('30 days net, from delivery', 'on collection')
+    """
+    at_once, one, several = (DUE_COLLECTED if collected else DUE).get(when, DUE[when])
+    return words.count(one, several, days) if days else words.say(at_once)
 
 
 def written_date(day: datetime.date) -> str:
@@ -303,19 +337,19 @@ def weight_sentence(
 
 
 def messages() -> list[str]:
-    """Every text of ours that a quote may hold, in English."""
+    """Every text of ours that a quote, a price list or a paper to an order may hold, in English."""
     dues = (text for texts in (*DUE.values(), *DUE_COLLECTED.values()) for text in texts)
     return list(dict.fromkeys([
         *(part for caution in CAUTIONS for part in (caution.title, caution.text)), CARE_MATERIAL, CARE_ALWAYS, CARE_INDOORS,
         CARE_OUTDOORS, CARE_COAT, *LABELS.values(), OPENING, OPENING_WITHOUT_TAX, ORDER, ORDER_WITH_DEPOSIT, ORDER_WITH_PAYMENT,
         ORDER_LEAD_TIME, ORDER_LEAD_TIME_WITH_DEPOSIT, ORDER_LEAD_TIME_WITH_PAYMENT, ORDER_CHANGES, *WORKING_DAYS, *dues,
         *REASONS.values(), FROM_TO, WEIGHT_TITLE, WEIGHT, ONE_HEAVY, SOME_HEAVY, HEAVY_REMEDY, NONE_HEAVY, *SIZE_WORDS,
-        *PRICE_LIST.values(),
+        *PRICE_LIST.values(), *PAPERS.values(), *PAPER_LABELS.values(), *PAPER_OPENINGS.values(), *CONFIRMED, CHANGES, PAY_BY, NO_INVOICE,
+        RECEIVED,
     ]))
 
 
 def fixed_wording(languages: Iterable[str] = ("en-GB",)) -> list[str]:
     """Every text of ours that a quote in some languages may hold: what the page says by itself gives nothing away."""
     said = [text for tag in languages for text in words_of(tag).every(messages())]
-    papers = [*PAPERS.values(), *PAPER_LABELS.values(), *PAPER_OPENINGS.values(), CONFIRMED, PAY_BY, NO_INVOICE, RECEIVED]
-    return [*said, *messages(), *papers, *MONTHS, *MASS_UNITS, *MEASURES.values()]
+    return [*said, *messages(), *MONTHS, *MASS_UNITS, *MEASURES.values()]

@@ -12,6 +12,7 @@ from pricing.costing.method.mould_boards import kerf_of
 from pricing.costing.workshop.shopping import ShoppingList
 from pricing.costing.workshop.work import Work, prepare
 from pricing.files.atomic import written_beside
+from pricing.languages.tags import usual_language
 from pricing.reports.drawing.strokes import LengthUnit, figure
 from pricing.reports.quote.facts import QuoteFacts, quote_facts
 from pricing.reports.shared.report_book import House, ReportBook
@@ -43,8 +44,13 @@ def prepared(costing: Costing, quote: str) -> Work:
 
     Problems raised: KeyError where the costing has no such quote; CalendarError for an order of more than a hundred years.
     """
-    figures = _figures(quote_facts(costing, quote))
+    figures = _figures(_facts(costing, quote))
     return prepare(costing, quote, figure=lambda length: figure(length, figures) + (" mm" if figures == "mm" else ""))
+
+
+def _facts(costing: Costing, quote: str) -> QuoteFacts:
+    """What the quote says, in the language in which the pack is written, whatever the customer's is."""
+    return quote_facts(costing, quote, language=usual_language(costing.currency))
 
 
 def _figures(facts: QuoteFacts) -> LengthUnit:
@@ -61,7 +67,7 @@ def write_work_of(work: Work, path: Path) -> None:
 
     Problems raised: OSError where the folder cannot be written.
     """
-    facts = quote_facts(work.costing, work.quote)
+    facts = _facts(work.costing, work.quote)
     figures, unit, currency = _figures(facts), facts.mass_unit, work.costing.currency
     scale = work.costing.book.number("scale_step")
     house = House(facts.business, facts.paper, currency, work.costing.book.file)
@@ -101,7 +107,7 @@ def write_shopping_list(shopping: ShoppingList, costing: Costing, path: Path, to
 
     Problems raised: OSError where the folder cannot be written.
     """
-    facts = quote_facts(costing, costing.quotes[0])
+    facts = _facts(costing, costing.quotes[0])
     with _book(path, House(facts.business, facts.paper, costing.currency, costing.book.file), "Shopping list", shopping.day) as book:
         page = WorkPage(book, "Shopping", shopping_page.columns(costing.currency), landscape=True)
         shopping_page.write_shopping(page, shopping, told, facts.mass_unit)
