@@ -12,7 +12,8 @@ from dataclasses import dataclass, replace
 
 from pricing.costing.engine.columns import Column, Computed, Input, Lookup, Rank, Sum, TableSpec, Text
 from pricing.costing.method.vocabulary import PRODUCT, inputs, lookups, texts, with_columns
-from pricing.rules import payments, sets, shares, taxes
+from pricing.rules import payments, shares, taxes
+from pricing.rules import sets_and_services as sets
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +117,8 @@ _IN_SETS: Mapping[str, tuple[Column, ...]] = {
     "given_price": (
         Input("shares_set_price", cause="List and typed prices", follows="1 where the enquiry states the price of the set", steers=True),
         Sum("set_share", "set parts", "shared_amount", "line", seen_by="customer"),
-        Input("stated_price", seen_by="customer", cause="List and typed prices", follows="no price is typed"), Computed(sets.given_price),
+        Input("stated_price", seen_by="customer", cause="List and typed prices", follows="no price is typed"),
+        Computed(sets.left_of_price), Computed(sets.given_price),
     ),
 }
 
