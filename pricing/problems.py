@@ -12,6 +12,9 @@ from dataclasses import dataclass, replace
 #: Problems of one kind on one sheet that are printed one by one.
 MOST_TOLD = 10
 
+#: Kinds of problems that are one fault where they are told in the same words: a name that is misspelt where it stands for all.
+_ONE_FAULT = frozenset({"unknown-name"})
+
 #: As many of a kind that can be said in one sentence are said in it.
 TOGETHER = 3
 
@@ -67,8 +70,9 @@ class Problems:
         self.file = file
         self._found: dict[Problem, None] = {}
         self._errors = 0
-        #: How often it was asked what a misspelt name may have meant.
-        self.guesses = 0
+        self._wrong: dict[str, set[str]] = {}
+        #: How often it was asked what a misspelt name may have meant, and how many names were looked through for it.
+        self.guesses = self.looked_through = 0
         #: How many things to look at were found, by code and sheet.
         self.told: Counter[tuple[str, str]] = Counter()
 
@@ -86,12 +90,24 @@ class Problems:
     def _keep(self, problem: Problem) -> None:
         if problem not in self._found:
             self._found[problem] = None
-            self._errors += not problem.warning
+            if not problem.warning:
+                self._errors += 1
+                self._wrong.setdefault(problem.sheet, set()).add(problem.cell)
 
     @property
     def error_count(self) -> int:
         """How many stop the work."""
         return self._errors
+
+    def wrong_cells(self, sheet: str) -> set[str]:
+        """The cells of a sheet, as it is written, that stop the work; "" among them where it is the sheet itself.
+
+        >>> found = Problems()
+        >>> found.add("missing-value", "a price is missing; type one", sheet="Materials", cell="E7")
+        >>> found.wrong_cells("Materials")
+        {'E7'}
+        """
+        return self._wrong.setdefault(sheet, set())
 
     @property
     def errors(self) -> list[Problem]:
@@ -124,7 +140,7 @@ def gathered(problems: Iterable[Problem]) -> Iterator[tuple[str, bool]]:
     book.xlsx  Materials!E11  a price is missing; type one
     book.xlsx  Materials  488 more of this kind: E12, E13, E14, E15, E16, E17, E18, E19, E20, E21, …
     """
-    every = list(_together(list(problems)))
+    every = list(_together(list(_faults(problems))))
     alike: dict[tuple[str, str, str, bool], list[Problem]] = {}
     for problem in every:
         alike.setdefault(_kind(problem), []).append(problem)
@@ -140,6 +156,29 @@ def gathered(problems: Iterable[Problem]) -> Iterator[tuple[str, bool]]:
             where = ": " + ", ".join(places) + (", …" if len(rest) > len(places) else "") if places else ""
             more = replace(problem, message=f"{len(rest):,} more of this kind{where}", cell="")
             yield str(more), problem.warning
+
+
+def _faults(problems: Iterable[Problem]) -> Iterator[Problem]:
+    """Problems, those that are one fault told once, with where else it is met.
+
+    >>> found = [Problem("unknown-name", 'trade "Maker" is not there', "book.xlsx", "Labour", f"C{row}") for row in range(6, 9)]
+    >>> print(*_faults(found), sep="\\n")
+    book.xlsx  Labour!C6  trade "Maker" is not there (2 more cells name it: C7, C8)
+    """
+    every = list(problems)
+    places: dict[tuple[str, str, str, str], list[str]] = {}
+    for problem in every:
+        if problem.code in _ONE_FAULT:
+            places.setdefault((problem.code, problem.file, problem.sheet, problem.message), []).append(problem.cell)
+    for problem in every:
+        key = problem.code, problem.file, problem.sheet, problem.message
+        cells = places.pop(key, []) if problem.code in _ONE_FAULT else [problem.cell]
+        if len(cells) > 1:
+            more, told = len(cells) - 1, ", ".join(cells[1 : MOST_TOLD + 1])
+            where = f"{more:,} more {'cell names' if more == 1 else 'cells name'} it: {told}{', …' if more > MOST_TOLD else ''}"
+            yield replace(problem, message=f"{problem.message} ({where})")
+        elif cells:
+            yield problem
 
 
 def _together(problems: list[Problem]) -> Iterator[Problem]:

@@ -21,7 +21,7 @@ from pricing.problems import BookError, PricingError, Problem, Problems
 if TYPE_CHECKING:
     from pricing.api.books import Checked, check, read, start, start_add, start_options
     from pricing.api.catalogues import PricedCatalogue, catalogue
-    from pricing.api.costs import cost, cost_list, costing_of_quote, explain, explanation, quote_of, what_if
+    from pricing.api.costs import cheaper_with_fewer, cost, cost_list, costing_of_quote, explain, explanation, quote_of, what_if
     from pricing.api.order_papers import Papers, papers
     from pricing.api.publishing import Published, publish
     from pricing.api.quoting import Priced, quote
@@ -62,7 +62,7 @@ _HOMES: dict[str, str] = {
     for module, names in {
         "pricing.api.books": "Checked check read start start_add start_options",
         "pricing.api.catalogues": "PricedCatalogue catalogue",
-        "pricing.api.costs": "cost cost_list costing_of_quote explain explanation quote_of what_if",
+        "pricing.api.costs": "cheaper_with_fewer cost cost_list costing_of_quote explain explanation quote_of what_if",
         "pricing.api.order_papers": "Papers papers",
         "pricing.api.publishing": "Published publish",
         "pricing.api.quoting": "Priced quote",
@@ -117,6 +117,7 @@ __all__ = [
     "Work",
     "WorkPlans",
     "catalogue",
+    "cheaper_with_fewer",
     "check",
     "check_register",
     "cost",

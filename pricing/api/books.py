@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     import pandas
     import pint
 
+    from pricing.costing.method.costing import Costing
+
 #: Where a number is asked for: one in the unit that is said, or a quantity of pint's.
 Number: TypeAlias = "float | pint.Quantity[Any]"
 
@@ -26,6 +28,7 @@ Source: TypeAlias = PriceBook | Path | str
 
 def start(
     path: Path | str, *, currency: str = "", measures: str = "metric", shapes: Sequence[str] = (), options: Sequence[str] = (),
+    language: str = "",
 ) -> Path:
     """Write a starter price book: the sheets and columns that are needed, a small invented workshop in it.
 
@@ -36,6 +39,7 @@ def start(
     measures : ``metric`` or ``inches``
     shapes : what is cast; the usual shapes where there are none
     options : what it has besides, of :func:`start_options`
+    language : in which customers are written to, a BCP 47 tag such as ``de``; the sheets stay in English
 
     Problems raised: BookError where there is a file of this name, a word is not known, or the folder cannot be written.
     """
@@ -44,7 +48,8 @@ def start(
     path = Path(path)
     known_shapes, known_options = _chosen([*shapes], [*options], path)
     _currency(currency, path)
-    choice = Choice(currency.upper(), measures == "inches", tuple(known_shapes), frozenset(known_options))
+    spoken = _language(language, path)
+    choice = Choice(currency.upper(), measures == "inches", tuple(known_shapes), frozenset(known_options), spoken)
     try:
         write_starter(path, choice)
     except FileExistsError:
@@ -128,6 +133,24 @@ def _currency(code: str, path: Path) -> None:
         raise BookError([Problem("unknown-currency", text, path.name)])
 
 
+def _language(tag: str, path: Path) -> str:
+    from pricing.book.wording.sentences import listed
+    from pricing.languages.tags import LANGUAGES, known_language
+
+    known = known_language(tag) if tag else ""
+    if tag and not known:
+        text = f'"{tag}" is no language that quotes can be written in; there are {listed([*LANGUAGES], "and")}'
+        raise BookError([Problem("unknown-language", text, path.name)])
+    return known
+
+
+#: Of what is told of a quote besides what it is refused for, a check tells this.
+_TOLD = frozenset({"given-away", "nothing-to-pay", "not-searched"})
+
+#: Of more quotes than this a check searches those that say most in words of their own; each takes about a fiftieth of a second.
+MOST_SEARCHED = 250
+
+
 @dataclass(frozen=True)
 class Checked:
     """What a look at a price book found.
@@ -190,8 +213,31 @@ def check(
             costing = cost_lines(found.book, enquired(found.book, quotes), refused)
             if not refused.errors:
                 options_of(costing)
-        found.problems.take(refused.errors)
+                if not refused.errors:
+                    _search(costing, refused)
+        found.problems.take(each for each in refused if not each.warning or each.code in _TOLD)
     return found
+
+
+def _search(costing: Costing, refused: Problems) -> None:
+    """Search the pages of the quotes for what their customers must not see; of very many those that say most in words of their own."""
+    from pricing.reports.leaks.gate import LeakError
+    from pricing.reports.quote.workbook import search_quote
+
+    columns = costing.book.tables["Enquiries"].columns
+    said = dict.fromkeys(costing.quotes, 0)
+    for quote, *texts in zip(*(columns[name].tolist() for name in ("quote", "note", "description") if name in columns), strict=True):
+        if quote in said:
+            said[quote] += sum(map(len, texts))
+    chosen = sorted(said, key=lambda quote: -said[quote])[:MOST_SEARCHED]
+    for quote in [each for each in said if each in {*chosen}]:
+        try:
+            search_quote(costing, quote)
+        except LeakError as error:
+            refused.add("leak", str(error), sheet="Enquiries")
+    if len(said) > len(chosen):
+        text = f"{len(chosen)} of {len(said):,} quotes were searched for what their customers must not see, those with the longest texts"
+        refused.add("not-searched", f"{text}; pricing quote searches every one before it is written", sheet="Enquiries", warning=True)
 
 
 def _looked_at(path: Path, catalogue: pandas.DataFrame | None, enquiries: pandas.DataFrame | None) -> Checked:

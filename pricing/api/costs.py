@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import datetime
 from collections.abc import Mapping, Sequence
 from pathlib import Path
@@ -14,6 +13,7 @@ from pricing.costing import run
 from pricing.costing.method.costing import Costing
 from pricing.problems import BookError
 from pricing.quantities import as_typed, pieces
+from pricing.text import fold
 
 if TYPE_CHECKING:
     from pricing.costing.explain.trace import Trace
@@ -68,7 +68,8 @@ def costing_of_quote(source: Source, quote: str, day: datetime.date | None = Non
     quote : its number, in any letter case
     day : the day whose prices hold, for an ordered quote too; where None the quote's own date, and for an ordered one its record
 
-    Problems raised: ExplainError where there is no such quote; BookError where it cannot be priced.
+    Problems raised: ExplainError where there is no such quote; BookError where it cannot be priced; RegisterError where it is ordered, and
+    what it is made of is gone.
     """
     from pricing.register.of_record import costing_of_record
     from pricing.register.register import Register, RegisterError
@@ -79,11 +80,15 @@ def costing_of_quote(source: Source, quote: str, day: datetime.date | None = Non
     if book is None:
         raise BookError(problems.errors)
     if day is None:
-        with contextlib.suppress(RegisterError), Register.open(path, to_read=True) as register:
-            for recorded in register.quotes(number=quote):
-                if recorded.state in TAKEN:
-                    costing = costing_of_record(book, register, recorded)
-                    return costing, costing.quotes[0]
+        try:
+            with Register.open(path, to_read=True) as register:
+                for recorded in register.quotes(number=quote):
+                    if recorded.state in TAKEN:
+                        costing = costing_of_record(book, register, recorded)
+                        return costing, costing.quotes[0]
+        except RegisterError as error:
+            if error.code == "product-gone" and fold(quote) not in map(fold, book.tables["Enquiries"].columns["quote"].tolist()):
+                raise
     name = quote_of(book, quote)
     return cost(book, [name], day), name
 
@@ -129,6 +134,24 @@ def _line_or_option(costing: Costing, quote: str, line: str) -> tuple[Costing, s
         remedy = "a part of a set is asked for by its line and its place in the set, such as 2.1"
         raise ExplainError(f"quote {quote} has no line {line}; {remedy}")
     return costing, name, int(line) if found is None else found
+
+
+def cheaper_with_fewer(costing: Costing, quote: str, line: int | str | None = None) -> str:
+    """What is told of a line of which each piece would cost less if fewer were ordered, as an order of its own; nothing where none would.
+
+    Parameters
+    ----------
+    costing : a costing that holds the quote
+    quote : its number, in any letter case
+    line : number of the line in its quote, or of a part of a set, as for :func:`explain`; the first where None
+
+    Problems raised: ExplainError where there is no such quote or line.
+    """
+    from pricing.costing.moulds.price_rises import dearer_than_fewer
+
+    costing, quote, number = _line_or_option(costing, quote, str(line or 1))
+    rise = dearer_than_fewer(costing, costing.lines_of(quote)[number - 1])
+    return rise.sentence if rise is not None else ""
 
 
 def explanation(trace: Trace, depth: int | None = None, width: int = 100, *, rows: int | None = None) -> list[str]:

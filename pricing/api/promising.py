@@ -121,7 +121,8 @@ class _Planner:
             return
         snapshot = self._snapshot(quote)
         try:
-            different = differences(stands, self.register.lines(stands), self.register.said(stands), snapshot)
+            different = differences(
+                stands, self.register.lines(stands), self.register.said(stands), snapshot, self.register.offers(stands))
         except RegisterError as error:
             self.problems.add(error.code, str(error), warning=True)
             self.plan.left.append(stands)

@@ -133,7 +133,7 @@ def _price_list(done: Published, book: PriceBook, day: datetime.date, out: Path,
     from pricing.costing.list_prices import with_list_prices
     from pricing.reports.lists.price_list import PRICE_LIST_FILE, write_price_list
 
-    write_price_list(with_list_prices(book, done.prices), day, out / PRICE_LIST_FILE, breaks)
+    done.problems.take(write_price_list(with_list_prices(book, done.prices), day, out / PRICE_LIST_FILE, breaks))
     done.written.append(out / PRICE_LIST_FILE)
     if pdf:
         done.written += printed(done.written, done.problems)

@@ -18,6 +18,7 @@ from pricing.costing.lines.order_lines import enquired
 from pricing.costing.method.costing import Costing
 from pricing.costing.options import HOW_RECKONED, as_json, options_of, what_each_adds
 from pricing.costing.run import at_quantities, cost_lines
+from pricing.costing.warnings import report_rises
 from pricing.problems import BookError, Problems
 from pricing.quantities import pieces
 from pricing.text import fold
@@ -179,7 +180,10 @@ def _write(
     from pricing.reports.quote.many import QuoteRun
 
     own = None if order.named is None else [MarginPart(1, 1, (quote,)) for quote in costing.quotes]
-    work = QuoteRun(costing, at_quantities(costing, breaks) if breaks else None, snapshots=register is not None, parts=own)
+    at = at_quantities(costing, breaks) if breaks else None
+    if at is not None and breaks:
+        report_rises(at, len(breaks), priced.problems)
+    work = QuoteRun(costing, at, snapshots=register is not None, parts=own)
     record = state_of(order.record) if order.record else "issued"
     plan = plan_of(priced.problems, work, register, "draft" if record == "draft" else "issued", order.revise, order.out)
     priced.stands, priced.left = plan.stands, plan.left

@@ -193,7 +193,7 @@ def check_register(path: Path | str) -> RegisterChecked:
 
 def mark(
     path: Path | str, number: str, state: str, *, day: datetime.date | None = None, revision: int | None = None, late: bool = False,
-    told: Problems | None = None,
+    told: Problems | None = None, options: Sequence[int] | None = None,
 ) -> RecordedQuote:
     """Note what became of a quote. The word of an earlier state takes back what came after it.
 
@@ -206,15 +206,17 @@ def mark(
     revision : which; the one that stands where None
     late : True where an order after the last day of the quote is meant
     told : takes what is to be said of the mark, as warnings: what it takes back, a day that is far away
+    options : with ``ordered``, numbers of the lines that were offered beside the quote and are ordered too: an option is added, an
+        alternative takes the place of its line; where None what was ordered stays
 
-    Problems raised: RegisterError where there is no such quote, or it cannot become that.
+    Problems raised: RegisterError where there is no such quote, it cannot become that, or a line is not offered.
     """
     from pricing.register.marks import is_late
 
     with _register(path, to_read=False) as register:
         before = next(iter(register.quotes(number=number, day=day)), None) if revision is None else None
         try:
-            marked = register.mark(number, state, day, revision=revision, late=late)
+            marked = register.mark(number, state, day, revision=revision, late=late, options=options)
         except RegisterError as error:
             if error.code != "lapsed-order" or before is None:
                 raise

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from pricing.api.books import Source, named_quotes, opened_for
 from pricing.api.faults import told
+from pricing.book.wording.sentences import listed
 from pricing.costing.lines.order_lines import enquired
 from pricing.costing.run import cost_lines
 from pricing.problems import Problem, Problems
@@ -23,6 +24,9 @@ if TYPE_CHECKING:
     from pricing.costing.workshop.shopping import ShoppingList
     from pricing.costing.workshop.work import Work
     from pricing.register.recorded_quote import RecordedQuote
+
+#: So many quotes are named in one sentence.
+_MOST_NAMED = 6
 
 #: What is left out of a shopping list, which the list says too.
 _OF_SHOPPING = frozenset({"other-pack", "cannot-buy"})
@@ -93,11 +97,13 @@ class WorkPlans:
 
 
 def workshop(
-    source: Source, *, quotes: Sequence[str] | None = None, day: datetime.date | None = None, out: Path | str | None = None
+    source: Source, *, quotes: Sequence[str] | None = None, day: datetime.date | None = None, out: Path | str | None = None,
+    as_today: bool = False,
 ) -> WorkPlans:
     """Work out what the workshop needs to make some quotes, and write a workbook for each where a folder is named.
 
-    What is ordered is prepared from its record: its lines and products as they were promised, whatever became of them in the price book.
+    What is ordered is prepared from its record: its lines and products, and the mixes, labour and moulds by which they are made, as they
+    were promised, whatever became of them in the price book.
     Where there are several quotes, one shopping list over all of them is made too.
 
     Parameters
@@ -107,6 +113,7 @@ def workshop(
     day : of the order, and of its prices; where None the day on which the quote was ordered, at the prices of its own date, or
         that date where it was not
     out : folder for the workbooks; none are written where None
+    as_today : True where what is ordered is made by the mixes, labour and moulds of the price book as it is today
     """
     book, problems = opened_for(source, quotes, from_record=True)
     done = WorkPlans(problems)
@@ -116,7 +123,7 @@ def workshop(
         from pricing.register.ordered_work import ordered_work
 
         book.ordered = ordered_work(book, day or datetime.date.today())
-        costings = _costings(done, book, quotes, day)
+        costings = _costings(done, book, quotes, day, as_today=as_today)
         if not problems.errors:
             _plan(done, costings, day)
             if out is not None:
@@ -124,7 +131,9 @@ def workshop(
     return done
 
 
-def _costings(done: WorkPlans, book: PriceBook, quotes: Sequence[str] | None, day: datetime.date | None) -> list[Costing]:
+def _costings(
+    done: WorkPlans, book: PriceBook, quotes: Sequence[str] | None, day: datetime.date | None, *, as_today: bool
+) -> list[Costing]:
     """The costings of the quotes that are prepared, in order: those that are ordered each from its record."""
     from pricing.register.of_record import work_of_record
     from pricing.register.register import Register, RegisterError
@@ -141,7 +150,7 @@ def _costings(done: WorkPlans, book: PriceBook, quotes: Sequence[str] | None, da
             costings = []
             for recorded in [taken[name] for name in chosen if name in taken]:
                 try:
-                    costings.append(work_of_record(book, register, recorded, done.problems, day))
+                    costings.append(work_of_record(book, register, recorded, done.problems, day, as_today=as_today))
                 except RegisterError as error:
                     if error.code not in ("damaged-record", "product-gone"):
                         raise
@@ -178,7 +187,9 @@ def _to_make(done: WorkPlans, book: PriceBook, on_record: Sequence[RecordedQuote
             done.left_out[quote] = "not issued"
     if not found:
         remedy = "note an order with: pricing register --mark Q-1041=ordered, or name a quote with --quote"
-        done.problems.add("nothing-ordered", f"no quote is ordered and not yet made; {remedy}")
+        noted = [quote for quote, why in done.left_out.items() if why == "in Actuals"]
+        why = f" ({listed(noted[:_MOST_NAMED], 'and')} noted in Actuals)" if noted else ""
+        done.problems.add("nothing-ordered", f"no quote is ordered and not yet made{why}; {remedy}")
     return found
 
 

@@ -25,6 +25,8 @@ def printable(text: str) -> str:
     >>> printable("Sand\\x1b[31m")
     'Sand�[31m'
     """
+    if text.isprintable():
+        return text
     return "".join(letter if letter.isprintable() or letter == " " else "�" for letter in text)
 
 
@@ -44,11 +46,10 @@ def print_json(content: Any) -> None:
 def print_table(headings: Sequence[str], rows: Sequence[Sequence[str]], left: int = 1) -> None:
     """A plain table: the first *left* columns to the left, figures to the right; long names are cut."""
     clean = [[cell if len(cell) <= WIDEST else f"{cell[: WIDEST - 1]}…" for cell in map(printable, row)] for row in rows]
-    widths = [max(len(cell) for cell in column) for column in zip(headings, *clean, strict=True)]
-    for row in (list(headings), *clean):
-        pairs = enumerate(zip(row, widths, strict=True))
-        cells = [cell.ljust(width) if number < left else cell.rjust(width) for number, (cell, width) in pairs]
-        click.echo("  ".join(cells).rstrip())
+    every = [list(headings), *clean]
+    widths = [max(map(len, column)) for column in zip(*every, strict=True)]
+    form = "  ".join(f"{{:{'<' if number < left else '>'}{width}}}" for number, width in enumerate(widths))
+    click.echo("\n".join(form.format(*row).rstrip() for row in every))
 
 
 class Progress:

@@ -6,6 +6,7 @@ import datetime
 import re
 import shutil
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -46,13 +47,18 @@ def explain(book: Path, quote: str, line: str | None, figure: str, day: datetime
         trace = pricing.explain(costing, name, line, figure)
         given = trace.name == "unit_price" and len(pricing.explanation(trace)) == 1
         otherwise = pricing.explain(costing, name, line or "1", "rounded_price") if given else None
+        priced = trace.table == "lines" and trace.name in ("unit_price", "unit_cost")
+        dearer = pricing.cheaper_with_fewer(costing, name, line) if priced else ""
     if as_json:
-        more = {} if otherwise is None else {"otherwise": otherwise.as_json(depth)}
+        more: dict[str, Any] = {} if otherwise is None else {"otherwise": otherwise.as_json(depth)}
+        more |= {"dearer_than_fewer": dearer} if dearer else {}
         print_json({"quote": name, "line": 1 if line is None else int(line) if line.isdigit() else line, **trace.as_json(depth), **more})
         return
     columns, rows = shutil.get_terminal_size((100, ROWS))
     for text in pricing.explanation(trace, depth, columns, rows=max(rows - 3, LEAST)):
         click.echo(printable(text))
+    if dearer:
+        click.echo(printable(f"Each piece is {dearer}."))
     if otherwise is not None and depth != 0:
         click.echo("This price stands in the price book. What the piece costs, and what the price would be without it:")
         for text in pricing.explanation(otherwise, depth, columns, rows=max(rows - 6, LEAST)):

@@ -45,7 +45,7 @@ def publish(
         book, day=day, products=products or None, write=not show, price_list=price_list, breaks=breaks, out=out, pdf=pdf)
     if done.prices:
         _show(done)
-    print_problems([problem for problem in done.problems if not problem.warning or problem.code == "no-pdf"])
+    print_problems([problem for problem in done.problems if not problem.warning or problem.code in ("no-pdf", "dearer-each")])
     if not show and not (done.problems.errors and done.backup is None):
         _written(done, book)
     if done.problems.errors:

@@ -43,6 +43,9 @@ class State(click.Choice[str]):
 @click.option(
     "--revision", type=click.IntRange(1), metavar="N", help="With --mark: of this revision." + options.default("the one that stands")
 )
+@click.option(
+    "--with", "lines", multiple=True, metavar="LINES",
+    help="With --mark Q=ordered: which of the options and alternatives are ordered too: 4, or 4,5." + options.REPEATED)
 @click.option("--late", is_flag=True, help="With --mark Q=ordered: although the quote had lapsed.")
 @click.option("--paid", "payments", multiple=True, metavar="Q=AMOUNT", help="Note a payment: Q-1041=723.30." + options.REPEATED)
 @click.option("--due", type=click.IntRange(0, 3660), metavar="DAYS", help="What falls due and which quotes lapse within so many days.")
@@ -54,12 +57,13 @@ class State(click.Choice[str]):
 @options.as_json()
 @options.register
 def register(
-    book: Path, state: str | None, customer: str | None, every: bool, marks: tuple[str, ...], revision: int | None, late: bool,
-    payments: tuple[str, ...], due: int | None, day: datetime.date | None, prefix: str | None, export: Path | None, whole: bool,
-    tidy: bool, as_json: bool,
+    book: Path, state: str | None, customer: str | None, every: bool, marks: tuple[str, ...], revision: int | None,
+    lines: tuple[str, ...], late: bool, payments: tuple[str, ...], due: int | None, day: datetime.date | None, prefix: str | None,
+    export: Path | None, whole: bool, tidy: bool, as_json: bool,
 ) -> None:
     """List the quotes that were issued from BOOK, and note what became of them."""
     wanted, amounts = [_mark(text) for text in marks], [_payment(text) for text in payments]
+    chosen = _lines(lines, wanted)
     if export is not None and export.suffix.casefold() != ".xlsx":
         raise click.BadParameter(f"'{printable(str(export))}' does not end in .xlsx", param_hint="--export")
     with sentences():
@@ -75,7 +79,10 @@ def register(
             click.echo(printable(pricing.next_number(book, prefix)))
             return
         told = pricing.Problems()
-        marked = [pricing.mark(book, number, became, day=day, revision=revision, late=late, told=told) for number, became in wanted]
+        marked = [
+            pricing.mark(book, number, became, day=day, revision=revision, late=late, told=told, options=chosen)
+            for number, became in wanted
+        ]
         noted = []
         for number, amount in amounts:
             noted.append(pricing.paid(book, number, amount, day=day, told=told))
@@ -89,7 +96,7 @@ def register(
         return
     print_problems(found.problems)
     for quote in marked:
-        click.echo(printable(f"{quote.name}: {quote.state} since {quote.since}"))
+        click.echo(printable(f"{quote.name}: {quote.stands} since {quote.since}"))
     print_problems(told)
     if due is not None:
         _due(found, due)
@@ -164,6 +171,20 @@ def _mark(text: str) -> tuple[str, str]:
     return number, state
 
 
+def _lines(texts: Sequence[str], marks: Sequence[tuple[str, str]]) -> list[int] | None:
+    """The lines that an order has besides; None where nothing is said of them."""
+    if not texts:
+        return None
+    typed = [part.strip() for text in texts for part in text.split(",")]
+    if not all(part.isascii() and part.isdigit() and 0 < int(part) < 1_000_000 for part in typed):
+        remedy = "write the numbers of lines as the quote numbers them, such as 4 or 4,5"
+        raise click.BadParameter(f"'{printable(', '.join(texts))}' is not understood; {remedy}", param_hint="--with")
+    if [state for _, state in marks] != ["ordered"]:
+        remedy = "write it with the one order that it belongs to, such as --mark Q-1041=ordered --with 4"
+        raise click.BadParameter(f"options are ordered with one quote; {remedy}", param_hint="--with")
+    return [int(part) for part in typed]
+
+
 def _table(found: Recorded) -> None:
     from pricing import money
 
@@ -176,7 +197,7 @@ def _table(found: Recorded) -> None:
         digits = money.minor_units(quote.currency)
         amounts = [f"{quote.totals[name]:,.{digits}f}" for name in ("net", "payable", "quote_cost")]
         rows.append([
-            quote.name, quote.customer, quote.state, str(quote.since), str(quote.day), str(quote.valid_until), quote.currency, *amounts,
+            quote.name, quote.customer, quote.stands, str(quote.since), str(quote.day), str(quote.valid_until), quote.currency, *amounts,
             f"{quote.totals['quote_margin']:.1%}",
             *([f"{found.accounts[quote.key].open:,.{digits}f}" if quote.key in found.accounts else ""] if found.accounts else []),
         ])

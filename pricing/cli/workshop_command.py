@@ -31,14 +31,16 @@ _MOST_NAMED = 6
     "the day on which the quote was ordered, at the prices of its own date; that date where it was not",
 )
 @options.out()
+@click.option("--today", "as_today", is_flag=True, help="Make what is ordered by the mixes, labour and moulds of BOOK as it is today.")
 @options.register
-def workshop(book: Path, quotes: tuple[str, ...], day: datetime.date | None, out: Path) -> None:
+def workshop(book: Path, quotes: tuple[str, ...], day: datetime.date | None, out: Path, as_today: bool) -> None:
     """Write a workshop workbook for what is ordered and not yet made: cut list, batch sheets, steps, calendar, shopping list.
 
-    What is ordered is made as it was promised, whatever became of its lines and products in BOOK. A quote that is named is prepared
-    whether it is ordered or not. Where there are several, one shopping list over all of them is written too.
+    What is ordered is made as it was promised, whatever became of its lines, products, mixes, labour and moulds in BOOK; what has changed
+    is named. A quote that is named is prepared whether it is ordered or not. Where there are several, one shopping list over all of them
+    is written too.
     """
-    done = pricing.workshop(book, quotes=quotes or None, day=day, out=out)
+    done = pricing.workshop(book, quotes=quotes or None, day=day, out=out, as_today=as_today)
     if done.problems.errors:
         print_problems(done.problems.errors)
         leave(1)

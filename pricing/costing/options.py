@@ -75,18 +75,24 @@ class Whole:
         ----------
         options : numbers of lines that are offered
         """
-        ordered = set(lines_ordered(self.numbers, self.offers, options))
+        offers = {number: offer.instead_of for number, offer in self.offers.items()}
+        ordered = set(lines_ordered(self.numbers, offers, options))
         return with_lines_alone(self.model, [place for place, number in enumerate(self.numbers) if number in ordered])
 
 
-def lines_ordered(numbers: Iterable[int], offers: Mapping[int, Offer], options: Collection[int]) -> list[int]:
+def lines_ordered(numbers: Iterable[int], offers: Mapping[int, int], options: Collection[int]) -> list[int]:
     """The numbers of the lines that are ordered, in order.
 
-    >>> alternative = Offer((2,), "Q-1", 3, "instead of 2", 2)
-    >>> lines_ordered([1, 2, 3], {3: alternative}, [3]), lines_ordered([1, 2, 3], {3: alternative}, [])
-    ([1, 3], [1, 2])
+    Parameters
+    ----------
+    numbers : of all lines
+    offers : by the number of each that is offered the line that it would take the place of; 0 for an option
+    options : the numbers of those that are ordered
+
+    >>> lines_ordered([1, 2, 3, 4], {3: 2, 4: 0}, [3]), lines_ordered([1, 2, 3, 4], {3: 2, 4: 0}, [4])
+    ([1, 3], [1, 2, 4])
     """
-    out = {offers[number].instead_of for number in options}
+    out = {offers[number] for number in options}
     return [number for number in numbers if number not in out and (number not in offers or number in options)]
 
 
@@ -225,6 +231,8 @@ def line_called(costing: Costing, quote: str, label: str) -> int | None:
     ----------
     label : as the quote numbers it, options counted too, and the parts of a set behind a full stop
     """
+    if (costing.lines.enquiry[costing.lines_of(quote)] < 0).any():
+        return None
     labels = line_labels(costing)
     known = [labels[line] for line in costing.lines_of(quote)]
     return next((known.index(each) + 1 for each in (label, f"{label}.1") if each in known), None)

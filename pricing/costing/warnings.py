@@ -13,6 +13,8 @@ from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.lines.order_lines import place_of
 from pricing.costing.method.costing import Costing
 from pricing.costing.method.rows_builder import safe_key
+from pricing.costing.moulds.price_rises import price_rises, rises_in_words
+from pricing.problems import Problems
 from pricing.rules.materials import unit_price_of_material
 
 #: Pigment above this share of the binder is reported. Source: ASTM C979, 1.4.
@@ -38,8 +40,29 @@ def report(costing: Costing) -> None:
     _cheaper_packs(costing)
     if not costing.problems.errors:
         _given_away(costing)
+        _nothing_to_pay(costing)
         _margins(costing)
         _weights(costing)
+
+
+def report_rises(at: Costing, per_line: int, problems: Problems, *, of_list: bool = False) -> None:
+    """Add each line of which a piece costs a customer more at one quantity than at a smaller one, and why.
+
+    Parameters
+    ----------
+    at : lines at so many quantities each, as ``with_quantities`` gives them
+    per_line : quantities of each line
+    of_list : True where the lines are the products of a list, whatever they were asked for by
+    """
+    products = at.products()
+    for line, told in rises_in_words(price_rises(at, per_line)).items():
+        row = int(at.lines.product[line * per_line])
+        listed = place_of(at.book.tables["Products"], "product", row).partition("!")[::2]
+        sheet, cell = listed if of_list else _enquiry_place(at, line * per_line, "quantity")
+        problems.add(
+            "dearer-each", f'"{products[line * per_line]}" is {told}; look whether that number is worth offering',
+            sheet=sheet, cell=cell, warning=True,
+        )
 
 
 def _enquiry_place(costing: Costing, line: int, column: str) -> tuple[str, str]:
@@ -178,6 +201,19 @@ def _given_away(costing: Costing) -> None:
         costing.problems.add(
             "given-away", f'quote {costing.lines.quote[line]}, "{products[line]}": it costs {costing.line("line_cost")[line]:,.2f} '
             f"{costing.currency} and brings nothing; type a price if that is not meant", sheet=sheet, cell=cell, warning=True)
+
+
+def _nothing_to_pay(costing: Costing) -> None:
+    """Quotes of which the step of cash leaves nothing to be paid."""
+    gross, payable = costing.quote("gross"), costing.quote("payable")
+    for number, quote in enumerate(costing.quotes):
+        if gross[number] > 0 and payable[number] == 0:
+            line = costing.lines_of(quote)[0]
+            sheet, cell = _enquiry_place(costing, line, "quote")
+            text = f"quote {quote} comes to {gross[number]:,.2f} {costing.currency}, of which nothing is to pay in steps of cash of "
+            costing.problems.add(
+                "nothing-to-pay", f"{text}{costing.setting('cash_step'):,.2f}; make the Cash step on the sheet Workshop smaller",
+                sheet=sheet, cell=cell, warning=True)
 
 
 def _margins(costing: Costing) -> None:

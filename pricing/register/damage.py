@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import contextlib
 import datetime
+import functools
 import json
 import math
 from collections.abc import Iterator, Sequence
@@ -28,13 +29,17 @@ class NonsenseError(ValueError):
     """Raised where a record holds nonsense; its text goes on after "because"."""
 
 
+#: The day that a text states, of texts that were met already.
+_day = functools.lru_cache(maxsize=4096)(datetime.date.fromisoformat)
+
+
 def day_of(value: Any, what: str) -> datetime.date:
     """A day as the register keeps it.
 
     Problems raised: NonsenseError.
     """
     try:
-        return datetime.date.fromisoformat(value)
+        return _day(value)
     except (TypeError, ValueError):
         raise NonsenseError(f"its {what} is {_shown(value)}, which is no day") from None
 

@@ -10,6 +10,7 @@ import contextlib
 import datetime
 import errno
 import functools
+import re
 import sqlite3
 import time
 from collections.abc import Iterator
@@ -114,6 +115,39 @@ CREATE TABLE IF NOT EXISTS said (
     terms TEXT NOT NULL,
     prices TEXT NOT NULL
 );
+CREATE TABLE IF NOT EXISTS offers_kept (
+    quote INTEGER PRIMARY KEY REFERENCES quotes (id) ON DELETE CASCADE,
+    count INTEGER NOT NULL
+);
+CREATE TABLE IF NOT EXISTS offers (
+    quote INTEGER NOT NULL REFERENCES quotes (id) ON DELETE CASCADE,
+    line INTEGER NOT NULL,
+    part INTEGER NOT NULL,
+    offer TEXT NOT NULL,
+    adds REAL NOT NULL,
+    product TEXT NOT NULL,
+    quantity REAL NOT NULL,
+    unit_cost REAL NOT NULL,
+    unit_price REAL NOT NULL,
+    net REAL NOT NULL,
+    asked TEXT NOT NULL,
+    PRIMARY KEY (quote, line, part)
+) WITHOUT ROWID;
+CREATE TABLE IF NOT EXISTS offered_inputs (
+    quote INTEGER NOT NULL REFERENCES quotes (id) ON DELETE CASCADE,
+    part TEXT NOT NULL,
+    row INTEGER NOT NULL,
+    key TEXT NOT NULL,
+    numbers TEXT NOT NULL,
+    words TEXT NOT NULL,
+    places TEXT NOT NULL,
+    PRIMARY KEY (quote, part, row)
+) WITHOUT ROWID;
+CREATE TABLE IF NOT EXISTS ordered_with (
+    quote INTEGER PRIMARY KEY REFERENCES quotes (id) ON DELETE CASCADE,
+    options TEXT NOT NULL,
+    totals TEXT NOT NULL
+);
 """
 
 
@@ -159,7 +193,8 @@ def connect(path: Path, *, to_read: bool = False) -> sqlite3.Connection:
             connection.close()
             return _empty()
         _check(connection, path)
-        return _in_memory(connection) if connection.execute("PRAGMA user_version").fetchone()[0] < VERSION else connection
+        earlier = connection.execute("PRAGMA user_version").fetchone()[0] < VERSION
+        return _in_memory(connection) if earlier or not _has_later_tables(connection) else connection
 
 
 def _is_earlier(path: Path) -> bool:
@@ -179,6 +214,7 @@ def _in_memory(held: sqlite3.Connection) -> sqlite3.Connection:
     with contextlib.closing(held):
         held.backup(connection)
     _take_over(connection)
+    connection.executescript(LATER)
     return connection
 
 
@@ -235,6 +271,12 @@ def _prepared(path: Path) -> sqlite3.Connection:
         connection.close()
         raise
     return connection
+
+
+def _has_later_tables(connection: sqlite3.Connection) -> bool:
+    """Whether no table of today is missing."""
+    there = {row[0] for row in connection.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+    return set(re.findall(r"CREATE TABLE IF NOT EXISTS (\w+)", LATER)) <= there
 
 
 def _is_blank(connection: sqlite3.Connection) -> bool:

@@ -94,6 +94,7 @@ def _promise(register: Register, quote: RecordedQuote) -> None:
     lines = [line_of(each) for each in _rows(register, "lines", quote.key)]
     if not lines:
         raise NonsenseError("it has no lines")
+    lines = register.lines(quote) if quote.options else lines
     net = number_of(quote.totals.get("lines_net", sum(line.net for line in lines)), "net of the lines")
     if abs(net - sum(line.net for line in lines)) > 1e-6 * max(abs(net), 1.0):
         raise NonsenseError(f"its lines come to {sum(line.net for line in lines):,.2f} and not to {net:,.2f}")

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from pricing.book.wording.sentences import listed
 from pricing.problems import Problem
 from pricing.register.database import RegisterError
+from pricing.register.quote_snapshot import OfferedLine
 from pricing.register.recorded_quote import RecordedQuote
 from pricing.register.rows import DRAFT_FILE
 from pricing.register.states import MAY_BECOME, STATES, TAKEN, takes_back
@@ -45,6 +46,34 @@ def refuse_mark(quote: RecordedQuote, state: str, day: datetime.date, others: Se
         ago = "the day before" if days == 1 else f"{days:,} days before"
         text = f"quote {quote.name} had lapsed on {quote.valid_until}, {ago}; to order it all the same, add --late"
         raise RegisterError("lapsed-order", text)
+
+
+def refuse_options(quote: RecordedQuote, offers: Sequence[OfferedLine] | None, options: Sequence[int]) -> None:
+    """Refuse an order of lines that are not offered beside a quote, or of two in the place of one.
+
+    Parameters
+    ----------
+    offers : beside it; None where an earlier version did not keep them
+    options : numbers of lines
+
+    Problems raised: RegisterError.
+    """
+    if options and offers is None:
+        remedy = f"issue it again with: pricing reprice --reissue --quote {quote.number}, or promise the line anew with --revise"
+        raise RegisterError("no-options", f"quote {quote.name} was recorded by a version that kept no options; {remedy}")
+    known = {each.number: each for each in offers or ()}
+    wrong = [number for number in options if number not in known]
+    if wrong:
+        there = listed([f"{each.number} ({each.line.product}, {each.offer})" for each in known.values()], "and")
+        offered = f"it offers {there}" if known else "it offers none"
+        raise RegisterError("no-option", f"quote {quote.name} has no option {wrong[0]}; {offered}")
+    places: dict[int, int] = {}
+    for number in options:
+        place = known[number].instead_of
+        if place and place in places:
+            text = f"lines {places[place]} and {number} of quote {quote.name} both stand instead of line {place}; order one of them"
+            raise RegisterError("two-alternatives", text)
+        places[place] = number
 
 
 def is_late(quote: RecordedQuote, state: str, day: datetime.date) -> bool:

@@ -1,7 +1,8 @@
 """A recorded quote as a costing, and the rows of the price book that were kept with it: an order is made when the sheets have moved on.
 
-Kept are the products of its lines with what belongs to them: extras, cut-outs, layers, outlines. How a piece is worked stays the
-workshop's own: mixes, moulds, labour and finishes are those of the price book of the day.
+Kept are the products of its lines with what belongs to them: extras, cut-outs, layers, outlines; and how they are worked: mixes, moulds,
+labour and finishes, with the materials, trades and machines that these name, which are needed only where the price book has them no more.
+A register of before kept the products alone: then the price book of the day says how they are worked.
 """
 
 from __future__ import annotations
@@ -15,7 +16,10 @@ from typing import Any
 
 import numpy as np
 
-from pricing.book.price_book import PriceBook, SheetTable
+from pricing.book.declared.sheets import SHEETS
+from pricing.book.offers import LEFT_OUT
+from pricing.book.price_book import NONE, PriceBook, SheetTable
+from pricing.book.wording.sentences import listed
 from pricing.costing.engine.evaluation import evaluate
 from pricing.costing.lines.enquiries import with_enquiries
 from pricing.costing.lines.order_lines import enquired
@@ -23,10 +27,22 @@ from pricing.costing.method.costing import Costing
 from pricing.costing.run import cost_lines
 from pricing.problems import BookError, Problems
 from pricing.register.damage import NonsenseError, object_of
-from pricing.register.quote_snapshot import PRICE_OF_MEASURE, BookRow, SnapshotLine, enquiry_of, of_product
+from pricing.register.quote_snapshot import (
+    OF_WORKING,
+    PRICE_OF_MEASURE,
+    WORKING,
+    BookRow,
+    SnapshotLine,
+    enquiry_of,
+    kept_cells,
+    of_product,
+)
 from pricing.register.recorded_quote import RecordedQuote
 from pricing.register.register import Register, RegisterError
 from pricing.text import fold
+
+#: So much that changed is named.
+MOST_NAMED = 6
 
 
 def book_rows(register: Register, quote: RecordedQuote) -> list[BookRow]:
@@ -42,30 +58,57 @@ def book_rows(register: Register, quote: RecordedQuote) -> list[BookRow]:
         raise RegisterError("damaged-record", f"quote {quote.name} is damaged, because {error}") from None
 
 
-def book_of_record(book: PriceBook, register: Register, quote: RecordedQuote, number: str = "") -> PriceBook:
-    """The price book with a recorded quote as its only enquiry, at the prices that were promised, and with its products as they were.
+def book_of_record(
+    book: PriceBook, register: Register, quote: RecordedQuote, number: str = "", *, as_today: bool = False
+) -> PriceBook:
+    """The price book with a recorded quote as its only enquiry, at the prices that were promised, with its products and the way in which
+    they are worked as they were.
 
     Parameters
     ----------
     book : as it is today
     number : what the quote is called in it; its own number where empty
+    as_today : True where it is worked as the price book says today
 
-    Problems raised: RegisterError where a product is gone that an earlier version did not keep, or the record is damaged.
+    Problems raised: RegisterError where a product, or what it is worked by, is gone and was not kept, or the record is damaged.
     """
     lines = register.lines(quote)
-    kept = book_rows(register, quote)
+    kept = [row for row in book_rows(register, quote) if not as_today or row.sheet not in WORKING]
     own = with_book_rows(book, [_called(row, number or quote.number) for row in kept]) if kept else book
     known = {fold(name) for name in own.tables["Products"].columns["product"].tolist()}
     gone = [line.product for line in lines if fold(line.product) not in known]
     if gone:
         text = f'quote {quote.name} is {quote.state} with "{gone[0]}", which is no longer on the sheet Products'
         raise RegisterError("product-gone", f"{text}, and was recorded by a version that did not keep it; write it there again")
+    _refuse_gone(own, quote, lines, ", or leave --today out" if as_today else "")
     rate = _discount_of(own, quote.customer)
-    rows = [
-        enquiry_of(number or quote.number, quote.customer, quote.day, line.asked) | {"product": _spelled(own, line.product)}
-        | _at_its_price(line, quote, rate) for line in lines
-    ]
+    called, ordered = number or quote.number, register.numbers_ordered(quote)
+    rows = []
+    for place, line, _ in register.every_line(quote):
+        row = enquiry_of(called, quote.customer, quote.day, {**line.asked, "offer": ""})
+        if place in ordered:
+            rows.append(row | {"product": _spelled(own, line.product)} | _at_its_price(line, quote, rate))
+        else:  # it keeps its number
+            rows.append(row | {"offer": LEFT_OUT})
     return with_enquiries(own, rows)
+
+
+def _refuse_gone(own: PriceBook, quote: RecordedQuote, lines: Sequence[SnapshotLine], otherwise: str) -> None:
+    """Refuse an order of which a mix, a labour plan, a mould plan or a finish stands neither on its sheet nor in the record.
+
+    Parameters
+    ----------
+    otherwise : what else the maker may do, at the end of the sentence
+    """
+    products = own.tables["Products"].columns
+    for sheet, column in WORKING.items():
+        known = {fold(str(name)) for name in own.tables[sheet].columns[column].tolist()}
+        of_product = dict(zip(map(fold, products["product"].tolist()), products[column].tolist(), strict=True))
+        for line in lines:
+            name = str(line.asked.get(column) or of_product[fold(line.product)] or "")
+            if name and name != NONE and fold(name) not in known:
+                text = f'quote {quote.name} is {quote.state} with the {column.replace("_", " ")} "{name}", which is no longer on the sheet'
+                raise RegisterError("product-gone", f"{text} {sheet}; write it there again{otherwise}")
 
 
 def _called(row: BookRow, number: str) -> BookRow:
@@ -111,6 +154,9 @@ def with_book_rows(book: PriceBook, kept: Sequence[BookRow]) -> PriceBook:
         if sheet not in book.tables:
             continue
         table, rows = book.tables[sheet], [json.loads(row.cells) for row in kept if row.sheet == sheet]
+        if sheet in WORKING or sheet in OF_WORKING:
+            tables[sheet] = _worked(table, (WORKING | OF_WORKING)[sheet], rows, replaced=sheet in WORKING)
+            continue
         column = "outline" if sheet == "Outlines" else "product" if "product" in table.columns else "quote"
         stay = _others(table, column, names[column])
         if sheet == "Products":
@@ -121,6 +167,33 @@ def with_book_rows(book: PriceBook, kept: Sequence[BookRow]) -> PriceBook:
     return replace(book, tables=tables, models=models, _price_rows=None)
 
 
+def _worked(table: SheetTable, column: str, rows: Sequence[dict[str, Any]], *, replaced: bool) -> SheetTable:
+    """A sheet with kept rows instead of its own of the same name, where they say otherwise; or with those alone that it has no more."""
+    here = {fold(str(name)) for name in table.columns[column].tolist()}
+    anew = [name for name in _otherwise(table, column, rows) if replaced or fold(name) not in here]
+    names = {fold(name) for name in anew}
+    return _joined(table, _others(table, column, names), [row for row in rows if fold(str(row[column])) in names]) if anew else table
+
+
+def _otherwise(table: SheetTable, column: str, rows: Sequence[dict[str, Any]]) -> list[str]:
+    """The names under which a sheet says otherwise than kept rows do."""
+    then: dict[str, list[dict[str, Any]]] = {}
+    for row in rows:
+        then.setdefault(str(row[column]), []).append(row)
+    places: dict[str, list[int]] = {}
+    for place, name in enumerate(table.columns[column].tolist()):
+        places.setdefault(fold(str(name)), []).append(place)
+    return [name for name, held in then.items() if [kept_cells(table.columns, row) for row in places.get(fold(name), ())] != held]
+
+
+def worked_otherwise(book: PriceBook, kept: Sequence[BookRow]) -> list[str]:
+    """What of the way in which the pieces of some kept rows are worked the price book says otherwise by now, in words."""
+    return [
+        f'{column.replace("_", " ")} "{name}"' for sheet, column in WORKING.items()
+        for name in _otherwise(book.tables[sheet], column, [json.loads(row.cells) for row in kept if row.sheet == sheet])
+    ]
+
+
 def _others(table: SheetTable, column: str, names: Iterable[str]) -> list[int]:
     taken = set(names)
     return [row for row, name in enumerate(table.columns[column].tolist()) if fold(str(name)) not in taken]
@@ -129,8 +202,10 @@ def _others(table: SheetTable, column: str, names: Iterable[str]) -> list[int]:
 def _joined(table: SheetTable, stay: Sequence[int], rows: Sequence[dict[str, Any]]) -> SheetTable:
     """Some rows of a table, and others that do not stand on the sheet."""
     columns = {}
+    defaults = {column.name: column.default for sheet in SHEETS if sheet.name == table.sheet for column in sheet.columns}
     for name, values in table.columns.items():
         blank: Any = {"M": np.datetime64("NaT", "D"), "f": np.nan, "i": 0}.get(values.dtype.kind, "")
+        blank = defaults.get(name) or blank  # also of a column that there was not yet
         added = [np.datetime64(row[name], "D") if values.dtype.kind == "M" and name in row else row.get(name, blank) for row in rows]
         columns[name] = np.array([*values[list(stay)].tolist(), *added], dtype=values.dtype)
     numbers = np.array([*table.rows[list(stay)].tolist(), *[0] * len(rows)], dtype=np.int64)
@@ -164,16 +239,27 @@ def costing_of_record(book: PriceBook, register: Register, quote: RecordedQuote)
 
 
 def work_of_record(
-    book: PriceBook, register: Register, quote: RecordedQuote, problems: Problems, day: datetime.date | None = None
+    book: PriceBook, register: Register, quote: RecordedQuote, problems: Problems, day: datetime.date | None = None, *,
+    as_today: bool = False,
 ) -> Costing:
-    """The costing by which an ordered quote is made: its own lines and products, by the workshop's way of working of today.
+    """The costing by which an ordered quote is made: its own lines and products, worked as they were when it was promised.
 
     Parameters
     ----------
-    problems : takes what stands against it, and what the maker has to look at
+    problems : takes what stands against it, what the price book says otherwise by now, and what else the maker has to look at
     day : whose prices hold; the quote's own where None
+    as_today : True where it is worked as the price book says today
 
-    Problems raised: RegisterError where the record is damaged, or a product is gone that it does not hold.
+    Problems raised: RegisterError where the record is damaged, or a product, or what it is worked by, is gone that it does not hold.
     """
-    own = book_of_record(book, register, quote)
+    own, kept = book_of_record(book, register, quote, as_today=as_today), book_rows(register, quote)
+    if not any(row.sheet in WORKING for row in kept):
+        text = "was recorded by a version that did not keep its mixes, labour and moulds: it is made as the price book says today"
+        problems.add("way-not-kept", f"quote {quote.name} {text}", warning=True)
+    elif otherwise := worked_otherwise(book, kept):
+        more = [f"{len(otherwise) - MOST_NAMED} more"] if len(otherwise) > MOST_NAMED else []
+        changed = listed([*otherwise[:MOST_NAMED], *more], "and")
+        as_promised = "it is made as it was promised; to make it as the price book says today, add --today"
+        then = "it is made as the price book says today" if as_today else as_promised
+        problems.add("worked-otherwise", f"quote {quote.name}: changed since it was issued: {changed}; {then}", warning=True)
     return cost_lines(own, enquired(own, day=day), problems)

@@ -91,14 +91,13 @@ def accounts(register: Register, quotes: Iterable[RecordedQuote]) -> dict[int, A
 
     Problems raised: RegisterError.
     """
+    taken = {quote.key: quote for quote in quotes if quote.marked in TAKEN}
     paid = payments(register)
-    histories = register.histories()
+    histories = register.histories(of=taken) if taken else {}
     found = {}
-    for quote in quotes:
-        if quote.marked in TAKEN:
-            own = tuple(paid.get(quote.key, ()))
-            days = dict(histories.get(quote.key, []))
-            found[quote.key] = Account(quote, own, tuple(_stages(quote, _plan(register, quote), own, days)))
+    for key, quote in taken.items():
+        own, days = tuple(paid.get(key, ())), dict(histories.get(key, []))
+        found[key] = Account(quote, own, tuple(_stages(quote, _plan(register, quote), own, days)))
     return found
 
 

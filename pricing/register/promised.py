@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from pricing.register.quote_snapshot import PROMISED, QuoteSnapshot, SnapshotLine
+from pricing.register.quote_snapshot import PROMISED, OfferedLine, QuoteSnapshot, SnapshotLine
 from pricing.register.recorded_quote import RecordedQuote
 
 #: So many differences say enough.
@@ -14,7 +14,8 @@ _MOST = 4
 
 
 def differences(
-    recorded: RecordedQuote, lines: Sequence[SnapshotLine], said: Mapping[str, Sequence[Any]] | None, snapshot: QuoteSnapshot
+    recorded: RecordedQuote, lines: Sequence[SnapshotLine], said: Mapping[str, Sequence[Any]] | None, snapshot: QuoteSnapshot,
+    offers: Sequence[OfferedLine] | None = None,
 ) -> list[str]:
     """What a snapshot says otherwise than what is on record, in words; nothing where the customer is told the same.
 
@@ -23,8 +24,11 @@ def differences(
     Parameters
     ----------
     lines, said : lines, and terms and prices by quantity, as they were recorded
+    offers : what was offered beside it, where that was kept
     """
     found = list(_differences(recorded, lines, snapshot))
+    if offers is not None:
+        found += _of_offers(offers, snapshot.offers)
     if said is not None and list(said["terms"]) != list(snapshot.terms):
         found.append("its terms")
     if said is not None and snapshot.prices_by_quantity and list(said["prices"]) != list(snapshot.prices_by_quantity):
@@ -45,6 +49,27 @@ def _differences(recorded: RecordedQuote, lines: Sequence[SnapshotLine], snapsho
     for name in PROMISED:
         if name in recorded.totals and not _same(recorded.totals[name], snapshot.totals[name]):
             yield f"{name.replace('_', ' ')} {recorded.totals[name]:,.2f} then, {snapshot.totals[name]:,.2f} now"
+
+
+def _of_offers(old: Sequence[OfferedLine], new: Sequence[OfferedLine]) -> Iterator[str]:
+    then, today = (dict(_keyed(offers)) for offers in (old, new))
+    for number, part in sorted({*then, *today}):
+        one, other = then.get((number, part)), today.get((number, part))
+        if one is None or other is None or one.offer != other.offer:
+            shown = [f'"{each.offer}"' if each is not None else "none" for each in (one, other)]
+            yield f"offer in line {number} {shown[0]} then, {shown[1]} now"
+        else:
+            yield from _of_line(number, one.line, other.line)
+            if not _same(one.adds, other.adds):
+                yield f"net of line {number} adds {one.adds:,.2f} then, {other.adds:,.2f} now"
+
+
+def _keyed(offers: Sequence[OfferedLine]) -> Iterator[tuple[tuple[int, int], OfferedLine]]:
+    """What is offered by its number and, of a set, the place of each part."""
+    places: dict[int, int] = {}
+    for each in offers:
+        places[each.number] = places.get(each.number, 0) + 1
+        yield (each.number, places[each.number]), each
 
 
 def _of_line(number: int, old: SnapshotLine, new: SnapshotLine) -> Iterator[str]:

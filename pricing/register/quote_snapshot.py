@@ -6,7 +6,7 @@ import datetime
 import hashlib
 import json
 import weakref
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any, NamedTuple
@@ -14,16 +14,19 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from pricing.book.declared.sheets import SHEETS
-from pricing.book.price_book import PriceBook
+from pricing.book.offers import number_instead
+from pricing.book.price_book import PriceBook, price_row_on
 from pricing.book.sets import OF_A_PART
 from pricing.costing.engine.model import Model
 from pricing.costing.lines.order_lines import DIMENSIONS, OUTLINE, OrderLines
 from pricing.costing.method.build import model_of
 from pricing.costing.method.costing import Costing
 from pricing.costing.method.measures import measure_prices
+from pricing.costing.options import options_of
 from pricing.costing.price_table import prices_by_quantity
 from pricing.register.damage import day_of, number_of, object_of, words_of
 from pricing.register.stored_model import InputRow, stored
+from pricing.text import fold
 
 #: The amounts of a quote that its customer sees.
 PROMISED = ("lines_net", "discount", "small_order_charge", "carriage", "net", "tax", "gross", "payable", "deposit")
@@ -105,6 +108,39 @@ def asked_of(text: Any, what: str) -> dict[str, Any]:
 
 
 @dataclass(frozen=True)
+class OfferedLine:
+    """A line that is offered beside a quote, or a part of a set that is.
+
+    Parameters
+    ----------
+    number : in the quote
+    offer : as the enquiry says it
+    adds : what the net of the quote changes by with it [currency]
+    line : itself, as an order of its own
+    """
+
+    number: int
+    offer: str
+    adds: float
+    line: SnapshotLine
+
+    @property
+    def instead_of(self) -> int:
+        """The line that it takes the place of; 0 for an option."""
+        return number_instead(self.offer) or 0
+
+
+def offered_of(row: Any) -> OfferedLine:
+    """A line that is offered from its row in the register.
+
+    Problems raised: NonsenseError where the row holds nonsense.
+    """
+    number = int(number_of(row["line"], "number of an option"))
+    offer = words_of(row["offer"], f"offer in line {number}")
+    return OfferedLine(number, offer, float(number_of(row["adds"], f"what is added by line {number}")), line_of(row))
+
+
+@dataclass(frozen=True)
 class QuoteSnapshot:
     """A quote as it is offered.
 
@@ -115,8 +151,10 @@ class QuoteSnapshot:
     totals : the amounts of the quote by their names in the glossary [currency; margin 1; mass kg]
     terms : what of the terms is not among the amounts, such as stages and words; empty where the book says nothing
     inputs : the rows of its costing model
-    book_rows : the rows of the price book that its lines name
+    book_rows : the rows of the price book that its lines name, and those by which their pieces are worked
     business : who promises
+    offers : what is offered beside it
+    offered_inputs : the rows of its costing model with all that is offered among its lines, at the prices of its page
     """
 
     number: str
@@ -131,27 +169,40 @@ class QuoteSnapshot:
     book_rows: tuple[BookRow, ...] = field(default=(), repr=False)
     business: str = ""
     terms: tuple[str, ...] = ()
+    offers: tuple[OfferedLine, ...] = ()
+    offered_inputs: tuple[InputRow, ...] = field(default=(), repr=False)
 
     @cached_property
     def content(self) -> str:
         """A mark of all that the customer is promised: equal for equal promises, whatever they cost the maker."""
-        promise = {
+        told = _told([each.line for each in self.offers])
+        offers = [[each.number, each.offer, each.adds, *line] for each, line in zip(self.offers, told, strict=True)]
+        return self._mark({"offers": offers} if offers else {})
+
+    @cached_property
+    def content_alone(self) -> str:
+        """The mark without what is offered beside it, as registers of before have it."""
+        return self._mark({})
+
+    def _mark(self, more: dict[str, Any]) -> str:
+        promise: dict[str, Any] = {
             "number": self.number, "customer": self.customer, "date": str(self.day), "valid_until": str(self.valid_until),
-            "currency": self.currency, "lines": list(self._promised_lines()),
+            "currency": self.currency, "lines": list(_told(self.lines)),
             "totals": {name: self.totals[name] for name in PROMISED}, "prices": self.prices_by_quantity,
         }
-        promise |= {"terms": self.terms} if self.terms else {}
+        promise |= ({"terms": self.terms} if self.terms else {}) | more
         return hashlib.sha256(json.dumps(promise, sort_keys=True).encode()).hexdigest()
 
-    def _promised_lines(self) -> Iterator[list[Any]]:
-        """What the customer is told of each line; of the parts of a set, what they come to together."""
-        nets: dict[float, float] = {}
-        for line in self.lines:
-            if "set" in line.asked:
-                nets[line.asked["set_line"]] = round(nets.get(line.asked["set_line"], 0.0) + line.net, 6)
-        for line in self.lines:
-            own = [line.unit_price, line.net] if "set" not in line.asked else [0.0, nets[line.asked["set_line"]]]
-            yield [*own, line.promised]
+
+def _told(lines: Sequence[SnapshotLine]) -> Iterator[list[Any]]:
+    """What the customer is told of each line; of the parts of a set, what they come to together."""
+    nets: dict[float, float] = {}
+    for line in lines:
+        if "set" in line.asked:
+            nets[line.asked["set_line"]] = round(nets.get(line.asked["set_line"], 0.0) + line.net, 6)
+    for line in lines:
+        own = [line.unit_price, line.net] if "set" not in line.asked else [0.0, nets[line.asked["set_line"]]]
+        yield [*own, line.promised]
 
 
 def snapshot_of(
@@ -179,6 +230,7 @@ def snapshot_of(
     figures = {name: costing.line(name)[rows].tolist() for name in ("quantity", "unit_cost", "unit_price", "line_net")}
     prices = () if breaks is None else tuple(price for row in rows for price in prices_by_quantity(costing, row, breaks))
     at = costing.quotes.index(quote)
+    offers, whole = _offers(costing, quote), options_of(costing).wholes.get(quote)
     return QuoteSnapshot(
         number or quote, str(lines.customer[0]), day, costing.own_terms.valid_until(quote, day), costing.currency,
         tuple(
@@ -187,9 +239,25 @@ def snapshot_of(
             for row, product in enumerate(products)
         ),
         {name: float(costing.quote(name)[at]) for name in (*PROMISED, *KEPT)}, prices, inputs,
-        () if promise_alone else tuple(_book_rows(costing, quote, products, lines.plans[OUTLINE].tolist())),
-        costing.book.word("business_name"), promised_terms(costing, quote, at),
+        () if promise_alone else tuple(_book_rows(costing, quote, products, lines)),
+        costing.book.word("business_name"), promised_terms(costing, quote, at), offers,
+        () if promise_alone or whole is None else tuple(stored(whole.model)),
     )
+
+
+def _offers(costing: Costing, quote: str) -> tuple[OfferedLine, ...]:
+    """What is offered beside a quote."""
+    options = options_of(costing)
+    own, products = options.costing, costing.book.tables["Products"].columns["product"]
+    found = []
+    offered = [(option, row) for option in options.of_quote.get(quote, []) for row in option.rows]
+    for each, row in offered if own is not None else ():
+        assert own is not None
+        product = str(products[own.lines.product[row]])
+        quantity, cost, price, net = (float(own.line(name)[row]) for name in ("quantity", "unit_cost", "unit_price", "line_net"))
+        asked = _asked(costing.book, own.lines, row, product) | _of_measure(own, row)
+        found.append(OfferedLine(each.offer.line, each.offer.words, each.adds, SnapshotLine(product, quantity, cost, price, net, asked)))
+    return tuple(found)
 
 
 def of_product(book: PriceBook) -> list[str]:
@@ -198,6 +266,10 @@ def of_product(book: PriceBook) -> list[str]:
     return [name for name, table in book.tables.items() if {"product", "quote"} & table.columns.keys() and name not in apart]
 
 
+#: The sheets that say how pieces are worked, each by the column that its rows are called by, and those that these name in turn.
+WORKING = {"Mixes": "mix", "Labour": "labour_plan", "Moulds": "mould_plan", "Finishes": "finish"}
+OF_WORKING = {"Trades": "trade", "Machines": "machine", "Materials": "material"}
+
 #: By costing, sheet and name the rows of the price book that belong to a product, to a quote or to an outline.
 _ROWS: weakref.WeakKeyDictionary[Costing, dict[str, dict[str, list[int]]]] = weakref.WeakKeyDictionary()
 
@@ -205,27 +277,48 @@ _ROWS: weakref.WeakKeyDictionary[Costing, dict[str, dict[str, list[int]]]] = wea
 def _rows_by_name(costing: Costing) -> dict[str, dict[str, list[int]]]:
     if costing not in _ROWS:
         found: dict[str, dict[str, list[int]]] = {}
-        for sheet in ("Products", *of_product(costing.book), "Outlines"):
+        named = dict.fromkeys(("Products", *of_product(costing.book)), ("product", "quote"))
+        for sheet, keys in (named | {"Outlines": (OUTLINE,)} | {name: (key,) for name, key in (WORKING | OF_WORKING).items()}).items():
             columns, rows = costing.book.tables[sheet].columns, found.setdefault(sheet, {})
-            for column in [each for each in ("product", "quote") if each in columns] if sheet != "Outlines" else ["outline"]:
+            for column in [each for each in keys if each in columns]:
                 for row, name in enumerate(columns[column].tolist()):
                     rows.setdefault(name, []).append(row)
         _ROWS[costing] = found
     return _ROWS[costing]
 
 
-def _book_rows(costing: Costing, quote: str, products: Sequence[str], outlines: Sequence[str]) -> Iterator[BookRow]:
-    """The rows of the price book that the lines of a quote name."""
+def _book_rows(costing: Costing, quote: str, products: Sequence[str], lines: OrderLines) -> Iterator[BookRow]:
+    """The rows of the price book that the lines of a quote name, those offered among them, and those by which their pieces are worked."""
+    options, plans = options_of(costing), {name: values.tolist() for name, values in lines.plans.items()}
+    if options.costing is not None and quote in options.of_quote:
+        own = options.costing.lines.taken([row for each in options.of_quote[quote] for row in each.rows])
+        products = [*products, *costing.book.tables["Products"].columns["product"][own.product].tolist()]
+        plans = {name: [*values, *own.plans[name].tolist()] for name, values in plans.items()}
+    told = {fold(str(name)) for values in plans.values() for name in values}
     for sheet, rows in _rows_by_name(costing).items():
-        names = dict.fromkeys(outlines if sheet == "Outlines" else (*products, quote) if sheet != "Products" else products)
-        for row in sorted({row for name in names if name for row in rows.get(name, ())}):
-            yield BookRow(sheet, row, _cells(costing.book.tables[sheet].columns, row))
+        names: Iterable[str] = products if sheet == "Products" else (*products, quote)
+        if sheet == "Outlines":
+            names = plans[OUTLINE]
+        elif sheet in WORKING or sheet in OF_WORKING:
+            names = [name for name in rows if fold(name) in told]
+        for row in _in_force(costing.book, sheet, {row for name in names if name for row in rows.get(name, ())}, lines.day[0]):
+            cells = kept_cells(costing.book.tables[sheet].columns, row)
+            told.update(fold(value) for value in cells.values() if isinstance(value, str))
+            yield BookRow(sheet, row, json.dumps(cells, ensure_ascii=False))
 
 
-def _cells(columns: dict[str, Any], row: int) -> str:
+def _in_force(book: PriceBook, sheet: str, rows: set[int], day: np.datetime64) -> list[int]:
+    """Rows of a sheet in order; of a material's prices the one of a day."""
+    if sheet != "Materials":
+        return sorted(rows)
+    names = {str(book.tables[sheet].columns["material"][row]) for row in rows}
+    return sorted(row for name in names if (row := price_row_on(book, name, day)) is not None)
+
+
+def kept_cells(columns: dict[str, Any], row: int) -> dict[str, str | float]:
+    """The cells of a row that are not blank, as they are kept."""
     cells = {name: values[row] for name, values in columns.items() if not _blank(values[row])}
-    kept = {name: str(value) if isinstance(value, np.datetime64 | str) else float(value) for name, value in cells.items()}
-    return json.dumps(kept, ensure_ascii=False)
+    return {name: str(value) if isinstance(value, np.datetime64 | str) else float(value) for name, value in cells.items()}
 
 
 def model_of_quote(costing: Costing, quote: str) -> Model:

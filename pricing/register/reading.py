@@ -10,6 +10,7 @@ from typing import Any
 
 from pricing.register.damage import NonsenseError, object_of
 from pricing.register.recorded_quote import COLUMNS, NEEDED, RecordedQuote, recorded_of
+from pricing.register.states import TAKEN
 
 
 def read_quotes(
@@ -33,13 +34,28 @@ def read_quotes(
     rows = cursor.execute(f"SELECT id, totals, {', '.join(COLUMNS)} FROM quotes {which} ORDER BY id", values).fetchall()
     if with_workbook:
         rows = [row for row in rows if row[0] in workbooks]
+    ordered = {key: held for key, *held in cursor.execute(f"SELECT quote, options, totals FROM ordered_with WHERE 1 {of_them}", values)}
     found, damaged = [], []
     for (key, _, *row), totals in zip(rows, _totals([row[1] for row in rows]), strict=True):
         try:
-            found.append(recorded_of(key, row, since.get(key), workbooks.get(key, ("", "")), totals, day))
+            options: list[int] = []
+            if key in ordered and row[COLUMNS.index("state")] in TAKEN:
+                options, totals = _ordered(*ordered[key])
+            found.append(recorded_of(key, row, since.get(key), workbooks.get(key, ("", "")), totals, day, options))
         except NonsenseError as error:
             damaged.append((called(key, row[0], row[1]), error))
     return found, damaged
+
+
+def _ordered(options: Any, totals: Any) -> tuple[list[int], dict[str, Any]]:
+    """The lines that a quote is ordered with, and what it comes to with them."""
+    try:
+        numbers = json.loads(options)
+    except (TypeError, ValueError, RecursionError):
+        numbers = None
+    if not isinstance(numbers, list) or not all(type(each) is int for each in numbers):
+        raise NonsenseError("the list of what it is ordered with cannot be read")
+    return numbers, object_of(totals, "list of amounts of the order", tuple(NEEDED))
 
 
 def _totals(texts: Sequence[Any]) -> list[dict[str, Any] | NonsenseError]:

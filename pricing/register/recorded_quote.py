@@ -38,6 +38,7 @@ class RecordedQuote:
     state : the state on the day that was asked for: a quote that waits for an answer lapses when its validity has run out
     fingerprint : SHA-256 of the workbook that was written last
     file : where that was written, from the folder of the price book
+    options : numbers of the lines that were offered beside it and are ordered
     """
 
     key: int
@@ -53,11 +54,17 @@ class RecordedQuote:
     state: str
     fingerprint: str
     file: str
+    options: tuple[int, ...] = ()
 
     @property
     def name(self) -> str:
         """Number and revision as they are spoken of: ``Q-1041``, ``Q-1041 revision 2``."""
         return named(self.number, self.revision)
+
+    @property
+    def stands(self) -> str:
+        """Its state, and what it is ordered with: ``ordered with 4``."""
+        return f"{self.state} with {', '.join(map(str, self.options))}" if self.options else self.state
 
     def as_json(self) -> dict[str, Any]:
         """The object that programs read."""
@@ -66,6 +73,7 @@ class RecordedQuote:
             "valid_until": str(self.valid_until), "state": self.state, "since": str(self.since), "currency": self.currency,
             "net": self.totals["net"], "tax": self.totals["tax"], "payable": self.totals["payable"], "cost": self.totals["quote_cost"],
             "margin": self.totals["quote_margin"], "file": self.file, "fingerprint": self.fingerprint,
+            "with": list(self.options),
         }
 
 
@@ -89,7 +97,8 @@ def _check(totals: Mapping[str, Any]) -> None:
 
 
 def recorded_of(
-    key: int, row: Sequence[Any], since: Any, workbook: tuple[Any, Any], totals: dict[str, Any] | NonsenseError, day: datetime.date
+    key: int, row: Sequence[Any], since: Any, workbook: tuple[Any, Any], totals: dict[str, Any] | NonsenseError, day: datetime.date,
+    options: Sequence[int] = (),
 ) -> RecordedQuote:
     """A recorded quote from what the register holds of it.
 
@@ -101,6 +110,7 @@ def recorded_of(
     workbook : fingerprint and place of the one that was written last
     totals : its amounts, or why they cannot be read
     day : on which its state is asked for
+    options : numbers of the lines that it is ordered with
 
     Problems raised: NonsenseError where any of it is nonsense.
     """
@@ -117,7 +127,7 @@ def recorded_of(
     return RecordedQuote(
         key, words_of(number, "number"), int(number_of(revision, "revision")), words_of(customer, "customer"), day_of(date, "date"), valid,
         words_of(currency, "currency"), totals, marked, changed, state,
-        words_of(workbook[0], "fingerprint"), words_of(workbook[1], "file"),
+        words_of(workbook[0], "fingerprint"), words_of(workbook[1], "file"), tuple(options),
     )
 
 
@@ -125,9 +135,10 @@ def standing(quotes: Sequence[RecordedQuote]) -> list[RecordedQuote]:
     """Of each number the revision that stands: the one that is ordered, or the latest that was issued; a draft where there is none."""
     found: dict[str, RecordedQuote] = {}
     for quote in quotes:
-        before = found.setdefault(fold(quote.number), quote)
+        name = fold(quote.number)
+        before = found.setdefault(name, quote)
         if before is not quote and _weight(quote) > _weight(before):
-            found[fold(quote.number)] = quote
+            found[name] = quote
     return list(found.values())
 
 

@@ -10,15 +10,20 @@ from __future__ import annotations
 
 import contextlib
 import datetime
+import itertools
 import json
+import math
 import sqlite3
-from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Container, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from pricing.book.wording.sentences import listed, near_matches
+from pricing.costing.engine.evaluation import evaluate
 from pricing.costing.engine.model import Model
+from pricing.costing.method.chosen_lines import with_lines_alone
+from pricing.costing.options import lines_ordered
 from pricing.problems import Problem
 from pricing.register.backups import keep_backup
 from pricing.register.damage import NonsenseError, damaged, day_of, of_record
@@ -37,12 +42,12 @@ from pricing.register.issue_files import (
     spoken_place,
     withdraw,
 )
-from pricing.register.marks import day_of_mark, refuse_mark, said_of_mark
-from pricing.register.quote_snapshot import QuoteSnapshot, SnapshotLine, asked_of, line_of
+from pricing.register.marks import day_of_mark, refuse_mark, refuse_options, said_of_mark
+from pricing.register.quote_snapshot import KEPT, PROMISED, OfferedLine, QuoteSnapshot, SnapshotLine, asked_of, line_of, offered_of
 from pricing.register.reading import read_quotes
 from pricing.register.recorded_quote import RecordedQuote, standing
-from pricing.register.rows import new_number, record_snapshot, record_workbook, set_state
-from pricing.register.states import OPEN, STATES, state_of
+from pricing.register.rows import new_number, record_snapshot, record_workbook, set_options, set_state
+from pricing.register.states import OPEN, STATES, TAKEN, state_of
 from pricing.register.stored_model import InputRow, restored
 from pricing.text import fold
 
@@ -249,7 +254,8 @@ class Register:
         return found if state is None else [quote for quote in found if quote.state == state]
 
     def mark(
-        self, number: str, state: str, when: datetime.date | None = None, *, revision: int | None = None, late: bool = False
+        self, number: str, state: str, when: datetime.date | None = None, *, revision: int | None = None, late: bool = False,
+        options: Sequence[int] | None = None,
     ) -> RecordedQuote:
         """Note what became of a quote; what is to be said of it is among the problems, as warnings.
 
@@ -262,12 +268,16 @@ class Register:
         when : the day on which it happened; today where None, and where a mark is taken back the day of the state before
         revision : which; the one that stands where None
         late : True where an order after the last day of the quote is meant
+        options : numbers of the lines that were offered beside it and are ordered too; where None what was ordered stays
 
-        Problems raised: RegisterError where there is no such quote, or it cannot become that.
+        Problems raised: RegisterError where there is no such quote, it cannot become that, or a line is not offered.
         """
         state = state_of(state)
         if state not in STATES or state == "draft":
             raise RegisterError("unknown-state", f'a quote cannot be marked "{state}"; mark it {listed(STATES[1:])}')
+        if options and state != "ordered":
+            remedy = f"write {number}=ordered, or leave the lines out"
+            raise RegisterError("options-of-no-order", f"a quote is ordered with options, and not {state} with them; {remedy}")
         self.keep_backup()
         with faults(self.path), transaction(self._connection):
             quote = self._marked(number, revision, when or datetime.date.today())
@@ -279,7 +289,27 @@ class Register:
             if state != quote.marked or (when is not None and (state, when) not in history[-1:]):
                 self._problems |= dict.fromkeys(said_of_mark(quote, state, day, history, self._paid(quote)))
                 set_state(self._connection, quote.key, state, day)
+            if state not in TAKEN:
+                set_options(self._connection, quote.key, (), {})
+            elif options is not None or quote.marked not in TAKEN:
+                chosen = tuple(sorted(dict.fromkeys(options or ())))
+                refuse_options(quote, self.offers(quote), chosen)
+                set_options(self._connection, quote.key, chosen, self._totals_with(quote, chosen) if chosen else {})
         return self._marked(number, quote.revision, day)
+
+    def _totals_with(self, quote: RecordedQuote, options: tuple[int, ...]) -> dict[str, float]:
+        """What a quote comes to with some of what is offered beside it."""
+        model = self.model(replace(quote, options=options))
+        if model is None:
+            remedy = "issue it again with: pricing reprice --reissue"
+            text = f"what quote {quote.name} comes to with options cannot be said: an earlier costing method made it; {remedy}"
+            raise RegisterError("no-options", text)
+        values = evaluate(model)
+        totals = {name: float(values.value("quotes", name)[0]) for name in (*PROMISED, *KEPT)}
+        if not math.isfinite(sum(totals.values())):
+            remedy = "its zone has no band for the weight of all; issue it again with other lines"
+            raise RegisterError("no-options", f"what quote {quote.name} comes to with so much cannot be said; {remedy}")
+        return totals
 
     def _paid(self, quote: RecordedQuote) -> float:
         row = self._connection.execute("SELECT total(amount) FROM payments WHERE quote = ?", (quote.key,)).fetchone()
@@ -320,14 +350,15 @@ class Register:
         with of_record(f"quote {quote.name}", self.path):
             return None if row is None else {name: list(json.loads(row[name])) for name in ("terms", "prices")}
 
-    def histories(self, key: int | None = None) -> dict[int, list[tuple[str, datetime.date]]]:
-        """The history of every quote, or of the one with a key, by its key, read in one go."""
+    def histories(self, key: int | None = None, *, of: Container[int] | None = None) -> dict[int, list[tuple[str, datetime.date]]]:
+        """The history of every quote, or of the one with a key, or of those *of* some keys, by its key, read in one go."""
         found: dict[int, list[tuple[str, datetime.date]]] = {}
         query = "SELECT quote, state, day FROM states WHERE ? IS NULL OR quote = ? ORDER BY sequence"
         with faults(self.path):
-            for row in self._connection.execute(query, (key, key)):
-                with contextlib.suppress(NonsenseError):
-                    found.setdefault(row["quote"], []).append((row["state"], day_of(row["day"], "day")))
+            for quote, state, day in self._connection.execute(query, (key, key)):
+                if of is None or quote in of:
+                    with contextlib.suppress(NonsenseError):
+                        found.setdefault(quote, []).append((state, day_of(day, "day")))
         return found
 
     def lines(self, quote: RecordedQuote) -> list[SnapshotLine]:
@@ -335,7 +366,40 @@ class Register:
         with faults(self.path):
             rows = self._connection.execute("SELECT * FROM lines WHERE quote = ? ORDER BY line", (quote.key,)).fetchall()
         with of_record(f"quote {quote.name}", self.path):
-            return [line_of(row) for row in rows]
+            lines = [line_of(row) for row in rows]
+        if not quote.options:
+            return lines
+        return [line for number, line, _ in self.every_line(quote) if number in self.numbers_ordered(quote)]
+
+    def offers(self, quote: RecordedQuote) -> list[OfferedLine] | None:
+        """What was offered beside a quote; None where an earlier version did not keep it."""
+        with faults(self.path):
+            kept = self._connection.execute("SELECT count FROM offers_kept WHERE quote = ?", (quote.key,)).fetchone()
+            rows = self._connection.execute("SELECT * FROM offers WHERE quote = ? ORDER BY line, part", (quote.key,)).fetchall()
+        with of_record(f"quote {quote.name}", self.path):
+            return None if kept is None else [offered_of(row) for row in rows]
+
+    def every_line(self, quote: RecordedQuote) -> list[tuple[int, SnapshotLine, str]]:
+        """The lines of a quote and those that are offered beside it, in order: number, line, and as what it is offered; the parts of a set
+        have one number."""
+        offers: dict[int, list[OfferedLine]] = {}
+        for each in self.offers(quote) or ():
+            offers.setdefault(each.number, []).append(each)
+        lines = itertools.groupby(enumerate(self.lines(replace(quote, options=()))), lambda one: one[1].asked.get("set_line", -one[0]))
+        found: list[tuple[int, SnapshotLine, str]] = []
+        for number in itertools.count(1):
+            if number in offers:
+                found += [(number, each.line, each.offer) for each in offers[number]]
+            elif (group := next(lines, None)) is not None:
+                found += [(number, line, "") for _, line in group[1]]
+            elif all(each < number for each in offers):
+                return found
+        return found
+
+    def numbers_ordered(self, quote: RecordedQuote) -> list[int]:
+        """The numbers of the lines of a quote that are ordered, or that stand in its total."""
+        offers = {each.number: each.instead_of for each in self.offers(quote) or ()}
+        return lines_ordered([number for number, *_ in self.every_line(quote)], offers, quote.options)
 
     def asked(self, quotes: Iterable[RecordedQuote]) -> dict[int, list[dict[str, Any]]]:
         """The lines of many quotes as an Enquiries sheet would state them, by the key of the quote, read in one go.
@@ -358,10 +422,16 @@ class Register:
         """The costing model with the inputs that a quote was made with; None where another version made it in another way."""
         with faults(self.path):
             rows = self._connection.execute(
-                "SELECT part, row, key, numbers, words, places FROM inputs WHERE quote = ? ORDER BY part, row", (quote.key,)
+                f"SELECT part, row, key, numbers, words, places FROM {'offered_inputs' if quote.options else 'inputs'} "
+                "WHERE quote = ? ORDER BY part, row", (quote.key,)
             ).fetchall()
         with of_record(f"quote {quote.name}", self.path):
-            return restored(InputRow(*row) for row in rows)
+            model = restored(InputRow(*row) for row in rows)
+        if model is None or not quote.options:
+            return model
+        numbers = [number for number, *_ in self.every_line(quote)]
+        ordered = set(self.numbers_ordered(quote))
+        return with_lines_alone(model, [place for place, number in enumerate(numbers) if number in ordered])
 
     def next_number(self, prefix: str = "Q-", taken: Iterable[str] = ()) -> str:
         """A number that no quote has and that is given out once, however many ask at the same time.

@@ -40,12 +40,14 @@ def record_snapshot(
     what stands there is damaged.
     """
     rows = connection.execute(
-        "SELECT id, revision, state, content, totals, currency FROM quotes WHERE number = ? ORDER BY revision, id", (snapshot.number,)
+        "SELECT id, revision, state, content, ifnull(ordered_with.totals, quotes.totals) AS totals, currency, count FROM quotes "
+        "LEFT JOIN ordered_with ON ordered_with.quote = id LEFT JOIN offers_kept ON offers_kept.quote = id "
+        "WHERE number = ? ORDER BY revision, id", (snapshot.number,)
     ).fetchall()
     draft = rows.pop() if rows and rows[-1]["state"] == "draft" else None
     if state == "issued":
         for row in reversed(rows):
-            if row["content"] == snapshot.content and row["state"] != "draft" and revision in (None, row["revision"]):
+            if _same(row, snapshot) and row["state"] != "draft" and revision in (None, row["revision"]):
                 return row["id"], False
         if revision is None:
             _refuse_ordered(rows, snapshot)
@@ -56,6 +58,11 @@ def record_snapshot(
     if draft is not None and draft["content"] == snapshot.content and state == "draft":
         return draft["id"], False
     return _new_quote(connection, snapshot, number, state, None if draft is None else draft["id"], day), True
+
+
+def _same(row: sqlite3.Row, snapshot: QuoteSnapshot) -> bool:
+    """Whether a row promises what a snapshot does; what is offered beside it was not kept in a register of before."""
+    return bool(row["content"] == (snapshot.content_alone if row["count"] is None else snapshot.content))
 
 
 def _refuse_ordered(rows: Sequence[sqlite3.Row], snapshot: QuoteSnapshot) -> None:
@@ -96,6 +103,14 @@ def _new_quote(
     connection.executemany("INSERT INTO lines VALUES (?, ?, ?, ?, ?, ?, ?, ?)", lines)
     connection.executemany("INSERT INTO inputs VALUES (?, ?, ?, ?, ?, ?, ?)", ((key, *row) for row in snapshot.inputs))
     connection.executemany("INSERT INTO book_rows VALUES (?, ?, ?, ?)", ((key, *row) for row in snapshot.book_rows))
+    offers = (
+        (key, each.number, part, each.offer, each.adds, each.line.product, each.line.quantity, each.line.unit_cost, each.line.unit_price,
+         each.line.net, json.dumps(each.line.asked, ensure_ascii=False))
+        for part, each in enumerate(snapshot.offers, 1)
+    )
+    connection.executemany("INSERT INTO offers VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)", offers)
+    connection.executemany("INSERT INTO offered_inputs VALUES (?, ?, ?, ?, ?, ?, ?)", ((key, *row) for row in snapshot.offered_inputs))
+    connection.execute("INSERT INTO offers_kept VALUES (?, ?)", (key, len(snapshot.offers)))
     said = (key, json.dumps(snapshot.terms, ensure_ascii=False), json.dumps(snapshot.prices_by_quantity))
     connection.execute("INSERT INTO said VALUES (?, ?, ?)", said)
     _note(connection, key, state, day)
@@ -131,6 +146,20 @@ def set_state(connection: sqlite3.Connection, key: int, state: str, day: datetim
     """Give a quote another state."""
     connection.execute("UPDATE quotes SET state = ? WHERE id = ?", (state, key))
     _note(connection, key, state, day)
+
+
+def set_options(connection: sqlite3.Connection, key: int, options: Sequence[int], totals: Mapping[str, float]) -> None:
+    """Note with what of that which is offered beside it a quote is ordered; with nothing, it is ordered as it stands.
+
+    Parameters
+    ----------
+    options : numbers of the lines
+    totals : of the order [currency; margin 1; mass kg]
+    """
+    connection.execute("DELETE FROM ordered_with WHERE quote = ?", (key,))
+    if options:
+        values = (key, json.dumps(list(options)), json.dumps(dict(totals)))
+        connection.execute("INSERT INTO ordered_with VALUES (?, ?, ?)", values)
 
 
 def _note(connection: sqlite3.Connection, key: int, state: str, day: datetime.date) -> None:

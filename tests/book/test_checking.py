@@ -126,7 +126,7 @@ WRONG: list[tuple[dict[str, Any], str, str, str]] = [
     ({"Products!D1": "Length (mm)"}, "duplicate-column", "Products!D1", "Length; C1"),
     ({"Products!A1": "x", "Products!B1": "y", "Products!J1": "z"}, "missing-column", "Products!C1", "Product"),
     # settings
-    ({"Workshop!A5": "Target margn"}, "missing-setting", "Workshop", "Target margin; 40 %"),
+    ({"Workshop!A5": "Target margn"}, "unknown-setting", "Workshop!A5", "Target margin; rename it"),
     ({"Workshop!B4": None}, "missing-setting", "Workshop!B4", "Tax rate"),
     ({"Workshop!A9": "mixer load", "Workshop!B9": 50}, "duplicate-setting", "Workshop!A9", "mixer load; row 7"),
     ({"Workshop!B6": None}, "no-overhead", "Workshop!B6", "Overhead per year"),

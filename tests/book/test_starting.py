@@ -96,6 +96,31 @@ def test_one_setting_says_the_currency(tmp_path: Path) -> None:
     assert "Hourly cost (per h)" in [cell.value for cell in book["Trades"][HEADING_ROW + 1]]
 
 
+@pytest.mark.parametrize(("currency", "least", "most"), [("HUF", 1e4, 1e6), ("JPY", 5e3, 5e5), ("IDR", 5e5, 5e7), ("KWD", 30.0, 1e3)])
+def test_prices_of_a_currency_are_of_its_size(currency: str, least: float, most: float, tmp_path: Path) -> None:
+    """A shelf costs what one may cost there, in whole coins, no figure is beyond its bounds, and the book says that all are examples."""
+    book = begun(tmp_path, Choice(currency=currency, options=frozenset(options())))
+    assert "example, to be written over" in book["Materials"]["A2"].value
+    assert "example, to be written over" in book["Workshop"]["A2"].value
+    write_starter(tmp_path / "book.xlsx", Choice(currency=currency))
+    price = float(pricing.cost(tmp_path / "book.xlsx").line("unit_price")[0])
+    assert least < price < most
+    assert price % 1 == 0 or currency == "KWD"
+
+
+def test_customers_are_written_to_in_a_language_from_the_first_quote(tmp_path: Path) -> None:
+    """The setting stands in the new book, with the tax by its name there; the sheets stay in English, and the help says so."""
+    path = tmp_path / "book.xlsx"
+    run = CliRunner().invoke(main, ["start", str(path), "--language", "de-AT", "--currency", "EUR"])
+    assert run.exit_code == 0, run.output
+    book = load_price_book(path)
+    assert (book.word("language"), book.word("tax_name")) == ("de", "MwSt.")
+    assert "stay in English" in " ".join(CliRunner().invoke(main, ["start", "--help"]).output.split())
+    pricing.quote(path, out=tmp_path / "out")
+    letter = openpyxl.load_workbook(next((tmp_path / "out").glob("Q-1001*.xlsx")))
+    assert any(cell.value == "Angebot" for row in letter.worksheets[0].iter_rows() for cell in row)
+
+
 def test_the_price_is_near_the_number_customer_and_product(tmp_path: Path) -> None:
     """Those three stay in sight, and the price of a line is the second column after them."""
     book = begun(tmp_path, Choice())
@@ -170,6 +195,18 @@ def test_a_book_gets_more_later(tmp_path: Path) -> None:
     assert (again.exit_code, "nothing was changed" in again.output) == (0, True)
 
 
+def test_a_book_that_another_library_saved_gets_more(tmp_path: Path) -> None:
+    """Whatever way the list of its sheets is written in: the new sheet is there, and the book is read."""
+    path = tmp_path / "book.xlsx"
+    write_starter(path)
+    openpyxl.load_workbook(path).save(path)
+    assert b"<sheet xmlns:" in zipfile.ZipFile(path).read("xl/workbook.xml")
+    added, _ = pricing.start_add(path, ["terms", "closed"])
+    assert len(added) == 2
+    assert {"Terms", "Closed"} <= set(openpyxl.load_workbook(path).sheetnames)
+    load_price_book(path)
+
+
 def test_what_was_added_is_used(tmp_path: Path) -> None:
     """A sill and a layer that are typed into the new sheet and columns are read."""
     path = tmp_path / "book.xlsx"
@@ -197,6 +234,7 @@ def test_what_was_added_is_used(tmp_path: Path) -> None:
         (["start", "--add", "layers", "none.xlsx"], 1, "no such file"),
         (["start", "new.xlsx", "--shapes", "slb"], 1, 'is "slab" meant?'),
         (["start", "new.xlsx", "--currency", "€"], 1, "is not a currency code"),
+        (["start", "new.xlsx", "--language", "xx"], 1, "is no language that quotes can be written in; there are en-GB"),
         (["start", "new.xlsx", "--layers", "--add", "layers"], 2, "--add changes a book that is there"),
     ],
 )

@@ -34,8 +34,13 @@ MISTAKES: list[tuple[dict[str, Any], str, str]] = [
     ({"Workshop!B5": "140 %"}, "Workshop!B5",
      'target margin "140 %" is 100 % or more of the selling price, which no price can earn; type less, such as 40 %'),
     ({"Workshop!B5": None}, "Workshop!B5", 'the setting "Target margin" is missing; add a row for it, such as Target margin: 40 %'),
-    ({"Workshop!A6": "Overhed per labour hour"}, "Workshop",
+    ({"Workshop!A6": "Overhed per labour hour"}, "Workshop!A6",
+     '"Overhed per labour hour" is not a setting and is left alone; if it should be "Overhead per labour hour", rename it'),
+    ({"Workshop!A6": "Rent"}, "Workshop",
      "no overhead is given; set Overhead per labour hour, or Overhead per year with Productive hours per year (0 if none)"),
+    ({"Workshop!A2": "Busines name"}, "Workshop!A2",
+     '"Busines name" is not a setting and is left alone; if it should be "Business name", rename it'),
+    ({"Materials!E1": "Packprice"}, "Materials!A1", 'the column "Pack price" is missing (is "Packprice" meant?); add it beside the others'),
     ({"Workshop!B8": "60 kg"}, "Workshop!B8", 'electricity price "60 kg" is a mass; a price of energy is needed, such as 0.28'),
     ({"Workshop!A8": "Mixerload"}, "Machines!F2",
      'the setting "Electricity price" is missing, and Mixer draws electricity; type a price per kWh'),
@@ -73,6 +78,8 @@ MISTAKES: list[tuple[dict[str, Any], str, str]] = [
     ({"Materials!E2": "8 EUR/kg"}, "Materials!E2",
      'pack price "8 EUR/kg" is an amount of money per mass; an amount of money is needed, such as 4'),
     ({"Materials!E2": "1,234"}, "Materials!E2", 'pack price "1,234" can be read as thousands or as a decimal part; type 1234 or 1.234'),
+    ({"Materials!E2": "1.234", "Materials!E3": "2,50"}, "Materials!E2",
+     'pack price "1.234" can be read as thousands or as a decimal part; type 1234 or 1,2340'),
     ({"Materials!E2": "ask"}, "Materials!E2", 'pack price "ask" holds no number; type an amount of money, such as 4'),
     ({"Materials!E2": None}, "Materials!E2", "pack price is missing; type an amount of money, such as 4"),
     ({"Materials!E2": -8}, "Materials!E2", 'pack price "-8" must be 0 or more; look for a slip of the sign or of the decimal point'),
@@ -206,6 +213,7 @@ MISTAKES: list[tuple[dict[str, Any], str, str]] = [
      "or mould casts"),
     ({"Actuals!E2": None}, "Actuals!E2", "quantity is missing; type a number, such as 12.5"),
     ({"Actuals!C2": "Cemment"}, "Actuals!C2", 'material "Cemment" is not on the sheet Materials; is "Cement" meant?'),
+    ({"Actuals!C2": None}, "Actuals!C2", "item is missing; type the material"),
 ]
 
 
@@ -221,6 +229,34 @@ def read(path: Path) -> Problems:
 def test_a_typed_mistake_gives_its_message(tmp_path: Path, edits: dict[str, Any], place: str, message: str) -> None:
     """At its cell, in these words."""
     assert (place, message) in [(problem.place, problem.message) for problem in read(write_small(tmp_path / "book.xlsx", edits))]
+
+
+#: One fault each, of which more would follow if it were not held back.
+ONE_FAULT: list[dict[str, Any]] = [
+    {"Workshop!A6": "Overhed per labour hour"},
+    {"Workshop!A2": "Busines name"},
+    {"Materials!E1": "Packprice"},
+    {"Mixes!B2": "Cementt", "Mixes!C5": "2 %", "Mixes!D5": "% of binder", "Mixes!B5": "Sand"},
+    {"Materials!B2": "bindr", "Mixes!C5": "2 %", "Mixes!D5": "% of binder", "Mixes!B5": "Sand"},
+    {"Products!J2": "Gray"}, {"Products!K2": "Twice"}, {"Products!L2": "Plane"}, {"Products!M2": "Honned"},
+    {"Moulds!B2": "Bord"}, {"Labour!C2": "Master"}, {"Labour!F2": "Mixr"}, {"Labour!G3": -4}, {"Finishes!B2": "Padd"},
+    {"Enquiries!C2": "Ida Ven"}, {"Enquiries!D2": "Slabb"}, {"Enquiries!B2": "soon"}, {"Customers!E2": "Far"}, {"Extras!A2": "Shelv"},
+]
+
+
+@pytest.mark.parametrize("edits", ONE_FAULT, ids=str)
+def test_one_fault_is_one_message(tmp_path: Path, edits: dict[str, Any]) -> None:
+    """Whatever would follow from a name or a figure that is wrong is not told beside it."""
+    assert len(list(read(write_small(tmp_path / "book.xlsx", edits)))) == 1
+
+
+def test_a_name_that_is_misspelt_where_it_stands_for_all_is_told_once(tmp_path: Path) -> None:
+    """Each sheet that names it is told with the cells."""
+    run = CliRunner().invoke(main, ["check", str(write_small(tmp_path / "book.xlsx", {"Mixes!A2": "Gr", "Mixes!A3": "Gr", "Mixes!A4": "Gr",
+                                                                                       "Mixes!A5": "Gr"}))])
+    lines = [line for line in run.output.splitlines() if "is not on the sheet" in line]
+    assert len(lines) == 1
+    assert "(1 more cell names it: J3)" in lines[0]
 
 
 def test_there_are_enough_of_them_and_none_orders_a_figure() -> None:

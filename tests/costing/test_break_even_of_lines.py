@@ -146,7 +146,7 @@ def test_margins_at_other_quantities(tmp_path: Path, holds: str) -> None:
     sheets["Workshop"].append(setting)
     base = cost(tmp_path / "base.xlsx", sheets)
     quantities = (1, 6, 10, 20)
-    prices, margins = margins_at(base, quantities)
+    prices, margins, _ = margins_at(base, quantities)
     assert (prices[2] == 95).tolist() == [holds == "at any quantity", holds == "at any quantity", True, holds == "at any quantity"]
     for place, quantity in enumerate(quantities):
         sheets = small_book()

@@ -114,6 +114,23 @@ def test_cash_by_hand(tmp_path: Path) -> None:
     assert weeks_of(capacity.payments) == sorted({payment.week for payment in capacity.payments})
 
 
+def test_stages_of_payment_have_their_days(tmp_path: Path) -> None:
+    """A plan of three stages: one after the order, one before it is ready, one after; they come to what is payable."""
+    sheets = small_book()
+    sheets["Payments"] = [["Payments", "Stage", "Share", "When", "Days"], ["Thirds", "First", 1 / 3, "with the order", 7],
+                          ["Thirds", "Second", 1 / 3, "before delivery", 3], ["Thirds", "Last", 1 / 3, "after delivery", 30]]
+    sheets["Customers"][0].append("Payments")
+    for row in sheets["Customers"][1:]:
+        row += [None] * (len(sheets["Customers"][0]) - 1 - len(row)) + ["Thirds"]
+    book = load_price_book(write_book(tmp_path / "small.xlsx", sheets))
+    capacity, costing = looked_ahead(book, "Q-1"), cost_quotes(book, ["Q-1"])
+    stages = {payment.stage: payment for payment in capacity.payments if payment.stage}
+    assert [stages[name].what for name in ("First", "Second", "Last")] == [DEPOSIT, BALANCE, BALANCE]
+    assert sum(payment.amount for payment in stages.values()) == pytest.approx(float(costing.quote("payable")[0]))
+    assert stages["First"].day == DAY + datetime.timedelta(days=7)
+    assert stages["Last"].day - stages["Second"].day == datetime.timedelta(days=33)
+
+
 def test_what_is_in_stock_is_not_bought(tmp_path: Path) -> None:
     """The column In stock is taken off before packs are counted."""
     sheets = small_book()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import math
+import re
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +16,10 @@ from hypothesis import strategies as st
 
 from pricing.book.reading.read import load_price_book, read_price_book
 from pricing.costing.engine.evaluation import evaluate
+from pricing.costing.lines.order_lines import with_quantities
 from pricing.costing.method.costing import Costing
+from pricing.costing.moulds.costed import costed as costed_lines
+from pricing.costing.moulds.price_rises import NOT_LISTED, dearer_than_fewer, price_rises
 from pricing.costing.run import cost_quotes
 from pricing.costing.time.lead_time import working_week
 from pricing.costing.workshop.batch_sheets import batch_sheets, litres_by_day, loads_of
@@ -76,21 +80,91 @@ def test_cost_is_continuous_in_the_share_of_rejects(tmp_path: Path, quantity: in
     assert found[1] == pytest.approx(found[0], rel=1e-5)
 
 
+def counted_whole(costing: Costing, row: int) -> dict[str, float]:
+    """What a line has of each thing that is counted whole, for its good pieces."""
+    quantity, board = costing.lines.quantity[row], costing.line("sheet_board")[row] * costing.line("moulds_charged")[row]
+    loads = math.floor(costing.line("per_batch")[row] * quantity + 1e-9)
+    return {
+        "mould": costing.line("moulds_built")[row] + costing.line("moulds_kept")[row], "mixer load": loads, "day of casting": loads,
+        "sheet of board": round(float(board), 9),
+    }
+
+
+def at_each(costing: Costing, most: int) -> Costing:
+    """The only line of a costing at each number of pieces from 1, as an order of its own."""
+    return costed_lines(costing.book, with_quantities(costing.lines, [float(number) for number in range(1, most + 1)]), costing.problems)
+
+
 @_DRAWN
-@given(st.integers(1, 40), st.integers(1, 12), st.floats(0, 10))
-def test_price_falls_with_the_number_ordered(tmp_path: Path, quantity: int, casts: int, rejects: float) -> None:
-    """One piece more never makes a piece dearer, but for a whole mould, day of casting or load more: then the line costs more by no
-    more than these."""
-    found = []
-    for number in (quantity, quantity + 1):
-        sheets = with_rejects(one_line(number), rejects)
-        set_cell(sheets, "Moulds", "Melamine", "Lasts", casts)
-        found.append(costed(tmp_path, sheets))
-    less, more = found
-    same = all(less.line(name)[0] == more.line(name)[0] for name in ("moulds_built", "moulds_at_once")) and (
-        math.ceil(less.line("loads")[0] - 1e-9) >= math.ceil(more.line("loads")[0] - 1e-9))
-    if same and less.line("moulds_charged")[0] == more.line("moulds_charged")[0]:
-        assert more.line("unit_cost")[0] <= less.line("unit_cost")[0] * (1 + 1e-12)
+@given(
+    st.sampled_from(["Slab 1000", "Shelf 800", "Block"]), st.integers(1, 12), st.integers(0, 20), st.sampled_from([15, 30, 60, 120]),
+    st.integers(0, 3), st.booleans(), st.booleans(), st.booleans(), st.booleans())
+def test_price_falls_with_the_number_ordered_or_says_why(
+    tmp_path: Path, product: str, casts: int, rejects: int, mixer: int, kept: int, fewest: bool, by_volume: bool, by_sheets: bool,
+    stock: bool,
+) -> None:
+    """A piece is never dearer where more are ordered, unless one thing more that is counted whole is needed for the good pieces: then
+    that thing is named with its number, and the piece from which it is needed is the first that has so much of it. Rejects alone make
+    none dearer, but where they wear out the moulds of the rack; that is named too."""
+    sheets = with_rejects(one_line(1, product), rejects, product)
+    set_cell(sheets, "Moulds", "Melamine", "Lasts", casts)
+    with_column(sheets, "Products", "Moulds kept", {product: kept})
+    set_cell(sheets, "Products", product, "Made for", "stock" if stock else "order")
+    set_cell(sheets, "Workshop", "Mixer load", "Value", mixer)
+    sheets["Workshop"] += [["Moulds chosen", "fewest" if fewest else "cheapest", None],
+                           ["Mixer loads", "by volume" if by_volume else "each casting day", None],
+                           ["Board bought by", "sheets" if by_sheets else "share", None]]
+    at = at_each(costed(tmp_path, sheets), 16)
+    price = at.line("unit_price")
+    rises = {rise.place: rise for rise in price_rises(at, 16)}
+    assert set(rises) == {place for place in range(1, 16) if price[place] > price[:place].min() * (1 + 1e-9)}
+    for place, rise in rises.items():
+        for reason in rise.because.split(" and "):
+            if share := re.fullmatch(r"a share of an? (\w+) mould for pieces that may fail", reason):
+                built, charged = (at.line(name) for name in ("moulds_built", "moulds_charged"))
+                assert min(kept, rejects) > 0
+                assert built[place] + kept == ORDINALS.index(share[1])
+                assert charged[place] > built[place]
+                continue
+            things = "mould|mixer load|day of casting|sheet of board"
+            named = re.fullmatch(rf"(?:(?:an?|the) (\w+)|another) ({things}) from (\d+) pieces", reason)
+            assert named is not None, reason
+            number, what, start = named[1], named[2], int(named[3])
+            now, before = (counted_whole(at, row)[what] for row in (place, start - 2))
+            assert rise.fewer < start <= rise.quantity
+            assert now > before
+            assert counted_whole(at, start - 1)[what] >= now
+            assert number is None or now == (ORDINALS.index(number) + 1 if number in ORDINALS else int(number[:-2]))
+
+
+ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth")
+
+
+@pytest.mark.parametrize(("more", "because"), [
+    ({}, "a second mould from 4 pieces"),
+    ({"Mixer load": 30}, "a second mould from 4 pieces"),
+])
+def test_the_next_mould_is_named_as_the_reason(tmp_path: Path, more: dict[str, Any], because: str) -> None:
+    """A mould that lasts three casts: the fourth piece is dearer than the third, and its reason is the second mould."""
+    sheets = with_rejects(one_line(4), 0)
+    set_cell(sheets, "Moulds", "Melamine", "Lasts", 3)
+    for name, value in more.items():
+        set_cell(sheets, "Workshop", name, "Value", value)
+    costing = costed(tmp_path, sheets)
+    assert [rise.because for rise in price_rises(at_each(costing, 4), 4)] == [because]
+    told = dearer_than_fewer(costing, 0)
+    assert told is not None
+    assert told.sentence == f"dearer each at 4 than at 3: {because}"
+
+
+def test_a_list_price_that_does_not_hold_is_named_as_the_reason(tmp_path: Path) -> None:
+    """A list price below cost that holds for the usual run alone: one piece more is dearer because it does not hold there."""
+    sheets = one_line(2)
+    set_cell(sheets, "Products", "Slab 1000", "List price", 1)
+    set_cell(sheets, "Products", "Slab 1000", "Usual run", 2)
+    sheets["Workshop"].append(["List price holds", "at the usual run", None])
+    rises = price_rises(at_each(costed(tmp_path, sheets), 3), 3)
+    assert [(rise.quantity, rise.fewer, rise.because) for rise in rises] == [(3, 2, NOT_LISTED)]
 
 
 @_DRAWN

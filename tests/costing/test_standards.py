@@ -26,7 +26,7 @@ ACTUALS: list[list[Any]] = [
     ["Q-1", "Slab 1000", "Cast", "step", "72 min", None],
     ["Q-2", "Block", "Cast", "step", 2.4, None],
     ["Q-1", "Slab 1000", "holes", "rejected", 1, None],
-    ["Q-2", "Block", "all passed", "rejected", 0, None],
+    ["Q-2", "Block", None, "rejected", 0, None],
     ["Q-1", "", "Melamine", "mould casts", 6, None],
     ["Q-1", "", "Melamine", "mould casts", 8, None],
     ["Q-1", "", "Sealer", "material", 1.2, 25],

@@ -153,20 +153,48 @@ def test_a_product_that_was_deleted_blocks_no_other_quote(tmp_path: Path) -> Non
 
 
 def test_check_says_what_quote_would_refuse(tmp_path: Path) -> None:
-    """A weight that no band holds, a day before the first price and a mix that does not fill are told by check, and end it with 1."""
-    for fault in ("band", "day", "mix"):
+    """A weight that no band holds, a day before the first price, a mix that does not fill and a note that gives away another customer
+    or what the piece costs are told by check, and end it with 1."""
+    cost = float(pricing.cost(write_book(tmp_path / "book.xlsx", sheets_of())).line("unit_cost")[1])
+    for fault in ("band", "day", "mix", "customer", "cost"):
         sheets = sheets_of()
         if fault == "band":
             sheets["Delivery"] = sheets["Delivery"][:2]
         elif fault == "day":
             sheets["Enquiries"][1][1] = sheets["Enquiries"][2][1] = datetime.date(2020, 1, 1)
-        else:
+        elif fault == "mix":
             sheets["Mixes"].append(["Grey", "Sand", 5000, "kg/m3"])
+        else:
+            sheets["Enquiries"][2][8] = "as for Brook House" if fault == "customer" else f"costs us {cost:.2f}"
         book = write_book(tmp_path / "book.xlsx", sheets)
-        refused = pricing.quote(book).problems.errors
+        refused = pricing.quote(book, out=tmp_path / "out").problems.errors
         assert refused
         assert pricing.check(book).problems.errors == refused
         assert run("check", book).exit_code == 1
+
+
+@pytest.mark.parametrize(("settings", "code", "sentence"), [
+    ({"Price step": 5000, "Price rounding": "nearest"}, "given-away", "it costs 277.60 EUR and brings nothing; type a price"),
+    ({"Cash step": 5000}, "nothing-to-pay", "of which nothing is to pay in steps of cash of 5,000.00; make the Cash step"),
+])
+def test_steps_that_leave_nothing_are_asked_about(tmp_path: Path, settings: dict[str, Any], code: str, sentence: str) -> None:
+    """A price that its step rounds to nothing, and a quote of which the step of cash leaves nothing, are told by check and by quote."""
+    sheets = sheets_of()
+    sheets["Workshop"] = [row for row in sheets["Workshop"] if row[0] not in settings]
+    sheets["Workshop"] += [[name, value, None] for name, value in settings.items()]
+    book = write_book(tmp_path / "book.xlsx", sheets)
+    for problems in (pricing.check(book).problems, pricing.quote(book).problems):
+        assert any(each.code == code and sentence in each.message for each in problems), list(map(str, problems))
+
+
+def test_of_very_many_quotes_a_check_searches_those_with_the_longest_texts(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """And says so; the others are searched before they are written."""
+    monkeypatch.setattr("pricing.api.books.MOST_SEARCHED", 1)
+    sheets = sheets_of()
+    sheets["Enquiries"][3][8] = "as for Ada Field, in the same grey"
+    found = pricing.check(write_book(tmp_path / "book.xlsx", sheets)).problems
+    assert [each.code for each in found.errors] == ["leak"]
+    assert any(each.message.startswith("1 of 2 quotes were searched") for each in found.warnings)
 
 
 def test_a_register_that_another_run_begins_meanwhile_is_gone_on_in(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

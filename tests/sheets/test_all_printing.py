@@ -98,6 +98,34 @@ def test_rows_that_are_repeated_are_headings(sheets: dict[str, Worksheet]) -> No
     assert seen > 2
 
 
+def test_no_page_is_nearly_empty(sheets: dict[str, Worksheet]) -> None:
+    """What fills less than a sixth of a page is for the screen; the list of what to buy and that of the steel go to whoever fetches it."""
+    for name, sheet in sheets.items():
+        area = area_of(sheet)
+        assert area is not None
+        usual = sheet.sheet_format.defaultRowHeight or 15.0
+        filled = sum(sheet.row_dimensions[row].height or usual for row in range(area[1], area[3] + 1)) * scale_of(sheet)
+        paper = "A4" if int(sheet.page_setup.paperSize or 1) == 9 else "Letter"
+        room = room_between_margins(paper, landscape=sheet.page_setup.orientation == "landscape")[0]
+        assert filled > room / 6 or sheet.title in ("Shopping", "Steel"), (name, filled, room)
+
+
+def test_no_line_touches_the_rule_of_its_headings(sheets: dict[str, Worksheet]) -> None:
+    """The row below a rule is higher than its type by what keeps them apart."""
+    seen = 0
+    for name, sheet in sheets.items():
+        area = area_of(sheet)
+        assert area is not None
+        for row in range(area[1], area[3]):
+            below = [cell for cell in sheet[row + 1] if cell.value is not None]
+            if not _is_heading(sheet, row) or not below:
+                continue
+            height = sheet.row_dimensions[row + 1].height or sheet.sheet_format.defaultRowHeight or 15.0
+            assert height >= 1.35 * max(float(cell.font.sz or 10) for cell in below), (name, row)
+            seen += 1
+    assert seen > 20
+
+
 def test_no_small_table_is_divided_by_a_break_of_ours(sheets: dict[str, Worksheet]) -> None:
     """A page of ours begins above headings or a title, unless what is divided fills more than half of a page."""
     for name, sheet in sheets.items():

@@ -174,3 +174,14 @@ def test_too_many_quantities(tmp_path: Path) -> None:
     book = load_price_book(write_book(tmp_path / "book.xlsx", small_book()))
     with pytest.raises(ValueError, match="one to 4"):
         write_price_list(book, DAY, tmp_path / "price list.xlsx", (1, 2, 3, 4, 5))
+
+
+@pytest.mark.parametrize("quantities", [(1.0,), (1.0, 5.0), (1.0, 5.0, 10.0, 25.0)], ids=["one", "two", "four"])
+def test_no_sketch_lies_over_the_words(quantities: tuple[float, ...], tmp_path: Path) -> None:
+    """Each picture begins and ends in the column of the sketches, however long the piece is."""
+    book = held(load_price_book(DEMO), "at the usual run")
+    write_price_list(book, DAY, tmp_path / "list.xlsx", quantities)
+    pictures = openpyxl.load_workbook(tmp_path / "list.xlsx")["Price list"]._images
+    assert len(pictures) > 5
+    for picture in pictures:
+        assert (picture.anchor._from.col, picture.anchor.to.col) == (1, 1)

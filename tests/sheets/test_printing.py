@@ -14,6 +14,7 @@ from pricing.costing.run import cost_quotes
 from pricing.reports.margin.workbook import write_margin
 from pricing.reports.shared.paging import SIZES, room_between_margins
 from pricing.reports.shared.report_book import SCREEN
+from pricing.xlsx.writing.text_width import text_width
 
 WORKBOOKS = Path(__file__).parents[2] / "workbooks"
 
@@ -54,6 +55,15 @@ def test_no_type_that_prints_is_too_small(margin: Path) -> None:
     """Nothing is printed in less than six points."""
     sizes = {sheet.title: smallest_type(sheet) for sheet in openpyxl.load_workbook(margin).worksheets if area_of(sheet)}
     assert min(sizes.values()) >= SMALLEST - 0.01, sizes
+
+
+def test_what_the_margin_hangs_on_is_told_whole(margin: Path) -> None:
+    """The longest name of what is moved ends before what kind it is of begins."""
+    sheet = openpyxl.load_workbook(margin, data_only=True)["Sensitivity"]
+    first = next(row for row in range(1, sheet.max_row) if sheet.cell(row, 1).value == "Input") + 1
+    names = [str(sheet.cell(row, 1).value) for row in range(first, first + 10)]
+    assert "Kind" not in names
+    assert max(text_width(name, 10) for name in names) < width_of(sheet, 1, 1) / 0.75
 
 
 def test_papers_are_those_of_the_standards() -> None:

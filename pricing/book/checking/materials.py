@@ -94,7 +94,7 @@ class MaterialChecks:
 
     def _histories(self) -> None:
         for name, rows in self.rows.items():
-            for values, column, code in (
+            for values, column, code in () if len(rows) == 1 else (
                 (self.units, "pack_unit", "changed-pack-unit"),
                 (self.kinds, "kind", "changed-kind"),
             ):
@@ -168,7 +168,8 @@ class MaterialChecks:
             used = {bases[index]: index for index in indices}
             if "parts by mass" in used and "parts by volume" in used:
                 view.report("mixed-parts", "basis", used["parts by volume"], mix=quoted(mix))
-            binder = any(self._kind(materials[index]) == "binder" for index in indices)
+            kinds = [self._kind(materials[index]) for index in indices if not is_air(materials[index])]
+            binder = "binder" in kinds or "" in kinds  # a name or a kind that is wrong is told already: it may be the binder
             for basis in ("% of binder", "mL/kg binder"):
                 if basis in used and not binder:
                     what = f"amounts in {basis}"

@@ -71,7 +71,7 @@ def _steps(book: PriceBook, problems: Problems) -> None:
             )
         if minutes == 0 and machine:
             at.report("incomplete-step", "minutes", index, has="a machine", lacks="minutes that it runs", step=name)
-        if minutes == 0 and not machine and wait == 0:
+        if minutes == 0 and not machine and wait == 0 and not at.is_wrong("wait", index):
             at.report("empty-step", "minutes", index, warning=True, step=name)
 
 
@@ -164,7 +164,7 @@ def _quotes(book: PriceBook, problems: Problems) -> None:
         first: dict[str, tuple[object, int]] = {}
         values = at.table[column].tolist()
         for index, (quote, value) in enumerate(zip(at.texts("quote"), values, strict=True)):
-            if not quote or not value:
+            if not quote or not value or at.is_wrong(column, index):
                 continue
             before, row = first.setdefault(quote, (value, index))
             if before != value:
@@ -176,6 +176,8 @@ def _quotes(book: PriceBook, problems: Problems) -> None:
 
 def _actuals(book: PriceBook, problems: Problems) -> None:
     at = SheetView(book, problems, "Actuals")
+    if not len(at.table):
+        return
     sheets = {
         "material": ("Materials", "material"), "labour": ("Trades", "trade"), "step": ("Labour", "step"),
         "machine": ("Machines", "machine"), "mould casts": ("Moulds", "mould_plan"),
@@ -183,7 +185,11 @@ def _actuals(book: PriceBook, problems: Problems) -> None:
     known = {kind: {fold(name): name for name in _names(book, *place)} for kind, place in sheets.items()}
     items = at.table["item"]
     for index, (item, kind) in enumerate(zip(items.tolist(), at.texts("kind"), strict=True)):
-        if not item or kind not in known:
+        if kind not in known:
+            items[index] = item or kind
+            continue
+        if not item:
+            at.report("missing-value", "item", index, what="item", example=f"the {kind.replace('mould casts', 'mould plan')}")
             continue
         name = known[kind].get(fold(item))
         if name is not None:

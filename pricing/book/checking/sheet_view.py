@@ -29,7 +29,7 @@ class SheetView:
         self.near = self._reporter.near
         written = self.table.sheet_as_written
         #: Cells that are wrong in themselves: what follows from that is not told again.
-        self._wrong = {problem.cell for problem in problems.errors if problem.sheet == written and problem.cell}
+        self._wrong = problems.wrong_cells(written) - {""}
 
     def report(self, code: str, column: str, index: int, *, warning: bool = False, **words: object) -> None:
         """Report at a row's cell, unless it is wrong in itself; at the first cell where there is no such column."""
@@ -38,6 +38,10 @@ class SheetView:
             return
         cell = cell or self.table.cell(self.declared.columns[0].name, index)
         self._reporter.report(code, cell, warning=warning, **words)
+
+    def is_wrong(self, column: str, index: int) -> bool:
+        """Whether a row's cell is wrong in itself, and told already."""
+        return self.table.cell(column, index) in self._wrong
 
     def texts(self, column: str) -> list[str]:
         """A text column as a list, made once."""

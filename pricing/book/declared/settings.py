@@ -118,7 +118,8 @@ SETTINGS: tuple[Column, ...] = (
            choices=("metric", "inches and pounds"), default=""),
     Column("Language", "note",
            "The language in which customers are written to, by its BCP 47 tag: en-GB, en-US, de, fr, es, nl; blank: American English where "
-           "the currency is USD, otherwise British. Customers and quotes may have one of their own.", default="", example="de"),
+           "the currency is USD, otherwise British. Customers and quotes may have one of their own. Quotes and papers follow "
+           "it; stages, taxes, finishes and texts stay as they are typed.", default="", example="de"),
     Column("Page size", "choice", "Paper of the workbooks; blank: by the currency's country.",
            choices=("A4", "Letter"), default=""),
 )

@@ -390,8 +390,10 @@ ENQUIRIES = SheetDeclaration(
                "stands whatever the piece costs, and no customer's discount is taken off it.",
                quantity="given_price",
                unit="currency", example="160.00", decimals=2, width=12),
-        Column("Offer", "note", "option: priced and not in the total. instead of 2: an alternative to line 2 of the quote. Blank: asked "
-               "for.", default="", example="option", in_starter=False),
+        Column("Offer", "note", "option: priced as an order of its own and not in the total; the quote says what it would change by "
+               "with it, discount, carriage and small order charge among it. instead of 2: an alternative to line 2 of the quote. Ordered "
+               "later with: pricing register --mark Q-1041=ordered --with 4. Blank: asked for.", default="", example="option",
+               in_starter=False),
         Column("Margin", "percent", "Profit wanted on this line, instead of the target margin and of any list price.",
                quantity="own_margin", example="35 %", decimals=1, in_starter=False),
         Column("Discount", "percent", "Off the price of this line, instead of the customer's discount; 0 % for none.",
@@ -416,7 +418,7 @@ ACTUALS = SheetDeclaration(
                refers_to="Products", default="", width=22),
         Column("Item", "name",
                "The material, trade, step or machine; the mould plan for mould casts; for overhead and rejected whatever "
-               "you want to call it.", needed=True, example="White cement", width=26),
+               "you want to call it, or blank.", default="", example="White cement", width=26),
         Column("Kind", "choice", "What the item is; hours of a step are not written again under labour.",
                choices=ACTUAL_KINDS, needed=True, width=13),
         Column("Quantity", "number",

@@ -63,7 +63,7 @@ def language_column(of: str) -> Column:
     of : what it is the language of
     """
     return Column("Language", "note", f"The language {of}, by its BCP 47 tag: en-GB, en-US, de, fr, es, nl.", default="", example="de",
-                  width=10, in_starter=False)
+                  width=10, in_starter=False, brought_by="languages")
 
 
 QUOTES = SheetDeclaration(

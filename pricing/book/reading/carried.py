@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pricing.book.declared.column import Column
 from pricing.book.price_book import Rows
@@ -51,9 +52,18 @@ def carry(values: Values, days: Values, before: Rows) -> Rows:
     for each row, the row in which its value is typed, counted from 0
     """
     typed_in = np.arange(len(values), dtype=np.int64)
-    for row in np.argsort(days, kind="stable").tolist():
-        blank = values[row] == "" or values[row] != values[row]
-        if blank and before[row] >= 0:
-            values[row] = values[before[row]]
-            typed_in[row] = typed_in[before[row]]
+    order = np.argsort(days, kind="stable")
+    for row in order[(is_blank(values) & (before >= 0))[order]].tolist():
+        values[row] = values[before[row]]
+        typed_in[row] = typed_in[before[row]]
     return typed_in
+
+
+def is_blank(values: Values) -> NDArray[np.bool_]:
+    """True where nothing is typed.
+
+    >>> is_blank(np.array([1.0, np.nan])).tolist(), is_blank(np.array(["kg", ""], dtype=object)).tolist()
+    ([False, True], [False, True])
+    """
+    blank: NDArray[np.bool_] = (values == "") if values.dtype == object else np.isnan(values)
+    return blank

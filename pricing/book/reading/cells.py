@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import datetime
 import math
+from collections.abc import Callable
 
 from pricing import units
 from pricing.book.declared.column import Column
 from pricing.book.typed.conversion import converted, feet_and_inches, fifteen_digits, tidy
+from pricing.book.typed.figures import may_be_thousands
 from pricing.book.typed.yes_no import (
     DATE_REASONS,
     FIGURE_REASONS,
@@ -38,16 +40,20 @@ class CellReader:
     reporter : of the sheet
     currency : ISO 4217 code of the book, empty where it is not known
     doubtful : True where zeros of formulas may never have been calculated
+    commas : says whether figures of the book have decimal commas, where that is asked
     """
 
-    def __init__(self, reporter: Reporter, currency: str, doubtful: bool) -> None:
+    def __init__(self, reporter: Reporter, currency: str, doubtful: bool, commas: Callable[[], bool] = lambda: False) -> None:
         self.report = reporter.report
         self.near = reporter.near
         self.problems = reporter.problems
         self.currency = currency
         #: A sound figure or name of the column that is read, as it stands in the book; empty where there is none.
         self.standing = ""
+        self._examples: dict[tuple[str, str, str], str] = {}
+        self._long: dict[str, tuple[str, int]] = {}
         self.doubtful = doubtful
+        self.commas = commas
 
     def usable(self, cell: Cell, column: Column) -> bool:
         """False, with a problem, where a formula has no result or shows an error."""
@@ -79,9 +85,9 @@ class CellReader:
         """The number of a cell with the unit that it carries itself."""
         if not self.usable(cell, column):
             return None
-        what, example = spoken(column), example_for(column, row_unit, self.standing)
         if cell.kind == "number" and isinstance(cell.value, float):
             return Figure(fifteen_digits(cell.value), self._printed(cell, column, heading_unit or row_unit))
+        what, example = spoken(column), self._example(column, row_unit)
         if cell.kind in ("bool", "date"):
             found = quoted(cell.value if cell.kind == "bool" else str(cell.value)[:10]).upper()
             reason = f"is {'yes or no' if cell.kind == 'bool' else 'a date'}, not a number"
@@ -89,6 +95,8 @@ class CellReader:
             return None
         text = str(cell.value or "")
         figure = (feet_and_inches(text) if column.unit == "m" else None) or figure_from_text(text)
+        if isinstance(figure, Figure) and may_be_thousands(text) and self.commas():
+            figure = "ambiguous-thousands"
         if isinstance(figure, str):
             code = "ambiguous-number" if figure.startswith("ambiguous") else "not-a-number"
             if figure == "empty":
@@ -100,6 +108,13 @@ class CellReader:
             )
             return None
         return figure
+
+    def _example(self, column: Column, row_unit: str) -> str:
+        """What is expected in a column, put together once for all of its cells."""
+        wanted = column.name, row_unit, self.standing
+        if wanted not in self._examples:
+            self._examples[wanted] = example_for(column, row_unit, self.standing)
+        return self._examples[wanted]
 
     def _printed(self, cell: Cell, column: Column, expected: str) -> str:
         """The unit that a number's format prints beside it; formats that only scale or hide are reported here."""
@@ -322,11 +337,23 @@ class CellReader:
             return None
         if isinstance(cell.value, float):
             return number_text(cell.value)
-        text = tidy(str(cell.value or ""), lines=column.kind == "note")
-        if column.kind != "note" and len(text) > LONGEST_NAME:
-            self.report("long-name", cell.address, what=spoken(column), count=len(text), most=LONGEST_NAME)
+        if column.kind == "note":
+            return tidy(str(cell.value or ""), lines=True) or None
+        text, count = self._name(str(cell.value or ""))
+        if count > LONGEST_NAME:
+            self.report("long-name", cell.address, what=spoken(column), count=count, most=LONGEST_NAME)
             return None
         return text or None
+
+    def _name(self, typed: str) -> tuple[str, int]:
+        """A text without stray spaces, as far as a name may be long, and how long it is; a long one is looked through once."""
+        if len(typed) <= LONGEST_NAME:
+            text = tidy(typed)
+            return text, len(text)
+        if typed not in self._long:
+            text = tidy(typed)
+            self._long[typed] = text[:LONGEST_NAME], len(text)
+        return self._long[typed]
 
     def word(self, text: str, address: str, column: Column) -> str:
         """The declared spelling of a word that may stand in the column; empty, with a problem, where it may not."""
@@ -381,6 +408,7 @@ def _bare(reason: str) -> str:
 
 
 def _two_readings(text: str) -> tuple[str, str]:
-    """The two ways in which a text such as ``1,234`` can be typed so that it is read in one way."""
+    """The two ways in which a text such as ``1,234``, or ``1.234`` among decimal commas, can be typed so that it is read in one way."""
     digits = "".join(character for character in text if character.isdigit() or character in ",.")
-    return digits.replace(",", ""), digits.replace(",", ".")
+    whole = digits.replace(",", "").replace(".", "")
+    return whole, f"{digits}0".replace(".", ",") if "." in digits else digits.replace(",", ".")

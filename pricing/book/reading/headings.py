@@ -113,11 +113,13 @@ def find_headings(grid: Grid, declared: SheetDeclaration, report: Reporter) -> H
 
 def _report_missing(found: Headings, declared: SheetDeclaration, unknown: list[Cell], report: Reporter) -> None:
     absent = [column.heading for column in declared.columns if column.name not in found.places]
+    needed = {column.heading for column in declared.columns if column.needed}
     guesses: dict[str, str] = {}
     for cell in unknown:
         near = report.near(split_heading(str(cell.value))[0], absent, 1)
         if near:
             guesses[near[0]] = quoted(cell.value)
+        if near and near[0] not in needed:  # of one that is needed it is told that it is missing
             report.report("unknown-column", cell.address, warning=True, heading=quoted(cell.value), near=near[0])
     for column in declared.columns:
         if column.needed and column.name not in found.places:

@@ -18,6 +18,14 @@ _SLIPS = re.compile(r"[\s.]+")
 _ADD_IT = "add it there, or choose one that is there"
 
 
+class _Folded(dict[str, str]):
+    """Names by how they are typed, in the form in which they are compared."""
+
+    def __missing__(self, name: str) -> str:
+        self[name] = folded = fold(name)
+        return folded
+
+
 #: The sheets whose names are looked up in the tables of the model.
 LOOKED_UP = frozenset({"Materials", "Mixes", "Trades", "Machines", "Moulds", "Delivery"})
 
@@ -37,6 +45,7 @@ class NameBook:
         self.present = present
         self.problems = problems
         self.spellings: dict[str, dict[str, str]] = {}
+        self.folded = _Folded()
 
     def resolve(self) -> None:
         """Problems: duplicate-key, unknown-name, missing-sheet, kept-name."""
@@ -59,7 +68,7 @@ class NameBook:
         rows: dict[str, int] = {}
         for index, name in enumerate(values.tolist()):
             if isinstance(name, str) and name and not declared.columns[0].refers_to:
-                values[index] = spellings.setdefault(fold(name), name)
+                values[index] = spellings.setdefault(self.folded[name], name)
                 if name not in rows:
                     rows[name] = index
         self.spellings[declared.name] = spellings
@@ -72,10 +81,10 @@ class NameBook:
         reporter = Reporter(self.problems, table.sheet_as_written)
         first: dict[str, str] = {}
         for name, index in rows.items():
-            other = first.setdefault(_SLIPS.sub("", fold(name)), name)
+            other = first.setdefault(_SLIPS.sub("", self.folded[name]), name)
             if other == name:
                 continue
-            same = fold(other) == fold(name)
+            same = self.folded[other] == self.folded[name]
             what = "a full stop or a space"
             reporter.report(
                 "spelt-otherwise" if same else "like-names", table.cell(declared.columns[0].name, index), warning=True,
@@ -91,7 +100,7 @@ class NameBook:
         remedies: dict[str, str] = {}
         for index, name in enumerate(values.tolist()):
             if name not in cache:
-                cache[name] = known.get(fold(name))
+                cache[name] = known.get(self.folded[name])
                 if cache[name] is None and declared.name == "Mixes" and is_air(name):
                     cache[name] = AIR.capitalize()
             found = cache[name]
@@ -126,7 +135,7 @@ class NameBook:
         reporter = Reporter(self.problems, table.sheet_as_written)
         column = declared.columns[0].name
         for index, name in enumerate(table[column].tolist()):
-            if fold(name) == NONE:
+            if self.folded[name] == NONE:
                 reporter.report("kept-name", table.cell(column, index), found=quoted(name))
 
     def _duplicates(self, declared: SheetDeclaration) -> None:
@@ -140,7 +149,7 @@ class NameBook:
         for index, key in enumerate(zip(*columns, strict=True)):
             if any(part is None or (part == "" and wanted) or part != part for part, wanted in zip(key, needed, strict=True)):
                 continue
-            folded = tuple(fold(part) if isinstance(part, str) else part for part in key)
+            folded = tuple(self.folded[part] if isinstance(part, str) else part for part in key)
             before = first.setdefault(folded, index)
             if before != index:
                 words = " · ".join(_key_text(part) for part in key if part != "")

@@ -30,6 +30,7 @@ from pricing.book.reading.row_units import row_units
 from pricing.book.reading.settings import read_settings
 from pricing.book.services import with_services
 from pricing.book.sets import with_sets
+from pricing.book.typed.figures import has_decimal_comma
 from pricing.book.wording.reporter import Reporter, example_for, report_rest, spoken
 from pricing.book.wording.sentences import listed, quoted
 from pricing.problems import BookError, Problems
@@ -67,7 +68,7 @@ def read_price_book(path: Path, *, instead: Sequence[Sheet] = ()) -> tuple[Price
     except RefusedError as refusal:
         problems.add(refusal.code, refusal.message, sheet=refusal.sheet)
         return None, problems
-    return (None if problems.errors else book), problems
+    return (None if problems.error_count else book), problems
 
 
 def read_setting_aside(
@@ -88,7 +89,7 @@ def read_setting_aside(
     first = list(problems)
     reading = _Reading(path, workbook, problems)
     book = reading.book()
-    if not problems.errors:
+    if not problems.error_count:
         return book, problems
     rows = needless(book)
     called = {table.sheet_as_written: name for name, table in reading.tables.items()}
@@ -104,7 +105,7 @@ def read_setting_aside(
     again.take(each for each in first if each not in left)
     book = _Reading(path, workbook, again, aside).book()
     again.take(faults)
-    return (None, problems) if again.errors else (book, again)
+    return (None, problems) if again.error_count else (book, again)
 
 
 def _opened(path: Path, problems: Problems, instead: Sequence[Sheet] = ()) -> Workbook | None:
@@ -148,6 +149,15 @@ class _Reading:
         self.tables: dict[str, SheetTable] = {}
         self.without_unit: list[str] = []
         self.aside = aside or {}
+        self._commas: bool | None = None
+
+    def has_decimal_commas(self) -> bool:
+        """Whether a figure that is typed as text on a sheet of the book has a decimal comma beyond doubt."""
+        if self._commas is None:
+            sheets = [sheet for declared in SHEETS if (sheet := self.sheets.get(fold(declared.name))) is not None]
+            texts = {cell.value for sheet in sheets for cell in sheet.cells.values() if isinstance(cell.value, str)}
+            self._commas = any(map(has_decimal_comma, texts))
+        return self._commas
 
     def book(self) -> PriceBook:
         """Everything that the workbook says, as far as it could be read."""
@@ -176,9 +186,9 @@ class _Reading:
         if found is None or not {"setting", "value"} <= found.places.keys():
             return {}, {}
         rows = data_rows(grid, found, declared, reporter)
-        reader = ColumnReader(grid, found, rows, CellReader(reporter, "", self.workbook.results_doubtful))
+        reader = ColumnReader(grid, found, rows, CellReader(reporter, "", self.workbook.results_doubtful, self.has_decimal_commas))
         names = reader.read(declared.column("setting"))
-        cells = CellReader(reporter, "", self.workbook.results_doubtful)
+        cells = CellReader(reporter, "", self.workbook.results_doubtful, self.has_decimal_commas)
         read = read_settings(grid, found, rows, names, cells)
         self.currency = str(read.settings.get("currency", ""))
         columns: dict[str, Any] = {
@@ -223,7 +233,7 @@ class _Reading:
             rows = rows[~np.isin(rows, list(self.aside[declared.name]))]
         if declared.always and not len(rows):
             reporter.report("no-rows", thing=declared.thing)
-        cells = CellReader(reporter, self.currency, self.workbook.results_doubtful)
+        cells = CellReader(reporter, self.currency, self.workbook.results_doubtful, self.has_decimal_commas)
         check_heading_units(found, declared, reporter, self.currency)
         reader = ColumnReader(grid, found, rows, cells, self._offered())
         if declared.name == "Materials":
@@ -254,11 +264,11 @@ class _Reading:
             units_of_rows = row_units(column.unit_rule, columns, self.tables) if column.unit_rule else None
             values = columns[column.name] = reader.read(carried.as_typed(column), units_of_rows)
             typed_in[column.name] = carried.carry(values, days, before)
-            blank = [row for row, value in enumerate(values.tolist()) if value == "" or value != value]
-            wrong = {problem.cell for problem in self.problems.errors if problem.sheet == sheet.name}
-            for row in blank if column.needed and column.name in reader.found.places else ():
+            blank = np.flatnonzero(carried.is_blank(values))
+            wrong = self.problems.wrong_cells(sheet.name)
+            for row in blank[before[blank] < 0].tolist() if column.needed and column.name in reader.found.places else ():
                 address = reader.address(column, row)
-                if before[row] < 0 and address not in wrong:
+                if address not in wrong:
                     reporter.report("missing-value", address, what=spoken(column), example=example_for(column, "", reader.cells.standing))
             if column.is_number and isinstance(column.default, float):
                 values[blank] = column.default

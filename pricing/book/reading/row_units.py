@@ -58,7 +58,7 @@ def row_units(rule: UnitRule, columns: Mapping[str, Values], tables: Mapping[str
         return _strings(pack_unit(unit) for unit in columns["pack_unit"].tolist())
     if rule == "basis":
         return _strings(BASIS_UNITS.get(basis, "") for basis in columns["basis"].tolist())
-    units = _pack_units(tables["Materials"])
+    units = _pack_units(tables["Materials"]) if any(len(values) for values in columns.values()) else {}
     if rule == "surface per pack unit":
         pairs = zip(columns["surface"].tolist(), columns["material"].tolist(), strict=True)
         return _strings(_covers(surface, units.get(fold(material), "")) for surface, material in pairs)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Collection
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -59,6 +60,7 @@ def read_settings(grid: Grid, found: Headings, rows: Indices, names: NDArray[Any
     """
     read = ReadSettings(written=np.full(len(rows), "", dtype=object))
     places: dict[str, tuple[int, str, Cell | None]] = {}
+    unknown: list[tuple[str, str]] = []
     indices = grid.column_at(found.places["value"], rows)
     letters = found.letters()
     for position, name in enumerate(names.tolist()):
@@ -69,9 +71,7 @@ def read_settings(grid: Grid, found: Headings, rows: Indices, names: NDArray[Any
         column = _declared(name) or _declared(heading)
         place = f"{letters['setting']}{row}"
         if column is None:
-            near = cells.near(heading, [setting.heading for setting in SETTINGS], 1)
-            words = f'; if it should be "{near[0]}", rename it' if near else ""
-            cells.report("unknown-setting", place, warning=True, found=quoted(name), near=words)
+            unknown.append((name, place))
         elif column.name in places:
             first = grid.rows[places[column.name][0]] if places[column.name][0] >= 0 else 0
             cells.report("duplicate-setting", place, found=quoted(name), other=int(first) or "another")
@@ -81,14 +81,33 @@ def read_settings(grid: Grid, found: Headings, rows: Indices, names: NDArray[Any
             places[column.name] = (index, unit, cell)
             read.cells[column.name] = f"{letters['value']}{row}"
             read.written[position] = "" if cell is None or cell.value is None else _written(cell)
+    misspelt = _unknown(unknown, places, cells)
     _currency(places, read, cells)
     for column in SETTINGS:
         if column.name != "currency":
-            read.settings[column.name] = _value(column, places, read, cells)
+            read.settings[column.name] = _value(column, places, read, cells, misspelt)
     read.settings["currency"] = with_smallest_coin(str(read.settings["currency"]), float(read.settings["smallest_coin"]))
-    _check(read, cells)
+    _check(read, cells, misspelt)
     return read
 
+
+def _unknown(rows: list[tuple[str, str]], places: Collection[str], cells: CellReader) -> set[str]:
+    """Tell of rows that are no setting; the names of settings that are needed, and that such a row is meant to be: it is an error then."""
+    given = "overhead_per_labour_hour" in places or {"overhead_per_year", "productive_hours_per_year"} <= set(places)
+    misspelt = set()
+    for name, place in rows:
+        near = cells.near(split_heading(name)[0], [setting.heading for setting in SETTINGS], 1)
+        meant = _BY_HEADING[fold(near[0])] if near else None
+        error = meant is not None and meant.name not in places and (meant.needed or (meant.name in _OVERHEADS and not given))
+        if error and meant is not None:
+            misspelt.add(meant.name)
+        words = f'; if it should be "{near[0]}", rename it' if near else ""
+        cells.report("unknown-setting", place, warning=not error, found=quoted(name), near=words)
+    return misspelt
+
+
+#: Settings of which one, or two together, say what overhead is.
+_OVERHEADS = ("overhead_per_labour_hour", "overhead_per_year", "productive_hours_per_year")
 
 _BY_HEADING = {fold(heading): column for column in reversed(SETTINGS) for heading in column.headings}
 
@@ -113,7 +132,8 @@ def _currency(places: dict[str, tuple[int, str, Cell | None]], read: ReadSetting
 
 
 def _value(
-    column: Column, places: dict[str, tuple[int, str, Cell | None]], read: ReadSettings, cells: CellReader
+    column: Column, places: dict[str, tuple[int, str, Cell | None]], read: ReadSettings, cells: CellReader,
+    misspelt: Collection[str] = (),
 ) -> float | str:
     """The value of a setting, its default where it is blank."""
     _, unit, cell = places.get(column.name, (-1, "", None))
@@ -124,7 +144,7 @@ def _value(
         value = _typed(column, cell, _setting_unit(column, unit, read, cells), cells)
     if value is not None:
         return value
-    if column.needed and len(cells.problems) == before:
+    if column.needed and column.name not in misspelt and len(cells.problems) == before:
         example = f"{column.heading}: {shown_for(column) or 'what it is'}"
         cells.report("missing-setting", read.cells.get(column.name, ""), what=column.heading, example=example)
     return missing
@@ -163,17 +183,17 @@ def _setting_unit(column: Column, text: str, read: ReadSettings, cells: CellRead
     return ""
 
 
-def _check(read: ReadSettings, cells: CellReader) -> None:
+def _check(read: ReadSettings, cells: CellReader, misspelt: Collection[str]) -> None:
     def figure(name: str) -> float:
         value = read.settings[name]
         return value if isinstance(value, float) else math.nan
 
-    given, per_year, hours = (
-        figure(name) for name in ("overhead_per_labour_hour", "overhead_per_year", "productive_hours_per_year")
-    )
+    given, per_year, hours = (figure(name) for name in _OVERHEADS)
     follows = per_year / hours if hours else math.nan
     place = read.cells.get("overhead_per_labour_hour", "")
-    if math.isnan(given) and math.isnan(follows):
+    if not set(_OVERHEADS).isdisjoint(misspelt):
+        pass  # told already
+    elif math.isnan(given) and math.isnan(follows):
         cells.report("no-overhead", place or read.cells.get("overhead_per_year", ""))
     elif abs(given - follows) > 0.005 * max(abs(given), abs(follows)):
         cells.report(

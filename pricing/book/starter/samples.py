@@ -9,6 +9,7 @@ from pathlib import Path
 
 from pricing.book.declared.dimensions import DIMENSION_COLUMNS
 from pricing.book.declared.options import OF_SHAPES
+from pricing.book.starter.currencies import in_currency
 from pricing.book.starter.data import BookData, Row, dated, smaller
 from pricing.book.starter.demo import DEMO
 from pricing.book.starter.demo_imperial import DEMO_IMPERIAL, MEASURES
@@ -18,12 +19,17 @@ from pricing.book.starter.write import write_book
 USUAL = ("Shelf 900", "Hearth 1000", "Worktop 1800")
 USUAL_IN_INCHES = ("Shelf 36", "Hearth 48")
 
+#: Stands under the titles of a new book.
+EXAMPLES = "Every price in this book is an invented example, to be written over."
+
 #: A dimension of the metric example in the units of the other: by what it is multiplied, and to what it is rounded.
 _OTHER = {"mm": (1 / 25.4, 0.5), "m": (1 / 0.3048, 0.25), "m2": (1 / 0.3048**2, 0.1), "L": (1 / 3.785411784, 0.1)}
 
 #: How a dimension of the example is counted, by its heading.
 _SHOWN = {column.heading: column.shown for column in DIMENSION_COLUMNS if column.shown in _OTHER}
 _OUTLINE = dict.fromkeys(("X", "Y", "Radius"), "mm")
+#: What the tax on sales is usually called, by language; from memory.
+_TAX_NAMES = {"de": "MwSt.", "fr": "TVA", "es": "IVA", "nl": "btw", "en-US": "Sales tax"}
 _PLANS = ("Mix", "Mould plan", "Labour plan", "Finish")
 
 
@@ -37,12 +43,14 @@ class Choice:
     inches : True for inches, pounds and US gallons
     shapes : what is cast; the usual ones where empty
     options : what it has besides
+    language : BCP 47 tag of the language in which customers are written to; by the currency where empty
     """
 
     currency: str = ""
     inches: bool = False
     shapes: tuple[str, ...] = ()
     options: frozenset[str] = frozenset()
+    language: str = ""
 
     @property
     def all_options(self) -> frozenset[str]:
@@ -69,7 +77,7 @@ def write_starter(path: Path, choice: Choice | None = None) -> None:
     """
     choice = choice or Choice()
     data = sample(choice, datetime.date.today())
-    write_book(path, data, measures=choice.measures, chosen=choice.all_options, shapes=choice.shapes)
+    write_book(path, data, measures=choice.measures, chosen=choice.all_options, shapes=choice.shapes, remark=EXAMPLES)
 
 
 def sample(choice: Choice, day: datetime.date) -> BookData:
@@ -87,12 +95,16 @@ def sample(choice: Choice, day: datetime.date) -> BookData:
     }
     if choice.currency:
         settings["Currency"] = choice.currency
+    if choice.language:
+        settings["Language"] = choice.language
+        settings |= {"Tax name": _TAX_NAMES[choice.language]} if choice.language in _TAX_NAMES else {}
     customer = data["Customers"][0]["Customer"]
     lines: list[Row] = [
         {"Quote": "Q-1001", "Date": day, "Customer": customer, "Product": row["Product"], "Quantity": quantity}
         for row, quantity in zip(products, (3, 1), strict=False)
     ]
-    return dated(smaller(data, settings, products, lines, choice.all_options), day)
+    made = dated(smaller(data, settings, products, lines, choice.all_options), day)
+    return in_currency(made, choice.currency)
 
 
 def _products(data: BookData, choice: Choice) -> list[Row]:

@@ -52,7 +52,7 @@ def write_demo(path: Path) -> None:
 
 def write_book(
     path: Path, data: BookData, *, overwrite: bool = False, measures: Mapping[str, str] | None = None, chosen: Collection[str] = (),
-    shapes: Collection[str] = (),
+    shapes: Collection[str] = (), remark: str = "",
 ) -> None:
     """Write a price book with the rows given and the columns that they fill in; it appears whole or not at all.
 
@@ -64,6 +64,7 @@ def write_book(
     measures : units that stand in the headings instead of the usual ones, such as ``{"mm": "in"}``
     chosen : options whose sheets and columns it has besides
     shapes : whose dimensions it has besides those of its products
+    remark : a sentence that the sheets with prices begin with besides
 
     Raises
     ------
@@ -77,10 +78,10 @@ def write_book(
         made = {str(row["Shape"]) for row in data.get("Products", [])}
         wanted = tuple(shape for shape in SHAPES if shape in made or shape in shapes)
         _write(beside, data, [_asked_for(each, data.get(each.name, []), measures or {}, chosen, wanted) for each in SHEETS
-                              if is_wanted(each, chosen) or data.get(each.name)], measures or {})
+                              if is_wanted(each, chosen) or data.get(each.name)], measures or {}, remark)
 
 
-def _write(path: Path, data: BookData, written: Sequence[SheetDeclaration], measures: Mapping[str, str]) -> None:
+def _write(path: Path, data: BookData, written: Sequence[SheetDeclaration], measures: Mapping[str, str], remark: str) -> None:
     from pricing.xlsx.writing.workbook import new_workbook
 
     settings = data["Workshop"][0]
@@ -89,7 +90,7 @@ def _write(path: Path, data: BookData, written: Sequence[SheetDeclaration], meas
         workbook.set_properties({"title": "Price book", "created": _CREATED})
         workbook.set_size(24_000, 14_000)
         styles = Styles(workbook, minor_units(currency))
-        writer = _BookWriter(styles, settings, currency, data, tuple(_in(measures, setting) for setting in SETTINGS))
+        writer = _BookWriter(styles, settings, currency, data, tuple(_in(measures, setting) for setting in SETTINGS), remark)
         sheets = {declared.name: workbook.add_worksheet(declared.name) for declared in written}
         words = workbook.add_worksheet("Words")
         writer.words(words, written)
@@ -109,9 +110,13 @@ class _BookWriter:
     currency : ISO 4217 code
     data : rows of all sheets
     declared : the settings of the Workshop sheet
+    remark : a sentence that the sheets with prices begin with besides
     """
 
-    def __init__(self, styles: Styles, settings: Row, currency: str, data: BookData, declared: tuple[Column, ...] = SETTINGS) -> None:
+    def __init__(
+        self, styles: Styles, settings: Row, currency: str, data: BookData, declared: tuple[Column, ...] = SETTINGS, remark: str = "",
+    ) -> None:
+        self.remark = remark
         self.declared = declared
         self.styles = styles
         self.settings = settings
@@ -130,8 +135,11 @@ class _BookWriter:
         last_row: int,
         last_column: int,
         one_page: int = 0,
+        *,
+        priced: bool = False,
     ) -> None:
         """Title, purpose, widths, and how it prints."""
+        purpose = f"{purpose} {self.remark}" if self.remark and priced else purpose
         styles = self.styles
         sheet.hide_gridlines(2)
         sheet.set_row(TITLE_ROW, 26)
@@ -175,7 +183,8 @@ class _BookWriter:
         columns = declared.columns
         widths = [column.width for column in columns]
         rows = len(SETTINGS) + len(GROUP_ENDS)
-        self._page(sheet, declared.name, declared.purpose + " Tinted cells are yours to fill in.", widths, FIRST_ROW + rows, 2, 1)
+        purpose = declared.purpose + " Tinted cells are yours to fill in."
+        self._page(sheet, declared.name, purpose, widths, FIRST_ROW + rows, 2, 1, priced=True)
         for place, width in enumerate(widths):
             sheet.set_column(place, place, width, self.styles.text)
         self._headings(sheet, columns, widths, filtered=False)
@@ -201,7 +210,7 @@ class _BookWriter:
         columns = declared.starter_columns
         widths = [column_width(column, [row.get(column.heading) for row in rows]) for column in columns]
         last = FIRST_ROW + len(rows) + SPARE_ROWS - 1
-        self._page(sheet, declared.name, declared.purpose, widths, last, len(columns) - 1)
+        self._page(sheet, declared.name, declared.purpose, widths, last, len(columns) - 1, priced=declared.name == "Materials")
         for place, (column, width) in enumerate(zip(columns, widths, strict=True)):
             sheet.set_column(place, place, width, self.styles.beyond(column))
         self._headings(sheet, columns, widths)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import functools
 import re
 
 from pricing.text import fold
@@ -41,7 +42,13 @@ def date_from_text(text: str) -> datetime.date | str:
     >>> date_from_text("1 Feb 2025"), date_from_text("01/02/2025")
     (datetime.date(2025, 2, 1), 'ambiguous-date')
     """
-    plain = fold(text[:_LONGEST]).replace("−", "-").replace("‐", "-").replace("–", "-")
+    return _read(text[:_LONGEST])
+
+
+@functools.lru_cache(maxsize=4096)
+def _read(text: str) -> datetime.date | str:
+    """The same for a text that is not too long; a book says the same days again and again."""
+    plain = fold(text).replace("−", "-").replace("‐", "-").replace("–", "-")
     plain = _WEEKDAY.sub("", plain, count=1) if plain[:1].isalpha() else plain
     if not plain:
         return "empty"

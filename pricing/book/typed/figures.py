@@ -35,6 +35,13 @@ _FRACTION = re.compile(r"(?:(\d{1,6})[ -])?(\d{1,6}) ?/ ?(\d{1,6})")
 _DIGITS = r"\d(?:[\d.,' ]*\d)?|[.,]\d+"
 _NUMERAL = re.compile(rf"(?:{_DIGITS})(?:[eE][+-]?\d{{1,3}}(?!\w))?")
 _HEX = re.compile(r"0[xX][0-9A-Fa-f]+")
+_LINES = re.compile(r"[\r\n\v\f\x85\u2028\u2029]")
+_BRACKETED = re.compile(r"([^()]*)\(([^()]*\d[^()]*)\)([^()]*)")
+_GROUPED = re.compile(r"(\d{1,3}(?:([ '])\d{3})(?:\2\d{3})*)([.,]\d+)?")
+_LEAD = re.compile(r"([-+]?) ?(.*?) ?([-+]?)")
+_CLOSED = re.compile(rf"-(?:$|[ {_SIGNS}])")
+_CLOSED_CURRENCY = re.compile(rf" ?(?:[{_SIGNS}]|[A-Z]{{3}}) ?-")
+_CURRENCY = re.compile(rf"[A-Z]{{0,3}}[{_SIGNS}]|[A-Z]{{3}}")
 _POWER_UNIT = re.compile(r"(?<![\W\d_])\^?[23](?!\d)")
 
 
@@ -54,6 +61,8 @@ class Figure:
 
 def _plain(text: str) -> str:
     """The text with digits, spaces, minus signs and fractions in one form, superscripts and units as they are."""
+    if text.isascii():
+        return text.replace("`", "'").replace("\t", " ").strip(" \r\n")
     found: list[str] = []
     for character in INVISIBLE.sub("", text):
         if character in _VULGAR:
@@ -94,11 +103,11 @@ def figure_from_text(text: str) -> Figure | str:
         return "empty"
     if len(plain) > _LONGEST:
         return "no-number"
-    if re.search(r"[\r\n\v\f\x85\u2028\u2029]", plain):
+    if _LINES.search(plain):
         return "several-lines"
     if _HEX.search(plain):
         return "not-decimal"
-    bracketed = re.fullmatch(r"([^()]*)\(([^()]*\d[^()]*)\)([^()]*)", plain)
+    bracketed = _BRACKETED.fullmatch(plain)
     negative = False
     if bracketed and not re.search(r"\d", bracketed[1] + bracketed[3]):
         plain = f"{bracketed[1]}{bracketed[2]}{bracketed[3]}".strip()
@@ -121,14 +130,38 @@ def figure_from_text(text: str) -> Figure | str:
     return _with_unit(plain[:start], number, plain[end:], negative)
 
 
+#: A text that is one figure with a decimal comma and cannot be read otherwise: ``12,50``, ``1.234,5 kg``; and one with a single point
+#: and three digits after it, which in a book of such figures may be thousands.
+_DECIMAL_COMMA = re.compile(r"[^\d.,]*(?:\d+|[1-9]\d{0,2}(?:\.\d{3})+),(?:\d{1,2}|\d{4,})[^\d.,]*")
+_POINT_AND_THREE = re.compile(r"[^\d.,]*[1-9]\d{0,2}\.\d{3}[^\d.,]*")
+
+
+def has_decimal_comma(text: str) -> bool:
+    """Whether a text is a figure that has a decimal comma beyond doubt.
+
+    >>> has_decimal_comma("12,50 EUR"), has_decimal_comma("1,234"), has_decimal_comma("12.50")
+    (True, False, False)
+    """
+    return len(text) <= _LONGEST and _DECIMAL_COMMA.fullmatch(text) is not None
+
+
+def may_be_thousands(text: str) -> bool:
+    """Whether the point of a figure would be one of thousands where decimals have a comma.
+
+    >>> may_be_thousands("1.234 kg"), may_be_thousands("0.234"), may_be_thousands("1.2345")
+    (True, False, False)
+    """
+    return len(text) <= _LONGEST and _POINT_AND_THREE.fullmatch(text) is not None
+
+
 def _stands_alone(plain: str, start: int, end: int) -> bool:
     """True where no digit or letter touches a fraction from before, and no digit from behind."""
     return not re.search(r"[\w.,']$", plain[:start]) and not re.match(r"[\d.,'/]", plain[end:])
 
 
 def _value(numeral: str) -> float | str:
-    mantissa, marker, exponent = re.sub("E", "e", numeral).partition("e")
-    groups = re.fullmatch(r"(\d{1,3}(?:([ '])\d{3})(?:\2\d{3})*)([.,]\d+)?", mantissa)
+    mantissa, marker, exponent = numeral.replace("E", "e").partition("e")
+    groups = _GROUPED.fullmatch(mantissa)
     if groups:
         mantissa = groups[1].replace(groups[2], "") + (groups[3] or "").replace(",", ".")
     elif " " in mantissa:
@@ -167,7 +200,7 @@ def _with_unit(before: str, number: float, after: str, negative: bool) -> Figure
     """Put a number together with what stands around it: signs, a currency before it, a unit after it."""
     before = before.strip()
     signs = 0
-    lead = re.fullmatch(r"([-+]?) ?(.*?) ?([-+]?)", before)
+    lead = _LEAD.fullmatch(before)
     if lead is None:
         return "malformed-number"
     signs += lead[1] == "-"
@@ -176,10 +209,10 @@ def _with_unit(before: str, number: float, after: str, negative: bool) -> Figure
         return "malformed-number"
     before = lead[2]
     # A minus sign that touches the number from behind, 12.50- or 12.50- kg, or closes a currency, 12.50 EUR-.
-    if re.match(rf"-(?:$|[ {_SIGNS}])", after):
+    if _CLOSED.match(after):
         after = after[1:]
         signs += 1
-    elif re.fullmatch(rf" ?(?:[{_SIGNS}]|[A-Z]{{3}}) ?-", after):
+    elif _CLOSED_CURRENCY.fullmatch(after):
         after = after[:-1]
         signs += 1
     after = after.strip()
@@ -202,7 +235,7 @@ def _with_unit(before: str, number: float, after: str, negative: bool) -> Figure
 
 
 def _is_currency(text: str) -> bool:
-    return bool(re.fullmatch(rf"[A-Z]{{0,3}}[{_SIGNS}]|[A-Z]{{3}}", text)) or text.rstrip(".") in _CURRENCY_WORDS
+    return bool(_CURRENCY.fullmatch(text)) or text.rstrip(".") in _CURRENCY_WORDS
 
 
 def _refused_unit(unit: str, currency: bool) -> str:

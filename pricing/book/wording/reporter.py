@@ -9,18 +9,18 @@ from dataclasses import dataclass
 from pricing import units
 from pricing.book.declared.column import Column
 from pricing.book.typed.conversion import converted, fifteen_digits
-from pricing.book.wording.sentences import listed, near_matches, number_text, sentence
+from pricing.book.wording.sentences import MOST_COMPARED, listed, near_matches, number_text, sentence
 from pricing.problems import Problems
 from pricing.xlsx.refused import RefusedError
 
-#: Errors with which the reading of a price book ends.
-MOST_ERRORS = 100_000
+#: Errors with which the reading of a price book ends: a budget of work, for nobody mends as many one by one.
+MOST_ERRORS = 20_000
 
 #: Things of one kind to look at on a sheet that are told one by one; of the others only how many there are.
 MOST_ALIKE = 50_000
 
-#: Guesses of what was meant, in one price book.
-MOST_GUESSES = 25
+#: Guesses of what was meant, in one price book, and names that are looked through for all of them.
+MOST_GUESSES, MOST_LOOKED_THROUGH = 25, 10 * MOST_COMPARED
 
 #: Above this upper bound a range is too wide to be told whole.
 _WIDE = 1e6
@@ -48,8 +48,12 @@ class Reporter:
 
     def near(self, text: str, names: Iterable[str], count: int = 3) -> list[str]:
         """Names that may have been meant; none any more when it was asked often, for nobody reads a thousand guesses."""
+        if self.problems.guesses >= MOST_GUESSES or self.problems.looked_through >= MOST_LOOKED_THROUGH:
+            return []
+        every = list(names)
         self.problems.guesses += 1
-        return near_matches(text, names, count) if self.problems.guesses <= MOST_GUESSES else []
+        self.problems.looked_through += min(len(every), MOST_COMPARED)
+        return near_matches(text, every, count)
 
 
 def report_rest(problems: Problems) -> None:

@@ -22,6 +22,7 @@ from pricing.costing.lines.order_lines import BREAKS, alone, with_quantities
 from pricing.costing.method.costing import Costing
 from pricing.costing.method.measures import measure_prices
 from pricing.costing.moulds.costed import costed
+from pricing.costing.moulds.price_rises import PriceRise, price_rises
 from pricing.problems import Problems
 
 #: Quantities are looked through up to this one [pieces].
@@ -74,8 +75,8 @@ def break_even(costing: Costing) -> BreakEven:
     return BreakEven(quantity, again, price, own_price, fixed, next_piece)
 
 
-def margins_at(costing: Costing, quantities: Sequence[float] = BREAKS) -> tuple[Floats, Floats]:
-    """Price and margin of every line at other quantities, each as an order of its own.
+def margins_at(costing: Costing, quantities: Sequence[float] = BREAKS) -> tuple[Floats, Floats, list[PriceRise]]:
+    """Price and margin of every line at other quantities, each as an order of its own, and why one is dearer each than fewer.
 
     The price is the one in force for that quantity: a typed price stands, a list price where it holds for so many, others are
     calculated anew.
@@ -86,12 +87,13 @@ def margins_at(costing: Costing, quantities: Sequence[float] = BREAKS) -> tuple[
 
     Returns
     -------
-    unit price [currency/piece] and margin after discount [dimensionless], each of shape (lines, quantities)
+    unit price [currency/piece] and margin after discount [dimensionless], each of shape (lines, quantities); the rises in price
     """
     lines = with_quantities(alone(costing.lines, costing.line("unit_price")), quantities)
-    found = costed(costing.book, lines, Problems(costing.book.file)).values
+    found = costed(costing.book, lines, Problems(costing.book.file))
     shape = (len(costing.lines), len(quantities))
-    return found.value("lines", "unit_price").reshape(shape), found.value("lines", "discounted_margin").reshape(shape)
+    rises = price_rises(found, len(quantities))
+    return found.line("unit_price").reshape(shape), found.line("discounted_margin").reshape(shape), rises
 
 
 def _fixed_and_next(model: Model, quantity: Floats) -> tuple[Floats, Floats]:

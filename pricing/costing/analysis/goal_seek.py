@@ -30,7 +30,9 @@ MOST_WHOLE = 300
 #: A margin within this of the lowest has reached it, as the report of thin margins has it.
 _HAIR = 1e-9
 
-_HALVINGS = 60
+#: Places between the ends of a stretch that are looked at together, and how often: 16 to the power of 15 parts in all.
+_BETWEEN = np.arange(1, 16) / 16
+_ROUNDS = 15
 
 
 @dataclass(frozen=True, eq=False)
@@ -132,7 +134,7 @@ class _Seek:
         """The factor of each input that is not counted in whole numbers: all of them cost more when there is more of them.
 
         Margins are straight lines where an input acts in proportion, and are found at once; for the others the stretch
-        between the factor now and the farthest is halved, on the side where the margin is reached.
+        between the factor now and the farthest is parted, again and again, where the margin is first reached.
         """
         count = len(inputs)
         near = np.ones(count)
@@ -144,11 +146,13 @@ class _Seek:
         with np.errstate(divide="ignore", invalid="ignore"):
             straight = 1 + (far - 1) * (self.lowest - margin) / (ends - margin)
         open_ones = np.flatnonzero(known & [not each.linear for each in inputs])
-        for _ in range(_HALVINGS if len(open_ones) else 0):
-            middle = (near + far) / 2
-            there = self.reached(self.margins(_pairs([inputs[place] for place in open_ones], middle[open_ones])))
-            far[open_ones] = np.where(there, middle[open_ones], far[open_ones])
-            near[open_ones] = np.where(there, near[open_ones], middle[open_ones])
+        repeated = [inputs[place] for place in open_ones for _ in _BETWEEN]
+        for _ in range(_ROUNDS if repeated else 0):
+            start, end = near[open_ones, None], far[open_ones, None]
+            parts = np.hstack([start, start + (end - start) * _BETWEEN, end])
+            there = self.reached(self.margins(_pairs(repeated, parts[:, 1:-1].ravel()))).reshape(len(open_ones), -1)
+            first = np.where(there.any(axis=1), there.argmax(axis=1), len(_BETWEEN))[:, None]
+            near[open_ones], far[open_ones] = np.take_along_axis(parts, np.hstack([first, first + 1]), axis=1).T
         factors = np.where([each.linear for each in inputs], straight, far)
         return [float(factor) if fits else float("nan") for factor, fits in zip(factors, known, strict=True)]
 

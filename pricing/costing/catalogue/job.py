@@ -98,6 +98,12 @@ class Prepared:
         for start, columns in self.variants.chunks(first, last, self.job.at_once):
             yield start, columns, self.pricer.priced(columns)
 
+    def priced_with_reasons(self) -> Iterator[tuple[int, Columns, dict[str, Floats], DictionaryColumn]]:
+        """All variants and their figures as :meth:`priced` gives them, and why one is dearer each than fewer of it."""
+        each = max(len(self.job.quantities), 1)
+        for start, columns in self.variants.chunks(0, self.variants.count, max(self.job.at_once // each, 1) * each):
+            yield start, columns, *self.pricer.priced_together(columns, each)
+
 
 @dataclass(frozen=True)
 class PartDone:

@@ -24,6 +24,7 @@ from pricing.costing.lines.line_pieces import LinePieces
 from pricing.costing.lines.order_lines import OrderLines, list_lines
 from pricing.costing.method import declared
 from pricing.costing.moulds.costed import costed
+from pricing.costing.moulds.price_rises import price_rises
 from pricing.problems import Problems
 from pricing.rules.shapes import SHAPES
 from pricing.text import fold
@@ -75,19 +76,34 @@ class Pricer:
 
         Problems raised: VariantError where a variant names what is not in the price book, or a price is missing.
         """
+        return self.priced_together(variants, 1)[0]
+
+    def priced_together(self, variants: Columns, together: int) -> tuple[dict[str, Floats], DictionaryColumn]:
+        """The figures of some variants, and why one of them is dearer each than fewer of it; blank where it is not.
+
+        Parameters
+        ----------
+        together : rows of a variant, which stand one after another and differ in their quantity alone
+
+        Returns and problems raised: as of :meth:`priced`.
+        """
         lines = self._lines(variants)
         found = {name: np.full(len(lines), np.nan) for name in self.figures}
+        reasons = np.full(len(lines), "", dtype=object)
         sound = self._possible(lines)
         for book, rows in self._scenarios(variants, len(lines)):
             problems = Problems(book.file)
             ordered = lines if len(rows) == len(lines) else lines.taken(rows)
-            values = costed(book, ordered, problems).values
+            costing = costed(book, ordered, problems)
             if problems.errors:
                 raise VariantError(str(problems.errors[0]))
-            whole = np.isfinite(values.value("lines", "unit_cost")) & np.isfinite(values.value("lines", "unit_price"))
+            whole = np.isfinite(costing.line("unit_cost")) & np.isfinite(costing.line("unit_price")) & sound[rows]
             for name, column in found.items():
-                column[rows] = np.where(whole & sound[rows], values.value("lines", name), np.nan)
-        return found
+                column[rows] = np.where(whole, costing.line(name), np.nan)
+            for rise in price_rises(costing, together) if together > 1 else ():
+                row = rise.line * together + rise.place
+                reasons[rows[row]] = rise.because if whole[row] else ""
+        return found, DictionaryColumn.of(reasons)
 
     def _lines(self, variants: Columns) -> OrderLines:
         lines = self._listed.taken(self._product_rows(variants[PRODUCT]))

@@ -9,17 +9,20 @@ hour of it (constrained resources; source: see ``rules.bottleneck``). Wages are 
 from __future__ import annotations
 
 import datetime
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
+from pricing.book.declared.terms import BEFORE_DELIVERY, ON_DELIVERY, WITH_ORDER
 from pricing.book.price_book import PriceBook
 from pricing.costing.engine.evaluation import Evaluation, evaluate
 from pricing.costing.engine.model import Model
 from pricing.costing.jobs import declared
 from pricing.costing.method.costing import Costing
+from pricing.costing.method.quote_terms import Payment as Stage
 from pricing.costing.method.rows_builder import RowsBuilder
 from pricing.costing.method.standard_usage import MACHINE, allowances
 from pricing.costing.time.lead_time import AT_CASTING, HOURS_ON_THE_CLOCK, hours_of_waiting, lead_time_days, working_week
@@ -58,12 +61,13 @@ class Order:
 
 @dataclass(frozen=True, slots=True)
 class Payment:
-    """Money that moves: into the workshop above zero, out of it below [currency]."""
+    """Money that moves: into the workshop above zero, out of it below [currency]; in which stage of its quote."""
 
     day: datetime.date
     quote: str
     what: str
     amount: float
+    stage: str = ""
 
     @property
     def week(self) -> datetime.date:
@@ -121,7 +125,8 @@ class Capacity:
                  **{name: values[row] for name, values in ranked.items()}}
                 for row in range(self.model.tables["ranking"].count)
             ],
-            "payments": [{"date": str(each.day), "quote": each.quote, "what": each.what, "amount": each.amount} for each in self.payments],
+            "payments": [{"date": str(each.day), "quote": each.quote, "what": each.what, "stage": each.stage, "amount": each.amount}
+                         for each in self.payments],
             "purchases": [
                 {"material": each.material, "unit": each.unit, "needed": each.need, "in_stock": each.in_stock,
                  "packs": sum(each.purchase.counts), "cost": each.purchase.cost} for each in self.shopping.rows
@@ -240,16 +245,27 @@ def _ranking(orders: Iterable[Order], scarce: Sequence[tuple[str, str, str, floa
 
 
 def _payments(book: PriceBook, orders: Sequence[Order], shopping: ShoppingList) -> list[Payment]:
-    """Deposits on the day of the order, balances when it is ready, materials on the day of the first order."""
+    """Each stage of payment on its day, counted from the order and from when it is ready; materials on the day of the first order."""
     week, found = working_week(book), []
     for order in orders:
-        if order.deposit:
-            found.append(Payment(order.ordered, order.quote, DEPOSIT, order.deposit))
         ready = week.add(order.ordered, lead_time_days(order.costing, order.quote))
-        found.append(Payment(ready, order.quote, BALANCE, order.payable - order.deposit))
+        for stage in _stages(order):
+            with_order = stage.when == WITH_ORDER
+            days = datetime.timedelta(days=-stage.days if stage.when == BEFORE_DELIVERY else stage.days)
+            day = max(order.ordered, (order.ordered if with_order else ready) + days)
+            found.append(Payment(day, order.quote, DEPOSIT if with_order else BALANCE, stage.amount, stage.called))
     if shopping.cost:
         found.append(Payment(min(order.ordered for order in orders), "", MATERIALS, -shopping.cost))
     return sorted(found, key=lambda each: (each.day, each.what != DEPOSIT, each.quote))
+
+
+def _stages(order: Order) -> list[Stage]:
+    """The stages in which an order is paid: those of its costing where they come to what was promised, else deposit and balance."""
+    planned = order.costing.payments[0]
+    if math.isclose(sum(stage.amount for stage in planned), order.payable, rel_tol=1e-9, abs_tol=1e-6):
+        return planned
+    both = Stage("", WITH_ORDER, 0, 0.0, order.deposit), Stage("", ON_DELIVERY, 0, 0.0, order.payable - order.deposit)
+    return [stage for stage in both if stage.amount]
 
 
 def weeks_of(payments: Sequence[Payment]) -> list[datetime.date]:

@@ -23,12 +23,13 @@ def with_enquiries(book: PriceBook, enquiries: Sequence[Mapping[str, Any]]) -> P
     """
     table = book.tables["Enquiries"]
     columns: dict[str, Any] = {}
-    of_parts = blanks(0) if any(row.get("set") for row in enquiries) else {}
-    for name, values in (table.columns | of_parts).items():
+    said = {name for row in enquiries for name in row}
+    for name, values in (table.columns | (blanks(0) if "set" in said else {})).items():
         if values.dtype.kind == "M":
             blank: Any = np.datetime64("NaT", "D")
         else:
             blank = np.nan if values.dtype.kind == "f" else ""
-        columns[name] = np.array([row.get(name, blank) for row in enquiries], dtype=values.dtype)
+        found: Any = [row.get(name, blank) for row in enquiries] if name in said else np.full(len(enquiries), blank, dtype=values.dtype)
+        columns[name] = np.array(found, dtype=values.dtype)
     made = SheetTable(table.sheet, table.sheet_as_written, np.arange(1, len(enquiries) + 1, dtype=np.int64), columns)
     return replace(book, tables={**book.tables, "Enquiries": made})

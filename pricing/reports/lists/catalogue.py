@@ -25,6 +25,11 @@ MOST_ROWS = 1_048_575
 #: Columns that a page takes upright.
 UPRIGHT = 7
 
+#: Why a piece costs more where more are ordered, where a catalogue has several quantities.
+DEARER = "dearer because"
+
+_TEXTS = (*WORDS, DEARER)
+
 #: A text that a cell may hold as it is.
 _PLAIN = re.compile(r"[\w .,()/'-]{1,250}", re.ASCII)
 
@@ -50,18 +55,19 @@ def write_catalogue(prepared: Prepared, path: Path, *, done: Callable[[int, int]
 def _write(prepared: Prepared, book: ReportBook, done: Callable[[int, int], None]) -> int:
     book.add_sheets(["Catalogue"])
     styles, currency, sheet = book.styles, book.currency, book.sheets["Catalogue"]
-    names = [*prepared.variants.names, *prepared.job.figures]
-    set_widths(sheet, [243 if name == PRODUCT else 103 for name in names])
+    because = [DEARER] if len(prepared.job.quantities) > 1 else []
+    names = [*prepared.variants.names, *prepared.job.figures, *because]
+    set_widths(sheet, [243 if name in (PRODUCT, DEARER) else 103 for name in names])
     set_page(sheet, paper=book.paper, business=book.business, landscape=len(names) > UPRIGHT, repeat_row=0)
     sheet.freeze_panes(1, 1)
     sheet.autofilter(0, 0, prepared.variants.count, len(names) - 1)
     sheet.set_row(0, 40)
     for column, name in enumerate(names):
-        sheet.write_string(0, column, heading(name, currency), styles.get("heading" if name in WORDS else "heading right"))
+        sheet.write_string(0, column, heading(name, currency), styles.get("heading" if name in _TEXTS else "heading right"))
     formats = [_format(styles, name, currency) for name in names]
     at = priceless = 0
-    for first, variants, figures in prepared.priced(0, prepared.variants.count):
-        columns = [variants[name] for name in prepared.variants.names] + list(figures.values())
+    for first, variants, figures, reasons in prepared.priced_with_reasons():
+        columns = [*(variants[name] for name in prepared.variants.names), *figures.values(), *([reasons] if because else [])]
         writers = [(_writer(sheet, column), number, style) for number, (column, style) in enumerate(zip(columns, formats, strict=True))]
         for at, row in enumerate(zip(*map(_cells, columns), strict=True), first + 1):
             for (write, number, style), value in zip(writers, row, strict=True):
@@ -80,7 +86,7 @@ def heading(name: str, currency: str) -> str:
     ('Unit cost\\nGBP', 'Mould plan', 'Price of Water')
     """
     quantity = GLOSSARY.get(name)
-    if quantity is None or name in WORDS:
+    if quantity is None or name in _TEXTS:
         return (name[:1].upper() + name[1:]).replace("_", " ")
     unit = shown_unit(quantity.shown, currency)
     return f"{quantity.label}\n{unit}" if unit else quantity.label
@@ -88,7 +94,7 @@ def heading(name: str, currency: str) -> str:
 
 def _format(styles: Styles, name: str, currency: str) -> Any:
     quantity = GLOSSARY.get(name)
-    if name in WORDS:
+    if name in _TEXTS:
         return styles.get("text")
     if name == DATE or quantity is None:
         return styles.get("working", "d mmm yyyy" if name == DATE else "0.00##")

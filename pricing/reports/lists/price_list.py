@@ -20,20 +20,21 @@ from pricing.costing.list_prices import same_at_any_quantity
 from pricing.costing.method.costing import Costing
 from pricing.costing.method.measures import measure_prices
 from pricing.costing.run import at_quantities, cost_lines
+from pricing.costing.warnings import report_rises
 from pricing.files.atomic import written_beside
 from pricing.problems import BookError, Problems
 from pricing.reports.leaks.gate import LeakError
 from pricing.reports.quote import wording as words
 from pricing.reports.quote.facts import QuoteFacts, QuoteLine, quote_facts
-from pricing.reports.quote.layout import USUAL
 from pricing.reports.quote.letter import Letter, money_format, unit_decimals
 from pricing.reports.quote.secrets import secrets_of_facts
 from pricing.reports.quote.skeleton import leaks_of
-from pricing.reports.quote.sketch import Sketch
+from pricing.reports.quote.sketch import LAYOUT_HEIGHT, Sketch
 from pricing.reports.shared.flowing_page import (
     LAST,
     NUMBER,
     PIECE,
+    PIECE_TOO,
     ROOM,
     SKETCH,
     WEIGHT,
@@ -55,8 +56,11 @@ TITLE = words.PRICE_LIST["title"]
 WIDTHS = (28, 156, 172, 60, 66, 66, 66, 66)
 MOST_QUANTITIES = LAST - WEIGHT + 1
 
+#: With so few prices the sketches take so much of the room of the description; what stays free beside them [pixels].
+FEW_PRICES, WIDER, BESIDE_SKETCH = 2, 44, 8
 
-def write_price_list(book: PriceBook, day: datetime.date, path: Path, quantities: Sequence[float] = BREAKS) -> None:
+
+def write_price_list(book: PriceBook, day: datetime.date, path: Path, quantities: Sequence[float] = BREAKS) -> Problems:
     """Write the price list of a day for customers: what a quote of that day says for each product at each quantity.
 
     Where no product's price hangs on the quantity, there is one column of prices.
@@ -67,6 +71,10 @@ def write_price_list(book: PriceBook, day: datetime.date, path: Path, quantities
     day : whose prices hold; it heads the list
     path : where it goes; it is written beside and moved into place
     quantities : up to four [pieces]
+
+    Returns
+    -------
+    what the maker has to know of the prices: which product is dearer each at one quantity than at a smaller one, and why
 
     Problems raised: BookError where a product cannot be priced; LeakError where the finished file holds what a customer must
     not see, and nothing is delivered; OSError where the folder cannot be written; ValueError for too many quantities.
@@ -89,6 +97,9 @@ def write_price_list(book: PriceBook, day: datetime.date, path: Path, quantities
         leaks = leaks_of(beside, secrets_of_facts(costing, facts, range(len(costing.lines)), 0))
         if leaks:
             raise LeakError(TITLE, leaks)
+    told = Problems(book.file)
+    report_rises(breaks, len(quantities), told, of_list=True)
+    return told
 
 
 def _as_quoted(facts: QuoteFacts, breaks: Costing) -> QuoteFacts:
@@ -117,10 +128,12 @@ class PriceListPage(Letter):
     """
 
     def __init__(self, facts: QuoteFacts, page: Page, delivered: bool, whatever: bool) -> None:
-        super().__init__(facts, page, USUAL, one_page=False)
         self.delivered, self.whatever = delivered, whatever
         self.alike = len(facts.quantities) > 1 and all(len(set(line.prices)) == 1 for line in facts.lines)
         self.quantities = facts.quantities[:1] if whatever or self.alike else facts.quantities
+        if len(self.quantities) <= FEW_PRICES:
+            page.widths = (*page.widths[:SKETCH], page.widths[SKETCH] + WIDER, page.widths[PIECE] - WIDER, *page.widths[PIECE_TOO:])
+        super().__init__(facts, page, (int(page.widths[SKETCH]) - BESIDE_SKETCH, LAYOUT_HEIGHT), one_page=False)
         self.first_price = LAST + 1 - len(self.quantities)
         self.weight = self.first_price - 1
         self.decimals = _decimals(facts)

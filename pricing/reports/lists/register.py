@@ -61,7 +61,7 @@ def _write(book: ReportBook, quotes: Sequence[RecordedQuote], day: datetime.date
         at = [table.cell(column, number) for column in range(len(table.columns))]
         margin = Formula(f"IF({at[net]}>0,({at[net]}-{at[net + 3]})/{at[net]},0)", quote.totals["quote_margin"])
         table.row(number, [
-            quote.number, quote.revision, quote.customer, quote.day, quote.valid_until, quote.state, quote.since,
+            quote.number, quote.revision, quote.customer, quote.day, quote.valid_until, quote.stands, quote.since,
             *([quote.currency] if several else []), quote.totals["net"], quote.totals["tax"], quote.totals["payable"],
             quote.totals["quote_cost"], margin, quote.file,
         ])

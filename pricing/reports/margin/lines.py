@@ -10,6 +10,7 @@ from pricing.costing.analysis.break_even import MOST_PIECES, break_even, margins
 from pricing.costing.analysis.goal_seek import Goal, goal_seek, lines_to_seek, lowest_price
 from pricing.costing.analysis.sensitivity import Sensitivity
 from pricing.costing.lines.order_lines import BREAKS
+from pricing.costing.moulds.price_rises import rises_in_words
 from pricing.glossary import GLOSSARY
 from pricing.reports.margin.sheet import POINTS, MarginSheet
 from pricing.reports.shared.styles import number_format, shown_unit
@@ -39,11 +40,14 @@ class LineTables:
         self.lines = range(len(self.costing.lines))
         self.goals: dict[int, list[Goal]] = goal_seek(self.costing, lines_to_seek(self.costing))
         #: Rows of each of the tables that have a row for every line, with its title and headings.
-        self.rows_by_line = max(len(self.lines), 1) + 4
+        self.rows_by_line = max(len(self.lines), 1) + 3
         self.goals_at = top
-        first = top + sum(max(1, len(self._ways(goals))) for goals in self.goals.values()) + 4
+        first = top + sum(max(1, len(self._ways(goals))) for goals in self.goals.values()) + 3
         self.effects_at, self.even_at, self.breaks_at = (first + place * self.rows_by_line for place in range(3))
-        self.end = self.breaks_at + len(self.lines)
+        self.prices, self.margins, rises = margins_at(self.costing, BREAKS)
+        #: Lines of which each piece is dearer at one of the quantities than at a smaller one, and what is told of it.
+        self.dearer = rises_in_words(rises)
+        self.end = self.breaks_at + len(self.lines) + len(self.dearer)
 
     def write(self, share: str) -> None:
         """All four tables.
@@ -142,7 +146,6 @@ class LineTables:
 
     def _breaks(self) -> None:
         row, unit = self.breaks_at, self.costing.currency
-        prices, margins = margins_at(self.costing, BREAKS)
         letters = "CDEFGHIJ"
         note = "After discount. A typed price stands, and a list price where it holds for so many; others are worked out anew."
         self.page.headings(row, "Margin at other quantities, each as an order of its own, at the price in force for it", (
@@ -155,8 +158,11 @@ class LineTables:
             at = row + 1 + line
             self.page.line_names(at, line)
             for place in range(len(BREAKS)):
-                self.page.typed(f"{letters[place]}{at}", margins[line, place], "0.0%")
-                self.page.typed(f"{letters[len(BREAKS) + place]}{at}", prices[line, place], self.page.money)
+                self.page.typed(f"{letters[place]}{at}", self.margins[line, place], "0.0%")
+                self.page.typed(f"{letters[len(BREAKS) + place]}{at}", self.prices[line, place], self.page.money)
+        names = self.page.margin.model.tables["lines"].text
+        for number, (line, told) in enumerate(self.dearer.items(), row + 1 + len(self.lines)):
+            self.page.text(f"A{number}", f"{names['quote'][line]}, {names['product'][line]}: {told}", "note", italic=True)
 
     def _ways(self, goals: list[Goal]) -> list[Goal]:
         return [goal for goal in goals if np.isfinite(goal.factor)][:MOST_WAYS]

@@ -20,7 +20,8 @@ from pricing.reports.margin.recomputed import Carried
 from pricing.reports.margin.sheet import ITALIC, POINTS, MarginSheet
 from pricing.reports.shared.charts import add_bars, bar_chart, set_chart
 from pricing.reports.shared.report_book import ROW
-from pricing.reports.shared.styles import ACCENT, SHADES, number_format, shown_unit
+from pricing.reports.shared.styles import ACCENT, NORMAL, SHADES, number_format, shown_unit
+from pricing.xlsx.writing.text_width import PADDING, text_width
 
 SENSITIVITY, WORKINGS = "Sensitivity", "Workings"
 
@@ -29,11 +30,11 @@ _WIDTHS = (116, 126, 66, 76, 76, 76, 100, 74, 82, 76)
 _WORK_WIDTHS = (187, 187, 96, 96, 96, 96, 96, 96, 96, 96, 68)
 
 #: More bars than this are no picture any more.
-MOST_BARS = 12
+MOST_BARS = 10
 
 KINDS = {"material": "Material", "wage": "Wage", "rate": "Rate", "process": "Making", "run": "Order"}
 
-_CHART_TOP, _CHART_ROWS = 6, 13
+_CHART_TOP, _CHART_ROWS = 6, 11
 
 
 def write_sensitivity(margin: MarginBook) -> None:
@@ -50,7 +51,7 @@ class _Sensitivities:
         self.found: Sensitivity = sensitivity(margin.costing)
         self.bars = min(len(self.found.inputs), MOST_BARS)
         self.ranked_at = _CHART_TOP + _CHART_ROWS + 2
-        self.tables = LineTables(self.page, self.found, self.ranked_at + max(self.bars, 1) + 4)
+        self.tables = LineTables(self.page, self.found, self.ranked_at + max(self.bars, 1) + 3)
         self.whole_at = 5
         self.carried = Carried(self.work, self.whole_at + 6)
         self.inputs_at = self.carried.end + 4
@@ -219,6 +220,8 @@ class _Sensitivities:
                                                  ("E", "H", down, POINTS), ("F", "I", up, POINTS)):
                 role = "result" if letter == "F" else "working"
                 self.page.live(f"{letter}{at}", f"INDEX({WORKINGS}!${source}${first}:${source}${last},{here})", figure, form, role)
+        longest = max((text_width(each.label, NORMAL) for each in ranked), default=0.0)
+        self.page.wish("A", round(longest) + PADDING)
         self.ranked = ranked
 
     def _costs(self, each: MovableInput) -> Floats:

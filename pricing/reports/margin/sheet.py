@@ -13,7 +13,7 @@ import numpy as np
 from pricing.reports.margin.book import MarginBook
 from pricing.reports.shared.cells import longest_word, width_of, write_note
 from pricing.reports.shared.formulas import quoted
-from pricing.reports.shared.paging import ROOM_FILLED, fullest_page, page_openings, page_room
+from pricing.reports.shared.paging import ROOM_FILLED, fullest_page, page_openings, page_room, widest_page
 from pricing.reports.shared.report_book import ROW
 from pricing.reports.shared.styles import NORMAL, SMALL
 from pricing.xlsx.writing.safe_text import clean_text, stored_result
@@ -44,6 +44,7 @@ class MarginSheet:
         self.sheet = margin.open_sheet(name, title, screen=screen, repeat=repeat)
         self.money = margin.money
         self.widths = list(widths)
+        self._wishes: dict[str, int] = {}
         self.heights: dict[int, float] = {0: 26.0}
         self._tables: list[int] = []
         self._figures: dict[tuple[str, Any, str], tuple[float, float]] = {}
@@ -126,6 +127,10 @@ class MarginSheet:
         place = ord(letter) - ord("A")
         self.widths[place] = max(self.widths[place], width)
 
+    def wish(self, letter: str, width: int) -> None:
+        """Make a column so wide, as far as the page stays upright all the same [pixels]."""
+        self._wishes[letter] = width
+
     def finish(self, end: int) -> None:
         """Make the columns as wide as their figures, and say what prints: no table is divided that a page can hold.
 
@@ -136,6 +141,10 @@ class MarginSheet:
         for (letter, style, number), ends in self._figures.items():
             for figure in ends:
                 self.at_least(letter, width_of(figure, number, style))
+        for letter, width in self._wishes.items():
+            spare = int(widest_page(self.margin.paper)) - sum(self.widths)
+            place = ord(letter) - ord("A")
+            self.widths[place] += max(0, min(width - self.widths[place], spare))
         across = self.margin.fit(self.sheet, self.widths)
         if self.screen:
             return

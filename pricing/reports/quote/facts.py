@@ -233,6 +233,9 @@ class CostingIndex:
     taxes: list[list[TaxAmount]] = field(default_factory=list)
     tax_of_line: dict[int, int] = field(default_factory=dict)
 
+    #: For each row of the Enquiries sheet its number in its quote, where lines are offered; otherwise they follow each other.
+    numbers: list[int] = field(default_factory=list)
+
 
 _INDEXES: weakref.WeakKeyDictionary[Costing, CostingIndex] = weakref.WeakKeyDictionary()
 
@@ -252,6 +255,8 @@ def index_of(costing: Costing) -> CostingIndex:
         if not measures:
             found.inches = bool(typed_in_inches(np.concatenate([np.zeros(0), *costing.lines.dimensions.values()]).tolist()))
         found.mass_unit = mass_unit(costing.book)
+        numbered = costing.lines.sets is not None or (costing.book.tables["Enquiries"]["offer"] != "").any()
+        found.numbers = line_numbers(costing.book) if numbered else []
         found.taxes = costing.taxes
         found.tax_of_line = {line: place for taxes in found.taxes for place, tax in enumerate(taxes) for line in tax.lines}
         _INDEXES[costing] = found
@@ -293,7 +298,7 @@ def quote_facts(
         paper=paper_of(currency, setting("page_size")), one_person_lift=_shown_mass(costing, costing.setting("one_person_lift")),
         cash_step=costing.setting("cash_step"), tax_down=costing.setting("tax_down"),
         collected=costing.model.tables["quotes"].text["zone"][number] == NONE,
-        lines=_lines(costing, rows, _numbers(costing, quote, rows), breaks, words),
+        lines=_lines(costing, rows, _numbers(costing, rows), breaks, words),
         taxes=tuple(replace(each, tax=one_line(each.tax)) for each in index.taxes[number]),
         payments=tuple(replace(each, stage=one_line(each.stage)) for each in index.payments[number]),
         reference=one_line(str(own.of_quote(quote, "reference") or "")), site=clean_text(own.text(quote, customer, "site_address")),
@@ -305,12 +310,10 @@ def quote_facts(
     )
 
 
-def _numbers(costing: Costing, quote: str, rows: list[int]) -> list[int]:
+def _numbers(costing: Costing, rows: list[int]) -> list[int]:
     """The numbers of the lines of a quote: options between them have numbers too, the parts of a set have one."""
-    if not options_of(costing).of_quote.get(quote) and costing.lines.sets is None:
-        return list(range(1, len(rows) + 1))
-    numbers = line_numbers(costing.book)
-    return [numbers[row] for row in costing.lines.enquiry[rows].tolist()]
+    numbers, asked = index_of(costing).numbers, costing.lines.enquiry[rows].tolist()
+    return [numbers[row] if numbers and row >= 0 else place for place, row in enumerate(asked, 1)]
 
 
 def _lines(

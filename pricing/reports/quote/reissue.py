@@ -50,7 +50,7 @@ def _as_of(
     book: PriceBook, register: Register, recorded: RecordedQuote, label: str, day: datetime.date
 ) -> tuple[Costing, QuoteSnapshot]:
     """The lines of a recorded quote at the prices of a day, under a label, and what the register keeps of them."""
-    costing = recosted(book, day, label, recorded.customer, register.lines(recorded))
+    costing = recosted(book, day, label, recorded.customer, [line for _, line, _ in register.every_line(recorded)])
     if isinstance(costing, str):
         raise RegisterError("cannot-revise", f"quote {recorded.name} cannot be revised: {costing}")
     return costing, snapshot_of(costing, label, number=recorded.number)

@@ -22,7 +22,7 @@ from pricing.reports.shared.flowing_page import Page
 from pricing.reports.shared.report_book import House, ReportBook
 from pricing.xlsx.writing.safe_text import one_line, safe_file_name
 
-__all__ = ["LeakError", "draft_file_name", "quote_file_name", "write_quote"]
+__all__ = ["LeakError", "draft_file_name", "quote_file_name", "search_quote", "write_quote"]
 
 
 def quote_file_name(quote: str) -> str:
@@ -60,22 +60,37 @@ def write_quote(
     Problems raised: KeyError where the costing has no such quote; LeakError where the finished file holds what the
     customer must not see, and nothing is delivered; OSError where the folder cannot be written.
     """
-    index = index_of(costing)
     facts = quote_facts(costing, quote, breaks, mark, label=label)
     page = io.BytesIO()
     write_facts(facts, page)
-    leaks = leaks_of(page, secrets_of_facts(costing, facts, index.lines[quote], index.number[quote]))
-    if leaks:
-        raise LeakError(facts.quote, leaks)
+    _search(costing, quote, facts, page)
     with written_beside(path) as beside:
         beside.write_bytes(page.getbuffer())
 
 
-def write_facts(facts: QuoteFacts, target: Path | io.BytesIO) -> None:
-    """Write the page of a quote, not yet searched, into a file or into memory."""
+def search_quote(costing: Costing, quote: str) -> None:
+    """Search the page of a quote as it would be written, but for its drawings, which show no words.
+
+    Problems raised: LeakError where it would hold what the customer must not see.
+    """
+    facts = quote_facts(costing, quote)
+    page = io.BytesIO()
+    write_facts(facts, page, pictures=False)
+    _search(costing, quote, facts, page)
+
+
+def _search(costing: Costing, quote: str, facts: QuoteFacts, page: io.BytesIO) -> None:
+    index = index_of(costing)
+    leaks = leaks_of(page, secrets_of_facts(costing, facts, index.lines[quote], index.number[quote]))
+    if leaks:
+        raise LeakError(facts.quote, leaks)
+
+
+def write_facts(facts: QuoteFacts, target: Path | io.BytesIO, *, pictures: bool = True) -> None:
+    """Write the page of a quote, not yet searched, into a file or into memory; its drawings are left out where *pictures* is False."""
     sheet = facts.words.say(LABELS["quote"])
     with ReportBook(target, House(facts.business, facts.paper, facts.currency), in_memory=True) as book:
         book.add_sheets([sheet])
         size, one_page = layout(facts, book.styles)
-        QuotePage(facts, Page(book.sheets[sheet], book.styles, page_widths(facts)), size, one_page).write()
+        QuotePage(facts, Page(book.sheets[sheet], book.styles, page_widths(facts), pictures=pictures), size, one_page).write()
         book.close(facts.words.say(LABELS["titled"], quote=one_line(facts.quote, 100)), facts.day)

@@ -25,6 +25,9 @@ LOWEST = "$B$5"
 #: Row of the headings of the tables on the sheets after the first.
 TOP = 5
 
+#: Rows with fewer of which a sheet would print a page that is nearly empty: it is for the screen then.
+FEWEST_ROWS = 12
+
 BELOW = '"below lowest";;'
 
 

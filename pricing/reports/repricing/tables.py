@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from pricing.reports.repricing.book import BELOW, LIST, ORDERED, QUOTED, TOP, RepricingBook, formula_of
+from pricing.reports.repricing.book import BELOW, FEWEST_ROWS, LIST, ORDERED, QUOTED, TOP, RepricingBook, formula_of
 from pricing.reports.shared.cells import Cell, Formula, TableColumn
 from pricing.reports.shared.plain_table import PlainTable, settle
 from pricing.repricing.changes import ProductChange, QuoteChange
@@ -13,7 +13,8 @@ from pricing.rules import prices, totals
 
 def write_list(book: RepricingBook) -> None:
     """What one piece of each list product costs and earns, before and now."""
-    sheet = book.open_sheet(LIST, "List products", "One piece of each product, made at its usual run, before any discount.", repeat=TOP)
+    sheet = book.open_sheet(LIST, "List products", "One piece of each product, made at its usual run, before any discount.", repeat=TOP,
+                            screen=len(book.repricing.products) < FEWEST_ROWS)
     table = PlainTable(sheet, book.styles, TOP, (
         TableColumn("Product"), TableColumn("Usual run\npieces", "#,##0"),
         TableColumn("Price", note="list: the price in the List price column stands. calculated: it follows the cost."),
@@ -47,8 +48,8 @@ def _product(book: RepricingBook, table: PlainTable, number: int, product: Produ
 def write_quotes(book: RepricingBook) -> None:
     """What the open quotes cost and earn, as made, as promised and if revised."""
     sentence = "Quotes that wait for an answer: as they were made, and as if their lines were made at the prices of now."
-    sheet = book.open_sheet(QUOTED, "Open quotes", sentence, repeat=TOP)
     quotes = book.repricing.quotes
+    sheet = book.open_sheet(QUOTED, "Open quotes", sentence, repeat=TOP, screen=len(quotes) < FEWEST_ROWS)
     table = PlainTable(sheet, book.styles, TOP, (
         TableColumn("Quote", widest=159), TableColumn("Customer", widest=173), TableColumn("State"),
         TableColumn("Date", "yyyy-mm-dd"), TableColumn("Valid until", "yyyy-mm-dd"),
@@ -86,8 +87,8 @@ def _remark(quotes: Sequence[QuoteChange]) -> tuple[TableColumn, ...]:
 def write_ordered(book: RepricingBook) -> None:
     """What the ordered quotes earn at the prices of now."""
     sentence = "Ordered quotes stand as they are; this is what they earn at the prices of now."
-    sheet = book.open_sheet(ORDERED, "Ordered quotes", sentence, repeat=TOP)
     quotes = book.repricing.ordered
+    sheet = book.open_sheet(ORDERED, "Ordered quotes", sentence, repeat=TOP, screen=len(quotes) < FEWEST_ROWS)
     table = PlainTable(sheet, book.styles, TOP, (
         TableColumn("Quote", widest=159), TableColumn("Customer", widest=173),
         TableColumn("Date", "yyyy-mm-dd"), book.column("Net ordered"), book.column("Cost as made"),

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from pricing.reports.repricing.book import LIST, ORDERED, QUOTED, TOP, WHY_COST, WHY_PRICE, RepricingBook
+from pricing.reports.repricing.book import FEWEST_ROWS, LIST, ORDERED, QUOTED, TOP, WHY_COST, WHY_PRICE, RepricingBook
 from pricing.reports.shared.cells import Cell, Formula, TableColumn
 from pricing.reports.shared.checks import Check
 from pricing.reports.shared.paging import page_openings, page_room
@@ -82,7 +82,7 @@ def write_why(book: RepricingBook) -> list[WhyBlock]:
 def _write_sheet(book: RepricingBook, name: str, groups: Sequence[tuple[str, list[Row]]]) -> list[WhyBlock]:
     of_cost = name == WHY_COST
     title = "Why the cost moved" if of_cost else "Why the price moved"
-    sheet = book.open_sheet(name, title, SHARES)
+    sheet = book.open_sheet(name, title, SHARES, screen=sum(len(rows) for _, rows in groups) < FEWEST_ROWS)
     names = [each for each in book.repricing.causes if any(each in moved.parts for _, rows in groups for _, moved in rows)]
     columns = [TableColumn("")]
     columns += [book.column(_heading(book, each)) for each in names]

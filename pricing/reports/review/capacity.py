@@ -62,6 +62,8 @@ class CapacityPage:
         top = self.review.block("ranking").last + 5
         purchases_at = top + len(self.weeks) + 5
         payments_at = purchases_at + len(self.bought) + 5
+        if self.bought:  # a caption at the foot of a page would stand apart from its table
+            self.sheet.set_h_pagebreaks([purchases_at - 2])
         bought = self._purchases(purchases_at)
         payments = self._payments(payments_at, bought)
         self._weeks(top, payments)
@@ -111,19 +113,19 @@ class CapacityPage:
 
     def _payments(self, top: int, bought: Formula | None) -> PlainTable:
         columns = [TableColumn("Week from", DAY), TableColumn("Day", DAY), TableColumn("Quote"),
-                   TableColumn("What"), self._money("Amount", sign=True)]
-        table = self._table(top, "Payments: deposits with the order, balances when it is ready", columns)
+                   TableColumn("What"), self._money("Amount", sign=True), TableColumn("Stage")]
+        table = self._table(top, "Payments: what is due with the order, and what when it is ready or later", columns)
         for row, each in enumerate(self.capacity.payments):
             amount: Cell = each.amount
             if each.what == MATERIALS and bought is not None:
                 amount = Formula(f"-{bought.text}", each.amount)
-            table.row(row, [each.week, each.day, each.quote, each.what, amount])
+            table.row(row, [each.week, each.day, each.quote, each.what, amount, each.stage])
         self.review.widen(CAPACITY, table)
         return table
 
     def _weeks(self, top: int, payments: PlainTable) -> None:
         """Money in and out by week, and what it comes to."""
-        columns = [TableColumn("Week from", DAY), self._money("Deposits"), self._money("Balances")]
+        columns = [TableColumn("Week from", DAY), self._money("With the order"), self._money("Later stages")]
         columns += [self._money("Materials", sign=True), self._money("In the week", sign=True), self._money("So far", "result", sign=True)]
         table = self._table(top, "Cash by week", columns)
         rows = len(self.capacity.payments)
@@ -152,6 +154,7 @@ def write_capacity(review: ReviewBook) -> None:
     """Write the capacity sheet, and the sheet of what each line takes."""
     assert review.capacity is not None
     CapacityPage(review, review.capacity).write()
-    sheet = review.open_sheet(LOADS, "Loads", "What each line of the ordered quotes takes of hands, mould places and machines.")
+    sheet = review.open_sheet(LOADS, "Loads", "What each line of the ordered quotes takes of hands, mould places and machines.",
+                              screen=True)
     write_tables(review, LOADS, sheet)
     sheet.freeze_panes(review.block("loads").heading, 0)

@@ -71,7 +71,7 @@ def total_row(review: ReviewBook, sheet: Any, table: str, label: str = "Total") 
 
 def write_jobs(review: ReviewBook) -> None:
     """A row for each job: its eight parts, what they come to, and the margins."""
-    sheet = review.open_sheet(JOBS, "Jobs", SIGN)
+    sheet = review.open_sheet(JOBS, "Jobs", SIGN, screen=True)
     write_tables(review, JOBS, sheet)
     for table in ("jobs", "job overhead"):
         total_row(review, sheet, table)
@@ -90,7 +90,7 @@ def write_jobs(review: ReviewBook) -> None:
 
 def write_items(review: ReviewBook) -> None:
     """Every material, hour and machine of every job, allowed against taken."""
-    sheet = review.open_sheet(ITEMS, "Items", SIGN)
+    sheet = review.open_sheet(ITEMS, "Items", SIGN, screen=True)
     sheet.write_string(3, 0, "What was allowed and not recorded is taken as allowed. All that was used is taken as bought for the job, "
                        "so that price and usage add up to the difference of cost.", review.styles.get("note"))
     write_tables(review, ITEMS, sheet)
@@ -103,7 +103,7 @@ def write_items(review: ReviewBook) -> None:
 def write_standards(review: ReviewBook) -> None:
     """What finished jobs say of the standards."""
     sentence = "What finished jobs say of the price book's standards. Nothing changes by itself."
-    sheet = review.open_sheet(STANDARDS, "Better standards", sentence)
+    sheet = review.open_sheet(STANDARDS, "Better standards", sentence, screen=True)
     note = (
         "Proposed = today + weight × (seen − today), by Bühlmann-Straub credibility: today's figure counts as much as five jobs and those "
         "already in it, so that few jobs move it little. The true figure lies between low and high four times in five."

@@ -53,6 +53,7 @@ class Page:
     row : the row being written, counted from 0
     heights : of the rows [points]
     openings : rows with which a new page begins whatever room there is
+    pictures : False where the room for pictures stays empty
     """
 
     sheet: Any
@@ -61,6 +62,7 @@ class Page:
     row: int = 0
     heights: dict[int, float] = field(default_factory=dict)
     openings: list[int] = field(default_factory=list)
+    pictures: bool = True
 
     def width(self, first: int, last: int) -> int:
         """Width of some columns together [pixels]."""
@@ -184,7 +186,7 @@ class Page:
 
     def picture(self, picture: Callable[[], bytes], column: int, described: str, scale: float) -> None:
         """Set a PNG picture into the row's cell, described for those who cannot see it; it is made only where the page is written."""
-        if isinstance(self.sheet, Unwritten):
+        if isinstance(self.sheet, Unwritten) or not self.pictures:
             return
         self.sheet.insert_image(self.row, column, "sketch.png", {
             "image_data": io.BytesIO(picture()), "description": described, "x_scale": scale, "y_scale": scale, "x_offset": 2,

@@ -28,7 +28,7 @@ KEY = "Tinted: typed, may be changed.   Plain: worked out.   Bold: a result."
 
 #: What is told of a sheet that does not print, and the cell, with nothing in it, that is all that would be printed of it.
 SCREEN = "For the screen: this sheet does not print."
-_NOTHING = (0, 16_383, 0, 16_383)
+NOTHING = (0, 16_383, 0, 16_383)
 
 #: What a reader of a protected sheet may do besides looking.
 _ALLOWED = {"format_columns": True, "format_rows": True, "select_locked_cells": True, "objects": True}
@@ -119,7 +119,7 @@ class ReportBook:
         if told:
             sheet.write_string(2, column, told, self.styles.get("note"))
         if screen:
-            sheet.print_area(*_NOTHING)
+            sheet.print_area(*NOTHING)
         return sheet
 
     def fit(self, sheet: Any, widths: Sequence[int]) -> bool:

@@ -158,6 +158,7 @@ def write_choices(page: WorkPage, work: Work) -> None:
         else "No number of moulds makes any line ready earlier."
     )
     page.opening(f"Price against lead time of quote {work.quote}", opening, CHOICES)
+    page.only_on_screen()
     page.headings()
     labels, products, made = line_labels(work.costing), work.costing.products(), work.costing.line("moulds_at_once").tolist()
     for line, choices in enumerate(work.choices):

@@ -10,7 +10,7 @@ from xlsxwriter.utility import xl_col_to_name
 from pricing.reports.shared.cells import Cell, Shown, TableColumn, write_cell, write_note
 from pricing.reports.shared.flowing_page import Page
 from pricing.reports.shared.paging import page_room
-from pricing.reports.shared.report_book import ReportBook
+from pricing.reports.shared.report_book import NOTHING, SCREEN, ReportBook
 from pricing.reports.shared.styles import HAIRLINE, set_page
 from pricing.xlsx.writing.safe_text import clean_text
 
@@ -36,6 +36,7 @@ class WorkPage(Page):
         book.add_sheets([name])
         super().__init__(book.sheets[name], book.styles, (*(column.width for column in columns), *more))
         self.columns = tuple(columns)
+        self.printed = True
         self.last = len(self.widths) - 1
         self.room = page_room(book.paper, self.widths, landscape)
         set_page(self.sheet, paper=book.paper, business=book.business, landscape=landscape)
@@ -48,6 +49,18 @@ class WorkPage(Page):
         for note in notes:
             self.paragraph(note, 0, self.last, "note wrapped", align="left")
         self.gap(8)
+
+    def only_on_screen(self) -> None:
+        """Say that the page does not print, and print nothing of it."""
+        self.sentence(SCREEN, "note wrapped")
+        self.gap(6)
+        self.printed = False
+
+    def finish(self) -> None:
+        """Set widths and heights, and what prints."""
+        super().finish()
+        if not self.printed:
+            self.sheet.print_area(*NOTHING)
 
     def section(self, title: str) -> None:
         """A heading across the page."""

@@ -25,7 +25,7 @@ COLUMNS = (
 )
 _MINUTES, _TIMES, _TOTAL = 4, 6, 7
 
-#: So many steps at least stand below the headings of a line, and above its total, on the same page.
+#: So many steps at least stand below the title of a line, and above its total, on the same page.
 _TOGETHER = 2
 
 
@@ -35,13 +35,16 @@ def write_steps(page: WorkPage, work: Work, facts: QuoteFacts) -> None:
     page.opening(f"Steps for quote {work.quote}", f"{hours:.1f} hours of work in all; waits come between.", DEFERENCE)
     totals, opened = [], []
     labels = line_labels(work.costing)
+    repeated = page.row  # on every further page
+    page.headings()
+    page.sheet.repeat_rows(repeated)
     for row, line in enumerate(facts.lines):
         if line.service:  # nothing is made
             continue
         pieces = f"{line.quantity:,.0f} {'piece' if line.quantity == 1 else 'pieces'}"
         opened.append(page.row)
         page.section(f"{labels[row]}. {work.costing.products()[row]}, {pieces}")
-        first = page.headings()
+        first = page.row + 1
         mine = [step for step in work.steps if step.line == row]
         for step in mine:
             short = short_text(step, line.mass, facts.one_person_lift, facts.mass_unit)
@@ -56,7 +59,7 @@ def write_steps(page: WorkPage, work: Work, facts: QuoteFacts) -> None:
     cells[_TOTAL] = Formula("+".join(page.at(_TOTAL, row) for row in totals) or "0", hours * 60)
     page.cells(cells, role="grand total")
     for number, (head, total_row) in enumerate(zip(opened, totals, strict=True), 1):
-        _undivided(page, head, page.row if number == len(totals) else total_row, total_row)
+        _undivided(page, head, page.row if number == len(totals) else total_row, total_row, page.height(repeated, repeated + 1))
     page.gap(10)
     usual = page.row
     page.section("What is usual")
@@ -66,24 +69,25 @@ def write_steps(page: WorkPage, work: Work, facts: QuoteFacts) -> None:
         if each.title in named:
             page.titled(f"{each.title}.", each.full, 0, page.last)
     page.sentence(DEFERENCE, "note wrapped")
-    page.keep_together(usual, min(usual + 3, page.row), page.room)
+    page.keep_together(usual, min(usual + 3, page.row), page.room, page.height(repeated, repeated + 1))
 
 
-def _undivided(page: WorkPage, head: int, end: int, total: int) -> None:
-    """Keep the headings of a line with its first steps, and its last steps with what is summed below them.
+def _undivided(page: WorkPage, head: int, end: int, total: int, repeated: float) -> None:
+    """Keep the title of a line with its first steps, and its last steps with what is summed below them.
 
     Parameters
     ----------
     head : the row of its title, counted from 0
     end : the row below everything that is kept with its total
     total : the row of its total, counted from 1
+    repeated : height of the headings that stand on every further page [points]
     """
-    first, last = head + 2, total - 1
+    first, last = head + 1, total - 1
     if last - first <= 2 * _TOGETHER:
-        page.keep_together(head, end, page.room)
+        page.keep_together(head, end, page.room, repeated)
         return
-    page.keep_together(head, first + _TOGETHER, page.room)
-    page.keep_together(last - _TOGETHER, end, page.room)
+    page.keep_together(head, first + _TOGETHER, page.room, repeated)
+    page.keep_together(last - _TOGETHER, end, page.room, repeated)
 
 
 def in_pounds_and_feet(step: WorkStep) -> WorkStep:

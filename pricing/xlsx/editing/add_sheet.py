@@ -125,7 +125,9 @@ def _with_sheets(data: bytes, name: str, sheets: Sequence[NewSheet]) -> bytes:
             prefix = re.search(rb"<(?:[^\s<>:/]+:)?sheet\s[^>]*?([^\s:\"'=]+):id\s*=", workbook)
             if prefix is None:
                 raise _odd(book.part)
-            named = {"name": sheet.name, "sheetId": str(number), f"{prefix[1].decode()}:id": identifier}
+            own = re.search(rb"<(?:[^\s<>:/]+:)?sheet\s[^>]*?xmlns:" + re.escape(prefix[1]) + rb"\s*=\s*[\"']([^\"']+)[\"']", workbook)
+            declared = {f"xmlns:{prefix[1].decode()}": own[1].decode()} if own else {}  # where each sheet says what its prefix means
+            named = declared | {"name": sheet.name, "sheetId": str(number), f"{prefix[1].decode()}:id": identifier}
             workbook = _appended(workbook, "sheets", "sheet", named)
         changed = {part_key(book.part): workbook, part_key(_relations_of(book.part)): relations, part_key(_TYPES): types}
         whole = rebuilt(package, changed)

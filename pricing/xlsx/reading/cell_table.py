@@ -198,13 +198,17 @@ class CellTable(Mapping[tuple[int, int], Cell]):
             code < _NOT_STORED,
         )
 
+    def at(self, row: int, index: int) -> Cell:
+        """The cell at an index of the flat arrays, whose row is known."""
+        return self._cell(row, index, self._formulas.get(index) if self._formulas else None)
+
     def __getitem__(self, place: tuple[int, int]) -> Cell:
         row, column = place
         span = self._span(row)
         if span:
             index = bisect_left(self._columns, column, *span)
             if index < span[1] and self._columns[index] == column:
-                return self._cell(row, index, self._formulas.get(index))
+                return self.at(row, index)
         raise KeyError(place)
 
     def __iter__(self) -> Iterator[tuple[int, int]]:

@@ -57,7 +57,7 @@ class Grid:
 
     def cell(self, index: int) -> Cell:
         """The cell at an index of the arrays."""
-        return self.table[int(self.rows[index]), int(self.columns[index])]
+        return self.table.at(int(self.rows[index]), index)
 
     def address(self, index: int) -> str:
         """The address of the cell at an index of the arrays."""
