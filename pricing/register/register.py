@@ -369,7 +369,11 @@ class Register:
             lines = [line_of(row) for row in rows]
         if not quote.options:
             return lines
-        return [line for number, line, _ in self.every_line(quote) if number in self.numbers_ordered(quote)]
+        ordered = set(self.numbers_ordered(quote))
+        return [  # what is ordered is offered no more
+            replace(line, asked={name: value for name, value in line.asked.items() if name != "offer"})
+            for number, line, _ in self.every_line(quote) if number in ordered
+        ]
 
     def offers(self, quote: RecordedQuote) -> list[OfferedLine] | None:
         """What was offered beside a quote; None where an earlier version did not keep it."""
