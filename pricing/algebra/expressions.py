@@ -49,6 +49,9 @@ CONSTANTS: dict[str, Constant] = {
     "hours_per_day": Constant(24.0, "hour/day", "24", "24"),
 }
 
+#: Constants that are other numbers where lengths and volumes are counted otherwise.
+BY_MEASURES = frozenset({"litres_per_cubic_metre"})
+
 _COMPARISON, _SUM, _PRODUCT, _POWER, _ATOM = range(5)
 _LEVELS = {"+": _SUM, "-": _SUM, "*": _PRODUCT, "/": _PRODUCT, "^": _POWER} | dict.fromkeys(("<", "<=", ">", ">=", "=", "<>"), _COMPARISON)
 
@@ -334,13 +337,18 @@ def _constants_of(rule: Callable[..., Any]) -> tuple[str, ...]:
 
 
 @functools.cache
-def expression_of(rule: Callable[..., Any]) -> Expression:
+def expression_of(rule: Callable[..., Any], named: bool = False) -> Expression:
     """The algebra of a rule: what its body makes of symbols named after its parameters.
+
+    Parameters
+    ----------
+    named : True where constants that depend on the measures are left as names, see :data:`BY_MEASURES`
 
     Problems raised: AlgebraError, naming the operation, where the body does something no spreadsheet can say.
     """
     symbols: dict[str, Expression] = {name: Name(name) for name in inputs_of(rule)}
-    symbols |= {name: Number(CONSTANTS[name].value, CONSTANTS[name]) for name in _constants_of(rule)}
+    for name in _constants_of(rule):
+        symbols[name] = Name(name) if named and name in BY_MEASURES else Number(CONSTANTS[name].value, CONSTANTS[name])
     return expression(rule(**symbols))
 
 

@@ -248,6 +248,20 @@ def test_of_many_misspelt_names_the_first_are_told_what_may_be_meant(tmp_path: P
     assert ["meant" in problem.message for problem in unknown] == [True] * MOST_GUESSES + [False] * (200 - MOST_GUESSES)
 
 
+def test_reading_ends_with_a_sentence_where_there_are_more_errors_than_anybody_mends(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What was found until then is told, and that there is more; what is only to be looked at ends nothing."""
+    edits = {f"Enquiries!{column}{row}": text for row in range(20, 80) for column, text in zip("ADE", (f"Q-{row}", "Slab", 1), strict=True)}
+    path = write_small(tmp_path / "price-book.xlsx", edits)
+    monkeypatch.setattr("pricing.book.wording.reporter.MOST_ERRORS", 50)
+    book, problems = read_price_book(path)
+    assert book is None
+    *told, last = problems.errors
+    assert len(told) == 51
+    assert (last.code, last.message) == ("too-many-problems", "this price book has many more problems; mend these first")
+
+
 def test_all_problems_come_out_in_one_pass(tmp_path: Path) -> None:
     """Seven mistakes on six sheets are seven problems after one reading."""
     edits = {

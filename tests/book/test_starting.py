@@ -96,14 +96,17 @@ def test_one_setting_says_the_currency(tmp_path: Path) -> None:
     assert "Hourly cost (per h)" in [cell.value for cell in book["Trades"][HEADING_ROW + 1]]
 
 
-@pytest.mark.parametrize(("currency", "least", "most"), [("HUF", 1e4, 1e6), ("JPY", 5e3, 5e5), ("IDR", 5e5, 5e7), ("KWD", 30.0, 1e3)])
+@pytest.mark.parametrize(("currency", "least", "most"), [("IDR", 5e5, 5e7), ("KWD", 30.0, 1e3)])
 def test_prices_of_a_currency_are_of_its_size(currency: str, least: float, most: float, tmp_path: Path) -> None:
     """A shelf costs what one may cost there, in whole coins, no figure is beyond its bounds, and the book says that all are examples."""
-    book = begun(tmp_path, Choice(currency=currency, options=frozenset(options())))
+    write_starter(tmp_path / "book.xlsx", Choice(currency=currency))
+    read, problems = read_price_book(tmp_path / "book.xlsx")
+    assert read is not None
+    assert list(problems) == []
+    book = openpyxl.load_workbook(tmp_path / "book.xlsx", read_only=True)
     assert "example, to be written over" in book["Materials"]["A2"].value
     assert "example, to be written over" in book["Workshop"]["A2"].value
-    write_starter(tmp_path / "book.xlsx", Choice(currency=currency))
-    price = float(pricing.cost(tmp_path / "book.xlsx").line("unit_price")[0])
+    price = float(pricing.cost(read).line("unit_price")[0])
     assert least < price < most
     assert price % 1 == 0 or currency == "KWD"
 

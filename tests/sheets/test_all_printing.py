@@ -8,6 +8,8 @@ from pathlib import Path
 
 import openpyxl
 import pytest
+from metric_words import metric_words
+from openpyxl.workbook import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 from print_areas import area_of, width_of
 
@@ -24,8 +26,8 @@ SLACK = 1.01
 
 
 @pytest.fixture(scope="module", params=[("demo price book", "Grey cement"), ("demo price book imperial", "Gray portland")])
-def sheets(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> dict[str, Worksheet]:
-    """Every sheet that prints of the quotes, the margin summary, the workshop workbooks, the repricing, the review and the price list."""
+def books(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> dict[str, Workbook]:
+    """The quotes, the margin summary, the workshop workbooks, the repricing, the review and the price list, by their names."""
     name, material = request.param
     folder = tmp_path_factory.mktemp("all")
     book = Path(shutil.copy(WORKBOOKS / f"{name}.xlsx", folder / "book.xlsx"))
@@ -33,19 +35,20 @@ def sheets(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFact
     made = pricing.quote(book, out=out, record="issued")
     assert made.costing is not None
     pricing.workshop(book, quotes=list(made.costing.quotes)[:1], out=out)
-    pricing.reprice(book, changes={material: "+12%"}, out=out)
+    pricing.reprice(book, changes={material: "+12%", "Release covers": "+10%"}, out=out)
     pricing.review(book, out=out)
     # A day of the month that is an hourly cost of the demo as well would not be delivered.
     pricing.publish(book, price_list=True, out=out, day=datetime.date(2026, 12, 1))
     paths = sorted(out.glob("*.xlsx"))
     kinds = {path.stem.rpartition(" ")[2] for path in paths}
     assert {"quote", "summary", "workshop", "repricing", "review", "list"} <= kinds, kinds
-    found = {}
-    for path in paths:
-        for sheet in openpyxl.load_workbook(path).worksheets:
-            if area_of(sheet) is not None:
-                found[f"{path.stem}: {sheet.title}"] = sheet
-    return found
+    return {path.stem: openpyxl.load_workbook(path) for path in paths}
+
+
+@pytest.fixture(scope="module")
+def sheets(books: dict[str, Workbook]) -> dict[str, Worksheet]:
+    """Every sheet of them that prints."""
+    return {f"{name}: {sheet.title}": sheet for name, book in books.items() for sheet in book.worksheets if area_of(sheet) is not None}
 
 
 def scale_of(sheet: Worksheet) -> float:
@@ -61,6 +64,18 @@ def scale_of(sheet: Worksheet) -> float:
         usual = sheet.sheet_format.defaultRowHeight or 15.0
         scales.append(high / sum(sheet.row_dimensions[row].height or usual for row in range(top, bottom + 1)))
     return min(scales)
+
+
+def test_no_page_of_a_workshop_in_inches_names_a_metre_a_kilogram_or_a_litre(books: dict[str, Workbook]) -> None:
+    """Headings, notes, number formats and texts of every sheet, and each on Letter paper; a metric workshop's do, on A4."""
+    found = {name: metric_words(book) for name, book in books.items()}
+    papers = {int(sheet.page_setup.paperSize or 1) for book in books.values() for sheet in book.worksheets}
+    if any(name.startswith("T-") for name in books):
+        assert {name: words[:5] for name, words in found.items() if words} == {}
+        assert papers == {1}
+    else:
+        assert all(found[name] for name in ("margin summary", "repricing", "review"))
+        assert papers == {9}
 
 
 def test_nothing_is_printed_in_less_than_six_points(sheets: dict[str, Worksheet]) -> None:

@@ -186,7 +186,7 @@ def papers_in(costing: Costing, quote: str, currency: str = "EUR") -> list[Paper
     """The four papers to an order of a quote, as its register would have it: nothing paid, and then too much."""
     alone = cost_quotes(costing.book, [quote])
     totals = {name: float(alone.quote(name)[0]) for name in ("payable", "deposit")}
-    recorded = RecordedQuote(1, quote, 1, "", DAY, DAY, currency, totals, "made", DAY, "made", "", "")
+    recorded = RecordedQuote(1, quote, 1, "", DAY, DAY, currency, totals, "made", DAY, "made", "", "", (2, 3))
     stages = tuple(Stage(each.called, each.amount, each.amount, DAY if each.when == "before delivery" else None, each)
                    for each in alone.payments[0])
     paid = ((DAY, totals["payable"] + 1),)
@@ -215,8 +215,11 @@ def test_a_german_customer_has_german_papers(costing: Costing, tmp_path: Path) -
         write_paper(cost_quotes(costing.book, ["Q-3"]), paper, tmp_path / "paper.xlsx")
         said += texts_of(tmp_path / "paper.xlsx")
     whole = "\n".join(said)
-    for text in ("Auftragsbestätigung", "Zahlungsaufforderung", "Lieferschein", "Kontoauszug", "Last third, 14 Tage netto ab Lieferung",
-                 "Steuerschuldnerschaft des Leistungsempfängers", "First third, fällig bei Bestellung", "Bezahlt am 2. März 2026"):
+    for text in (
+        "Auftragsbestätigung", "Zahlungsaufforderung", "Lieferschein", "Zahlungsübersicht", "Last third, 14 Tage netto ab Lieferung",
+        "Steuerschuldnerschaft des Leistungsempfängers", "First third, fällig bei Bestellung", "Bezahlt am 2. März 2026",
+        "haben Sie bestellt: Nr. 2 und Nr. 3.",
+    ):
         assert text in whole, text
     english = {text for text in messages() if "{" not in text and len(text) > 12}
     assert [text for text in english if text in whole] == []

@@ -14,6 +14,7 @@ import pytest
 from books import DAY, small_book, write_book
 from openpyxl.workbook import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
+from print_areas import width_of
 from referee import differences, formulas_of, recalculated_all, stored
 
 from pricing.book.reading.read import load_price_book
@@ -375,21 +376,20 @@ def test_the_pack_speaks_the_language_of_the_workshop(tmp_path: Path) -> None:
 
 
 def test_who_mixes_by_the_gallon_reads_gallons(tmp_path: Path) -> None:
-    """Each load of a batch sheet is told in US gallons beside its litres, as a live formula; a metric book has no such cell."""
+    """Each load of a batch sheet is typed in US gallons, and in litres in a metric book."""
     costing = cost_quotes(load_price_book(IMPERIAL))
     work = prepare(costing, costing.quotes[0])
     write_work_of(work, tmp_path / "work.xlsx")
     sheet = stored(tmp_path / "work.xlsx")["Batches"]
-    rows = [cell.row for row in sheet.iter_rows() for cell in row if cell.value == "Load (L)"]
+    rows = [cell.row for row in sheet.iter_rows() for cell in row if cell.value == "Load (gal)"]
     loads = [load for batch in work.batches for load in batch.loads]
-    assert [sheet.cell(row, 5).value * 3.785411784 for row in rows] == pytest.approx([load.litres for load in loads], rel=1e-12)
+    assert [sheet.cell(row, 4).value * 3.785411784 for row in rows] == pytest.approx([load.litres for load in loads], rel=1e-12)
     live = openpyxl.load_workbook(tmp_path / "work.xlsx")["Batches"]
-    assert all(str(live.cell(row, 5).value).startswith("=$D$") for row in rows)
-    assert "gal (US)" in str(live.cell(rows[0], 5).number_format)
+    assert any(str(cell.value).count("$D$") and "46656/231" in str(cell.value) for row in live.iter_rows() for cell in row)
     metric = cost_quotes(load_price_book(DEMO))
     write_work_of(prepare(metric, metric.quotes[0]), tmp_path / "metric.xlsx")
     plain = openpyxl.load_workbook(tmp_path / "metric.xlsx")["Batches"]
-    assert not any("gal" in str(cell.number_format) for row in plain.iter_rows() for cell in row)
+    assert not any("gal" in str(cell.value) for row in plain.iter_rows() for cell in row)
 
 
 def pages_of(sheet: Worksheet, room: float, repeated: float = 0.0) -> list[int]:
@@ -432,6 +432,12 @@ def test_no_total_and_no_caution_stands_alone_on_a_page(source: Path, tmp_path: 
                     assert pages[cell.row - 1] == pages[cell.row - 2], (quote, share)
                 if cell.value == "All lines":
                     assert pages[cell.row - 1] == pages[cell.row - 4], (quote, share)
+            batches = book["Batches"]
+            pages = pages_of(batches, room_of(batches, round(width_of(batches, 1, batches.max_column) / 0.75)) * share / 100)
+            heads = [cell.row for cell in batches["A"] if cell.value == "Into the mixer"]
+            ends = [cell.row for cell in batches["A"] if cell.value == "Water / binder"]
+            assert [pages[head - 3] for head in heads] == [pages[end - 1] for end in ends], (quote, share)  # from the name of the mix
+            assert heads
     assert totals == 14 * len(costing.lines)
 
 

@@ -22,6 +22,7 @@ from pricing.costing.engine.evaluation import Evaluation, evaluate
 from pricing.costing.engine.model import Model, Rows
 from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.method.measures import measures_each
+from pricing.costing.method.shown_measures import unit_words
 from pricing.glossary import GLOSSARY
 
 #: A figure of all lines or quotes at once, shape (..., figures).
@@ -42,12 +43,14 @@ class ChangedCell:
     quantity : its name in the glossary
     old, new : the figures, in the unit of the glossary
     place : where it stands, ``Materials!E7``; empty where it was resolved from other cells
+    words : those of its row that say in what it is counted, by their columns
     """
 
     quantity: str
     old: float
     new: float
     place: str
+    words: tuple[tuple[str, str], ...] = ()
 
     @property
     def label(self) -> str:
@@ -164,7 +167,7 @@ class Comparison:
                 cause = self._found.setdefault((kind, called), Cause(called, kind))
                 cause._where.setdefault((table, name), []).append((other, row))
                 place = after.place(name, row) or before.place(name, other)
-                cell = ChangedCell(name, float(old[number]), float(new[number]), place)
+                cell = ChangedCell(name, float(old[number]), float(new[number]), place, tuple(unit_words(after, row).items()))
                 if cell not in cause.cells:
                     cause.cells.append(cell)
 

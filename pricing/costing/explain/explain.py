@@ -12,19 +12,23 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from pricing.algebra.expressions import Expression, expression_of
+from pricing.algebra.expressions import BY_MEASURES, CONSTANTS, Expression, expression_of
 from pricing.algebra.simplify import decisive, raised, simplified, taken
 from pricing.costing.engine.columns import SETTINGS, Band, ByWord, Column, Computed, Input, Largest, Lookup, Rank, Sum
 from pricing.costing.explain.figure_names import ExplainError, known_quote, named_figure
 from pricing.costing.explain.trace import Kind, Trace, in_words, origin
 from pricing.costing.explain.words import digits, in_formula, is_absent, is_settled, origin_in_words, singular, subject, unit_of
-from pricing.glossary import GLOSSARY
+from pricing.costing.method.shown_measures import ShownMeasures
 
 if TYPE_CHECKING:
     from pricing.costing.method.costing import Costing
 
 #: Terms of a sum that are written out; the rest is counted.
 _MOST_TERMS = 6
+
+#: Constants that depend on the measures: as rules have them, and in gallons, the cubic foot of 1728 cubic inches, the gallon of 231.
+_BY_MEASURES = {name: CONSTANTS[name].value for name in BY_MEASURES}
+_IN_GALLONS = {"litres_per_cubic_metre": f"{1728 / 231:.4f}"}
 
 
 def explain(costing: Costing, quote: str, line: int | None = None, figure: str = "unit_price") -> Trace:
@@ -70,6 +74,7 @@ class Explainer:
         self.costing = costing
         self.model = costing.model
         self.currency = costing.currency
+        self.measures = ShownMeasures.of(costing.book, costing.model.tables)
         self._made: dict[tuple[str, int, str], Trace] = {}
         self._children: dict[tuple[str, str, str], dict[int, list[int]]] = {}
 
@@ -84,21 +89,22 @@ class Explainer:
         column = self.model.column(table, name)
         rows = self.model.tables[table]
         value = float(self.costing.values.value(table, name)[row])
-        unit = unit_of(rows, row, name, self.currency)
-        shown = digits(value, GLOSSARY[name], unit, self.currency)
+        quantity = self.measures.quantity(name)
+        told = self.measures.figure(rows, column or name, value, row)
+        unit = unit_of(rows, row, name, self.currency, self.measures)
+        shown = digits(told, quantity, unit, self.currency)
         unit = singular(unit) if shown == "1" else unit
         kind: Kind = "setting" if table == SETTINGS else "typed"
         place = rows.place(name, row)
         if column is None or isinstance(column, Input) or is_absent(rows, row):
             place = place if isinstance(column, Input) else ""
-            words = origin_in_words(rows, row, name, place, blank=bool(place) and self._blank(place), shown=shown)
+            words = origin_in_words(rows, row, name, place, blank=bool(place) and self._blank(place), shown=shown, measures=self.measures)
             way = Way(kind, words)
         else:
             place, way = "", self._way(table, column, row)
-        quantity = GLOSSARY[name]
         return Trace(
             name, quantity.label, subject(rows, row), quantity.meaning, value, unit, shown, way.words, way.numbers, way.rule, way.kind,
-            place, way.children, way.unused, way.hidden, table, row,
+            place, way.children, way.unused, way.hidden, table, row, told,
         )
 
     def is_settled(self, trace: Trace) -> bool:
@@ -110,7 +116,7 @@ class Explainer:
         """How a figure is made."""
         match column:
             case Computed(rule):
-                return self._computed(expression_of(rule), table, row)
+                return self._computed(expression_of(rule, named=self.measures.american), table, row)
             case Lookup():
                 index = int(self.model.lookup(table, column.key, column.table).rows[row])
                 child = self.trace(*self._at(column.table, column.column, index))
@@ -124,7 +130,7 @@ class Explainer:
                 word = str(self.model.tables[table].text[column.which][row])
                 index = int(self.model.lookup(table, column.key, column.table).rows[row])
                 child = self.trace(column.table, dict(column.columns)[word], index)
-                words = f'{in_words(child.label)} of {child.of}, as it is counted by "{word}"'
+                words = f'{in_words(child.label)} of {child.of}, as it is counted by "{self.measures.unit(word)}"'
                 return Way("picked", words, child.amount, words, (child,))
             case Band():
                 return self._banded(table, column, row)
@@ -138,23 +144,25 @@ class Explainer:
 
     def _computed(self, algebra: Expression, table: str, row: int) -> Way:
         children = [self.trace(home, name, 0 if home == SETTINGS else row)
-                    for name in algebra.names() for home in [self.model.home(table, name)]]
-        labels = {child.name: in_words(child.label) for child in children}
+                    for name in algebra.names() if name not in BY_MEASURES for home in [self.model.home(table, name)]]
+        labels = {**_IN_GALLONS, **{child.name: in_words(child.label) for child in children}}
         values = {child.name: child.value for child in children}
         here = simplified(algebra, {child.name: child.value for child in children if self.is_settled(child)})
-        way = taken(here, values)
+        way = taken(here, {**_BY_MEASURES, **values})
         powered = raised(way)
-        figures = {c.name: in_formula(c, self.currency, apart=c.name in powered) for c in children}
+        figures = {**_IN_GALLONS, **{c.name: in_formula(c, self.currency, apart=c.name in powered) for c in children}}
+        counting = frozenset(decisive(algebra, {**_BY_MEASURES, **values}))
         return Way(
             "worked out", here.worded(labels.__getitem__), way.worded(figures.__getitem__), algebra.worded(labels.__getitem__),
-            tuple(children), frozenset(values) - frozenset(decisive(algebra, values)), frozenset(values) - frozenset(here.names()),
+            tuple(children), frozenset(values) - counting, frozenset(values) - frozenset(here.names()),
         )
 
     def _summed(self, table: str, column: Sum, row: int) -> Way:
         children = [self.trace(column.table, column.column, child) for child in self._rows_of(table, column).get(row, [])]
         spec = self.model.tables[column.table].spec
         one, several = (called or spec.name for called in spec.called)
-        words = f"sum of {in_words(GLOSSARY[column.column].label)} over {len(children) or 'no'} {one if len(children) == 1 else several}"
+        summand = in_words(self.measures.quantity(column.column).label)
+        words = f"sum of {summand} over {len(children) or 'no'} {one if len(children) == 1 else several}"
         terms = sorted((child for child in children if child.value), key=lambda child: -abs(child.value))
         written = [in_formula(child, self.currency) for child in terms[:_MOST_TERMS]]
         if len(terms) > _MOST_TERMS:
@@ -168,7 +176,7 @@ class Explainer:
     def _largest(self, table: str, column: Largest, row: int) -> Way:
         children = [self.trace(column.table, column.column, child) for child in self._rows_of(table, column).get(row, [])]
         above = [child for child in children if child.value > 0]
-        words = f"largest {in_words(GLOSSARY[column.column].label)} of {len(children)} {column.table}"
+        words = f"largest {in_words(self.measures.quantity(column.column).label)} of {len(children)} {column.table}"
         if not above:
             return Way("summed", f"{words}, none above 0", "0", words, tuple(children))
         found = max(above, key=lambda child: child.value)
@@ -177,7 +185,7 @@ class Explainer:
     def _ranked(self, table: str, column: Rank, row: int) -> Way:
         groups = self.model.tables[table].given[column.by]
         children = [self.trace(table, column.column, other) for other in np.flatnonzero(groups == groups[row]).tolist()]
-        words = f"how many {in_words(GLOSSARY[column.column].label)} come before it, the largest first"
+        words = f"how many {in_words(self.measures.quantity(column.column).label)} come before it, the largest first"
         return Way("ranked", words, ", ".join(in_formula(child, self.currency) for child in children), words, tuple(children))
 
     def _rows_of(self, table: str, column: Sum | Largest) -> dict[int, list[int]]:
@@ -193,7 +201,7 @@ class Explainer:
         measured = self.trace(table, column.value, row)
         group = self.model.tables[table].text[column.key][row]
         band = int(self.costing.values.band_rows(table, column)[row])
-        summand, limit = in_words(GLOSSARY[column.column].label), in_words(GLOSSARY[column.limit].label)
+        summand, limit = in_words(self.measures.quantity(column.column).label), in_words(self.measures.quantity(column.limit).label)
         if band < 0:
             words = f"no band of zone {group} holds {in_words(measured.label)}"
             return Way("banded", words, measured.amount, words, (measured,))

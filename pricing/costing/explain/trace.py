@@ -25,6 +25,7 @@ class Trace:
     of : what it is a figure of: a product, a mix, a material, a step; empty for the workshop's settings
     meaning : one sentence for a maker
     value : in the unit of the glossary: a share of 10 % is 0.1
+    told : the same in *unit*
     unit : as shown, ``EUR per m³``; empty where there is none to show
     shown : the value as it is shown, without its unit: ``180.35``; a share as ``10``
     words : how it was made here, in words: what is settled for its row is worked in
@@ -55,6 +56,7 @@ class Trace:
     hidden: frozenset[str]
     table: str
     row: int
+    told: float
 
     @property
     def key(self) -> tuple[str, int, str]:
@@ -98,7 +100,7 @@ def _as_json(trace: Trace, depth: int | None, seen: set[tuple[str, int, str]]) -
     closed = repeated or depth == 0
     made: dict[str, Any] = {
         "figure": trace.name, "label": trace.label, "of": trace.of, "meaning": trace.meaning,
-        "value": trace.value if math.isfinite(trace.value) else None, "unit": trace.unit, "shown": trace.amount,
+        "value": trace.told if math.isfinite(trace.told) else None, "unit": trace.unit, "shown": trace.amount,
         "formula": trace.words, "formula_with_numbers": trace.numbers, "rule": trace.rule, "kind": trace.kind, "place": trace.place,
         "table": trace.table, "row": trace.row + 1, "resolved": trace.resolved, "repeated": repeated,
         "unused": [c.name for c in trace.children if c.name in trace.unused],

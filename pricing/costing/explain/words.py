@@ -10,6 +10,7 @@ from pricing.costing.engine.columns import Column, Sum, said
 from pricing.costing.engine.model import Rows
 from pricing.costing.explain.trace import TYPED, Trace
 from pricing.costing.method.declared import WORDS
+from pricing.costing.method.shown_measures import METRIC, ShownMeasures
 from pricing.glossary import GLOSSARY, Quantity
 
 
@@ -26,11 +27,11 @@ def is_absent(rows: Rows, row: int) -> bool:
     return bool(rows.spec.nothing) and bool(rows.text[rows.spec.nothing][row] == NONE)
 
 
-def unit_of(rows: Rows, row: int, name: str, currency: str) -> str:
+def unit_of(rows: Rows, row: int, name: str, currency: str, measures: ShownMeasures = METRIC) -> str:
     """The unit of a figure as it is shown: ``EUR per m³``, ``kg``, ``% of binder``; empty where there is none to show."""
-    column, shown = rows.spec.column(name), GLOSSARY[name].shown
+    column, shown = rows.spec.column(name), measures.quantity(name).shown
     if column is not None and column.unit:
-        word = str(rows.text[column.unit][row])
+        word = measures.word(column.unit, str(rows.text[column.unit][row]))
         if not shown.startswith("money"):
             return word
         if word:
@@ -111,7 +112,7 @@ def is_settled(trace: Trace, column: Column | None) -> bool:
     return trace.resolved and trace.value in (0, 1) and column is not None and column.steers
 
 
-def origin_in_words(rows: Rows, row: int, name: str, place: str, *, blank: bool, shown: str) -> str:
+def origin_in_words(rows: Rows, row: int, name: str, place: str, *, blank: bool, shown: str, measures: ShownMeasures = METRIC) -> str:
     """How a figure came that no rule made: typed, left blank, or settled from a word of its row."""
     if place:
         return f"left blank in the price book: {shown} stands" if blank else TYPED
@@ -122,5 +123,5 @@ def origin_in_words(rows: Rows, row: int, name: str, place: str, *, blank: bool,
     column = rows.spec.column(name)
     follows = column.follows if column is not None else ""
     if follows in rows.text:
-        return f'follows from {WORDS[follows].lower()} "{rows.text[follows][row]}"'
+        return f'follows from {WORDS[follows].lower()} "{measures.word(follows, rows.text[follows][row])}"'
     return follows or f"not in the price book: {shown} stands"

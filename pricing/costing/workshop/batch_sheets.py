@@ -17,6 +17,7 @@ import numpy as np
 
 from pricing.algebra.expressions import evaluate
 from pricing.book.price_book import NONE, is_air, price_row_on
+from pricing.book.shown_units import GALLON, POUND, mass_unit
 from pricing.costing.method.costing import Costing
 from pricing.costing.method.rows_builder import number_or, safe_key
 from pricing.costing.warnings import MOST_PIGMENT
@@ -249,8 +250,9 @@ def _sheet(costing: Costing, mix: str, key: str, poured: list[float]) -> BatchSh
         weigh(ingredients, litres, count, days if by_day else ()) for litres, count, days in loads_of(poured, mixer_load))
     limits = _limits(costing, key, ingredients, loads)
     limits += [
-        f"A load of {load.litres:.1f} L is less than a tenth of the mixer's {mixer_load:g} L: it mixes badly, and clings to the drum; pour "
-        "it with another job of the same mix, or by hand." for load in loads if load.litres < SMALL_LOAD * mixer_load
+        f"A load of {_volume(costing, load.litres)} is less than a tenth of the mixer's {_volume(costing, mixer_load)}: it mixes badly, "
+        "and clings to the drum; pour it with another job of the same mix, or by hand."
+        for load in loads if load.litres < SMALL_LOAD * mixer_load
     ]
     return BatchSheet(mix, sum(poured), ingredients, loads, tuple(limits))
 
@@ -299,13 +301,15 @@ def _figure(costing: Costing, column: str, row: int) -> float:
 def _limits(costing: Costing, key: str, ingredients: tuple[Ingredient, ...], loads: tuple[Load, ...]) -> list[str]:
     """What should be looked at before mixing."""
     found: dict[str, None] = {}
+    pounds = mass_unit(costing.book) == "lb"
     rows = costing.model.tables["mixes"]
     row = rows.text["mix"].tolist().index(key)
     placed = float(costing.values.value("mixes", "placed_volume")[row])
     for load in loads:
-        name = f"a load of {load.litres:.1f} L"
+        name = f"a load of {_volume(costing, load.litres)}"
         if load.pigment_share > MOST_PIGMENT + 1e-9:
-            found[f"Pigment is {load.pigment_share:.1%} of the binder in {name}; above 10 % colour gains nothing and strength suffers "
+            colour = "color" if pounds else "colour"
+            found[f"Pigment is {load.pigment_share:.1%} of the binder in {name}; above 10 % {colour} gains nothing and strength suffers "
                   "(ASTM C979)."] = None
         low, high = USUAL_WATER_BINDER
         if load.water_binder < low or load.water_binder > high:
@@ -318,10 +322,16 @@ def _limits(costing: Costing, key: str, ingredients: tuple[Ingredient, ...], loa
             if weighing.mass_as_it_lies < 0:
                 found[f"The aggregates bring more water than {name} takes; dry them, or check their moisture."] = None
             elif weighing.mass_as_it_lies > 0 and weighing.weighed_mass == 0:
-                found[f"{each.material}: {weighing.mass_as_it_lies * 1000:.1f} g in {name} is less than the scale's step; "
+                little = f"{weighing.mass_as_it_lies / POUND * 16:.2f} oz" if pounds else f"{weighing.mass_as_it_lies * 1000:.1f} g"
+                found[f"{each.material}: {little} in {name} is less than the scale's step; "
                       "weigh it on a finer scale."] = None
     if any(each.moisture for each in ingredients) and not any(each.takes_free_water for each in ingredients):
         found["The mix names no water from which the aggregates' free water could be taken; check the recipe."] = None
     if abs(placed - 1) > MOST_ROUNDING:
-        found[f"The recipe fills {placed:.3f} m³ where it says one; the loads yield accordingly."] = None
+        found[f"The recipe fills {placed:.3f} {'yd³' if pounds else 'm³'} where it says one; the loads yield accordingly."] = None
     return list(found)
+
+
+def _volume(costing: Costing, litres: float) -> str:
+    """A volume of concrete as it is told: ``22.0 L``, ``5.8 gal``."""
+    return f"{litres / GALLON:.1f} gal" if mass_unit(costing.book) == "lb" else f"{litres:.1f} L"

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from pricing.costing.method.costing import Costing
+from pricing.costing.method.shown_measures import ShownMeasures
 from pricing.reports.margin.part import MarginPart
 from pricing.reports.margin.sheet_limits import WholeWorksheet
 from pricing.reports.shared.formulas import Layout
@@ -31,9 +32,11 @@ class MarginBook(ReportBook):
         small = sum(rows.count for rows in self.model.tables.values()) < _SMALL
         super().__init__(str(path), House.of(costing.book), in_memory=small)
         self.book.worksheet_class = WholeWorksheet
-        self.layout = Layout(self.model)
+        self.measures = ShownMeasures.of(costing.book, self.model.tables)
+        self.layout = Layout(self.model, self.measures)
         self.blocks = BlockWriter(self.layout, costing.values, self.styles, costing.currency)
 
     def open_sheet(self, name: str, title: str, sentence: str = "", **more: Any) -> Any:
         """Title, sentence, key and page set-up of a sheet; the title says which part of a run the workbook is."""
-        return super().open_sheet(name, f"{title}{self.part.ending}", sentence, **{"key": True, **more})
+        said = self.measures.said
+        return super().open_sheet(name, f"{said(title)}{self.part.ending}", said(sentence), **{"key": True, **more})

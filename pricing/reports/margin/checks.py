@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from typing import Any
+
 import numpy as np
 
 from pricing.reports.margin.book import MarginBook
@@ -13,7 +16,10 @@ _COUNTS = {7: "seven", 8: "eight", 9: "nine", 10: "ten"}
 
 def checks_of(margin: MarginBook) -> list[Check]:
     """Each check: what it claims, and the two ways to the same figure."""
-    value, blocks = margin.costing.values.value, margin.layout.blocks
+    blocks = margin.layout.blocks
+
+    def value(table: str, column: str) -> Any:
+        return margin.measures.figures(margin.model.tables[table], column, margin.costing.values.value(table, column))
 
     def total(table: str, column: str) -> Formula:
         return Formula(f"SUM({blocks[table].range(column)})", float(np.sum(value(table, column))))
@@ -27,7 +33,7 @@ def checks_of(margin: MarginBook) -> list[Check]:
     absorbed = Formula(f"{margin.layout.settings['applied_overhead_rate']}*{hours.text}", rate * float(hours.result))
     charges = ("lines_net", "small_order_charge", "carriage")
     charged = added(*(total("quotes", name) for name in charges), less=[total("quotes", "discount")])
-    return [
+    checks = [
         Check(f"The {_COUNTS.get(len(parts), len(parts))} parts of every piece add up to its unit cost",
               added(*(total("lines", column) for _, column in parts)), total("lines", "unit_cost")),
         Check("The lines add up to the quotes, before discount", total("lines", "line_net"), total("quotes", "lines_net")),
@@ -48,3 +54,4 @@ def checks_of(margin: MarginBook) -> list[Check]:
               added(total("steps", "step_hours"), total("lines", "refit_hours")), hours),
         Check("Overhead is the labour hours at the overhead rate", absorbed, total("lines", "overhead_cost")),
     ]
+    return [replace(check, claim=margin.measures.said(check.claim)) for check in checks]

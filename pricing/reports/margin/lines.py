@@ -204,7 +204,8 @@ class LineTables:
     def _way(self, at: int, goal: Goal) -> None:
         quantity = GLOSSARY[goal.input.quantity]
         number = number_format(quantity.shown, quantity.decimals, self.costing.currency)
-        self.page.text(f"G{at}", goal.input.label, fits=True, italic=True, indent=1)
+        name = self.page.margin.measures.said(goal.input.label) if goal.input.kind == "process" else goal.input.label
+        self.page.text(f"G{at}", name, fits=True, italic=True, indent=1)
         self.page.typed(f"H{at}", goal.needed, number)
         self.page.text(f"I{at}", shown_unit(quantity.shown, self.costing.currency), fits=True, italic=True, indent=1)
         self.page.typed(f"J{at}", goal.factor - 1, "+0.0%;-0.0%")

@@ -115,7 +115,7 @@ def _sheet(margin: MarginBook, captions: Captions, name: str, title: str, senten
         margin.blocks.write(sheet, table, not margin.bare)
     for where, row, caption in captions:
         if where == name:
-            sheet.write_string(row - 1, 0, caption, margin.styles.get("text bold"))
+            sheet.write_string(row - 1, 0, margin.measures.said(caption), margin.styles.get("text bold"))
     if name == "Build-up":
         _build_up(margin, sheet)
     elif len(tables) == 1:
@@ -130,7 +130,7 @@ def _build_up(margin: MarginBook, sheet: Any) -> None:
     for start, end, (_, title) in zip(starts, [*starts[1:], len(names)], SECTIONS, strict=True):
         for column in range(start, end):
             if column == start:
-                sheet.write_string(block.heading - 2, column, title, margin.styles.get("section"))
+                sheet.write_string(block.heading - 2, column, margin.measures.said(title), margin.styles.get("section"))
             else:
                 sheet.write_blank(block.heading - 2, column, None, margin.styles.get("section"))
 
@@ -141,24 +141,24 @@ def _settings(margin: MarginBook) -> None:
     for place, text in enumerate(("Setting", "Unit", "Value", "In the price book")):
         sheet.write_string(3, place, text, style("heading right" if place == 2 else "heading"))
     for row, column in enumerate(rows.spec.columns, 4):
-        label, _, unit = heading_of(column, margin.currency).partition("\n")
+        label, _, unit = heading_of(column, margin.currency, margin.measures).partition("\n")
         sheet.write_string(row, 0, label, style("text"))
         sheet.write_string(row, 1, unit, style("note"))
         origin = rows.place(column.name, 0)
         if isinstance(column, Text):
             sheet.write_string(row, 2, clean_text(str(rows.text[column.name][0])), style("text", align="right"))
         elif isinstance(column, Input):
-            figure = float(rows.given[column.name][0])
+            figure = margin.measures.figure(rows, column, float(rows.given[column.name][0]), 0)
             first = origin and origin not in margin.blocks.origins  # a word that two figures follow from is changed in the price book
             role = "input" if first and margin.blocks.follows(column) else "working"
             sheet.write_number(row, 2, figure, margin.blocks.number_style(column.name, role))
             margin.blocks.typed(origin, "Settings", f"C{row + 1}", figure)
         else:
-            figure = float(margin.costing.values.value(SETTINGS, column.name)[0])
+            figure = margin.measures.figure(rows, column, float(margin.costing.values.value(SETTINGS, column.name)[0]), 0)
             formula = margin.layout.formula(SETTINGS, column, 0)
             sheet.write_formula(row, 2, f"={formula}", margin.blocks.number_style(column.name, "result"), figure)
         sheet.write_string(row, 3, origin, style("note"))
-        note = note_of(column)
+        note = note_of(column, margin.measures)
         if note and not margin.bare:
             sheet.write_comment(row, 0, note, {"x_scale": 1.6, "font_size": 8})
     set_widths(sheet, (243, 117, 103, 131))

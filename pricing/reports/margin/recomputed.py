@@ -53,6 +53,7 @@ class Carried:
     def __post_init__(self) -> None:
         self.model: Model = self.page.margin.model
         self.value = self.page.costing.values.value
+        self.measures, self.layout = self.page.margin.measures, self.page.margin.layout
         self.line_of = {table: (self.value(table, "line") - 1).astype(np.intp) for table in ("steps", "finishes", "extras")}
         self.stands = [
             (table, row, name)
@@ -108,7 +109,8 @@ class Carried:
     def _concrete(self, heading: int) -> None:
         rows = self.model.tables["ingredients"]
         self.page.headings(heading, "Concrete of all lines, by ingredient", (
-            ("A", "Mix", ""), ("B", "Material", ""), ("C", "Mixed\nm³", "Concrete of this mix, for all lines."),
+            ("A", "Mix", ""), ("B", "Material", ""),
+            ("C", f"Mixed\n{self.measures.quantity('mixed_volume').shown}", "Concrete of this mix, for all lines."),
             ("D", f"Cost\n{self.page.costing.currency}", "What the ingredient costs in it."),
         ))
         layered = "layers" in self.model.tables
@@ -127,14 +129,20 @@ class Carried:
             mixed = "+".join(
                 f"SUMPRODUCT(({self.page.range(table, 'mix')}={mix})*{self.page.range(table, column)})" for table, column in parts
             )
-            self.page.live(f"C{at}", mixed, volume[row], _VOLUME)
-            self.page.live(f"D{at}", f"C{at}*{self.page.cell('ingredients', 'ingredient_cost', row)}", cost[row], self.page.money)
+            self.page.live(f"C{at}", mixed, volume[row] * self.measures.factor("mixed_volume"), _VOLUME)
+            each = self.layout.based("ingredient_cost", self.page.cell("ingredients", "ingredient_cost", row))
+            self.page.live(f"D{at}", f"C{at}*{each}", cost[row], self.page.money)
 
     def _moulds(self, heading: int) -> None:
         rows = self.model.tables["moulds"]
+
+        def shown(name: str) -> str:
+            return self.measures.quantity(name).shown
+
         self.page.headings(heading, "Moulds of all lines, by mould plan", (
-            ("A", "Mould plan", ""), ("C", "Board\nm²", "Board of the moulds that the lines pay for."),
-            ("D", "Joints\nm", "Inner joints of those moulds."), ("E", "Release\nm²", "Mould faces that get release."),
+            ("A", "Mould plan", ""), ("C", f"Board\n{shown('board_charged')}", "Board of the moulds that the lines pay for."),
+            ("D", f"Joints\n{shown('joint')}", "Inner joints of those moulds."),
+            ("E", f"Release\n{shown('release_face')}", "Mould faces that get release."),
         ))
         lines, line = self.model.tables["lines"].text["mould_plan"], self.page.costing.line
         parts = (
@@ -148,7 +156,8 @@ class Carried:
             product = "*".join(self.page.range("lines", column) for column in columns)
             for row in range(rows.count):
                 own = f"({self.page.range('lines', 'mould_plan')}={self.page.cell('moulds', 'mould_plan', row)})"
-                self.page.live(f"{letter}{heading + 1 + row}", f"SUMPRODUCT({own}*{product})", spread.figures[row], _AREA)
+                figure = spread.figures[row] * np.prod([self.measures.factor(column) for column in columns])
+                self.page.live(f"{letter}{heading + 1 + row}", f"SUMPRODUCT({own}*{product})", figure, _AREA)
             made.append(spread)
         for row in range(rows.count):
             self.page.text(f"A{heading + 1 + row}", rows.text["mould_plan"][row])
@@ -209,7 +218,7 @@ class Carried:
 
     def _other(self, table: str, row: int, material: str, key: str) -> list[tuple[str, str, float]]:
         spacing = self.value("moulds", "fixing_spacing")
-        cells = f"{self.joints.cells}/{self.page.range('moulds', 'fixing_spacing')}"
+        cells = f"{self.joints.cells}/{self.layout.based('fixing_spacing', self.page.range('moulds', 'fixing_spacing'))}"
         fixing, pieces = self._of_plans("fixing_material", material, key, cells, self.joints.figures / spacing)
         tape, metres = self._of_plans("tape_material", material, key, self.joints.cells, self.joints.figures)
         price = float(self.value(table, "unit_price_of_material")[row])

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import functools
+
 import numpy as np
 
 from pricing import money
@@ -120,11 +122,13 @@ class _Risk:
         for place, each in enumerate(self.made.uncertain):
             at = row + 1 + place
             quantity = GLOSSARY[each.quantity]
+            table, column, rows = each.cells[0]
+            shown = functools.partial(self.page.margin.measures.figure, self.page.margin.model.tables[table], column, row=int(rows[0]))
             form = number_format(quantity.shown, quantity.decimals, self.costing.currency)
             self.page.text(f"A{at}", each.name)
             self.page.text(f"B{at}", each.place)
             for letter, figure in zip("CDE", (each.low, each.likeliest, each.high), strict=True):
-                self.page.typed(f"{letter}{at}", figure, form, italic=False)
+                self.page.typed(f"{letter}{at}", shown(value=figure), form, italic=False)
             self.page.text(f"F{at}", _KINDS[each.quantity], indent=1)
             self.page.text(f"G{at}", shown_unit(quantity.shown, self.costing.currency), indent=1)
 

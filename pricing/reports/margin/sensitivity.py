@@ -133,7 +133,7 @@ class _Sensitivities:
         return float(figures[0]), float(figures[1])
 
     def _input(self, at: int, each: MovableInput) -> None:
-        self.work.text(f"A{at}", each.label)
+        self.work.text(f"A{at}", _label(self.work, each))
         self.work.text(f"B{at}", KINDS[each.kind])
         quantity = GLOSSARY[each.quantity]
         self.work.text(f"D{at}", shown_unit(quantity.shown, self.work.costing.currency))
@@ -214,7 +214,7 @@ class _Sensitivities:
             here = f"MATCH(ROWS(A${row + 1}:A{at}),{WORKINGS}!$K${first}:$K${last},0)"
             down, up = self._points(each)
             costs = self._costs(each)
-            for letter, source, words in (("A", "A", each.label), ("B", "B", KINDS[each.kind])):
+            for letter, source, words in (("A", "A", _label(self.page, each)), ("B", "B", KINDS[each.kind])):
                 self.page.live_text(f"{letter}{at}", f"INDEX({WORKINGS}!${source}${first}:${source}${last},{here})", words)
             for letter, source, figure, form in (("C", "F", costs[0], self.page.money), ("D", "G", costs[1], self.page.money),
                                                  ("E", "H", down, POINTS), ("F", "I", up, POINTS)):
@@ -241,10 +241,10 @@ class _Sensitivities:
             f'&" to "&TEXT({margin}+F{row + 1}/100,"0.0%")&"."'
         )
         before, after = _percent(self._margin), _percent(self._margin + up / 100)
-        text = f"{first.label} counts most: 10 % more of it takes the margin of all quotes from {before} to {after}."
+        text = f"{_label(self.page, first)} counts most: 10 % more of it takes the margin of all quotes from {before} to {after}."
         if others:
             formula += '&" Next: "&' + '&", "&'.join(others) + '&"."'
-            text += f" Next: {', '.join(each.label for each in self.ranked[1:3])}."
+            text += f" Next: {', '.join(_label(self.page, each) for each in self.ranked[1:3])}."
         self.page.live_text("A2", formula, text, "text bold")
 
     def _chart(self) -> None:
@@ -258,6 +258,11 @@ class _Sensitivities:
                      border={"color": ACCENT, "width": 0.5}, gap=40, overlap=100, invert_if_negative=False)
         words = "What the margin of all quotes hangs on"
         set_chart(self.page.sheet, _CHART_TOP - 1, 0, chart, words, (sum(self.page.widths) - 10, round(_CHART_ROWS * ROW / 0.75) - 6))
+
+
+def _label(page: MarginSheet, each: MovableInput) -> str:
+    """What an input is called; a name that a maker gave stays as it is."""
+    return page.margin.measures.said(each.label) if each.kind == "process" else each.label
 
 
 def _percent(share: float) -> str:

@@ -67,10 +67,15 @@ class MarginSheet:
         self._note_figure(cell, style, number, float(result))
 
     def of_model(self, cell: str, formula: str, result: float, name: str, role: str = "working") -> None:
-        """Write a formula that gives a quantity of the model, formatted as the model has it."""
-        style = self.margin.blocks.number_style(name, role)
-        self.sheet.write_formula(cell, f"={formula}", style, float(result))
-        self._note_figure(cell, style, style.num_format, float(result))
+        """Write a formula that gives a quantity of the model, formatted as the model has it.
+
+        Parameters
+        ----------
+        result : in the unit of the glossary
+        """
+        style, shown = self.margin.blocks.number_style(name, role), float(result) * self.margin.measures.factor(name)
+        self.sheet.write_formula(cell, f"={formula}", style, shown)
+        self._note_figure(cell, style, style.num_format, shown)
 
     def live_text(self, cell: str, formula: str, result: str, role: str = "text", **more: Any) -> None:
         """Write a formula that gives words."""
@@ -93,6 +98,8 @@ class MarginSheet:
         columns : letter, heading, note
         words : letters of the columns that hold words
         """
+        said = self.margin.measures.said
+        title, columns = said(title), [(letter, said(heading), said(note)) for letter, heading, note in columns]
         self._tables.append(row - 2)
         self.text(f"A{row - 1}", title, "text bold")
         letters = [letter for letter, _, _ in columns]

@@ -7,8 +7,6 @@ from typing import Any
 import numpy as np
 
 from pricing.algebra.expressions import evaluate, expression_of
-from pricing.book.shown_units import POUND, mass_unit
-from pricing.glossary import GLOSSARY
 from pricing.reports.margin.book import MarginBook
 from pricing.reports.margin.sheet import MarginSheet
 from pricing.reports.shared.cells import width_of
@@ -57,7 +55,7 @@ class Summary:
     def __init__(self, margin: MarginBook) -> None:
         self.margin, self.costing = margin, margin.costing
         self.order = np.argsort(-self.costing.line("contribution"), kind="stable").tolist()
-        self.bars, self.mass = min(len(self.order), MOST_BARS), mass_unit(margin.costing.book)
+        self.bars = min(len(self.order), MOST_BARS)
         self.chart_rows = _CHART_ROWS + max(0, self.bars - 15)
         amounts = {column: float(np.sum(self.costing.line("quantity") * self.costing.line(column))) for _, column in self.costing.parts}
         if self.costing.setting("taken_share"):
@@ -96,8 +94,8 @@ class Summary:
         """Letters and headings, with units where the heading does not say it."""
         made = []
         for letter, name, text in columns:
-            shown = GLOSSARY[name].shown
-            unit = self.mass if shown == "kg" else shown_unit(shown, self.costing.currency)
+            shown = self.margin.measures.quantity(name).shown
+            unit = shown_unit(shown, self.costing.currency)
             made.append((letter, f"{text}\n{unit}" if unit and shown != "pieces" else text))
         return made
 
@@ -115,18 +113,12 @@ class Summary:
             for letter, name, _ in _QUOTE_COLUMNS:
                 role = "result" if letter in "DH" else "working"
                 figure = float(self.costing.quote(name)[number])
-                self._quantity(f"{letter}{at}", self.page.cell("quotes", name, number), figure, name, role)
+                self.page.of_model(f"{letter}{at}", self.page.cell("quotes", name, number), figure, name, role)
             if quote in self.margin.part.notes:
                 self.page.text(f"K{at}", self.margin.part.notes[quote], "result", indent=2)
                 self.page.at_least("K", width_of(self.margin.part.notes[quote], "", self.style("result", indent=2)))
             else:
                 self._flag(f"K{at}", f"H{at}", float(self.costing.quote("quote_margin")[number]))
-
-    def _quantity(self, cell: str, formula: str, figure: float, name: str, role: str) -> None:
-        """A quantity of the model; masses as the maker weighs."""
-        if self.mass == "lb" and GLOSSARY[name].shown == "kg":
-            formula, figure = f"{formula}/{POUND:.15g}", figure / POUND
-        self.page.of_model(cell, formula, figure, name, role)
 
     def _flag(self, cell: str, margin_cell: str, figure: float) -> None:
         """Words where a margin is below the lowest."""
@@ -146,7 +138,7 @@ class Summary:
             self.page.text(f"A{at}", fitting(name, sum(self.page.widths[:2]) - PADDING, NORMAL))
             for letter, name, _ in _LINE_COLUMNS:
                 role = "result" if letter in "HI" else "working"
-                self._quantity(f"{letter}{at}", self.page.line_cell(name, line), float(self.costing.line(name)[line]), name, role)
+                self.page.of_model(f"{letter}{at}", self.page.line_cell(name, line), float(self.costing.line(name)[line]), name, role)
             low, heavy = (self.page.line_cell(name, line) for name in ("below_lowest", "too_heavy"))
             told = [word for word, name in ((_LOW, "below_lowest"), (_HEAVY, "too_heavy")) if self.costing.line(name)[line]]
             formula = f'REPT("–",(1-{low})*(1-{heavy}))&REPT("{_LOW}",{low})&REPT(", ",{low}*{heavy})&REPT("{_HEAVY}",{heavy})'
@@ -162,7 +154,7 @@ class Summary:
         left = self.net_at - 1
         figures = []
         for at, (column, amount) in enumerate(self.parts, row + 1):
-            self.page.text(f"A{at}", GLOSSARY[column].label)
+            self.page.text(f"A{at}", self.margin.measures.quantity(column).label)
             pieces = f"{self.page.range('lines', 'quantity')},{self.page.range('lines', column)}"
             added = f"SUM({self.page.range('lines', column)})" if column == "taken" else f"SUMPRODUCT({pieces})"
             self.page.live(f"D{at}", added, amount, self.page.money)

@@ -152,7 +152,7 @@ def _write_line(margin: MarginBook, sheet: Any, row: int, line: Line, subject: s
     result = line.depth == 0 and first.name in _RESULTS
     sheet.write_string(row, 0, name, style("text bold" if result else "text", indent=line.depth))
     number, unit = _number(margin, first, "result" if result else "working")
-    sheet.write_formula(row, 1, f"={_cell(margin, first)}", number, first.value)
+    sheet.write_formula(row, 1, f"={_cell(margin, first)}", number, first.told)
     told = ((unit, style("note", valign="vcenter", indent=1)), (line.trace.place, style("note", valign="vcenter")),
             (_words(line), style("note wrapped", valign="vcenter")))
     for column, (text, form) in enumerate(told, 2):
@@ -175,7 +175,7 @@ def _cell(margin: MarginBook, trace: Trace) -> str:
 
 def _number(margin: MarginBook, trace: Trace, role: str) -> tuple[Any, str]:
     """The format of a value and the unit beside it; a share shows its sign in the value."""
-    unit = unit_of(margin.model.tables[trace.table], trace.row, trace.name, margin.costing.currency)
+    unit = unit_of(margin.model.tables[trace.table], trace.row, trace.name, margin.costing.currency, margin.measures)
     if GLOSSARY[trace.name].shown == "flag":
         return margin.blocks.number_style(trace.name, role), shown_unit("flag", "")
     if not unit.startswith("%"):

@@ -156,6 +156,9 @@ class _PaperPage(Letter):
         stage, dates = paper.next_stage, {"ordered": facts.words.day(paper.ordered), "date": facts.words.day(facts.day)}
         called = {} if paper.kind != "request" or stage is None else {"stage": self._called(stage), "due": self._due(stage)}
         said = facts.words.say(words.PAPER_OPENINGS[paper.kind], quote=facts.quote, **dates, **called)
+        if paper.kind == "confirmation" and paper.account.quote.options:
+            lines = [f"{self.label('number')} {number}" for number in paper.account.quote.options]
+            said += facts.words.say(words.CONFIRMED_WITH, lines=facts.words.listed(lines))
         page.paragraph(said, NUMBER, LAST, "text wrapped")
         page.gap(8.0)
         {"confirmation": self._confirmed, "request": self._requested, "delivery": self._delivered, "statement": self._stated}[paper.kind]()

@@ -142,6 +142,7 @@ PAPER_OPENINGS = {
     "delivery": "To your order of {ordered} by quote {quote} of {date} we deliver the following.",
     "statement": "To your order of {ordered} by quote {quote} of {date}: what is paid, and what is open.",
 }
+CONFIRMED_WITH = " Of what was offered beside it you ordered: {lines}."
 CONFIRMED = (
     "We expect to be ready in about {count} working day, counted as the quote says.",
     "We expect to be ready in about {count} working days, counted as the quote says.",
@@ -344,8 +345,8 @@ def messages() -> list[str]:
         CARE_OUTDOORS, CARE_COAT, *LABELS.values(), OPENING, OPENING_WITHOUT_TAX, ORDER, ORDER_WITH_DEPOSIT, ORDER_WITH_PAYMENT,
         ORDER_LEAD_TIME, ORDER_LEAD_TIME_WITH_DEPOSIT, ORDER_LEAD_TIME_WITH_PAYMENT, ORDER_CHANGES, *WORKING_DAYS, *dues,
         *REASONS.values(), FROM_TO, WEIGHT_TITLE, WEIGHT, ONE_HEAVY, SOME_HEAVY, HEAVY_REMEDY, NONE_HEAVY, *SIZE_WORDS,
-        *PRICE_LIST.values(), *PAPERS.values(), *PAPER_LABELS.values(), *PAPER_OPENINGS.values(), *CONFIRMED, CHANGES, PAY_BY, NO_INVOICE,
-        RECEIVED,
+        *PRICE_LIST.values(), *PAPERS.values(), *PAPER_LABELS.values(), *PAPER_OPENINGS.values(), CONFIRMED_WITH,
+        *CONFIRMED, CHANGES, PAY_BY, NO_INVOICE, RECEIVED,
     ]))
 
 

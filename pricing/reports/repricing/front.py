@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from pricing.book.typed.conversion import fifteen_digits
+from pricing.costing.method.shown_measures import ShownMeasures
 from pricing.glossary import GLOSSARY
 from pricing.reports.repricing.book import FRONT, LIST, LOWEST, ORDERED, QUOTED, WHY_COST, RepricingBook
 from pricing.reports.repricing.why import WhyBlock
@@ -27,6 +29,7 @@ class Front:
     def __init__(self, book: RepricingBook, blocks: list[WhyBlock]) -> None:
         self.book = book
         self.repricing = book.repricing
+        self.measures = ShownMeasures.of(book.repricing.book)
         self.blocks = {block.source: block for block in blocks if block.sheet == WHY_COST}
         self.style = book.styles.get
         self.sheet = book.open_sheet(FRONT, "Repricing")
@@ -151,7 +154,10 @@ class Front:
                 number, unit = self._format(cell.quantity)
                 change = _share(table.cell(2, row), table.cell(3, row), cell.old, cell.new)
                 where = cell.place or "follows from other cells"
-                table.row(row, [cause.name, f"{cell.label}{unit}", Shown(cell.old, number), Shown(cell.new, number), change, where])
+                counted = self.measures.factor(cell.quantity) * self.measures.counted(cell.quantity, dict(cell.words))
+                old, new = (fifteen_digits(figure * counted) for figure in (cell.old, cell.new))
+                named = self.measures.said(cause.name) if cause.kind == "setting" else cause.name
+                table.row(row, [named, f"{self.measures.said(cell.label)}{unit}", Shown(old, number), Shown(new, number), change, where])
                 row += 1
             for remark in cause.remarks:
                 table.row(row, [cause.name, remark, None, None, None, ""])
@@ -159,7 +165,7 @@ class Front:
         self.book.fit(self.sheet, settle(self.sheet, causes, table))
 
     def _format(self, quantity: str) -> tuple[str, str]:
-        known = GLOSSARY[quantity]
+        known = self.measures.quantity(quantity)
         unit = shown_unit(known.shown, self.book.currency)
         return number_format(known.shown, known.decimals, self.book.currency), f", {unit}" if unit else ""
 

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 from xlsxwriter.utility import xl_col_to_name
 
 from pricing import money
@@ -15,7 +16,7 @@ from pricing.costing.engine.model import Model
 from pricing.costing.jobs.capacity import Capacity
 from pricing.costing.jobs.proposals import Proposal, standards_tables
 from pricing.costing.jobs.review import Review
-from pricing.glossary import GLOSSARY
+from pricing.costing.method.shown_measures import ShownMeasures
 from pricing.reports.shared.checks import Check
 from pricing.reports.shared.formulas import Block, Layout, quoted
 from pricing.reports.shared.model_table import BlockWriter
@@ -57,7 +58,7 @@ class ReviewBlocks(BlockWriter):
 
     def number_style(self, name: str, role: str) -> Any:
         """The format of a figure in a role."""
-        quantity, kind = GLOSSARY[name], self.table.removeprefix("standards: ")
+        quantity, kind = self.measures.quantity(name), self.table.removeprefix("standards: ")
         number = number_format(quantity.shown, quantity.decimals, self.currency)
         if kind in SHOWN and name in _OF_STANDARD:
             number = SHOWN[kind]
@@ -87,14 +88,15 @@ class ReviewBook(ReportBook):
         tables += capacity.model.tables.values() if capacity else ()
         self.model = Model(tables)
         self.values = evaluate(self.model)
-        self.layout = Layout(self.model)
+        self.measures = ShownMeasures.of(book)
+        self.layout = Layout(self.model, self.measures)
         self.blocks = ReviewBlocks(self.layout, self.values, self.styles, self.currency)
         self.digits = money.minor_units(self.currency)
         self.cash_checks: list[Check] = []
 
     def open_sheet(self, name: str, title: str, sentence: str = "", **more: Any) -> Any:
         """Title, sentence, key and page set-up of a sheet."""
-        return super().open_sheet(name, title, sentence, **{"key": True, **more})
+        return super().open_sheet(name, self.measures.said(title), self.measures.said(sentence), **{"key": True, **more})
 
     def block(self, table: str) -> Block:
         """Where a table of the model stands."""
@@ -110,8 +112,8 @@ class ReviewBook(ReportBook):
         return f"{quoted(block.sheet)}!{block.cell(column, row)}"
 
     def total(self, table: str, column: str) -> float:
-        """The sum of a column."""
-        return float(self.values.value(table, column).sum())
+        """The sum of a column, as its figures are shown."""
+        return float(np.sum(self.measures.figures(self.model.tables[table], column, self.values.value(table, column))))
 
     def widen(self, sheet: str, table: PlainTable) -> None:
         """Let a plain table have its say in the widths of its columns."""

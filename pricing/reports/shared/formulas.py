@@ -6,14 +6,19 @@ become INDEX and MATCH, SUMIF or SUMPRODUCT, in functions that every spreadsheet
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 from xlsxwriter.utility import xl_col_to_name
 
-from pricing.algebra.expressions import expression_of
+from pricing.algebra.expressions import BY_MEASURES, Operation, expression_of
+from pricing.book.shown_units import POUND
 from pricing.costing.engine.columns import SETTINGS, Band, ByWord, Column, Computed, Input, Largest, Lookup, Rank, Sum, Text
 from pricing.costing.engine.model import Model
+from pricing.costing.method.shown_measures import METRIC, ShownMeasures, powers
+from pricing.glossary import GLOSSARY
+from pricing.reports.shared.lengths import Lengths
 
 #: Stands in a formula for the number of its row.
 _ROW = "\0"
@@ -26,6 +31,10 @@ def quoted(sheet: str) -> str:
     ('Checks', "'Build-up'")
     """
     return sheet if sheet.isalnum() else "'" + sheet.replace("'", "''") + "'"
+
+
+def _is_mass(name: str) -> bool:
+    return powers(GLOSSARY[name].unit) == {"kilogram": 1}
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,9 +73,11 @@ class Layout:
     ----------
     blocks : by table
     settings : cell of each setting, fixed and with its sheet: ``Settings!$C$7``
+    measures : in which the figures are shown
     """
 
     model: Model
+    measures: ShownMeasures = METRIC
     blocks: dict[str, Block] = field(default_factory=dict)
     settings: dict[str, str] = field(default_factory=dict)
     _made: dict[tuple[str, str], list[str] | None] = field(default_factory=dict, repr=False)
@@ -120,25 +131,27 @@ class Layout:
             case Input() | Text():
                 return None
             case Computed(rule):
-                return expression_of(rule).formula({name: self._own(table, name) for name in expression_of(rule).names()})
+                return self._computed(table, rule)
             case Lookup():
                 key = self._own(table, column.key)
                 target_key = self.model.tables[self.model.members(column.table)[0]].spec.key
-                return (
+                return self._passed(column.column, column.name, (
                     f"INDEX({self.group_range(column.table, column.column)},"
                     f"MATCH({key},{self.group_range(column.table, target_key)},0))"
-                )
+                ))
             case Sum() if column.table not in self.blocks:  # a table without rows stands on no sheet
                 return "0"
             case Sum():
                 key = self._own(table, self.model.tables[table].spec.key)
                 child = self.blocks[column.table]
                 if column.by in self.model.tables[column.table].given:
-                    return f"SUMIF({child.range(column.by)},{key},{child.range(column.column)})"
-                return f"SUMPRODUCT(({child.range(column.by)}={key})*{child.range(column.column)})"
+                    return self._passed(column.column, column.name, f"SUMIF({child.range(column.by)},{key},{child.range(column.column)})")
+                summed = f"SUMPRODUCT(({child.range(column.by)}={key})*{child.range(column.column)})"
+                return self._passed(column.column, column.name, summed)
             case Largest():
                 key, child = self._own(table, self.model.tables[table].spec.key), self.blocks[column.table]
-                return f"SUMPRODUCT(MAX(({child.range(column.by)}={key})*({child.range(column.column)})))"
+                largest = f"SUMPRODUCT(MAX(({child.range(column.by)}={key})*({child.range(column.column)})))"
+                return self._passed(column.column, column.name, largest)
             case ByWord():
                 return self._picked(table, column)
             case Band():
@@ -146,16 +159,46 @@ class Layout:
             case Rank():
                 return self._ranked(table, column)
 
+    def _computed(self, table: str, rule: Callable[..., Any]) -> str:
+        """A rule's own algebra; where sizes are in inches, with the whole numbers between inch, foot and yard."""
+        if not self.measures.american:
+            return expression_of(rule).formula({name: self._own(table, name) for name in expression_of(rule).names()})
+        algebra = expression_of(rule, named=True)
+        names = [name for name in algebra.names() if name not in BY_MEASURES]
+        lengths = Lengths.of([*names, rule.__name__])
+        cells = {name: lengths.based(name, self._own(table, name)) for name in names}
+        if _is_mass(rule.__name__) and "ROUND(" in algebra.formula({**cells, **dict.fromkeys(BY_MEASURES, "")}):  # to the gram
+            cells = {name: f"({cell}*{POUND})" if _is_mass(name) else cell for name, cell in cells.items()}
+            return f"{algebra.formula(cells)}/{POUND}"
+        made = algebra.formula({**cells, "litres_per_cubic_metre": lengths.gallons_in_volume})
+        loose = isinstance(algebra, Operation) and algebra.sign in "+-<>=^"
+        return lengths.shown(rule.__name__, f"({made})" if loose else made)
+
+    def based(self, name: str, cell: str) -> str:
+        """A figure of a quantity in feet, as other figures of a hand-written formula are."""
+        return Lengths("ft").based(name, cell) if self.measures.american else cell
+
+    def _passed(self, source: str, name: str, formula: str) -> str:
+        """A figure of one quantity as one of another, where the two are shown in other lengths."""
+        return Lengths("ft").shown(name, Lengths("ft").based(source, formula)) if self.measures.american else formula
+
     def _picked(self, table: str, column: ByWord) -> str:
         target = self.blocks[column.table]
         first, last = column.columns[0][1], column.columns[-1][1]
         sheet = quoted(target.sheet)
         spread = f"{sheet}!${target.letters[first]}${{}}:${target.letters[last]}${{}}"
-        key = self.model.tables[column.table].spec.key
+        key, which, per = self.model.tables[column.table].spec.key, self._own(table, column.which), ""
+        rows = self.model.tables[table]
+        if self.measures.american and not self.measures.says(column.which):  # what is priced by a measure that is told as it is typed
+            used = sorted(set(rows.text[column.which].tolist()))
+            units = {word: self.measures.unit(word) for word in used if self.measures.unit(word) != word}
+            per = "".join(f'/IF({which}="{word}",{self.measures.of_word(word):.15g},1)' for word in units)
+            for word, other in units.items():
+                which = f'SUBSTITUTE({which},"{word}","{other}")'
         return (
             f"INDEX({spread.format(target.first, target.last)},"
             f"MATCH({self._own(table, column.key)},{target.range(key)},0),"
-            f"MATCH({self._own(table, column.which)},{spread.format(target.heading, target.heading)},0))"
+            f"MATCH({which},{spread.format(target.heading, target.heading)},0)){per}"
         )
 
     def _ranked(self, table: str, column: Rank) -> str:

@@ -13,6 +13,7 @@ from pricing.costing.engine.columns import SETTINGS, Band, ByWord, Column, Compu
 from pricing.costing.engine.evaluation import Evaluation
 from pricing.costing.method.declared import WORDS
 from pricing.costing.method.piece_declared import ALL_DRIVERS
+from pricing.costing.method.shown_measures import METRIC, ShownMeasures
 from pricing.glossary import GLOSSARY
 from pricing.reports.shared.formulas import Block, Layout, quoted
 from pricing.reports.shared.styles import Styles, number_format, shown_unit
@@ -20,48 +21,51 @@ from pricing.xlsx.writing.safe_text import clean_text as clean
 
 _DRIVER_WORDS = {column: word for word, column in ALL_DRIVERS}
 
-def label(name: str) -> str:
+def label(name: str, measures: ShownMeasures = METRIC) -> str:
     """A quantity's label, as words use it.
 
     >>> label("mix_price")
     'price of a m³'
     """
-    quantity = GLOSSARY.get(name)
-    text = quantity.label if quantity else WORDS.get(name, name)
+    text = measures.quantity(name).label if name in GLOSSARY else WORDS.get(name, name)
     return text[:1].lower() + text[1:]
 
 
-def heading_of(column: Column, currency: str) -> str:
+def heading_of(column: Column, currency: str, measures: ShownMeasures = METRIC) -> str:
     """What stands above a column: label and unit."""
     if column.name in _DRIVER_WORDS:
-        return _DRIVER_WORDS[column.name]
+        return measures.word("per", _DRIVER_WORDS[column.name])
     if isinstance(column, Text):
-        return WORDS[column.name]
-    quantity = GLOSSARY[column.name]
+        return measures.said(WORDS[column.name])
+    quantity = measures.quantity(column.name)
     unit = shown_unit(quantity.shown, currency)
     return f"{quantity.label}\n{unit}" if unit else quantity.label
 
 
-def note_of(column: Column) -> str:
+def note_of(column: Column, measures: ShownMeasures = METRIC) -> str:
     """What a heading's note says: the meaning, and how the figure is made."""
     if isinstance(column, Text):
         return ""
-    meaning = GLOSSARY[column.name].meaning
+    meaning = measures.quantity(column.name).meaning
+
+    def called(name: str) -> str:
+        return label(name, measures)
+
     match column:
         case Computed(rule):
-            return f"{meaning}\n= {expression_of(rule).worded(label)}"
+            return f"{meaning}\n= {expression_of(rule).worded(called)}"
         case Lookup():
-            return f"{meaning}\nFrom {column.table}: {label(column.column)}."
+            return f"{meaning}\nFrom {measures.said(column.table)}: {called(column.column)}."
         case Sum():
-            return f"{meaning}\nSum of {label(column.column)} in {column.table}."
+            return f"{meaning}\nSum of {called(column.column)} in {measures.said(column.table)}."
         case Largest():
-            return f"{meaning}\nThe largest of {label(column.column)} in {column.table}."
+            return f"{meaning}\nThe largest of {called(column.column)} in {measures.said(column.table)}."
         case ByWord():
-            return f"{meaning}\nFrom {column.table}, the column that the word names."
+            return f"{meaning}\nFrom {measures.said(column.table)}, the column that the word names."
         case Rank():
-            return f"{meaning}\nCounted by {label(column.column)}."
+            return f"{meaning}\nCounted by {called(column.column)}."
         case Band():
-            return f"{meaning}\nThe lowest band of {column.table} that holds it."
+            return f"{meaning}\nThe lowest band of {measures.said(column.table)} that holds it."
     return meaning
 
 
@@ -86,12 +90,13 @@ class BlockWriter:
         self.values = values
         self.styles = styles
         self.currency = currency
+        self.measures = layout.measures
         self.widths: dict[tuple[str, str], float] = {}
         self.origins: dict[str, tuple[str, str, float]] = {}
 
     def number_style(self, name: str, role: str) -> Any:
         """The format of a figure in a role."""
-        quantity = GLOSSARY[name]
+        quantity = self.measures.quantity(name)
         number = number_format(quantity.shown, quantity.decimals, self.currency)
         return self.styles.get(role, number, align="right")
 
@@ -106,11 +111,11 @@ class BlockWriter:
                 self._column(sheet, block, table, column)
 
     def _heading(self, sheet: Any, block: Block, column: Column, notes: bool) -> None:
-        text = heading_of(column, self.currency)
+        text = heading_of(column, self.currency, self.measures)
         role = "heading" if isinstance(column, Text) else "heading right"
         cell = f"{block.letters[column.name]}{block.heading}"
         sheet.write_string(cell, text, self.styles.get(role, indent=1) if role == "heading" else self.styles.get(role))
-        note = note_of(column)
+        note = note_of(column, self.measures)
         if notes and note:
             sheet.write_comment(cell, note, {"x_scale": 1.6, "y_scale": 0.8 + note.count("\n") * 0.3 + len(note) / 160, "font_size": 8})
 
@@ -118,16 +123,16 @@ class BlockWriter:
         rows = self.layout.model.tables[table]
         shown: list[str]
         if isinstance(column, Text):
-            words = [clean(word) for word in rows.text[column.name].tolist()]
+            words = [clean(self.measures.word(column.name, word)) for word in rows.text[column.name].tolist()]
             style = self.styles.get("text", indent=1)
             top, across = xl_cell_to_rowcol(block.cell(column.name, 0))
             for row, word in enumerate(words, top):
                 sheet.write_string(row, across, word, style)
             shown = words
         else:
-            values = self.values.value(table, column.name)
+            values = self.measures.figures(rows, column, self.values.value(table, column.name))
             shown = self._numbers(sheet, block, table, column, values)
-        width = column_width(heading_of(column, self.currency), shown)
+        width = column_width(heading_of(column, self.currency, self.measures), shown)
         key = (block.sheet, block.letters[column.name])
         self.widths[key] = max(self.widths.get(key, 0.0), width)
 
@@ -151,7 +156,7 @@ class BlockWriter:
             else:
                 sheet.write_number(top + row, across, figure, tinted if (place and place not in self.origins) or chosen else plain)
                 self.typed(place, block.sheet, block.cell(column.name, row), figure)
-        quantity = GLOSSARY[column.name]
+        quantity = self.measures.quantity(column.name)
         decimals = quantity.decimals + (1 if quantity.shown == "%" else 0)
         return [f"{figure:,.{decimals}f}" for figure in (min(figures), max(figures))] if figures else []
 

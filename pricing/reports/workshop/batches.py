@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from typing import Any
 
 from pricing.algebra.expressions import expression_of
 from pricing.book.shown_units import GALLON, POUND
+from pricing.book.typed.conversion import fifteen_digits
+from pricing.costing.method.shown_measures import said_in_american
 from pricing.costing.workshop.batch_sheets import BatchSheet, Ingredient, Load, Weighing
 from pricing.costing.workshop.work import Work
 from pricing.glossary import GLOSSARY
@@ -23,6 +26,42 @@ _LARGE, _LARGE_TYPE = ((0, 2), (3, 5), (6, 8)), 14
 NOTE = "Tinted: may be changed, such as the load or today's moisture of the sand; everything else follows."
 
 
+@dataclass(frozen=True, slots=True)
+class Units:
+    """In what a mix is weighed and measured; a load is told in *volume*, small measures of a liquid in *little*.
+
+    Parameters
+    ----------
+    kilogram, litre, millilitre : how many of each unit shown one of these is
+    content : in a cubic yard or metre placed, how many of the unit shown a kilogram in a cubic metre is; density likewise
+    in_content, in_density : litres or gallons in a cubic metre or yard, and in what densities are by, as a formula writes them
+    """
+
+    mass: str
+    volume: str
+    little: str
+    dense: str
+    placed: str
+    kilogram: float
+    litre: float
+    millilitre: float
+    content: float
+    density: float
+    in_content: str
+    in_density: str
+
+
+_FOOT, _YARD = 0.3048**3, 0.9144**3
+METRIC = Units("kg", "L", "mL", "kg/m³", "m³", 1.0, 1.0, 1.0, 1.0, 1.0, "1000", "1000")
+AMERICAN = Units("lb", "gal", "fl oz", "lb/ft³", "yd³", 1 / POUND, 1 / GALLON, 128 / GALLON / 1000, _YARD / POUND, _FOOT / POUND,
+                 "(46656/231)", "(1728/231)")
+
+
+def units_of(mass_unit: str) -> Units:
+    """The units of a workshop that weighs in ``kg`` or ``lb``."""
+    return AMERICAN if mass_unit == "lb" else METRIC
+
+
 def columns(scale: float, unit: str) -> dict[str, TableColumn]:
     """The columns of a load's table by name; those of the rules are called as the rules are.
 
@@ -31,26 +70,29 @@ def columns(scale: float, unit: str) -> dict[str, TableColumn]:
     scale : its smallest step [kg]
     unit : in which weights are read, ``kg`` or ``lb``
     """
+    known = units_of(unit)
+    mass, volume, finer = known.mass, known.volume, "" if known is METRIC else "0"
 
     def column(width: int, name: str, heading: str, number: str, role: str = "working") -> tuple[str, TableColumn]:
-        return name, TableColumn(heading, number, role, GLOSSARY[name].meaning, width)
+        meaning = GLOSSARY[name].meaning if known is METRIC else said_in_american(GLOSSARY[name].meaning)
+        return name, TableColumn(heading, number, role, meaning, width)
 
-    kilograms, pounds = decimals_of(scale), decimals_of(float(f"{scale / POUND:.6g}"))
-    in_pounds = ("pounds", TableColumn("WEIGH OUT\nlb", pounds, "result", "The same in pounds.", 80))
-    metric = unit == "kg"
-    weighed = column(80, "weighed_mass", "WEIGH OUT\nkg" if metric else "Weigh out\nkg", kilograms, "result" if metric else "working")
+    placed = f"Dry, in a cubic {'metre' if known is METRIC else 'yard'} placed."
+    weighed = decimals_of(float(f"{scale * known.kilogram:.6g}"))
     return dict([
         ("name", TableColumn("Ingredient", width=160)),
-        ("content", TableColumn("In a m³\nkg", "#,##0.0", note="Dry, in a cubic metre placed.", width=62)),
-        column(66, "dry_mass", "Dry\nkg", "#,##0.000"), column(62, "moisture", "Moisture", "0.0%", "input"),
-        column(60, "absorption", "Absorbed", "0.0%", "input"), column(66, "free_water", "Free water\nkg", "#,##0.000"),
-        column(70, "mass_as_it_lies", "As it lies\nkg", "#,##0.000"), column(62, "weighing_step", "Step\nkg", "#,##0.0####"),
-        weighed, *([] if metric else [in_pounds]),
-        ("millilitres", TableColumn("or measure\nmL", "#,##0", "result", "Of a liquid, instead of weighing it.", 70)),
-        column(62, "loose_litres", "or bucket\nL", "#,##0.00"), column(64, "volume_in_load", "Volume\nL", "#,##0.000"),
+        ("content", TableColumn(f"In a {known.placed}\n{mass}", "#,##0.0", note=placed, width=62)),
+        column(66, "dry_mass", f"Dry\n{mass}", "#,##0.000"), column(62, "moisture", "Moisture", "0.0%", "input"),
+        column(60, "absorption", "Absorbed", "0.0%", "input"), column(66, "free_water", f"Free water\n{mass}", "#,##0.000"),
+        column(70, "mass_as_it_lies", f"As it lies\n{mass}", "#,##0.000"), column(62, "weighing_step", f"Step\n{mass}", "#,##0.0####"),
+        column(80, "weighed_mass", f"WEIGH OUT\n{mass}", weighed, "result"),
+        ("millilitres", TableColumn(
+            f"or measure\n{known.little}", f"#,##0{'.0' if finer else ''}{finer}", "result", "Of a liquid, instead of weighing it.", 70)),
+        column(62, "loose_litres", f"or bucket\n{volume}", "#,##0.00"),
+        column(64, "volume_in_load", f"Volume\n{volume}", f"#,##0.000{finer}"),
         column(46, "air_share", "Air", "0.0%"), column(52, "water_share", "Water\nin it", "0%"),
-        column(54, "takes_free_water", "Less free\nwater", "0.00"), column(56, "density", "Density\nkg/m³", "#,##0"),
-        column(56, "bulk_density", "Loose\nkg/m³", "#,##0"),
+        column(54, "takes_free_water", "Less free\nwater", "0.00"), column(56, "density", f"Density\n{known.dense}", "#,##0"),
+        column(56, "bulk_density", f"Loose\n{known.dense}", "#,##0"),
     ])
 
 
@@ -67,16 +109,20 @@ def write_batches(page: WorkPage, work: Work, scale: float, unit: str) -> None:
     opening = f"{loads} mixer {'load' if loads == 1 else 'loads'} of {kinds} {'mix' if kinds == 1 else 'mixes'}."
     limits = [f"{sheet.mix}: {limit}" for sheet in work.batches for limit in sheet.limits]
     page.opening(f"Batch sheets for quote {work.quote}", " ".join([opening, *(["Mind:"] if limits else []), *limits]), BATCH_CAUTION, NOTE)
-    pages = _Batches(page, list(columns(scale, unit)), in_gallons=unit != "kg")
-    starts = []
-    for sheet in work.batches:
-        starts.append(page.row)
-        gallons = "" if unit == "kg" else f" ({sheet.litres / GALLON:,.1f} gal (US))"
-        page.section(f"{sheet.mix}: {sheet.litres:,.1f} L{gallons} in all, with what stays in the mixer")
-        for load in sheet.loads:
+    known = units_of(unit)
+    pages = _Batches(page, list(columns(scale, unit)), known)
+    for number, sheet in enumerate(work.batches):
+        start = page.row
+        if number:  # each mix has a page of its own
+            page.begin_page()
+        page.section(f"{sheet.mix}: {sheet.litres * known.litre:,.1f} {known.volume} in all, with what stays in the mixer")
+        for place, load in enumerate(sheet.loads):
+            if place:  # it may be the first of a page
+                page.section(sheet.mix)
             pages.load(sheet, load)
+            page.keep_together(start, page.row, page.room)
             page.gap(10)
-    page.sheet.set_h_pagebreaks(starts[1:])
+            start = page.row
 
 
 def mixed(load: Load) -> str:
@@ -99,19 +145,18 @@ def mixed(load: Load) -> str:
 class _Batches:
     """The tables of the loads while they are written."""
 
-    def __init__(self, page: WorkPage, names: list[str], *, in_gallons: bool) -> None:
-        self.page, self.in_gallons = page, in_gallons
+    def __init__(self, page: WorkPage, names: list[str], units: Units) -> None:
+        self.page, self.units = page, units
         self.place = {name: place for place, name in enumerate(names)}
 
     def load(self, sheet: BatchSheet, load: Load) -> None:
         """One kind of load: its litres, its table, its sums and its ratios."""
         page = self.page
         page.text(mixed(load), 0, 1, "text bold")
-        page.text("Load (L)", 2, 2, "text")
+        known = self.units
+        page.text(f"Load ({known.volume})", 2, 2, "text")
         litres = _fixed(page.at(3, page.row + 1))
-        page.number(load.litres, 3, "input", "#,##0.0", align="right")
-        if self.in_gallons:
-            page.formula(f"={litres}/{GALLON:.15g}", load.litres / GALLON, 5, "text", '"= "#,##0.00" gal (US)"', first=4)
+        page.number(fifteen_digits(load.litres * known.litre), 3, "input", "#,##0.0" if known is METRIC else "#,##0.00", align="right")
         page.need(18)
         page.next_row()
         self._mixer(sheet, load)
@@ -124,11 +169,11 @@ class _Batches:
         sums = {
             "dry_mass": sum(each.dry_mass for each in load.weighings), "free_water": sum(each.free_water for each in load.weighings),
             "mass_as_it_lies": sum(each.mass_as_it_lies for each in load.weighings), "weighed_mass": load.mass,
-            "pounds": load.mass / POUND, "volume_in_load": load.yield_litres,
+            "volume_in_load": load.yield_litres,
         }
         for name, figure in sums.items():
-            if name in self.place:
-                totals[self.place[name]] = Formula(f"SUM({page.down(self.place[name], first, last)})", figure)
+            shown = figure * (known.litre if name == "volume_in_load" else known.kilogram)
+            totals[self.place[name]] = Formula(f"SUM({page.down(self.place[name], first, last)})", shown)
         page.cells(totals, role="total")
         self._ratios(sheet, load, first, last, free)
 
@@ -138,22 +183,23 @@ class _Batches:
         The figures are those of the table below, which says how they are worked out.
         """
         page = self.page
-        weigh = "pounds" if "pounds" in self.place else "weighed_mass"
-        number, unit = page.columns[self.place[weigh]].number, "lb" if weigh == "pounds" else "kg"
-        for (first, last), heading in zip(_LARGE, ("Into the mixer", f"WEIGH OUT {unit}", "or measure"), strict=True):
+        known = self.units
+        number, little = page.columns[self.place["weighed_mass"]].number, page.columns[self.place["millilitres"]].number
+        for (first, last), heading in zip(_LARGE, ("Into the mixer", f"WEIGH OUT {known.mass}", "or measure"), strict=True):
             page.text(heading, first, last, "heading right" if first else "heading")
         page.next_row()
         rows = [(row, *each) for row, each in enumerate(zip(sheet.ingredients, load.weighings, strict=True)) if each[0].kind != "air"]
         below = page.row + len(rows) + 3  # the row of the first ingredient in the table below, counted from 1
         for row, ingredient, weighing in rows:
-            figure = weighing.weighed_mass / (POUND if weigh == "pounds" else 1.0)
+            figure = weighing.weighed_mass * known.kilogram
             page.text(one_line(ingredient.material), *_LARGE[0], "row", font_size=_LARGE_TYPE, align="left")
-            cell = page.at(self.place[weigh], below + row)
+            cell = page.at(self.place["weighed_mass"], below + row)
             large: dict[str, Any] = {"font_size": _LARGE_TYPE, "align": "right"}
             page.formula(f"={cell}", figure, _LARGE[1][1], "row", number, first=_LARGE[1][0], bold=True, **large)
             measured = next((
-                (name, float(amount), shown) for name, amount, shown in (
-                    ("millilitres", weighing.millilitres, '#,##0" mL"'), ("loose_litres", weighing.loose_litres, '#,##0.0" L, loose"'))
+                (name, float(amount) * factor, shown) for name, amount, factor, shown in (
+                    ("millilitres", weighing.millilitres, known.millilitre, f'{little}" {known.little}"'),
+                    ("loose_litres", weighing.loose_litres, known.litre, f'#,##0.0" {known.volume}, loose"'))
                 if amount is not None), None)
             if measured is None:
                 page.empty(*_LARGE[2], "row")
@@ -172,32 +218,37 @@ class _Batches:
         row = self.page.row + 1
         at = {name: self.page.at(column, row) for name, column in self.place.items()} | {"load_litres": litres, "free_water_sum": free}
 
-        def formula(rule: Any, figure: float) -> Formula:
-            return Formula(expression_of(rule).formula(at), figure)
+        known = self.units
+        at["litres_per_cubic_metre"] = known.in_density
+
+        def formula(rule: Any, figure: float, factor: float = known.kilogram) -> Formula:
+            return Formula(expression_of(rule, named=True).formula(at), figure * factor)
 
         cells: dict[str, Cell] = {
             "name": ingredient.material, "air_share": ingredient.air_share or None, "takes_free_water": ingredient.takes_free_water or None,
             "water_share": ingredient.water_share or None,
         }
         if ingredient.kind == "air":
-            cells["volume_in_load"] = Formula(f"{at['air_share']}*{litres}", weighing.volume_in_load)
+            cells["volume_in_load"] = Formula(f"{at['air_share']}*{litres}", weighing.volume_in_load * known.litre)
             return [cells.get(name) for name in self.place]
         if ingredient.kind == "aggregate":
             cells |= {"moisture": ingredient.moisture, "absorption": ingredient.absorption}
             cells["free_water"] = formula(moisture.free_water, weighing.free_water)
         cells |= {
-            "content": ingredient.content, "weighing_step": ingredient.step, "density": ingredient.density,
-            "dry_mass": Formula(f"{at['content']}*{litres}/1000", weighing.dry_mass),
+            "content": ingredient.content * known.content, "weighing_step": fifteen_digits(ingredient.step * known.kilogram),
+            "density": fifteen_digits(ingredient.density * known.density),
+            "dry_mass": Formula(f"{at['content']}*{litres}/{known.in_content}", weighing.dry_mass * known.kilogram),
             "mass_as_it_lies": formula(moisture.mass_as_it_lies, weighing.mass_as_it_lies),
             "weighed_mass": formula(moisture.weighed_mass, weighing.weighed_mass),
-            "pounds": Formula(f"{at['weighed_mass']}/{POUND:.15g}", weighing.weighed_mass / POUND),
-            "volume_in_load": formula(moisture.volume_in_load, weighing.volume_in_load),
+            "volume_in_load": formula(moisture.volume_in_load, weighing.volume_in_load, known.litre),
         }
         if weighing.millilitres is not None:
-            cells["millilitres"] = Formula(f"{at['weighed_mass']}/{at['weighing_step']}", float(weighing.millilitres))
+            count = f"{at['weighed_mass']}/{at['weighing_step']}"
+            little = count if known is METRIC else f"{count}*{known.millilitre:.15g}"
+            cells["millilitres"] = Formula(little, float(weighing.millilitres) * known.millilitre)
         if weighing.loose_litres is not None:
-            cells["bulk_density"] = ingredient.bulk_density
-            cells["loose_litres"] = formula(moisture.loose_litres, weighing.loose_litres)
+            cells["bulk_density"] = fifteen_digits(ingredient.bulk_density * known.density)
+            cells["loose_litres"] = formula(moisture.loose_litres, weighing.loose_litres, known.litre)
         return [cells.get(name) for name in self.place]
 
     def _ratios(self, sheet: BatchSheet, load: Load, first: int, last: int, free: str) -> None:

@@ -171,3 +171,12 @@ def short_text(step: WorkStep, mass: float, lift: float, unit: str = "kg") -> st
     heavy = "more than one person should lift; more people or a lifting aid." if mass > lift + 1e-9 else "carry on edge, keep feet clear."
     weight = f"one piece is about {weight_text(mass)} {unit}, {heavy}"
     return " ".join(caution.short.format(weight=weight) for caution in cautions_of(step))
+
+
+def in_measures(text: str, unit: str) -> str:
+    """A caution that names weights in kilograms and in pounds, in pounds alone where a workshop weighs so.
+
+    >>> in_measures("at the very best 23 kg (51 lb).", "lb"), in_measures("3 to 10 kg (7 to 22 lb)", "kg")
+    ('at the very best 51 lb.', '3 to 10 kg (7 to 22 lb)')
+    """
+    return re.sub(r"[0-9]+(?: to [0-9]+)? kg \(([^()]* lb)\)", r"\1", text) if unit == "lb" else text

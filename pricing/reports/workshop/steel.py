@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pricing.book.shown_units import shown_mass
+from pricing.book.shown_units import shown_amount, shown_mass
 from pricing.costing.workshop.steel import SteelList, SteelNeed, SteelRow
 from pricing.reports.drawing.strokes import LengthUnit
 from pricing.reports.shared.cells import Cell, Formula, TableColumn
@@ -52,12 +52,14 @@ def _row(page: WorkPage, row: SteelRow, unit: float, mass_unit: str) -> list[Cel
     at = page.row + 1
     count = Formula(f"{page.at(_PER_PIECE, at)}*{page.at(_PIECES, at)}", row.count)
     length = float(f"{row.size / unit:.12g}") if row.unit == "m" else None
-    taken = f"{row.taken:,.2f} {_unit(row.unit)}" if row.unit != "each" else ""
+    taken = _amount(row.unit, row.taken, mass_unit) if row.unit != "each" else ""
     return [row.product, row.material, row.each, length, row.pieces, count, taken, shown_mass(row.kilograms, mass_unit)]
 
 
-def _unit(unit: str) -> str:
-    return {"m2": "m²"}.get(unit, unit)
+def _amount(unit: str, amount: float, mass_unit: str, form: str = ",.2f") -> str:
+    """So many pack units, by the foot where masses are in pounds."""
+    told, shown = shown_amount(unit, amount) if mass_unit == "lb" else (unit, amount)
+    return f"{shown:{form}} {told.replace('2', '²')}"
 
 
 def _bought(need: SteelNeed, mass_unit: str) -> str:
@@ -66,5 +68,5 @@ def _bought(need: SteelNeed, mass_unit: str) -> str:
     if need.unit == "each":
         return f"{need.material}: {need.taken:,.0f} pieces, {mass}; {need.packs} {'pack' if need.packs == 1 else 'packs'} of {need.pack:g}."
     one, several = {"m": ("bar", "bars"), "m2": ("mat", "mats")}.get(need.unit, ("pack", "packs"))
-    whole = f"{need.packs} whole {one if need.packs == 1 else several} of {need.pack:g} {_unit(need.unit)}"
-    return f"{need.material}: {need.taken:,.2f} {_unit(need.unit)}, {mass}; {whole}."
+    whole = f"{need.packs} whole {one if need.packs == 1 else several} of {_amount(need.unit, need.pack, mass_unit, 'g')}"
+    return f"{need.material}: {_amount(need.unit, need.taken, mass_unit)}, {mass}; {whole}."

@@ -10,7 +10,7 @@ from pricing.costing.workshop.steps import WorkStep
 from pricing.costing.workshop.work import Work
 from pricing.reports.quote.facts import QuoteFacts
 from pricing.reports.shared.cells import Cell, Formula, Shown, TableColumn
-from pricing.reports.workshop.cautions import CAUTIONS, DEFERENCE, cautions_of, short_text
+from pricing.reports.workshop.cautions import CAUTIONS, DEFERENCE, cautions_of, in_measures, short_text
 from pricing.reports.workshop.page import WorkPage
 
 COLUMNS = (
@@ -67,7 +67,7 @@ def write_steps(page: WorkPage, work: Work, facts: QuoteFacts) -> None:
     named = {caution.title for step in work.steps for caution in cautions_of(step)}
     for each in CAUTIONS:
         if each.title in named:
-            page.titled(f"{each.title}.", each.full, 0, page.last)
+            page.titled(f"{each.title}.", in_measures(each.full, facts.mass_unit), 0, page.last)
     page.sentence(DEFERENCE, "note wrapped")
     page.keep_together(usual, min(usual + 3, page.row), page.room, page.height(repeated, repeated + 1))
 
