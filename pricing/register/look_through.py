@@ -90,7 +90,8 @@ def _rows(register: Register, table: str, key: Any) -> list[sqlite3.Row]:
 
 
 def _promise(register: Register, quote: RecordedQuote) -> None:
-    """The lines of a quote and its inputs."""
+    """The lines of a quote, what is offered beside it, and its inputs."""
+    register.offers(quote)
     lines = [line_of(each) for each in _rows(register, "lines", quote.key)]
     if not lines:
         raise NonsenseError("it has no lines")

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import shutil
+import sqlite3
 from pathlib import Path
 from typing import Any
 
@@ -178,6 +180,21 @@ def test_a_dearer_option_is_another_promise(book: Path) -> None:
     assert otherwise(book, load_price_book(write_book(book, made)))[:2] == dearer
     del made["Enquiries"][5]
     assert 'offer in line 5 "option" then, "instead of 2" now' in otherwise(book, load_price_book(write_book(book, made)))
+
+
+@pytest.mark.parametrize(("change", "said"), [
+    ("UPDATE offers SET adds = 'much' WHERE line = 3", 'what is added by line 3 is "much", which is no number'),
+    ("UPDATE ordered_with SET options = '4'", "the list of what it is ordered with cannot be read"),
+])
+def test_a_damaged_option_is_found(change: str, said: str, book: Path) -> None:
+    """A look through the register names the quote and says why; nothing else stops."""
+    assert order(book, "3").exit_code == 0
+    with contextlib.closing(sqlite3.connect(book.with_name("book.register.sqlite"))) as connection:
+        connection.execute(change)
+        connection.commit()
+    result = run("register", book, "--check")
+    assert (result.exit_code, said in result.output) == (1, True), result.output
+    assert "Q-2" in run("register", book).stdout
 
 
 def test_a_register_that_kept_no_options_stays_readable(tmp_path: Path) -> None:
