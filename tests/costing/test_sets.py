@@ -43,6 +43,7 @@ GARDEN: Parts = [("Slab 1000", 1), ("Shelf 800", 2), ("Block", 3)]
 def asked(*lines: dict[str, Any] | tuple[Any, ...], parts: Parts = GARDEN, customer: str = "Brook House") -> Sheets:
     """The small workshop with a garden set, asked for some lines: product, quantity and unit price, or cells by their headings."""
     sheets = small_book()
+    sheets["Delivery"].append(["Near", 9000, 260])
     sheets["Sets"] = [["Set", "Description", "Product", "Quantity"],
                       *(["Garden set", None if place else "For a garden", *part] for place, part in enumerate(parts))]
     rows = [line if isinstance(line, dict) else dict(zip(("Product", "Quantity", "Unit price"), line, strict=False)) for line in lines]
