@@ -95,6 +95,28 @@ def small_book() -> dict[str, list[list[Any]]]:
     return copy.deepcopy(SMALL)
 
 
+#: Days on which something rises in the book in time.
+APRIL, JUNE = datetime.date(2026, 4, 1), datetime.date(2026, 6, 1)
+
+
+def book_in_time() -> dict[str, list[list[Any]]]:
+    """The small workshop with a wage that rose twice, overhead and electricity that rose once, and quotes of three days."""
+    sheets = small_book()
+    sheets["Trades"] = [
+        ["Trade", "Hourly cost", "From"],
+        ["maker", 27, JUNE], ["Maker", 24, None], ["Helper", 18, None], ["Maker", 25.5, APRIL],
+    ]
+    sheets["Workshop"][0].insert(2, "From")
+    for row in sheets["Workshop"][1:]:
+        row.insert(2, None)
+    sheets["Workshop"] += [["Electricity price", 0.31, APRIL, None], ["Overhead per labour hour", 11, JUNE, None]]
+    sheets["Enquiries"] += [
+        ["Q-3", datetime.date(2026, 5, 4), "Ada Field", "Slab 1000", 4, None, None, None, None],
+        ["Q-4", datetime.date(2026, 7, 6), "Ada Field", "Slab 1000", 4, None, None, None, None],
+    ]
+    return sheets
+
+
 def write_book(path: Path, sheets: dict[str, list[list[Any]]]) -> Path:
     """Write sheets as they are: the first row of each holds its headings."""
     book = openpyxl.Workbook()

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from pricing.book.declared.sheets import SHEETS
-from pricing.book.price_book import PriceBook, SheetTable
+from pricing.book.price_book import ALWAYS, DatedSetting, PriceBook, SheetTable
 from pricing.book.wording.sentences import number_text
 
 #: So many differences are told; the rest is counted.
@@ -34,11 +34,28 @@ def differences(old: PriceBook, new: PriceBook) -> list[str]:
 
 
 def _settings(old: PriceBook, new: PriceBook) -> Iterator[str]:
+    for name in dict.fromkeys([*old.histories, *new.histories]):
+        was, now = ({each.since: each for each in _history(book, name)} for book in (old, new))
+        for since, each in now.items():
+            if since not in was or not _same(was[since].value, each.value):
+                said = f"{_said(was[since].value)} → {_said(each.value)}" if since in was else f"{_said(each.value)} is new"
+                yield f"Workshop!{each.cell} {name.replace('_', ' ')}{_from(since)} {said}"
+        yield from (f"Workshop {name.replace('_', ' ')}{_from(since)} is gone" for since in was if since not in now)
     for name in dict.fromkeys([*old.settings, *new.settings]):
+        if name in old.histories or name in new.histories:
+            continue
         before, after = old.settings.get(name, ""), new.settings.get(name, "")
         if not _same(before, after):
             cell = new.setting_cells.get(name, "")
             yield f"Workshop{f'!{cell}' if cell else ''} {name.replace('_', ' ')} {_said(before)} → {_said(after)}"
+
+
+def _history(book: PriceBook, name: str) -> tuple[DatedSetting, ...]:
+    return book.histories.get(name, (DatedSetting(ALWAYS, book.number(name), book.setting_cells.get(name, "")),))
+
+
+def _from(since: np.datetime64) -> str:
+    return "" if since == ALWAYS else f" from {since}"
 
 
 def _rows(old: SheetTable, new: SheetTable, key: tuple[str, ...]) -> Iterator[str]:

@@ -83,6 +83,29 @@ class OrderedWork:
     hours: float
 
 
+#: From when something holds that has no day: it always did.
+ALWAYS = np.datetime64("0001-01-01", "D")
+
+#: The sheets whose rows hold from a day on: the column of what each row is of, and that of the day.
+DATED = {"Materials": ("material", "priced_on"), "Trades": ("trade", "from")}
+
+
+@dataclass(frozen=True, slots=True)
+class DatedSetting:
+    """A setting from a day on.
+
+    Parameters
+    ----------
+    since : the day, ``ALWAYS`` where it has none
+    value : in the unit declared
+    cell : of the Workshop sheet; empty where it is not there
+    """
+
+    since: np.datetime64
+    value: float
+    cell: str
+
+
 @dataclass
 class PriceBook:
     """Everything that a price book says, checked.
@@ -92,7 +115,7 @@ class PriceBook:
     path : of the file
     tables : every declared sheet by name, empty where the book has none
     settings : by name (``target_margin``); nan or empty where nothing is set
-    setting_cells : the cell of each setting that the Workshop sheet has
+    setting_cells : the cell of each setting that the Workshop sheet has; of one with several rows that of the last day
     """
 
     path: Path
@@ -103,7 +126,9 @@ class PriceBook:
     models: dict[int, ModelMeasures] = field(default_factory=dict)
     #: Quotes that are ordered and not yet done, in the order in which they were ordered, where a register beside the book has any.
     ordered: tuple[OrderedWork, ...] = ()
-    _price_rows: dict[str, tuple[Rows, Values]] | None = field(default=None, repr=False, compare=False)
+    #: The settings that hold from a day on, by name, each in the order of its days; the last one is also among the settings.
+    histories: dict[str, tuple[DatedSetting, ...]] = field(default_factory=dict)
+    _dated_rows: dict[str, dict[str, tuple[Rows, Values]]] = field(default_factory=dict, repr=False, compare=False)
 
     @property
     def file(self) -> str:
@@ -119,6 +144,13 @@ class PriceBook:
         """A word among the settings; empty where nothing is set."""
         value = self.settings.get(name)
         return value if isinstance(value, str) else ""
+
+    def setting_on(self, name: str, day: np.datetime64 | datetime.date) -> DatedSetting | None:
+        """A number among the settings as it holds on a day; None where it holds from a later day on."""
+        if name not in self.histories:
+            return DatedSetting(ALWAYS, self.number(name), self.setting_cells.get(name, ""))
+        wanted = np.array(day, dtype="datetime64[D]")
+        return next((each for each in reversed(self.histories[name]) if each.since <= wanted), None)
 
     def counts(self) -> dict[str, int]:
         """How many materials, mixes, products, quotes and so on the book holds."""
@@ -150,9 +182,24 @@ def price_row_on(book: PriceBook, material: str, day: np.datetime64 | datetime.d
     -------
     index into the table's arrays, or None where the material has no price by that day
     """
-    if book._price_rows is None:
-        book._price_rows = _price_rows(book.tables["Materials"])
-    history = book._price_rows.get(fold(material))
+    return row_on(book, "Materials", material, day)
+
+
+def row_on(book: PriceBook, sheet: str, name: str, day: np.datetime64 | datetime.date) -> int | None:
+    """The row of a sheet that is in force on a day: the latest that is not after it; one without a day always was.
+
+    Parameters
+    ----------
+    sheet : one of ``DATED``
+    name : what the row is of, in any letter case
+
+    Returns
+    -------
+    index into the table's arrays, or None where it holds from a later day on
+    """
+    if sheet not in book._dated_rows:
+        book._dated_rows[sheet] = _dated_rows(book.tables[sheet], *DATED[sheet])
+    history = book._dated_rows[sheet].get(fold(name))
     if history is None:
         return None
     rows, days = history
@@ -161,11 +208,31 @@ def price_row_on(book: PriceBook, material: str, day: np.datetime64 | datetime.d
     return int(rows[position]) if position >= 0 else None
 
 
-def _price_rows(table: SheetTable) -> dict[str, tuple[Rows, Values]]:
+def days_of_change(book: PriceBook) -> Values:
+    """The days from which some price, wage or rate holds, in order, each once."""
+    dated = [book.tables[sheet][column] for sheet, (_, column) in DATED.items()]
+    rates = np.array([each.since for history in book.histories.values() for each in history if each.since != ALWAYS], dtype="datetime64[D]")
+    days: Values = np.unique(np.concatenate([*dated, rates]).astype("datetime64[D]"))
+    known: Values = days[~np.isnat(days)]
+    return known
+
+
+def since_of(book: PriceBook, place: str) -> str:
+    """The day from which a wage or a setting holds, by its cell: ``Trades!B7``; empty where it has none."""
+    sheet, _, cell = place.partition("!")
+    if sheet == "Trades":
+        table = book.tables[sheet]
+        days = [table["from"][row] for row in range(len(table)) if table.cell("hourly_cost", row) == cell]
+    else:
+        days = [each.since for history in book.histories.values() for each in history if sheet == "Workshop" and each.cell == cell]
+    return next((str(day) for day in days if not np.isnat(day) and day != ALWAYS), "")
+
+
+def _dated_rows(table: SheetTable, named: str, dated: str) -> dict[str, tuple[Rows, Values]]:
     found: dict[str, list[int]] = {}
-    for index, name in enumerate(table["material"].tolist()):
+    for index, name in enumerate(table[named].tolist()):
         found.setdefault(name, []).append(index)
-    days = table["priced_on"]
+    days = np.where(np.isnat(table[dated]), ALWAYS, table[dated])
     histories = {}
     for name, indices in found.items():
         rows = np.array(indices, dtype=np.int64)

@@ -17,11 +17,12 @@ from pricing.languages.tags import ENGLISH, LANGUAGES
 #: Domain of the catalogues, as gettext calls it.
 DOMAIN = "pricing"
 
-#: How a date in a cell is shown: the language by its code in number formats (Windows LCID), and the order of its parts.
-DAY_FORMATS: dict[str, str] = {
-    "en-GB": "d mmm yyyy", "en-US": "[$-409]mmm d, yyyy", "de": "[$-407]d. mmm yyyy", "fr": "[$-40C]d mmm yyyy", "es": "[$-40A]d mmm yyyy",
-    "nl": "[$-413]d mmm yyyy",
-}
+#: The mark of a language in number formats (Windows LCID), where dates or separators differ from what a program takes for itself.
+#: Some programs write separators by it; others keep to those of their own language.
+MARKS: dict[str, str] = {"en-GB": "", "en-US": "[$-409]", "de": "[$-407]", "fr": "[$-40C]", "es": "[$-C0A]", "nl": "[$-413]"}
+
+#: How a date in a cell is shown: the order of its parts.
+_DAYS: dict[str, str] = {"en-US": "mmm d, yyyy", "de": "d. mmm yyyy"}
 
 
 class Words:
@@ -35,7 +36,9 @@ class Words:
     def __init__(self, tag: str) -> None:
         self.tag = tag
         self.locale = tag.replace("-", "_")
-        self.day_format = DAY_FORMATS[tag]
+        self.day_format = MARKS[tag] + _DAYS.get(tag, "d mmm yyyy")
+        #: What number formats begin with; nothing in English, whose separators formats have by themselves.
+        self.number_mark = "" if tag.startswith("en") else MARKS[tag]
 
     @functools.cached_property
     def _messages(self) -> gettext.NullTranslations:

@@ -164,7 +164,7 @@ def with_book_rows(book: PriceBook, kept: Sequence[BookRow]) -> PriceBook:
             called = [*table.columns["product"][stay].tolist(), *(row["product"] for row in rows)]
             models = {row: measured[fold(name)] for row, name in enumerate(called) if fold(name) in measured}
         tables[sheet] = _joined(table, stay, rows)
-    return replace(book, tables=tables, models=models, _price_rows=None)
+    return replace(book, tables=tables, models=models, _dated_rows={})
 
 
 def _worked(table: SheetTable, column: str, rows: Sequence[dict[str, Any]], *, replaced: bool) -> SheetTable:

@@ -1,4 +1,4 @@
-"""What materials cost over time, and what the list products would have cost and earned, at the prices that the price book keeps."""
+"""What materials, hours and electricity cost over time, and what the list products would have cost and earned, by the price book."""
 
 from __future__ import annotations
 
@@ -7,10 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pricing.book.price_book import PriceBook, price_row_on
+from pricing.book.price_book import PriceBook, days_of_change, price_row_on
 from pricing.book.services import product_count
 from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.lines.order_lines import list_lines
+from pricing.costing.method.costing import Costing
+from pricing.costing.method.rows_builder import safe_key
 from pricing.costing.run import cost_lines
 from pricing.problems import Problems
 from pricing.rules import materials
@@ -26,8 +28,9 @@ class PriceHistory:
     Parameters
     ----------
     days : in order; the last is the day whose prices hold
-    materials, units : names of those whose price moved, and what each is bought by
-    prices : of a pack unit of each, carriage and wastage counted in; nan where there was none yet; days along the last axis [currency]
+    materials, units : names of what moved, and what each is paid by: materials, then trades, overhead and electricity
+    rates : how many of them are no materials
+    prices : of a unit of each, carriage and wastage counted in; nan where there was none yet; days along the last axis [currency]
     products : names
     costs : of one piece of each at its usual run [currency]
     price : of one piece of each on the last day [currency]
@@ -40,6 +43,7 @@ class PriceHistory:
     products: tuple[str, ...]
     costs: Floats
     price: Floats
+    rates: int = 0
 
 
 def price_history(book: PriceBook, day: datetime.date) -> PriceHistory | None:
@@ -47,11 +51,12 @@ def price_history(book: PriceBook, day: datetime.date) -> PriceHistory | None:
 
     Days on which something of the list had no price yet are left out.
     """
-    table = book.tables["Materials"]
-    dated = table.columns["priced_on"]
-    before = np.unique(dated[~np.isnat(dated) & (dated < np.datetime64(day, "D"))])
+    table, trades = book.tables["Materials"], list(dict.fromkeys(book.tables["Trades"].columns["trade"].tolist()))
+    changes = days_of_change(book)
+    before = changes[changes < np.datetime64(day, "D")]
     days: list[datetime.date] = []
     columns: list[Floats] = []
+    paid: list[list[float]] = []
     price = np.zeros(0)
     for each in [*before[-MOST_DAYS + 1 :].tolist(), day]:
         lines = list_lines(book, each)
@@ -59,6 +64,7 @@ def price_history(book: PriceBook, day: datetime.date) -> PriceHistory | None:
         if not costing.problems.errors:
             days.append(each)
             columns.append(costing.line("unit_cost"))
+            paid.append(_rates(costing, trades))
             price = costing.line("unit_price")
     if len(days) < 2 or days[-1] != day:
         return None
@@ -66,13 +72,25 @@ def price_history(book: PriceBook, day: datetime.date) -> PriceHistory | None:
     units, prices = _prices(book, names, days)
     known = [row for row in range(len(names)) if not np.isnan(prices[row]).all()]
     moved = [row for row in known if np.nanmax(prices[row]) > np.nanmin(prices[row])][:MOST_MATERIALS]
+    rates = np.array(paid).T
+    risen = [row for row in range(len(rates)) if rates[row].max() > rates[row].min()]
+    moved += [len(names) + row for row in risen]
+    names, units = [*names, *trades, "Overhead", "Electricity"], [*units, *["h"] * len(trades), "h", "kWh"]
+    prices = np.concatenate([prices, rates])
     if not moved:
         return None
     products = book.tables["Products"].columns["product"][: product_count(book)].tolist()[:MOST_PRODUCTS]
     return PriceHistory(
         tuple(days), tuple(names[row] for row in moved), tuple(units[row] for row in moved), prices[moved], tuple(map(str, products)),
-        np.stack(columns, axis=1), price,
+        np.stack(columns, axis=1), price, len(risen),
     )
+
+
+def _rates(costing: Costing, trades: list[str]) -> list[float]:
+    """What an hour of each trade costs, overhead and electricity on the day of a costing."""
+    rows = costing.model.tables["trades"]
+    wages = dict(zip(rows.text["trade"].tolist(), rows.given["hourly_cost"].tolist(), strict=True))
+    return [*(wages[safe_key(trade)] for trade in trades), costing.setting("applied_overhead_rate"), costing.setting("electricity_price")]
 
 
 def _prices(book: PriceBook, names: list[str], days: list[datetime.date]) -> tuple[list[str], Floats]:

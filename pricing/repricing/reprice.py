@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from pricing.book.price_book import PriceBook
+from pricing.book.price_book import PriceBook, days_of_change
 from pricing.book.price_index import PriceIndex
 from pricing.book.services import product_count
 from pricing.costing.comparison.compare import Cause, Comparison, Split, cost_of_lines, cost_of_quotes, net_of_quotes, price_of_lines
@@ -43,14 +43,14 @@ _PLANS = (("mix", "Mixes"), ("mould_plan", "Moulds"), ("labour_plan", "Labour"),
 
 
 def last_change(book: PriceBook, day: datetime.date) -> datetime.date:
-    """The day before the latest change of prices that is in force on *day*; *day* itself where nothing changed before.
+    """The day before the latest change of prices, wages or rates that is in force on *day*; *day* itself where nothing changed before.
 
     Parameters
     ----------
     day : whose prices hold
     """
-    dated = book.tables["Materials"].columns["priced_on"]
-    dates = np.unique(dated[~np.isnat(dated) & (dated <= np.datetime64(day, "D"))])
+    dates = days_of_change(book)
+    dates = dates[dates <= np.datetime64(day, "D")]
     if len(dates) < 2:
         return day
     before: datetime.date = (dates[-1] - np.timedelta64(1, "D")).astype(object)

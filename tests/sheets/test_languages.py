@@ -266,3 +266,14 @@ def test_a_language_without_a_catalogue_is_reported(tmp_path: Path) -> None:
     _, problems = read_price_book(write_book(tmp_path / "book.xlsx", sheets))
     assert {(each.sheet, each.cell) for each in problems.errors} == {("Customers", "K4"), ("Workshop", f"B{len(sheets['Workshop'])}")}
     assert all("en-GB, en-US, de, fr, es or nl" in str(each) for each in problems.errors)
+
+
+@pytest.mark.parametrize(("tag", "point"), [("en-GB", "."), ("en-US", "."), ("de", ","), ("fr", ","), ("es", ","), ("nl", ",")])
+def test_numbers_are_printed_with_the_separators_of_their_language(tag: str, point: str) -> None:
+    """A number format says the language where Babel's locale (CLDR) writes decimals otherwise than English does, and only there."""
+    from babel.numbers import get_decimal_symbol
+
+    words = words_of(tag)
+    assert get_decimal_symbol(words.locale) == point
+    assert bool(words.number_mark) == (point != ".")
+    assert words.day_format.startswith(words.number_mark)

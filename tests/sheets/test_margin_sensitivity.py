@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 import openpyxl
 import pytest
-from books import SMALL, small_book, write_book
+from books import SMALL, book_in_time, small_book, write_book
 from openpyxl.workbook import Workbook
 from referee import formulas_of, recalculated, recalculated_all, stored
 
@@ -69,7 +69,7 @@ def without_labour() -> Sheets:
     return sheets
 
 
-BOOKS = {"small": small_book, "uncertain": uncertain, "odd names": odd_names, "without labour": without_labour}
+BOOKS = {"small": small_book, "in time": book_in_time, "uncertain": uncertain, "odd names": odd_names, "without labour": without_labour}
 
 
 @pytest.fixture(scope="module")

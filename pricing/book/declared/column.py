@@ -69,6 +69,7 @@ class Column:
     brought_by : the option of a new book that brings it, where it is not in every one; its own heading where empty
     formerly : headings that it had; they go on being read
     former_words : words that it had, each with the one that it is read as
+    dated : True for a setting that may stand in several rows, each with the day from which it holds
     """
 
     heading: str
@@ -93,6 +94,7 @@ class Column:
     brought_by: str = ""
     formerly: tuple[str, ...] = ()
     former_words: Mapping[str, str] = field(default_factory=dict)
+    dated: bool = False
 
     def __post_init__(self) -> None:
         if self.quantity:

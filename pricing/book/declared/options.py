@@ -34,6 +34,7 @@ _MEANINGS: Mapping[str, str] = {
     "steps-by-finish": "Steps that count only for pieces of one finish.",
     "outlines": "Slabs of any outline, corner by corner.",
     "seen-edges": "Edges at a wall, which are neither ground nor polished.",
+    "wages": "Wages, overhead and electricity price with the days from which they hold.",
     "languages": "A language of their own for customers, besides the one of --language.",
     "plans-of-lines": "Mix, mould plan, labour plan and finish of a line of a quote, instead of the catalogue's.",
 }

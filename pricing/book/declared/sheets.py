@@ -59,6 +59,8 @@ WORKSHOP = SheetDeclaration(
     (
         Column("Setting", "name", "Name of the setting; leave it as it is.", needed=True, width=30),
         Column("Value", "note", "What it is set to.", default="", width=34),
+        Column("From", "date", "Of overhead, productive hours and the electricity price, each of which may stand in several rows: the day "
+               "from which this one holds. Blank: it always held.", example="2025-04-01", width=13, in_starter=False, brought_by="wages"),
         Column("Note", "note", "Whatever you want to remember about it.", default="", width=70),
     ),
     key=("setting",), always=True,
@@ -133,13 +135,16 @@ MIXES = SheetDeclaration(
 )
 
 TRADES = SheetDeclaration(
-    "Trades", "a kind of labour", "What an hour of each kind of labour costs the workshop.", "trade", "trades",
+    "Trades", "a kind of labour", "What an hour of each kind of labour costs the workshop. When a wage changes, add a row "
+    "with name, wage and day; earlier rows stay as the history.", "trade", "trades",
     (
         Column("Trade", "name", "Name of the trade.", needed=True, example="Maker", width=22, formerly=("Grade",)),
         Column("Hourly cost", "number", "Wage with everything that is paid on top of it, for one hour at work.", quantity="hourly_cost",
                unit="currency/h", needed=True, example="21.50", decimals=2, width=15),
+        Column("From", "date", "The day from which this wage holds; blank: it always held.", example="2025-04-01", width=13,
+               in_starter=False, brought_by="wages"),
     ),
-    key=("trade",), formerly=("Grades",),
+    key=("trade", "from"), formerly=("Grades",),
 )
 
 MACHINES = SheetDeclaration(

@@ -147,14 +147,17 @@ class NameBook:
         needed = [declared.column(name).needed for name in declared.key]
         first: dict[tuple[object, ...], int] = {}
         for index, key in enumerate(zip(*columns, strict=True)):
-            if any(part is None or (part == "" and wanted) or part != part for part, wanted in zip(key, needed, strict=True)):
+            if any((part in ("", None) and wanted) or part != part for part, wanted in zip(key, needed, strict=True)):
                 continue
             folded = tuple(self.folded[part] if isinstance(part, str) else part for part in key)
             before = first.setdefault(folded, index)
             if before != index:
-                words = " · ".join(_key_text(part) for part in key if part != "")
-                what = " · ".join(spoken(declared.column(name)) for name, part in zip(declared.key, key, strict=True) if part != "")
+                said = [(name, part) for name, part in zip(declared.key, key, strict=True) if part not in ("", None)]
+                words = " · ".join(_key_text(part) for _, part in said)
+                what = " · ".join(spoken(declared.column(name)) for name, _ in said)
                 remedy = "keep one of them" if len(key) > 1 else "keep one of them, or give one another name"
+                if declared.key == ("trade", "from"):
+                    remedy += ", or type under From the day from which this wage holds"
                 reporter.report(
                     "duplicate-key", table.cell(declared.key[0], index), what=what, found=quoted(words),
                     other=int(table.rows[before]), remedy=remedy,

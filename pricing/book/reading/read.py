@@ -19,7 +19,7 @@ from pricing.book.checking.models import measure_models
 from pricing.book.checking.rows import check_book
 from pricing.book.declared.column import SheetDeclaration
 from pricing.book.declared.sheets import SHEETS
-from pricing.book.price_book import PriceBook, SheetTable
+from pricing.book.price_book import DatedSetting, PriceBook, SheetTable
 from pricing.book.reading import carried
 from pricing.book.reading.cells import CellReader
 from pricing.book.reading.columns import ColumnReader, Values
@@ -146,6 +146,7 @@ class _Reading:
         for sheet in workbook.sheets:
             self.sheets.setdefault(fold(sheet.name), sheet)
         self.currency = ""
+        self.histories: dict[str, tuple[DatedSetting, ...]] = {}
         self.tables: dict[str, SheetTable] = {}
         self.without_unit: list[str] = []
         self.aside = aside or {}
@@ -169,7 +170,7 @@ class _Reading:
             Reporter(self.problems, "").report("unit-not-stated", warning=True, headings="; ".join(self.without_unit))
         present = {name for name, table in self.tables.items() if table.letters}
         NameBook(self.tables, present, self.problems).resolve()
-        book = PriceBook(self.path, self.tables, settings, cells)
+        book = PriceBook(self.path, self.tables, settings, cells, histories=self.histories)
         measure_models(book, self.problems)
         check_book(book, self.problems)
         report_rest(self.problems)
@@ -189,11 +190,14 @@ class _Reading:
         reader = ColumnReader(grid, found, rows, CellReader(reporter, "", self.workbook.results_doubtful, self.has_decimal_commas))
         names = reader.read(declared.column("setting"))
         cells = CellReader(reporter, "", self.workbook.results_doubtful, self.has_decimal_commas)
-        read = read_settings(grid, found, rows, names, cells)
+        days = reader.read(declared.column("from")) if "from" in found.places else np.full(len(rows), np.datetime64("NaT", "D"))
+        read = read_settings(grid, found, rows, names, days, cells)
+        self.histories = read.histories
         self.currency = str(read.settings.get("currency", ""))
         columns: dict[str, Any] = {
             "setting": names,
             "value": read.written,
+            "from": days,
             "note": np.full(len(rows), "", dtype=object),
         }
         if "note" in found.places:

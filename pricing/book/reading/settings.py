@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from pricing import units
 from pricing.book.declared.column import Column
 from pricing.book.declared.settings import CURRENCIES, SETTINGS
+from pricing.book.price_book import ALWAYS, DatedSetting
 from pricing.book.reading.cells import CellReader
 from pricing.book.reading.headings import Headings, split_heading
 from pricing.book.typed.conversion import fifteen_digits
@@ -39,27 +40,33 @@ class ReadSettings:
     settings : by name; nan or empty where nothing is set and there is no default
     cells : the address of each setting that the sheet has
     written : each row's value as it was written
+    histories : the settings that hold from a day on
     """
 
     settings: dict[str, float | str] = field(default_factory=dict)
     cells: dict[str, str] = field(default_factory=dict)
     written: NDArray[Any] = field(default_factory=lambda: np.empty(0, dtype=object))
+    histories: dict[str, tuple[DatedSetting, ...]] = field(default_factory=dict)
 
 
-def read_settings(grid: Grid, found: Headings, rows: Indices, names: NDArray[Any], cells: CellReader) -> ReadSettings:
+def read_settings(
+    grid: Grid, found: Headings, rows: Indices, names: NDArray[Any], days: NDArray[np.datetime64], cells: CellReader
+) -> ReadSettings:
     """Read every setting.
 
     Parameters
     ----------
     grid, found, rows : the sheet, its headings and its rows of data
     names : what stands under Setting in each row
+    days : what stands under From
     cells : the careful reader; its currency is set as soon as it is known
 
-    Problems: missing-setting, unknown-setting, duplicate-setting, unknown-currency, no-overhead, two-overheads,
+    Problems: missing-setting, unknown-setting, duplicate-setting, same-day, no-day-here, unknown-currency, no-overhead, two-overheads,
     margins-crossed, and those of ``CellReader``.
     """
     read = ReadSettings(written=np.full(len(rows), "", dtype=object))
     places: dict[str, tuple[int, str, Cell | None]] = {}
+    dated: dict[str, dict[Any, _Dated]] = {}
     unknown: list[tuple[str, str]] = []
     indices = grid.column_at(found.places["value"], rows)
     letters = found.letters()
@@ -72,6 +79,13 @@ def read_settings(grid: Grid, found: Headings, rows: Indices, names: NDArray[Any
         place = f"{letters['setting']}{row}"
         if column is None:
             unknown.append((name, place))
+        elif column.dated:
+            index, since = int(indices[position]), ALWAYS if np.isnat(days[position]) else days[position]
+            other = dated.setdefault(column.name, {}).setdefault(since, _Dated(row, unit, grid.cell(index) if index >= 0 else None))
+            if other.row != row:
+                cells.report("same-day", place, found=quoted(name), other=other.row)
+            elif other.cell is not None and other.cell.value is not None:
+                read.written[position] = _written(other.cell)
         elif column.name in places:
             first = grid.rows[places[column.name][0]] if places[column.name][0] >= 0 else 0
             cells.report("duplicate-setting", place, found=quoted(name), other=int(first) or "another")
@@ -81,14 +95,41 @@ def read_settings(grid: Grid, found: Headings, rows: Indices, names: NDArray[Any
             places[column.name] = (index, unit, cell)
             read.cells[column.name] = f"{letters['value']}{row}"
             read.written[position] = "" if cell is None or cell.value is None else _written(cell)
-    misspelt = _unknown(unknown, places, cells)
+        if column is not None and not column.dated and not np.isnat(days[position]):
+            cells.report("no-day-here", f"{letters['from']}{row}", what=column.heading)
+    misspelt = _unknown(unknown, {*places, *dated}, cells)
     _currency(places, read, cells)
     for column in SETTINGS:
-        if column.name != "currency":
+        if column.dated:
+            _dated(column, dated.get(column.name, {}), letters["value"], read, cells)
+        elif column.name != "currency":
             read.settings[column.name] = _value(column, places, read, cells, misspelt)
     read.settings["currency"] = with_smallest_coin(str(read.settings["currency"]), float(read.settings["smallest_coin"]))
     _check(read, cells, misspelt)
     return read
+
+
+@dataclass(frozen=True)
+class _Dated:
+    """A row of a setting that may stand in several."""
+
+    row: int
+    unit: str
+    cell: Cell | None
+
+
+def _dated(column: Column, rows: dict[Any, _Dated], letters: str, read: ReadSettings, cells: CellReader) -> None:
+    """Read a setting day by day; that of the last day stands among the settings."""
+    found = []
+    for since, each in sorted(rows.items(), key=lambda item: item[0]):
+        read.cells[column.name] = f"{letters}{each.row}"
+        if since != ALWAYS and (each.cell is None or each.cell.kind == "blank"):
+            cells.report("missing-setting", read.cells[column.name], what=column.heading, example=f"{column.heading}: {shown_for(column)}")
+        value = _value(column, {column.name: (0, each.unit, each.cell)}, read, cells)
+        found.append(DatedSetting(since, float(value), read.cells[column.name]))
+    read.settings[column.name] = found[-1].value if found else _value(column, {}, read, cells)
+    if len(found) > 1 or any(each.since != ALWAYS for each in found):
+        read.histories[column.name] = tuple(found)
 
 
 def _unknown(rows: list[tuple[str, str]], places: Collection[str], cells: CellReader) -> set[str]:
@@ -188,17 +229,12 @@ def _check(read: ReadSettings, cells: CellReader, misspelt: Collection[str]) -> 
         value = read.settings[name]
         return value if isinstance(value, float) else math.nan
 
-    given, per_year, hours = (figure(name) for name in _OVERHEADS)
-    follows = per_year / hours if hours else math.nan
-    place = read.cells.get("overhead_per_labour_hour", "")
-    if not set(_OVERHEADS).isdisjoint(misspelt):
-        pass  # told already
-    elif math.isnan(given) and math.isnan(follows):
-        cells.report("no-overhead", place or read.cells.get("overhead_per_year", ""))
-    elif abs(given - follows) > 0.005 * max(abs(given), abs(follows)):
-        cells.report(
-            "two-overheads", place, given=number_text(given), follows=number_text(fifteen_digits(round(follows, 4)))
-        )
+    days = sorted({each.since for name in _OVERHEADS for each in read.histories.get(name, ())}) or [ALWAYS]
+    opening = max((read.histories[name][0].since for name in _OVERHEADS if name in read.histories), default=ALWAYS)
+    told = len(cells.problems)
+    for day in days if set(_OVERHEADS).isdisjoint(misspelt) else ():  # told already
+        if day >= opening and len(cells.problems) == told:
+            _check_overhead([_on(read, name, day) for name in _OVERHEADS], cells)
     target, lowest = figure("target_margin"), figure("lowest_margin")
     if lowest > target:
         words = {"lowest": f"{lowest:.4g}", "target": f"{target:.4g}"}
@@ -206,3 +242,20 @@ def _check(read: ReadSettings, cells: CellReader, misspelt: Collection[str]) -> 
         cells.report(
             "margins-crossed", read.cells.get("lowest_margin", ""), lowest=words["lowest"], target=words["target"]
         )
+
+
+def _on(read: ReadSettings, name: str, day: np.datetime64) -> DatedSetting:
+    """A setting as it holds on a day; not a number where nothing is set."""
+    value = read.settings[name]
+    alone = DatedSetting(ALWAYS, value if isinstance(value, float) else math.nan, read.cells.get(name, ""))
+    return next((each for each in reversed(read.histories.get(name, ())) if each.since <= day), alone)
+
+
+def _check_overhead(settings: Sequence[DatedSetting], cells: CellReader) -> None:
+    given, per_year, hours = settings
+    follows = per_year.value / hours.value if hours.value else math.nan
+    if math.isnan(given.value) and math.isnan(follows):
+        cells.report("no-overhead", given.cell or per_year.cell)
+    elif abs(given.value - follows) > 0.005 * max(abs(given.value), abs(follows)):
+        hourly = number_text(fifteen_digits(round(follows, 4)))
+        cells.report("two-overheads", given.cell, given=number_text(given.value), follows=hourly)

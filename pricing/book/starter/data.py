@@ -10,7 +10,7 @@ from pricing.book.declared.sheets import SHEETS
 
 #: A row by the headings of its sheet; figures in the units that the starter book shows, percentages as fractions.
 Row = dict[str, object]
-#: Rows by sheet; those of Workshop are one row of settings.
+#: Rows by sheet; those of Workshop are one row of settings, and of settings that changed a row for each later day.
 BookData = dict[str, list[Row]]
 
 #: The sheets whose rows are kept where something names them, each after those that name it.
@@ -43,7 +43,9 @@ def smaller(data: BookData, settings: Row, products: Sequence[Row], enquiries: S
     chosen : options of a new book
     """
     kept: BookData = {name: [] for name in data}
-    kept["Workshop"] = [{**data["Workshop"][0], **settings}]
+    in_time, (opening, *later) = "wages" in chosen, data["Workshop"]
+    newest = {} if in_time else {str(row["Setting"]): row["Value"] for row in later}
+    kept["Workshop"] = [{**opening, **newest, **settings}, *(later if in_time else [])]
     kept["Products"], kept["Enquiries"] = list(products), list(enquiries)
     names, shapes = {row["Product"] for row in products}, {str(row["Shape"]) for row in products}
     cast_in = {row["Material"] for row in data["Materials"] if row["Kind"] in ("reinforcement", "cast in") and "steel" not in chosen}
@@ -60,6 +62,8 @@ def smaller(data: BookData, settings: Row, products: Sequence[Row], enquiries: S
         if data.get(sheet):
             key, named = next(iter(data[sheet][0])), _named(kept, sheet)
             kept[sheet] = [row for row in data[sheet] if row[key] in named or (sheet == "Trades" and row[key] == trade)]
+        if sheet == "Trades" and not in_time:
+            kept[sheet] = list({row["Trade"]: {**row, "From": None} for row in kept[sheet]}.values())
         if sheet == "Labour":
             kept[sheet] = [row for row in kept[sheet] if row.get("Finish") in finishes]
     return kept

@@ -34,7 +34,7 @@ _SETTINGS: Row = {
     "Deposit": 0.5,
     "Mix allowance": 0.10,
     "Mixer load": 60.0,
-    "Electricity price": 0.28,
+    "Electricity price": 0.26,
     "Hours per day": 7.5,
     "One-person lift": 25.0,
     "Release covers": 12.0,
@@ -129,7 +129,12 @@ _MIXES = rows(
     ("Clay red mix", "Air", 0.02, "% of volume"),
 )
 
-_TRADES = rows("Trade|Hourly cost", ("Maker", 19.80), ("Finisher", 18.60), ("Designer", 26.00))
+_TRADES = rows(
+    "Trade|Hourly cost|From",
+    ("Maker", 19.20, None), ("Maker", 19.80, _C),
+    ("Finisher", 18.05, None), ("Finisher", 18.60, _C),
+    ("Designer", 26.00, None),
+)
 
 _MACHINES = rows(
     "Machine|Price|Resale|Life|Upkeep|Power",
@@ -359,7 +364,7 @@ _SETS: list[Row] = [
 
 #: Everything that the demo price book holds: each row by its headings, figures in the units of the starter book.
 DEMO: BookData = {
-    "Workshop": [_SETTINGS],
+    "Workshop": [_SETTINGS, {"Setting": "Electricity price", "Value": 0.28, "From": _C, "Note": "The new contract."}],
     "Materials": _MATERIALS,
     "Mixes": _MIXES,
     "Trades": _TRADES,

@@ -180,30 +180,41 @@ class _BookWriter:
 
     def workshop(self, sheet: Worksheet, declared: SheetDeclaration) -> None:
         """The settings, in groups."""
-        columns = declared.columns
-        widths = [column.width for column in columns]
-        rows = len(SETTINGS) + len(GROUP_ENDS)
-        purpose = declared.purpose + " Tinted cells are yours to fill in."
-        self._page(sheet, declared.name, purpose, widths, FIRST_ROW + rows, 2, 1, priced=True)
+        columns, later = declared.starter_columns, self.data["Workshop"][1:]
+        beside = sum(column.width for column in columns if column.heading == "From")  # the note gives the day its room
+        widths = [column.width - beside * (column.heading == "Note") for column in columns]
+        rows = len(SETTINGS) + len(GROUP_ENDS) + len(later)
+        sentence = declared.purpose + " Tinted cells are yours to fill in."
+        self._page(sheet, declared.name, sentence, widths, FIRST_ROW + rows, len(columns) - 1, 1, priced=True)
         for place, width in enumerate(widths):
             sheet.set_column(place, place, width, self.styles.text)
         self._headings(sheet, columns, widths, filtered=False)
         sheet.freeze_panes(FIRST_ROW, 1)
         row = FIRST_ROW
         for setting in self.declared:
-            sheet.write_string(row, 0, setting.headed(), self.styles.text)
-            value = self.settings.get(setting.heading, _default(setting))
-            self._cell(sheet, row, 1, setting, value, left=True)
-            sheet.write_string(row, 2, setting.meaning, self.styles.quiet_wrapped)
-            text = str(value or "")
-            value_lines = sum(-(-max(len(line), 1) // 36) for line in text.split("\n"))
-            lines = max(value_lines, -(-len(setting.meaning) // 80))
-            sheet.set_row(row, 17 if lines == 1 else 14 * lines + 3)
-            self._list(sheet, setting, 1, row, row)
+            self._setting(sheet, row, columns, setting, self.settings.get(setting.heading, _default(setting)), setting.meaning)
             row += 1
+            for each in (each for each in later if each["Setting"] == setting.heading):
+                self._setting(sheet, row, columns, setting, each["Value"], str(each.get("Note") or ""), each["From"])
+                row += 1
             if setting.name in GROUP_ENDS:
                 sheet.set_row(row, 8)
                 row += 1
+
+    def _setting(
+        self, sheet: Worksheet, row: int, columns: Sequence[Column], setting: Column, value: object, note: str, since: object = None
+    ) -> None:
+        """A row of the settings."""
+        place = {column.heading: number for number, column in enumerate(columns)}
+        sheet.write_string(row, 0, setting.headed(), self.styles.text)
+        self._cell(sheet, row, 1, setting, value, left=True)
+        if setting.dated and "From" in place:
+            self._cell(sheet, row, place["From"], columns[place["From"]], since)
+        sheet.write_string(row, place["Note"], note, self.styles.quiet_wrapped)
+        value_lines = sum(-(-max(len(line), 1) // 36) for line in str(value or "").split("\n"))
+        lines = max(value_lines, -(-len(note) // (66 if "From" in place else 80)))
+        sheet.set_row(row, 17 if lines == 1 else 14 * lines + 3)
+        self._list(sheet, setting, 1, row, row)
 
     def sheet(self, sheet: Worksheet, declared: SheetDeclaration, rows: list[Row]) -> None:
         """A sheet of rows: headings, data, a few tinted rows below, drop-down lists further down."""

@@ -34,6 +34,10 @@ CODES: dict[str, str] = {
     # settings
     "missing-setting": 'the setting "{what}" is missing; add a row for it, such as {example}',
     "unknown-setting": '"{found}" is not a setting and is left alone{near}',
+    "same-day": 'the setting "{found}" stands in row {other} and again here from the same day on; keep one of them, or type under From the '
+                'day from which this one holds',
+    "no-day-here": "{what} cannot change from a day on, and a day stands beside it under From; clear it: only overhead, productive hours "
+                   "and the electricity price can",
     "duplicate-setting": 'the setting "{found}" stands here and in row {other}; keep one of them',
     "unknown-currency": '{what} "{found}" is not a currency code; type its three letters, such as {codes}',
     "margin-of-100": '{what} "{found}" is 100 % or more of the selling price, which no price can earn; type less, '

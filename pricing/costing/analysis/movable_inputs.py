@@ -20,7 +20,7 @@ from pricing.costing.engine.evaluation import Evaluation, evaluate
 from pricing.costing.engine.model import Model
 from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.lines.order_lines import place_of
-from pricing.costing.method.rows_builder import safe_key
+from pricing.costing.method.declared import RATES
 
 #: The rows of all tables, times the moves evaluated at once, stay below this [numbers per column].
 NUMBERS_AT_ONCE = 250_000
@@ -110,12 +110,22 @@ def _materials(book: PriceBook, model: Model) -> Iterator[MovableInput | None]:
 def _wages(book: PriceBook, model: Model) -> Iterator[MovableInput | None]:
     used = set(model.tables["plan steps"].text["trade"].tolist())
     if evaluate(model).value("lines", "refit_hours").any():
-        used.add(str(model.tables[SETTINGS].text["refit_trade"][0]))
-    keys = model.tables["trades"].text["trade"].tolist()
-    for name in book.tables["Trades"].columns["trade"].tolist():
-        if safe_key(name) in used - {NONE}:
-            row = np.array([keys.index(safe_key(name))], dtype=np.intp)
-            yield _input(model, name, "wage", "hourly_cost", [("trades", "hourly_cost", row)], linear=True)
+        used.update(model.tables[rates_table(model)].text["refit_trade"].tolist())
+    sheet, trades = book.tables["Trades"], model.tables["trades"]
+    where = {place_of(sheet, "hourly_cost", row): name for row, name in enumerate(sheet.columns["trade"].tolist())}
+    of_name: dict[str, list[int]] = {}
+    for row, key in enumerate(trades.text["trade"].tolist()):
+        if key in used - {NONE}:
+            of_name.setdefault(where[trades.place("hourly_cost", row)], []).append(row)
+    for name in dict.fromkeys(sheet.columns["trade"].tolist()):
+        if name in of_name:
+            rows = np.array(of_name[name], dtype=np.intp)
+            yield _input(model, name, "wage", "hourly_cost", [("trades", "hourly_cost", rows)], linear=True)
+
+
+def rates_table(model: Model) -> str:
+    """The table in which overhead and electricity price stand: among the settings, or apart where they differ between days."""
+    return RATES.name if RATES.name in model.tables else SETTINGS
 
 
 def _every_row(model: Model, table: str) -> NDArray[np.intp]:
@@ -127,13 +137,14 @@ def movable_inputs(book: PriceBook, model: Model) -> tuple[MovableInput, ...]:
 
     An input that is nowhere used, or that is zero, is left out.
     """
-    settings, lines = np.array([0], dtype=np.intp), _every_row(model, "lines")
+    settings, lines, rates = np.array([0], dtype=np.intp), _every_row(model, "lines"), rates_table(model)
+    by_day = _every_row(model, rates)
     moulds = np.array([row for row, board in enumerate(_uses_mould(model)) if board], dtype=np.intp)
     made = [
         *_materials(book, model),
         *_wages(book, model),
-        _input(model, "Overhead rate", "rate", "applied_overhead_rate", [("settings", "applied_overhead_rate", settings)], linear=True),
-        _input(model, "Electricity price", "rate", "electricity_price", [("settings", "electricity_price", settings)], linear=True),
+        _input(model, "Overhead rate", "rate", "applied_overhead_rate", [(rates, "applied_overhead_rate", by_day)], linear=True),
+        _input(model, "Electricity price", "rate", "electricity_price", [(rates, "electricity_price", by_day)], linear=True),
         _input(model, "Mix allowance", "process", "mix_allowance", [("settings", "mix_allowance", settings)]),
         _input(model, "Rejects", "process", "rejects", [("lines", "rejects", lines)], upper=MOST_REJECTS),
         _input(model, "Casts of a mould", "process", "casts_per_mould", [("moulds", "casts_per_mould", moulds)], lower=1.0, whole=True),

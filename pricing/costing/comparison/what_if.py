@@ -134,7 +134,7 @@ def with_factor(book: PriceBook, names: Sequence[str], factor: float) -> PriceBo
 
 def _copy(book: PriceBook) -> PriceBook:
     tables = {name: replace(table, columns=dict(table.columns)) for name, table in book.tables.items()}
-    return PriceBook(book.path, tables, dict(book.settings), dict(book.setting_cells))
+    return replace(book, tables=tables, settings=dict(book.settings), histories=dict(book.histories))
 
 
 _Place = tuple[str, str, NDArray[np.intp]]
@@ -226,6 +226,10 @@ def _set(book: PriceBook, setting: Any, change: Supposed, text: str) -> None:
         remedy = remedy or f"it is {range_words(setting, moved)}{', a whole number' if setting.whole else ''}"
         raise WhatIfError(f'"{text}": {setting.heading} cannot be {moved:g}{" h" if setting.unit == "h" else ""}; {remedy}')
     book.settings[setting.name] = moved
+    if setting.name in book.histories:
+        history = book.histories[setting.name]
+        figures = change.applied(np.array([each.value for each in history])).tolist()
+        book.histories[setting.name] = tuple(replace(each, value=value) for each, value in zip(history, figures, strict=True))
 
 
 def _unknown(book: PriceBook, name: str, sheets: Sequence[tuple[str, str, str, str]], settings: dict[str, Any]) -> str:

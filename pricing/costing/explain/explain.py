@@ -14,6 +14,7 @@ import numpy as np
 
 from pricing.algebra.expressions import BY_MEASURES, CONSTANTS, Expression, expression_of
 from pricing.algebra.simplify import decisive, raised, simplified, taken
+from pricing.book.price_book import since_of
 from pricing.costing.engine.columns import SETTINGS, Band, ByWord, Column, Computed, Input, Largest, Lookup, Rank, Sum
 from pricing.costing.explain.figure_names import ExplainError, known_quote, named_figure
 from pricing.costing.explain.trace import Kind, Trace, in_words, origin
@@ -99,6 +100,8 @@ class Explainer:
         if column is None or isinstance(column, Input) or is_absent(rows, row):
             place = place if isinstance(column, Input) else ""
             words = origin_in_words(rows, row, name, place, blank=bool(place) and self._blank(place), shown=shown, measures=self.measures)
+            if since := since_of(self.costing.book, place):
+                words = f"holds from {since}"
             way = Way(kind, words)
         else:
             place, way = "", self._way(table, column, row)

@@ -29,10 +29,12 @@ def build_model(book: PriceBook, lines: OrderLines, problems: Problems) -> Model
     context = PricingContext(book, lines, problems)
     mixes, mould_plans = piece_rows.used_mixes(context), context.used("mould_plan")
     steps, finishes, extras = work_rows.steps_in_use(context), work_rows.finishes_in_use(context), work_rows.extras_in_use(context)
+    price_rows.check_rates(context, steps)
     batches, number = line_rows.batch_rows(context)
     forms, count = context.forms, len(lines)
     return Model([
         price_rows.settings_rows(context),
+        *([price_rows.rates_rows(context)] if context.rates_differ else []),
         *price_rows.price_rows(context, mixes, mould_plans, finishes, extras),
         plan_rows.ingredient_rows(context, mixes),
         plan_rows.mix_rows(context, mixes),

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from pricing.book.price_book import NONE, PriceBook
 from pricing.book.services import service_rows
 from pricing.costing.engine.columns import SETTINGS
@@ -73,6 +75,11 @@ class Costing:
     def setting(self, name: str) -> float:
         """A number of the workshop's settings."""
         return float(self.values.value(SETTINGS, name)[0])
+
+    def rate(self, name: str, table: str = "lines") -> Floats:
+        """A rate of the workshop for each row of a table: of the day of the row where it differs between days."""
+        values = self.values.value(self.model.home(table, name), name)
+        return np.broadcast_to(values, (self.model.tables[table].count,))
 
     @cached_property
     def _lines_of(self) -> dict[str, list[int]]:

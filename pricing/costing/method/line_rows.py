@@ -120,7 +120,9 @@ def line_rows(context: PricingContext, batches: Codes) -> Rows:
     places["made_for_stock"] = lines.places["made_for"]
     if "quantity" in lines.places:
         places["quantity"] = lines.places["quantity"]
-    spec = of_terms(in_forms(declared.LINES, context.forms), context.terms)
+    spec = context.by_day(of_terms(in_forms(declared.LINES, context.forms), context.terms))
+    if context.rates_differ:
+        text["rates"] = DictionaryColumn(context.set_of_line, context.labels)
     if context.terms.in_sets and lines.sets is not None:
         part, shares = lines.sets.number >= 0, stands & lines.sets.has_price
         given |= {

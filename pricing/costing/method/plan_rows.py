@@ -7,13 +7,13 @@ from typing import Any
 
 import numpy as np
 
-from pricing.book.price_book import AIR, NONE
+from pricing.book.price_book import AIR, NONE, row_on
 from pricing.costing.engine.model import Rows
 from pricing.costing.lines.order_lines import place_of
 from pricing.costing.method import declared
 from pricing.costing.method.price_rows import ROLES, setting_place
 from pricing.costing.method.price_sets import PricingContext
-from pricing.costing.method.rows_builder import RowsBuilder, number_or, safe_key
+from pricing.costing.method.rows_builder import RowsBuilder, number_or
 
 #: By basis: amount is a mass, amount is a loose volume, volume of one of the amount [m³], what drives it.
 BASES: dict[str, tuple[float, float, float, str]] = {
@@ -119,12 +119,18 @@ def mould_rows(context: PricingContext, plans: Sequence[tuple[str, str]]) -> Row
 
 
 def trade_rows(context: PricingContext) -> Rows:
-    """All trades."""
+    """All trades, each at the wage of the day."""
     table = context.book.tables["Trades"]
     builder = RowsBuilder(declared.TRADES)
     builder.add(trade=NONE, hourly_cost=0.0)
-    for row, trade in enumerate(table.columns["trade"].tolist()):
-        builder.add(trade=safe_key(trade), hourly_cost=(float(table.columns["hourly_cost"][row]), place_of(table, "hourly_cost", row)))
+    trades = table.columns["trade"].tolist()
+    for trade in dict.fromkeys(trades):
+        for label in context.rate_labels:
+            row = row_on(context.book, "Trades", trade, context.day_of(label))
+            row = trades.index(trade) if row is None else row
+            since = table.columns["from"][row]
+            cost = float(table.columns["hourly_cost"][row]), place_of(table, "hourly_cost", row)
+            builder.add(trade=context.rate_keyed(trade, label), holds_from="" if np.isnat(since) else str(since), hourly_cost=cost)
     return builder.rows()
 
 
@@ -133,14 +139,17 @@ def machine_rows(context: PricingContext) -> Rows:
     table = context.book.tables["Machines"]
     interest = context.book.number("interest_rate")
     rate = (interest, setting_place(context, "interest_rate"))
-    builder = RowsBuilder(declared.MACHINES_WITH_INTEREST if interest else declared.MACHINES)
+    builder = RowsBuilder(context.by_day(declared.MACHINES_WITH_INTEREST if interest else declared.MACHINES))
     # Nothing is lost in worth by the machine that is not there: it is sold for what it cost.
-    builder.add(machine=NONE, machine_price=1.0, resale=1.0, life_hours=1.0, upkeep=0.0, power=0.0, hours_used_per_year=1.0)
+    builder.add(machine=NONE, machine_price=1.0, resale=1.0, life_hours=1.0, upkeep=0.0, power=0.0, hours_used_per_year=1.0,
+                rates=context.rate_labels[0] if context.rate_labels else "")
     yearly = table.columns.get("hours_per_year", np.full(len(table), np.nan))
     for row, machine in enumerate(table.columns["machine"].tolist()):
         given: dict[str, Any] = {
             name: (number_or(float(table.columns[column][row]), 0.0), place_of(table, column, row)) for name, column in MACHINE_COLUMNS
         }
         used = (number_or(float(yearly[row]), given["life_hours"][0]), place_of(table, "hours_per_year", row))
-        builder.add(machine=safe_key(machine), **given, hours_used_per_year=used, interest_rate=rate)
+        for label in context.rate_labels:
+            key = context.rate_keyed(machine, label)
+            builder.add(machine=key, **given, hours_used_per_year=used, interest_rate=rate, rates=label)
     return builder.rows()

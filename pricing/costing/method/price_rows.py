@@ -8,14 +8,14 @@ from typing import Any
 import numpy as np
 
 from pricing import money
-from pricing.book.price_book import AIR, NONE
+from pricing.book.price_book import AIR, NONE, row_on
 from pricing.costing.engine.columns import TableSpec
 from pricing.costing.engine.model import Rows
 from pricing.costing.lines.order_lines import place_of
 from pricing.costing.method import declared
 from pricing.costing.method.piece_declared import in_forms
 from pricing.costing.method.price_sets import PricingContext
-from pricing.costing.method.rows_builder import RowsBuilder, number_or, safe_key
+from pricing.costing.method.rows_builder import RowsBuilder, number_or
 from pricing.costing.method.work_rows import Expanded
 
 #: What the setting *List price holds* says where a list price is for the usual run alone.
@@ -45,8 +45,6 @@ def settings_rows(context: PricingContext) -> Rows:
     """The one row of settings."""
     settings, number, word = context.book.settings, context.book.number, context.book.word
     digits = money.minor_units(word("currency"))
-    trades = context.book.tables["Trades"].columns["trade"].tolist()
-    refit = word("refit_trade") or (trades[0] if trades else NONE)
     typed: dict[str, tuple[float, str]] = {
         "target_margin": (number("target_margin"), "target_margin"),
         "lowest_margin": (number("lowest_margin"), "lowest_margin"),
@@ -65,20 +63,16 @@ def settings_rows(context: PricingContext) -> Rows:
         "mixer_load": (number("mixer_load"), "mixer_load"),
         "aggregates_saturated": (float(context.book.word("aggregates_in_recipes") == SATURATED), "aggregates_in_recipes"),
         "loads_by_day": (float(context.book.word("mixer_loads") != BY_VOLUME), "mixer_loads"),
-        "electricity_price": (number("electricity_price"), "electricity_price"),
         "release_covers": (number("release_covers"), "release_covers"),
         "one_person_lift": (number("one_person_lift"), "one_person_lift"),
         "board_by_sheets": (float(word("board_bought_by") == "sheets"), "board_bought_by"),
         "cumulative_average": (float(word("learning_form") == "cumulative average"), "learning_form"),
-        "overhead_per_labour_hour": (number("overhead_per_labour_hour"), "overhead_per_labour_hour"),
-        "overhead_per_year": (number("overhead_per_year"), "overhead_per_year"),
-        "productive_hours": (number("productive_hours_per_year") or 1.0, "productive_hours_per_year"),
         "one_cubic_metre": (1.0, ""),
         "one_unit_of_money": (1.0, ""),
     }
-    builder = RowsBuilder(declared.SETTINGS)
+    builder = RowsBuilder(context.by_day(declared.SETTINGS))
     cells: dict[str, Any] = {name: (value, setting_place(context, origin)) for name, (value, origin) in typed.items()}
-    builder.add(setting="", refit_trade=safe_key(refit), **cells)
+    builder.add(setting="", **rate_cells(context, context.rate_labels[0] if context.rate_labels else ""), **cells)
     return builder.rows()
 
 
@@ -160,18 +154,72 @@ def _price_row(context: PricingContext, builder: RowsBuilder, key: str, row: int
 
 
 def _no_price(context: PricingContext, material: str, price_set: str) -> None:
-    day = context.day_of(price_set)
     table = context.book.tables["Materials"]
     rows = np.flatnonzero(table.columns["material"] == material)
     earliest = int(rows[np.argmin(table.columns["priced_on"][rows])])
-    for line in np.flatnonzero(context.lines.day == day)[:1]:
-        enquiry = int(context.lines.enquiry[line])
-        where = context.book.tables["Enquiries"].cell("date", enquiry) if enquiry >= 0 else ""
-        context.problems.add(
-            "no-price-yet",
-            f'date {day}: "{material}" has no price yet on that day; its first price holds from '
-            f"{table.columns['priced_on'][earliest]} (Materials!{table.cell('priced_on', earliest)}); "
-            "use a later date, or add a row with an earlier one",
-            sheet="Enquiries" if where else "Materials",
-            cell=where or table.cell("priced_on", earliest),
-        )
+    place = place_of(table, "priced_on", earliest)
+    first = f"its first price holds from {table.columns['priced_on'][earliest]} ({place})"
+    context.not_yet(context.day_of(price_set), f'"{material}" has no price yet', first, place, code="no-price-yet")
+
+
+#: The figures of the model that follow from settings which may hold from a day on: the setting, and what stands for none.
+_OF_SETTINGS = {
+    "electricity_price": ("electricity_price", 0.0), "overhead_per_labour_hour": ("overhead_per_labour_hour", 0.0),
+    "overhead_per_year": ("overhead_per_year", 0.0), "productive_hours": ("productive_hours_per_year", 1.0),
+}
+
+
+def rate_cells(context: PricingContext, price_set: str) -> dict[str, Any]:
+    """Overhead, electricity price and the trade that refits moulds, as they hold at a set of prices."""
+    book, day = context.book, context.day_of(price_set)
+    cells: dict[str, Any] = {"refit_trade": context.rate_keyed(_refit_trade(context), price_set)}
+    for name, (setting, none) in _OF_SETTINGS.items():
+        found = book.setting_on(setting, day) or book.histories[setting][0]
+        cells[name] = (number_or(found.value, 0.0) or none, f"Workshop!{found.cell}" if found.cell else "")
+    return cells
+
+
+def _refit_trade(context: PricingContext) -> str:
+    """Who makes moulds ready again: the first trade where nobody is named."""
+    trades = context.book.tables["Trades"].columns["trade"].tolist()
+    return context.book.word("refit_trade") or (trades[0] if trades else NONE)
+
+
+def rates_rows(context: PricingContext) -> Rows:
+    """The rates of each set of prices, in a model in which they differ."""
+    builder = RowsBuilder(declared.RATES)
+    for label in context.labels:
+        builder.add(rates=label, **rate_cells(context, label))
+    return builder.rows()
+
+
+def check_rates(context: PricingContext, steps: Expanded) -> None:
+    """Report the lines of a day on which a wage, overhead or the electricity price that they need does not hold yet.
+
+    Parameters
+    ----------
+    steps : the steps of the lines
+
+    Problems: no-rate-yet.
+    """
+    book = context.book
+    rows, lines, _ = steps.parts
+    labour, machines = steps.table.columns, book.tables["Machines"].columns
+    drawing = set(machines["machine"][np.nan_to_num(machines["power"]) > 0].tolist())
+    refitted = set(book.tables["Moulds"].columns["mould_plan"][book.tables["Moulds"].columns["refit_minutes"] > 0].tolist())
+    wanted = {(str(trade), context.lines.day[line]) for trade, line in zip(labour["trade"][rows].tolist(), lines.tolist(), strict=True)}
+    wanted |= {(_refit_trade(context), context.day_of(label)) for plan, label in context.used("mould_plan") if plan in refitted}
+    for trade, day in sorted(wanted):
+        if trade not in ("", NONE) and row_on(book, "Trades", trade, day) is None:
+            table = book.tables["Trades"]
+            own = np.flatnonzero(table["trade"] == trade)
+            earliest = int(own[np.argmin(table["from"][own])])
+            place = place_of(table, "from", earliest)
+            first = f"the first holds from {table['from'][earliest]} ({place})"
+            context.not_yet(day, f'the wage of "{trade}" is not known yet', first, place)
+    powered = {context.lines.day[line] for row, line in zip(rows, lines, strict=True) if labour["machine"][row] in drawing}
+    for name, history in book.histories.items():
+        days = powered if name == "electricity_price" else {context.day_of(label) for label in context.labels}
+        for day in sorted(day for day in days if book.setting_on(name, day) is None):
+            place, words = f"Workshop!{history[0].cell}", name.replace("_", " ")
+            context.not_yet(day, f"the {words} is not known yet", f"the first holds from {history[0].since} ({place})", place)

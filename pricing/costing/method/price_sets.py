@@ -12,8 +12,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.book.price_book import NONE, PriceBook, price_row_on
+from pricing.book.price_book import NONE, PriceBook, price_row_on, row_on
 from pricing.book.services import service_rows
+from pricing.costing.engine.columns import TableSpec
 from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, first_seen
 from pricing.costing.lines.line_pieces import LinePieces
 from pricing.costing.lines.line_taxes import LineTaxes, names_taxes
@@ -22,8 +23,12 @@ from pricing.costing.lines.own_terms import OwnTerms
 from pricing.costing.method.piece_declared import PieceForms
 from pricing.costing.method.rows_builder import safe_key, safe_keys
 from pricing.costing.method.terms_declared import TermForms
+from pricing.costing.method.workshop_declared import by_day
 from pricing.problems import Problems
 from pricing.rules.shapes import SHAPES
+
+#: A day after every other.
+_AFTER_ALL = np.datetime64("9999-12-31", "D")
 
 
 class PricingContext:
@@ -42,6 +47,8 @@ class PricingContext:
         self.problems = problems
         self._price_rows: dict[tuple[str, Any], int | None] = {}
         days = lines.day[:1] if (lines.day == lines.day[:1]).all() else np.unique(lines.day)
+        #: True where wages, overhead or the electricity price differ between the days.
+        self.rates_differ = len({self._rates(day) for day in days}) > 1
         self.sets = self._price_sets(days)
         #: The label of each set of prices: the first day on which it holds; empty where all days share one.
         self.labels = list(dict.fromkeys(self.sets.values()))
@@ -55,20 +62,55 @@ class PricingContext:
             self._price_rows[material, day] = price_row_on(self.book, material, day)
         return self._price_rows[material, day]
 
+    def not_yet(self, day: Any, what: str, first: str, place: str, *, code: str = "no-rate-yet") -> None:
+        """Report that something does not hold yet on the day of a line, at the date of that line.
+
+        Parameters
+        ----------
+        what, first : ``"Sand" has no price yet``, and from when on it has
+        place : of its first day, ``Materials!N7``
+        """
+        sheet, _, cell = place.partition("!")
+        for line in np.flatnonzero(self.lines.day == day)[:1]:
+            enquiry = int(self.lines.enquiry[line])
+            where = self.book.tables["Enquiries"].cell("date", enquiry) if enquiry >= 0 else ""
+            text = f"date {day}: {what} on that day; {first}; use a later date, or add a row with an earlier one"
+            self.problems.add(code, text, sheet="Enquiries" if where else sheet, cell=where or cell)
+
     def _price_sets(self, days: NDArray[np.datetime64]) -> dict[Any, str]:
         """For each day the label of its set of prices; the empty label where all days share one."""
         materials = dict.fromkeys(self.book.tables["Materials"].columns["material"].tolist())
-        seen: dict[tuple[int | None, ...], Any] = {}
+        seen: dict[tuple[Any, ...], Any] = {}
         first = {}
         for day in days:
-            first[day] = seen.setdefault(tuple(self.price_row(material, day) for material in materials), day)
+            first[day] = seen.setdefault((*(self.price_row(material, day) for material in materials), *self._rates(day)), day)
         if len(seen) <= 1:
             return dict.fromkeys(first, "")
         return {day: str(opening) for day, opening in first.items()}
 
+    def _rates(self, day: Any) -> tuple[Any, ...]:
+        """The rows of the wages in force on a day, and the days from which overhead and electricity hold."""
+        settings = (self.book.setting_on(name, day) for name in self.book.histories)
+        trades = dict.fromkeys(self.book.tables["Trades"].columns["trade"].tolist())
+        return (*(row_on(self.book, "Trades", trade, day) for trade in trades), *(each and each.since for each in settings))
+
+    @property
+    def rate_labels(self) -> list[str]:
+        """The labels of the sets whose rates stand apart; the empty one where all lines share them."""
+        return self.labels if self.rates_differ else [""]
+
+    def rate_keyed(self, name: str, price_set: str) -> str:
+        """The name of a trade or a machine as a key of the model: with its set of prices where the rates differ."""
+        return self.keyed(name, price_set if self.rates_differ else "")
+
+    def by_day(self, spec: TableSpec) -> TableSpec:
+        """A table as it is in this model: with rates of its own for each day where they differ."""
+        return by_day(spec) if self.rates_differ else spec
+
     def day_of(self, price_set: str) -> Any:
-        """A day whose prices the set holds."""
-        return next(day for day, label in self.sets.items() if label == price_set)
+        """A day whose prices the set holds; one after all where there are no lines."""
+        shared = not self.rates_differ and not price_set
+        return next((day for day, label in self.sets.items() if shared or label == price_set), _AFTER_ALL)
 
     def keyed(self, name: str, price_set: str) -> str:
         """A name as a key of the model: with its set of prices where there are several."""

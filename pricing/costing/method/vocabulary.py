@@ -27,6 +27,7 @@ define([
 #: How the words of the model are headed.
 WORDS: dict[str, str] = {
     "material": "Material", "kind": "Kind", "supplier": "Supplier",
+    "holds_from": "From", "rates": "Quotes from",
     "priced_on": "Priced on", "price_place": "In the price book",
     "pack_unit": "Pack unit", "mix": "Mix", "basis": "Basis", "mould_plan": "Mould plan", "board_material": "Board",
     "sealant_material": "Sealant", "fixing_material": "Fixing", "tape_material": "Tape", "release_material": "Release",

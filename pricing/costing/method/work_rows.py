@@ -16,7 +16,7 @@ from pricing.costing.lines.line_pieces import CAST_IN
 from pricing.costing.method import declared
 from pricing.costing.method.piece_declared import in_forms
 from pricing.costing.method.price_sets import PricingContext
-from pricing.costing.method.rows_builder import column_places, safe_key
+from pricing.costing.method.rows_builder import column_places
 
 #: What is counted by it is done once for all lines of a quote.
 QUOTE = "quote"
@@ -143,31 +143,40 @@ def extras_in_use(context: PricingContext) -> Expanded:
 def step_rows(uses: Expanded) -> list[Rows]:
     """The steps of the plans in use, and those of the lines, which point at them."""
     columns = uses.table.columns
-    met = np.zeros(len(uses.table), dtype=np.bool_)
-    met[uses.rows] = True
-    used = np.flatnonzero(met)
+    several = len(uses.context.rate_labels)
+    pairs = uses.rows.astype(np.intp) * several + uses.sets() if several > 1 else uses.rows
+    met = np.zeros(len(uses.table) * max(several, 1), dtype=np.bool_)
+    met[pairs] = True
+    at = np.flatnonzero(met)
+    used, sets = np.divmod(at, max(several, 1))
     number = np.cumsum(met) - 1
     slope = columns.get("learning", np.full(len(uses.table), np.nan))[used]
     slope = np.where(np.isnan(slope), 1.0, slope)
     learning = bool((slope != 1.0).any())
     given = {
-        **uses.given("step_number", "plan_step", number[uses.rows]), "lines_sharing": _lines_sharing(uses, "step"),
+        **uses.given("step_number", "plan_step", number[pairs]), "lines_sharing": _lines_sharing(uses, "step"),
         "average_minutes_factor": np.broadcast_to(1.0, len(uses)),
     }
     text = {"product": uses.pieces(), "step": uses.words("step"), "per": uses.words("per")}
     spec = in_forms(declared.steps_table(learning=learning), uses.context.forms)
-    return [_plan_steps(uses, used, slope, learning), Rows(spec, len(uses), given, text)]
+    return [_plan_steps(uses, used, sets, slope, learning), Rows(spec, len(uses), given, text)]
 
 
-def _plan_steps(uses: Expanded, used: NDArray[np.intp], slope: Floats, learning: bool) -> Rows:
-    columns = uses.table.columns
+def _plan_steps(uses: Expanded, used: NDArray[np.intp], sets: NDArray[np.intp], slope: Floats, learning: bool) -> Rows:
+    columns, context = uses.table.columns, uses.context
+    labels = [context.rate_labels[number] for number in sets.tolist()]
+    keyed = {
+        name: np.array([context.rate_keyed(*each) for each in zip(np.where(words == "", NONE, words), labels, strict=True)], dtype=object)
+        for name, words in (("trade", columns["trade"][used]), ("machine", columns["machine"][used]))
+    }
+    spec = declared.plan_steps_table(learning=learning, interest=bool(context.book.number("interest_rate")))
     per = columns["per"][used]
     good = _per_good_piece(per)
     repeated = {
         f"by_{name}": np.array([float(REPEATED.get(word, "piece") == name) for word in per]) for name in ("count", "piece", "mould")
     }
     return Rows(
-        declared.plan_steps_table(learning=learning, interest=bool(uses.context.book.number("interest_rate"))), len(used),
+        context.by_day(spec), len(used),
         {
             "plan_step": np.arange(1.0, len(used) + 1), "minutes": columns["minutes"][used].astype(np.float64),
             "lost_on_reject": np.where(good, np.nan_to_num(columns["lost_on_reject"][used]), 0.0),
@@ -176,8 +185,7 @@ def _plan_steps(uses: Expanded, used: NDArray[np.intp], slope: Floats, learning:
         },
         {
             "labour_plan": columns["labour_plan"][used], "step": columns["step"][used], "per": per,
-            "trade": np.array([safe_key(name) if name else NONE for name in columns["trade"][used]], dtype=object),
-            "machine": np.array([safe_key(name) if name else NONE for name in columns["machine"][used]], dtype=object),
+            **keyed, "rates": np.array(labels, dtype=object),
         },
         {**uses.places(used, minutes="minutes", learning_slope="learning"), **_lost_places(uses, used, good)},
     )

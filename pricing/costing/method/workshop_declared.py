@@ -5,6 +5,8 @@ It is the first half of the costing method; what is done on the lines follows in
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from pricing.costing.engine.columns import Column, Computed, Input, Lookup, Sum, TableSpec, Text
 from pricing.costing.method.vocabulary import PER, PRODUCT, SURFACE, inputs, lookups, texts
 from pricing.rules import learning as learning_rules
@@ -153,7 +155,7 @@ MOULDS = TableSpec("moulds", "mould_plan", (
 ), cause=("mould plan", "{mould_plan}"), subject="{mould_plan}", nothing="mould_plan")
 
 TRADES = TableSpec("trades", "trade", (
-    Text("trade", formerly=("grade",)), *inputs("hourly_cost"),
+    Text("trade", formerly=("grade",)), Text("holds_from", remark=True, not_kept=""), *inputs("hourly_cost"),
 ), cause=("wage", "{trade}"), subject="{trade}", nothing="trade", formerly=("grades",))
 
 _MACHINE: tuple[Column, ...] = (
@@ -231,3 +233,29 @@ CUSTOMERS = TableSpec("customers", "customer", (
     Input("own_tax_rate"),
     Computed(totals.tax_rate),
 ), cause=("customer", "Terms of customers"), subject="{customer}")
+
+#: What of the settings follows from the day: where it differs between the days of the lines, it stands in a row of rates for each.
+OF_THE_DAY = (
+    "electricity_price", "overhead_per_labour_hour", "overhead_per_year", "productive_hours", "refit_trade", "refit_hourly_cost",
+    "overhead_rate", "applied_overhead_rate",
+)
+
+#: The rates of each set of prices.
+RATES = TableSpec(
+    "rates", "rates", (Text("rates"), *(column for column in SETTINGS.columns if column.name in OF_THE_DAY)),
+    cause=SETTINGS.cause, subject="quotes from {rates}", called=("set of rates", "sets of rates"),
+)
+
+#: What each table takes from the rates of its day.
+_TAKEN = {
+    "machines": ("electricity_price",), "lines": ("refit_hourly_cost", "applied_overhead_rate"),
+    "plan steps": ("electricity_price", "applied_overhead_rate"),
+}
+
+
+def by_day(spec: TableSpec) -> TableSpec:
+    """A table as it is in a model of several rates; itself where it does not differ."""
+    if spec.name == SETTINGS.name:
+        return replace(spec, columns=tuple(column for column in spec.columns if column.name not in OF_THE_DAY))
+    taken: tuple[Column, ...] = lookups("rates", "rates", *_TAKEN.get(spec.name, ()))
+    return replace(spec, columns=(*spec.columns, Text("rates", remark=True), *taken)) if taken else spec

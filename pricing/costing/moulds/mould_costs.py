@@ -146,7 +146,7 @@ class MouldCosts:
                  "mould_materials")
         known = {name: line(name) for name in names}
         hours = line("refit_minutes") / 60
-        known["refit_price"] = hours * (self.costing.setting("refit_hourly_cost") + self.costing.setting("applied_overhead_rate"))
+        known["refit_price"] = hours * (self.costing.rate("refit_hourly_cost") + self.costing.rate("applied_overhead_rate"))
         return known
 
     @cached_property
@@ -157,7 +157,7 @@ class MouldCosts:
         values, model = self.costing.values, self.costing.model
         one = {name: values.value("plan steps", name) for name in ("minutes", "hourly_cost", "machine_rate_of_step", "attended")}
         hours = labour.step_hours(one["minutes"], 1.0, 1.0, 1.0, 0.0, 0.0, 60.0)
-        rate = self.costing.setting("applied_overhead_rate")
+        rate = self.costing.rate("applied_overhead_rate", "plan steps")
         cost = (labour.step_wages(hours, one["hourly_cost"]) + labour.step_machine_cost(hours, one["machine_rate_of_step"])
                 + labour.step_labour_hours(hours, one["attended"]) * rate)
         extra = values.value("extra parts", "extra_amount") * values.value("extra parts", "unit_price_of_material")

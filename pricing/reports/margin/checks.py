@@ -29,8 +29,11 @@ def checks_of(margin: MarginBook) -> list[Check]:
         return Formula(text, float(np.sum(value(table, first) * value(table, second))))
 
     parts, hours = margin.costing.parts, total("lines", "labour_hours")
-    rate = margin.costing.setting("applied_overhead_rate")
-    absorbed = Formula(f"{margin.layout.settings['applied_overhead_rate']}*{hours.text}", rate * float(hours.result))
+    if "applied_overhead_rate" in margin.layout.settings:
+        rate = margin.costing.setting("applied_overhead_rate")
+        absorbed = Formula(f"{margin.layout.settings['applied_overhead_rate']}*{hours.text}", rate * float(hours.result))
+    else:
+        absorbed = weighted("lines", "labour_hours", "applied_overhead_rate")
     charges = ("lines_net", "small_order_charge", "carriage")
     charged = added(*(total("quotes", name) for name in charges), less=[total("quotes", "discount")])
     checks = [

@@ -85,7 +85,7 @@ class LineTables:
                 self.page.typed(f"{letter}{at}", figures[line], POINTS, "–")
 
     def _factor(self, name: str, line: int) -> str:
-        if name == "refit_hourly_cost":
+        if name in self.page.margin.layout.settings:
             return self.page.margin.layout.settings[name]
         return self.page.line_cell(name, line)
 
@@ -97,11 +97,11 @@ class LineTables:
             (("overhead_cost",),),
         )
         line, net = self.costing.line, self.costing.line("discounted_net")
-        wage = self.costing.setting("refit_hourly_cost")
+        wage = self.costing.rate("refit_hourly_cost")
         made = []
         for products in parts:
             cost = sum(
-                np.prod([np.full(len(net), wage) if name == "refit_hourly_cost" else line(name) for name in product], axis=0)
+                np.prod([wage if name == "refit_hourly_cost" else line(name) for name in product], axis=0)
                 for product in products
             )
             with np.errstate(divide="ignore", invalid="ignore"):

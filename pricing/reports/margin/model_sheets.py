@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from pricing.book.price_book import since_of
 from pricing.costing.engine.columns import SETTINGS, Input, Text
 from pricing.costing.engine.model import Model
 from pricing.reports.margin.book import MarginBook
@@ -32,7 +33,8 @@ SHEETS: tuple[tuple[str, str, str, tuple[tuple[str, str], ...]], ...] = (
     ("Labour", "Labour", "Every step of every line: minutes, what they are counted by, hours and wages per good piece.",
      (("steps", ""),)),
     ("Rates", "Labour plans, wages and machines", "What the steps of each plan take, as the price book has it, and what an hour costs.",
-     (("plan steps", "Steps of the labour plans"), ("trades", "Trades"), ("machines", "Machines"))),
+     (("plan steps", "Steps of the labour plans"), ("trades", "Trades"),
+      ("rates", "Overhead and electricity, by the day of the quotes"), ("machines", "Machines"))),
     ("Finish and extras", "Finish and extras", "What finishing uses up and what is bought in, per good piece.",
      (("finishes", "Finish, for each line"), ("finish parts", "Finishes, as the price book has them"),
       ("extras", "Bought in, for each line"), ("extra parts", "Bought in, as the price book has it"))),
@@ -100,7 +102,7 @@ def _take_offs(model: Model) -> list[tuple[str, str]]:
 def _columns(model: Model, table: str) -> list[str]:
     """The columns of a table in the order of its sheet: what the tables of a group share stands first."""
     rows = model.tables[table]
-    names = [column.name for column in rows.spec.columns]
+    names = [column.name for column in rows.spec.columns if column.name != "holds_from" or any(rows.text["holds_from"].tolist())]
     group = model.groups[rows.spec.group or table]
     shared = [name for name in names if all(model.column(other, name) is not None for other in group)]
     order = [column.name for column in model.tables[group[0]].spec.columns if column.name in shared]
@@ -157,7 +159,8 @@ def _settings(margin: MarginBook) -> None:
             figure = margin.measures.figure(rows, column, float(margin.costing.values.value(SETTINGS, column.name)[0]), 0)
             formula = margin.layout.formula(SETTINGS, column, 0)
             sheet.write_formula(row, 2, f"={formula}", margin.blocks.number_style(column.name, "result"), figure)
-        sheet.write_string(row, 3, origin, style("note"))
+        since = since_of(margin.costing.book, origin)
+        sheet.write_string(row, 3, f"{origin}, from {since}" if since else origin, style("note"))
         note = note_of(column, margin.measures)
         if note and not margin.bare:
             sheet.write_comment(row, 0, note, {"x_scale": 1.6, "font_size": 8})

@@ -8,6 +8,7 @@ set in italics.
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pricing import money
 from pricing.costing.analysis.movable_inputs import MovableInput
@@ -176,24 +177,48 @@ class _Sensitivities:
         if each.kind == "wage":
             return self._wage(each)
         if each.quantity == "electricity_price":
-            formula = f"SUMPRODUCT({self.carried.hours.cells},{self.carried.power.cells})*{settings['electricity_price']}"
-            drawn = float(self.carried.hours.figures @ self.carried.power.figures)
-            return formula, drawn * page.costing.setting("electricity_price")
+            drawn, prices = self.carried.hours.figures * self.carried.power.figures, page.costing.rate("electricity_price", "plan steps")
+            cells = f"{self.carried.hours.cells},{self.carried.power.cells}"
+            if "electricity_price" not in settings:
+                return f"SUMPRODUCT({cells},{page.range('plan steps', 'electricity_price')})", float(drawn @ prices)
+            return f"SUMPRODUCT({cells})*{settings['electricity_price']}", float(drawn @ prices)
         formula = f"SUMPRODUCT({page.range('lines', 'quantity')},{page.range('lines', 'overhead_cost')})"
         return formula, float(line("quantity") @ line("overhead_cost"))
 
     def _wage(self, each: MovableInput) -> tuple[str, float]:
-        page, line = self.work, self.work.costing.line
+        """What a wage carries of the cost: the hours of its steps and of refits."""
+        page, line, settings, model = self.work, self.work.costing.line, self.work.margin.layout.settings, self.work.margin.model
+        if "refit_trade" not in settings:
+            return self._wage_by_day(each.cells[0][2])
         row = int(each.cells[0][2][0])
-        trade = page.margin.model.tables["trades"].text["trade"][row]
-        refits = page.margin.model.tables["settings"].text["refit_trade"][0] == trade
-        steps = page.margin.model.tables["plan steps"].text["trade"] == trade
+        trade = model.tables["trades"].text["trade"][row]
+        refits = model.tables["settings"].text["refit_trade"][0] == trade
+        steps = model.tables["plan steps"].text["trade"] == trade
         hours = float(self.carried.hours.figures[steps].sum()) + refits * float(line("quantity") @ line("refit_hours"))
         key = page.cell("trades", "trade", row)
         own = f"SUMPRODUCT(({page.range('plan steps', 'trade')}={key})*{self.carried.hours.cells})"
         refit = f"SUMPRODUCT({page.range('lines', 'quantity')},{page.range('lines', 'refit_hours')})"
-        formula = f"({own}+({page.margin.layout.settings['refit_trade']}={key})*{refit})*{page.cell('trades', 'hourly_cost', row)}"
-        return formula, hours * each.now
+        return f"({own}+({settings['refit_trade']}={key})*{refit})*{page.cell('trades', 'hourly_cost', row)}", hours * each.now
+
+    def _wage_by_day(self, rows: NDArray[np.intp]) -> tuple[str, float]:
+        """The same where the wage differs between days: each hour at that of its day.
+
+        Parameters
+        ----------
+        rows : of the trade, one after another, a day each
+        """
+        page, model, values = self.work, self.work.margin.model, self.work.costing.values
+        trades = model.tables["trades"].text["trade"][rows]
+        keys = f"{page.cell('trades', 'trade', int(rows[0]))}:{page.cell('trades', 'trade', int(rows[-1])).rpartition('!')[2]}"
+        steps = np.isin(model.tables["plan steps"].text["trade"], trades)
+        own = f"ISNUMBER(MATCH({page.range('plan steps', 'trade')},{keys},0))"
+        formula = f"SUMPRODUCT({own}*{self.carried.hours.cells}*{page.range('plan steps', 'hourly_cost')})"
+        carried = float((self.carried.hours.figures * values.value("plan steps", "hourly_cost"))[steps].sum())
+        if not np.isin(model.tables["rates"].text["refit_trade"], trades).all():
+            return formula, carried
+        names = ("quantity", "refit_hours", "refit_hourly_cost")
+        refits = np.prod([values.value("lines", name) for name in names], axis=0).sum()
+        return f"{formula}+SUMPRODUCT({','.join(page.range('lines', name) for name in names)})", carried + float(refits)
 
     def _ranked(self) -> None:
         """The inputs that count most, in the order of the day."""

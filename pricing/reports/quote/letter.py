@@ -69,6 +69,7 @@ class Letter:
     def __init__(self, facts: QuoteFacts, page: Page, size: tuple[int, int], one_page: bool) -> None:
         self.facts, self.page, self.one_page = facts, page, one_page
         self.money = money_format(facts.digits)
+        page.language_mark = facts.words.number_mark
         self.tax = within_a_sentence(facts.tax_name)
         self.sketches = [sketch_of(line.shape, line.dimensions, line.figures, line.details, size, facts.words) for line in facts.lines]
         self.text_column = PIECE if any(self.sketches) else SKETCH

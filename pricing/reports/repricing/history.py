@@ -1,4 +1,4 @@
-"""The sheet of the price history: what materials cost, and what the list products would have cost and earned, as plots and tables."""
+"""The sheet of the price history: what materials and hours cost, what the list products would have cost and earned; plots and tables."""
 
 from __future__ import annotations
 
@@ -46,12 +46,14 @@ class HistorySheet:
         units = [shown_amount(unit, 1.0) if self.pounds else (unit, 1.0) for unit in history.units]
         paid = np.array([row / amount for row, (_, amount) in zip(history.prices, units, strict=True)]).reshape(history.prices.shape)
         names = [f"{name}, {unit}" for name, (unit, _) in zip(history.materials, units, strict=True)]
-        bought = self._figures("What a unit of each material cost, carriage and wastage counted in", names, paid, self.book.currency)
-        rose = self._changes("Change of each material's price since the first day that is known", history.materials, paid, bought)
+        what = "a unit of each material, an hour and a kWh" if history.rates else "a unit of each material"
+        bought = self._figures(f"What {what} cost, carriage and wastage counted in", names, paid, self.book.currency)
+        whose = "price or rate" if history.rates else "material's price"
+        rose = self._changes(f"Change of each {whose} since the first day that is known", history.materials, paid, bought)
         cost = self._figures("What one piece cost at its usual run", history.products, history.costs, self.book.currency)
         dearer = self._changes("Change of each product's cost since the first day", history.products, history.costs, cost)
         earned = self._margins(cost)
-        title = "What materials cost, against the first day"
+        title = f"What materials{', hours and electricity' if history.rates else ''} cost, against the first day"
         self._plot(0, title, rose, history.materials, _since_first(paid), "0.0%")
         self._plot(1, "What the list products would have cost, against the first day", dearer, history.products,
                    _since_first(history.costs), "0.0%")

@@ -54,6 +54,7 @@ class Page:
     heights : of the rows [points]
     openings : rows with which a new page begins whatever room there is
     pictures : False where the room for pictures stays empty
+    language_mark : of its number formats; empty where they say no language
     """
 
     sheet: Any
@@ -63,6 +64,7 @@ class Page:
     heights: dict[int, float] = field(default_factory=dict)
     openings: list[int] = field(default_factory=list)
     pictures: bool = True
+    language_mark: str = ""
 
     def width(self, first: int, last: int) -> int:
         """Width of some columns together [pixels]."""
@@ -163,16 +165,20 @@ class Page:
         self.rich(parts, first, last, "text wrapped", len(lines) * line_height(SMALL) + ROOM, font_size=SMALL)
         self.next_row()
 
+    def _spoken(self, number: str) -> str:
+        """A number format that says its language, so that a page is printed with the separators of its language."""
+        return ";".join(self.language_mark + each for each in number.split(";"))
+
     def number(self, value: float, column: int, role: str, number: str, first: int | None = None, **more: Any) -> None:
         """Write a number, into the first of the columns where it has several."""
-        style = self.styles.get(role, number, **more)
+        style = self.styles.get(role, self._spoken(number), **more)
         start = column if first is None else first
         self._span(start, column, style)
         self.sheet.write_number(self.row, start, value, style)
 
     def formula(self, formula: str, value: float, column: int, role: str, number: str, first: int | None = None, **more: Any) -> str:
         """Write a live formula with its true result; returns the cell."""
-        style = self.styles.get(role, number, **more)
+        style = self.styles.get(role, self._spoken(number), **more)
         start = column if first is None else first
         self._span(start, column, style)
         self.sheet.write_formula(self.row, start, formula, style, value)
