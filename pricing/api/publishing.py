@@ -98,7 +98,6 @@ def publish(
     """
     if len(breaks) > MOST_BREAKS or (price_list and out is None):
         raise ValueError("a price list has room for four quantities, and needs a folder, out")
-    from pricing.reports.lists.price_list import PRICE_LIST_FILE
     from pricing.reports.shared.owner import refuse_others
     from pricing.xlsx.editing.write_cells import file_fingerprint
 
@@ -108,6 +107,8 @@ def publish(
     if done.book is not None:
         with told(done.problems, path):
             if write and price_list and out is not None:
+                from pricing.reports.lists.price_list import PRICE_LIST_FILE
+
                 place = Path(out) / PRICE_LIST_FILE
                 refuse_others([place, *([place.with_suffix(".pdf")] if pdf else [])], path, done.problems)
             if not done.problems.errors:

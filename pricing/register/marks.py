@@ -110,6 +110,9 @@ def said_of_mark(quote: RecordedQuote, state: str, day: datetime.date, history: 
     if state == "settled" and open_amount > 0:
         left = f"{open_amount:,.2f} {quote.currency} still open"
         told.append(("open-amount", f"{quote.name} is settled with {left}; note what was paid with --paid"))
+    if state in TAKEN and open_amount < 0:
+        more = f"{-open_amount:,.2f} {quote.currency} more are paid than is payable"
+        told.append(("paid-too-much", f"{quote.name}: {more}; look at what was paid on it, on an earlier revision too"))
     if day < quote.day:
         told.append(("early-day", f"{quote.name} is {state} since {day}, before its own date, {quote.day}; look at the day"))
     elif abs((day - quote.day).days) > FAR:

@@ -205,10 +205,13 @@ def _joined(table: SheetTable, stay: Sequence[int], rows: Sequence[dict[str, Any
     defaults = {column.name: column.default for sheet in SHEETS if sheet.name == table.sheet for column in sheet.columns}
     for name, values in table.columns.items():
         blank: Any = {"M": np.datetime64("NaT", "D"), "f": np.nan, "i": 0}.get(values.dtype.kind, "")
-        blank = defaults.get(name) or blank  # also of a column that there was not yet
-        added = [np.datetime64(row[name], "D") if values.dtype.kind == "M" and name in row else row.get(name, blank) for row in rows]
-        columns[name] = np.array([*values[list(stay)].tolist(), *added], dtype=values.dtype)
-    numbers = np.array([*table.rows[list(stay)].tolist(), *[0] * len(rows)], dtype=np.int64)
+        if values.dtype.kind in "fO":  # also of a column that there was not yet
+            blank = defaults.get(name) or blank
+        added = np.empty(len(rows), dtype=values.dtype)
+        for place, row in enumerate(rows):
+            added[place] = np.datetime64(row[name], "D") if values.dtype.kind == "M" and name in row else row.get(name, blank)
+        columns[name] = np.concatenate([values[np.array(stay, dtype=np.intp)], added])
+    numbers = np.array([*table.rows[np.array(stay, dtype=np.intp)].tolist(), *[0] * len(rows)], dtype=np.int64)
     return SheetTable(table.sheet, table.sheet_as_written, numbers, columns, table.letters if not rows else {})
 
 

@@ -96,18 +96,20 @@ def accounts(register: Register, quotes: Iterable[RecordedQuote]) -> dict[int, A
     histories = register.histories(of=taken) if taken else {}
     found = {}
     for key, quote in taken.items():
-        own, days = tuple(paid.get(key, ())), dict(histories.get(key, []))
+        own, days = tuple(paid.get((quote.number, quote.currency), ())), dict(histories.get(key, []))
         found[key] = Account(quote, own, tuple(_stages(quote, _plan(register, quote), own, days)))
     return found
 
 
-def payments(register: Register) -> dict[int, list[tuple[datetime.date, float]]]:
-    """Day and amount of every payment, by the key of its quote."""
-    found: dict[int, list[tuple[datetime.date, float]]] = {}
+def payments(register: Register) -> dict[tuple[str, str], list[tuple[datetime.date, float]]]:
+    """Day and amount of every payment, by number and currency of its quote: what was paid counts for whichever revision is ordered."""
+    found: dict[tuple[str, str], list[tuple[datetime.date, float]]] = {}
+    query = "SELECT number, currency, amount, day FROM payments JOIN quotes ON quotes.id = payments.quote ORDER BY sequence"
     with faults(register.path):
-        for row in register._connection.execute("SELECT quote, amount, day FROM payments ORDER BY sequence").fetchall():
+        for row in register._connection.execute(query).fetchall():
             with register.left_out("a payment"):
-                found.setdefault(row["quote"], []).append((day_of(row["day"], "day"), number_of(row["amount"], "amount")))
+                payment = day_of(row["day"], "day"), number_of(row["amount"], "amount")
+                found.setdefault((row["number"], row["currency"]), []).append(payment)
     return found
 
 
@@ -170,7 +172,7 @@ def note_payment(register: Register, number: str, amount: float, day: datetime.d
         if quote.marked not in TAKEN:
             remedy = f"note the order first, with: pricing register --mark {quote.number}=ordered"
             raise RegisterError("not-ordered", f"quote {quote.name} is {quote.state}, and nothing is paid on it yet; {remedy}")
-        known = payments(register).get(quote.key, [])
+        known = payments(register).get((quote.number, quote.currency), [])
         if (day, amount) in known:
             remedy = "note it on its own day, or both in one sum"
             raise RegisterError("paid-already", f"{amount:,.2f} {quote.currency} on {quote.name} on {day} are noted already; {remedy}")

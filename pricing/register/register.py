@@ -312,7 +312,8 @@ class Register:
         return totals
 
     def _paid(self, quote: RecordedQuote) -> float:
-        row = self._connection.execute("SELECT total(amount) FROM payments WHERE quote = ?", (quote.key,)).fetchone()
+        query = "SELECT total(amount) FROM payments JOIN quotes ON quotes.id = payments.quote WHERE number = ? AND currency = ?"
+        row = self._connection.execute(query, (quote.number, quote.currency)).fetchone()
         return float(row[0])
 
     def marked(self, number: str, revision: int | None = None) -> RecordedQuote:

@@ -173,6 +173,23 @@ def test_check_says_what_quote_would_refuse(tmp_path: Path) -> None:
         assert run("check", book).exit_code == 1
 
 
+def test_what_was_paid_counts_for_the_revision_that_is_ordered(tmp_path: Path) -> None:
+    """A deposit on the first revision stands when the second is ordered instead; where it is more than that comes to, it is told."""
+    sheets = sheets_of()
+    issued(tmp_path, sheets)
+    book = tmp_path / "book.xlsx"
+    pricing.mark(book, "Q-2", "ordered")
+    pricing.paid(book, "Q-2", 500.0)
+    set_cell(sheets, "Enquiries", "Q-2", "Quantity", 3)
+    issued(tmp_path, sheets, revise=["Q-2"])
+    pricing.mark(book, "Q-2", "issued", revision=1)
+    told = pricing.Problems()
+    second = pricing.mark(book, "Q-2", "ordered", revision=2, told=told)
+    account = pricing.recorded(book).accounts[second.key]
+    assert (account.total_paid, round(account.open, 2)) == (500.0, round(second.totals["payable"] - 500.0, 2))
+    assert [each.code for each in told] == ["paid-too-much"]
+
+
 @pytest.mark.parametrize(("settings", "code", "sentence"), [
     ({"Price step": 5000, "Price rounding": "nearest"}, "given-away", "it costs 277.60 EUR and brings nothing; type a price"),
     ({"Cash step": 5000}, "nothing-to-pay", "of which nothing is to pay in steps of cash of 5,000.00; make the Cash step"),

@@ -136,15 +136,17 @@ class Promises(RuleBasedStateMachine):
         """A mark, or a mark that is taken back; refused exactly where the quote cannot become that."""
         before = {each.number: each for each in standing(self.recorded())}
         day = None if days is None else TODAY + datetime.timedelta(days=days)
-        marked = None
+        marked, told = None, pricing.Problems()
         try:
-            marked = pricing.mark(self.book, number, state, day=day, late=late)
+            marked = pricing.mark(self.book, number, state, day=day, late=late, told=told)
         except PricingError as error:
             refused = error.code
         if marked is None:
             assert number not in before or state not in MAY_BECOME[before[number].marked] or refused in REFUSED, refused
             return
         assert state == marked.marked
+        if any(each.code == "paid-too-much" for each in told):
+            self.told.add(marked.name)
         assert state == before[number].marked or state in MAY_BECOME[before[number].marked]
         if state in TAKEN:
             self.ordered[number] = marked.revision
