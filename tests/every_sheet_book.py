@@ -61,9 +61,11 @@ def every_sheet_book() -> dict[str, list[list[Any]]]:
 
 
 def _terms(sheets: dict[str, list[list[Any]]]) -> None:
-    """Services, levels of prices, taxes, payments and the terms of one quote."""
+    """Services, a set, levels of prices, taxes, payments and the terms of one quote."""
     sheets["Services"] = [["Service", "Description", "Labour plan", "Price", "When", "Tax"],
                           ["Template", "Measured on site", None, 90, "before", None]]
+    sheets["Sets"] = [["Set", "Description", "Product", "Quantity"],
+                      ["Garden set", "A sill and two rings", "Sill", 1], ["Garden set", None, "A ring", 2]]
     sheets["Levels"] = [["Level", "Product", "Discount", "Price"], ["Builders", None, "4 %", None]]
     sheets["Taxes"] = [["Tax", "Rate", "Category", "Reason"], ["Reduced", "5 %", "S", None]]
     sheets["Payments"] = [["Payments", "Stage", "Share", "When", "Days"],
@@ -77,6 +79,10 @@ def _terms(sheets: dict[str, list[list[Any]]]) -> None:
     _column(sheets, "Customers", "Payments", {3: "Two parts"})
     sheets["Enquiries"].append(["Q-6", DAY, "Cole Yard", "Sill", 2, *[None] * 5])
     sheets["Enquiries"].append(["Q-6", DAY, "Cole Yard", "Template", 1, *[None] * 5])
+    for quantity, price in ((2, 900), (1, None)):
+        row = ["Q-6", DAY, "Cole Yard", "Garden set", quantity, *[None] * 5]
+        row[[str(heading).partition(" (")[0] for heading in sheets["Enquiries"][0]].index("Unit price")] = price
+        sheets["Enquiries"].append(row)
     _column(sheets, "Enquiries", "Margin", {2: "30 %"})
     _column(sheets, "Enquiries", "Discount", {4: "6 %"})
 

@@ -94,7 +94,7 @@ def costing_of_quote(source: Source, quote: str, day: datetime.date | None = Non
 
 
 def explain(
-    source: Costing | Source, quote: str, line: int | None = None, figure: str = "unit_price", *, day: datetime.date | None = None
+    source: Costing | Source, quote: str, line: int | str | None = None, figure: str = "unit_price", *, day: datetime.date | None = None
 ) -> Trace:
     """The tree of a figure of a line, or of its quote: from the figure down to the cells of the price book.
 
@@ -102,7 +102,7 @@ def explain(
     ----------
     source : a costing, a price book, or the path of one
     quote : its number, in any letter case
-    line : number of the line in its quote, counted from 1; the first where None
+    line : number of the line in its quote, counted from 1; ``"2.3"`` for the third part of the set in line 2; the first where None
     figure : a column of the lines or of the quotes: its name, its name in the JSON object, or its label
     day : the day whose prices hold; where None the quote's own date, and for an ordered quote its record; none where a costing is given
 
@@ -111,38 +111,46 @@ def explain(
     from pricing.costing.explain import explain as walk
 
     costing, quote = (source, quote) if isinstance(source, Costing) else costing_of_quote(source, quote, day)
-    if line is not None:
-        costing, quote, line = _line_or_option(costing, quote, line)
-    return walk.explain(costing, quote, line, figure)
+    if line is None:
+        return walk.explain(costing, quote, None, figure)
+    costing, quote, number = _line_or_option(costing, quote, str(line))
+    return walk.explain(costing, quote, number, figure)
 
 
-def _line_or_option(costing: Costing, quote: str, line: int) -> tuple[Costing, str, int]:
-    """The costing that has a line of a quote, its name there, and its number: that of the quote, or that of its options."""
-    from pricing.costing.explain.figure_names import known_quote
-    from pricing.costing.options import number_among_lines, options_of
+def _line_or_option(costing: Costing, quote: str, line: str) -> tuple[Costing, str, int]:
+    """The costing that has a line of a quote, its name there, and its number: that of the quote, or that of its options.
+
+    Problems raised: ExplainError where a set has no such part.
+    """
+    from pricing.costing.explain.figure_names import ExplainError, known_quote
+    from pricing.costing.options import line_called, options_of
 
     name, options = known_quote(quote, costing.quotes), options_of(costing)
-    option = next((each for each in options.of_quote.get(name, ()) if each.offer.line == line), None)
-    if option is None or options.costing is None:
-        return costing, name, number_among_lines(costing, name, line)
-    return options.costing, option.offer.name, 1
+    option = next((each for each in options.of_quote.get(name, ()) if str(each.offer.line) == line.split(".")[0]), None)
+    if option is not None and options.costing is not None:
+        costing, name = options.costing, option.offer.name
+    found = line_called(costing, name, line)
+    if found is None and "." in line:
+        remedy = "a part of a set is asked for by its line and its place in the set, such as 2.1"
+        raise ExplainError(f"quote {quote} has no line {line}; {remedy}")
+    return costing, name, int(line) if found is None else found
 
 
-def cheaper_with_fewer(costing: Costing, quote: str, line: int | None = None) -> str:
+def cheaper_with_fewer(costing: Costing, quote: str, line: int | str | None = None) -> str:
     """What is told of a line of which each piece would cost less if fewer were ordered, as an order of its own; nothing where none would.
 
     Parameters
     ----------
     costing : a costing that holds the quote
     quote : its number, in any letter case
-    line : number of the line in its quote, counted from 1; the first where None
+    line : number of the line in its quote, or of a part of a set, as for :func:`explain`; the first where None
 
     Problems raised: ExplainError where there is no such quote or line.
     """
     from pricing.costing.moulds.price_rises import dearer_than_fewer
 
-    costing, quote, line = _line_or_option(costing, quote, line or 1)
-    rise = dearer_than_fewer(costing, costing.lines_of(quote)[line - 1])
+    costing, quote, number = _line_or_option(costing, quote, str(line or 1))
+    rise = dearer_than_fewer(costing, costing.lines_of(quote)[number - 1])
     return rise.sentence if rise is not None else ""
 
 

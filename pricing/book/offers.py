@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from pricing.book.pieces import line_keys
+from pricing.book.pieces import LineKey, line_keys
 from pricing.book.price_book import PriceBook
 from pricing.text import fold
 
@@ -22,14 +22,14 @@ class Offer:
 
     Parameters
     ----------
-    row : of the Enquiries sheet, counted from 0
+    rows : of the Enquiries table, counted from 0: one, or one for each part of a set
     quote : its number
     line : its number in the quote, counted from 1
     words : as the sheet says it
     instead_of : number of the line that it would take the place of; 0 for an option
     """
 
-    row: int
+    rows: tuple[int, ...]
     quote: str
     line: int
     words: str
@@ -57,10 +57,14 @@ def offers_of(book: PriceBook) -> list[Offer]:
     table = book.tables["Enquiries"]
     if not ((table["offer"] != "") & (table["offer"] != LEFT_OUT)).any():
         return []
-    rows = zip(table["quote"].tolist(), table["offer"].tolist(), line_keys(book), strict=True)
+    said, keys = table["offer"].tolist(), line_keys(book)
+    of_line: dict[LineKey, list[int]] = {}
+    for row, key in enumerate(keys):
+        if said[row] and said[row] != LEFT_OUT:
+            of_line.setdefault(key, []).append(row)
     return [
-        Offer(row, quote, number, words, number_instead(words) or 0)
-        for row, (quote, words, (_, number)) in enumerate(rows) if words and words != LEFT_OUT
+        Offer(tuple(rows), str(table["quote"][rows[0]]), number, said[rows[0]], number_instead(said[rows[0]]) or 0)
+        for (_, number), rows in of_line.items()
     ]
 
 

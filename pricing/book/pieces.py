@@ -70,12 +70,17 @@ def cut_outs_of_lines(book: PriceBook) -> dict[LineKey, list[int]]:
 
 
 def line_keys(book: PriceBook) -> list[LineKey]:
-    """For each row of the Enquiries sheet its folded quote and its number in it, counted from 1."""
+    """For each line of the Enquiries table its folded quote and its number in it, counted from 1; the parts of a set have one number."""
     counts: dict[str, int] = {}
-    found = []
-    for quote in book.tables["Enquiries"]["quote"].tolist():
+    found: list[LineKey] = []
+    table = book.tables["Enquiries"]
+    of_set = table["set_line"].tolist() if "set_line" in table.columns else [math.nan] * len(table)
+    before: tuple[str, float] = ("", math.nan)
+    for quote, own in zip(table["quote"].tolist(), of_set, strict=True):
         name = fold(quote)
-        counts[name] = counts.get(name, 0) + 1
+        if own != own or (name, own) != before:
+            counts[name] = counts.get(name, 0) + 1
+        before = (name, own)
         found.append((name, counts[name]))
     return found
 

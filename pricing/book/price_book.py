@@ -165,7 +165,7 @@ class PriceBook:
                 found[name] = len(table)
             else:
                 found[name] = len(set(table.columns[declared.columns[0].name].tolist()))
-        found["quote_lines"] = len(self.tables["Enquiries"])
+        found["quote_lines"] = len(set(self.tables["Enquiries"].rows.tolist()))
         return found
 
 

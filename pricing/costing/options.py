@@ -39,14 +39,14 @@ class Option:
     Parameters
     ----------
     offer : as the enquiry says it
-    row : its line in the costing of the options, counted from 0
+    rows : its line in the costing of the options, counted from 0, or those of the parts of a set
     adds : what the net of the quote changes by where this alone is ordered too [currency]
     goods : of that, lines less discount [currency]
     carriage, charge : of that, what carriage and small order charge change by [currency]
     """
 
     offer: Offer
-    row: int
+    rows: tuple[int, ...]
     adds: float
     goods: float = 0.0
     carriage: float = 0.0
@@ -60,7 +60,7 @@ class Whole:
     Parameters
     ----------
     model : of every line, as if all were ordered
-    numbers : of the lines in the quote
+    numbers : of the lines in the quote; the parts of a set have one
     offers : the lines that are offered, by their numbers
     """
 
@@ -76,7 +76,8 @@ class Whole:
         options : numbers of lines that are offered
         """
         offers = {number: offer.instead_of for number, offer in self.offers.items()}
-        return with_lines_alone(self.model, [self.numbers.index(number) for number in lines_ordered(self.numbers, offers, options)])
+        ordered = set(lines_ordered(self.numbers, offers, options))
+        return with_lines_alone(self.model, [place for place, number in enumerate(self.numbers) if number in ordered])
 
 
 def lines_ordered(numbers: Iterable[int], offers: Mapping[int, int], options: Collection[int]) -> list[int]:
@@ -130,15 +131,15 @@ def options_of(costing: Costing) -> Options:
 def _priced(costing: Costing, offers: list[Offer]) -> Options:
     lines = offered(costing.book, offers)
     days = {quote: costing.lines.day[costing.lines_of(quote)[0]] for quote in {each.quote for each in offers}}
-    for row, offer in enumerate(offers):
-        lines.day[row] = days[offer.quote]
+    for row, number in enumerate(lines.order.tolist()):
+        lines.day[row] = days[offers[number].quote]
     own = _without_charges(cost_lines(costing.book, lines, costing.problems))
     if own.problems.errors:
         return Options(None, {})
     wholes = _wholes(costing, own, offers)
     of_quote: dict[str, list[Option]] = {}
     digits = int(costing.setting("minor_digits"))
-    for row, offer in enumerate(offers):
+    for offer in offers:
         number = costing.quotes.index(offer.quote)
         values = evaluate(wholes[offer.quote].ordered([offer.line]))
         if np.isnan(values.value("quotes", "carriage")[0]):
@@ -148,7 +149,7 @@ def _priced(costing: Costing, offers: list[Offer]) -> Options:
             float(round_half_away(float(values.value("quotes", name)[0]) - float(costing.quote(name)[number]), digits))
             for name in ("net", "goods_net", "carriage", "small_order_charge")
         ]
-        of_quote.setdefault(offer.quote, []).append(Option(offer, row, *changes))
+        of_quote.setdefault(offer.quote, []).append(Option(offer, tuple(own.lines_of(offer.name)), *changes))
     return Options(own, of_quote, wholes)
 
 
@@ -159,7 +160,7 @@ def _no_band(costing: Costing, values: Evaluation, offer: Offer) -> None:
     table = costing.book.tables["Enquiries"]
     costing.problems.add(
         "no-band", f'{offer.name} makes the quote weigh {mass:.1f} {unit}; zone "{zone}" has no band for so much; add a row to Delivery',
-        sheet="Enquiries", cell=table.cell("offer", offer.row))
+        sheet="Enquiries", cell=table.cell("offer", offer.rows[0]))
 
 
 def _without_charges(own: Costing) -> Costing:
@@ -184,8 +185,11 @@ def _wholes(costing: Costing, own: Costing, offers: list[Offer]) -> dict[str, Wh
     for quote in quotes:
         rows = everything.lines_of(quote)
         stands = np.array([prices[row] for row in lines.enquiry[rows].tolist()])
-        model = model_of(everything, rows).with_given("lines", {
-            "given_price": stands, "price_is_typed": np.ones(len(rows)), "price_is_listed": np.zeros(len(rows))})
+        model, typed = model_of(everything, rows), {"price_is_typed": np.ones(len(rows)), "price_is_listed": np.zeros(len(rows))}
+        if model.column("lines", "stated_price") is None:
+            model = model.with_given("lines", {**typed, "given_price": stands})
+        else:
+            model = model.with_given("lines", {**typed, "stated_price": stands, "shares_set_price": np.zeros(len(rows))})
         found[quote] = Whole(
             model, tuple(numbers[row] for row in lines.enquiry[rows].tolist()),
             {offer.line: offer for offer in offers if offer.quote == quote})
@@ -206,18 +210,32 @@ def what_each_adds(costing: Costing) -> dict[str, str]:
     return {each.offer.name: f"adds {each.adds:,.{digits}f}" for each in found}
 
 
-def number_among_lines(costing: Costing, quote: str, line: int) -> int:
-    """Which of the lines that are asked for has a number in its quote; the number itself where no option stands among them.
+def line_labels(costing: Costing) -> list[str]:
+    """What each line is called within its quote: its number, and of a part of a set its place among the parts, ``2.1``."""
+    numbers = line_numbers(costing.book)
+    places: dict[int, int] = {}
+    found = []
+    for line, row in enumerate(costing.lines.enquiry.tolist()):
+        set_number = -1 if costing.lines.sets is None else int(costing.lines.sets.number[line])
+        number = str(numbers[row] if row >= 0 else line + 1)
+        places[set_number] = places.get(set_number, 0) + 1
+        found.append(number if set_number < 0 else f"{number}.{places[set_number]}")
+    return found
+
+
+def line_called(costing: Costing, quote: str, label: str) -> int | None:
+    """Which of the lines that are asked for is called so in its quote, counted from 1: for ``2`` the first part where line 2 is a set;
+    None where no line is called so.
 
     Parameters
     ----------
-    line : as the quote numbers it, options counted too
+    label : as the quote numbers it, options counted too, and the parts of a set behind a full stop
     """
-    if not (costing.book.tables["Enquiries"]["offer"] != "").any() or (costing.lines.enquiry[costing.lines_of(quote)] < 0).any():
-        return line
-    numbers = line_numbers(costing.book)
-    known = [numbers[row] for row in costing.lines.enquiry[costing.lines_of(quote)].tolist()]
-    return known.index(line) + 1 if line in known else line
+    if (costing.lines.enquiry[costing.lines_of(quote)] < 0).any():
+        return None
+    labels = line_labels(costing)
+    known = [labels[line] for line in costing.lines_of(quote)]
+    return next((known.index(each) + 1 for each in (label, f"{label}.1") if each in known), None)
 
 
 def as_json(costing: Costing, day: datetime.date | None = None) -> dict[str, Any]:
@@ -230,18 +248,18 @@ def as_json(costing: Costing, day: datetime.date | None = None) -> dict[str, Any
     """
     options = options_of(costing)
     made = costing.as_json(day)
-    lines = {} if options.costing is None else {
-        each["quote"]: each["lines"][0] for each in options.costing.as_json(day)["quotes"]
-    }
+    lines = {} if options.costing is None else {each["quote"]: each["lines"] for each in options.costing.as_json(day)["quotes"]}
     numbers = line_numbers(costing.book)
     for quote in made["quotes"]:
         rows = costing.lines.enquiry[costing.lines_of(quote["quote"])].tolist()
         for place, (row, line) in enumerate(zip(rows, quote["lines"], strict=True), 1):
             line |= {"line": numbers[row] if row >= 0 else place, "offer": ""}
         found = options.of_quote.get(quote["quote"], [])
-        quote["lines"] += [{**lines[each.offer.name], "line": each.offer.line, "offer": each.offer.words} for each in found]
+        quote["lines"] += [
+            {**line, "line": each.offer.line, "offer": each.offer.words} for each in found for line in lines[each.offer.name]]
         quote["options"] = [
-            {"line": each.offer.line, "product": lines[each.offer.name]["product"], "offer": each.offer.words, "adds": each.adds}
+            {"line": each.offer.line, "product": lines[each.offer.name][0]["set"] or lines[each.offer.name][0]["product"],
+             "offer": each.offer.words, "adds": each.adds}
             for each in found
         ]
     return made

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from pricing.book.price_book import PriceBook
 from pricing.costing import warnings
-from pricing.costing.lines.order_lines import BREAKS, OrderLines, enquired, list_lines, with_quantities
+from pricing.costing.lines.order_lines import BREAKS, OrderLines, enquired, list_lines, with_set_quantities
 from pricing.costing.method.costing import Costing
 from pricing.costing.moulds.costed import costed
 from pricing.costing.moulds.numbers import with_mould_numbers
@@ -51,14 +51,14 @@ def cost_catalogue(book: PriceBook, day: datetime.date, quantities: Sequence[flo
 
 
 def at_quantities(costing: Costing, quantities: Sequence[float] = BREAKS, *, calculated: bool = False) -> Costing:
-    """The same lines at other quantities, each as an order of its own.
+    """The same lines at other quantities, each as an order of its own, the parts of a set as one.
 
     Parameters
     ----------
-    quantities : good pieces [pieces]
+    quantities : good pieces, or sets [pieces]
     calculated : with list prices and typed prices aside
     """
-    return cost_lines(costing.book, with_quantities(costing.lines, quantities, calculated=calculated))
+    return cost_lines(costing.book, with_set_quantities(costing.lines, quantities, calculated=calculated))
 
 
 def _sound(costing: Costing) -> Costing:

@@ -122,6 +122,7 @@ CREATE TABLE IF NOT EXISTS offers_kept (
 CREATE TABLE IF NOT EXISTS offers (
     quote INTEGER NOT NULL REFERENCES quotes (id) ON DELETE CASCADE,
     line INTEGER NOT NULL,
+    part INTEGER NOT NULL,
     offer TEXT NOT NULL,
     adds REAL NOT NULL,
     product TEXT NOT NULL,
@@ -130,7 +131,7 @@ CREATE TABLE IF NOT EXISTS offers (
     unit_price REAL NOT NULL,
     net REAL NOT NULL,
     asked TEXT NOT NULL,
-    PRIMARY KEY (quote, line)
+    PRIMARY KEY (quote, line, part)
 ) WITHOUT ROWID;
 CREATE TABLE IF NOT EXISTS offered_inputs (
     quote INTEGER NOT NULL REFERENCES quotes (id) ON DELETE CASCADE,

@@ -52,9 +52,9 @@ def _differences(recorded: RecordedQuote, lines: Sequence[SnapshotLine], snapsho
 
 
 def _of_offers(old: Sequence[OfferedLine], new: Sequence[OfferedLine]) -> Iterator[str]:
-    then, today = ({each.number: each for each in offers} for offers in (old, new))
-    for number in sorted({*then, *today}):
-        one, other = then.get(number), today.get(number)
+    then, today = (dict(_keyed(offers)) for offers in (old, new))
+    for number, part in sorted({*then, *today}):
+        one, other = then.get((number, part)), today.get((number, part))
         if one is None or other is None or one.offer != other.offer:
             shown = [f'"{each.offer}"' if each is not None else "none" for each in (one, other)]
             yield f"offer in line {number} {shown[0]} then, {shown[1]} now"
@@ -62,6 +62,14 @@ def _of_offers(old: Sequence[OfferedLine], new: Sequence[OfferedLine]) -> Iterat
             yield from _of_line(number, one.line, other.line)
             if not _same(one.adds, other.adds):
                 yield f"net of line {number} adds {one.adds:,.2f} then, {other.adds:,.2f} now"
+
+
+def _keyed(offers: Sequence[OfferedLine]) -> Iterator[tuple[tuple[int, int], OfferedLine]]:
+    """What is offered by its number and, of a set, the place of each part."""
+    places: dict[int, int] = {}
+    for each in offers:
+        places[each.number] = places.get(each.number, 0) + 1
+        yield (each.number, places[each.number]), each
 
 
 def _of_line(number: int, old: SnapshotLine, new: SnapshotLine) -> Iterator[str]:

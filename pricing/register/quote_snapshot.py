@@ -16,6 +16,7 @@ import numpy as np
 from pricing.book.declared.sheets import SHEETS
 from pricing.book.offers import number_instead
 from pricing.book.price_book import PriceBook, price_row_on
+from pricing.book.sets import OF_A_PART
 from pricing.costing.engine.model import Model
 from pricing.costing.lines.order_lines import DIMENSIONS, OUTLINE, OrderLines
 from pricing.costing.method.build import model_of
@@ -36,7 +37,7 @@ PRICE_OF_MEASURE = "price_of_measure"
 
 #: The figures of a line, and what is a number of the line as it was asked for.
 _FIGURES = ("quantity", "unit_cost", "unit_price", "net")
-_NUMBERS = frozenset({PRICE_OF_MEASURE, *DIMENSIONS, *(
+_NUMBERS = frozenset({PRICE_OF_MEASURE, *DIMENSIONS, *(name for name, blank in OF_A_PART.items() if blank != ""), *(
     column.name for sheet in SHEETS if sheet.name == "Enquiries" for column in sheet.columns if column.is_number)})
 
 #: The amounts that only the maker sees.
@@ -109,7 +110,7 @@ def asked_of(text: Any, what: str) -> dict[str, Any]:
 
 @dataclass(frozen=True)
 class OfferedLine:
-    """A line that is offered beside a quote.
+    """A line that is offered beside a quote, or a part of a set that is.
 
     Parameters
     ----------
@@ -175,7 +176,8 @@ class QuoteSnapshot:
     @cached_property
     def content(self) -> str:
         """A mark of all that the customer is promised: equal for equal promises, whatever they cost the maker."""
-        offers = [[each.number, each.offer, each.adds, each.line.unit_price, each.line.net, each.line.promised] for each in self.offers]
+        told = _told([each.line for each in self.offers])
+        offers = [[each.number, each.offer, each.adds, *line] for each, line in zip(self.offers, told, strict=True)]
         return self._mark({"offers": offers} if offers else {})
 
     @cached_property
@@ -186,11 +188,22 @@ class QuoteSnapshot:
     def _mark(self, more: dict[str, Any]) -> str:
         promise: dict[str, Any] = {
             "number": self.number, "customer": self.customer, "date": str(self.day), "valid_until": str(self.valid_until),
-            "currency": self.currency, "lines": [[line.unit_price, line.net, line.promised] for line in self.lines],
+            "currency": self.currency, "lines": list(_told(self.lines)),
             "totals": {name: self.totals[name] for name in PROMISED}, "prices": self.prices_by_quantity,
         }
         promise |= ({"terms": self.terms} if self.terms else {}) | more
         return hashlib.sha256(json.dumps(promise, sort_keys=True).encode()).hexdigest()
+
+
+def _told(lines: Sequence[SnapshotLine]) -> Iterator[list[Any]]:
+    """What the customer is told of each line; of the parts of a set, what they come to together."""
+    nets: dict[float, float] = {}
+    for line in lines:
+        if "set" in line.asked:
+            nets[line.asked["set_line"]] = round(nets.get(line.asked["set_line"], 0.0) + line.net, 6)
+    for line in lines:
+        own = [line.unit_price, line.net] if "set" not in line.asked else [0.0, nets[line.asked["set_line"]]]
+        yield [*own, line.promised]
 
 
 def snapshot_of(
@@ -243,18 +256,19 @@ def _offers(costing: Costing, quote: str) -> tuple[OfferedLine, ...]:
     options = options_of(costing)
     own, products = options.costing, costing.book.tables["Products"].columns["product"]
     found = []
-    for each in options.of_quote.get(quote, []) if own is not None else []:
+    offered = [(option, row) for option in options.of_quote.get(quote, []) for row in option.rows]
+    for each, row in offered if own is not None else ():
         assert own is not None
-        product = str(products[own.lines.product[each.row]])
-        quantity, cost, price, net = (float(own.line(name)[each.row]) for name in ("quantity", "unit_cost", "unit_price", "line_net"))
-        asked = _asked(costing.book, own.lines, each.row, product) | _of_measure(own, each.row)
+        product = str(products[own.lines.product[row]])
+        quantity, cost, price, net = (float(own.line(name)[row]) for name in ("quantity", "unit_cost", "unit_price", "line_net"))
+        asked = _asked(costing.book, own.lines, row, product) | _of_measure(own, row)
         found.append(OfferedLine(each.offer.line, each.offer.words, each.adds, SnapshotLine(product, quantity, cost, price, net, asked)))
     return tuple(found)
 
 
 def of_product(book: PriceBook) -> list[str]:
     """The sheets whose rows belong to a product, or to a quote."""
-    apart = ("Products", "Enquiries", "Actuals")
+    apart = ("Products", "Enquiries", "Actuals", "Sets")  # what a set was made of stands in the lines
     return [name for name, table in book.tables.items() if {"product", "quote"} & table.columns.keys() and name not in apart]
 
 
@@ -283,7 +297,7 @@ def _book_rows(costing: Costing, quote: str, products: Sequence[str], lines: Ord
     """The rows of the price book that the lines of a quote name, those offered among them, and those by which their pieces are worked."""
     options, plans = options_of(costing), {name: values.tolist() for name, values in lines.plans.items()}
     if options.costing is not None and quote in options.of_quote:
-        own = options.costing.lines.taken([each.row for each in options.of_quote[quote]])
+        own = options.costing.lines.taken([row for each in options.of_quote[quote] for row in each.rows])
         products = [*products, *costing.book.tables["Products"].columns["product"][own.product].tolist()]
         plans = {name: [*values, *own.plans[name].tolist()] for name, values in plans.items()}
     told = {fold(str(name)) for values in plans.values() for name in values}

@@ -370,26 +370,33 @@ class Register:
             lines = [line_of(row) for row in rows]
         if not quote.options:
             return lines
-        return [line for number, line, _ in self.every_line(quote) if number in self.numbers_ordered(quote)]
+        ordered = set(self.numbers_ordered(quote))
+        return [  # what is ordered is offered no more
+            replace(line, asked={name: value for name, value in line.asked.items() if name != "offer"})
+            for number, line, _ in self.every_line(quote) if number in ordered
+        ]
 
     def offers(self, quote: RecordedQuote) -> list[OfferedLine] | None:
         """What was offered beside a quote; None where an earlier version did not keep it."""
         with faults(self.path):
             kept = self._connection.execute("SELECT count FROM offers_kept WHERE quote = ?", (quote.key,)).fetchone()
-            rows = self._connection.execute("SELECT * FROM offers WHERE quote = ? ORDER BY line", (quote.key,)).fetchall()
+            rows = self._connection.execute("SELECT * FROM offers WHERE quote = ? ORDER BY line, part", (quote.key,)).fetchall()
         with of_record(f"quote {quote.name}", self.path):
             return None if kept is None else [offered_of(row) for row in rows]
 
     def every_line(self, quote: RecordedQuote) -> list[tuple[int, SnapshotLine, str]]:
-        """The lines of a quote and those that are offered beside it, in order: number, line, and as what it is offered."""
-        offers = {each.number: each for each in self.offers(quote) or ()}
-        lines = iter(self.lines(replace(quote, options=())))
+        """The lines of a quote and those that are offered beside it, in order: number, line, and as what it is offered; the parts of a set
+        have one number."""
+        offers: dict[int, list[OfferedLine]] = {}
+        for each in self.offers(quote) or ():
+            offers.setdefault(each.number, []).append(each)
+        lines = itertools.groupby(enumerate(self.lines(replace(quote, options=()))), lambda one: one[1].asked.get("set_line", -one[0]))
         found: list[tuple[int, SnapshotLine, str]] = []
         for number in itertools.count(1):
             if number in offers:
-                found.append((number, offers[number].line, offers[number].offer))
-            elif (line := next(lines, None)) is not None:
-                found.append((number, line, ""))
+                found += [(number, each.line, each.offer) for each in offers[number]]
+            elif (group := next(lines, None)) is not None:
+                found += [(number, line, "") for _, line in group[1]]
             elif all(each < number for each in offers):
                 return found
         return found
@@ -428,7 +435,8 @@ class Register:
         if model is None or not quote.options:
             return model
         numbers = [number for number, *_ in self.every_line(quote)]
-        return with_lines_alone(model, [numbers.index(number) for number in self.numbers_ordered(quote)])
+        ordered = set(self.numbers_ordered(quote))
+        return with_lines_alone(model, [place for place, number in enumerate(numbers) if number in ordered])
 
     def next_number(self, prefix: str = "Q-", taken: Iterable[str] = ()) -> str:
         """A number that no quote has and that is given out once, however many ask at the same time.

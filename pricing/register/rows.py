@@ -104,11 +104,11 @@ def _new_quote(
     connection.executemany("INSERT INTO inputs VALUES (?, ?, ?, ?, ?, ?, ?)", ((key, *row) for row in snapshot.inputs))
     connection.executemany("INSERT INTO book_rows VALUES (?, ?, ?, ?)", ((key, *row) for row in snapshot.book_rows))
     offers = (
-        (key, each.number, each.offer, each.adds, each.line.product, each.line.quantity, each.line.unit_cost, each.line.unit_price,
+        (key, each.number, part, each.offer, each.adds, each.line.product, each.line.quantity, each.line.unit_cost, each.line.unit_price,
          each.line.net, json.dumps(each.line.asked, ensure_ascii=False))
-        for each in snapshot.offers
+        for part, each in enumerate(snapshot.offers, 1)
     )
-    connection.executemany("INSERT INTO offers VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)", offers)
+    connection.executemany("INSERT INTO offers VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)", offers)
     connection.executemany("INSERT INTO offered_inputs VALUES (?, ?, ?, ?, ?, ?, ?)", ((key, *row) for row in snapshot.offered_inputs))
     connection.execute("INSERT INTO offers_kept VALUES (?, ?)", (key, len(snapshot.offers)))
     said = (key, json.dumps(snapshot.terms, ensure_ascii=False), json.dumps(snapshot.prices_by_quantity))

@@ -144,5 +144,6 @@ def _specs(kept: Mapping[str, _Kept]) -> list[TableSpec]:
     )
     return declared.tables(
         learning=has("plan steps", "learning_slope"), interest=has("machines", "interest_rate"), forms=forms,
-        by_outline="outlines" in kept, terms=TermForms("quote taxes" in kept, has("quotes", "deposit_share"), "payments" in kept),
+        by_outline="outlines" in kept, terms=TermForms(
+            "quote taxes" in kept, has("quotes", "deposit_share"), "payments" in kept, "sets" in kept),
     )

@@ -10,6 +10,7 @@ from pricing.book.checking.lengths import check_lengths
 from pricing.book.checking.materials import MaterialChecks
 from pricing.book.checking.pieces import check_pieces
 from pricing.book.checking.selling import check_selling
+from pricing.book.checking.sets import check_sets
 from pricing.book.checking.shapes import check_shapes
 from pricing.book.checking.sheet_view import SheetView
 from pricing.book.checking.terms import check_terms
@@ -37,6 +38,7 @@ def check_book(book: PriceBook, problems: Problems) -> None:
     check_pieces(book, problems)
     check_closed_days(book, problems)
     check_selling(book, problems)
+    check_sets(book, problems)
     check_terms(book, problems)
     for check in (_steps, _moulds, _machines, _plans, _quotes, _refits, _refit_trade, _actuals):
         check(book, problems)

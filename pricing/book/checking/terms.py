@@ -69,7 +69,10 @@ def _out_of_scope_stands_alone(book: PriceBook, problems: Problems) -> None:
     tables = book.tables
     terms = zip(*(tables["Customers"][name].tolist() for name in ("customer", "tax", "tax_rate")), strict=True)
     settled = {customer for customer, tax, rate in terms if tax or not math.isnan(rate)}
-    products = dict(zip(tables["Products"]["product"].tolist(), tables["Products"]["tax"].tolist(), strict=True))
+    products = {name: tax for sheet, column in (("Services", "service"), ("Products", "product"))
+                for name, tax in zip(tables[sheet][column].tolist(), tables[sheet]["tax"].tolist(), strict=True)}
+    products |= {name: products.get(part, "") for name, part in zip(tables["Sets"]["set"].tolist(), tables["Sets"]["product"].tolist(),
+                                                                    strict=True) if name not in products}
     at = SheetView(book, problems, "Enquiries")
     first: dict[str, tuple[bool, int]] = {}
     for row, (quote, customer, product) in enumerate(zip(*(at.texts(name) for name in ("quote", "customer", "product")), strict=True)):

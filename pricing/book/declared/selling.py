@@ -35,3 +35,18 @@ SERVICES = SheetDeclaration(
     ),
     key=("service",), in_starter=False,
 )
+
+SETS = SheetDeclaration(
+    "Sets", "a part of a set", "What is sold together under one heading at one price: repeat the set's name on the row of every part.",
+    "set", "sets",
+    (
+        Column("Set", "name", "Name of the set, repeated on every row of it; an enquiry names it under Product.", needed=True,
+               example="Garden set", width=22),
+        Column("Description", "note", "As the customer reads it on the quote; once is enough.", default="", width=36),
+        Column("Product", "choice", "A part of it: a product, or a service.", refers_to="Products", also=("Services", "Sets"), needed=True,
+               width=22),
+        Column("Quantity", "number", "How many of it are in one set.", quantity="quantity", shown="pieces", needed=True, whole=True,
+               example="2", decimals=0, width=10),
+    ),
+    key=("set", "product"), in_starter=False,
+)

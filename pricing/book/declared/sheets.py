@@ -8,7 +8,7 @@ import math
 from pricing.book.declared.column import Column, SheetDeclaration
 from pricing.book.declared.dimensions import DIMENSION_COLUMNS, DIMENSION_NAMES
 from pricing.book.declared.pieces import CUT_OUTS, LAYERS, OUTLINES
-from pricing.book.declared.selling import LEVELS, SERVICES
+from pricing.book.declared.selling import LEVELS, SERVICES, SETS
 from pricing.book.declared.settings import SETTINGS
 from pricing.book.declared.terms import PAYMENTS, QUOTES, TAXES, TERMS, language_column, payments_column, tax_column
 from pricing.rules.geometry.seen_edges import ALL_SEEN
@@ -387,11 +387,12 @@ ENQUIRIES = SheetDeclaration(
         Column("Date", "date", "Date of the quote; prices of that day are used.", needed=True, example="2025-03-01",
                width=13),
         Column("Customer", "choice", "Who asks.", refers_to="Customers", needed=True, width=26),
-        Column("Product", "choice", "What for: a product, or a service.", refers_to="Products", also=("Services",), needed=True, width=22),
-        Column("Quantity", "number", "How many good pieces.", quantity="quantity", shown="pieces", needed=True,
+        Column("Product", "choice", "What for: a product, a service, or a set.", refers_to="Products", also=("Services", "Sets"),
+               needed=True, width=22),
+        Column("Quantity", "number", "How many good pieces, or sets.", quantity="quantity", shown="pieces", needed=True,
                whole=True, example="4", decimals=0, width=10),
-        Column("Unit price", "number", "A price agreed for one piece, or for one of what the product is priced by, without tax; it stands "
-               "whatever the piece costs, and no customer's discount is taken off it.",
+        Column("Unit price", "number", "A price agreed for one piece, one set, or one of what the product is priced by, without tax; it "
+               "stands whatever the piece costs, and no customer's discount is taken off it.",
                quantity="given_price",
                unit="currency", example="160.00", decimals=2, width=12),
         Column("Offer", "note", "option: priced as an order of its own and not in the total; the quote says what it would change by "
@@ -446,8 +447,8 @@ CLOSED = SheetDeclaration(
 
 #: The sheets in the order of the starter book; a sheet comes after those that it names, Customers after Delivery.
 SHEETS: tuple[SheetDeclaration, ...] = (
-    WORKSHOP, TAXES, PAYMENTS, MATERIALS, MIXES, TRADES, MACHINES, LABOUR, MOULDS, FINISHES, OUTLINES, PRODUCTS, LAYERS, SERVICES, EXTRAS,
-    DELIVERY, LEVELS, CUSTOMERS, ENQUIRIES, QUOTES, TERMS, CUT_OUTS, ACTUALS, CLOSED,
+    WORKSHOP, TAXES, PAYMENTS, MATERIALS, MIXES, TRADES, MACHINES, LABOUR, MOULDS, FINISHES, OUTLINES, PRODUCTS, LAYERS, SERVICES, SETS,
+    EXTRAS, DELIVERY, LEVELS, CUSTOMERS, ENQUIRIES, QUOTES, TERMS, CUT_OUTS, ACTUALS, CLOSED,
 )
 
 #: Those of an empty starter book.

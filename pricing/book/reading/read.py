@@ -29,6 +29,7 @@ from pricing.book.reading.names import NameBook
 from pricing.book.reading.row_units import row_units
 from pricing.book.reading.settings import read_settings
 from pricing.book.services import with_services
+from pricing.book.sets import with_sets
 from pricing.book.typed.figures import has_decimal_comma
 from pricing.book.wording.reporter import Reporter, example_for, report_rest, spoken
 from pricing.book.wording.sentences import listed, quoted
@@ -173,7 +174,7 @@ class _Reading:
         measure_models(book, self.problems)
         check_book(book, self.problems)
         report_rest(self.problems)
-        return with_services(book)
+        return with_sets(with_services(book))
 
     def _settings(self, declared: SheetDeclaration) -> tuple[dict[str, float | str], dict[str, str]]:
         self.tables[declared.name] = _empty(declared)

@@ -357,6 +357,11 @@ _SERVICES: list[Row] = [
      "When": "after"},
 ]
 
+_SETS: list[Row] = [
+    {"Set": "Terrace set", "Description": "Terrace set: a planter with three stools around it", "Product": "Planter 400", "Quantity": 1},
+    {"Set": "Terrace set", "Product": "Stool", "Quantity": 3},
+]
+
 #: Everything that the demo price book holds: each row by its headings, figures in the units of the starter book.
 DEMO: BookData = {
     "Workshop": [_SETTINGS, {"Setting": "Electricity price", "Value": 0.28, "From": _C, "Note": "The new contract."}],
@@ -371,6 +376,7 @@ DEMO: BookData = {
     "Products": PRODUCTS,
     "Layers": _LAYERS,
     "Services": _SERVICES,
+    "Sets": _SETS,
     "Extras": _EXTRAS,
     "Delivery": _DELIVERY,
     "Customers": _CUSTOMERS,

@@ -113,9 +113,8 @@ ENQUIRIES: list[Row] = [
             ("Table disc 700", 2, {}),
             ("Shelf 600", 8, {})),
     *_quote("Q-1045", day(2026, 11, 25), "Atelier Ozwelin",
-            ("Stool", 6, {"Note": "Collected by the customer"}),
-            ("Stair tread 900", 12, {}),
-            ("Planter 400", 2, {})),
+            ("Terrace set", 2, {"Note": "Collected by the customer"}),
+            ("Stair tread 900", 12, {})),
     *_quote("Q-1042", day(2026, 11, 16), "Brindlecote Joinery",
             ("Fitting day", 1, {"Offer": "option", "Note": "Two of us, from eight o'clock; access on the level"})),
 ]

@@ -129,6 +129,15 @@ CODES: dict[str, str] = {
     "extra-unused": 'there is no quote "{quote}" on the sheet Enquiries, so that this is bought for nothing; look at the number',
     "service-and-product": '"{name}" is a product as well; give the service another name, so that an enquiry can tell them apart',
     "free-service": 'the service "{name}" has neither a Labour plan nor a Price, so that it costs nothing; type one',
+    "set-and-other": '"{name}" is a {thing} as well; give the set another name, so that an enquiry can tell them apart',
+    "set-in-set": 'the set "{name}" holds the set "{part}"; name its parts here instead',
+    "set-by-measure": 'the set "{name}" holds "{part}", whose price is per {per}, and a set is sold by the piece; give "{part}" an enquiry '
+                      "of its own, or make its Price per piece",
+    "set-of-two-taxes": 'the parts of the set "{name}" bear different taxes, {found} here and {other} in row {row}, and a set has one '
+                        "price; give them one tax, or enquiries of their own",
+    "set-has-none": 'a set has no {what} of its own; clear it, and give the part an enquiry of its own if it differs',
+    "cut-out-of-a-set": 'line {line} of the quote "{quote}" is a set; write the cut-out with its Product, or give the part an enquiry of '
+                        "its own",
     "unknown-offer": 'the offer "{found}" is not understood; type option, or instead of and the number of a line, or leave it blank',
     "nothing-but-options": 'the quote "{quote}" has nothing but options; clear Offer in the line that is asked for',
     "offer-of-no-line": 'the offer "{found}" {has}; type the number of a line of this quote that is asked for',

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from pricing.costing.engine.evaluation import evaluate
 from pricing.costing.engine.model import Model
 from pricing.costing.engine.packed_columns import Floats
-from pricing.costing.lines.order_lines import BREAKS, with_quantities
+from pricing.costing.lines.order_lines import BREAKS, alone, with_quantities
 from pricing.costing.method.costing import Costing
 from pricing.costing.method.measures import measure_prices
 from pricing.costing.moulds.costed import costed
@@ -89,7 +89,8 @@ def margins_at(costing: Costing, quantities: Sequence[float] = BREAKS) -> tuple[
     -------
     unit price [currency/piece] and margin after discount [dimensionless], each of shape (lines, quantities); the rises in price
     """
-    found = costed(costing.book, with_quantities(costing.lines, quantities), Problems(costing.book.file))
+    lines = with_quantities(alone(costing.lines, costing.line("unit_price")), quantities)
+    found = costed(costing.book, lines, Problems(costing.book.file))
     shape = (len(costing.lines), len(quantities))
     rises = price_rises(found, len(quantities))
     return found.line("unit_price").reshape(shape), found.line("discounted_margin").reshape(shape), rises

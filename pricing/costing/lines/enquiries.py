@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from pricing.book.price_book import PriceBook, SheetTable
+from pricing.book.sets import blanks
 
 
 def with_enquiries(book: PriceBook, enquiries: Sequence[Mapping[str, Any]]) -> PriceBook:
@@ -17,12 +18,13 @@ def with_enquiries(book: PriceBook, enquiries: Sequence[Mapping[str, Any]]) -> P
     Parameters
     ----------
     book : as it was read; it is not altered
-    enquiries : by column of the Enquiries sheet (``quote``, ``product``, ``length``, …); what is left out is blank
+    enquiries : by column of the Enquiries sheet (``quote``, ``product``, ``length``, …), and what a part of a set has besides; what is
+        left out is blank
     """
     table = book.tables["Enquiries"]
     columns: dict[str, Any] = {}
     said = {name for row in enquiries for name in row}
-    for name, values in table.columns.items():
+    for name, values in (table.columns | (blanks(0) if "set" in said else {})).items():
         if values.dtype.kind == "M":
             blank: Any = np.datetime64("NaT", "D")
         else:

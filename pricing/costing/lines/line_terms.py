@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from pricing.book.price_book import PriceBook
 from pricing.book.services import service_rows
 from pricing.costing.engine.packed_columns import Floats, Places, Texts
+from pricing.costing.lines.line_sets import LineSets
 
 
 @dataclass
@@ -83,13 +84,16 @@ def _level_rows(book: PriceBook, level_row: NDArray[np.intp]) -> NDArray[np.int6
     return rows[np.maximum(level_row, 0)] if len(rows) else np.zeros(len(level_row), dtype=np.int64)
 
 
-def terms_of_lines(book: PriceBook, enquiry: NDArray[np.intp], product: NDArray[np.intp], customer: Texts) -> LineTerms:
+def terms_of_lines(
+    book: PriceBook, enquiry: NDArray[np.intp], product: NDArray[np.intp], customer: Texts, sets: LineSets | None = None
+) -> LineTerms:
     """The terms of some lines: their own first, then those of the customer's level for the product, then those for all products.
 
     Parameters
     ----------
     enquiry, product : rows of the sheets Enquiries and Products, counted from 0; -1 for a line that nobody asked for
     customer : of each line
+    sets : of the lines; a price that is typed for a set stands for each of its parts, which has a share of it
     """
     terms, columns = LineTerms.none(len(enquiry)), book.tables["Enquiries"].columns
     asked = np.flatnonzero(enquiry >= 0)
@@ -102,6 +106,8 @@ def terms_of_lines(book: PriceBook, enquiry: NDArray[np.intp], product: NDArray[
             values = getattr(terms, name).copy()
             values[asked] = columns[column][at]
             setattr(terms, name, values)
+    if sets is not None:
+        terms.price = np.where(sets.has_price, sets.price, terms.price)
     if len(book.tables["Levels"]):
         _with_levels(book, terms, asked, product, customer)
     return terms

@@ -19,6 +19,7 @@ from pricing.book.pieces import cut_outs_of_lines, line_keys
 from pricing.book.price_book import PriceBook, SheetTable
 from pricing.book.services import product_count
 from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, Floats, Places, Texts, first_seen, taken_places
+from pricing.costing.lines.line_sets import LineSets, sets_of_lines
 from pricing.costing.lines.line_terms import LineTerms, price_columns, terms_of_lines
 from pricing.rules.geometry.seen_edges import ALL_SEEN
 from pricing.rules.geometry.shape import Shape
@@ -52,6 +53,7 @@ class OrderLines:
     places : by column, where each value stands in the price book
     order : a number for the quote of each line, the same for all lines of a quote
     terms : what each line has of its own in its price
+    sets : which set each line is a part of; None where no line is
     """
 
     quote: Texts
@@ -67,6 +69,7 @@ class OrderLines:
     places: dict[str, Sequence[str]] = field(default_factory=dict)
     order: Codes = field(default_factory=lambda: np.zeros(0, dtype=np.intp))
     terms: LineTerms = field(default_factory=lambda: LineTerms.none(0))
+    sets: LineSets | None = None
 
     def __post_init__(self) -> None:
         if len(self.order) != len(self.quantity):
@@ -98,7 +101,7 @@ class OrderLines:
             {name: values[at] for name, values in self.dimensions.items()},
             self.given_price[at], self.overrides[at], self.enquiry[at],
             {name: taken_places(places, at) for name, places in self.places.items()}, self.order[at],
-            self.terms.taken(at),
+            self.terms.taken(at), None if self.sets is None else self.sets.taken(at),
         )
 
     def sizes(self, shape: Shape, rows: int | NDArray[np.intp], blank: float = 0.0) -> dict[str, Any]:
@@ -188,7 +191,8 @@ def _order_lines(
         if name in resolver.products.columns:
             dimensions[name], places[name] = resolver.merged(name)
     resolver.overrides |= _with_own_cut_outs(book, enquiry)
-    terms = terms_of_lines(book, enquiry, product, customer)
+    sets = sets_of_lines(book, enquiry, order)
+    terms = terms_of_lines(book, enquiry, product, customer, sets)
     listed = np.where(resolver.overrides | terms.has_margin, np.nan, resolver.of_product("list_price"))
     given, places["given_price"] = price_columns(book, terms, listed, resolver.numbers, product)
     places |= terms.places(book, resolver.numbers[1])
@@ -197,7 +201,7 @@ def _order_lines(
     for name in ("rejects", "made_for", "usual_run"):
         places[name] = resolver.places(name)
     return OrderLines(
-        quote, customer, day, product, quantity, plans, dimensions, given, resolver.overrides, enquiry, places, order, terms)
+        quote, customer, day, product, quantity, plans, dimensions, given, resolver.overrides, enquiry, places, order, terms, sets)
 
 
 def _with_own_cut_outs(book: PriceBook, enquiry: NDArray[np.intp]) -> NDArray[np.bool_]:
@@ -269,16 +273,17 @@ def offered(book: PriceBook, offers: Sequence[Offer], day: datetime.date | None 
     ----------
     day : the day whose prices hold; each line's own date where None
     """
-    chosen = np.array([each.row for each in offers], dtype=np.intp)
+    order = np.repeat(np.arange(len(offers)), [len(each.rows) for each in offers])
+    chosen = np.array([row for each in offers for row in each.rows], dtype=np.intp)
     names = np.array([each.name for each in offers], dtype=object)
-    return _enquired_rows(book, chosen, chosen, np.arange(len(chosen)), names, day)
+    return _enquired_rows(book, chosen, chosen, order, names[order], day)
 
 
 def with_quantities(lines: OrderLines, quantities: Sequence[float], *, calculated: bool = False) -> OrderLines:
     """Each line again at each quantity, as an order of its own, by the same rules: the quantity table.
 
     A list price and a typed price stand as they would in a quote for so many, unless *calculated* asks for the price that
-    the cost leads to.
+    the cost leads to. A part of a set stands by itself; see :func:`alone` for the price that it has then.
 
     The result has ``len(lines) * len(quantities)`` lines, the quantities of one line standing together.
     """
@@ -287,10 +292,42 @@ def with_quantities(lines: OrderLines, quantities: Sequence[float], *, calculate
     quote = np.array([f"{row + 1} x {number:g}" for row, number in zip(repeat.tolist(), quantity.tolist(), strict=True)], dtype=object)
     again = lines.taken(repeat)
     return replace(
-        again, quote=quote, quantity=quantity, order=np.arange(len(repeat)),
+        again, quote=quote, quantity=quantity, order=np.arange(len(repeat)), sets=None,
         given_price=np.full(len(repeat), np.nan) if calculated else again.given_price,
         places={name: places for name, places in again.places.items() if name != "quantity"},
     )
+
+
+def with_set_quantities(lines: OrderLines, quantities: Sequence[float], *, calculated: bool = False) -> OrderLines:
+    """The same, but that so many sets are meant where a line is a part of one, and the parts of a set are one order."""
+    made = with_quantities(lines, quantities, calculated=calculated)
+    if lines.sets is None:
+        return made
+    times, leader = len(quantities), np.arange(len(lines))
+    for of in lines.sets.groups().values():
+        leader[of] = of[0]
+    repeat = np.repeat(np.arange(len(lines)), times)
+    order = np.repeat(leader, times) * times + np.tile(np.arange(times), len(lines))
+    sets = lines.sets.taken(repeat)
+    number = np.where(sets.number >= 0, sets.number * times + np.tile(np.arange(times), len(lines)), -1)
+    return replace(
+        made, order=order, quote=made.quote[order], quantity=made.quantity * np.where(np.isnan(sets.pieces), 1.0, sets.pieces),
+        sets=replace(sets, number=number, count=made.quantity),
+    )
+
+
+def alone(lines: OrderLines, prices: Floats) -> OrderLines:
+    """The same lines without their sets, each part at the price that it has as its share.
+
+    Parameters
+    ----------
+    prices : of one piece of each line [currency/piece]
+    """
+    if lines.sets is None:
+        return lines
+    shared = lines.sets.has_price
+    price, given = (np.where(shared, prices, each) for each in (lines.terms.price, lines.given_price))
+    return replace(lines, sets=None, given_price=given, terms=replace(lines.terms, price=price))
 
 
 def usual_runs(book: PriceBook) -> Floats:

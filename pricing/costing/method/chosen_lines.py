@@ -32,7 +32,7 @@ def with_lines_alone(model: Model, rows: Sequence[int]) -> Model:
             made[name] = _of_lines(table, place)
         else:
             made[name] = table
-    for name, key in (("batches", "batch"), ("quote taxes", "quote_tax")):
+    for name, key in (("batches", "batch"), ("quote taxes", "quote_tax"), ("sets", "set_number")):
         if name in made:
             _only_named(made, name, key)
     if "quote taxes" in made:

@@ -185,6 +185,7 @@ class Costing:
             "quote_mass")}
         products, taxes, service = self.products(), self.taxes, service_rows(self.book, self.lines.product) > 0
         payments, made = self.payments, []
+        sets = [""] * len(self.lines) if self.lines.sets is None else self.lines.sets.name.tolist()
         for number, quote in enumerate(self.quotes):
             rows = self.lines_of(quote)
             made.append({
@@ -193,6 +194,7 @@ class Costing:
                 "date": str(self.lines.day[rows[0]]),
                 "lines": [{
                     "product": products[row],
+                    "set": sets[row],
                     "service": bool(service[row]),
                     "quantity": int(lines["quantity"][row]),
                     "mix": self.lines.plans["mix"][row],

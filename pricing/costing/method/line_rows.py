@@ -123,6 +123,16 @@ def line_rows(context: PricingContext, batches: Codes) -> Rows:
     spec = context.by_day(of_terms(in_forms(declared.LINES, context.forms), context.terms))
     if context.rates_differ:
         text["rates"] = DictionaryColumn(context.set_of_line, context.labels)
+    if context.terms.in_sets and lines.sets is not None:
+        part, shares = lines.sets.number >= 0, stands & lines.sets.has_price
+        given |= {
+            "is_part": part, "typed_quantity": np.where(part, 0.0, given.pop("quantity")), "shares_set_price": shares,
+            "stated_price": np.where(shares, 0.0, given.pop("given_price")),
+        }
+        text["set"] = lines.sets.name
+        for name, own, aside in (("typed_quantity", "quantity", part), ("stated_price", "given_price", shares)):
+            if own in places:
+                places[name] = ["" if nowhere else place for nowhere, place in zip(aside.tolist(), places.pop(own), strict=True)]
     if context.terms.taxed:
         given["quote_tax"] = np.array(context.taxes.of_line) + 1
     return Rows(spec, count, given, text, places)

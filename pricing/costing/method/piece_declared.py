@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 from pricing.costing.engine.columns import ByWord, Column, Computed, Input, Largest, Lookup, Sum, TableSpec, Text
 from pricing.costing.method.vocabulary import DRIVERS, EXTENTS, PRODUCT, inputs, lookups, texts, with_columns
-from pricing.rules import cut_outs, layers, measured_prices, outlines, pieces, prices, services
+from pricing.rules import cut_outs, layers, measured_prices, outlines, pieces, prices, sets_and_services
 from pricing.rules.geometry import measures, seen_edges
 from pricing.rules.geometry.shape import Shape
 from pricing.rules.shapes import SHAPES
@@ -189,7 +189,7 @@ _MEASURED: Mapping[str, tuple[Column, ...]] = {
 
 #: What a line has where some are services.
 _SERVICES: Mapping[str, tuple[Column, ...]] = {
-    "rounds": (Input("is_service", follows="it stands on the sheet Services", steers=True), Computed(services.rounds)),
+    "rounds": (Input("is_service", follows="it stands on the sheet Services", steers=True), Computed(sets_and_services.rounds)),
 }
 
 

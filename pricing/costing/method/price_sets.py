@@ -148,7 +148,7 @@ class PricingContext:
         quotes = self.book.tables["Quotes"]
         own = any(not np.isnan(quotes[name]).all() for name in ("discount", "deposit") if len(quotes))
         staged = any(bool((self.book.tables[sheet]["payments"] != "").any()) for sheet in ("Quotes", "Customers"))
-        return TermForms(names_taxes(self.book), own, staged)
+        return TermForms(names_taxes(self.book), own, staged, self.lines.sets is not None and bool((self.lines.sets.number >= 0).any()))
 
     @cached_property
     def own_terms(self) -> OwnTerms:

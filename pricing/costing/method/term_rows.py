@@ -18,7 +18,10 @@ from pricing.costing.method.rows_builder import RowsBuilder, number_or, safe_key
 
 def term_tables(context: PricingContext) -> list[Rows]:
     """The tables that the model has besides."""
-    return [*(tax_rows(context) if context.terms.taxed else []), *([payment_rows(context)] if context.terms.staged else [])]
+    return [
+        *(tax_rows(context) if context.terms.taxed else []), *([payment_rows(context)] if context.terms.staged else []),
+        *(set_rows(context) if context.terms.in_sets else []),
+    ]
 
 
 def tax_rows(context: PricingContext) -> list[Rows]:
@@ -36,6 +39,31 @@ def tax_rows(context: PricingContext) -> list[Rows]:
             quote=names[each.quote], tax_name=tax.name, category=tax.category, reason="\n".join(each.reasons),
         )
     return [taxes.rows(), quote_taxes.rows()]
+
+
+def set_rows(context: PricingContext) -> list[Rows]:
+    """The sets that lines are parts of, and their parts."""
+    lines, sheet, products = context.lines, context.book.tables["Sets"], context.product_keys.array()
+    made, parts = RowsBuilder(declared.SETS), RowsBuilder(declared.SET_PARTS)
+    row_of = {key: row for row, key in enumerate(zip(sheet["set"].tolist(), sheet["product"].tolist(), strict=True))}
+    sets, asked = lines.sets, context.book.tables["Enquiries"]
+    for of in (sets.groups() if sets is not None else {}).values():
+        assert sets is not None
+        first, name = of[0], str(sets.name[of[0]])
+        row = int(lines.enquiry[first])
+        price, discount = sets.price[first], asked["discount"][row]
+        made.add(
+            set_number=made.count + 1, quote=str(lines.quote[first]), set=name,
+            sets_ordered=(float(sets.count[first]), place_of(asked, "quantity", row)),
+            set_price=0.0 if np.isnan(price) or np.isnan(lines.given_price[first]) else (float(price), place_of(asked, "unit_price", row)),
+            set_discount=0.0 if np.isnan(discount) else (float(discount), place_of(asked, "discount", row)),
+        )
+        for line in of:
+            place = row_of.get((name, str(context.book.tables["Products"]["product"][lines.product[line]])))
+            at = "" if place is None else place_of(sheet, "quantity", place)
+            parts.add(set_part=parts.count + 1, set_number=made.count, line=line + 1, product=str(products[line]),
+                      pieces_of_set=(float(sets.pieces[line]), at), first_part=float(line == first))
+    return [made.rows(), parts.rows()]
 
 
 def own_terms_of_quotes(context: PricingContext) -> tuple[dict[str, Any], dict[str, list[str]]]:

@@ -38,7 +38,7 @@ WORDS: dict[str, str] = {
     "item": "Item", "recorded": "Recorded", "place": "Cell", "standard": "Standard", "measure": "Counted in",
     "resource": "Hands, moulds, machines", "outline": "Outline", "point": "Point", "on": "On",
     "named_tax": "Tax", "tax_name": "On the quote", "category": "Category", "reason": "Reason",
-    "stage": "Stage", "when": "When",
+    "stage": "Stage", "when": "When", "set": "Set",
 }
 
 #: The words of the price book's Per and Surface columns, and the column of *lines* that counts each per good piece.

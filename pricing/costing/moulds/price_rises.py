@@ -170,7 +170,7 @@ def _reasons(at: Costing, dear: NDArray[np.intp], cheap: NDArray[np.intp]) -> li
 
 def _costed(at: Costing, rows: NDArray[np.intp], quantities: Floats) -> Costing:
     """Some rows at some quantities, each as an order of its own."""
-    lines = replace(at.lines.taken(rows), quantity=quantities, order=np.arange(len(rows)))
+    lines = replace(at.lines.taken(rows), quantity=quantities, order=np.arange(len(rows)), sets=None)
     return costed(at.book, lines, Problems(at.book.file))
 
 

@@ -20,6 +20,8 @@ from pricing.xlsx.writing.safe_text import clean_text
 SHEETS: tuple[tuple[str, str, str, tuple[tuple[str, str], ...]], ...] = (
     ("Build-up", "Build-up", "One row per line, from the piece to its price. Each column has one formula all the way down.",
      (("lines", ""),)),
+    ("Sets", "Sets", "What is sold under one heading; a price that is typed for a set is shared over its parts by their cost.",
+     (("sets", "Sets of the quotes"), ("set parts", "Their parts"))),
     ("Totals", "Totals of the quotes", "Rounded where invoice rules round: each amount once, tax on the summed base.",
      (("quotes", ""), ("quote taxes", "Tax by category and rate, for each quote"), ("taxes", "Taxes"),
       ("payments", "Payments, for each quote"), ("customers", "Customers"),

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import datetime
 import weakref
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
@@ -78,6 +78,9 @@ class QuoteLine:
     discountable : False where the customer's discount is not taken off it
     service : True where nothing is cast
     tax : its place among the taxes of the quote, counted from 0
+    part_of : the heading of the set that it is a part of; it has no price of its own then
+    heading : True for the heading of a set, which has the price of all its parts
+    discountable_part : of a heading that is not discountable, what the customer's discount is taken off all the same [currency]
     """
 
     number: int
@@ -101,15 +104,20 @@ class QuoteLine:
     discountable: bool = True
     service: bool = False
     tax: int = 0
+    part_of: QuoteLine | None = None
+    heading: bool = False
+    discountable_part: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class QuoteOption:
-    """What is offered beside a quote: a line outside the total, the line that it would take the place of, what it adds [currency]."""
+    """What is offered beside a quote: a line outside the total, or the heading of a set and its parts; the line that it would take the
+    place of; what it adds [currency]."""
 
     line: QuoteLine
     instead_of: int
     adds: float
+    parts: tuple[QuoteLine, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,8 +184,24 @@ class QuoteFacts:
 
     @property
     def every_line(self) -> list[QuoteLine]:
-        """Its lines and those that are offered beside it."""
-        return [*self.lines, *(option.line for option in self.options)]
+        """Its lines, headings of sets among them, and those that are offered beside it."""
+        offered = (line for option in self.options for line in (option.line, *option.parts))
+        return [*(line for line in self.charged if line.heading), *self.lines, *offered]
+
+    @property
+    def charged(self) -> list[QuoteLine]:
+        """What has a price: its lines, and the heading of each set in place of its parts."""
+        return list({id(line): line for line in (each.part_of or each for each in self.lines)}.values())
+
+    @property
+    def listed(self) -> list[QuoteLine]:
+        """Its lines, the heading of each set before its parts."""
+        found: list[QuoteLine] = []
+        for line in self.lines:
+            if line.part_of is not None and (not found or found[-1].part_of is not line.part_of):
+                found.append(line.part_of)
+            found.append(line)
+        return found
 
     @property
     def pieces(self) -> list[QuoteLine]:
@@ -231,7 +255,8 @@ def index_of(costing: Costing) -> CostingIndex:
         if not measures:
             found.inches = bool(typed_in_inches(np.concatenate([np.zeros(0), *costing.lines.dimensions.values()]).tolist()))
         found.mass_unit = mass_unit(costing.book)
-        found.numbers = line_numbers(costing.book) if (costing.book.tables["Enquiries"]["offer"] != "").any() else []
+        numbered = costing.lines.sets is not None or (costing.book.tables["Enquiries"]["offer"] != "").any()
+        found.numbers = line_numbers(costing.book) if numbered else []
         found.taxes = costing.taxes
         found.tax_of_line = {line: place for taxes in found.taxes for place, tax in enumerate(taxes) for line in tax.lines}
         _INDEXES[costing] = found
@@ -273,22 +298,45 @@ def quote_facts(
         paper=paper_of(currency, setting("page_size")), one_person_lift=_shown_mass(costing, costing.setting("one_person_lift")),
         cash_step=costing.setting("cash_step"), tax_down=costing.setting("tax_down"),
         collected=costing.model.tables["quotes"].text["zone"][number] == NONE,
-        lines=tuple(_line(costing, row, place, breaks, words) for place, row in zip(_numbers(costing, rows), rows, strict=True)),
+        lines=_lines(costing, rows, _numbers(costing, rows), breaks, words),
         taxes=tuple(replace(each, tax=one_line(each.tax)) for each in index.taxes[number]),
         payments=tuple(replace(each, stage=one_line(each.stage)) for each in index.payments[number]),
         reference=one_line(str(own.of_quote(quote, "reference") or "")), site=clean_text(own.text(quote, customer, "site_address")),
         e_mail=one_line(str(own.of_customer(customer, "e_mail") or "")), opening=_opening(costing, quote, words.tag),
         terms=_terms(costing, quote, words),
         totals={name: float(costing.quote(name)[number]) for name in TOTALS} | {"quote_mass": _delivery_mass(costing, rows)},
-        quantities=() if breaks is None else tuple(breaks.lines.quantity[:per_line].tolist()), mass_unit=index.mass_unit,
+        quantities=() if breaks is None else tuple(quantities_of(breaks, per_line)), mass_unit=index.mass_unit,
         mark=words.say(mark), words=words, options=_options(costing, quote, words),
     )
 
 
 def _numbers(costing: Costing, rows: list[int]) -> list[int]:
-    """The numbers of the lines of a quote: options between them have numbers too."""
+    """The numbers of the lines of a quote: options between them have numbers too, the parts of a set have one."""
     numbers, asked = index_of(costing).numbers, costing.lines.enquiry[rows].tolist()
     return [numbers[row] if numbers and row >= 0 else place for place, row in enumerate(asked, 1)]
+
+
+def _lines(
+    costing: Costing, rows: Sequence[int], numbers: Sequence[int], breaks: Costing | None, words: Words
+) -> tuple[QuoteLine, ...]:
+    """Some lines of a quote, each part of a set with the heading of its set.
+
+    Parameters
+    ----------
+    rows, numbers : of the lines in the costing, counted from 0, and in the quote
+    """
+    made = [_line(costing, row, number, breaks, words) for row, number in zip(rows, numbers, strict=True)]
+    sets = costing.lines.sets
+    places: dict[int, list[int]] = {}
+    for place, row in enumerate(rows if sets is not None else ()):
+        assert sets is not None
+        if sets.number[row] >= 0:
+            places.setdefault(int(sets.number[row]), []).append(place)
+    for of in places.values():
+        heading = heading_of(costing, [rows[place] for place in of], [made[place] for place in of], breaks)
+        for place in of:
+            made[place] = replace(made[place], part_of=heading)
+    return tuple(made)
 
 
 def _options(costing: Costing, quote: str, words: Words) -> tuple[QuoteOption, ...]:
@@ -296,10 +344,58 @@ def _options(costing: Costing, quote: str, words: Words) -> tuple[QuoteOption, .
     options = options_of(costing)
     if options.costing is None:
         return ()
-    return tuple(
-        QuoteOption(_line(options.costing, each.row, each.offer.line, None, words), each.offer.instead_of, each.adds)
-        for each in options.of_quote.get(quote, ())
+    found = []
+    for each in options.of_quote.get(quote, ()):
+        lines = _lines(options.costing, each.rows, [each.offer.line] * len(each.rows), None, words)
+        of_set = lines[0].part_of
+        found.append(QuoteOption(of_set or lines[0], each.offer.instead_of, each.adds, lines if of_set else ()))
+    return tuple(found)
+
+
+def heading_of(costing: Costing, rows: Sequence[int], parts: Sequence[QuoteLine], breaks: Costing | None) -> QuoteLine:
+    """The heading of a set: what the customer calls it, how many are asked for, and what one and all of them come to.
+
+    Where the parts have discounts of their own, or one price does not come out to the coin, the price of one is not a number.
+
+    Parameters
+    ----------
+    rows : the lines of its parts, counted from 0
+    parts : the same lines as they are said
+    """
+    sets, enquiries = costing.lines.sets, costing.book.tables["Enquiries"].columns
+    assert sets is not None
+    first, enquiry, digits = rows[0], int(costing.lines.enquiry[rows[0]]), money.minor_units(costing.currency)
+    said = [clean_text(text) for text in (enquiries["description"][enquiry], enquiries["set_description"][enquiry], sets.name[first])]
+    net = float(money.round_half_away(sum(part.net for part in parts), digits))
+    count, typed, pieces = float(sets.count[first]), float(sets.price[first]), sets.pieces[list(rows)].tolist()
+    discounts = {part.discount for part in parts}
+    price = sum(part.unit_price * number for part, number in zip(parts, pieces, strict=True))
+    if np.isnan(typed) and len(discounts) > 1:
+        one = net / count
+        price = one if abs(one - round(one, digits)) < 1e-9 else np.nan
+    by_quantity = [] if breaks is None else list(zip(*(part.prices for part in parts), strict=True))
+    at = [sum(each * number for each, number in zip(prices, pieces, strict=True)) for prices in by_quantity]
+    discountable = [part.net for part in parts if part.discountable]
+    return replace(
+        parts[0], title=next(text for text in said if text), size="", colour="", note=clean_text(enquiries["note"][enquiry]), mass=0.0,
+        quantity=count, unit_price=round(price, 9) if np.isnan(typed) else typed, net=net, details=PLAIN,
+        prices=tuple(round(each, 9) for each in at) if np.isnan(typed) else (typed,) * len(at), per="piece", measure_each=1.0,
+        discount=discounts.pop() if len(discounts) == 1 else 0.0, discountable=len(discountable) == len(parts), heading=True,
+        discountable_part=sum(discountable) if len(discountable) < len(parts) else 0.0,
+        service=all(part.service for part in parts),
     )
+
+
+def quantities_of(breaks: Costing, count: int) -> list[float]:
+    """The quantities of a quantity table: of sets, where its first line is a part of one.
+
+    Parameters
+    ----------
+    count : of quantities
+    """
+    sets, asked = breaks.lines.sets, breaks.lines.quantity[:count]
+    found: list[float] = (asked if sets is None else np.where(np.isnan(sets.count[:count]), asked, sets.count[:count])).tolist()
+    return found
 
 
 def _paragraphs(costing: Costing, tag: str) -> list[tuple[str, str]]:
@@ -341,7 +437,8 @@ def _line(costing: Costing, row: int, number: int, breaks: Costing | None, words
     index = index_of(costing)
     figures: LengthUnit = "in" if (index.inches if inches is None or index.chosen else inches) else "mm"
     enquiry = int(lines.enquiry[row])
-    note, described = ("", "") if enquiry < 0 else (
+    of_set = lines.sets is not None and lines.sets.number[row] >= 0  # what is said of the line is said of the set
+    note, described = ("", "") if enquiry < 0 or of_set else (
         str(costing.book.tables["Enquiries"].columns[name][enquiry]) for name in ("note", "description"))
     details, service = details_of(costing, row, shape), bool(service_rows(costing.book, lines.product[[row]])[0])
     return QuoteLine(

@@ -54,13 +54,14 @@ def _measured(facts: QuoteFacts, styles: Styles, size: tuple[int, int], one_page
 def page_widths(facts: QuoteFacts) -> tuple[int, ...]:
     """Widths of the columns, wide enough for the longest figure of each [pixels]."""
     money, unit = facts.digits, unit_decimals(facts)
-    widths = widened(WIDTHS, NET, [f"{value:,.{money}f}" for value in (*facts.totals.values(), *(line.net for line in facts.lines))], True)
-    widths = widened(widths, PRICE, [f"{line.unit_price:,.{unit}f}" for line in facts.lines])
-    widths = widened(widths, QUANTITY, [f"{line.quantity:,.0f}" for line in facts.lines])
+    amounts = (*facts.totals.values(), *(line.net for line in facts.charged))
+    widths = widened(WIDTHS, NET, [f"{value:,.{money}f}" for value in amounts], True)
+    widths = widened(widths, PRICE, [f"{line.unit_price:,.{unit}f}" for line in facts.charged])
+    widths = widened(widths, QUANTITY, [f"{line.quantity:,.0f}" for line in facts.every_line])
     widths = widened(widths, WEIGHT, [f"{line.mass:,.1f}" for line in facts.lines])
     widths = widened(widths, NUMBER, [str(len(facts.lines))])
     for place, column in enumerate(BREAK_COLUMNS):
-        shown = [f"{price:,.{money}f}" for line in facts.lines for price in line.prices[place :: len(BREAK_COLUMNS)]]
+        shown = [f"{price:,.{money}f}" for line in facts.charged for price in line.prices[place :: len(BREAK_COLUMNS)]]
         each = facts.words.say(words.LABELS["each of"])
         shown += [f"{each} {quantity:,.0f}" for quantity in facts.quantities[place :: len(BREAK_COLUMNS)]]
         widths = widened(widths, column, shown)

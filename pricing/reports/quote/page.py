@@ -35,6 +35,9 @@ from pricing.xlsx.writing.text_width import line_height, wrapped
 #: Room for a signature [points], and what stays free between how to order and the totals [pixels].
 SIGNATURE, BESIDE = 30.0, 16
 
+#: How figures stand beside a text of several lines.
+_TOP: dict[str, Any] = {"valign": "top", "align": "right"}
+
 #: The columns that a table of prices by quantity may use.
 BREAK_COLUMNS = (PIECE_TOO, WEIGHT, QUANTITY, PRICE, NET)
 
@@ -144,9 +147,12 @@ class QuotePage(Letter):
         """The table of the lines, its headings on every page of it, and the totals below the last line."""
         lines = list(zip(self.facts.lines, self.sketches, strict=True))
         for place, (line, sketch) in enumerate(lines):
-            blocks = self._text_blocks(line)
-            parts = [functools.partial(self._line, line, sketch, blocks[0], last=len(blocks) == 1)]
-            parts += [functools.partial(self._more_text, block, last=block is blocks[-1]) for block in blocks[1:]]
+            before, after = (lines[other][0].part_of if 0 <= other < len(lines) else None for other in (place - 1, place + 1))
+            blocks, rule = self._text_blocks(line), line.part_of is None or after is not line.part_of
+            parts = [functools.partial(self._line, line, sketch, blocks[0], last=rule and len(blocks) == 1)]
+            parts += [functools.partial(self._more_text, block, last=rule and block is blocks[-1]) for block in blocks[1:]]
+            if line.part_of is not None and before is not line.part_of:
+                parts[0] = functools.partial(self._set, line.part_of, parts[0])
             if not place:
                 self._whole(functools.partial(self._headed, parts.pop(0)))
             if place == len(lines) - 1:
@@ -175,7 +181,6 @@ class QuotePage(Letter):
         role = "row" if last else "text"
         page.gap(4.0)
         page.rich(block[0], self.text_column, PIECE_TOO, role, block[1], text_wrap=True, valign="top", align="left")
-        page.number(line.number, NUMBER, role, "0", align="left", font_color=QUIET, **top)
         if self.text_column == PIECE:
             page.empty(SKETCH, SKETCH, role)
         if line.service:
@@ -183,13 +188,44 @@ class QuotePage(Letter):
         else:
             page.number(line.mass, WEIGHT, role, "#,##0.0", align="right", **top)
         page.number(line.quantity, QUANTITY, role, "#,##0", align="right", **top)
-        page.number(line.unit_price, PRICE, role, money_format(unit_decimals(self.facts)), align="right", **top)
-        self.nets[line.number] = page.formula(self._net_formula(line), line.net, NET, role, self.money, align="right", **top)
+        if line.part_of is None:
+            page.number(line.number, NUMBER, role, "0", align="left", font_color=QUIET, **top)
+            self._price(line, role)
+        else:
+            page.empty(NUMBER, NUMBER, role)
+            page.empty(PRICE, NET, role)
         if sketch is not None:
             page.need(sketch.height * 0.75 + 7)
             page.picture(lambda: sketch.png, SKETCH, self.label("sketch", number=line.number), sketch.scale)
         self.last = page.row
         page.next_row()
+
+    def _set(self, heading: QuoteLine, part: Callable[[], None]) -> None:
+        """The heading of a set: what it is called and what it costs, and its first part on the same page."""
+        page = self.page
+        page.gap(4.0)
+        for place, block in enumerate(self._text_blocks(heading, SKETCH)):
+            page.rich(block[0], SKETCH, PIECE_TOO, "text", block[1], text_wrap=True, valign="top", align="left")
+            if not place:
+                page.number(heading.number, NUMBER, "text", "0", align="left", font_color=QUIET, valign="top")
+                page.number(heading.quantity, QUANTITY, "text", "#,##0", align="right", valign="top")
+                self._price(heading, "text")
+            page.next_row()
+        part()
+
+    def _price(self, line: QuoteLine, role: str) -> None:
+        """Unit price and net of the line at hand; live unless it is the heading of a set whose parts come to a coin more or less."""
+        page, top = self.page, _TOP
+        worked_out = float(prices.line_net(line.quantity, line.unit_price, line.discount, self.facts.digits))
+        if line.unit_price == line.unit_price:
+            page.number(line.unit_price, PRICE, role, money_format(unit_decimals(self.facts)), **top)
+        else:
+            page.empty(PRICE, PRICE, role)
+        if not line.heading or abs(worked_out - line.net) < 1e-9:
+            self.nets[line.number] = page.formula(self._net_formula(line), line.net, NET, role, self.money, **top)
+            return
+        page.number(line.net, NET, role, self.money, **top)
+        self.nets[line.number] = page.cell(NET)
 
     def _net_formula(self, line: QuoteLine) -> str:
         """The net of the line at hand, over its quantity and its price."""
@@ -216,15 +252,20 @@ class QuotePage(Letter):
             last()
         self.page.gap(4.0)
         first = self.page.row
-        written = TotalsWriter(self.page, self.facts, [self.nets[line.number] for line in self.facts.lines], self.money, self.tax)
+        written = TotalsWriter(self.page, self.facts, [self.nets[line.number] for line in self.facts.charged], self.money, self.tax)
         written.write()
         self._order(first, written.free_until)
 
-    def _text_blocks(self, line: QuoteLine) -> list[Block]:
-        """What is said of a piece, with the height that it takes [points]; in several rows where one cannot hold it."""
-        width = self.page.width(self.text_column, PIECE_TOO)
-        said: list[tuple[str, dict[str, Any]]] = [(line.title, {"bold": True, "font_size": NORMAL})]
-        told = (line.size, line.colour, *price_remarks(line, self.facts.words), self._tax_of(line))
+    def _text_blocks(self, line: QuoteLine, column: int | None = None) -> list[Block]:
+        """What is said of a piece, with the height that it takes [points]; in several rows where one cannot hold it.
+
+        Parameters
+        ----------
+        column : with which the text begins; that of all texts where None
+        """
+        width = self.page.width(self.text_column if column is None else column, PIECE_TOO)
+        said: list[tuple[str, dict[str, Any]]] = [(line.title, {"bold": line.part_of is None, "font_size": NORMAL})]
+        told = (line.size, line.colour, *([*price_remarks(line, self.facts.words), self._tax_of(line)] if line.part_of is None else []))
         said += [(text, {"font_size": SMALL}) for text in told if text]
         if line.note:
             said.append((line.note, dict(QUIETLY)))
@@ -265,30 +306,44 @@ class QuotePage(Letter):
         if headings is not None:
             headings()
         offered = self.label("instead", number=option.instead_of) if option.instead_of else ""
-        said: list[tuple[str, dict[str, Any]]] = [(line.title, {"bold": True, "font_size": NORMAL})]
-        told = (offered, line.size, line.colour, *price_remarks(line, self.facts.words), line.note)
+        role, top = "text" if option.parts else "row", _TOP
+        self._offered(line, (offered, line.size, line.colour, *price_remarks(line, self.facts.words), line.note), role)
+        page.number(line.number, NUMBER, role, "0", align="left", font_color=QUIET, valign="top")
+        if line.unit_price == line.unit_price:
+            page.number(line.unit_price, PRICE, role, money_format(unit_decimals(self.facts)), **top)
+        else:
+            page.empty(PRICE, PRICE, role)
+        page.number(option.adds, NET, role, f"+{self.money};-{self.money}", **top)
+        page.next_row()
+        for part in option.parts:
+            role = "row" if part is option.parts[-1] else "text"
+            self._offered(part, (part.size, part.colour), role)
+            for column in (NUMBER, PRICE, NET):
+                page.empty(column, column, role)
+            page.next_row()
+
+    def _offered(self, line: QuoteLine, told: Sequence[str], role: str) -> None:
+        """What is said of a line that is offered, or of a part of a set, with its weight and its quantity."""
+        page, top = self.page, _TOP
+        said: list[tuple[str, dict[str, Any]]] = [(line.title, {"bold": line.part_of is None, "font_size": NORMAL})]
         said += [(text, {"font_size": SMALL}) for text in told if text]
         width = page.width(SKETCH, PIECE_TOO)
         lines = [(each, own) for text, own in said for each in wrapped(text, width, own["font_size"], own.get("bold", False))][:MOST_LINES]
-        page.rich(_run_on(_joined(lines)), SKETCH, PIECE_TOO, "row", _height(lines), text_wrap=True, valign="top", align="left")
-        top: dict[str, Any] = {"valign": "top", "align": "right"}
-        page.number(line.number, NUMBER, "row", "0", align="left", font_color=QUIET, valign="top")
-        if line.service:
-            page.empty(WEIGHT, WEIGHT, "row")
+        page.rich(_run_on(_joined(lines)), SKETCH, PIECE_TOO, role, _height(lines), text_wrap=True, valign="top", align="left")
+        if line.service or line.heading:
+            page.empty(WEIGHT, WEIGHT, role)
         else:
-            page.number(line.mass, WEIGHT, "row", "#,##0.0", **top)
-        page.number(line.quantity, QUANTITY, "row", "#,##0", **top)
-        page.number(line.unit_price, PRICE, "row", money_format(unit_decimals(self.facts)), **top)
-        page.number(option.adds, NET, "row", f"+{self.money};-{self.money}", **top)
-        page.next_row()
+            page.number(line.mass, WEIGHT, role, "#,##0.0", **top)
+        page.number(line.quantity, QUANTITY, role, "#,##0", **top)
 
     def _breaks(self) -> None:
         """The table of prices by quantity, in as many parts as the page is wide for."""
         facts, columns = self.facts, len(BREAK_COLUMNS)
         for start in range(0, len(facts.quantities), columns):
             places = slice(start, start + columns)
-            for line in facts.pieces:
-                first = line is facts.pieces[0]
+            priced = [line for line in facts.charged if not line.service]
+            for line in priced:
+                first = line is priced[0]
                 headings = functools.partial(self._break_headings, places, titled=first and not start)
                 row = functools.partial(self._break_row, line, places, headings if first else None)
                 self._whole(row, None if first else headings)

@@ -215,9 +215,14 @@ class _PaperPage(Letter):
 
     def _piece(self, line: QuoteLine, last: int, remarks: Sequence[str] = ()) -> None:
         """Number and words of a line, and what is to be said of its price."""
-        self.page.number(line.number, NUMBER, "row", "0", align="left", valign="top")
+        role = "text" if line.heading else "row"
+        if line.part_of is None:
+            self.page.number(line.number, NUMBER, role, "0", align="left", valign="top")
+        else:
+            self.page.empty(NUMBER, NUMBER, role)
         said = (line.title, line.size, *remarks)
-        self.page.text("\n".join(text for text in said if text), SKETCH, last, "row", text_wrap=True, align="left", valign="top")
+        text = "\n".join(text for text in said if text)
+        self.page.text(text, SKETCH, last, role, text_wrap=True, align="left", valign="top", bold=line.heading)
 
     def _confirmed(self) -> None:
         """Lines and amounts as they were promised, and when they are paid."""
@@ -225,12 +230,17 @@ class _PaperPage(Letter):
         self._headings([("quantity", QUANTITY), ("unit price", PRICE), ("net", NET)], last=WEIGHT)
         decimals = "#,##0" + ("." + "0" * unit_decimals(facts) if unit_decimals(facts) else "")
         nets = []
-        for line in facts.lines:
-            self._piece(line, WEIGHT, price_remarks(line, facts.words))
-            page.number(line.quantity, QUANTITY, "row", "#,##0", valign="top")
-            page.number(line.unit_price, PRICE, "row", decimals, valign="top")
-            page.number(line.net, NET, "row", self.money, valign="top")
-            nets.append(page.cell(NET))
+        for line in facts.listed:
+            role = "text" if line.heading else "row"
+            self._piece(line, WEIGHT, price_remarks(line, facts.words) if line.part_of is None else ())
+            page.number(line.quantity, QUANTITY, role, "#,##0", valign="top", align="right")
+            if line.part_of is not None:
+                page.empty(PRICE, NET, role)
+            else:
+                if line.unit_price == line.unit_price:
+                    page.number(line.unit_price, PRICE, role, decimals, valign="top", align="right")
+                page.number(line.net, NET, role, self.money, valign="top", align="right")
+                nets.append(page.cell(NET))
             page.next_row()
         TotalsWriter(page, facts, nets, self.money, self.tax).write()
         said = facts.words.count(*words.CONFIRMED, facts.lead_days) + facts.words.say(words.CHANGES)
@@ -267,8 +277,13 @@ class _PaperPage(Letter):
         page, facts = self.page, self.facts
         self._headings([("quantity", QUANTITY), ("weight", PRICE), ("line weight", NET)], last=WEIGHT)
         first = page.row
-        for line in facts.pieces:
+        for line in facts.listed:
+            if line.service:
+                continue
             self._piece(line, WEIGHT)
+            if line.heading:
+                page.next_row()
+                continue
             page.number(line.quantity, QUANTITY, "row", "#,##0", valign="top")
             page.number(round(line.mass, 1), PRICE, "row", "#,##0.0", valign="top")
             formula = f"={page.cell(QUANTITY)}*{page.cell(PRICE)}"

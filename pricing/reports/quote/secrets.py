@@ -41,7 +41,7 @@ def secrets_of_facts(costing: Costing, facts: QuoteFacts, lines: Collection[int]
     columns = [*((kind, values[own]) for kind, values in shared.of_lines), *((kind, values[[number]]) for kind, values in shared.of_quotes)]
     options = options_of(costing)
     if options.costing is not None:
-        offered = [each.row for each in options.of_quote.get(facts.quote, ())]
+        offered = [row for each in options.of_quote.get(facts.quote, ()) for row in each.rows]
         columns += [(kind, values[offered]) for kind, values in private(options.costing).of_lines]
     secret = Figures.of(columns)
     by_right = [facts.reference, facts.site, *address_parts(facts.site), facts.e_mail, facts.opening,
@@ -78,10 +78,11 @@ def _shown(facts: QuoteFacts) -> tuple[list[float], list[float], list[float]]:
 
     rates = {name for name in facts.totals if GLOSSARY[name].shown == "%"}
     shares = [*(facts.totals[name] for name in rates), *(each.rate for each in facts.taxes), *(each.share for each in facts.payments),
-              *(line.discount for line in facts.lines)]
+              *(line.discount for line in facts.charged)]
     money = [facts.cash_step, *(value for name, value in facts.totals.items() if GLOSSARY[name].unit == "currency")]
     for line in facts.every_line:
-        money += [line.unit_price, line.net, *line.prices]
+        prices = [each for each in (line.unit_price, *line.prices) if each == each]
+        money += [*prices, line.net, line.discountable_part] if line.part_of is None else []
     money += [amount for each in facts.taxes for amount in (each.base, each.amount, each.goods, each.charges)]
     money += [each.amount for each in facts.payments] + [each.adds for each in facts.options]
     figures: list[float] = [

@@ -103,8 +103,10 @@ class TotalsWriter:
 
     def _discountable(self, place: int | None = None) -> str:
         """The sum of the lines that the customer's discount is taken off, of all taxes or of one."""
-        lines = zip(self.nets, self.facts.lines, strict=True)
-        return summed([net for net, line in lines if line.discountable and place in (None, line.tax)])
+        lines = [(net, line) for net, line in zip(self.nets, self.facts.charged, strict=True) if place in (None, line.tax)]
+        whole = [net for net, line in lines if line.discountable]
+        return summed([*whole, *(f"{line.discountable_part:.{self.facts.digits}f}" for _, line in lines if line.discountable_part)])
+
     def _payments(self) -> None:
         """The stages in which it is paid: deposit and balance, or those of a plan, each share in a cell of its own."""
         facts, page = self.facts, self.page
@@ -148,7 +150,7 @@ class TotalsWriter:
 
     def _of_tax(self, place: int) -> dict[str, str]:
         """Formulas of one category and rate over cells of the page: its lines, the discount on them, and what is left."""
-        nets = [net for net, line in zip(self.nets, self.facts.lines, strict=True) if line.tax == place]
+        nets = [net for net, line in zip(self.nets, self.facts.charged, strict=True) if line.tax == place]
         cells = {**self.cells, "tax_line_net_sum": summed(nets), "tax_discountable_sum": self._discountable(place)}
         if not self.facts.totals["discount"]:
             return {"tax_goods_net": live_formula(taxes.tax_lines_net, cells, self.settled)}

@@ -331,8 +331,9 @@ def weight_sentence(
         return f"{words.say(NONE_HEAVY)} {words.say(WEIGHT)}"
     lowest, highest = (words.figure(weight_text(end(mass for _, mass in heavy))) for end in (min, max))
     weight = lowest if lowest == highest else words.say(FROM_TO, lowest=lowest, highest=highest)
-    which = words.listed([str(number) for number, _ in heavy])
-    sentence = words.say(ONE_HEAVY if len(heavy) == 1 else SOME_HEAVY, which=which, weight=weight, mass=unit)
+    numbers = list(dict.fromkeys(str(number) for number, _ in heavy))  # the parts of a set have one number
+    which = words.listed(numbers)
+    sentence = words.say(ONE_HEAVY if len(numbers) == 1 else SOME_HEAVY, which=which, weight=weight, mass=unit)
     return f"{sentence}{words.say(HEAVY_REMEDY)} {words.say(WEIGHT)}"
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 import math
 
+from pricing.costing.options import line_labels
 from pricing.costing.time.lead_time import working_week
 from pricing.costing.time.working_days import WorkingWeek
 from pricing.costing.workshop.steps import MOULD, WAIT, WORK
@@ -159,10 +160,10 @@ def write_choices(page: WorkPage, work: Work) -> None:
     page.opening(f"Price against lead time of quote {work.quote}", opening, CHOICES)
     page.only_on_screen()
     page.headings()
-    products, made = work.costing.products(), work.costing.line("moulds_at_once").tolist()
+    labels, products, made = line_labels(work.costing), work.costing.products(), work.costing.line("moulds_at_once").tolist()
     for line, choices in enumerate(work.choices):
         for place, choice in enumerate(choices):
             stands = choice.moulds == max(round(made[line]), 1)
-            name, note = "" if place else f"{line + 1}. {products[line]}", "as the quote has it" if stands else ""
+            name, note = "" if place else f"{labels[line]}. {products[line]}", "as the quote has it" if stands else ""
             figures: list[Cell] = [float(choice.moulds), choice.ready, float(choice.working_days), choice.unit_cost, choice.unit_price]
             page.cells([name, *figures, note], bold=stands)

@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
+from pricing.costing.options import line_labels
 from pricing.costing.time.lead_time import rounds, whole_places
 from pricing.costing.workshop.work import Work
 from pricing.reports.drawing.strokes import LengthUnit
@@ -69,8 +70,9 @@ def write_work(page: WorkPage, work: Work, facts: QuoteFacts) -> None:
     page.sheet.freeze_panes(page.row, 0)
     casts = work.costing.line("casts").tolist()
     moulds = np.maximum(work.costing.line("moulds_at_once"), work.costing.line("moulds_built")).tolist()
+    labels = line_labels(work.costing)
     for row, line in enumerate(facts.lines):
-        cells: list[Cell] = [str(line.number), None, _piece(work, row, line)]
+        cells: list[Cell] = [labels[row], None, _piece(work, row, line)]
         cells += ["", "", "", ""] if line.service else [line.quantity, line.mass, casts[row], moulds[row]]
         page.cells([*cells, work.calendar.ready[row], work.wanted[row]], valign="top")
     last = page.row
@@ -83,10 +85,10 @@ def write_work(page: WorkPage, work: Work, facts: QuoteFacts) -> None:
     page.section("Be careful")
     page.gap(3)
     lift = facts.one_person_lift
-    heavy = [line for line in facts.lines if line.mass > lift + 1e-9]
+    heavy = [(label, line) for label, line in zip(labels, facts.lines, strict=True) if line.mass > lift + 1e-9]
     if heavy:
-        weight = listed([weight_text(line.mass) for line in heavy])
-        which = f"piece {heavy[0].number}" if len(heavy) == 1 else "pieces " + listed([str(line.number) for line in heavy])
+        weight = listed([weight_text(line.mass) for _, line in heavy])
+        which = f"piece {heavy[0][0]}" if len(heavy) == 1 else "pieces " + listed([label for label, _ in heavy])
         page.titled("Lifting.", _HEAVY.format(which=which, weight=weight, unit=facts.mass_unit), 0, page.last)
     for title, text in _CAUTIONS:
         page.titled(title, text, 0, page.last)
@@ -146,7 +148,10 @@ def _piece(work: Work, row: int, line: QuoteLine) -> str:
     plans = work.costing.lines.plans
     mix, finish, moulds = (str(plans[name][row]) for name in ("mix", "finish", "mould_plan"))
     made = ", ".join(part for part in (mix, finish, moulds) if part)
-    said = (f"{work.costing.products()[row]}: {line.title}", line.size, made, line.note, if_one_fails(work, row))
+    sets = work.costing.lines.sets
+    of_set = "" if line.part_of is None or sets is None else f"Part of {sets.name[row]}"
+    note = line.note if line.part_of is None else line.part_of.note
+    said = (f"{work.costing.products()[row]}: {line.title}", of_set, line.size, made, note, if_one_fails(work, row))
     return "\n".join(part for part in said if part)
 
 

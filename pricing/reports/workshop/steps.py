@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from pricing.book.shown_units import shown_amount
+from pricing.costing.options import line_labels
 from pricing.costing.workshop.steps import WorkStep
 from pricing.costing.workshop.work import Work
 from pricing.reports.quote.facts import QuoteFacts
@@ -33,6 +34,7 @@ def write_steps(page: WorkPage, work: Work, facts: QuoteFacts) -> None:
     hours = sum(step.total for step in work.steps) / 60
     page.opening(f"Steps for quote {work.quote}", f"{hours:.1f} hours of work in all; waits come between.", DEFERENCE)
     totals, opened = [], []
+    labels = line_labels(work.costing)
     repeated = page.row  # on every further page
     page.headings()
     page.sheet.repeat_rows(repeated)
@@ -41,7 +43,7 @@ def write_steps(page: WorkPage, work: Work, facts: QuoteFacts) -> None:
             continue
         pieces = f"{line.quantity:,.0f} {'piece' if line.quantity == 1 else 'pieces'}"
         opened.append(page.row)
-        page.section(f"{line.number}. {work.costing.products()[row]}, {pieces}")
+        page.section(f"{labels[row]}. {work.costing.products()[row]}, {pieces}")
         first = page.row + 1
         mine = [step for step in work.steps if step.line == row]
         for step in mine:
