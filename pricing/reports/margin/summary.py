@@ -48,6 +48,9 @@ _TWO_MARGINS = (
     "before discount, without carriage."
 )
 
+#: A number or a note makes its column no wider than this [pixels].
+_WIDEST = 260
+
 
 class Summary:
     """The summary sheet while it is written."""
@@ -106,7 +109,7 @@ class Summary:
         for number, quote in enumerate(text["quote"].tolist()):
             at = row + number + 1
             self.page.text(f"A{at}", quote)
-            self.page.at_least("A", width_of(quote, "", self.style("text")))
+            self.page.at_least("A", min(width_of(quote, "", self.style("text")), _WIDEST))
             self.page.text(f"B{at}", fitting(str(text["customer"][number]), self.page.widths[1] - PADDING, NORMAL))
             count = f"COUNTIF({lines},{self.page.cell('quotes', 'quote_number', number)})"
             self.page.live(f"C{at}", count, len(self.costing.lines_of(quote)), "0")
@@ -116,7 +119,7 @@ class Summary:
                 self.page.of_model(f"{letter}{at}", self.page.cell("quotes", name, number), figure, name, role)
             if quote in self.margin.part.notes:
                 self.page.text(f"K{at}", self.margin.part.notes[quote], "result", indent=2)
-                self.page.at_least("K", width_of(self.margin.part.notes[quote], "", self.style("result", indent=2)))
+                self.page.at_least("K", min(width_of(self.margin.part.notes[quote], "", self.style("result", indent=2)), 2 * _WIDEST))
             else:
                 self._flag(f"K{at}", f"H{at}", float(self.costing.quote("quote_margin")[number]))
 
