@@ -117,8 +117,8 @@ def _chosen(shapes: list[str], options: list[str], path: Path, *, mixed: bool = 
             continue
         names = [*(known_options.values() if place else ()), *(known_shapes.values() if mixed or not place else ())]
         near = near_matches(word, names, 1)
-        told_already = any("; there are " in problem.message for problem in problems)
-        remedy = f'is "{near[0]}" meant?' if near else "those that there are stand above" if told_already else f"there are {listed(names, 'and')}"
+        told = any("; there are " in problem.message for problem in problems)
+        remedy = f'is "{near[0]}" meant?' if near else "those that there are stand above" if told else f"there are {listed(names, 'and')}"
         kind = "nothing that a price book may have besides" if place else "no shape that is known here"
         problems.append(Problem("unknown-choice", f'"{word}" is {kind}; {remedy}', path.name))
     if problems:
