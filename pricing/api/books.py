@@ -108,7 +108,7 @@ def _chosen(shapes: list[str], options: list[str], path: Path, *, mixed: bool = 
 
     known_shapes, known_options = {fold(shape): shape for shape in SHAPES}, {fold(name): name for name in start_options()}
     found: tuple[list[str], list[str]] = ([], [])
-    problems = []
+    problems: list[Problem] = []
     for word, place in [*((word, 0) for word in shapes), *((word, 1) for word in options)]:
         key = fold(word)
         of_shape = key in known_shapes and (mixed or not place)

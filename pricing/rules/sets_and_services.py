@@ -75,7 +75,7 @@ def given_price(shares_set_price: Value, set_share: Value, quantity: Value, left
     """The price of a piece that stands: its share of the price of its set, before the discount of the line, or what is typed or
     listed [currency/piece].
 
-    >>> given_price(1.0, 90.0, 2.0, 0.9, 0.0)
+    >>> float(given_price(1.0, 90.0, 2.0, 0.9, 0.0))
     50.0
     """
     return choose(shares_set_price, set_share / quantity / left_of_price, stated_price)

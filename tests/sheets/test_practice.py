@@ -26,8 +26,9 @@ from pricing.reports.quote.workbook import write_quote
 DEMO = Path(__file__).parents[2] / "workbooks" / "demo price book.xlsx"
 
 #: Numbers that are the same everywhere and always: none, one, halves and doubles, the edges, corners and faces of a shape,
+#: ten, on whose powers coins rest,
 #: and what a unit holds: inches, feet and yards and their squares and cubes, cubic inches in a gallon, fluid ounces in a millilitre.
-UNIVERSAL = {"0", "1", "2", "3", "4", "5", "8", "12", "24", "60", "100", "1000", "1000000", f"{POUND:.15g}",
+UNIVERSAL = {"0", "1", "2", "3", "4", "5", "8", "10", "12", "24", "60", "100", "1000", "1000000", f"{POUND:.15g}",
              "9", "27", "36", "144", "231", "1296", "1728", "46656", f"{128 / GALLON / 1000:.15g}"}
 VOLATILE = re.compile(r"\b(NOW|TODAY|RAND|RANDBETWEEN|OFFSET|INDIRECT|CELL|INFO)\(")
 LATE = re.compile(r"\b(XLOOKUP|XMATCH|LET|LAMBDA|FILTER|UNIQUE|SORT|SEQUENCE)\(|\[@|\[#")

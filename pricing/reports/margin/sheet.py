@@ -135,7 +135,7 @@ class MarginSheet:
         self.widths[place] = max(self.widths[place], width)
 
     def wish(self, letter: str, width: int) -> None:
-        """Make a column so wide, as far as the page stays upright all the same [pixels]."""
+        """Make a column so wide, as far as the page has room for it as it lies [pixels]."""
         self._wishes[letter] = width
 
     def finish(self, end: int) -> None:
@@ -149,7 +149,8 @@ class MarginSheet:
             for figure in ends:
                 self.at_least(letter, width_of(figure, number, style))
         for letter, width in self._wishes.items():
-            spare = int(widest_page(self.margin.paper)) - sum(self.widths)
+            across = sum(self.widths) > widest_page(self.margin.paper)
+            spare = int(widest_page(self.margin.paper, landscape=across)) - sum(self.widths)
             place = ord(letter) - ord("A")
             self.widths[place] += max(0, min(width - self.widths[place], spare))
         across = self.margin.fit(self.sheet, self.widths)
