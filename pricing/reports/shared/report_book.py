@@ -12,6 +12,7 @@ from pricing.book.paper import paper_of
 from pricing.book.price_book import PriceBook
 from pricing.reports.shared.paging import widest_page
 from pricing.reports.shared.plain_table import set_widths
+from pricing.reports.shared.spelling import spell
 from pricing.reports.shared.styles import FOOT, NORMAL, TYPEFACE, Styles, number_format, set_page
 from pricing.xlsx.writing.safe_text import clean_text, one_line
 from pricing.xlsx.writing.workbook import new_workbook
@@ -48,6 +49,7 @@ class House:
     currency : ISO 4217 code
     price_book : file name of the price book, in a workbook for the maker alone; empty in one for a customer
     mark : of the price book, in a workbook for a customer whose name does not say whose it is
+    typed : what an American workshop typed with words that are spelled otherwise there; None where our words stay British
     """
 
     business: str
@@ -55,6 +57,7 @@ class House:
     currency: str
     price_book: str = ""
     mark: str = ""
+    typed: frozenset[str] | None = None
 
     @classmethod
     def of(cls, book: PriceBook) -> House:
@@ -80,6 +83,7 @@ class ReportBook:
         self.money = number_format("money", 2, house.currency)
         self._said = {"subject": one_line(house.price_book, 200), "keywords": house.mark}
         self.sheets: dict[str, Any] = {}
+        self._typed = house.typed
 
     def __enter__(self) -> Self:
         return self
@@ -92,6 +96,8 @@ class ReportBook:
         """Add empty sheets in their order: formulas may point forward."""
         for name in names:
             self.sheets[name] = self.book.add_worksheet(name)
+            if self._typed is not None:
+                spell(self.sheets[name], self._typed)
 
     def open_sheet(
         self, name: str, title: str, sentence: str = "", *, screen: bool = False, repeat: int | None = None, key: bool = False,

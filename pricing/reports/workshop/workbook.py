@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 
 from pricing.costing.method.costing import Costing
@@ -16,6 +17,7 @@ from pricing.languages.tags import usual_language
 from pricing.reports.drawing.strokes import LengthUnit, figure
 from pricing.reports.quote.facts import QuoteFacts, quote_facts
 from pricing.reports.shared.report_book import House, ReportBook
+from pricing.reports.shared.spelling import typed_words
 from pricing.reports.workshop import batches, calendar, cut_list, overview, steel, steps
 from pricing.reports.workshop import shopping as shopping_page
 from pricing.reports.workshop.page import WorkPage
@@ -53,6 +55,11 @@ def _facts(costing: Costing, quote: str) -> QuoteFacts:
     return quote_facts(costing, quote, language=usual_language(costing.currency))
 
 
+def _house(costing: Costing) -> House:
+    """Whose pack it is; an American workshop's is spelled as that country spells."""
+    return replace(House.of(costing.book), typed=typed_words(costing.book))
+
+
 def _figures(facts: QuoteFacts) -> LengthUnit:
     """How lengths are written: in inches where those of every piece are."""
     return "in" if facts.lines and all(line.figures == "in" for line in facts.lines) else "mm"
@@ -70,7 +77,7 @@ def write_work_of(work: Work, path: Path) -> None:
     facts = _facts(work.costing, work.quote)
     figures, unit, currency = _figures(facts), facts.mass_unit, work.costing.currency
     scale = work.costing.book.number("scale_step")
-    house = House(facts.business, facts.paper, currency, work.costing.book.file)
+    house = _house(work.costing)
     with _book(path, house, f"Work for quote {work.quote}", facts.day) as book:
         pages = [
             WorkPage(book, "Work", overview.columns(unit), landscape=True), WorkPage(book, "Cut list", cut_list.columns(figures)),
@@ -108,7 +115,7 @@ def write_shopping_list(shopping: ShoppingList, costing: Costing, path: Path, to
     Problems raised: OSError where the folder cannot be written.
     """
     facts = _facts(costing, costing.quotes[0])
-    with _book(path, House(facts.business, facts.paper, costing.currency, costing.book.file), "Shopping list", shopping.day) as book:
+    with _book(path, _house(costing), "Shopping list", shopping.day) as book:
         page = WorkPage(book, "Shopping", shopping_page.columns(costing.currency), landscape=True)
         shopping_page.write_shopping(page, shopping, told, facts.mass_unit)
         page.finish()
