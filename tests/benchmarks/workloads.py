@@ -53,7 +53,7 @@ def catalogue_data(products: int, seed: int = 7) -> BookData:
                 product[name] = round(float(str(product[name])) * chance.uniform(1.0, 1.2))
         product["List price"] = None
         made.append(product)
-    return {**DEMO, "Products": made, "Extras": [], "Layers": [], "Cut-outs": [], "Enquiries": [], "Actuals": []}
+    return {**DEMO, "Products": made, "Extras": [], "Layers": [], "Sets": [], "Cut-outs": [], "Enquiries": [], "Actuals": []}
 
 
 def catalogue_book(path: Path, products: int) -> Path:
