@@ -365,3 +365,16 @@ def test_a_workbook_beyond_a_bound_is_refused_in_a_sentence(
     problems = Problems()
     assert read_workbook(path, problems) is None
     assert [problem.code for problem in problems] == ["file-too-large"]
+
+
+def test_a_table_that_is_wider_than_what_is_typed_is_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Formatted cells that hold nothing count less than what has to be looked at: 40 of them beside five values are no refusal."""
+    monkeypatch.setattr(limits, "MOST_IDLE", 1000)
+    book = xlsxwriter.Workbook(str(tmp_path / "wide.xlsx"))
+    sheet, shown = book.add_worksheet(), book.add_format({"bold": True})
+    for row in range(100):
+        for column in range(45):
+            sheet.write(row, column, row if column < 5 else None, shown)
+    book.close()
+    found = read_workbook(tmp_path / "wide.xlsx", Problems("wide.xlsx"))
+    assert found is not None
