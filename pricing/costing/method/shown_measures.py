@@ -23,6 +23,7 @@ from pricing.costing.engine.columns import Column, Input, Text
 from pricing.costing.engine.model import Rows
 from pricing.costing.method.piece_declared import ALL_DRIVERS
 from pricing.glossary import GLOSSARY, Quantity
+from pricing.languages.spelling import in_american
 from pricing.rules.geometry.shape import TAKE_OFF
 
 #: Of a foot, and of each length that is shown, the number of inches.
@@ -74,7 +75,6 @@ _SAID: tuple[tuple[str, str], ...] = (
     (r"litres", "gallons"), (r"litre", "gallon"), (r"metres", "feet"), (r"metre", "foot"), (r"m³", "{short}"), (r"m²", "ft²"),
     (r"\bkg/m³", "lb/{short}"), (r"\bkg\b", "lb"), (r"\bper L\b", "per gal"), (r"\bper m\b", "per ft"), (r"\bin L\b", "in gal"),
     (r"\bm2\b", "ft2"), (r"\bm3\b", "ft3"),
-    (r"\bmould", "mold"), (r"\bMould", "Mold"), (r"colour", "color"), (r"\bfibre", "fiber"), (r"\bgrey\b", "gray"),
 )
 
 
@@ -161,7 +161,7 @@ def said_in_american(text: str, *, per_foot: bool = False) -> str:
     volume = {"volume": "foot" if per_foot else "yard", "short": "ft³" if per_foot else "yd³"}
     for pattern, word in _SAID:
         text = re.sub(pattern, word.format(**volume), text)
-    return text.replace("cubic foots", "cubic feet")
+    return in_american(text.replace("cubic foots", "cubic feet"))
 
 
 @dataclass(frozen=True)

@@ -2,32 +2,22 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
 from typing import Any
 
 from pricing.book.declared.sheets import SHEETS
 from pricing.book.price_book import PriceBook
+from pricing.languages.spelling import in_american
 from pricing.languages.tags import AMERICAN, usual_language
 
-#: Our words that are spelled otherwise there; the name of a sheet of the price book stays what it is.
-_SPELLED = tuple((re.compile(pattern), word) for pattern, word in (
-    (r"\bmould", "mold"), (r"\bMould(?!s!)", "Mold"), (r"colour", "color"), (r"Colour", "Color"), (r"\bfibre", "fiber"),
-    (r"\bFibre", "Fiber"), (r"\bgrey\b", "gray"), (r"\bGrey\b", "Gray"),
-))
 
+def ours_in_american(text: str, typed: frozenset[str]) -> str:
+    """A text as it is spelled in America; one that holds what was typed with such a word stays as it is.
 
-def in_american(text: str, typed: frozenset[str] = frozenset()) -> str:
-    """A text of ours as it is spelled in America; one that holds what was typed with such a word stays as it is.
-
-    >>> in_american("in the mould"), in_american("Moulds!B5"), in_american("Grey sand, in the mould", frozenset({"Grey sand"}))
-    ('in the mold', 'Moulds!B5', 'Grey sand, in the mould')
+    >>> ours_in_american("in the mould", frozenset()), ours_in_american("Grey sand, in the mould", frozenset({"Grey sand"}))
+    ('in the mold', 'Grey sand, in the mould')
     """
-    if any(own in text for own in typed):
-        return text
-    for pattern, word in _SPELLED:
-        text = pattern.sub(word, text)
-    return text
+    return text if any(own in text for own in typed) else in_american(text)
 
 
 def typed_words(book: PriceBook) -> frozenset[str] | None:
@@ -57,6 +47,6 @@ def _spelling(write: Callable[..., Any], typed: frozenset[str]) -> Callable[...,
     def written(*arguments: Any) -> Any:
         """The place, then texts and styles."""
         place = 1 if isinstance(arguments[0], str) else 2
-        return write(*arguments[:place], *(in_american(each, typed) if isinstance(each, str) else each for each in arguments[place:]))
+        return write(*arguments[:place], *(ours_in_american(each, typed) if isinstance(each, str) else each for each in arguments[place:]))
 
     return written
