@@ -189,18 +189,18 @@ def _together(problems: list[Problem]) -> Iterator[Problem]:
     >>> print(*_together(heavy))
     book.xlsx  Enquiries  3 pieces need two people: Sill 50 kg (D5), Sill 60 kg (D6), Sill 80 kg (D8)
     """
-    number = Counter((_kind(problem), problem.together) for problem in problems if problem.together)
-    said: set[tuple[tuple[str, str, str, bool], str]] = set()
+    of_one: dict[tuple[tuple[str, str, str, bool], str], list[Problem]] = {}
     for problem in problems:
-        of = _kind(problem), problem.together
-        if number[of] < TOGETHER:
+        if problem.together:
+            of_one.setdefault((_kind(problem), problem.together), []).append(problem)
+    for problem in problems:
+        alike = of_one.get((_kind(problem), problem.together), [])
+        if len(alike) < TOGETHER:
             yield problem
-        elif of not in said:
-            said.add(of)
-            of_it = [each for each in problems if (_kind(each), each.together) == of]
-            named = [f"{each.short} ({each.cell})" if each.cell else each.short for each in of_it[:MOST_TOLD]]
-            ending = ", …" if len(of_it) > len(named) else ""
-            yield replace(problem, message=f"{len(of_it):,} {problem.together}: {', '.join(named)}{ending}", cell="")
+        elif problem is alike[0]:
+            named = [f"{each.short} ({each.cell})" if each.cell else each.short for each in alike[:MOST_TOLD]]
+            ending = ", …" if len(alike) > len(named) else ""
+            yield replace(problem, message=f"{len(alike):,} {problem.together}: {', '.join(named)}{ending}", cell="")
 
 
 def _kind(problem: Problem) -> tuple[str, str, str, bool]:
