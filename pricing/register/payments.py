@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from pricing.costing.engine.evaluation import evaluate
-from pricing.costing.method.quote_terms import BALANCE, Payment, payments_by_quote
+from pricing.costing.method.quote_terms import BALANCE, Payment, deposit_and_balance, payments_by_quote
 from pricing.money import minor_units, with_code
 from pricing.problems import Problem
 from pricing.register.damage import day_of, number_of
@@ -120,9 +120,7 @@ def _plan(register: Register, quote: RecordedQuote) -> Sequence[Payment]:
         model = None
     if model is not None:
         return payments_by_quote(evaluate(model), [_days_after_delivery(register, quote)])[0]
-    deposit = quote.totals.get("deposit", 0.0)
-    rest = Payment("", "on delivery", 0, 1.0, quote.totals["payable"] - deposit)
-    return [Payment("", "with the order", 0, 0.0, deposit), rest] if deposit else [rest]
+    return deposit_and_balance(quote.totals.get("deposit", 0.0), quote.totals["payable"])
 
 
 def _days_after_delivery(register: Register, quote: RecordedQuote) -> float:

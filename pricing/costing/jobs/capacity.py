@@ -16,13 +16,14 @@ from typing import Any
 
 import numpy as np
 
-from pricing.book.declared.terms import BEFORE_DELIVERY, ON_DELIVERY, WITH_ORDER
+from pricing.book.declared.terms import BEFORE_DELIVERY, WITH_ORDER
 from pricing.book.price_book import PriceBook
 from pricing.costing.engine.evaluation import Evaluation, evaluate
 from pricing.costing.engine.model import Model
 from pricing.costing.jobs import declared
 from pricing.costing.method.costing import Costing
 from pricing.costing.method.quote_terms import Payment as Stage
+from pricing.costing.method.quote_terms import deposit_and_balance
 from pricing.costing.method.rows_builder import RowsBuilder
 from pricing.costing.method.standard_usage import MACHINE, allowances
 from pricing.costing.time.lead_time import AT_CASTING, HOURS_ON_THE_CLOCK, hours_of_waiting, lead_time_days, working_week
@@ -264,8 +265,7 @@ def _stages(order: Order) -> list[Stage]:
     planned = order.costing.payments[0]
     if math.isclose(sum(stage.amount for stage in planned), order.payable, rel_tol=1e-9, abs_tol=1e-6):
         return planned
-    both = Stage("", WITH_ORDER, 0, 0.0, order.deposit), Stage("", ON_DELIVERY, 0, 0.0, order.payable - order.deposit)
-    return [stage for stage in both if stage.amount]
+    return [stage for stage in deposit_and_balance(order.deposit, order.payable) if stage.amount]
 
 
 def weeks_of(payments: Sequence[Payment]) -> list[datetime.date]:

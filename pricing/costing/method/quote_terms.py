@@ -80,6 +80,16 @@ class Payment:
 DEPOSIT, BALANCE = "Deposit", "Balance"
 
 
+def deposit_and_balance(deposit: float, payable: float) -> list[Payment]:
+    """The stages of a quote of which no more is known than its deposit and what is payable; no deposit of nothing.
+
+    >>> [stage.amount for stage in deposit_and_balance(30.0, 100.0)], len(deposit_and_balance(0.0, 100.0))
+    ([30.0, 70.0], 1)
+    """
+    rest = Payment("", ON_DELIVERY, 0, 1.0, payable - deposit)
+    return [Payment("", WITH_ORDER, 0, 0.0, deposit), rest] if deposit else [rest]
+
+
 def payments_by_quote(values: Evaluation, days: Sequence[float]) -> list[list[Payment]]:
     """In which stages every quote is paid, in the order of the quotes; what comes to nothing is left out.
 
