@@ -44,6 +44,18 @@ CREATE TABLE quotes (
     replaces INTEGER REFERENCES quotes (id) ON DELETE SET NULL
 )"""
 
+#: The inputs of a model, row by row: of what is asked for, and of the model with what is offered beside it.
+INPUTS = """(
+    quote INTEGER NOT NULL REFERENCES quotes (id) ON DELETE CASCADE,
+    part TEXT NOT NULL,
+    row INTEGER NOT NULL,
+    key TEXT NOT NULL,
+    numbers TEXT NOT NULL,
+    words TEXT NOT NULL,
+    places TEXT NOT NULL,
+    PRIMARY KEY (quote, part, row)
+) WITHOUT ROWID;"""
+
 SCHEMA = f"""{QUOTES};
 CREATE UNIQUE INDEX one_revision ON quotes (number, revision) WHERE replaces IS NULL;
 CREATE INDEX by_number ON quotes (number);
@@ -58,16 +70,7 @@ CREATE TABLE lines (
     asked TEXT NOT NULL,
     PRIMARY KEY (quote, line)
 ) WITHOUT ROWID;
-CREATE TABLE inputs (
-    quote INTEGER NOT NULL REFERENCES quotes (id) ON DELETE CASCADE,
-    part TEXT NOT NULL,
-    row INTEGER NOT NULL,
-    key TEXT NOT NULL,
-    numbers TEXT NOT NULL,
-    words TEXT NOT NULL,
-    places TEXT NOT NULL,
-    PRIMARY KEY (quote, part, row)
-) WITHOUT ROWID;
+CREATE TABLE inputs {INPUTS}
 CREATE VIEW input_cells AS
     SELECT inputs.quote, inputs.part, inputs.key, number.key AS quantity, number.value AS value, place.value AS place
     FROM inputs, json_each(inputs.places) AS place JOIN json_each(inputs.numbers) AS number ON number.key = place.key;
@@ -95,7 +98,7 @@ CREATE TABLE numbers (
 
 
 #: Tables that came later: a program that does not know them works with the others as before.
-LATER = """
+LATER = f"""
 CREATE TABLE IF NOT EXISTS accepted_standards (
     id INTEGER PRIMARY KEY AUTOINCREMENT,
     standard TEXT NOT NULL,
@@ -133,16 +136,7 @@ CREATE TABLE IF NOT EXISTS offers (
     asked TEXT NOT NULL,
     PRIMARY KEY (quote, line, part)
 ) WITHOUT ROWID;
-CREATE TABLE IF NOT EXISTS offered_inputs (
-    quote INTEGER NOT NULL REFERENCES quotes (id) ON DELETE CASCADE,
-    part TEXT NOT NULL,
-    row INTEGER NOT NULL,
-    key TEXT NOT NULL,
-    numbers TEXT NOT NULL,
-    words TEXT NOT NULL,
-    places TEXT NOT NULL,
-    PRIMARY KEY (quote, part, row)
-) WITHOUT ROWID;
+CREATE TABLE IF NOT EXISTS offered_inputs {INPUTS}
 CREATE TABLE IF NOT EXISTS ordered_with (
     quote INTEGER PRIMARY KEY REFERENCES quotes (id) ON DELETE CASCADE,
     options TEXT NOT NULL,
