@@ -206,14 +206,13 @@ def _given_away(costing: Costing) -> None:
 def _nothing_to_pay(costing: Costing) -> None:
     """Quotes of which the step of cash leaves nothing to be paid."""
     gross, payable = costing.quote("gross"), costing.quote("payable")
-    for number, quote in enumerate(costing.quotes):
-        if gross[number] > 0 and payable[number] == 0:
-            line = costing.lines_of(quote)[0]
-            sheet, cell = _enquiry_place(costing, line, "quote")
-            text = f"quote {quote} comes to {gross[number]:,.2f} {costing.currency}, of which nothing is to pay in steps of cash of "
-            costing.problems.add(
-                "nothing-to-pay", f"{text}{costing.setting('cash_step'):,.2f}; make the Cash step on the sheet Workshop smaller",
-                sheet=sheet, cell=cell, warning=True)
+    opening, number_of = _first_lines(costing, (gross > 0) & (payable == 0))
+    for line in np.flatnonzero(opening).tolist():
+        number, (sheet, cell) = number_of[line], _enquiry_place(costing, line, "quote")
+        text = f"quote {costing.lines.quote[line]} comes to {gross[number]:,.2f} {costing.currency}, of which nothing is to pay in steps of "
+        costing.problems.add(
+            "nothing-to-pay", f"{text}cash of {costing.setting('cash_step'):,.2f}; make the Cash step on the sheet Workshop smaller",
+            sheet=sheet, cell=cell, warning=True)
 
 
 def _margins(costing: Costing) -> None:
