@@ -17,7 +17,6 @@ from pricing.costing.engine.lookups import RowLookup, ranked
 from pricing.costing.engine.model import Model, PartOfModel
 from pricing.costing.engine.packed_columns import Floats
 
-
 #: Rows whose figures are worked out at once: what comes about on the way stays within reach of the processor.
 BLOCK = 32_768
 
@@ -125,8 +124,9 @@ class Evaluation:
 
     def _sums_with(self, table: str, column: Sum) -> list[Sum]:
         """The sums over the same rows that are to be made along with one: none that hangs on another of them."""
-        others = [each for each in self.model.tables[table].spec.columns
-                  if isinstance(each, Sum) and (each.table, each.by) == (column.table, column.by) and (table, each.name) not in self._values]
+        others = [
+            each for each in self.model.tables[table].spec.columns
+            if isinstance(each, Sum) and (each.table, each.by) == (column.table, column.by) and (table, each.name) not in self._values]
         names = {(table, each.name) for each in others}
         apart = not self.model.rest_on([(each.table, each.column) for each in others], names)
         return [each for each in others if each is column or (

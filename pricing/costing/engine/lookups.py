@@ -61,7 +61,7 @@ class RowLookup:
         named = np.concatenate(targets) if len(targets) > 1 else targets[0]
         if (named[1:] == named[:-1] + 1).all():
             if keys.dtype.kind == "i" and len(named):
-                return cls(_counted_from(keys, int(named[0]), len(named)))
+                return cls(_counted_from(keys.astype(np.int32, copy=False), int(named[0]), len(named)))
             rows = (keys - named[:1].sum()).astype(np.intp)
         else:
             order = np.argsort(named, kind="stable")

@@ -136,7 +136,8 @@ def steps_in_use(context: PricingContext) -> Expanded:
     works, finishes = np.nan_to_num(columns["minutes"]) > 0, columns["finish"]
 
     def meant(rows: NDArray[np.intp], finish: str) -> NDArray[np.intp]:
-        return rows[works[rows] & ((finishes[rows] == "") | (finishes[rows] == finish))]
+        fits = works[rows] & ((finishes[rows] == "") | (finishes[rows] == finish))
+        return rows[np.flatnonzero(fits)]
 
     return Expanded(context, "Labour", "labour_plan", context.plans["labour_plan"], meant, context.plans["finish"])
 
@@ -214,7 +215,8 @@ def finish_rows(uses: Expanded) -> list[Rows]:
         "coats": np.where(np.isnan(columns["coats"][used]), 1.0, columns["coats"][used]),
     }
     text: dict[str, TextColumn] = {
-        "finish": columns["finish"][used], "material": uses.material_keys(used, uses.context.set_of_line[lines]), "surface": columns["surface"][used],
+        "finish": columns["finish"][used], "surface": columns["surface"][used],
+        "material": uses.material_keys(used, uses.context.set_of_line[lines]),
     }
     parts = Rows(declared.FINISH_PARTS, len(used), given, text, uses.places(used, coats="coats", covers="covers"))
     return [parts, _uses(declared.FINISHES, uses, "finish", number, "surface")]
