@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.costing.engine.columns import Column, TableSpec
+from pricing.costing.engine.columns import ByWord, Column, TableSpec
 from pricing.costing.engine.dependence import dependence_of
 from pricing.costing.engine.lookups import RowLookup
 from pricing.costing.engine.packed_columns import DictionaryColumn, Floats, NumberColumns, TextColumn, TextColumns
