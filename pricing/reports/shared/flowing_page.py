@@ -183,6 +183,8 @@ class Page:
 
     def _spoken(self, number: str) -> str:
         """A number format that says its language, so that a page is printed with the separators of its language."""
+        if not self.language_mark:
+            return number
         return ";".join(self.language_mark + each for each in number.split(";"))
 
     def number(self, value: float, column: int, role: str, number: str, first: int | None = None, **more: Any) -> None:

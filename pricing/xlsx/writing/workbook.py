@@ -5,7 +5,6 @@ Many workbooks of one kind have the same formats, and much of their text in seve
 
 from __future__ import annotations
 
-import copy
 import functools
 import io
 from collections.abc import Mapping
@@ -140,7 +139,8 @@ class PlainWorkbook(xlsxwriter.Workbook):  # type: ignore[misc]
 
     def add_format(self, properties: Mapping[str, Any] | None = None) -> Any:
         """A format; one that another workbook had before is copied."""
-        made = copy.copy(_format(tuple({**self.default_format_properties, **(properties or {})}.items())))
+        made = Format.__new__(Format)
+        made.__dict__.update(vars(_format(tuple({**self.default_format_properties, **(properties or {})}.items()))))
         made.xf_format_indices, made.dxf_format_indices = self.xf_format_indices, self.dxf_format_indices
         self.formats.append(made)
         return made
