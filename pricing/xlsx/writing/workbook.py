@@ -61,6 +61,10 @@ class PlainWorksheet(Worksheet):  # type: ignore[misc]
 
         Problems raised: ValueError for a cell beyond the sheet.
         """
+        if not (self.constant_memory or self.dim_rowmin is None or self.dim_colmin is None) and (
+            self.dim_rowmin <= row <= self.dim_rowmax and self.dim_colmin <= col <= self.dim_colmax
+        ):
+            return 0  # it does already
         if row >= self.xls_rowmax or col >= self.xls_colmax:
             self._out_of_reach(row, col)
         return int(super()._check_dimensions(row, col, ignore_row, ignore_col))
