@@ -12,7 +12,7 @@ from pricing.reports.quote.facts import QuoteFacts, QuoteLine, QuoteOption
 from pricing.reports.quote.letter import AIR, ASIDE, QUIETLY, Block, Letter, money_format, titled, unit_decimals
 from pricing.reports.quote.price_remarks import price_remarks
 from pricing.reports.quote.sketch import Sketch
-from pricing.reports.quote.totals import TotalsWriter, percent_text
+from pricing.reports.quote.totals import TotalsWriter, percent_text, tax_label
 from pricing.reports.shared.flowing_page import (
     LAST,
     MOST_LINES,
@@ -277,8 +277,8 @@ class QuotePage(Letter):
 
     def _tax_of(self, line: QuoteLine) -> str:
         """Which tax a line bears, where the quote has several."""
-        taxes = self.facts.taxes
-        return f"{taxes[line.tax].tax} {self.facts.words.figure(percent_text(taxes[line.tax].rate))}" if len(taxes) > 1 else ""
+        facts, tax = self.facts, self.facts.taxes[line.tax]
+        return f"{tax_label(facts.tax_name, tax)} {percent_text(tax.rate, facts.words)}" if len(facts.taxes) > 1 else ""
 
     def _lines_in(self, column: int) -> str:
         return f"{self.page.cell(column, self.first)}:{self.page.cell(column, self.last)}"
