@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime
 import functools
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -178,18 +178,13 @@ class PriceListPage(Letter):
         pieces = [functools.partial(self._piece, line, sketch) for line, sketch in zip(facts.lines, self.sketches, strict=True)]
         for piece in pieces[:-1]:
             self._whole(piece, self._price_headings)
-        self._whole(functools.partial(self._end, pieces[-1:]), self._price_headings)
+        ordering = self._said("ordering") + self._said("requests whatever" if self.whatever else "requests")
+        ends = [*pieces[-1:], functools.partial(self._section, self.label("order"), ordering), self._care]
+        self._whole(functools.partial(self._all_of, ends), self._price_headings)  # no page holds these without a price
         set_page(page.sheet, paper=facts.paper, business=f"{facts.business} · {self._said('title')}", page=self.label("page"))
         if self.one_page:
             page.sheet.fit_to_pages(1, 1)
         page.finish()
-
-    def _end(self, last: Sequence[Callable[[], None]]) -> None:
-        """The last piece, how to order and what to be careful of: no page holds these without a price."""
-        for piece in last:
-            piece()
-        self._section(self.label("order"), self._said("ordering") + self._said("requests whatever" if self.whatever else "requests"))
-        self._care()
 
     def _price_headings(self) -> None:
         page = self.page

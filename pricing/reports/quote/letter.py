@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any, TypeAlias
 
 from pricing.reports.quote import wording as words
@@ -90,6 +90,11 @@ class Letter:
             if heading is not None:
                 heading()
         write()
+
+    def _all_of(self, parts: Sequence[Callable[[], None]]) -> None:
+        """Several things below one another, of which none is to stand on a page alone."""
+        for part in parts:
+            part()
 
     def _height_of(self, write: Callable[[], None]) -> float:
         """How high something is on the page [points]."""

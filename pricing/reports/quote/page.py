@@ -81,10 +81,11 @@ class QuotePage(Letter):
         self._delivery_weight()
         self._options()
         self._breaks()
-        for heading, text in facts.terms:
-            self._whole(functools.partial(self._section, heading, text, SMALL))
-        if facts.pieces:
-            self._whole(self._care)
+        ends = [functools.partial(self._section, heading, text, SMALL) for heading, text in facts.terms]
+        ends += [functools.partial(self._care)] if facts.pieces else []
+        for end in ends[:-2]:
+            self._whole(end)
+        self._whole(functools.partial(self._all_of, ends[-2:]))
         foot = one_line(f"{facts.business} · {self.label('titled', quote=facts.quote)}", 90)
         set_page(page.sheet, paper=facts.paper, business=foot, mark=facts.mark, page=self.label("page"))
         if self.one_page:
