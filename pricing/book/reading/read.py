@@ -27,7 +27,7 @@ from pricing.book.reading.columns import ColumnReader, Values
 from pricing.book.reading.headings import check_heading_units, data_rows, find_headings
 from pricing.book.reading.misnamed import take_in
 from pricing.book.reading.names import NameBook
-from pricing.book.reading.row_units import row_units
+from pricing.book.reading.row_units import in_own_words, row_units
 from pricing.book.reading.settings import read_settings
 from pricing.book.services import with_services
 from pricing.book.sets import with_sets
@@ -268,6 +268,7 @@ class _Reading:
         for column in later:
             units_of_rows = row_units(column.unit_rule, columns, self.tables)
             columns[column.name] = reader.read(column, units_of_rows)
+        in_own_words(declared, columns)
         if reader.without_unit:
             self.without_unit += [f"{sheet.name}: {each}" for each in _with_units(declared, reader.without_unit)]
         ordered = {column.name: columns[column.name] for column in declared.columns}
