@@ -72,6 +72,7 @@ class Column:
     former_words : words that it had, each with the one that it is read as
     counts : the columns whose figures its words count, and the power: -1 of minutes for each m2, 1 of the m2 that a litre covers; its words
         may count by the foot and the pound as well
+    choices_mean : what choices that are mere letters mean; it may be typed instead of them
     dated : True for a setting that may stand in several rows, each with the day from which it holds
     """
 
@@ -98,6 +99,7 @@ class Column:
     formerly: tuple[str, ...] = ()
     former_words: Mapping[str, str] = field(default_factory=dict)
     counts: Mapping[str, int] = field(default_factory=dict)
+    choices_mean: Mapping[str, str] = field(default_factory=dict)
     dated: bool = False
 
     def __post_init__(self) -> None:
@@ -120,6 +122,18 @@ class Column:
     def twins(self) -> dict[str, str]:
         """The words that count by the foot or the pound, each with the one that counts the same by the metre or the kilogram."""
         return {twin: word for word in self.choices if (twin := twin_of(word))} if self.counts else {}
+
+    @property
+    def other_words(self) -> dict[str, str]:
+        """Words that are read besides its choices, each with the choice that it stands for; those of the foot and the pound as they are."""
+        twins = {twin: twin for twin in self.twins}
+        return {**self.former_words, **{meaning: choice for choice, meaning in self.choices_mean.items()}, **twins}
+
+    @property
+    def explained_choices(self) -> tuple[str, ...]:
+        """Its choices as a sentence lists them, with what they mean where that is known."""
+        means = self.choices_mean
+        return tuple(f"{choice} ({means[choice]})" if choice in means else choice for choice in self.choices)
 
     @property
     def is_number(self) -> bool:
