@@ -75,7 +75,7 @@ def twin() -> dict[str, list[dict[str, Any]]]:
 
 
 def _by_the_metre(row: dict[str, Any]) -> None:
-    """A row whose word counts by the foot or the pound, as one that counts by the metre or the kilogram; what covers states its own unit."""
+    """A row whose word counts by the foot or the pound, by the metre or the kilogram; what covers says its own unit."""
     for heading in ("Per", "Surface"):
         unit, _, of = str(row.get(heading) or "").partition(" ")
         if unit in COUNTED:
