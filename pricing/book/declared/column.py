@@ -125,9 +125,8 @@ class Column:
 
     @property
     def other_words(self) -> dict[str, str]:
-        """Words that are read besides its choices, each with the choice that it stands for; those of the foot and the pound as they are."""
-        twins = {twin: twin for twin in self.twins}
-        return {**self.former_words, **{meaning: choice for choice, meaning in self.choices_mean.items()}, **twins}
+        """Words that are read besides its choices, each with the choice that it stands for."""
+        return {**self.former_words, **{meaning: choice for choice, meaning in self.choices_mean.items()}}
 
     @property
     def explained_choices(self) -> tuple[str, ...]:

@@ -361,6 +361,9 @@ class CellReader:
         for choice in column.choices:
             if fold(choice) == wanted:
                 return choice
+        for twin in column.twins:
+            if fold(twin) == wanted:
+                return twin
         for word, choice in column.other_words.items():
             if fold(word) == wanted:
                 return choice

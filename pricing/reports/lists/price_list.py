@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime
 import functools
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -179,7 +179,7 @@ class PriceListPage(Letter):
         for piece in pieces[:-1]:
             self._whole(piece, self._price_headings)
         ordering = self._said("ordering") + self._said("requests whatever" if self.whatever else "requests")
-        ends = [*pieces[-1:], functools.partial(self._section, self.label("order"), ordering), self._care]
+        ends: list[Callable[[], None]] = [*pieces[-1:], functools.partial(self._section, self.label("order"), ordering), self._care]
         self._whole(functools.partial(self._all_of, ends), self._price_headings)  # no page holds these without a price
         set_page(page.sheet, paper=facts.paper, business=f"{facts.business} · {self._said('title')}", page=self.label("page"))
         if self.one_page:
