@@ -137,8 +137,8 @@ class Summary:
         self._headings(row, title, (("A", "Line"), *self._headed(_LINE_COLUMNS), ("K", "Note")))
         for place, line in enumerate(self.order):
             at = row + place + 1
-            of_set = "" if sets is None or not sets.name[line] else f"{sets.name[line]} · "
-            name = f"{names['quote'][line]}  {of_set}{names['product'][line]}"
+            of_set = "" if sets is None or not sets.name[line] else f" ({sets.name[line]})"
+            name = f"{names['quote'][line]}  {names['product'][line]}{of_set}"
             self.page.text(f"A{at}", fitting(name, sum(self.page.widths[:2]) - PADDING, NORMAL))
             for letter, name, _ in _LINE_COLUMNS:
                 role = "result" if letter in "HI" else "working"
