@@ -39,8 +39,8 @@ from pricing.reports.shared.flowing_page import (
     ROOM,
     SKETCH,
     WEIGHT,
+    Kept,
     Page,
-    Unwritten,
     widened,
 )
 from pricing.reports.shared.owner import mark_of
@@ -118,12 +118,14 @@ def _write(facts: QuoteFacts, path: Path, mark: str, *, delivered: bool, whateve
     with ReportBook(str(path), House(facts.business, facts.paper, facts.currency, mark=mark), in_memory=True) as book:
         title = facts.words.say(words.PRICE_LIST["title"])
         book.add_sheets([title])
-        one_page = False
+        kept = Kept()
+        measured = PriceListPage(facts, Page(kept, book.styles, WIDTHS), delivered, whatever, one_page=True)
         if len(facts.lines) <= MOST_ON_A_PAGE:
-            measured = PriceListPage(facts, Page(Unwritten(), book.styles, WIDTHS), delivered, whatever, one_page=True)
             measured.write()
-            one_page = page_room(facts.paper, measured.page.widths) >= SHRUNK[1] * measured.page.used
-        PriceListPage(facts, Page(book.sheets[title], book.styles, WIDTHS), delivered, whatever, one_page).write()
+        if 0 < measured.page.used * SHRUNK[1] <= page_room(facts.paper, measured.page.widths):
+            kept.put_on(book.sheets[title])
+        else:
+            PriceListPage(facts, Page(book.sheets[title], book.styles, WIDTHS), delivered, whatever, one_page=False).write()
         book.close(title, facts.day)
 
 
