@@ -227,6 +227,8 @@ class ColumnReader:
                 read = self._word(self.grid.cell(index), column, position) if column.choices else tidy(text, lines=lines)
                 if read:
                     known[text] = values[position] = read
+                elif read is None or not column.choices:  # nothing but what nobody sees is as good as blank
+                    slow.append(position)
         found = self._slow(
             column, indices, np.array(slow, dtype=np.int64), lambda cell, position: self._word(cell, column, position)
         )
