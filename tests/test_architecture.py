@@ -41,6 +41,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "api": {*_GROUND, "xlsx", "book", "costing", "register", "repricing", "reports"},
     "cli": {"problems", "money", "api"},
     "__init__": {"problems", "api"},
+    "__main__": {"cli"},
 }
 
 #: The folders of a layer, floor by floor from the ground: a folder rests on those of the floors below it, and on none beside

@@ -357,3 +357,10 @@ def test_no_command_loads_what_it_does_not_use(command: str, tmp_path: Path) -> 
     loaded = set(done.stdout.rpartition("LOADED")[2].split())
     heavy = {"numpy", "pandas", "pint", "openpyxl", "xlsxwriter", "PIL", "ortools", "pyarrow", "dask", "distributed"}
     assert loaded & heavy <= USED[command]
+
+
+def test_the_package_runs_as_a_module() -> None:
+    """``python -m pricing`` is the command, under its own name, where the command itself is not on the path."""
+    done = subprocess.run([sys.executable, "-m", "pricing", "check", "--help"], capture_output=True, text=True, check=True,
+                          env={"PYTHONPATH": str(ROOT), "PATH": ""})
+    assert done.stdout.startswith("Usage: pricing check")

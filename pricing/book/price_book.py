@@ -52,6 +52,7 @@ class SheetTable:
     columns: dict[str, Values]
     letters: dict[str, str] = field(default_factory=dict)
     typed_in: dict[str, Rows] = field(default_factory=dict)
+    _rows_of: dict[str, dict[str, int]] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def cell(self, column: str, i: int) -> str:
         """Address of a value, ``F14``: of the row that it is taken from where it is left blank; empty where the sheet has no such
@@ -59,6 +60,13 @@ class SheetTable:
         letters = self.letters.get(column)
         i = int(self.typed_in[column][i]) if column in self.typed_in else i
         return f"{letters}{int(self.rows[i])}" if letters and self.rows[i] else ""
+
+    def row_of(self, column: str) -> dict[str, int]:
+        """The row of each word of a column, counted from 0; the last of a word that stands twice."""
+        if column not in self._rows_of:
+            words = self.columns[column].tolist()
+            self._rows_of[column] = dict(zip(words, range(len(words)), strict=True))
+        return self._rows_of[column]
 
     def __len__(self) -> int:
         return len(self.rows)

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from pricing.book.price_book import NONE, price_row_on
 from pricing.book.shown_units import mass_unit, shown_mass
-from pricing.costing.engine.packed_columns import Floats
+from pricing.costing.engine.packed_columns import Codes, Floats
 from pricing.costing.lines.order_lines import place_of
 from pricing.costing.method.costing import Costing
 from pricing.costing.method.rows_builder import safe_key
@@ -120,7 +120,7 @@ def _told(costing: Costing, flagged: Floats | NDArray[np.bool_], code: str, word
         costing.problems.add(code, f"{more:,} more products of the list {words}", sheet="Products", warning=warning)
 
 
-def _first_lines(costing: Costing, flagged: NDArray[np.bool_]) -> tuple[NDArray[np.bool_], NDArray[np.intp]]:
+def _first_lines(costing: Costing, flagged: NDArray[np.bool_]) -> tuple[NDArray[np.bool_], Codes]:
     """The flags of some quotes, each at its first line; and for each line the number of its quote."""
     number = costing.model.lookup("lines", "quote_number", "quotes").rows
     first = np.full(len(flagged), len(number), dtype=np.intp)
@@ -206,14 +206,17 @@ def _given_away(costing: Costing) -> None:
 def _nothing_to_pay(costing: Costing) -> None:
     """Quotes of which the step of cash leaves nothing to be paid."""
     gross, payable = costing.quote("gross"), costing.quote("payable")
-    for number, quote in enumerate(costing.quotes):
-        if gross[number] > 0 and payable[number] == 0:
-            line = costing.lines_of(quote)[0]
-            sheet, cell = _enquiry_place(costing, line, "quote")
-            text = f"quote {quote} comes to {gross[number]:,.2f} {costing.currency}, of which nothing is to pay in steps of cash of "
-            costing.problems.add(
-                "nothing-to-pay", f"{text}{costing.setting('cash_step'):,.2f}; make the Cash step on the sheet Workshop smaller",
-                sheet=sheet, cell=cell, warning=True)
+    nothing = (gross > 0) & (payable == 0)
+    if not nothing.any():
+        return
+    opening, number_of = _first_lines(costing, nothing)
+    for line in np.flatnonzero(opening).tolist():
+        number, (sheet, cell) = number_of[line], _enquiry_place(costing, line, "quote")
+        comes, step = f"{gross[number]:,.2f} {costing.currency}", costing.setting("cash_step")
+        text = f"quote {costing.lines.quote[line]} comes to {comes}, of which nothing is to pay in steps of cash of {step:,.2f}"
+        costing.problems.add(
+            "nothing-to-pay", f"{text}; make the Cash step on the sheet Workshop smaller",
+            sheet=sheet, cell=cell, warning=True)
 
 
 def _margins(costing: Costing) -> None:

@@ -12,6 +12,7 @@ import pytest
 from pricing.book.declared.sheets import SETTINGS, SHEETS
 from pricing.book.reading.read import load_price_book
 from pricing.book.starter.reference_page import reference
+from pricing.problems import BookError
 from tests.books import small_book, write_book
 
 Sheets = dict[str, list[list[Any]]]
@@ -66,6 +67,18 @@ def test_a_book_in_the_words_of_before_is_read_as_one_of_today(tmp_path: Path) -
         assert before.settings == pytest.approx(today.settings, nan_ok=True)
 
 
+def test_what_a_letter_means_may_be_typed_instead_of_it(tmp_path: Path) -> None:
+    """A category of tax is typed as its letter or in words, or left blank where it is simply taxed; a message says what letters mean."""
+    rows = [("Reduced", "10 %", None), ("Builders", None, "Reverse charge"), ("Abroad", None, "export"), ("Books", None, "Z")]
+    sheets = {**small_book(), "Taxes": [["Tax", "Rate", "Category"], *map(list, rows)]}
+    read = load_price_book(write_book(tmp_path / "words.xlsx", sheets))
+    assert read.tables["Taxes"].columns["category"].tolist() == ["S", "AE", "G", "Z"]
+    sheets["Taxes"][3][2] = "overseas"
+    with pytest.raises(BookError) as caught:
+        load_price_book(write_book(tmp_path / "letters.xlsx", sheets))
+    assert "AE (reverse charge)" in str(caught.value)
+
+
 def test_the_contract_says_what_is_also_read() -> None:
     """Every former heading, word and sheet name stands on the reference page."""
     page = reference()
@@ -74,7 +87,7 @@ def test_the_contract_says_what_is_also_read() -> None:
     for column in columns:
         for heading in column.formerly:
             assert f"heading `{heading}`" in page
-        for word, now in column.former_words.items():
+        for word, now in column.other_words.items():
             assert now in column.choices
             assert word not in column.choices
             assert f"`{word}` for `{now}`" in page

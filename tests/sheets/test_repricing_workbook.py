@@ -100,7 +100,7 @@ def test_nothing_moved(tmp_path: Path) -> None:
 
 
 def test_a_price_that_was_not_there_before_has_no_change_in_per_cent(tmp_path: Path) -> None:
-    """A list price typed for the first time is no change by 0 %, and no row is spent on its being there."""
+    """A list price typed for the first time is no change by 0 %, there was none before, and no row is spent on its being there."""
     older, sheets = small_book(), small_book()
     set_cell(older, "Products", "Slab 1000", "List price", None)
     set_cell(sheets, "Products", "Slab 1000", "List price", 90)
@@ -111,6 +111,8 @@ def test_a_price_that_was_not_there_before_has_no_change_in_per_cent(tmp_path: P
     changed = [row[:6] for row in rows[heads + 1:] if row[0]]
     assert [row[1:3] + row[3:4] for row in changed] == [("Given price, EUR", 0, 90)]
     assert changed[0][4] in (None, "")
+    before = stored(tmp_path / "repricing.xlsx")["Repricing"].cell(heads + 2, 3)
+    assert (before.value, before.number_format) == (0, '#,##0.00;-#,##0.00;"none"')
 
 
 def test_names_that_look_like_formulas(tmp_path: Path) -> None:

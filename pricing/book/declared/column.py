@@ -69,6 +69,7 @@ class Column:
     brought_by : the option of a new book that brings it, where it is not in every one; its own heading where empty
     formerly : headings that it had; they go on being read
     former_words : words that it had, each with the one that it is read as
+    choices_mean : what choices that are mere letters mean; it may be typed instead of them
     dated : True for a setting that may stand in several rows, each with the day from which it holds
     """
 
@@ -94,6 +95,7 @@ class Column:
     brought_by: str = ""
     formerly: tuple[str, ...] = ()
     former_words: Mapping[str, str] = field(default_factory=dict)
+    choices_mean: Mapping[str, str] = field(default_factory=dict)
     dated: bool = False
 
     def __post_init__(self) -> None:
@@ -111,6 +113,17 @@ class Column:
     def headings(self) -> tuple[str, ...]:
         """All headings under which it is read: its own, and those that it had."""
         return (self.heading, *self.formerly)
+
+    @property
+    def other_words(self) -> dict[str, str]:
+        """Words that are read besides its choices, each with the choice that it stands for."""
+        return {**self.former_words, **{meaning: choice for choice, meaning in self.choices_mean.items()}}
+
+    @property
+    def explained_choices(self) -> tuple[str, ...]:
+        """Its choices as a sentence lists them, with what they mean where that is known."""
+        means = self.choices_mean
+        return tuple(f"{choice} ({means[choice]})" if choice in means else choice for choice in self.choices)
 
     @property
     def is_number(self) -> bool:

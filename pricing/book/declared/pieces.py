@@ -30,9 +30,9 @@ CUT_OUTS = SheetDeclaration(
         _size("Width", "cut_out_width", "Of a rectangle, along the width of the piece.", "490"),
         _size("Corner radius", "corner_radius", "By which its corners are rounded; blank: sharp.", "20"),
         _size("Diameter", "cut_out_diameter", "Of a round one.", "35"),
-        _size("From left", "from_left", "From the left edge of the piece to the cut-out. With both distances the sketch shows it; "
-              "without them it is placed as agreed.", "300"),
-        _size("From front", "from_front", "From the front edge of the piece to the cut-out.", "60"),
+        _size("From left", "from_left", "From the left edge of the piece to the near edge of the cut-out, not to its middle. With both "
+              "distances the sketch shows it; without them it is placed as agreed.", "300"),
+        _size("From front", "from_front", "From the front edge of the piece to the near edge of the cut-out.", "60"),
         Column("Count", "number", "How many alike a piece has.", quantity="cut_outs_alike", default=1.0, whole=True, example="1",
                decimals=0, width=8),
     ),

@@ -15,6 +15,12 @@ CATEGORIES: dict[str, str] = {
     "O": "not within the scope of the tax; never together with another category on one quote",
 }
 
+#: Each in a word or two, as a maker may type it.
+CATEGORY_WORDS: dict[str, str] = {
+    "S": "taxed", "Z": "zero rated", "E": "exempt", "AE": "reverse charge", "G": "export", "K": "within the European Union",
+    "O": "out of scope",
+}
+
 #: When a stage falls due.
 WITH_ORDER, BEFORE_DELIVERY, ON_DELIVERY, AFTER_DELIVERY = WHEN = ("with the order", "before delivery", "on delivery", "after delivery")
 
@@ -26,7 +32,7 @@ TAXES = SheetDeclaration(
         Column("Rate", "percent", "Of the net. Only category S has one.", quantity="own_tax_rate", default=0.0, example="7 %", decimals=1,
                width=9),
         Column("Category", "choice", "Letter of EN 16931: S taxed, Z zero rated, E exempt, AE reverse charge, G export, K supply "
-               "within the European Union, O out of scope.", choices=tuple(CATEGORIES), needed=True, width=10),
+               "within the European Union, O out of scope.", choices=tuple(CATEGORIES), choices_mean=CATEGORY_WORDS, default="S", width=10),
         Column("Reason", "note", "Why no tax is charged; printed on the quote. Exempt needs it; the others have one of their own.",
                default="", example="Exempt under ...", width=50),
     ),

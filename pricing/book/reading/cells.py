@@ -361,13 +361,13 @@ class CellReader:
         for choice in column.choices:
             if fold(choice) == wanted:
                 return choice
-        for word, choice in column.former_words.items():
+        for word, choice in column.other_words.items():
             if fold(word) == wanted:
                 return choice
         near = self.near(text, column.choices, 1)
         self.report(
             "unknown-word", address, what=spoken(column), found=quoted(text),
-            near=f'perhaps "{near[0]}"; ' if near else "", choices=listed(column.choices),
+            near=f'perhaps "{near[0]}"; ' if near else "", choices=listed(column.explained_choices),
         )
         return ""
 

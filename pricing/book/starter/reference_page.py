@@ -73,7 +73,7 @@ def _sheet(declared: SheetDeclaration) -> str:
 def _meaning(column: Column) -> str:
     """What a column means, and what it was called."""
     former = [f"heading `{heading}`" for heading in column.formerly]
-    former += [f"`{word}` for `{now}`" for word, now in column.former_words.items()]
+    former += [f"`{word}` for `{now}`" for word, now in column.other_words.items()]
     return f"{column.meaning} Also read: {listed(former, 'and')}." if former else column.meaning
 
 

@@ -121,7 +121,7 @@ def example_for(column: Column, row_unit: str = "", standing: str = "") -> str:
     if column.refers_to:
         return f"a name of the sheet {column.refers_to}" + (f', such as "{standing}"' if standing else "")
     if column.choices:
-        return f"one of {listed(column.choices)}"
+        return f"one of {listed(column.explained_choices)}"
     if column.kind == "yes_no":
         return "yes or no"
     if column.kind == "date":

@@ -13,9 +13,15 @@ from numpy.typing import NDArray
 
 from pricing.algebra import expressions
 from pricing.costing.engine.columns import Band, ByWord, Computed, Input, Largest, Lookup, Rank, Sum
-from pricing.costing.engine.lookups import ranked
-from pricing.costing.engine.model import Model
+from pricing.costing.engine.lookups import RowLookup, ranked
+from pricing.costing.engine.model import Model, PartOfModel
 from pricing.costing.engine.packed_columns import Floats
+
+#: Rows whose figures are worked out at once: what comes about on the way stays within reach of the processor.
+BLOCK = 32_768
+
+#: A table with more rows is summed part by part: of its rows nothing is kept but the sums.
+LONG = 4 * BLOCK
 
 
 def evaluate(model: Model, changes: Mapping[tuple[str, str], Floats] | None = None, base: Evaluation | None = None) -> Evaluation:
@@ -60,7 +66,7 @@ class Evaluation:
 
     def _is_changed(self, table: str, column: str) -> bool:
         assert self._base is not None
-        now, before = ((each.changes.get((table, column)), each.model.tables[table].given.get(column)) for each in (self, self._base))
+        now, before = ((each.changes.get((table, column)), each.model.tables[table].given.kept.get(column)) for each in (self, self._base))
         return now[0] is not before[0] or now[1] is not before[1]
 
     def group(self, group: str, column: str) -> Floats:
@@ -84,8 +90,7 @@ class Evaluation:
             case ByWord():
                 return self._picked(table, column)
             case Sum():
-                naming = model.lookup(column.table, column.by, table)
-                return naming.summed(self.value(column.table, column.column), model.tables[table].count)
+                return self._summed(table, column)
             case Largest():
                 naming = model.lookup(column.table, column.by, table)
                 return naming.largest(self.value(column.table, column.column), model.tables[table].count)
@@ -98,23 +103,50 @@ class Evaluation:
     def _computed(self, table: str, rule: Callable[..., Any]) -> Floats:
         inputs = {name: self.value(self.model.home(table, name), name) for name in expressions.inputs_of(rule)}
         with np.errstate(divide="ignore", invalid="ignore"):
-            result = np.asarray(expressions.evaluate(rule, inputs), dtype=np.float64)
+            return _ruled(rule, inputs, self.model.tables[table].count)
+
+    def _summed(self, table: str, column: Sum) -> Floats:
+        naming, source = self.model.lookup(column.table, column.by, table), (column.table, column.column)
         count = self.model.tables[table].count
-        return result if result.shape[-1:] == (count,) else np.broadcast_to(result, (*result.shape[:-1], count))
+        if len(naming.rows) <= LONG or source in self._values or not naming.in_order:
+            return naming.summed(self.value(*source), count)
+        sums = self._sums_with(table, column)
+        totals: dict[str, Floats] = {}
+        for rows in naming.stretches(BLOCK):
+            part, named = _Part(self, column.table, rows), RowLookup(naming.rows[rows])
+            for each in sums:
+                values = part.value(each.table, each.column)
+                if each.name not in totals:
+                    totals[each.name] = np.zeros((*values.shape[:-1], count))
+                named.sum_into(totals[each.name], values)
+        self._values |= {(table, name): total for name, total in totals.items()}
+        return totals[column.name]
+
+    def _sums_with(self, table: str, column: Sum) -> list[Sum]:
+        """The sums over the same rows that are to be made along with one: none that hangs on another of them."""
+        others = [
+            each for each in self.model.tables[table].spec.columns
+            if isinstance(each, Sum) and (each.table, each.by) == (column.table, column.by) and (table, each.name) not in self._values]
+        names = {(table, each.name) for each in others}
+        apart = not self.model.rest_on([(each.table, each.column) for each in others], names)
+        return [each for each in others if each is column or (
+            (self._base is None or self._is_reached(table, each.name))
+            and (apart or not self.model.rest_on([(each.table, each.column)], names)))]
 
     def _picked(self, table: str, column: ByWord) -> Floats:
         """Each row's value out of the column that its word names; not a number where it names none."""
-        words, source = self.model.tables[table].text.words(column.which), dict(column.columns)
         rows = self.model.lookup(table, column.key, column.table).rows
-        met = {source.get(words.words[code], "") for code in np.flatnonzero(np.bincount(words.codes)).tolist()}
-        names = [name for name in dict.fromkeys(source.values()) if name in met]
-        columns = [self.value(column.table, name) for name in names]
-        if "" in met or not columns:
-            columns.append(np.full(self.model.tables[column.table].count, np.nan))
+        names, which = self.model.picked(table, column)
+        if not len(rows):
+            return np.zeros(0)
+        met = np.flatnonzero(np.bincount(which, minlength=len(names))).tolist()
+        among = slice(int(rows.min()), int(rows.max()) + 1)
+        count = among.stop - among.start
+        columns = [self.value(column.table, names[number])[..., among] if names[number] else np.full(count, np.nan) for number in met]
         side_by_side = np.stack(np.broadcast_arrays(*columns), axis=-1)
-        place = {name: number for number, name in enumerate(names)}
-        which = np.array([place.get(source.get(word, ""), len(columns) - 1) for word in words.words], dtype=np.intp)
-        at = rows * len(columns) + which[words.codes]
+        place = np.zeros(len(names), dtype=np.intp)
+        place[met] = np.arange(len(met))
+        at = (rows - among.start) * len(met) + place[which]
         return side_by_side.reshape(*side_by_side.shape[:-2], -1).take(at, axis=-1)
 
     def band_rows(self, table: str, column: Band) -> NDArray[np.intp]:
@@ -135,3 +167,37 @@ class Evaluation:
         amounts = np.broadcast_to(self.value(column.table, column.column), (*where.shape[:-1], self.model.tables[column.table].count))
         found = np.take_along_axis(amounts, np.maximum(where, 0), axis=-1)
         return np.where(where >= 0, found, np.nan)
+
+
+class _Part(Evaluation):
+    """The values of some rows of one table, which are not kept; those of the other tables are those of the whole."""
+
+    def __init__(self, whole: Evaluation, table: str, rows: slice) -> None:
+        super().__init__(PartOfModel(whole.model, table, rows), {})
+        self._whole, self._table, self._rows = whole, table, rows
+
+    def value(self, table: str, column: str) -> Floats:
+        """The numbers of a column: of those rows where it is one of their table."""
+        wanted = (table, column)
+        if table != self._table:
+            return self._whole.value(*wanted)
+        if wanted not in self._values:
+            by_row = isinstance(self.model.column(*wanted), Input | Computed | Lookup | ByWord) and wanted not in self._whole._values
+            self._values[wanted] = self._made(*wanted) if by_row else self._whole.value(*wanted)[..., self._rows]
+        return self._values[wanted]
+
+
+def _ruled(rule: Callable[..., Any], inputs: Mapping[str, Floats], count: int) -> Floats:
+    """What a rule makes of the columns of so many rows, block by block where there are many."""
+    whole = [name for name, values in inputs.items() if values.shape[-1] == count]
+    if count <= 2 * BLOCK or not whole:
+        result = np.asarray(expressions.evaluate(rule, inputs), dtype=np.float64)
+        return result if result.shape[-1:] == (count,) else np.broadcast_to(result, (*result.shape[:-1], count))
+    found = np.zeros(0)
+    for first in range(0, count, BLOCK):
+        rows = slice(first, first + BLOCK)
+        result = np.asarray(expressions.evaluate(rule, {**inputs, **{name: inputs[name][..., rows] for name in whole}}))
+        if not first:
+            found = np.empty((*result.shape[:-1], count))
+        found[..., rows] = result
+    return found

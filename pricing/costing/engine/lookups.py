@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.costing.engine.packed_columns import DictionaryColumn, Floats
+from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, Floats
 
 
 class RowLookup:
@@ -19,7 +19,7 @@ class RowLookup:
     rows : the row that is named, counted from 0, shape (rows,)
     """
 
-    def __init__(self, rows: NDArray[np.intp]) -> None:
+    def __init__(self, rows: Codes) -> None:
         self.rows = rows
 
     @classmethod
@@ -45,16 +45,23 @@ class RowLookup:
         return cls(rows)
 
     @classmethod
-    def of_numbers(cls, keys: Floats, targets: Sequence[Floats]) -> RowLookup:
+    def of_numbers(cls, keys: Floats | Codes, targets: Sequence[Floats]) -> RowLookup:
         """A lookup by whole numbers.
+
+        Parameters
+        ----------
+        keys : of the rows that name
+        targets : numbers of the rows that are named, table after table
 
         Problems raised: KeyError, a number that names nothing.
 
         >>> RowLookup.of_numbers(np.array([3.0, 2.0]), [np.array([1.0]), np.array([3.0, 2.0])]).rows.tolist()
         [1, 2]
         """
-        named = np.concatenate(targets)
+        named = np.concatenate(targets) if len(targets) > 1 else targets[0]
         if (named[1:] == named[:-1] + 1).all():
+            if keys.dtype.kind == "i" and len(named):
+                return cls(_counted_from(keys.astype(np.int32, copy=False), int(named[0]), len(named)))
             rows = (keys - named[:1].sum()).astype(np.intp)
         else:
             order = np.argsort(named, kind="stable")
@@ -66,13 +73,37 @@ class RowLookup:
 
     def taken(self, values: Floats) -> Floats:
         """The values of the rows that are named, shape (..., rows)."""
-        return values.take(self.rows, axis=-1)
+        return values if self._is_itself(values.shape[-1]) else values.take(self.rows, axis=-1)
+
+    def _is_itself(self, count: int) -> bool:
+        """Whether each row names the one at its own place, of *count* rows."""
+        return count == len(self.rows) and self._in_places
+
+    @cached_property
+    def _in_places(self) -> bool:
+        return bool((self.rows == np.arange(len(self.rows))).all())
+
+    @cached_property
+    def in_order(self) -> bool:
+        """Whether rows that name the same one stand together, and all in the order of what they name."""
+        return bool((self.rows[1:] >= self.rows[:-1]).all())
+
+    def stretches(self, size: int) -> Iterator[slice]:
+        """Stretches of about so many rows that stand in order; those that name the same one are never apart.
+
+        >>> list(RowLookup(np.array([0, 0, 1, 1, 1, 2])).stretches(3))
+        [slice(0, 5, None), slice(5, 6, None)]
+        """
+        first, count = 0, len(self.rows)
+        while first < count:
+            last = int(np.searchsorted(self.rows, self.rows[min(first + size, count) - 1], side="right"))
+            yield slice(first, last)
+            first = last
 
     @cached_property
     def _runs(self) -> tuple[NDArray[np.intp] | slice, NDArray[np.intp]]:
         """An order in which the rows that name the same one stand together, and the first of each run in it."""
-        in_order = bool((self.rows[1:] >= self.rows[:-1]).all())
-        order = slice(None) if in_order else np.argsort(self.rows, kind="stable")
+        order = slice(None) if self.in_order else np.argsort(self.rows, kind="stable")
         named = self.rows[order]
         return order, np.flatnonzero(np.concatenate([[True], named[1:] != named[:-1]]))
 
@@ -82,11 +113,17 @@ class RowLookup:
         >>> RowLookup(np.array([0, 2, 0])).summed(np.array([1.0, 5.0, 2.0]), 3).tolist()
         [3.0, 0.0, 5.0]
         """
+        if self._is_itself(count):
+            return values
         total = np.zeros((*values.shape[:-1], count))
+        self.sum_into(total, values)
+        return total
+
+    def sum_into(self, total: Floats, values: Floats) -> None:
+        """Put the sums of the values of the rows that name each into a total; what none names stays."""
         if len(self.rows):
             order, starts = self._runs
             total[..., self.rows[order][starts]] = np.add.reduceat(values[..., order], starts, axis=-1)
-        return total
 
     def largest(self, values: Floats, count: int) -> Floats:
         """For each of *count* rows, the largest value of the rows that name it, but not below 0, shape (..., count).
@@ -94,11 +131,24 @@ class RowLookup:
         >>> RowLookup(np.array([0, 2, 0])).largest(np.array([1.0, -5.0, 2.0]), 3).tolist()
         [2.0, 0.0, 0.0]
         """
+        if self._is_itself(count):
+            return values.clip(min=0.0)
         found = np.zeros((*values.shape[:-1], count))
         if len(self.rows):
             order, starts = self._runs
             found[..., self.rows[order][starts]] = np.maximum.reduceat(values[..., order], starts, axis=-1).clip(min=0.0)
         return found
+
+
+def _counted_from(keys: Codes, first: int, count: int) -> Codes:
+    """Numbers that follow each other from *first*, as places of *count* rows.
+
+    Problems raised: KeyError, a number that is none of them.
+    """
+    for edge in (keys.min(initial=first), keys.max(initial=first)):
+        if not first <= edge < first + count:
+            raise KeyError(float(edge))
+    return keys - np.asarray(first, dtype=keys.dtype)
 
 
 def ranked(values: Floats, groups: Floats) -> Floats:

@@ -6,7 +6,7 @@ workbook writer, and walked backwards by the explanation of a figure.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from pricing.algebra import expressions
 from pricing.costing.engine.columns import SETTINGS, Band, ByWord, Column, Computed, Largest, Lookup, Rank, Sum, TableSpec
 from pricing.costing.engine.lookups import RowLookup
-from pricing.costing.engine.packed_columns import Floats, TextColumn, TextColumns
+from pricing.costing.engine.packed_columns import DictionaryColumn, Floats, NumberColumns, TextColumn, TextColumns
 
 
 class Rows:
@@ -34,7 +34,7 @@ class Rows:
     ) -> None:
         self.spec = spec
         self.count = count
-        self.given: dict[str, Floats] = {name: np.asarray(values, dtype=np.float64) for name, values in (given or {}).items()}
+        self.given = NumberColumns(given or {})
         self.text = TextColumns(text or {})
         self.places = dict(places or {})
 
@@ -42,6 +42,13 @@ class Rows:
         """Where the value of a given column stands in the price book; empty where it was resolved."""
         places = self.places.get(column)
         return places[row] if places is not None else ""
+
+    def part(self, rows: slice) -> Rows:
+        """Some rows that stand together; where their values stand is left out."""
+        text: dict[str, TextColumn] = {
+            name: kept.taken(rows) if isinstance(kept, DictionaryColumn) else kept[rows] for name, kept in self.text.kept.items()}
+        given = {name: values[rows] for name, values in self.given.kept.items()}
+        return Rows(self.spec, len(range(*rows.indices(self.count))), given, text)
 
 
 class Model:
@@ -59,11 +66,12 @@ class Model:
             self.groups.setdefault(rows.spec.group or name, []).append(name)
         self._columns = {name: {c.name: c for c in rows.spec.columns} for name, rows in self.tables.items()}
         self._lookups: dict[tuple[str, str, str], RowLookup] = {}
+        self._of_words: dict[tuple[str, str], tuple[list[str], NDArray[np.int8]]] = {}
 
     def with_given(self, table: str, columns: Mapping[str, Floats], text: Mapping[str, TextColumn] | None = None) -> Model:
         """The model with other numbers and words in some columns of a table; it is not altered itself."""
         old = self.tables[table]
-        new = Rows(old.spec, old.count, {**old.given, **columns}, {**old.text.kept, **(text or {})}, old.places)
+        new = Rows(old.spec, old.count, {**old.given.kept, **columns}, {**old.text.kept, **(text or {})}, old.places)
         made = Model({**self.tables, table: new}.values())
         changed = {*columns, *(text or {})}
         made._lookups = {
@@ -90,6 +98,17 @@ class Model:
                 return [(table, column.value), (column.table, column.limit), (column.table, column.column)]
         return []
 
+    def rest_on(self, columns: Iterable[tuple[str, str]], others: Collection[tuple[str, str]]) -> bool:
+        """Whether any of some columns is made of one of some others, near or far; each by its table."""
+        left, met = list(columns), set[tuple[str, str]]()
+        while left:
+            sources = set(self.sources(*left.pop())) - met
+            if not sources.isdisjoint(others):
+                return True
+            met |= sources
+            left += sources
+        return False
+
     def column(self, table: str, name: str) -> Column | None:
         """The declaration of a column."""
         return self._columns[table].get(name)
@@ -113,9 +132,20 @@ class Model:
             if key in rows.text:
                 made = RowLookup.of_words(rows.text.words(key), [each.text.words(each.spec.key) for each in members])
             else:
-                made = RowLookup.of_numbers(rows.given[key], [each.given[each.spec.key] for each in members])
+                made = RowLookup.of_numbers(rows.given.kept[key], [each.given[each.spec.key] for each in members])
             self._lookups[wanted] = made
         return self._lookups[wanted]
+
+    def picked(self, table: str, column: ByWord) -> tuple[list[str], NDArray[np.int8]]:
+        """Names of the columns that the words of a table may pick, empty for none; and for each row which of them it picks."""
+        words, wanted = self.tables[table].text.words(column.which), (table, column.name)
+        if wanted not in self._of_words:
+            source = dict(column.columns)
+            names = [*dict.fromkeys(source.values()), ""]
+            of_words = [names.index(source.get(word, "")) for word in words.words]
+            self._of_words[wanted] = names, np.array(of_words, dtype=np.int8)
+        names, of_word = self._of_words[wanted]
+        return names, of_word[words.codes]
 
     def locate(self, group: str, row: int) -> tuple[str, int]:
         """The table of a group and the row in it, for a row counted through the group."""
@@ -125,3 +155,27 @@ class Model:
                 return name, row
             row -= count
         raise IndexError(f"{group} has no row {row}")
+
+
+class PartOfModel(Model):
+    """A model of which one table has only some of its rows, that stand together.
+
+    Parameters
+    ----------
+    whole : the model
+    table, rows : which of its tables, and the rows of it
+    """
+
+    def __init__(self, whole: Model, table: str, rows: slice) -> None:
+        self.__dict__ |= whole.__dict__
+        self.tables = {**whole.tables, table: whole.tables[table].part(rows)}
+        self._whole, self._table, self._rows = whole, table, rows
+        self._lookups = {}
+
+    def lookup(self, table: str, key: str, target: str) -> RowLookup:
+        """How *table* names by *key* the rows of *target*."""
+        wanted = (table, key, target)
+        if wanted not in self._lookups:
+            found = self._whole.lookup(table, key, target)
+            self._lookups[wanted] = RowLookup(found.rows[self._rows]) if table == self._table else found
+        return self._lookups[wanted]

@@ -6,7 +6,9 @@ costing works with.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+import itertools
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, MutableMapping, Sequence
 from dataclasses import dataclass
 from typing import Any, TypeAlias, overload
 
@@ -65,7 +67,7 @@ class DictionaryColumn:
         """
         column = np.asarray(column, dtype=object)
         rows = column.tolist()
-        numbers = {word: number for number, word in enumerate(dict.fromkeys(rows))}
+        numbers: defaultdict[str, int] = defaultdict(itertools.count().__next__)
         codes = np.fromiter(map(numbers.__getitem__, rows), dtype=np.int32, count=len(rows))
         return cls(codes, text_array(list(numbers)))
 
@@ -76,7 +78,7 @@ class DictionaryColumn:
         """The words as a plain array."""
         return text_array(self.words)[self.codes]
 
-    def taken(self, rows: Codes) -> DictionaryColumn:
+    def taken(self, rows: Codes | slice) -> DictionaryColumn:
         """The words of some rows."""
         return DictionaryColumn(self.codes[rows], self.words)
 
@@ -125,6 +127,33 @@ class TextColumns(Mapping[str, Texts]):
 
     def __len__(self) -> int:
         return len(self.kept)
+
+
+class NumberColumns(MutableMapping[str, Floats]):
+    """Columns of numbers by name: whole numbers of four bytes are kept as they are, and all are read as floats."""
+
+    def __init__(self, columns: Mapping[str, NDArray[Any]]) -> None:
+        self.kept = {name: _kept(values) for name, values in columns.items()}
+
+    def __getitem__(self, name: str) -> Floats:
+        return self.kept[name].astype(np.float64, copy=False)
+
+    def __setitem__(self, name: str, values: NDArray[Any]) -> None:
+        self.kept[name] = _kept(values)
+
+    def __delitem__(self, name: str) -> None:
+        del self.kept[name]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self.kept)
+
+    def __len__(self) -> int:
+        return len(self.kept)
+
+
+def _kept(values: NDArray[Any]) -> NDArray[Any]:
+    made = np.asarray(values)
+    return made if made.dtype == np.int32 else made.astype(np.float64, copy=False)
 
 
 class Places(Sequence[str]):

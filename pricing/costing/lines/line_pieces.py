@@ -36,10 +36,6 @@ class LinePieces:
         self.book = book
         self.lines = lines
 
-    @cached_property
-    def _product_rows(self) -> dict[str, int]:
-        return {name: row for row, name in enumerate(self.book.tables["Products"].columns["product"].tolist())}
-
     def _lines_of(self, products: Iterable[str]) -> NDArray[np.intp]:
         """The lines of some products, counted from 0."""
         found = self.among(products)
@@ -47,9 +43,11 @@ class LinePieces:
 
     def among(self, products: Iterable[str]) -> DictionaryColumn:
         """The product of each line where it is one of some products; a word that names nothing where it is another."""
-        words = [name for name in dict.fromkeys(products) if name in self._product_rows]
-        number = np.full(len(self._product_rows), len(words), dtype=np.int32)
-        number[np.array([self._product_rows[name] for name in words], dtype=np.intp)] = np.arange(len(words), dtype=np.int32)
+        table = self.book.tables["Products"]
+        rows = table.row_of("product")
+        words = [name for name in dict.fromkeys(products) if name in rows]
+        number = np.full(len(table), len(words), dtype=np.int32)
+        number[np.array([rows[name] for name in words], dtype=np.intp)] = np.arange(len(words), dtype=np.int32)
         return DictionaryColumn(number[self.lines.product], [*words, "\0"])
 
     @cached_property

@@ -80,6 +80,11 @@ class OrderLines:
     def __len__(self) -> int:
         return len(self.quantity)
 
+    @cached_property
+    def each_product_once(self) -> bool:
+        """Whether they are the first products of the price book, one after another: a list."""
+        return bool((self.product == np.arange(len(self.product))).all())
+
     def quotes(self) -> list[str]:
         """The quotes, each once, in the order of their first lines."""
         return list(dict.fromkeys(self.quote.tolist()))

@@ -37,7 +37,8 @@ def take_off_rows(context: PricingContext) -> list[Rows]:
         places = {each: taken_places(lines.places[each], chosen) for each in given if each in lines.places}
         text = {"product": context.product_keys.taken(chosen), "mould_plan": plans.taken(chosen)}
         if shape.measured:
-            text["outline"] = DictionaryColumn.of(np.array([safe_key(each) for each in lines.plans["outline"][chosen]], dtype=object))
+            outlines = context.plans["outline"]
+            text["outline"] = DictionaryColumn(outlines.codes[chosen], [safe_key(word) for word in outlines.words])
         made.append(Rows(spec, len(chosen), given, text, places))
     return made
 
@@ -109,7 +110,7 @@ def line_rows(context: PricingContext, batches: Codes) -> Rows:
     text: dict[str, TextColumn] = {
         "quote": lines.quote, "product": context.product_keys,
         "mix": context.plan_keys("mix"), "mould_plan": context.plan_keys("mould_plan"),
-        "moulds_because": np.full(count, "", dtype=object),
+        "moulds_because": DictionaryColumn(np.zeros(count, dtype=np.int8), [""]),
     }
     if context.forms.services:
         given['is_service'] = service_rows(context.book, lines.product) > 0
@@ -166,7 +167,7 @@ def customer_rows(context: PricingContext) -> Rows:
     table = context.book.tables["Customers"]
     rows = {name: row for row, name in enumerate(table.columns["customer"].tolist())}
     builder = RowsBuilder(declared.CUSTOMERS)
-    for customer in DictionaryColumn.of(context.lines.customer).words:
+    for customer in context.customers.words:
         row = rows.get(customer)
         if row is None:
             builder.add(customer=safe_key(customer) or NONE)
@@ -185,7 +186,7 @@ def quote_rows(context: PricingContext) -> Rows:
     table = context.book.tables["Customers"]
     zones = dict(zip(table.columns["customer"].tolist(), table.columns["delivery_zone"].tolist(), strict=True))
     opening, _ = context.quote_numbers
-    customers = DictionaryColumn.of(context.lines.customer[opening])
+    customers = context.customers.taken(opening)
     names = DictionaryColumn(customers.codes, [safe_key(name) or NONE for name in customers.words])
     text: dict[str, TextColumn] = {
         "quote": context.lines.quote[opening], "customer": names,

@@ -24,9 +24,12 @@ def more_of_sizes(context: PricingContext, spec: TableSpec, shape: Shape, chosen
     for name in wanted - {*found, *shape.dimensions, "line"}:
         found[name] = np.zeros(len(chosen))
     if "piece_length" in wanted:  # a solid has the extent of its model
-        models = [context.book.models.get(product) for product in context.lines.product[chosen].tolist()]
-        found["piece_length"] = np.array([model.length if model else 0.0 for model in models])
-        found["piece_width"] = np.array([model.width if model else 0.0 for model in models])
+        for name in ("piece_length", "piece_width"):
+            found[name] = np.zeros(len(chosen))
+        models, product = context.book.models, context.lines.product[chosen]
+        for place in np.flatnonzero(np.isin(product, np.fromiter(models, dtype=np.intp, count=len(models)))).tolist():
+            model = models[int(product[place])]
+            found["piece_length"][place], found["piece_width"][place] = model.length, model.width
     return found
 
 

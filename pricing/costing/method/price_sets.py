@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from pricing.book.price_book import NONE, PriceBook, price_row_on, row_on
 from pricing.book.services import service_rows
 from pricing.costing.engine.columns import TableSpec
-from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, first_seen
+from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, Texts, first_seen
 from pricing.costing.lines.line_pieces import LinePieces
 from pricing.costing.lines.line_taxes import LineTaxes, names_taxes
 from pricing.costing.lines.order_lines import OrderLines
@@ -167,6 +167,11 @@ class PricingContext:
         return bool(outlined.any() and outlined[self.shapes.codes].any())
 
     @cached_property
+    def customers(self) -> DictionaryColumn:
+        """The customer of each line."""
+        return DictionaryColumn.of(self.lines.customer)
+
+    @cached_property
     def shapes(self) -> DictionaryColumn:
         """The shape of each line."""
         return DictionaryColumn.of(self.book.tables["Products"].columns["shape"]).taken(self.lines.product)
@@ -190,8 +195,15 @@ class PricingContext:
     def product_keys(self) -> DictionaryColumn:
         """What each line is called in the model: its product."""
         products = self.book.tables["Products"].columns["product"]
+        if self.lines.each_product_once:
+            return DictionaryColumn(np.arange(len(self.lines), dtype=np.int32), safe_keys(products[: len(self.lines)].tolist()))
         used, _, codes = first_seen(self.lines.product, len(products))
         return DictionaryColumn(codes, safe_keys(products[used].tolist()))
+
+    @cached_property
+    def product_texts(self) -> Texts:
+        """The same as a plain array."""
+        return self.product_keys.array()
 
     @cached_property
     def quote_numbers(self) -> tuple[NDArray[np.intp], NDArray[np.intp]]:

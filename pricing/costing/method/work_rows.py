@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from functools import cached_property
 
 import numpy as np
@@ -30,50 +30,61 @@ REPEATED = {
 class Expanded:
     """For every line the rows of a sheet under its name.
 
+    Lines of the same name and set of prices use the same rows. What is the same for all of them is kept once: a *kind* of use is a row
+    of the sheet at a set of prices, for such lines.
+
     Parameters
     ----------
     sheet, column : where the names stand
     names : the name of each line
-    kept : rows of the sheet that are meant; all where None
+    meant : which rows of the sheet are meant by a name and by a further word of the line, counted from 0; all under the name where None
+    further : the further word of each line
     """
 
     def __init__(
-        self, context: PricingContext, sheet: str, column: str, names: DictionaryColumn, kept: NDArray[np.bool_] | None = None,
+        self, context: PricingContext, sheet: str, column: str, names: DictionaryColumn,
+        meant: Callable[[NDArray[np.intp], str], NDArray[np.intp]] | None = None, further: DictionaryColumn | None = None,
     ) -> None:
         self.context = context
         self.table: SheetTable = context.book.tables[sheet]
-        under = DictionaryColumn.of(self.table.columns[column])
-        rows = np.argsort(under.codes, kind="stable")
-        rows = rows if kept is None else rows[kept[rows]]
-        counts = np.bincount(under.codes[rows], minlength=len(under.words) + 1)
-        starts = np.cumsum(counts) - counts
-        at = {word: code for code, word in enumerate(under.words)}
-        group = np.array([at.get(word, len(under.words)) for word in names.words], dtype=np.intp)[names.codes]
+        several, others = max(len(context.labels), 1), 1 if further is None else len(further.words)
+        together = names.codes if further is None else names.codes.astype(np.intp) * others + further.codes
+        size = len(names.words) * others * several
+        if several > 1:
+            together = together.astype(np.intp) * several + context.set_of_line
+        used, first, group = first_seen(together, size)
+        under: dict[str, list[int]] = {}
+        for row, name in enumerate(self.table.columns[column].tolist()):
+            under.setdefault(name, []).append(row)
+        rows = [np.array(under.get(names.words[each // several // others], ()), dtype=np.intp) for each in used.tolist()]
+        if meant is not None and further is not None:
+            words = [further.words[each // several % others] for each in used.tolist()]
+            rows = [meant(each, word) for each, word in zip(rows, words, strict=True)]
+        counts = np.array([len(each) for each in rows], dtype=np.int32)
+        #: Of each kind the row of the sheet, the set of prices, and the first line that has it; all counted from 0.
+        self.kinds = (np.concatenate([np.zeros(0, dtype=np.intp), *rows]), np.repeat(used % several, counts), np.repeat(first, counts))
         many = counts[group]
         #: The line of each use, counted from 0.
         self.of_line: Codes = np.repeat(np.arange(len(names), dtype=np.int32), many)
-        within = np.arange(len(self.of_line), dtype=np.int32) - np.repeat((np.cumsum(many) - many).astype(np.int32), many)
-        #: The row of the sheet of each use, counted from 0.
-        self.rows: Codes = rows.astype(np.int32)[np.repeat(starts[group].astype(np.int32), many) + within]
+        #: The kind of each use.
+        self.kind: Codes = np.arange(len(self.of_line), dtype=np.int32)
+        self.kind += np.repeat((np.cumsum(counts) - counts)[group].astype(np.int32) - (np.cumsum(many) - many).astype(np.int32), many)
 
     def __len__(self) -> int:
         return len(self.of_line)
 
-    def only(self, kept: NDArray[np.bool_]) -> Expanded:
-        """Itself with some of its uses."""
-        self.of_line, self.rows = self.of_line[kept], self.rows[kept]
-        return self
-
     def with_more(self, more: Expanded) -> Expanded:
         """Itself with the uses of another column of the same sheet, line by line."""
-        of_line, rows = np.concatenate([self.of_line, more.of_line]), np.concatenate([self.rows, more.rows])
+        own = len(self.kinds[0])
+        kinds = [np.concatenate(each) for each in zip(self.kinds, more.kinds, strict=True)]
+        in_turn = np.argsort(kinds[2], kind="stable")
+        place = np.empty(len(in_turn), dtype=np.int32)
+        place[in_turn] = np.arange(len(in_turn))
+        of_line, kind = np.concatenate([self.of_line, more.of_line]), np.concatenate([self.kind, more.kind + own])
         order = np.argsort(of_line, kind="stable")
-        self.of_line, self.rows = of_line[order], rows[order]
+        self.kinds = (kinds[0][in_turn], kinds[1][in_turn], kinds[2][in_turn])
+        self.of_line, self.kind = of_line[order], place[kind[order]]
         return self
-
-    def sets(self) -> Codes:
-        """The number of the set of prices of each use."""
-        return self.context.set_of_line[self.of_line]
 
     def materials(self) -> list[tuple[str, str]]:
         """The materials in use, each with the label of its set of prices."""
@@ -82,29 +93,34 @@ class Expanded:
         labels = [self.context.labels[number] for number in self.context.set_of_line[lines].tolist()]
         return list(dict.fromkeys(zip(names, labels, strict=True)))
 
-    def material_keys(self, lines: Codes, rows: Codes) -> DictionaryColumn:
-        """The key of the material of some rows at the prices of some lines."""
-        names = DictionaryColumn.of(self.table.columns["material"])
-        return self.context.keys(names.taken(rows), self.context.set_of_line[lines])
+    def material_keys(self, rows: Codes, sets: Codes) -> DictionaryColumn:
+        """The key of the material of some rows at some sets of prices."""
+        return self.context.keys(DictionaryColumn.of(self.table.columns["material"]).taken(rows), sets)
 
     def words(self, column: str) -> DictionaryColumn:
         """A column of words of the sheet, use by use."""
-        return DictionaryColumn(self.rows, self.table.columns[column])
+        return DictionaryColumn(self.kind, self.table.columns[column][self.kinds[0]])
 
     def pieces(self) -> DictionaryColumn:
         """What the line of each use is called."""
-        return self.context.product_keys.taken(self.of_line)
+        return DictionaryColumn(self.of_line, self.context.product_texts)
 
     @cached_property
     def parts(self) -> tuple[NDArray[np.intp], Codes, NDArray[np.intp]]:
-        """The rows in use, each once for every set of prices; the first line that uses each; and for every use its number."""
-        several = max(len(self.context.labels), 1)
-        used, first, number = first_seen(self.rows.astype(np.intp) * several + self.sets(), len(self.table) * several)
-        return used // several, self.of_line[first], number
+        """The rows in use, each once for every set of prices; the first line that uses each; and for every kind its number."""
+        several, (rows, sets, lines) = max(len(self.context.labels), 1), self.kinds
+        used, first, number = first_seen(rows * several + sets, len(self.table) * several)
+        return used // several, lines[first], number
 
-    def given(self, key: str, part: str, number: NDArray[np.intp]) -> dict[str, Floats]:
-        """The numbers of each use: its own, its line's and its part's, all counted from 1."""
-        return {key: np.arange(1.0, len(self) + 1), "line": (self.of_line + 1).astype(np.float64), part: (number + 1).astype(np.float64)}
+    def given(self, key: str, part: str, number: NDArray[np.intp]) -> dict[str, Codes]:
+        """The numbers of each use: its own, its line's and its part's, all counted from 1.
+
+        Parameters
+        ----------
+        number : of the part of each kind, counted from 0
+        """
+        own = np.arange(1, len(self) + 1, dtype=np.int32)
+        return {key: own, "line": self.of_line + np.int32(1), part: (number + 1).astype(np.int32)[self.kind]}
 
     def places(self, rows: NDArray[np.intp], **columns: str) -> dict[str, Sequence[str]]:
         """Where columns stand, by their names in the model."""
@@ -117,14 +133,13 @@ class Expanded:
 def steps_in_use(context: PricingContext) -> Expanded:
     """The steps of the lines, those of other finishes left out; waits alone cost nothing."""
     columns = context.book.tables["Labour"].columns
-    uses = Expanded(context, "Labour", "labour_plan", context.plans["labour_plan"], np.nan_to_num(columns["minutes"]) > 0)
-    finishes, own = DictionaryColumn.of(columns["finish"]), context.plans["finish"]
-    number = {word: code for code, word in enumerate(finishes.words)}
-    if not any(number):
-        return uses
-    of_line = np.array([number.get(word, -1) for word in own.words], dtype=np.int32)[own.codes]
-    wanted = finishes.codes[uses.rows]
-    return uses.only((wanted == number.get("", -1)) | (wanted == of_line[uses.of_line]))
+    works, finishes = np.nan_to_num(columns["minutes"]) > 0, columns["finish"]
+
+    def meant(rows: NDArray[np.intp], finish: str) -> NDArray[np.intp]:
+        fits = works[rows] & ((finishes[rows] == "") | (finishes[rows] == finish))
+        return rows[np.flatnonzero(fits)]
+
+    return Expanded(context, "Labour", "labour_plan", context.plans["labour_plan"], meant, context.plans["finish"])
 
 
 def finishes_in_use(context: PricingContext) -> Expanded:
@@ -143,8 +158,8 @@ def extras_in_use(context: PricingContext) -> Expanded:
 def step_rows(uses: Expanded) -> list[Rows]:
     """The steps of the plans in use, and those of the lines, which point at them."""
     columns = uses.table.columns
-    several = len(uses.context.rate_labels)
-    pairs = uses.rows.astype(np.intp) * several + uses.sets() if several > 1 else uses.rows
+    several, (rows, price_sets, _) = len(uses.context.rate_labels), uses.kinds
+    pairs = rows * several + price_sets if several > 1 else rows
     met = np.zeros(len(uses.table) * max(several, 1), dtype=np.bool_)
     met[pairs] = True
     at = np.flatnonzero(met)
@@ -200,7 +215,8 @@ def finish_rows(uses: Expanded) -> list[Rows]:
         "coats": np.where(np.isnan(columns["coats"][used]), 1.0, columns["coats"][used]),
     }
     text: dict[str, TextColumn] = {
-        "finish": columns["finish"][used], "material": uses.material_keys(lines, used), "surface": columns["surface"][used],
+        "finish": columns["finish"][used], "surface": columns["surface"][used],
+        "material": uses.material_keys(used, uses.context.set_of_line[lines]),
     }
     parts = Rows(declared.FINISH_PARTS, len(used), given, text, uses.places(used, coats="coats", covers="covers"))
     return [parts, _uses(declared.FINISHES, uses, "finish", number, "surface")]
@@ -215,7 +231,8 @@ def extra_rows(uses: Expanded) -> list[Rows]:
         "lost_on_reject": _lost_extras(uses.context.book, used),
     }
     text: dict[str, TextColumn] = {
-        "product": uses.context.product_keys.taken(lines), "material": uses.material_keys(lines, used), "per": columns["per"][used],
+        "product": uses.context.product_keys.taken(lines), "per": columns["per"][used],
+        "material": uses.material_keys(used, uses.context.set_of_line[lines]),
     }
     spec = in_forms(declared.EXTRA_PARTS, uses.context.forms)
     if spec.column("is_cast_in") is not None:
@@ -235,13 +252,18 @@ def _lines_sharing(uses: Expanded, name: str) -> Floats:
     ----------
     name : the column that says what is the same
     """
-    shared = np.flatnonzero((uses.table.columns["per"] == QUOTE)[uses.rows])
-    found = np.ones(len(uses))
-    if len(shared):
-        names = DictionaryColumn.of(uses.table.columns[name]).codes[uses.rows[shared]]
-        pairs = np.stack([uses.context.lines.order[uses.of_line[shared]], names])
-        _, number, count = np.unique(pairs, axis=1, return_inverse=True, return_counts=True)
-        found[shared] = count[number.reshape(-1)]
+    once, one = uses.table.columns["per"] == QUOTE, np.broadcast_to(1.0, len(uses))
+    shared = np.flatnonzero(once[uses.kinds[0]][uses.kind]) if once.any() else np.zeros(0, dtype=np.intp)
+    if not len(shared):
+        return one
+    names, quotes = DictionaryColumn.of(uses.table.columns[name]), uses.context.quote_numbers[1][uses.of_line[shared]]
+    pairs = quotes * len(names.words) + names.codes[uses.kinds[0]][uses.kind[shared]]
+    _, _, number = first_seen(pairs, (int(quotes.max()) + 1) * len(names.words))
+    count = np.bincount(number)
+    if (count == 1).all():
+        return one
+    found = one.copy()
+    found[shared] = count[number]
     return found
 
 
@@ -267,5 +289,6 @@ def _lost_extras(book: PriceBook, used: NDArray[np.intp]) -> Floats:
 
 
 def _uses(spec: TableSpec, uses: Expanded, kind: str, number: NDArray[np.intp], which: str) -> Rows:
-    text = {"product": uses.pieces(), "material": uses.material_keys(uses.of_line, uses.rows), which: uses.words(which)}
+    keys = uses.material_keys(*uses.kinds[:2])
+    text = {"product": uses.pieces(), "material": DictionaryColumn(uses.kind, keys.array()), which: uses.words(which)}
     return Rows(in_forms(spec, uses.context.forms), len(uses), uses.given(f"{kind}_number", f"{kind}_part", number), text)

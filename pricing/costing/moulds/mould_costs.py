@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from pricing.algebra import expressions
 from pricing.costing.engine.columns import SETTINGS
 from pricing.costing.engine.evaluation import Evaluation, evaluate
-from pricing.costing.engine.packed_columns import Floats
+from pricing.costing.engine.packed_columns import Codes, Floats
 from pricing.costing.lines.line_pieces import LinePieces
 from pricing.costing.method.costing import Costing
 from pricing.costing.method.mould_boards import share_of_sheets
@@ -150,7 +150,7 @@ class MouldCosts:
         return known
 
     @cached_property
-    def _each(self) -> tuple[tuple[NDArray[np.object_], Floats, NDArray[np.intp], NDArray[np.intp], Floats], ...]:
+    def _each(self) -> tuple[tuple[NDArray[np.object_], Floats, Codes, Codes, Floats], ...]:
         """Of the steps of the lines that are counted by moulds or loads, and of what they need besides: the word that the parts of the
         plans are counted by, and the exponent of their learning; the line and the part of each, counted from 0; and what the parts
         cost for one of it [currency]."""

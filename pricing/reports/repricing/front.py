@@ -22,6 +22,9 @@ MOST_BARS = 12
 _FIGURES = 7
 _CHART_TOP = 10
 
+#: Prices that are given or not: 0 where none is.
+_GIVEN = frozenset({"given_price", "stated_price"})
+
 
 class Front:
     """The first sheet while it is written."""
@@ -166,8 +169,8 @@ class Front:
 
     def _format(self, quantity: str) -> tuple[str, str]:
         known = self.measures.quantity(quantity)
-        unit = shown_unit(known.shown, self.book.currency)
-        return number_format(known.shown, known.decimals, self.book.currency), f", {unit}" if unit else ""
+        number, unit = number_format(known.shown, known.decimals, self.book.currency), shown_unit(known.shown, self.book.currency)
+        return f'{number};-{number};"none"' if quantity in _GIVEN else number, f", {unit}" if unit else ""
 
     def _chart(self, causes: PlainTable) -> None:
         effects = [self.effects[name].get(LIST, 0.0) for name in self.names[: self.bars]]

@@ -129,13 +129,14 @@ def place_faults(outline: Polygon, cuts: Sequence[CutOut], rim: float = LEAST_RI
 
 def _against_edge(outline: Polygon, cut: CutOut, rim: float) -> str:
     what = f"the cut-out of {cut.said(millimetres)}"
+    outside = f"{what} reaches out of the piece; look at its size and at From left and From front, which end at its near edge, not at its middle"
     if cut.count > 1:
         return f"{cut.count} cut-outs cannot be in one place; give each a row of its own, or leave From left and From front blank"
     if crossing(outline, cut.inner) is not None or not inside(outline, (float(cut.inner[:, 0].mean()), float(cut.inner[:, 1].mean()))):
-        return f"{what} reaches out of the piece; look at its size and at From left and From front"
+        return outside
     left = distance(outline, cut.inner) - cut.radius
     if left < -HAIR:
-        return f"{what} reaches out of the piece; look at its size and at From left and From front"
+        return outside
     if left < rim - HAIR:
         return f"{what} leaves a rim of {millimetres(max(left, 0.0))}; {millimetres(rim)} is the least, so move it or make it smaller"
     return ""
