@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing import units
+from pricing.arrays import distinct, is_among
 from pricing.book.declared.column import Column
 from pricing.book.reading.cells import LONGEST_NAME, CellReader
 from pricing.book.reading.headings import Headings
@@ -168,9 +169,9 @@ class ColumnReader:
         wanted = "%" if column.kind == "percent" else ""
         styles = self.grid.styles[indices]
         good = [
-            style for style in np.unique(styles[fast]).tolist() if unit_in_format(self.grid.formats[style]) == wanted
+            style for style in distinct(styles[fast]).tolist() if unit_in_format(self.grid.formats[style]) == wanted
         ]
-        plain: NDArray[np.bool_] = np.isin(styles, good)
+        plain: NDArray[np.bool_] = is_among(styles, good)
         if column.name in ("target_margin", "lowest_margin"):
             plain[:] = False
         if row_units is not None:
@@ -227,6 +228,8 @@ class ColumnReader:
                 read = self._word(self.grid.cell(index), column, position) if column.choices else tidy(text, lines=lines)
                 if read:
                     known[text] = values[position] = read
+                elif read is None or not column.choices:  # nothing but what nobody sees is as good as blank
+                    slow.append(position)
         found = self._slow(
             column, indices, np.array(slow, dtype=np.int64), lambda cell, position: self._word(cell, column, position)
         )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable
 from itertools import islice
 
@@ -102,6 +101,11 @@ CODES: dict[str, str] = {
     "only-shares": 'the mix "{mix}" has shares only and nothing that they are shares of; add ingredients in parts or '
                    'per m3',
     "too-long": '{what} "{name}" has {count:,} rows, and {most} is the most that is worked with; leave out what does not belong to it',
+    "too-many-options": 'the quote "{quote}" has {count:,} options, and {most} is the most that is worked with; offer the others in '
+                        "another quote",
+    "too-many-parts": "the sets that are asked for come to {count:,} lines, and {most:,} is the most that is worked with; ask for fewer",
+    "too-many-letters": "the paragraphs of the terms have {count:,} letters in all, and {most:,} is the most that is worked with; shorten "
+                        "them",
     "incomplete-step": 'the step "{step}" has {has} but no {lacks}; type one',
     "empty-step": 'the step "{step}" takes no minutes and no waiting; type either, or remove the row',
     "incomplete-mould": 'the mould plan "{plan}" has {has} but no {lacks}; type one',
@@ -216,6 +220,8 @@ def near_matches(text: str, names: Iterable[str], count: int = 3) -> list[str]:
     if len(text) > LONGEST_COMPARED:
         return []
     wanted = fold(text)
+    import difflib
+
     every = [name for name in names if len(name) <= LONGEST_COMPARED]
     by_key = {fold(name): name for name in (every if len(every) <= MOST_COMPARED else _beginning_alike(wanted, every))}
     return [by_key[key] for key in difflib.get_close_matches(wanted, by_key, count, 0.7)]
