@@ -18,7 +18,7 @@ ROOT = Path(__file__).parents[1]
 PACKAGE = ROOT / "pricing"
 
 #: What each layer may rest on, besides itself; a layer is a module or a folder of the package.
-_GROUND = {"problems", "money", "glossary", "text", "languages", "files", "units", "quantities", "frames", "algebra", "rules"}
+_GROUND = {"problems", "money", "glossary", "text", "languages", "files", "units", "quantities", "frames", "algebra", "rules", "arrays"}
 
 MAY_IMPORT: dict[str, set[str]] = {
     "problems": set(),
@@ -30,6 +30,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "units": {"money"},
     "quantities": {"units"},
     "frames": set(),
+    "arrays": set(),
     "algebra": {"money"},
     "rules": {"algebra", "glossary", "money"},
     "xlsx": {"files", "problems", "text"},

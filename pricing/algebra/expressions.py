@@ -62,6 +62,19 @@ _SPOKEN = {
 }
 
 
+#: A formula as literal text and one-tuples of names, in order.
+Pieces: TypeAlias = list[str | tuple[str]]
+
+
+def in_cells(pieces: Pieces, cells: Mapping[str, str]) -> str:
+    """A formula with the cell of each of its names.
+
+    >>> in_cells(["2*", ("length",)], {"length": "C7"})
+    '2*C7'
+    """
+    return "".join([piece if isinstance(piece, str) else cells[piece[0]] for piece in pieces])
+
+
 class Expression:
     """A symbolic value: an operand of a rule, or what a rule made of its operands."""
 
@@ -70,7 +83,7 @@ class Expression:
         """How tightly the outermost operator binds."""
         return _ATOM
 
-    def pieces(self) -> list[str | tuple[str]]:
+    def pieces(self) -> Pieces:
         """The formula as literal text and one-tuples of names, in order."""
         raise NotImplementedError
 
@@ -84,7 +97,7 @@ class Expression:
 
     def formula(self, cells: Mapping[str, str]) -> str:
         """The spreadsheet formula, each name replaced by its cell."""
-        return "".join(piece if isinstance(piece, str) else cells[piece[0]] for piece in self.pieces())
+        return in_cells(self.pieces(), cells)
 
     # arithmetic, in the author's order
     def __add__(self, other: object) -> Expression: return Operation("+", self, expression(other))
@@ -132,7 +145,7 @@ class Name(Expression):
 
     name: str
 
-    def pieces(self) -> list[str | tuple[str]]:
+    def pieces(self) -> Pieces:
         return [(self.name,)]
 
     def worded(self, labels: Callable[[str], str]) -> str:
@@ -146,7 +159,7 @@ class Number(Expression):
     value: float
     constant: Constant | None = None
 
-    def pieces(self) -> list[str | tuple[str]]:
+    def pieces(self) -> Pieces:
         return [self.constant.formula if self.constant else f"{self.value:.15g}"]
 
     def worded(self, labels: Callable[[str], str]) -> str:
@@ -165,7 +178,7 @@ class Operation(Expression):
     def level(self) -> int:
         return _LEVELS[self.sign]
 
-    def pieces(self) -> list[str | tuple[str]]:
+    def pieces(self) -> Pieces:
         if self.sign == "-" and isinstance(self.left, Number) and self.left.value == 0:
             return ["-", *_bracketed(self.right, self.right.level < _ATOM)]
         left = _bracketed(self.left, self.left.level < self.level or (self.level == _POWER and self.left.level < _ATOM))
@@ -191,8 +204,8 @@ class Call(Expression):
     function: Function
     arguments: tuple[Expression, ...]
 
-    def pieces(self) -> list[str | tuple[str]]:
-        made: list[str | tuple[str]] = []
+    def pieces(self) -> Pieces:
+        made: Pieces = []
         for part in self.function.template:
             if isinstance(part, int):
                 argument = self.arguments[part]
@@ -211,7 +224,7 @@ class Call(Expression):
         return f"({argument.worded(labels)})" if alone else argument.worded(labels)
 
 
-def _bracketed(value: Expression, needed: bool) -> list[str | tuple[str]]:
+def _bracketed(value: Expression, needed: bool) -> Pieces:
     return ["(", *value.pieces(), ")"] if needed else value.pieces()
 
 

@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from pricing.algebra.expressions import Call, Expression, Name, Number, Operation, expression_of
+from pricing.algebra.expressions import Call, Expression, Name, Number, Operation, Pieces, expression_of, in_cells
 
 
 def decisive(algebra: Expression, values: Mapping[str, float]) -> Iterator[str]:
@@ -133,12 +133,12 @@ def live_formula(rule: Callable[..., Any], cells: Mapping[str, str], settled: Ma
     >>> live_formula(tax, {"net": "H20", "tax_rate": "G21"}, {"tax_down": 0, "minor_digits": 2})
     '=ROUND(H20*G21,2)'
     """
-    return "=" + _of_rule(rule, tuple(settled.items())).formula(cells)
+    return "=" + in_cells(_of_rule(rule, tuple(settled.items())), cells)
 
 
 @functools.lru_cache(maxsize=512)
-def _of_rule(rule: Callable[..., Any], settled: tuple[tuple[str, float], ...]) -> Expression:
-    return simplified(expression_of(rule), {name: float(value) for name, value in settled})
+def _of_rule(rule: Callable[..., Any], settled: tuple[tuple[str, float], ...]) -> Pieces:
+    return simplified(expression_of(rule), {name: float(value) for name, value in settled}).pieces()
 
 
 def _joined(made: Operation) -> Expression:

@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING
 
 from pricing import money
 from pricing.book.wording.sentences import listed
-from pricing.costing.comparison.compare import Comparison, net_of_quotes
 from pricing.problems import Problems
 from pricing.register.issue_files import fingerprint_of
 from pricing.register.promised import asked_otherwise, differences
@@ -187,6 +186,8 @@ class _Planner:
             return ""
         if old is None:
             return "an earlier costing method"
+        from pricing.costing.comparison.compare import Comparison, net_of_quotes
+
         comparison = Comparison(old, model_of_quote(self.work.costing, quote))
         parts = comparison.split({"net": net_of_quotes})["net"].parts[:, 0].tolist()
         found = sorted(((part, cause.name) for part, cause in zip(parts, comparison.causes, strict=True)), key=lambda each: -abs(each[0]))

@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from pricing.arrays import distinct
 from pricing.book.declared.sheets import SHEETS
 from pricing.book.model_file import ModelMeasures
 from pricing.text import fold
@@ -220,7 +221,7 @@ def days_of_change(book: PriceBook) -> Values:
     """The days from which some price, wage or rate holds, in order, each once."""
     dated = [book.tables[sheet][column] for sheet, (_, column) in DATED.items()]
     rates = np.array([each.since for history in book.histories.values() for each in history if each.since != ALWAYS], dtype="datetime64[D]")
-    days: Values = np.unique(np.concatenate([*dated, rates]).astype("datetime64[D]"))
+    days: Values = distinct(np.concatenate([*dated, rates]).astype("datetime64[D]"))
     known: Values = days[~np.isnat(days)]
     return known
 

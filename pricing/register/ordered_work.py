@@ -8,7 +8,6 @@ import numpy as np
 
 from pricing.book.price_book import OrderedWork, PriceBook
 from pricing.costing.engine.evaluation import evaluate
-from pricing.costing.jobs.finished_jobs import finished_quotes
 from pricing.register.register import Register, RegisterError
 from pricing.text import fold
 
@@ -26,10 +25,12 @@ def ordered_work(book: PriceBook, day: datetime.date) -> tuple[OrderedWork, ...]
 
     None where there is no register, or where it cannot be read or told from others: who opens it to write is told.
     """
-    done, found = {fold(quote) for quote in finished_quotes(book)}, []
+    found: list[OrderedWork] = []
     try:
         with Register.open(book.path, to_read=True) as register:
-            for recorded in register.quotes(state="ordered"):
+            ordered = register.quotes(state="ordered")
+            done = _done(book) if ordered else set()
+            for recorded in ordered:
                 if fold(recorded.number) in done or recorded.since < day - datetime.timedelta(days=OPEN_FOR):
                     continue
                 model = register.model(recorded)
@@ -40,3 +41,9 @@ def ordered_work(book: PriceBook, day: datetime.date) -> tuple[OrderedWork, ...]
     except RegisterError:
         return ()
     return tuple(sorted(found, key=lambda each: (each.since, each.quote)))
+
+
+def _done(book: PriceBook) -> set[str]:
+    from pricing.costing.jobs.finished_jobs import finished_quotes
+
+    return {fold(quote) for quote in finished_quotes(book)}

@@ -9,14 +9,17 @@ from __future__ import annotations
 import contextlib
 import datetime
 import functools
+import io
 import os
+import shutil
 import subprocess
 import sys
 import time
 import tracemalloc
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeAlias
+from unittest import mock
 
 import flat
 import office
@@ -34,20 +37,21 @@ from pricing.costing.method.build import build_model
 from pricing.costing.method.costing import Costing
 from pricing.costing.run import cost_catalogue, cost_lines
 from pricing.problems import Problems
+from pricing.register.database import register_path
 from pricing.reports.lists.catalogue import write_catalogue
 from pricing.reports.quote.facts import QuoteFacts, quote_facts
-from pricing.reports.quote.layout import USUAL, page_widths
 from pricing.reports.quote.many import Finished, QuoteRun, Task, finished_quotes
-from pricing.reports.quote.page import QuotePage
 from pricing.reports.quote.sketch import _laid_out
 from pricing.reports.quote.workbook import quote_file_name, write_facts, write_quote
-from pricing.reports.shared.flowing_page import Page
-from pricing.reports.shared.report_book import OPTIONS, TYPE
-from pricing.reports.shared.styles import Styles
+from pricing.reports.shared import report_book
 from pricing.text import fold
 from pricing.xlsx.reading.workbook import read_workbook
+from pricing.xlsx.writing.workbook import new_workbook
 
 Figures = dict[str, float]
+
+#: A call of the writing library, as ``Recorded`` notes it.
+Call: TypeAlias = tuple[int, str, tuple[Any, ...], dict[str, Any], dict[int, int], bool]
 
 #: A bare process that does what any such program has to: import the libraries, write two workbooks.
 BARE = """
@@ -79,22 +83,30 @@ def _seconds(work: Callable[[], Any]) -> float:
 
 
 def cold_start(folder: Path, turns: int = 9) -> Figures:
-    """A whole process, from the command to the finished files: one quote, and the help."""
+    """A whole process, from the command to the finished files: one quote as a draft and as a promise, and the help.
+
+    Python has compiled what it imports, as after any first run.
+    """
     book = workloads.quotes_book(folder / "cold.xlsx", 1)
     program = "from pricing.cli import main; main()"
     commands = {
         "bare": [sys.executable, "-c", BARE],
-        "quote": [sys.executable, "-c", program, "quote", str(book), "--out", str(folder / "out"), "--draft"],
+        "quote": [sys.executable, "-c", program, "quote", str(book), "--out", str(folder / "drafts"), "--draft"],
+        "promise": [sys.executable, "-c", program, "quote", str(book), "--out", str(folder / "promises")],
         "bare click": [sys.executable, "-c", BARE_CLICK],
         "help": [sys.executable, "-c", program, "--help"],
     }
+    compiled = {**os.environ, "PYTHONDONTWRITEBYTECODE": "", "PYTHONPYCACHEPREFIX": str(folder / "compiled")}
     found = dict.fromkeys(commands, float("inf"))
-    for _ in range(turns):
+    for _ in range(1 + turns):  # in the first turn Python compiles
         for name, command in commands.items():
-            run = functools.partial(subprocess.run, command, cwd=folder, capture_output=True, check=True)
+            register_path(book).unlink(missing_ok=True)
+            shutil.rmtree(folder / "promises", ignore_errors=True)
+            run = functools.partial(subprocess.run, command, cwd=folder, env=compiled, capture_output=True, check=True)
             found[name] = min(found[name], _seconds(run))
     return {
-        **found, "quote to bare": found["quote"] / found["bare"], "help to bare click": found["help"] / found["bare click"],
+        **found, "quote to bare": found["quote"] / found["bare"], "promise to bare": found["promise"] / found["bare"],
+        "help to bare click": found["help"] / found["bare click"],
     }
 
 
@@ -189,6 +201,7 @@ def quotes(folder: Path, count: int = 300, lines: int = 3) -> Figures:
     out = folder / "quotes"
     write_quote(made, made.quotes[0], out / "first.xlsx")
     facts = [quote_facts(made, number) for number in made.quotes]
+    recorded = [recorded_calls(each) for each in facts]
     tasks = [Task(number, quote_file_name(number)) for number in made.quotes]
 
     def written() -> None:
@@ -210,16 +223,65 @@ def quotes(folder: Path, count: int = 300, lines: int = 3) -> Figures:
         "each, sketches known": min(timed(written) for _ in range(3)),
         "what it says": timed(lambda: [quote_facts(made, number) for number in made.quotes]),
         "its page": timed(lambda: [write_facts(each, out / "page.xlsx") for each in facts]),
-        "its page, by the library alone": timed(lambda: [library_page(each, out / "page.xlsx") for each in facts]),
+        "its page, by the library alone": timed(lambda: [write_calls(each, out / "page.xlsx") for each in recorded]),
     }
 
 
-def library_page(facts: QuoteFacts, path: Path) -> None:
-    """The page of a quote, written by the library as it comes."""
+class Recorded:
+    """A workbook of the library, or a sheet of one, that notes what is asked of it.
+
+    Parameters
+    ----------
+    made : what takes the calls
+    calls : what was noted: the number of what was asked (the workbook first), the method, what it was given, and the number of its answer
+    known : numbers of workbook, sheets and formats
+    """
+
+    def __init__(self, made: Any, calls: list[Call], known: dict[Any, int]) -> None:
+        self._made, self._calls, self._known = made, calls, known
+        known.setdefault(made, len(known))
+
+    def __getattr__(self, name: str) -> Any:
+        method = getattr(self._made, name)
+        if not callable(method):
+            return method
+
+        def noted(*given: Any, **named: Any) -> Any:
+            answer = method(*given, **named)
+            keeps = name in ("add_worksheet", "add_format")
+            if keeps:
+                self._known.setdefault(answer, len(self._known))
+            if name != "close":
+                which = {at: self._known[each] for at, each in enumerate(given) if type(each).__name__ == "Format"}
+                self._calls.append((self._known[self._made], name, given, named, which, keeps))
+            return Recorded(answer, self._calls, self._known) if name == "add_worksheet" else answer
+
+        return noted
+
+
+def recorded_calls(facts: QuoteFacts) -> list[Call]:
+    """What is asked of the library for the page of a quote."""
+    calls: list[Call] = []
+
+    def recorded(path: Any, options: Mapping[str, Any]) -> Any:
+        return Recorded(new_workbook(path, options), calls, {})
+
+    with mock.patch.object(report_book, "new_workbook", recorded):
+        write_facts(facts, io.BytesIO())
+    return calls
+
+
+def write_calls(calls: Sequence[Call], path: Path) -> None:
+    """Ask the same of the library as it comes, and nothing else: the same formats, cells and pictures."""
     import xlsxwriter
 
-    with xlsxwriter.Workbook(str(path), {**OPTIONS, "in_memory": True, "default_format_properties": dict(TYPE)}) as book:
-        QuotePage(facts, Page(book.add_worksheet("Quote"), Styles(book), page_widths(facts)), USUAL, one_page=False).write()
+    options = {**report_book.OPTIONS, "in_memory": True, "default_format_properties": dict(report_book.TYPE)}
+    with xlsxwriter.Workbook(str(path), options) as book:
+        made: list[Any] = [book]
+        for target, name, given, named, which, keeps in calls:
+            answer = getattr(made[target], name)(*(made[which[at]] if at in which else each for at, each in enumerate(given)), **named)
+            if keeps:
+                made.append(answer)
 
 
 def many_quotes(folder: Path, count: int = 1000, lines: int = 3) -> Figures:
@@ -268,8 +330,6 @@ def grid(folder: Path, variants: int = 1_000_000) -> Figures:
 
 def grid_by_workers(folder: Path, variants: int, workers: Sequence[int]) -> Figures:
     """The same grid priced by so many workers of this machine: seconds by the number of workers, and the variants."""
-    import shutil
-
     from pricing.costing.catalogue.engines import price_catalogue
 
     job = grid_job(folder, variants)

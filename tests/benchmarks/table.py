@@ -56,6 +56,7 @@ def _starts(folder: Path, turns: int) -> None:
     found = measures.cold_start(folder, turns)
     row("one quote, cold process", f"{found['quote']:.2f} s = {found['quote to bare']:.2f} ×", "1.7 ×",
         f"a process that imports pandas and xlsxwriter and writes two empty workbooks: {found['bare']:.2f} s")
+    row("the same, issued and recorded", f"{found['promise']:.2f} s = {found['promise to bare']:.2f} ×", "1.7 ×", "the same")
     row("`pricing --help`", f"{found['help'] * 1e3:.0f} ms = {found['help to bare click']:.2f} ×", "1.2 ×",
         f"a bare click program: {found['bare click'] * 1e3:.0f} ms")
 

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing import units
+from pricing.arrays import distinct, is_among
 from pricing.book.declared.column import Column
 from pricing.book.reading.cells import LONGEST_NAME, CellReader
 from pricing.book.reading.headings import Headings
@@ -166,9 +167,9 @@ class ColumnReader:
         wanted = "%" if column.kind == "percent" else ""
         styles = self.grid.styles[indices]
         good = [
-            style for style in np.unique(styles[fast]).tolist() if unit_in_format(self.grid.formats[style]) == wanted
+            style for style in distinct(styles[fast]).tolist() if unit_in_format(self.grid.formats[style]) == wanted
         ]
-        plain: NDArray[np.bool_] = np.isin(styles, good)
+        plain: NDArray[np.bool_] = is_among(styles, good)
         if column.name in ("target_margin", "lowest_margin"):
             plain[:] = False
         if row_units is not None:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from pricing import units
+from pricing.arrays import distinct, is_among
 from pricing.book.declared.column import Column, SheetDeclaration
 from pricing.book.typed.conversion import tidy
 from pricing.book.wording.reporter import Reporter
@@ -203,10 +204,10 @@ def data_rows(grid: Grid, found: Headings, declared: SheetDeclaration, report: R
     Problems: hidden-rows, merged-cells; not-data where a row is left out that was not declared as a total; column-without-heading
     where figures between the columns of the sheet have none, as after headings were merged.
     """
-    filled = grid.filled() & (grid.rows > found.row) & np.isin(grid.columns, list(found.places.values()))
+    filled = grid.filled() & (grid.rows > found.row) & is_among(grid.columns, found.places.values())
     indices = np.flatnonzero(filled)
     numbers, starts, counts = np.unique(grid.rows[indices], return_index=True, return_counts=True)
-    keep = ~np.isin(numbers, sorted(grid.sheet.totals_rows))
+    keep = ~is_among(numbers, grid.sheet.totals_rows)
     last = int(np.max(np.flatnonzero(keep & (counts > 1)), initial=-1))
     alone = sum(column.needed for column in declared.columns) == 1
     texts = indices[grid.kinds[indices] == TEXT]
@@ -294,9 +295,9 @@ def _report_merged(grid: Grid, rows: Indices, found: Headings, report: Reporter)
 def _report_without_heading(grid: Grid, rows: Indices, found: Headings, report: Reporter) -> None:
     places = sorted(found.places.values())
     headed = [cell.column for cell in grid.sheet.row(found.row) if _is_filled(cell)]
-    bare = np.setdiff1d(np.arange(places[0], places[-1]), headed)  # a column outside them may hold the maker's own figures
+    bare = {*range(places[0], places[-1])}.difference(headed)  # a column outside them may hold the maker's own figures
     if not len(bare) or not len(rows):
         return
-    inside = (grid.rows >= rows[0]) & (grid.rows <= rows[-1]) & np.isin(grid.columns, bare)
-    for place in np.unique(grid.columns[inside & np.isin(grid.kinds, (NUMBER, DATE))]).tolist():
+    inside = (grid.rows >= rows[0]) & (grid.rows <= rows[-1]) & is_among(grid.columns, bare)
+    for place in distinct(grid.columns[inside & np.isin(grid.kinds, (NUMBER, DATE))]).tolist():
         report.report("column-without-heading", address(found.row, place), warning=True, letters=column_letters(place))

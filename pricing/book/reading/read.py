@@ -15,6 +15,7 @@ from typing import Any
 
 import numpy as np
 
+from pricing.arrays import is_among
 from pricing.book.checking.models import measure_models
 from pricing.book.checking.rows import check_book
 from pricing.book.declared.column import SheetDeclaration
@@ -234,7 +235,7 @@ class _Reading:
             return _empty(declared)
         rows = data_rows(grid, found, declared, reporter)
         if declared.name in self.aside:
-            rows = rows[~np.isin(rows, list(self.aside[declared.name]))]
+            rows = rows[~is_among(rows, self.aside[declared.name])]
         if declared.always and not len(rows):
             reporter.report("no-rows", thing=declared.thing)
         cells = CellReader(reporter, self.currency, self.workbook.results_doubtful, self.has_decimal_commas)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable
 from itertools import islice
 
@@ -216,6 +215,8 @@ def near_matches(text: str, names: Iterable[str], count: int = 3) -> list[str]:
     if len(text) > LONGEST_COMPARED:
         return []
     wanted = fold(text)
+    import difflib
+
     every = [name for name in names if len(name) <= LONGEST_COMPARED]
     by_key = {fold(name): name for name in (every if len(every) <= MOST_COMPARED else _beginning_alike(wanted, every))}
     return [by_key[key] for key in difflib.get_close_matches(wanted, by_key, count, 0.7)]

@@ -154,7 +154,7 @@ class _Seek:
         """The line's margin after discount under each move, its price held."""
         parts = [np.zeros(0)]
         for chunk in chunks(self.model, len(moves)):
-            held = at_prices(evaluate(self.model, {**self.numbers, **moved(self.base, moves[chunk])}), self.prices)
+            held = at_prices(evaluate(self.model, {**self.numbers, **moved(self.base, moves[chunk])}, self.base), self.prices)
             found = held.value("lines", "discounted_margin")[..., self.row]
             parts.append(np.broadcast_to(found, (chunk.stop - chunk.start,)))
         return np.concatenate(parts)

@@ -225,7 +225,7 @@ def at_prices(evaluation: Evaluation, prices: Floats) -> Evaluation:
         ("lines", "price_is_given"): np.ones(prices.shape[-1]),
         ("lines", "given_price"): prices,
     }
-    return evaluate(evaluation.model, held)
+    return evaluate(evaluation.model, held, evaluation)
 
 
 def untouched(model: Model, changes: Changes) -> Changes:

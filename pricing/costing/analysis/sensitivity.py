@@ -81,7 +81,7 @@ def sensitivity(costing: Costing, share: float = SHARE) -> Sensitivity:
     for chunk in chunks(model, len(moves)):
         # Carriage is passed on, not earned: a heavier delivery must not leave the bands of its zone.
         changes = {**moved(base, moves[chunk]), **_numbers(base, anew, chunk), ("quotes", "carriage"): base.value("quotes", "carriage")}
-        held = at_prices(evaluate(model, changes), prices)
+        held = at_prices(evaluate(model, changes, base), prices)
         parts.append(tuple(np.broadcast_to(found, (chunk.stop - chunk.start, *np.shape(found)[1:])) for found in (
             _lead(held.value("lines", "unit_cost")), _lead(held.value("lines", "discounted_margin")), *_whole(held),
         )))

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing.algebra import expressions
+from pricing.arrays import distinct
 from pricing.book.checking.shapes import board_of
 from pricing.book.price_book import PriceBook
 from pricing.book.services import product_count
@@ -199,7 +200,7 @@ class Pricer:
         shapes = DictionaryColumn.of(self.book.tables["Products"].columns["shape"]).taken(lines.product)
         plans = DictionaryColumn.of(lines.plans["mould_plan"])
         board = board_of(self.book, list(plans.words))[plans.codes]
-        for code in np.unique(shapes.codes).tolist():
+        for code in distinct(shapes.codes).tolist():
             rows, shape = np.flatnonzero(shapes.codes == code), SHAPES[shapes.words[code]]
             dimensions = {**lines.sizes(shape, rows, blank=np.nan), **pieces.outline_figures(rows, shape.measured)}
             for sizes in dimensions.values():

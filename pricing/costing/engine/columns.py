@@ -235,6 +235,9 @@ class TableSpec:
     nothing: str = ""
     formerly: tuple[str, ...] = ()
 
+    def __hash__(self) -> int:
+        return hash(self.name)  # what is worked out of a declaration is kept by it, and its columns are very many
+
     def column(self, name: str) -> Column | None:
         """The column of that name, or None."""
         return next((column for column in self.columns if column.name == name), None)

@@ -6,12 +6,14 @@ Arrays may carry leading axes (scenarios); the last axis is the rows of a table.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from functools import cached_property
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from pricing.algebra import expressions
+from pricing.arrays import distinct
 from pricing.costing.engine.columns import Band, ByWord, Computed, Input, Largest, Lookup, Rank, Sum
 from pricing.costing.engine.lookups import RowLookup, ranked
 from pricing.costing.engine.model import Model, PartOfModel
@@ -42,7 +44,6 @@ class Evaluation:
         self.model = model
         self.changes = changes
         self._base = base
-        self._reached: dict[tuple[str, str], bool] = {}
         self._values: dict[tuple[str, str], Floats] = dict(changes)
 
     def value(self, table: str, column: str) -> Floats:
@@ -52,22 +53,23 @@ class Evaluation:
         """
         wanted = (table, column)
         if wanted not in self._values:
-            kept = self._base is not None and not self._is_reached(table, column)
+            kept = self._base is not None and wanted not in self._reached
             self._values[wanted] = self._base.value(table, column) if self._base is not None and kept else self._made(table, column)
         return self._values[wanted]
 
-    def _is_reached(self, table: str, column: str) -> bool:
-        """Whether a column hangs on a number that is not as it was."""
-        wanted = (table, column)
-        if wanted not in self._reached:
-            self._reached[wanted] = self._is_changed(table, column) or any(
-                self._is_reached(*source) for source in self.model.sources(table, column))
-        return self._reached[wanted]
-
-    def _is_changed(self, table: str, column: str) -> bool:
+    @cached_property
+    def _reached(self) -> set[tuple[str, str]]:
+        """The columns that hang on a number that is not as it was."""
         assert self._base is not None
-        now, before = ((each.changes.get((table, column)), each.model.tables[table].given.kept.get(column)) for each in (self, self._base))
-        return now[0] is not before[0] or now[1] is not before[1]
+        before, changed = self._base, set[tuple[str, str]]()
+        for each in {*self.changes, *before.changes}:
+            if self.changes.get(each) is not before.changes.get(each):
+                changed.add(each)
+        for table, rows in self.model.tables.items():
+            given, old = rows.given.kept, before.model.tables[table].given.kept
+            if given is not old:
+                changed |= {(table, name) for name in {*given, *old} if given.get(name) is not old.get(name)}
+        return self.model.dependence.reached(changed, self.changes)
 
     def group(self, group: str, column: str) -> Floats:
         """The numbers of a column through all tables of a group, one after another."""
@@ -130,7 +132,7 @@ class Evaluation:
         names = {(table, each.name) for each in others}
         apart = not self.model.rest_on([(each.table, each.column) for each in others], names)
         return [each for each in others if each is column or (
-            (self._base is None or self._is_reached(table, each.name))
+            (self._base is None or (table, each.name) in self._reached)
             and (apart or not self.model.rest_on([(each.table, each.column)], names)))]
 
     def _picked(self, table: str, column: ByWord) -> Floats:
@@ -155,7 +157,7 @@ class Evaluation:
         limits, values = self.value(column.table, column.limit), self.value(table, column.value)
         found = np.full(np.broadcast_shapes(limits.shape[:-1], values.shape[:-1]) + values.shape[-1:], -1, dtype=np.intp)
         zones = groups.array()
-        for code in np.unique(keys.codes).tolist():
+        for code in distinct(keys.codes).tolist():
             bands, here = np.flatnonzero(zones == keys.words[code]), np.flatnonzero(keys.codes == code)
             if len(bands):
                 fits = limits[..., bands, None] >= values[..., None, here]

@@ -12,8 +12,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.algebra import expressions
-from pricing.costing.engine.columns import SETTINGS, Band, ByWord, Column, Computed, Largest, Lookup, Rank, Sum, TableSpec
+from pricing.costing.engine.columns import ByWord, Column, TableSpec
+from pricing.costing.engine.dependence import dependence_of
 from pricing.costing.engine.lookups import RowLookup
 from pricing.costing.engine.packed_columns import DictionaryColumn, Floats, NumberColumns, TextColumn, TextColumns
 
@@ -61,10 +61,8 @@ class Model:
 
     def __init__(self, tables: Iterable[Rows]) -> None:
         self.tables: dict[str, Rows] = {rows.spec.name: rows for rows in tables}
-        self.groups: dict[str, list[str]] = {}
-        for name, rows in self.tables.items():
-            self.groups.setdefault(rows.spec.group or name, []).append(name)
-        self._columns = {name: {c.name: c for c in rows.spec.columns} for name, rows in self.tables.items()}
+        self.dependence = dependence_of([rows.spec for rows in self.tables.values()])
+        self.groups, self._columns = self.dependence.groups, self.dependence.columns
         self._lookups: dict[tuple[str, str, str], RowLookup] = {}
         self._of_words: dict[tuple[str, str], tuple[list[str], NDArray[np.int8]]] = {}
 
@@ -82,21 +80,7 @@ class Model:
 
     def sources(self, table: str, name: str) -> list[tuple[str, str]]:
         """The columns that a column is made of, each by its table; none of one that is given."""
-        column = self.column(table, name)
-        match column:
-            case Computed(rule):
-                return [(self.home(table, each), each) for each in expressions.inputs_of(rule)]
-            case Lookup():
-                return [(member, column.column) for member in self.members(column.table)]
-            case ByWord():
-                return [(member, each) for member in self.members(column.table) for _, each in column.columns]
-            case Sum() | Largest():
-                return [(member, column.column) for member in self.members(column.table)]
-            case Rank():
-                return [(table, column.column)]
-            case Band():
-                return [(table, column.value), (column.table, column.limit), (column.table, column.column)]
-        return []
+        return self.dependence.sources(table, name)
 
     def rest_on(self, columns: Iterable[tuple[str, str]], others: Collection[tuple[str, str]]) -> bool:
         """Whether any of some columns is made of one of some others, near or far; each by its table."""
@@ -115,11 +99,11 @@ class Model:
 
     def members(self, name: str) -> list[str]:
         """The tables that a lookup means: one by its name, or all of a group."""
-        return [name] if name in self.tables else self.groups[name]
+        return self.dependence.members(name)
 
     def home(self, table: str, name: str) -> str:
         """The table in which a rule of *table* finds the input *name*: its own, or the settings."""
-        return table if name in self._columns[table] else SETTINGS
+        return self.dependence.home(table, name)
 
     def lookup(self, table: str, key: str, target: str) -> RowLookup:
         """How *table* names by *key* the rows of *target*, counted through a group.

@@ -7,7 +7,8 @@ a picked one to the column that a word names, a banded one to its band.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import functools
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -16,8 +17,9 @@ from pricing.algebra.expressions import BY_MEASURES, CONSTANTS, Expression, expr
 from pricing.algebra.simplify import decisive, raised, simplified, taken
 from pricing.book.price_book import since_of
 from pricing.costing.engine.columns import SETTINGS, Band, ByWord, Column, Computed, Input, Largest, Lookup, Rank, Sum
+from pricing.costing.engine.model import Rows
 from pricing.costing.explain.figure_names import ExplainError, known_quote, named_figure
-from pricing.costing.explain.trace import Kind, Trace, in_words, origin
+from pricing.costing.explain.trace import Kind, KnownWay, Told, Trace, Way, in_words, origin
 from pricing.costing.explain.words import digits, in_formula, is_absent, is_settled, origin_in_words, singular, subject, unit_of
 from pricing.costing.method.shown_measures import ShownMeasures
 
@@ -55,17 +57,53 @@ def explain(costing: Costing, quote: str, line: int | None = None, figure: str =
     return Explainer(costing).trace(table, column, row)
 
 
-@dataclass(frozen=True, slots=True)
-class Way:
-    """How a figure is made; the fields are those of a :class:`Trace`."""
+#: How a figure is made, by the kind of its column.
+_KINDS: dict[type, Kind] = {
+    Computed: "worked out", Lookup: "fetched", Sum: "summed", Largest: "summed", ByWord: "picked", Band: "banded", Rank: "ranked",
+}
 
-    kind: Kind
-    words: str
-    numbers: str = ""
-    rule: str = ""
-    children: tuple[Trace, ...] = ()
-    unused: frozenset[str] = frozenset()
-    hidden: frozenset[str] = frozenset()
+
+class _WorkedOut:
+    """How a rule makes a figure; it is put into words when it is asked for.
+
+    Parameters
+    ----------
+    algebra, here : of the rule, and without what is settled
+    children : its inputs
+    currency : of amounts
+    """
+
+    def __init__(self, algebra: Expression, here: Expression, children: tuple[Trace, ...], currency: str) -> None:
+        self.children = children
+        self.hidden = frozenset(child.name for child in children) - frozenset(here.names())
+        self._algebra, self._here, self._currency = algebra, here, currency
+
+    @cached_property
+    def _labels(self) -> dict[str, str]:
+        return {**_IN_GALLONS, **{child.name: in_words(child.label) for child in self.children}}
+
+    @cached_property
+    def _values(self) -> dict[str, float]:
+        return {**_BY_MEASURES, **{child.name: child.value for child in self.children}}
+
+    @cached_property
+    def words(self) -> str:
+        return self._here.worded(self._labels.__getitem__)
+
+    @cached_property
+    def rule(self) -> str:
+        return self._algebra.worded(self._labels.__getitem__)
+
+    @cached_property
+    def numbers(self) -> str:
+        way = taken(self._here, self._values)
+        powered = raised(way)
+        figures = {**_IN_GALLONS, **{c.name: in_formula(c, self._currency, apart=c.name in powered) for c in self.children}}
+        return way.worded(figures.__getitem__)
+
+    @cached_property
+    def unused(self) -> frozenset[str]:
+        return frozenset(child.name for child in self.children) - frozenset(decisive(self._algebra, self._values))
 
 
 class Explainer:
@@ -87,28 +125,31 @@ class Explainer:
         return self._made[key]
 
     def _make(self, table: str, name: str, row: int) -> Trace:
-        column = self.model.column(table, name)
-        rows = self.model.tables[table]
-        value = float(self.costing.values.value(table, name)[row])
-        quantity = self.measures.quantity(name)
-        told = self.measures.figure(rows, column or name, value, row)
-        unit = unit_of(rows, row, name, self.currency, self.measures)
-        shown = digits(told, quantity, unit, self.currency)
-        unit = singular(unit) if shown == "1" else unit
-        kind: Kind = "setting" if table == SETTINGS else "typed"
-        place = rows.place(name, row)
+        column, rows = self.model.column(table, name), self.model.tables[table]
+        value, quantity = float(self.costing.values.value(table, name)[row]), self.measures.quantity(name)
+        tell = functools.partial(self._told, rows, column or name, value, row)
         if column is None or isinstance(column, Input) or is_absent(rows, row):
-            place = place if isinstance(column, Input) else ""
-            words = origin_in_words(rows, row, name, place, blank=bool(place) and self._blank(place), shown=shown, measures=self.measures)
-            if since := since_of(self.costing.book, place):
-                words = f"holds from {since}"
-            way = Way(kind, words)
+            place = rows.place(name, row) if isinstance(column, Input) else ""
+            kind: Kind = "setting" if table == SETTINGS else "typed"
+            make = functools.partial(self._given, table, name, row, place)
         else:
-            place, way = "", self._way(table, column, row)
-        return Trace(
-            name, quantity.label, subject(rows, row), quantity.meaning, value, unit, shown, way.words, way.numbers, way.rule, way.kind,
-            place, way.children, way.unused, way.hidden, table, row, told,
-        )
+            place, kind, make = "", _KINDS[type(column)], functools.partial(self._way, table, column, row)
+        return Trace(name, quantity.label, quantity.meaning, value, kind, place, table, row, tell, make)
+
+    def _told(self, rows: Rows, column: Column | str, value: float, row: int) -> Told:
+        name = column if isinstance(column, str) else column.name
+        told = self.measures.figure(rows, column, value, row)
+        unit = unit_of(rows, row, name, self.currency, self.measures)
+        shown = digits(told, self.measures.quantity(name), unit, self.currency)
+        return Told(subject(rows, row), singular(unit) if shown == "1" else unit, shown, told)
+
+    def _given(self, table: str, name: str, row: int, place: str) -> Way:
+        """How a figure came that no rule made."""
+        if since := since_of(self.costing.book, place):
+            return KnownWay(f"holds from {since}")
+        rows, shown = self.model.tables[table], self.trace(table, name, row).shown
+        blank = bool(place) and self._blank(place)
+        return KnownWay(origin_in_words(rows, row, name, place, blank=blank, shown=shown, measures=self.measures))
 
     def is_settled(self, trace: Trace) -> bool:
         """True where a figure is fixed by what its row is, so that formulas are told without it."""
@@ -124,7 +165,7 @@ class Explainer:
                 index = int(self.model.lookup(table, column.key, column.table).rows[row])
                 child = self.trace(*self._at(column.table, column.column, index))
                 words = f"{in_words(child.label)} of {child.of}"
-                return Way("fetched", words, child.amount, words, (child,))
+                return KnownWay(words, child.amount, words, (child,))
             case Sum():
                 return self._summed(table, column, row)
             case Largest():
@@ -134,7 +175,7 @@ class Explainer:
                 index = int(self.model.lookup(table, column.key, column.table).rows[row])
                 child = self.trace(column.table, dict(column.columns)[word], index)
                 words = f'{in_words(child.label)} of {child.of}, as it is counted by "{self.measures.unit(word)}"'
-                return Way("picked", words, child.amount, words, (child,))
+                return KnownWay(words, child.amount, words, (child,))
             case Band():
                 return self._banded(table, column, row)
             case Rank():
@@ -148,17 +189,8 @@ class Explainer:
     def _computed(self, algebra: Expression, table: str, row: int) -> Way:
         children = [self.trace(home, name, 0 if home == SETTINGS else row)
                     for name in algebra.names() if name not in BY_MEASURES for home in [self.model.home(table, name)]]
-        labels = {**_IN_GALLONS, **{child.name: in_words(child.label) for child in children}}
-        values = {child.name: child.value for child in children}
         here = simplified(algebra, {child.name: child.value for child in children if self.is_settled(child)})
-        way = taken(here, {**_BY_MEASURES, **values})
-        powered = raised(way)
-        figures = {**_IN_GALLONS, **{c.name: in_formula(c, self.currency, apart=c.name in powered) for c in children}}
-        counting = frozenset(decisive(algebra, {**_BY_MEASURES, **values}))
-        return Way(
-            "worked out", here.worded(labels.__getitem__), way.worded(figures.__getitem__), algebra.worded(labels.__getitem__),
-            tuple(children), frozenset(values) - counting, frozenset(values) - frozenset(here.names()),
-        )
+        return _WorkedOut(algebra, here, tuple(children), self.currency)
 
     def _summed(self, table: str, column: Sum, row: int) -> Way:
         children = [self.trace(column.table, column.column, child) for child in self._rows_of(table, column).get(row, [])]
@@ -174,22 +206,22 @@ class Explainer:
             written.append(f"{len(children) - len(terms)} of zero")
         if children and not terms:
             words += ", each zero"
-        return Way("summed", words, " + ".join(written) or "0", words, tuple(children))
+        return KnownWay(words, " + ".join(written) or "0", words, tuple(children))
 
     def _largest(self, table: str, column: Largest, row: int) -> Way:
         children = [self.trace(column.table, column.column, child) for child in self._rows_of(table, column).get(row, [])]
         above = [child for child in children if child.value > 0]
         words = f"largest {in_words(self.measures.quantity(column.column).label)} of {len(children)} {column.table}"
         if not above:
-            return Way("summed", f"{words}, none above 0", "0", words, tuple(children))
+            return KnownWay(f"{words}, none above 0", "0", words, tuple(children))
         found = max(above, key=lambda child: child.value)
-        return Way("summed", words, found.amount, words, (found,))
+        return KnownWay(words, found.amount, words, (found,))
 
     def _ranked(self, table: str, column: Rank, row: int) -> Way:
         groups = self.model.tables[table].given[column.by]
         children = [self.trace(table, column.column, other) for other in np.flatnonzero(groups == groups[row]).tolist()]
         words = f"how many {in_words(self.measures.quantity(column.column).label)} come before it, the largest first"
-        return Way("ranked", words, ", ".join(in_formula(child, self.currency) for child in children), words, tuple(children))
+        return KnownWay(words, ", ".join(in_formula(child, self.currency) for child in children), words, tuple(children))
 
     def _rows_of(self, table: str, column: Sum | Largest) -> dict[int, list[int]]:
         wanted = (column.table, column.by, table)
@@ -207,14 +239,14 @@ class Explainer:
         summand, limit = in_words(self.measures.quantity(column.column).label), in_words(self.measures.quantity(column.limit).label)
         if band < 0:
             words = f"no band of zone {group} holds {in_words(measured.label)}"
-            return Way("banded", words, measured.amount, words, (measured,))
+            return KnownWay(words, measured.amount, words, (measured,))
         found, upper = self.trace(column.table, column.column, band), self.trace(column.table, column.limit, band)
         if is_absent(self.model.tables[column.table], band):
             words = f"no zone is named, so that the {summand} is {found.amount}"
-            return Way("banded", words, found.amount, words, (measured, upper, found),
+            return KnownWay(words, found.amount, words, (measured, upper, found),
                        frozenset({measured.name, upper.name}), frozenset({measured.name, upper.name, found.name}))
         words = f"{summand} of the lowest band of zone {group} that holds {in_words(measured.label)}"
-        return Way("banded", words, f"{measured.amount} is {limit} {upper.amount}: {found.amount}", words, (measured, upper, found))
+        return KnownWay(words, f"{measured.amount} is {limit} {upper.amount}: {found.amount}", words, (measured, upper, found))
 
     def _blank(self, place: str) -> bool:
         """True where a cell of the price book that has a meaning all the same holds nothing."""

@@ -7,56 +7,147 @@ it once and refers to it afterwards.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from typing import Any, Literal
+from functools import cached_property
+from typing import Any, Literal, NamedTuple, Protocol
 
 Kind = Literal["typed", "setting", "worked out", "fetched", "summed", "largest", "picked", "banded", "ranked"]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+class Told(NamedTuple):
+    """A figure as it is told; the fields are those of a :class:`Trace`."""
+
+    of: str
+    unit: str
+    shown: str
+    told: float
+
+
+class Way(Protocol):
+    """How a figure is made; what it has is what a :class:`Trace` has."""
+
+    @property
+    def words(self) -> str:
+        """How it was made here, in words."""
+
+    @property
+    def numbers(self) -> str:
+        """The same with figures."""
+
+    @property
+    def rule(self) -> str:
+        """How every figure of its column is made, in words."""
+
+    @property
+    def children(self) -> tuple[Trace, ...]:
+        """What it was made of."""
+
+    @property
+    def unused(self) -> frozenset[str]:
+        """Names of the children that make no difference."""
+
+    @property
+    def hidden(self) -> frozenset[str]:
+        """Names of the children that *words* does not speak of."""
+
+
+class KnownWay(NamedTuple):
+    """A way that is already in words."""
+
+    words: str
+    numbers: str = ""
+    rule: str = ""
+    children: tuple[Trace, ...] = ()
+    unused: frozenset[str] = frozenset()
+    hidden: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True, eq=False)
 class Trace:
-    """A figure, and the figures that it was made of.
+    """A figure, and the figures that it was made of: each is looked for when it is asked for.
 
     Parameters
     ----------
     name : as rules write it, ``mix_price``
     label : as a heading shows it, ``Price of a m³``
-    of : what it is a figure of: a product, a mix, a material, a step; empty for the workshop's settings
     meaning : one sentence for a maker
     value : in the unit of the glossary: a share of 10 % is 0.1
-    told : the same in *unit*
-    unit : as shown, ``EUR per m³``; empty where there is none to show
-    shown : the value as it is shown, without its unit: ``180.35``; a share as ``10``
-    words : how it was made here, in words: what is settled for its row is worked in
-    numbers : the same with figures; empty for what was not made
-    rule : how every figure of its column is made, in words; empty for what was not made
     kind : how the model makes it
     place : where it stands in the price book, ``Materials!E7``; empty where it was made, or settled on reading
-    children : what it was made of, in the author's order, each once
-    unused : names of the children that make no difference at these figures: a way not taken, a factor of zero
-    hidden : names of the children that *words* does not speak of, because they were settled on reading
     table, row : its table of the model, and its row there counted from 0
+    tell : gives what it is told by
+    make : gives how it is made
     """
 
     name: str
     label: str
-    of: str
     meaning: str
     value: float
-    unit: str
-    shown: str
-    words: str
-    numbers: str
-    rule: str
     kind: Kind
     place: str
-    children: tuple[Trace, ...]
-    unused: frozenset[str]
-    hidden: frozenset[str]
     table: str
     row: int
-    told: float
+    tell: Callable[[], Told]
+    make: Callable[[], Way]
+
+    @cached_property
+    def _told(self) -> Told:
+        return self.tell()
+
+    @cached_property
+    def _way(self) -> Way:
+        return self.make()
+
+    @property
+    def of(self) -> str:
+        """What it is a figure of: a product, a mix, a material, a step; empty for the workshop's settings."""
+        return self._told.of
+
+    @property
+    def unit(self) -> str:
+        """As shown, ``EUR per m³``; empty where there is none to show."""
+        return self._told.unit
+
+    @property
+    def shown(self) -> str:
+        """The value as it is shown, without its unit: ``180.35``; a share as ``10``."""
+        return self._told.shown
+
+    @property
+    def told(self) -> float:
+        """The value in its unit as shown."""
+        return self._told.told
+
+    @property
+    def words(self) -> str:
+        """How it was made here, in words: what is settled for its row is worked in."""
+        return self._way.words
+
+    @property
+    def numbers(self) -> str:
+        """The same with figures; empty for what was not made."""
+        return self._way.numbers
+
+    @property
+    def rule(self) -> str:
+        """How every figure of its column is made, in words; empty for what was not made."""
+        return self._way.rule
+
+    @property
+    def children(self) -> tuple[Trace, ...]:
+        """What it was made of, in the author's order, each once."""
+        return self._way.children
+
+    @property
+    def unused(self) -> frozenset[str]:
+        """Names of the children that make no difference at these figures: a way not taken, a factor of zero."""
+        return self._way.unused
+
+    @property
+    def hidden(self) -> frozenset[str]:
+        """Names of the children that *words* does not speak of, because they were settled on reading."""
+        return self._way.hidden
 
     @property
     def key(self) -> tuple[str, int, str]:
@@ -66,7 +157,7 @@ class Trace:
     @property
     def resolved(self) -> bool:
         """True where the figure neither stands in the price book nor is made of others: it was settled on reading."""
-        return not self.children and not self.place
+        return not self.place and (self.kind in ("typed", "setting") or not self.children)
 
     @property
     def amount(self) -> str:

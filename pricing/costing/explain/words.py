@@ -109,7 +109,7 @@ def is_settled(trace: Trace, column: Column | None) -> bool:
         return not (known.get("price_is_listed") and (known.get("list_at_usual_run") or known.get("list_from_usual_run")))
     if trace.name == "average_minutes_factor" and trace.children:
         return trace.value == 1 and any(child.name == "learning_exponent" and child.value == 0 for child in trace.children)
-    return trace.resolved and trace.value in (0, 1) and column is not None and column.steers
+    return trace.value in (0, 1) and column is not None and column.steers and trace.resolved
 
 
 def origin_in_words(rows: Rows, row: int, name: str, place: str, *, blank: bool, shown: str, measures: ShownMeasures = METRIC) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from pricing.arrays import distinct
 from pricing.costing.engine.model import Model, Rows
 from pricing.costing.engine.packed_columns import taken_places
 from pricing.costing.method.work_rows import QUOTE
@@ -75,7 +76,7 @@ def _of_lines(table: Rows, place: dict[float, int]) -> Rows:
 def _only_named(made: dict[str, Rows], name: str, key: str) -> None:
     """Leave out the rows of a table that nothing names any more, and number the others from 1 again."""
     users = [rows for rows in made.values() if rows.spec.name != name and key in rows.given]
-    used = np.unique(np.concatenate([rows.given[key] for rows in users]))
+    used = distinct(np.concatenate([rows.given[key] for rows in users]))
     old = made[name].given[key]
     made[name] = _numbered(_taken(made[name], np.flatnonzero(np.isin(old, used))))
     for rows in users:

@@ -6,6 +6,8 @@ people and machines), then what the lines make of it: take-off, steps, lines, qu
 
 from __future__ import annotations
 
+import functools
+
 from pricing.costing.engine.columns import Band, ByWord, Column, Computed, Input, Largest, Lookup, Sum, TableSpec, Text
 from pricing.costing.method.piece_declared import PLAIN, PieceForms, in_forms, more_of_take_off, tables_of_pieces
 from pricing.costing.method.terms_declared import PLAIN_TERMS, TermForms, of_terms, tables_of_terms
@@ -90,6 +92,7 @@ _RESULTS_OF_TAKE_OFF = frozenset({"volume", "face_area", "mould_area"})
 _SHARED = inputs("lines_sharing", not_kept=1.0, follows="it is counted by the quote, and as many lines have it", steers=True)
 
 
+@functools.cache
 def take_off_table(shape: Shape, forms: PieceForms = PLAIN) -> TableSpec:
     """The take-off of all lines of one shape: its dimensions, the mould's board, and its rules in order.
 
@@ -114,6 +117,7 @@ def take_off_table(shape: Shape, forms: PieceForms = PLAIN) -> TableSpec:
 TAKE_OFFS: dict[str, TableSpec] = {name: take_off_table(shape) for name, shape in SHAPES.items()}
 
 
+@functools.cache
 def steps_table(*, learning: bool = False) -> TableSpec:
     """The steps of all lines: each fetches its minutes from its plan; with what a run teaches where the book asks for it."""
     taught: tuple[Column, ...] = (

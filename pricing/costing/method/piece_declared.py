@@ -6,6 +6,7 @@ A price book without them has none of these tables and columns. Each table that 
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
@@ -249,6 +250,7 @@ def of_uses(spec: TableSpec, forms: PieceForms) -> TableSpec:
     return made
 
 
+@functools.cache
 def in_forms(spec: TableSpec, forms: PieceForms) -> TableSpec:
     """A table as it is in a model of these forms; itself where it does not differ."""
     if forms == PLAIN:

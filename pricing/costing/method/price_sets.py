@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from pricing.arrays import distinct
 from pricing.book.price_book import NONE, PriceBook, price_row_on, row_on
 from pricing.book.services import service_rows
 from pricing.costing.engine.columns import TableSpec
@@ -46,7 +47,7 @@ class PricingContext:
         self.lines = lines
         self.problems = problems
         self._price_rows: dict[tuple[str, Any], int | None] = {}
-        days = lines.day[:1] if (lines.day == lines.day[:1]).all() else np.unique(lines.day)
+        days = lines.day[:1] if (lines.day == lines.day[:1]).all() else distinct(lines.day)
         #: True where wages, overhead or the electricity price differ between the days.
         self.rates_differ = len({self._rates(day) for day in days}) > 1
         self.sets = self._price_sets(days)

@@ -7,6 +7,7 @@ what takes the place of some of their columns.
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
@@ -123,6 +124,7 @@ _IN_SETS: Mapping[str, tuple[Column, ...]] = {
 }
 
 
+@functools.cache
 def of_terms(spec: TableSpec, terms: TermForms) -> TableSpec:
     """A table as it is in a model of these terms; itself where it does not differ."""
     if spec.name == "lines":

@@ -5,6 +5,7 @@ It is the first half of the costing method; what is done on the lines follows in
 
 from __future__ import annotations
 
+import functools
 from dataclasses import replace
 
 from pricing.costing.engine.columns import Column, Computed, Input, Lookup, Sum, TableSpec, Text
@@ -182,6 +183,7 @@ MACHINES_WITH_INTEREST = _machines(
 )
 
 
+@functools.cache
 def plan_steps_table(*, learning: bool = False, interest: bool = False) -> TableSpec:
     """The steps of the labour plans, as the price book has them; with learning or interest where the book asks for it."""
     taught: tuple[Column, ...] = (
@@ -253,6 +255,7 @@ _TAKEN = {
 }
 
 
+@functools.cache
 def by_day(spec: TableSpec) -> TableSpec:
     """A table as it is in a model of several rates; itself where it does not differ."""
     if spec.name == SETTINGS.name:

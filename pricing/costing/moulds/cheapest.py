@@ -16,6 +16,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from pricing.arrays import distinct
 from pricing.costing.engine.evaluation import evaluate
 from pricing.costing.engine.packed_columns import DictionaryColumn, Floats
 from pricing.costing.method.costing import Costing
@@ -129,7 +130,7 @@ def _cheapest(costing: Costing, least: Floats, load_weight: float = 1.0) -> Floa
         batch = batches[single]
         chosen[single] = _cheapest_alone(costs, single, least[single], most[single], by_volume[batch], load_price[batch])
     if len(shared):
-        opened = np.unique(batches[shared])
+        opened = distinct(batches[shared])
         of_batch: dict[int, list[int]] = {int(batch): [] for batch in opened.tolist()}
         for line in np.flatnonzero(np.isin(batches, opened)).tolist():
             of_batch[int(batches[line])].append(line)

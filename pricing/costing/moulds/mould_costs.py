@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing.algebra import expressions
+from pricing.arrays import distinct
 from pricing.costing.engine.columns import SETTINGS
 from pricing.costing.engine.evaluation import Evaluation, evaluate
 from pricing.costing.engine.packed_columns import Codes, Floats
@@ -177,7 +178,7 @@ class MouldCosts:
         with which practice shortens it [currency]."""
         found: dict[float, Floats] = {0.0: np.zeros(len(self.costing.lines))}
         for words, powers, of_line, of_part, each in self._each:
-            for power in np.unique(powers[words == per]).tolist():
+            for power in distinct(powers[words == per]).tolist():
                 rows = np.flatnonzero(((words == per) & (powers == power))[of_part])
                 work: Floats = np.bincount(of_line[rows], weights=each[of_part[rows]], minlength=len(self.costing.lines)).astype(np.float64)
                 found[power] = found.get(power, np.zeros(1)) + work

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from pricing.arrays import distinct
 from pricing.costing.engine.evaluation import evaluate
 from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.lines.order_lines import with_quantities
@@ -126,7 +127,7 @@ def dearer_than_fewer(costing: Costing, line: int) -> PriceRise | None:
     """
     quantity = float(costing.lines.quantity[line])
     away = np.arange(quantity) if quantity <= _MOST_LOOKED_AT else np.round(np.geomspace(1.0, quantity, _MOST_LOOKED_AT)) - 1
-    numbers = np.unique(np.concatenate([1.0 + away, quantity - away]))
+    numbers = distinct(np.concatenate([1.0 + away, quantity - away]))
     chosen = costing.lines.taken(np.array([line], dtype=np.intp))
     at = costed(costing.book, with_quantities(chosen, numbers.tolist()), Problems(costing.book.file))
     rises = [rise for rise in price_rises(at, len(numbers)) if rise.quantity == quantity]

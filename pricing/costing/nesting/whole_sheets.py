@@ -5,9 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
-from pricing.costing.nesting.nest import NestingError, Panel, nest
 from pricing.rules.geometry.shape import Cut
+
+if TYPE_CHECKING:
+    from pricing.costing.nesting.nest import Panel
 
 #: What a saw takes away where the book does not say [m]; common practice, no source.
 KERF = 0.003
@@ -37,6 +40,8 @@ def panels_of(cuts: Sequence[Cut], moulds: int) -> list[Panel]:
     cuts : the cut list of one mould
     moulds : how many moulds are cut together
     """
+    from pricing.costing.nesting.nest import Panel
+
     return [Panel(cut.name, cut.length, cut.width, cut.count * moulds) for cut in cuts]
 
 
@@ -45,6 +50,8 @@ def sheet_share(cuts: Sequence[Cut], moulds: int, sheet: Sheet, kerf: float = KE
 
     Moulds of more panels than are looked at together are cut so many at a time.
     """
+    from pricing.costing.nesting.nest import NestingError
+
     most = max(1, _TOGETHER // max(1, sum(cut.count for cut in cuts)))
     times, rest = divmod(moulds, most)
     try:
@@ -57,6 +64,8 @@ def sheet_share(cuts: Sequence[Cut], moulds: int, sheet: Sheet, kerf: float = KE
 @lru_cache(maxsize=4096)
 def _sheets(cuts: tuple[Cut, ...], moulds: int, sheet: Sheet, kerf: float) -> int:
     """Whole sheets for so many moulds cut together."""
+    from pricing.costing.nesting.nest import nest
+
     return nest(panels_of(cuts, moulds), sheet.length, sheet.width, kerf=kerf, method="count").sheets
 
 

@@ -74,7 +74,14 @@ def lead_time_days(costing: Costing, quote: str) -> int:
 
 def services_after(costing: Costing) -> NDArray[np.bool_]:
     """Which lines are services that come after everything else is ready."""
-    return comes_after(costing.book, costing.lines.product)
+    found = _late.get(costing)
+    if found is None:
+        found = _late[costing] = comes_after(costing.book, costing.lines.product)
+    return found
+
+
+#: The same of each costing, looked up for each of its quotes.
+_late: weakref.WeakKeyDictionary[Costing, NDArray[np.bool_]] = weakref.WeakKeyDictionary()
 
 
 def days_of_services(costing: Costing, lines: list[int]) -> int:
@@ -230,7 +237,8 @@ def hours_of_work(costing: Costing, lines: list[int], values: Evaluation | None 
     rows = [row for start, end in zip(first, last, strict=True) for row in range(start, end)]
     places = [place for place, (start, end) in enumerate(zip(first, last, strict=True)) for _ in range(start, end)]
     named = steps.text["step"]
-    part = [_plan(costing, lines[place]).part_of[named[row]] for row, place in zip(rows, places, strict=True)]
+    parts_of = [part_of_steps(costing, line) for line in lines]
+    part = [parts_of[place][named[row]] for row, place in zip(rows, places, strict=True)]
     hours = np.zeros((*np.broadcast_shapes(per_piece.shape[:-1], refits.shape[:-1]), len(lines), 3))
     np.add.at(hours, (..., places, part), per_piece[..., rows] * quantity[..., lines][..., places])  # type: ignore[arg-type]
     hours[..., AT_CASTING] += refits[..., lines] * quantity[..., lines]

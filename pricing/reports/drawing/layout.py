@@ -6,8 +6,11 @@ the piece is a projection and shares the plan's.
 
 from __future__ import annotations
 
+import functools
 import math
 from collections.abc import Sequence
+
+import numpy as np
 
 from pricing.reports.drawing.strokes import Box, LaidOut, LengthUnit, Lettering, text_width
 from pricing.reports.drawing.views import Frame, extent_of, place
@@ -34,9 +37,7 @@ def lay_out(
     unit : False where the page names the unit beside the drawing
     """
     size = max(10.0, min(width / 34, height / 20))
-    extents = [extent_of(view) for view in drawing.views]
-    margins = [_margins(view, extent, size, figures) for view, extent in zip(drawing.views, extents, strict=True)]
-    projected = any(isinstance(part, Mark) and part.start[1] == part.end[1] for part in drawing.views[0].parts)
+    extents, margins, projected = _around(drawing, size, figures)
     named = unit and figures == "mm"
     lines = _lines_of(notes, width - size * (5.0 if named else 2.0), size)
     below = size * 1.15 * max(len(lines), int(named))
@@ -57,6 +58,16 @@ def lay_out(
         middle = (size + text_width(line, size) / 2, height - size * (0.6 + 1.15 * number))
         sheet.letters.append(Lettering(line, middle, size))
     return sheet
+
+
+@functools.lru_cache(maxsize=32)
+def _around(drawing: Drawing, size: float, figures: LengthUnit) -> tuple[list[Box], list[Box], bool]:
+    """The extent of each view [m], what stands around it at a guess of its scale [px], and whether the section is a projection: the same
+    whatever room there is.
+    """
+    extents = [extent_of(view) for view in drawing.views]
+    margins = [_margins(view, extent, size, figures) for view, extent in zip(drawing.views, extents, strict=True)]
+    return extents, margins, any(isinstance(part, Mark) and part.start[1] == part.end[1] for part in drawing.views[0].parts)
 
 
 def _lines_of(notes: Sequence[str], width: float, size: float) -> list[str]:
@@ -108,13 +119,6 @@ def _along(extent: Box, edges: Box, across: float, upright: bool) -> tuple[float
     return max(across - taken[other], 1.0) / lengths[other], taken[1 - other], lengths[1 - other]
 
 
-def _scale_along(room: float, most: float, taken: float, length: float) -> float:
-    """The largest scale at which a view and its edges fit into so much room along one direction [px/m]."""
-    free = room - taken
-    scale = (free if free > 1.0 else 1.0) / length
-    return scale if scale < most else most
-
-
 def _divide(
     extents: list[Box], margins: list[Box], room: tuple[float, float], size: float, projected: bool
 ) -> tuple[list[Box], list[float]]:
@@ -129,17 +133,22 @@ def _divide(
     for stacked in (True, False):
         along, across = (height, width) if stacked else (width, height)
         along -= size
-        plans, sections = (_along(*each, across, stacked) for each in zip(extents, margins, strict=True))
-        for share in range(24, 89, 2):
-            first, second = along * share / 100, along * (100 - share) / 100
-            plan, section = _scale_along(first, *plans), _scale_along(second, *sections)
-            if projected:
-                plan = section = min(plan, section)
-            section = min(section, plan * largest)
-            clear = min(1.0, plan * lengths[0] / (size * CLEAR), section * lengths[1] / (size * CLEAR))
-            shown = plan**2 * section * clear**4
-            if shown > best:
-                best, found = shown, ((first, second), stacked, plan, section)
+        (most, taken, length), (most_too, taken_too, length_too) = (
+            _along(*each, across, stacked) for each in zip(extents, margins, strict=True)
+        )
+        shares = np.arange(24, 89, 2)
+        firsts, seconds = along * shares / 100, along * (100 - shares) / 100
+        plans = np.minimum(np.maximum(firsts - taken, 1.0) / length, most)
+        sections = np.minimum(np.maximum(seconds - taken_too, 1.0) / length_too, most_too)
+        if projected:
+            plans = sections = np.minimum(plans, sections)
+        sections = np.minimum(sections, plans * largest)
+        clear = np.minimum(1.0, np.minimum(plans * lengths[0] / (size * CLEAR), sections * lengths[1] / (size * CLEAR)))
+        shown = plans**2 * sections * clear**4
+        at = int(shown.argmax())
+        if shown[at] > best:
+            best = float(shown[at])
+            found = (float(firsts[at]), float(seconds[at])), stacked, float(plans[at]), float(sections[at])
     (first, second), stacked, plan, section = found
     if stacked:
         return [(pad, pad, width, first), (pad, pad + first + size, width, second)], [plan, section]

@@ -60,12 +60,10 @@ class LaidOut:
     def extent(self) -> Box:
         """Left, top, right and bottom of everything on it [px]."""
         points = [point for stroke in self.strokes for point in stroke.points]
-        boxes = [letters.box for letters in self.letters]
-        xs, ys = [point[0] for point in points], [point[1] for point in points]
-        return (
-            min(*xs, *[box[0] for box in boxes]), min(*ys, *[box[1] for box in boxes]),
-            max(*xs, *[box[2] for box in boxes]), max(*ys, *[box[3] for box in boxes]),
-        )
+        for left, top, right, bottom in [letters.box for letters in self.letters]:
+            points += [(left, top), (right, bottom)]
+        xs, ys = zip(*points, strict=True)
+        return min(xs), min(ys), max(xs), max(ys)
 
 
 def figure(length: float, figures: LengthUnit) -> str:

@@ -64,11 +64,10 @@ def place(view: View, frame: Frame, size: float, figures: LengthUnit) -> LaidOut
     """Strokes and figures of one view."""
     sheet = LaidOut()
     marked = {side for part in view.parts if isinstance(part, Mark) for side in _sides_of(part)}
-    dimensions = [part for part in view.parts if isinstance(part, Dimension)]
-    spans = [_span(part, frame, size, part.side in marked) for part in dimensions]
+    spans = {id(part): _span(part, frame, size, part.side in marked) for part in view.parts if isinstance(part, Dimension)}
     for part in view.parts:
         if isinstance(part, Dimension):
-            _dimension(sheet, part, frame, size, figure(part.size, figures), part.side in marked, spans)
+            _dimension(sheet, part, frame, size, figure(part.size, figures), spans[id(part)], spans.values())
         elif isinstance(part, Mark):
             _mark(sheet, part, frame, size)
         else:
@@ -126,15 +125,15 @@ def _mark(sheet: LaidOut, mark: Mark, frame: Frame, size: float) -> None:
 
 
 def _dimension(
-    sheet: LaidOut, part: Dimension, frame: Frame, size: float, written: str, beyond_mark: bool, spans: list[Box]
+    sheet: LaidOut, part: Dimension, frame: Frame, size: float, written: str, span: Box, spans: Iterable[Box]
 ) -> None:
-    """Extension lines, dimension line, ticks and figure of one size."""
+    """Extension lines, dimension line, ticks and figure of one size, whose dimension line runs so, as those of the others do."""
     out = -1.0 if part.side in ("above", "left") else 1.0
     gap, past, light = size * 0.3, size * 0.3, size * 0.07
     (x1, y1), (x2, y2) = sorted((frame.at(part.start), frame.at(part.end)))
-    left, top, right, bottom = _span(part, frame, size, beyond_mark)
+    left, top, right, bottom = span
     width = text_width(written, size) + (size * 0.95 if part.diameter else 0.0)
-    taken = [letters.box for letters in sheet.letters] + [span for span in spans if span != (left, top, right, bottom)]
+    taken = [letters.box for letters in sheet.letters] + [other for other in spans if other != span]
     if part.side in ("above", "below"):
         for x, y in ((x1, y1), (x2, y2)):
             sheet.strokes.append(Stroke(((x, y + out * gap), (x, top + out * past)), light, THIN))

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from typing import Any
+
 from pricing.reports.quote import wording as words
 from pricing.reports.quote.facts import QuoteFacts
 from pricing.reports.quote.letter import unit_decimals
 from pricing.reports.quote.page import BREAK_COLUMNS, QuotePage
-from pricing.reports.quote.sketch import LAYOUT_HEIGHT, LAYOUT_WIDTH
-from pricing.reports.shared.flowing_page import NET, NUMBER, PRICE, QUANTITY, WEIGHT, WIDTHS, Page, Unwritten, widened
+from pricing.reports.quote.sketch import LAYOUT_HEIGHT, LAYOUT_WIDTH, Sketch
+from pricing.reports.shared.flowing_page import NET, NUMBER, PRICE, QUANTITY, WEIGHT, WIDTHS, Kept, Page, widened
 from pricing.reports.shared.paging import page_room
 from pricing.reports.shared.styles import Styles
 
@@ -26,29 +29,46 @@ SHRUNK = (0.97, 0.91)
 MOST_MEASURED = 7
 
 
-def layout(facts: QuoteFacts, styles: Styles) -> tuple[tuple[int, int], bool]:
-    """What the sketches are laid out for [px of the layout], and whether the quote stands on one page.
+def write_page(facts: QuoteFacts, sheet: Any, styles: Styles, *, pictures: bool = True) -> None:
+    """Write the page of a quote, on one page of paper where that is not too small, with the largest sketches that leave it room there;
+    on several with those with which it has the fewest.
 
-    On one page the sketches are the largest with which it does; on several they are those with which it has the fewest.
+    Parameters
+    ----------
+    sheet : an empty xlsxwriter worksheet
+    styles : the workbook's formats
+    pictures : False where the room for pictures stays empty
     """
+    empty = Page(sheet, styles, page_widths(facts), pictures=pictures)
     if len(facts.lines) > MOST_MEASURED:
-        return USUAL, False
-    shares = []
-    for size in SKETCH_SIZES:
-        measured = _measured(facts, styles, size, one_page=True)
-        shares.append(page_room(facts.paper, measured.widths) / measured.used)
-        if shares[-1] >= SHRUNK[0]:
-            return size, True
-    if max(shares) >= SHRUNK[1]:
-        return next(size for size, share in zip(SKETCH_SIZES, shares, strict=True) if share >= SHRUNK[1]), True
-    pages = {size: len(_measured(facts, styles, size, one_page=False).openings) for size in SKETCH_SIZES[1:3]}
-    return min(pages, key=lambda size: pages[size]), False
+        QuotePage(facts, empty, USUAL, one_page=False).write()
+        return
+    page = _written(facts, empty, SKETCH_SIZES[0], one_page=True)
+    sketches = _sketches_for_one_page(page)
+    if sketches is not None:
+        page.draw(sketches)
+    else:
+        page = min((_written(facts, empty, size, one_page=False) for size in SKETCH_SIZES[1:3]), key=lambda tried: len(tried.page.openings))
+    page.page.sheet.put_on(sheet)
 
 
-def _measured(facts: QuoteFacts, styles: Styles, size: tuple[int, int], one_page: bool) -> Page:
-    page = Page(Unwritten(), styles, page_widths(facts))
-    QuotePage(facts, page, size, one_page).write()
+def _written(facts: QuoteFacts, empty: Page, size: tuple[int, int], one_page: bool) -> QuotePage:
+    """A page that is kept until it is clear which is written."""
+    page = QuotePage(facts, replace(empty, sheet=Kept(), heights={}, openings=[]), size, one_page)
+    page.write()
     return page
+
+
+def _sketches_for_one_page(page: QuotePage) -> list[Sketch | None] | None:
+    """The largest sketches with which the quote stands on one page; None where it does not."""
+    shares, room = [], page_room(page.facts.paper, page.page.widths)
+    for size in SKETCH_SIZES:
+        sketches = page.sketches_for(size)
+        shares.append(room / replace(page.page, heights=page.heights(sketches)).used)
+        if shares[-1] >= SHRUNK[0]:
+            return sketches
+    fitting = [size for size, share in zip(SKETCH_SIZES, shares, strict=True) if share >= SHRUNK[1]]
+    return page.sketches_for(fitting[0]) if fitting else None
 
 
 def page_widths(facts: QuoteFacts) -> tuple[int, ...]:

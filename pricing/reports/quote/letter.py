@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import functools
 import math
 from collections.abc import Callable, Mapping
 from typing import Any, TypeAlias
 
 from pricing.reports.quote import wording as words
 from pricing.reports.quote.facts import QuoteFacts
-from pricing.reports.quote.sketch import sketch_of
+from pricing.reports.quote.sketch import Sketch, sketch_of
 from pricing.reports.shared.flowing_page import LAST, NUMBER, PIECE, ROOM, SKETCH, Page
 from pricing.reports.shared.paging import ROOM_FILLED, page_room
 from pricing.reports.shared.styles import ACCENT, NORMAL, QUIET, SMALL
@@ -67,12 +68,25 @@ class Letter:
     """
 
     def __init__(self, facts: QuoteFacts, page: Page, size: tuple[int, int], one_page: bool) -> None:
-        self.facts, self.page, self.one_page = facts, page, one_page
+        self.facts, self.page, self.size, self.one_page = facts, page, size, one_page
         self.money = money_format(facts.digits)
         page.language_mark = facts.words.number_mark
         self.tax = within_a_sentence(facts.tax_name)
-        self.sketches = [sketch_of(line.shape, line.dimensions, line.figures, line.details, size, facts.words) for line in facts.lines]
-        self.text_column = PIECE if any(self.sketches) else SKETCH
+
+    @functools.cached_property
+    def sketches(self) -> list[Sketch | None]:
+        """The sketch of each line, where it has one."""
+        return self.sketches_for(self.size)
+
+    def sketches_for(self, size: tuple[int, int]) -> list[Sketch | None]:
+        """The same, laid out for a size [px of the layout]."""
+        facts = self.facts
+        return [sketch_of(line.shape, line.dimensions, line.figures, line.details, size, facts.words) for line in facts.lines]
+
+    @functools.cached_property
+    def text_column(self) -> int:
+        """Where the words of a line begin: beside the sketches, where there are any."""
+        return PIECE if any(self.sketches) else SKETCH
 
     def label(self, name: str, **values: object) -> str:
         """A heading or a label of the page, in its language."""

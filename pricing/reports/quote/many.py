@@ -174,16 +174,19 @@ def _in_order(
 
 def _margins(work: QuoteRun, paths: Sequence[Path], waiting: Sequence[Future[list[Problem]]] | None = None) -> list[Path]:
     """Write the margin workbooks, or wait for those that write them; what is told of them is told of the costing."""
-    from concurrent.futures.process import BrokenProcessPool
-
     for place, path in enumerate(paths):
-        try:
-            told = work.margin(place, path) if waiting is None else waiting[place].result()
-        except BrokenProcessPool:
-            told = work.margin(place, path)
-        for each in told:
+        for each in work.margin(place, path) if waiting is None else _waited_for(work, waiting[place], place, path):
             work.costing.problems.add(each.code, each.message, sheet=each.sheet, cell=each.cell, warning=each.warning)
     return list(paths)
+
+
+def _waited_for(work: QuoteRun, waiting: Future[list[Problem]], place: int, path: Path) -> list[Problem]:
+    from concurrent.futures.process import BrokenProcessPool
+
+    try:
+        return waiting.result()
+    except BrokenProcessPool:  # a process was ended from outside: what it had to do is done here
+        return work.margin(place, path)
 
 
 #: The work of this process, where it is one of several.

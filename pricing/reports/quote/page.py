@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from pricing.algebra.simplify import live_formula
@@ -67,9 +68,11 @@ class QuotePage(Letter):
         super().__init__(facts, page, size, one_page)
         self.weight_row = self.first = self.last = 0
         self.nets: dict[int, str] = {}
+        #: On one page the row of each line.
+        self.rows: list[int] = []
 
     def write(self) -> None:
-        """Everything, and the page's set-up."""
+        """Everything, and the page's set-up; but on one page the sketches, and with them the heights of the rows, have yet to be drawn."""
         facts, page = self.facts, self.page
         self._sender()
         self._particulars()
@@ -89,7 +92,27 @@ class QuotePage(Letter):
         set_page(page.sheet, paper=facts.paper, business=foot, mark=facts.mark, page=self.label("page"))
         if self.one_page:
             page.sheet.fit_to_pages(1, 1)
-        page.finish()
+        else:
+            page.finish()
+
+    def heights(self, sketches: Sequence[Sketch | None]) -> dict[int, float]:
+        """Heights of the rows with such sketches [points]."""
+        tried = replace(self.page, heights=dict(self.page.heights))
+        for row, sketch in zip(self.rows, sketches, strict=True):
+            if sketch is not None:
+                tried.need(_height_of_sketch(sketch), row)
+        return tried.heights
+
+    def draw(self, sketches: Sequence[Sketch | None]) -> None:
+        """Set the sketches beside their lines, on one page."""
+        self.page.heights = self.heights(sketches)
+        for line, row, sketch in zip(self.facts.lines, self.rows, sketches, strict=True):
+            if sketch is not None:
+                self._picture(line, row, sketch)
+        self.page.finish()
+
+    def _picture(self, line: QuoteLine, row: int, sketch: Sketch) -> None:
+        self.page.picture(lambda: sketch.png, SKETCH, self.label("sketch", number=line.number), sketch.scale, row)
 
     # who, to whom
 
@@ -194,9 +217,11 @@ class QuotePage(Letter):
         else:
             page.empty(NUMBER, NUMBER, role)
             page.empty(PRICE, NET, role)
-        if sketch is not None:
-            page.need(sketch.height * 0.75 + 7)
-            page.picture(lambda: sketch.png, SKETCH, self.label("sketch", number=line.number), sketch.scale)
+        if self.one_page:
+            self.rows.append(page.row)
+        elif sketch is not None:
+            page.need(_height_of_sketch(sketch))
+            self._picture(line, page.row, sketch)
         self.last = page.row
         page.next_row()
 
@@ -400,6 +425,11 @@ class QuotePage(Letter):
         for start, last, label in ((NUMBER, PIECE, "signed"), (WEIGHT, NET, "signed on")):
             page.text(self.label(label), start, last, "note", top=1, top_color=INK)
         page.next_row()
+
+
+def _height_of_sketch(sketch: Sketch) -> float:
+    """What a row has to have for a sketch, and what stays free around it [points]."""
+    return sketch.height * 0.75 + 7
 
 
 def _titled(line: QuoteLine) -> str:

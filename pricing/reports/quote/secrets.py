@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import datetime
+import functools
 import re
 from collections.abc import Collection, Iterable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from pricing.costing.options import options_of
 from pricing.glossary import GLOSSARY
 from pricing.reports.leaks.figures import figures_in, shares_in, unmarked_figures
 from pricing.reports.leaks.secrets import Figures, Secrets
-from pricing.reports.leaks.texts import PART_OF_WORD, in_both_spellings, spelled
+from pricing.reports.leaks.texts import LONG, PART_OF_WORD, in_both_spellings, spelled
 from pricing.reports.quote.facts import QuoteFacts
 from pricing.reports.quote.price_remarks import price_remarks
 from pricing.reports.quote.private_names import address_parts, private
@@ -51,10 +52,11 @@ def secrets_of_facts(costing: Costing, facts: QuoteFacts, lines: Collection[int]
                 facts.quote, *address_parts(facts.customer_address)]
     remarks = [text for line in facts.every_line for text in (line.title, line.note)]
     sizes = [line.size for line in facts.every_line]
-    passing = {*shared.passing, *(spelled(text) for text in by_right)}
-    for text in (*by_right, *sizes):
-        passing.update(shared.phrases.found_in(in_both_spellings(text)))
-    words = {word for text in remarks for each in (_WORD, PART_OF_WORD) for word in each.findall(fold(text))}
+    rightful = [_looked_at(text) for text in by_right]
+    passing = {*shared.passing, *(each.spelled for each in rightful)}
+    for each in (*rightful, *map(_looked_at, sizes)):
+        passing.update(shared.phrases.found_in(each.folded))
+    words = {word for text in remarks for pattern in (_WORD, PART_OF_WORD) for word in pattern.findall(fold(text))}
     quantities = [f"{quantity:,.0f}" for quantity in facts.quantities]
     said = [text for line in facts.every_line for text in price_remarks(line, facts.words)]
     names_of_things = {figure for line in facts.every_line for text in (line.title, line.colour) for figure in unmarked_figures(text)}
@@ -64,10 +66,29 @@ def secrets_of_facts(costing: Costing, facts: QuoteFacts, lines: Collection[int]
         figures=(secret, shared.figures, shared.other_quotes), near=(secret, shared.prices),
         costs=Figures.of((kind, values) for kind, values in columns if kind in _COSTS), prices=shared.prices,
         shares=Figures.of([*((kind, values) for kind, values in columns if kind in _SHARES), *shared.shares]),
-        shown=shown, shown_money=money, shown_shares=sorted({*shares, *(share for text in by_right for share in shares_in(text))}),
+        shown=shown, shown_money=money, shown_shares=sorted({*shares, *(share for each in rightful for share in each.shares)}),
         shown_text=frozenset(names_of_things.union(figure for text in (*sizes, *quantities, *said) for figure in figures_in(text))),
-        particulars=shared.wording_figures.union(figure for text in by_right for figure in figures_in(text)),
+        particulars=shared.wording_figures.union(figure for each in rightful for figure in each.figures),
     )
+
+
+class _Looked(NamedTuple):
+    """A text that stands on a page by right: as names are searched, alone and as it stands too; its figures, and its parts of one."""
+
+    spelled: str
+    folded: str
+    figures: tuple[str, ...]
+    shares: tuple[float, ...]
+
+
+def _looked_at(text: str) -> _Looked:
+    """What there is in a text; most stand in many quotes, and are remembered."""
+    return _remembered(text) if len(text) <= LONG else _remembered.__wrapped__(text)
+
+
+@functools.lru_cache(maxsize=2048)
+def _remembered(text: str) -> _Looked:
+    return _Looked(spelled(text), in_both_spellings(text), tuple(figures_in(text)), tuple(shares_in(text)))
 
 
 def _shown(facts: QuoteFacts) -> tuple[list[float], list[float], list[float]]:

@@ -10,8 +10,9 @@ import zlib
 from pathlib import Path
 from typing import BinaryIO
 
+from pricing.reports.drawing.png import SIGNATURE, chunk
 from pricing.reports.leaks.gate import find_leaks
-from pricing.reports.leaks.parts import PNG, Skeleton, skeleton_of
+from pricing.reports.leaks.parts import Skeleton, skeleton_of
 from pricing.reports.leaks.scan import Scanner
 from pricing.reports.leaks.secrets import Secrets
 from pricing.reports.shared.flowing_page import Page
@@ -73,9 +74,5 @@ def _write_skeleton(file: io.BytesIO, picture: bytes) -> None:
 
 def blank_picture() -> bytes:
     """The smallest picture: one white point."""
-
-    def chunk(kind: bytes, body: bytes) -> bytes:
-        return struct.pack(">I", len(body)) + kind + body + struct.pack(">I", zlib.crc32(kind + body))
-
     header = struct.pack(">IIBBBBB", 1, 1, 8, 0, 0, 0, 0)
-    return PNG + chunk(b"IHDR", header) + chunk(b"IDAT", zlib.compress(b"\0\xff")) + chunk(b"IEND", b"")
+    return SIGNATURE + chunk(b"IHDR", header) + chunk(b"IDAT", zlib.compress(b"\0\xff")) + chunk(b"IEND", b"")

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import functools
-import io
 import math
-import zlib
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from pricing.languages.words import Words
 from pricing.reports.drawing.layout import lay_out
+from pricing.reports.drawing.png import sixteen_greys
 from pricing.reports.drawing.strokes import TINT, LaidOut, LengthUnit, Lettering, Stroke
 from pricing.reports.quote.sizes import ENGLISH_WORDS, notes_of
+from pricing.rules.geometry.drawing import Drawing, Point
 from pricing.rules.geometry.shape import Shape
 from pricing.rules.shapes.piece_drawing import MOST_SIZED, PLAIN, PieceDetails, drawn_piece
 
@@ -31,7 +31,6 @@ _FINER, _MARGIN = 2, 2
 #: Greys of a sketch: sixteen are enough for smooth lines, and ink, thin lines and tint are among them as they are.
 _STEP = 17
 _GREYS = [TINT if abs(shade - TINT) < _STEP / 2 else shade for shade in range(0, 256, _STEP)]
-_NEAREST = [round(shade / _STEP) for shade in range(256)]
 
 
 @dataclass(frozen=True)
@@ -40,12 +39,14 @@ class Sketch:
 
     Parameters
     ----------
-    sheet : its strokes and letters [dots]
+    sheet : its strokes and letters [px of the layout]
+    corner : what of the layout is its upper left corner [px of the layout]
     dots : its width and height
     scale : size of a dot on the page [pixels]
     """
 
     sheet: LaidOut
+    corner: Point
     dots: tuple[int, int]
     scale: float
 
@@ -67,18 +68,15 @@ class Sketch:
         from pricing.reports.drawing.render import ink, letter
 
         width, height = self.dots
+        sheet = _in_dots(self.sheet, self.corner)
         fine = Image.new("L", (width * _FINER, height * _FINER), 255)
         pen = ImageDraw.Draw(fine)
-        for stroke in self.sheet.strokes:
+        for stroke in sheet.strokes:
             ink(pen, stroke, _FINER)
         picture = fine.reduce(_FINER)
-        for letters in self.sheet.letters:
+        for letters in sheet.letters:
             letter(picture, letters)
-        few = Image.frombytes("P", picture.size, picture.point(_NEAREST).tobytes())
-        few.putpalette([part for grey in _GREYS for part in (grey, grey, grey)])
-        file = io.BytesIO()
-        few.save(file, "PNG", bits=4, compress_level=6, compress_type=zlib.Z_RLE)  # runs of one shade: small enough, and fast
-        return file.getvalue()
+        return sixteen_greys(picture, _GREYS)
 
 
 def sketch_of(
@@ -107,22 +105,31 @@ def sketch_of(
 def _laid_out(
     name: str, dimensions: tuple[tuple[str, float], ...], figures: LengthUnit, details: PieceDetails, size: tuple[int, int], words: Words
 ) -> Sketch | None:
-    from pricing.rules.shapes import SHAPES
-
     # Without the sizes of cut-outs, then higher, where so little room shows nothing of the piece: its words tell them too.
     tried = [(each, most) for each in range(size[1], max(size[1], HIGHEST) + 1, HIGHER_BY) for most in (MOST_SIZED, 0)]
     laid: list[tuple[int, LaidOut]] = []
     for each, most_sized in tried if any(cut.is_placed for cut in details.cut_outs) else tried[::2]:
-        drawing = drawn_piece(SHAPES[name], dict(dimensions), details, most_sized)
+        drawing = _drawn(name, dimensions, details, most_sized)
         if drawing is None:
             return None
         laid.append((each, lay_out(drawing, size[0], each, figures, notes_of(drawing, figures, words), unit=False)))
         if laid[-1][1].clear:
             break
     room, sheet = laid[-1] if laid[-1][1].clear else laid[0]
-    dots, (width, height) = _in_dots(_spelt(sheet, words))
+    spelt = _spelt(sheet, words)
+    left, top, right, bottom = spelt.extent()
+    corner = left - _MARGIN, top - _MARGIN
+    width, height = math.ceil((right - corner[0] + _MARGIN) * DOTS), math.ceil((bottom - corner[1] + _MARGIN) * DOTS)
     # What cannot be laid out in so little room is made smaller.
-    return Sketch(dots, (width, height), min(SCALE / DOTS, size[0] * SCALE / width, room * SCALE / height))
+    return Sketch(spelt, corner, (width, height), min(SCALE / DOTS, size[0] * SCALE / width, room * SCALE / height))
+
+
+@functools.lru_cache(maxsize=32)
+def _drawn(name: str, dimensions: tuple[tuple[str, float], ...], details: PieceDetails, most_sized: int) -> Drawing | None:
+    """Plan and section of a piece, which are tried in several sizes one after the other."""
+    from pricing.rules.shapes import SHAPES
+
+    return drawn_piece(SHAPES[name], dict(dimensions), details, most_sized)
 
 
 def _spelt(sheet: LaidOut, words: Words) -> LaidOut:
@@ -131,12 +138,11 @@ def _spelt(sheet: LaidOut, words: Words) -> LaidOut:
     return replace(sheet, letters=letters)
 
 
-def _in_dots(sheet: LaidOut) -> tuple[LaidOut, tuple[int, int]]:
-    """A layout in dots without the white around it, and its size [dots]."""
-    left, top, right, bottom = sheet.extent()
-    west, north = left - _MARGIN, top - _MARGIN
+def _in_dots(sheet: LaidOut, corner: Point) -> LaidOut:
+    """A layout in dots without the white around it."""
+    west, north = corner
     strokes = [
-        Stroke(tuple(((x - west) * DOTS, (y - north) * DOTS) for x, y in stroke.points), stroke.weight * DOTS, stroke.shade,
+        Stroke(tuple([((x - west) * DOTS, (y - north) * DOTS) for x, y in stroke.points]), stroke.weight * DOTS, stroke.shade,
                tuple(dash * DOTS for dash in stroke.dashes), stroke.fill)
         for stroke in sheet.strokes
     ]
@@ -144,6 +150,4 @@ def _in_dots(sheet: LaidOut) -> tuple[LaidOut, tuple[int, int]]:
         Lettering(each.text, ((each.middle[0] - west) * DOTS, (each.middle[1] - north) * DOTS), each.size * DOTS, each.turned)
         for each in sheet.letters
     ]
-    return LaidOut(strokes, letters, sheet.clear), (
-        math.ceil((right - west + _MARGIN) * DOTS), math.ceil((bottom - north + _MARGIN) * DOTS)
-    )
+    return LaidOut(strokes, letters, sheet.clear)

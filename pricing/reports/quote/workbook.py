@@ -13,12 +13,10 @@ from pricing.costing.method.costing import Costing
 from pricing.files.atomic import written_beside
 from pricing.reports.leaks.gate import LeakError
 from pricing.reports.quote.facts import QuoteFacts, index_of, quote_facts
-from pricing.reports.quote.layout import layout, page_widths
-from pricing.reports.quote.page import QuotePage
+from pricing.reports.quote.layout import write_page
 from pricing.reports.quote.secrets import secrets_of_facts
 from pricing.reports.quote.skeleton import leaks_of
 from pricing.reports.quote.wording import LABELS
-from pricing.reports.shared.flowing_page import Page
 from pricing.reports.shared.report_book import House, ReportBook
 from pricing.xlsx.writing.safe_text import one_line, safe_file_name
 
@@ -91,6 +89,5 @@ def write_facts(facts: QuoteFacts, target: Path | io.BytesIO, *, pictures: bool 
     sheet = facts.words.say(LABELS["quote"])
     with ReportBook(target, House(facts.business, facts.paper, facts.currency), in_memory=True) as book:
         book.add_sheets([sheet])
-        size, one_page = layout(facts, book.styles)
-        QuotePage(facts, Page(book.sheets[sheet], book.styles, page_widths(facts), pictures=pictures), size, one_page).write()
+        write_page(facts, book.sheets[sheet], book.styles, pictures=pictures)
         book.close(facts.words.say(LABELS["titled"], quote=one_line(facts.quote, 100)), facts.day)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import datetime
 import io
+import operator
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
@@ -34,11 +35,26 @@ DEFAULT_ROW = 15.0
 MOST_LINES = 12
 
 
-class Unwritten:
-    """A sheet that takes whatever is written and keeps nothing: for a page that is only measured."""
+class Kept:
+    """A sheet that keeps what is to be written, for a page that is measured before it is clear whether it is written so.
+
+    >>> kept, written = Kept(), []
+    >>> kept.append("a")
+    >>> kept.put_on(written)
+    >>> written
+    ['a']
+    """
+
+    def __init__(self) -> None:
+        self.asked: list[Callable[[Any], object]] = []
 
     def __getattr__(self, name: str) -> Any:
-        return lambda *_, **__: None
+        return lambda *given, **named: self.asked.append(operator.methodcaller(name, *given, **named))
+
+    def put_on(self, sheet: Any) -> None:
+        """Write what was kept."""
+        for ask in self.asked:
+            ask(sheet)
 
 
 @dataclass
@@ -71,8 +87,8 @@ class Page:
         return sum(self.widths[first : last + 1])
 
     def blank(self) -> Page:
-        """An empty page with the same columns on which nothing is written, to find out how high something is."""
-        return Page(Unwritten(), self.styles, self.widths)
+        """An empty page with the same columns that is not written, to find out how high something is."""
+        return Page(Kept(), self.styles, self.widths)
 
     @property
     def used(self) -> float:
@@ -167,6 +183,8 @@ class Page:
 
     def _spoken(self, number: str) -> str:
         """A number format that says its language, so that a page is printed with the separators of its language."""
+        if not self.language_mark:
+            return number
         return ";".join(self.language_mark + each for each in number.split(";"))
 
     def number(self, value: float, column: int, role: str, number: str, first: int | None = None, **more: Any) -> None:
@@ -190,14 +208,22 @@ class Page:
         self._span(first, last, style)
         self.sheet.write_datetime(self.row, first, datetime.datetime.combine(day, datetime.time()), style)
 
-    def picture(self, picture: Callable[[], bytes], column: int, described: str, scale: float) -> None:
-        """Set a PNG picture into the row's cell, described for those who cannot see it; it is made only where the page is written."""
-        if isinstance(self.sheet, Unwritten) or not self.pictures:
+    def picture(self, picture: Callable[[], bytes], column: int, described: str, scale: float, row: int | None = None) -> None:
+        """Set a PNG picture into a cell of the row, described for those who cannot see it; it is made only where the page is written."""
+        row = self.row if row is None else row
+
+        def insert(sheet: Any) -> None:
+            sheet.insert_image(row, column, "sketch.png", {
+                "image_data": io.BytesIO(picture()), "description": described, "x_scale": scale, "y_scale": scale, "x_offset": 2,
+                "y_offset": 4, "object_position": 1,
+            })
+
+        if not self.pictures:
             return
-        self.sheet.insert_image(self.row, column, "sketch.png", {
-            "image_data": io.BytesIO(picture()), "description": described, "x_scale": scale, "y_scale": scale, "x_offset": 2,
-            "y_offset": 4, "object_position": 1,
-        })
+        if isinstance(self.sheet, Kept):
+            self.sheet.asked.append(insert)
+        else:
+            insert(self.sheet)
 
     def empty(self, first: int, last: int, role: str, **more: Any) -> None:
         """Style cells that hold nothing, for the rule below or above them."""

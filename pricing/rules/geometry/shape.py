@@ -107,7 +107,7 @@ class Shape:
     rules: tuple[Callable[..., Value], ...]
     panels: tuple[Panel, ...] = ()
     limits: tuple[Limit, ...] = ()
-    defaults: Mapping[str, float] = field(default_factory=dict)
+    defaults: Mapping[str, float] = field(default_factory=dict, hash=False)
     measured: tuple[str, ...] = ()
     together: tuple[str, ...] = ()
     drawn_by: tuple[str, ...] = ()

@@ -1,14 +1,21 @@
-"""New workbooks, written by the writing library as it comes, but for three of its steps."""
+"""New workbooks, written by the writing library as it comes, but for a few of its steps.
+
+Many workbooks of one kind have the same formats, and much of their text in several styles: what was made of these once is remembered.
+"""
 
 from __future__ import annotations
 
+import functools
+import io
 from collections.abc import Mapping
-from typing import Any, NoReturn
+from typing import Any, NoReturn, TypeAlias
 
 import xlsxwriter
 from xlsxwriter.app import App
+from xlsxwriter.format import Format
 from xlsxwriter.packager import Packager
 from xlsxwriter.worksheet import Worksheet
+from xlsxwriter.xmlwriter import XMLwriter
 
 #: What writes our files, as their properties name it.
 PROGRAM = "cast-pricing"
@@ -16,6 +23,13 @@ PROGRAM = "cast-pricing"
 
 #: The highest row that a spreadsheet knows [points].
 HIGHEST = 409.0
+
+#: The properties of a format, in the order in which they are set.
+Properties: TypeAlias = tuple[tuple[str, Any], ...]
+
+#: Lists of formats as files hold them, by the properties of each; so many are remembered.
+_LISTS: dict[tuple[Properties, ...], str] = {}
+_MOST_LISTS = 200
 
 
 class PlainWorksheet(Worksheet):  # type: ignore[misc]
@@ -34,6 +48,14 @@ class PlainWorksheet(Worksheet):  # type: ignore[misc]
         """Give a row its height, of which a spreadsheet knows no more than 409 points."""
         return int(super().set_row(row, None if height is None else min(height, HIGHEST), *others, **options) or 0)
 
+    def _write_rich_string(self, row: int, col: int, *pieces: Any) -> int:
+        """Write a text of pairs of format and text, the format of its cell behind them."""
+        *parts, style = pieces
+        markup = "".join(_run(each.properties, text) for each, text in zip(parts[::2], parts[1::2], strict=True))
+        if len(markup) > self.xls_strmax // 2:  # of a text without styles, so much would be cut off
+            return int(super()._write_rich_string(row, col, *pieces))
+        return int(self._write_string(row, col, markup, style))
+
     def _check_dimensions(self, row: int, col: int, ignore_row: bool = False, ignore_col: bool = False) -> int:
         """Note that the sheet reaches so far; the library leaves out, without a word, whatever lies beyond the last row.
 
@@ -48,8 +70,50 @@ class PlainWorksheet(Worksheet):  # type: ignore[misc]
         raise ValueError(f'the sheet "{self.name}" has no cell in row {row + 1:,}, column {col + 1:,}')
 
 
+@functools.lru_cache(maxsize=1000)
+def _format(properties: Properties) -> Any:
+    """A format that is copied into each workbook that has it."""
+    made = Format(dict(properties))
+    made._get_format_key()  # which remembers it
+    made.properties = properties
+    return made
+
+
+@functools.lru_cache(maxsize=1000)
+def _run(properties: Properties, text: str) -> str:
+    """A part of a text in several styles, as a file holds it."""
+    sheet, file = _sheet(), io.StringIO()
+    sheet.rstring = XMLwriter()
+    sheet.rstring._set_filehandle(file)
+    sheet.rstring._xml_start_tag("r")
+    sheet._write_font(_format(properties))
+    sheet.rstring._xml_data_element("t", text, [("xml:space", "preserve")] if text != text.strip() else [])
+    sheet.rstring._xml_end_tag("r")
+    return file.getvalue()
+
+
+@functools.cache
+def _sheet() -> Any:
+    """A worksheet that belongs to no workbook."""
+    return Worksheet()
+
+
 class _Packager(Packager):  # type: ignore[misc]
     """Makes the parts of a file."""
+
+    def _write_styles_file(self) -> None:
+        """The part that lists the formats."""
+        formats = self.workbook.known_formats
+        if formats is None:
+            super()._write_styles_file()
+            return
+        if formats not in _LISTS:
+            super()._write_styles_file()
+            if len(_LISTS) >= _MOST_LISTS:
+                _LISTS.clear()
+            _LISTS[formats] = self.filenames[-1][0].getvalue()
+        else:
+            self._filename("xl/styles.xml").write(_LISTS[formats])
 
     def _write_app_file(self) -> None:
         """The part that says which program wrote the file; the library would name another than ours."""
@@ -72,6 +136,22 @@ class PlainWorkbook(xlsxwriter.Workbook):  # type: ignore[misc]
     """
 
     worksheet_class = PlainWorksheet
+
+    def add_format(self, properties: Mapping[str, Any] | None = None) -> Any:
+        """A format; one that another workbook had before is copied."""
+        made = Format.__new__(Format)
+        made.__dict__.update(vars(_format(tuple({**self.default_format_properties, **(properties or {})}.items()))))
+        made.xf_format_indices, made.dxf_format_indices = self.xf_format_indices, self.dxf_format_indices
+        self.formats.append(made)
+        return made
+
+    def _prepare_format_properties(self) -> None:
+        """Number what the formats are made of, unless a list of the same formats was written before."""
+        self._prepare_formats()
+        alone = self.in_memory and not (self.dxf_formats or self.custom_colors or self.has_comments)
+        self.known_formats = tuple(each.properties for each in self.xf_formats) if alone else None
+        if self.known_formats not in _LISTS:
+            super()._prepare_format_properties()
 
     def _get_packager(self) -> Packager:
         return _Packager()
