@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterator
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -23,7 +21,7 @@ from pricing.costing.run import cost_lines
 
 
 @pytest.fixture(scope="module")
-def costings(tmp_path_factory: pytest.TempPathFactory) -> Iterator[list[Costing]]:
+def costings(tmp_path_factory: pytest.TempPathFactory) -> list[Costing]:
     """The quotes of a workshop that has all there is of pieces, and of one that has all there is of terms."""
     folder = tmp_path_factory.mktemp("blocks")
     made = []
@@ -31,7 +29,7 @@ def costings(tmp_path_factory: pytest.TempPathFactory) -> Iterator[list[Costing]
         write_book(folder / f"{name}.xlsx", sheets)
         book = load_price_book(folder / f"{name}.xlsx")
         made.append(cost_lines(book, enquired(book)))
-    yield made
+    return made
 
 
 @pytest.mark.parametrize("block", [1, 3, 7])
@@ -59,7 +57,8 @@ def test_scenarios_are_summed_part_by_part(costings: list[Costing], monkeypatch:
     monkeypatch.setattr(evaluation, "BLOCK", 3)
     monkeypatch.setattr(evaluation, "LONG", 3)
     found = evaluate(costing.model, {("trades", "hourly_cost"): wages}, costing.values).value("lines", "unit_cost")
-    assert expected.shape == (2, len(costing.lines)) and (expected[1] > expected[0]).any()
+    assert expected.shape == (2, len(costing.lines))
+    assert (expected[1] > expected[0]).any()
     assert np.array_equal(found, expected)
 
 
@@ -76,4 +75,5 @@ def test_a_list_is_each_product_once(costings: list[Costing]) -> None:
     """Lines are a list only where they are the first products of the book, one after another."""
     lines = costings[0].lines
     listed = dataclasses.replace(lines, product=np.arange(len(lines)))
-    assert listed.each_product_once and not dataclasses.replace(lines, product=np.arange(len(lines)) + 1).each_product_once
+    assert listed.each_product_once
+    assert not dataclasses.replace(lines, product=np.arange(len(lines)) + 1).each_product_once
