@@ -211,9 +211,9 @@ class ColumnReader:
             return values
         plain = np.flatnonzero(self._plain(indices, TEXT))
         texts = self.grid.held[indices[plain]].tolist()
-        # What a stored text says needs no look at its cell, unless it says nothing or is none of the words that it has to be.
+        # What a stored text says needs no look at its cell, unless it says nothing that is seen or is none of the words that it has to be.
         read = {text: self._plainly(text, column) for text in dict.fromkeys(texts)}
-        values[plain] = [said or blank for said in map(read.__getitem__, texts)]
+        values[plain] = [blank if said is None else said for said in map(read.__getitem__, texts)]
         plain = plain[[read[text] is not None for text in texts]]
         slow = np.ones(len(indices), dtype=np.bool_)
         slow[plain] = False
@@ -228,7 +228,7 @@ class ColumnReader:
         if len(text) > (math.inf if column.kind == "note" else LONGEST_NAME) or not text.strip():
             return None
         said = tidy(text, lines=column.kind == "note")
-        return self.cells.known_word(said, column) if column.choices else said
+        return self.cells.known_word(said, column) if column.choices else said or None
 
     def _word(self, cell: Cell, column: Column, position: int) -> str | None:
         text = self.cells.text(cell, column)

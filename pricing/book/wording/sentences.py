@@ -101,6 +101,11 @@ CODES: dict[str, str] = {
     "only-shares": 'the mix "{mix}" has shares only and nothing that they are shares of; add ingredients in parts or '
                    'per m3',
     "too-long": '{what} "{name}" has {count:,} rows, and {most} is the most that is worked with; leave out what does not belong to it',
+    "too-many-options": 'the quote "{quote}" has {count:,} options, and {most} is the most that is worked with; offer the others in '
+                        "another quote",
+    "too-many-parts": "the sets that are asked for come to {count:,} lines, and {most:,} is the most that is worked with; ask for fewer",
+    "too-many-letters": "the paragraphs of the terms have {count:,} letters in all, and {most:,} is the most that is worked with; shorten "
+                        "them",
     "incomplete-step": 'the step "{step}" has {has} but no {lacks}; type one',
     "empty-step": 'the step "{step}" takes no minutes and no waiting; type either, or remove the row',
     "incomplete-mould": 'the mould plan "{plan}" has {has} but no {lacks}; type one',
