@@ -124,9 +124,10 @@ def long_names(folder: Path, count: int, timeout: float) -> Found:
     assert len(paths) == count + 2
     for path in paths[:6]:
         assert not faults_of(path)
-    for sheet in openpyxl.load_workbook(folder / "out" / MARGIN_FILE, read_only=True).worksheets:
-        for row in sheet.iter_rows(values_only=True):
-            assert all(len(value) <= 32_767 for value in row if isinstance(value, str))
+    with contextlib.closing(openpyxl.load_workbook(folder / "out" / MARGIN_FILE, read_only=True)) as margin:
+        for sheet in margin.worksheets:
+            for row in sheet.iter_rows(values_only=True):
+                assert all(len(value) <= 32_767 for value in row if isinstance(value, str))
     with Register.open(book, to_read=True) as register:
         assert {entry.customer for entry in register.quotes(day=DAY)} >= set(names)
     return found

@@ -87,6 +87,7 @@ class Made:
     folder: Path
     names: list[str]
     results: dict[str, Result] = field(default_factory=dict)
+    written_into: list[str] = field(default_factory=list)
 
     @property
     def workbooks(self) -> list[Path]:
@@ -107,7 +108,9 @@ def run_all(folder: Path, names: Sequence[str], business: str, *, printed: bool 
         for label, arguments in runs.items():
             if not printed and label != "quote --json" and label.endswith(("check", "explain", "--json", "--show")):
                 continue
+            before = book.read_bytes()
             made.results[label] = CliRunner().invoke(main, [str(each) for each in arguments(book, folder / str(customers), names)])
+            made.written_into += [label] * (book.read_bytes() != before)
     return made
 
 
@@ -147,6 +150,12 @@ def test_every_command_does_its_work(hostile: Made, plain: Made) -> None:
             "price list.xlsx", "workshop", "shopping list.xlsx", "catalogue.xlsx", *PAPERS} <= {
         hostile.kind(path) for path in hostile.workbooks
     }
+
+
+def test_only_what_publishes_writes_into_the_price_book(hostile: Made, plain: Made) -> None:
+    """Whatever else is run, the price book stays as it is, byte for byte; ``review --accept`` and ``start --add`` are not run here."""
+    assert set(hostile.written_into + plain.written_into) <= {"publish --list"}
+    assert plain.written_into
 
 
 def test_every_workbook_is_sound(packages: dict[Path, Package]) -> None:

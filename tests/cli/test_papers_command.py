@@ -66,6 +66,14 @@ def test_the_papers_of_an_order(ordered: Path, tmp_path: Path) -> None:
     assert max(weights) == pytest.approx(4 * 45.3 + 3 * 12.7, abs=0.2)
 
 
+def test_a_paper_that_gives_something_away_is_not_delivered(ordered: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each paper is searched before it takes its place."""
+    monkeypatch.setattr("pricing.reports.quote.papers.leaks_of", lambda file, secrets: ["a part names a supplier"])
+    refused = run("papers", ordered, "--quote", "Q-1", "--paper", "delivery", "--out", tmp_path)
+    assert (refused.exit_code, "not delivered" in refused.stderr) == (1, True)
+    assert list(tmp_path.iterdir()) == []
+
+
 def test_papers_of_what_is_not_ordered(ordered: Path, tmp_path: Path) -> None:
     """A quote that is not ordered has none, and the remedy is said; one that is not there is told with those that are."""
     refused = run("papers", ordered, "--quote", "Q-2", "--out", tmp_path)

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import datetime
+import multiprocessing
 import os
 import signal
 import sys
+import threading
+import time
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -228,6 +231,27 @@ def test_several_processes_write_the_same_files(processes: int, small: Job, by_o
     price_catalogue(small, tmp_path, processes=processes, done=lambda *each: told.append(each))
     assert parts_of(tmp_path) == by_one
     assert told == [(0, 3), (1, 3), (2, 3), (3, 3)]
+
+
+@pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="this system has no signal that ends a process at once")
+def test_a_process_that_is_killed_ends_in_a_sentence(small: Job, by_one: dict[str, bytes], tmp_path: Path) -> None:
+    """Where a process is ended from outside, no part is half written, and the same run again finishes what is missing."""
+    here = set(multiprocessing.active_children())
+
+    def kill_one() -> None:
+        while not (begun := [each for each in multiprocessing.active_children() if each not in here and each.pid]):
+            time.sleep(0.01)
+        os.kill(begun[0].pid or 0, signal.SIGKILL)
+
+    killing = threading.Thread(target=kill_one, daemon=True)
+    killing.start()
+    with pytest.raises(VariantError, match=r"ended from outside.*run the same command again"):
+        price_catalogue(small, tmp_path, processes=2)
+    killing.join()
+    written = {file.name: file.read_bytes() for file in tmp_path.glob("part-*.parquet")}
+    assert written.items() <= by_one.items()
+    price_catalogue(small, tmp_path)
+    assert parts_of(tmp_path) == by_one
 
 
 def test_a_run_that_was_stopped_is_taken_up(small: Job, by_one: dict[str, bytes], tmp_path: Path) -> None:

@@ -16,6 +16,9 @@ resource = pytest.importorskip("resource", reason="the usage of a process is not
 #: that a slow or a busy machine changes nothing.
 MOST_SECONDS = 3.0
 ADDITIONS = 20_000_000
+
+#: What takes longer is tried again: the work is the same each time, what a busy machine adds to it is not.
+TRIES = 3
 CHILD = """
 import json, resource, sys, time
 from pathlib import Path
@@ -43,9 +46,14 @@ def test_each_book_is_done_with_in_three_seconds(name: str, tmp_path: Path) -> N
     make, is_refused = BOOKS[name]
     path = tmp_path / "book.xlsx"
     make(path)
-    child = subprocess.run([sys.executable, "-c", CHILD, str(path)], capture_output=True, text=True, timeout=600, check=False)
-    assert child.returncode == 0, child.stderr[-2000:]
-    was_read, errors, seconds, addition = json.loads(child.stdout)
-    assert was_read != is_refused
-    assert bool(errors) == is_refused
-    assert seconds / (addition * ADDITIONS) < MOST_SECONDS
+    least = MOST_SECONDS
+    for _ in range(TRIES):
+        child = subprocess.run([sys.executable, "-c", CHILD, str(path)], capture_output=True, text=True, timeout=600, check=False)
+        assert child.returncode == 0, child.stderr[-2000:]
+        was_read, errors, seconds, addition = json.loads(child.stdout)
+        assert was_read != is_refused
+        assert bool(errors) == is_refused
+        least = seconds / (addition * ADDITIONS)
+        if least < MOST_SECONDS:
+            break
+    assert least < MOST_SECONDS

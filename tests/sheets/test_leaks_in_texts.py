@@ -18,8 +18,11 @@ from pricing.reports.quote.secrets import secrets_of_facts
 from pricing.reports.quote.skeleton import leaks_of
 from pricing.reports.quote.workbook import write_facts, write_quote
 
-QUOTE, OTHER = "Q-1042", "Q-1044"
+QUOTE, FEW_DIGITS, OTHER = "Q-1042", "Q-1043", "Q-1044"
 SUPPLIER = "Coldharbour Cements"
+
+#: A supplier whom the terms of every quote name, as they may.
+CARE = "Quayside Soaps"
 
 
 @pytest.fixture(scope="module")
@@ -29,6 +32,10 @@ def costing(tmp_path_factory: pytest.TempPathFactory) -> Costing:
         material["Supplier"] = SUPPLIER
     data["Materials"][0]["Supplier"] = "Hart-Mann_Minerals"
     data["Materials"][0]["Pack price"], data["Materials"][1]["Pack price"] = 31.0, 23.45
+    data["Materials"][2]["Supplier"], data["Materials"][3]["Supplier"] = "O'Brien Sands", CARE
+    data["Materials"][3]["Pack price"] = 17.19
+    data["Terms"] = [{"Language": "", "Heading": "Care", "Text": f"Wipe with the soap of {CARE}, at 17.19 a bottle."}]
+    data["Quotes"] = [{"Quote": OTHER, "Opening": f"We buy from {SUPPLIER}.", "Terms": "Pigment at 23.45 a bag."}]
     return costed(data, tmp_path_factory.mktemp("texts"))
 
 
@@ -61,6 +68,11 @@ class Told:
         self.machine = max(costing.values.value("machines", "machine_price").tolist())
 
 
+def wide(text: str) -> str:
+    """A text in letters and figures of full width."""
+    return "".join(chr(ord(letter) + 0xFEE0) for letter in text)
+
+
 def european(value: float) -> str:
     """A figure with points between its thousands and a decimal comma."""
     return f"{value:,.2f}".replace(",", "~").replace(".", ",").replace("~", ".")
@@ -79,12 +91,25 @@ FOUND: dict[str, tuple[Callable[[Told], str], str]] = {
     "a cost cut off at whole pounds": (lambda t: f"cost {int(t.cost)}", "unit cost"),
     "a cost that nothing marks": (lambda t: f"made for {t.cost:.0f} so far", "unit cost"),
     "a cost with a dash for its pence": (lambda t: f"{t.cost:.0f},-", "unit cost"),
+    "a cost right behind a code": (lambda t: f"GBP{t.cost:.2f}", "unit cost"),
+    "a cost with thin spaces": (lambda t: f"{t.quote_cost:,.2f} in all".replace(",", "\u2009"), "quote cost"),
+    "a cost with hard spaces and a comma": (lambda t: f"{european(t.quote_cost)} EUR".replace(".", "\u00a0"), "quote cost"),
+    "a cost with an apostrophe": (lambda t: f"CHF{t.quote_cost:,.2f}".replace(",", "'"), "quote cost"),
+    "a cost with a typographer's apostrophe": (lambda t: f"{t.quote_cost:,.2f} in all".replace(",", "\u2019"), "quote cost"),
+    "a cost with points throughout": (lambda t: f"{t.quote_cost:,.2f}".replace(",", "."), "quote cost"),
+    "a cost with a raised point": (lambda t: f"{t.quote_cost:.2f}".replace(".", "\u00b7"), "quote cost"),
+    "a cost with a mark in it that nobody sees": (lambda t: f"{t.quote_cost:.2f}".replace(".", ".\u200b"), "quote cost"),
+    "a cost in wide figures": (lambda t: wide(f"{t.quote_cost:.2f}"), "quote cost"),
     "the cost of the quote, whole and grouped": (lambda t: f"all of it {t.quote_cost:,.0f}", "cost"),
     "a part of a cost": (lambda t: f"concrete {t.concrete:.2f}", "concrete cost"),
     "a margin with a decimal": (lambda t: f"margin {t.margin:.1%}", "margin"),
     "a margin in whole percent": (lambda t: f"margin {t.margin:.0%}", "margin"),
     "a margin with a space": (lambda t: f"{t.margin * 100:.0f} % is left", "margin"),
     "a margin in words for percent": (lambda t: f"{t.margin * 100:.0f} per cent for us", "margin"),
+    "a margin in wide figures": (lambda t: wide(f"{t.margin * 100:.0f}%"), "margin"),
+    "a margin in other words for percent": (lambda t: f"{t.margin * 100:.0f} por ciento, {t.margin * 100:.0f} pour-cent", "margin"),
+    "a margin behind its word": (lambda t: f"our margin is {t.margin * 100:.0f} here", "margin"),
+    "a margin behind its word, as a part of one": (lambda t: f"margin {t.margin:.2f}", "margin"),
     "a wage": (lambda t: f"the caster gets {t.wage:.2f} an hour", "hourly cost"),
     "a wage without its pence": (lambda t: f"at £{t.wage:.0f} an hour", "hourly cost"),
     "the price of a pack": (lambda t: f"bags at {t.pack:.2f}", "pack price"),
@@ -96,6 +121,10 @@ FOUND: dict[str, tuple[Callable[[Told], str], str]] = {
     "a supplier with an underscore": (lambda t: "see coldharbour_cements.pdf", "a supplier"),
     "a supplier with a stroke": (lambda t: "Coldharbour/Cements, grey", "a supplier"),
     "a supplier with a long dash": (lambda t: "COLDHARBOUR \u2013 CEMENTS", "a supplier"),
+    "a supplier with a backslash": (lambda t: "Coldharbour\\Cements", "a supplier"),
+    "a supplier with a hard space and a hyphen nobody sees": (lambda t: "Cold\u00adharbour\u00a0Cements", "a supplier"),
+    "a supplier in wide letters": (lambda t: wide("Coldharbour") + " Cements", "a supplier"),
+    "a supplier with another apostrophe": (lambda t: "by O\u2019Brien Sands", "a supplier"),
     "a supplier of two parts, spaced": (lambda t: "from Hart Mann Minerals", "a supplier"),
     "another customer with hyphens": (lambda t: "as for Vellmoor-Garden-Rooms", "another customer"),
     "another quote with a space": (lambda t: "as in Q 1044", "another quote"),
@@ -137,6 +166,39 @@ PASSING: dict[str, Callable[[Told], str]] = {
 def test_what_a_note_may_say_passes(kind: str, costing: Costing, told: Told) -> None:
     """What the page shows by right, and figures that are a length, a weight, a count or part of a longer number, stop nothing."""
     assert leaks_with(costing, PASSING[kind](told)) == []
+
+
+def test_what_every_quote_says_passes_and_what_is_typed_for_one_is_searched(costing: Costing) -> None:
+    """Terms that stand on all quotes may name a supplier; the opening and the terms of one quote are searched as a note is."""
+    assert leaks_with(costing) == []
+    assert [leak.partition(" ")[2] for leak in leaks_with(costing, quote=OTHER)] == [
+        'names a supplier: "coldharbour cements"', "holds a pack price: 23.45",
+    ]
+
+
+NOT_FOUND: dict[str, Callable[[Told], str]] = {
+    "a cost with a space for its point": lambda t: f"{t.quote_cost:.2f}".replace(".", " "),
+    "a cost in pence": lambda t: f"{t.quote_cost * 100:.0f} pence",
+    "a cost in words": lambda t: "two hundred and two pounds",
+    "a cost in thousands": lambda t: f"{t.quote_cost / 1000:.1f}k",
+    "a cost rounded to tens": lambda t: f"about {round(t.quote_cost, -1):.0f}",
+    "a name in one word": lambda t: "ColdharbourCements",
+    "a name with a comma": lambda t: "Coldharbour, Cements",
+    "a name misspelt": lambda t: "Coldharbor Cements",
+}
+
+
+@pytest.mark.parametrize("kind", NOT_FOUND)
+def test_what_is_not_promised_is_not_found(kind: str, costing: Costing, told: Told) -> None:
+    """The page that says what the search does not find says no less than is so."""
+    assert leaks_with(costing, NOT_FOUND[kind](told)) == []
+
+
+def test_a_cost_of_two_digits_is_found_beside_a_word_of_cost_alone(costing: Costing) -> None:
+    """Bare figures of two digits are met by chance."""
+    cost = max(each for each in costing.line("unit_cost")[list(costing.lines_of(FEW_DIGITS))].tolist() if each < 100)
+    assert any("unit cost" in leak for leak in leaks_with(costing, f"cost us {cost:.0f}", quote=FEW_DIGITS))
+    assert leaks_with(costing, f"{cost:.0f} of them", quote=FEW_DIGITS) == []
 
 
 def test_the_deposit_of_the_test_is_that_of_the_demo(costing: Costing) -> None:

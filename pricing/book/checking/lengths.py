@@ -2,32 +2,71 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
+import numpy as np
+
 from pricing.book.checking.sheet_view import SheetView
 from pricing.book.price_book import PriceBook
 from pricing.book.wording.reporter import spoken
 from pricing.book.wording.sentences import quoted
 from pricing.problems import Problems
 
-#: Sheet, column by which a thing is named, and the most rows that it may have.
+#: Sheet, column by which a thing is named, and the most rows that it may have; without a column those of the whole sheet.
 LONGEST = (
     ("Mixes", "mix", 100), ("Labour", "labour_plan", 500), ("Finishes", "finish", 100), ("Extras", "product", 500),
     ("Layers", "product", 20), ("Cut-outs", "product", 100), ("Cut-outs", "quote", 500), ("Delivery", "zone", 500),
+    ("Sets", "set", 200), ("Payments", "payments", 100), ("Taxes", "", 500), ("Terms", "", 500),
 )
+
+#: The most options of a quote, each of which is priced as an order of its own; lines that sets come to; letters of the terms in all.
+MOST_OPTIONS, MOST_PARTS, MOST_LETTERS = 100, 400_000, 300_000
 
 
 def check_lengths(book: PriceBook, problems: Problems) -> bool:
     """Report things of too many rows; True where there is none, so that everything else can be looked at.
 
-    Problems: too-long.
+    Problems: too-long, too-many-options, too-many-parts, too-many-letters.
     """
     before = problems.error_count
+    for look in (_rows, _options, _parts, _letters):
+        look(book, problems)
+    return problems.error_count == before
+
+
+def _rows(book: PriceBook, problems: Problems) -> None:
     for sheet, column, most in LONGEST:
         at = SheetView(book, problems, sheet)
         rows: dict[str, list[int]] = {}
-        for index, name in enumerate(at.texts(column)):
+        for index, name in enumerate(at.texts(column) if column else [sheet] * len(at.table)):
             rows.setdefault(name, []).append(index)
         for name, found in rows.items():
             if name and len(found) > most:
-                what = spoken(at.declared.column(column))
+                what = spoken(at.declared.column(column)) if column else "sheet"
                 at.report("too-long", column, found[most], what=what, name=quoted(name), count=len(found), most=most)
-    return problems.error_count == before
+
+
+def _options(book: PriceBook, problems: Problems) -> None:
+    at = SheetView(book, problems, "Enquiries")
+    offered = np.flatnonzero(at.table["offer"] != "").tolist()
+    counts = Counter(at.texts("quote")[row] for row in offered) if len(offered) > MOST_OPTIONS else {}
+    for quote, count in counts.items():
+        if count > MOST_OPTIONS:
+            row = [row for row in offered if at.texts("quote")[row] == quote][MOST_OPTIONS]
+            at.report("too-many-options", "offer", row, quote=quoted(quote), count=count, most=MOST_OPTIONS)
+
+
+def _parts(book: PriceBook, problems: Problems) -> None:
+    at, parts = SheetView(book, problems, "Enquiries"), Counter(book.tables["Sets"]["set"].tolist())
+    lines = np.cumsum([parts.get(name, 0) for name in at.texts("product")]) if parts else np.zeros(0)
+    if len(lines) and lines[-1] > MOST_PARTS:
+        row = int(np.searchsorted(lines, MOST_PARTS, "right"))
+        at.report("too-many-parts", "product", row, count=int(lines[-1]), most=MOST_PARTS)
+
+
+def _letters(book: PriceBook, problems: Problems) -> None:
+    at = SheetView(book, problems, "Terms")
+    letters = np.cumsum([len(heading) + len(text) for heading, text in zip(at.texts("heading"), at.texts("text"), strict=True)])
+    if len(letters) and letters[-1] > MOST_LETTERS:
+        row = int(np.searchsorted(letters, MOST_LETTERS, "right"))
+        at.report("too-many-letters", "text", row, count=int(letters[-1]), most=MOST_LETTERS)

@@ -23,6 +23,8 @@ CODES: dict[str, str] = {
     "column-without-heading": "the figures in column {letters} have no heading and are not used; write one above them (of "
                               "headings that are merged only the first is left), or clear them",
     "no-rows": "there is no {thing} on this sheet; type at least one row under the headings",
+    "empty-sheet": 'the sheet "{sheet}" has no rows{because}; type it there',
+    "no-settings": "there is no setting on this sheet; type at least {settings}, each with its value",
     "unknown-heading-unit": 'the heading "{heading}": {reason}; write a unit such as {example} in the brackets',
     "unit-not-stated": "no unit stands beside {headings}; write it in brackets after the heading if another is meant",
     "merged-cells": "the cells {cells} are merged, so that only the first of them holds anything; unmerge them and "
@@ -101,6 +103,11 @@ CODES: dict[str, str] = {
     "only-shares": 'the mix "{mix}" has shares only and nothing that they are shares of; add ingredients in parts or '
                    'per m3',
     "too-long": '{what} "{name}" has {count:,} rows, and {most} is the most that is worked with; leave out what does not belong to it',
+    "too-many-options": 'the quote "{quote}" has {count:,} options, and {most} is the most that is worked with; offer the others in '
+                        "another quote",
+    "too-many-parts": "the sets that are asked for come to {count:,} lines, and {most:,} is the most that is worked with; ask for fewer",
+    "too-many-letters": "the paragraphs of the terms have {count:,} letters in all, and {most:,} is the most that is worked with; shorten "
+                        "them",
     "incomplete-step": 'the step "{step}" has {has} but no {lacks}; type one',
     "empty-step": 'the step "{step}" takes no minutes and no waiting; type either, or remove the row',
     "incomplete-mould": 'the mould plan "{plan}" has {has} but no {lacks}; type one',

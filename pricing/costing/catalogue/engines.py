@@ -92,12 +92,15 @@ def priced_here(job: Job, out: Path, parts: Sequence[int], processes: int = 1) -
     Parameters
     ----------
     processes : one prices in this process
+
+    Problems raised: VariantError where one of them is ended from outside, as systems do that are out of memory.
     """
     if processes <= 1 or len(parts) <= 1:
         yield from (price_part(job, out, number) for number in parts)
         return
     import multiprocessing
     from concurrent.futures import ProcessPoolExecutor, as_completed
+    from concurrent.futures.process import BrokenProcessPool
 
     # The libraries have threads of their own by now, so that no process is forked.
     with ProcessPoolExecutor(min(processes, len(parts)), multiprocessing.get_context("spawn"), end_with_parent) as pool:
@@ -105,6 +108,11 @@ def priced_here(job: Job, out: Path, parts: Sequence[int], processes: int = 1) -
             waiting = [pool.submit(price_part, job, out, number) for number in parts]
             for future in as_completed(waiting):
                 yield future.result()
+        except BrokenProcessPool:
+            raise VariantError(
+                f"{out}: a process that priced a part was ended from outside, perhaps because memory ran out; the parts that are finished "
+                "stay: run the same command again, with fewer --jobs where it happens again"
+            ) from None
         finally:
             pool.shutdown(wait=True, cancel_futures=True)
 

@@ -8,11 +8,15 @@ from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 from typing import Literal
 
-from pricing.reports.leaks.marks import is_day, is_measure, is_money, is_percent
+from pricing.reports.leaks.marks import CODES, as_typed, is_day, is_margin, is_measure, is_money, is_percent
 
-_PLAIN = re.compile(r"(?<![^\W\d_])\d+(?:[.,]\d+)*")
-_GROUPED = re.compile(r"(?<![\w.,])\d{1,3}(?:[\u00a0\u202f' ]\d{3})+(?:[.,]\d+)?(?!\d)")
+#: A figure may stand right behind the code of a currency, not behind another letter.
+_PLAIN = re.compile(rf"(?:(?<![^\W\d_])|(?<={CODES}))\d+(?:[.,]\d+)*", re.IGNORECASE)
+_GROUPED = re.compile(rf"(?:(?<![\w.,])|(?<={CODES}))\d{{1,3}}(?:[\u00a0' ]\d{{3}})+(?:[.,]\d+)?(?!\d)", re.IGNORECASE)
 _IN_FORMULA = re.compile(r"(?<![\w$.:])\d+(?:\.\d+)?(?:[eE][+-]?\d+)?")
+
+#: Thousands set apart by the same mark as the pence.
+_POINT_FOR_BOTH = re.compile(r"\d{1,3}(?:[.,]\d{3})+[.,]\d{1,2}")
 
 #: Fewer significant digits than these are met by chance: in whole numbers, in numbers with decimals.
 _WHOLE_DIGITS, _DIGITS = 4, 3
@@ -53,6 +57,7 @@ def figures_in(text: str, formula: bool = False) -> list[str]:
     """
     if formula:
         return _IN_FORMULA.findall(text)
+    text = as_typed(text)
     return [*_PLAIN.findall(text), *_GROUPED.findall(text)]
 
 
@@ -68,6 +73,7 @@ def telling_figures(text: str, formula: bool = False) -> Iterator[Figure]:
         for match in _IN_FORMULA.finditer(text):
             yield from _figure(match.group(), Decimal(match.group()))
         return
+    text = as_typed(text)
     for pattern in (_PLAIN, _GROUPED):
         for match in pattern.finditer(text):
             yield from _typed(text, match)
@@ -84,14 +90,26 @@ def _typed(text: str, match: re.Match[str]) -> Iterator[Figure]:
             half = _half(each) if _decimals(each) else 0.5
             yield Figure(written, float(each) / 100, half / 100, "share", marked=True)
         return
-    marked = is_money(text, start, end)
+    margin = is_margin(text, start)
+    marked = margin or is_money(text, start, end)
     whole = written.isdigit()
-    if not marked and is_measure(text, start, end, whole):
+    if (margin or not marked) and is_measure(text, start, end, whole):
         return
     for each in readings:
         yield from _figure(written, each, marked, "near")
+        if margin:
+            yield from _margin(written, each)
         if each == each.to_integral_value() and each > 0:
             yield from _whole(written, each, marked)
+
+
+def _margin(written: str, number: Decimal) -> Iterator[Figure]:
+    """A margin without its sign: of a hundred, or a part of one."""
+    decimals = _decimals(number)
+    if 1 <= number < 100:
+        yield Figure(written, float(number) / 100, (_half(number) if decimals else 0.5) / 100, "share", marked=True)
+    elif decimals > 1:
+        yield Figure(written, float(number), _half(number), "share", marked=True)
 
 
 def _whole(written: str, number: Decimal, marked: bool) -> Iterator[Figure]:
@@ -124,7 +142,7 @@ def unmarked_figures(text: str) -> list[str]:
     >>> unmarked_figures("Worktop 1800, bench 2.40 or 830.85, cost 831")
     ['1800', '2.40']
     """
-    found = []
+    found, text = [], as_typed(text)
     for match in _PLAIN.finditer(text):
         written = match.group()
         short = len(re.sub("[.,]", "", written)) <= _DIGITS or written.isdigit()
@@ -163,13 +181,13 @@ def _half(number: Decimal) -> float:
 
 def _readings(text: str) -> list[Decimal]:
     """The numbers that a figure may stand for, in either use of point and comma."""
-    bare = re.sub("[\u00a0\u202f' ]", "", text)
+    bare = re.sub("[\u00a0' ]", "", text)
     marks = [letter for letter in bare if letter in ".,"]
     whole = Decimal(re.sub("[.,]", "", bare))
     if not marks:
         return [whole]
     head, tail = bare[: bare.rfind(marks[-1])], bare[bare.rfind(marks[-1]) + 1 :]
     decimal = Decimal(f"{re.sub('[.,]', '', head)}.{tail}")
-    if len(marks) > 1 and len(set(marks)) == 1:
+    if len(marks) > 1 and len(set(marks)) == 1 and not _POINT_FOR_BOTH.fullmatch(bare):
         return [whole]
     return [whole, decimal] if len(marks) == 1 and len(tail) == 3 else [decimal]

@@ -8,13 +8,18 @@ from __future__ import annotations
 import re
 
 from pricing.money import SIGNS
+from pricing.text import INVISIBLE
 
 #: Letters before and behind a figure that are looked at.
 _NEAR = 28
 
 _SIGNS = {*SIGNS.values(), *"$¢£¤¥€₣₤₦₩₪₫₱₴₹₺₽"}
 _SIGN = "|".join(re.escape(sign) for sign in sorted(_SIGNS) if not sign.isalpha())
-_CODE = "|".join(sorted({*SIGNS, *filter(str.isalpha, _SIGNS)})) + "|HUF|RON|BGN|TRY|ZAR|MXN|BRL|UAH|ILS|SGD|HKD|TWD|THB"
+_OTHER_CODES = ("HUF", "RON", "BGN", "TRY", "ZAR", "MXN", "BRL", "UAH", "ILS", "SGD", "HKD", "TWD", "THB")
+_CODE = "|".join(sorted({*SIGNS, *filter(str.isalpha, _SIGNS), *_OTHER_CODES}))
+
+#: Codes of currencies, three letters each.
+CODES = "|".join(sorted({*(code for code in SIGNS if len(code) == 3), *_OTHER_CODES}))
 _COIN = r"euros?|pounds?|quid|dollars?|francs?|kron(?:a|e|or|er|en)|zloty|yen|pence|cents?"
 _COST = (
     r"costs?|costing|costed|prices?|priced|wages?|pay|pays|paid|profits?|margins?|earns?|worth|net|rates?"
@@ -25,7 +30,10 @@ _BEFORE = re.compile(rf"(?:(?:{_SIGN}|\b(?:{_CODE}|{_COIN}))[\s\u00a0\u202f]*|\b
 _BEHIND = re.compile(
     rf"[\s\u00a0\u202f]*(?:(?:{_SIGN})|(?:{_CODE}|{_COIN})\b|,[-–—]|\.[-–—]|/|(?:an?|per|each|pro|je|par|la|le)\b)", re.IGNORECASE
 )
-_PERCENT = re.compile(r"[\s\u00a0\u202f]*(?:%|‰|per ?cents?\b|percent\b|pct\b|prozent\b|pour ?cent\b|procent\b)", re.IGNORECASE)
+_PERCENT = re.compile(
+    r"[\s-]*(?:%|‰|per[\s-]?cents?\b|percentage|pct\b|prozent|v\.\s?h\.|pour[\s-]?cent\b|por[\s-]?cien(?:to)?\b|procent\b)", re.IGNORECASE
+)
+_MARGIN = re.compile(r"\b(?:margins?|marges?|marg[ei]n|spanne|gewinnspanne|mark-?up)\b[^\d.;\n]{0,20}$", re.IGNORECASE)
 _MEASURE = re.compile(
     r"[\s\u00a0\u202f-]?(?:(?:[mcdk]?m[²³23]?|[km]?g|t|m?l|lbs?|oz|ft|yd|lit(?:er|re)s?|inch(?:es)?|feet|foot|°c?|h|hrs?|hours?"
     r"|min|minutes?|days?|weeks?|months?|years?|pcs|pieces?|off|nos?|am|pm|uhr|stück|stk|tage?|wochen?)(?![^\W_])|[\"″'′×]|x(?=[\s\d])|in(?=[).,;]|\s*$))",
@@ -40,6 +48,31 @@ _MONTH = (
     r"[^\W\d_]*\.?"
 )
 _DAY = re.compile(rf"(?<!\d)(?:\d{{1,2}}\.?\s(?:de\s)?{_MONTH}|{_MONTH}\s\d{{1,2}},)\s(?:de\s)?\d{{4}}(?!\d)", re.IGNORECASE)
+
+
+#: Marks that are typed in several ways: the spaces of a grouped figure, apostrophes, points, commas, percent.
+_ONE_OF_MANY = {
+    **dict.fromkeys([*range(0x2000, 0x200B), 0x202F, 0x3000], "\u00a0"), **dict.fromkeys(map(ord, "‘’ʼ´＇"), "'"),
+    **dict.fromkeys(map(ord, "．·˙٫"), "."), **dict.fromkeys(map(ord, "，٬"), ","), **dict.fromkeys(map(ord, "％﹪٪"), "%"),
+}
+
+
+def as_typed(text: str) -> str:
+    """A text with its spaces, apostrophes, points, commas and signs of percent each in one form, and without what is not seen.
+
+    >>> as_typed("1\u2009234·50 or 1’234．50 at 28％")
+    "1\xa0234.50 or 1'234.50 at 28%"
+    """
+    return text if text.isascii() else INVISIBLE.sub("", text).translate(_ONE_OF_MANY)
+
+
+def is_margin(text: str, start: int) -> bool:
+    """Whether the word for a margin stands before the figure that begins there.
+
+    >>> is_margin("a margin of 28", 12), is_margin("costs 28", 6)
+    (True, False)
+    """
+    return bool(_MARGIN.search(text[max(start - _NEAR, 0) : start]))
 
 
 def is_day(text: str, start: int) -> bool:

@@ -27,7 +27,10 @@ LONG = 4000
 PART_OF_WORD = re.compile(r"[^\W_]+")
 
 #: What stands between the parts of a name that somebody wrote in one.
-_BETWEEN = re.compile("[-_/\u058a\u2010-\u2015\u2044\u2212\u2215]+")
+_BETWEEN = re.compile("[-_/\\\\\u058a\u2010-\u2015\u2044\u2212\u2215]+")
+
+#: Signs that are typed for an apostrophe.
+_APOSTROPHES = dict.fromkeys(map(ord, "‘’ʼ´`"), "'")
 
 _PATHS = re.compile(
     r"(?:^|(?<=[\s\"'(=>]))(?:/(?:home|users|root|tmp|var|mnt|media|srv|opt|private|volumes)/[^\s\"'<>]+"
@@ -86,12 +89,13 @@ class Piece:
 
 
 def spelled(name: str) -> str:
-    """The key by which names are searched: folded, with hyphens, underscores and strokes as spaces; a name of figures stays.
+    """The key by which names are searched: folded, with hyphens, underscores and strokes as spaces, and one kind of apostrophe; a name of
+    figures stays.
 
-    >>> spelled("Coldharbour-Cements"), spelled("cold_harbour / cements"), spelled("2026-001")
-    ('coldharbour cements', 'cold harbour cements', '2026-001')
+    >>> spelled("Coldharbour-Cements"), spelled("O’Brien_and / Sons"), spelled("2026-001")
+    ('coldharbour cements', "o'brien and sons", '2026-001')
     """
-    folded = fold(name)
+    folded = fold(name).translate(_APOSTROPHES)
     return " ".join(_BETWEEN.sub(" ", folded).split()) if any(map(str.isalpha, folded)) else folded
 
 

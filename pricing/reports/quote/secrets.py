@@ -18,6 +18,7 @@ from pricing.reports.quote.price_remarks import price_remarks
 from pricing.reports.quote.private_names import address_parts, private
 from pricing.reports.shared.styles import NORMAL, SMALL
 from pricing.text import fold
+from pricing.xlsx.writing.safe_text import clean_text
 
 if TYPE_CHECKING:
     from pricing.costing.method.costing import Costing
@@ -45,12 +46,13 @@ def secrets_of_facts(costing: Costing, facts: QuoteFacts, lines: Collection[int]
         offered = [row for each in options.of_quote.get(facts.quote, ()) for row in each.rows]
         columns += [(kind, values[offered]) for kind, values in private(options.costing).of_lines]
     secret = Figures.of(columns)
-    by_right = [facts.reference, facts.site, *address_parts(facts.site), facts.e_mail, facts.opening,
-                *(part for each in facts.terms for part in each),
+    typed_here = {clean_text(str(costing.own_terms.of_quote(costing.quotes[number], what) or "")) for what in ("opening", "terms")}
+    of_every_quote = [text for text in (facts.opening, *(part for each in facts.terms for part in each)) if text not in typed_here]
+    by_right = [facts.reference, facts.site, *address_parts(facts.site), facts.e_mail, *of_every_quote,
                 *(part for tax in facts.taxes for part in (tax.tax, *tax.reasons)), *(payment.stage for payment in facts.payments),
                 facts.business, facts.address, facts.contact, facts.tax_number, facts.tax_name, facts.customer, facts.customer_address,
                 facts.quote, *address_parts(facts.customer_address)]
-    remarks = [text for line in facts.every_line for text in (line.title, line.note)]
+    remarks = [*typed_here, *(text for line in facts.every_line for text in (line.title, line.note))]
     sizes = [line.size for line in facts.every_line]
     rightful = [_looked_at(text) for text in by_right]
     passing = {*shared.passing, *(each.spelled for each in rightful)}

@@ -1,0 +1,76 @@
+"""Few rows by which much work would multiply, and cells that hold nothing that is seen: each ends in a sentence."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from books import DAY, small_book, write_book
+
+from pricing.book.reading.read import read_price_book
+
+Sheets = dict[str, list[list[Any]]]
+
+
+def _taxes(sheets: Sheets) -> None:
+    sheets["Taxes"] = [["Tax", "Rate", "Category"], *([f"Tax {number}", "5 %", "S"] for number in range(501))]
+
+
+def _parts_of_a_set(sheets: Sheets) -> None:
+    sheets["Products"] += [[f"Slab {number}", *sheets["Products"][1][1:]] for number in range(201)]
+    sheets["Sets"] = [["Set", "Product", "Quantity"], *(["Many", f"Slab {number}", 1] for number in range(201))]
+
+
+def _sets(sheets: Sheets) -> None:
+    sheets["Sets"] = [["Set", "Product", "Quantity"], ["Two", "Slab 1000", 1], ["Two", "Shelf 800", 1]]
+    sheets["Enquiries"] = [sheets["Enquiries"][0], *([f"Q-{number}", DAY, "Ada Field", "Two", 1] for number in range(6))]
+
+
+def _options(sheets: Sheets) -> None:
+    head = [*sheets["Enquiries"][0][:5], "Offer"]
+    offered = ([*sheets["Enquiries"][1][:5], "option"] for _ in range(101))
+    sheets["Enquiries"] = [head, [*sheets["Enquiries"][1][:5], None], *offered]
+
+
+def _stages(sheets: Sheets) -> None:
+    stages = (["Lots", f"Stage {number}", "0.5 %", "with the order"] for number in range(101))
+    sheets["Payments"] = [["Payments", "Stage", "Share", "When"], *stages]
+
+
+def _terms(sheets: Sheets) -> None:
+    sheets["Terms"] = [["Heading", "Text"], *([f"Term {number}", "long " * 6000] for number in range(11))]
+
+
+#: Few rows that much work hangs on, what is told of them, and where.
+GROWING: dict[str, tuple[Callable[[Sheets], None], str, str]] = {
+    "taxes": (_taxes, "Taxes!A502", 'sheet "Taxes" has 501 rows'),
+    "parts of a set": (_parts_of_a_set, "Sets!A202", 'set "Many" has 201 rows'),
+    "lines of sets": (_sets, "Enquiries!D7", "the sets that are asked for come to 12 lines, and 10 is the most"),
+    "options of a quote": (_options, "Enquiries!F103", 'the quote "Q-1" has 101 options'),
+    "stages of payment": (_stages, "Payments!A102", 'payments "Lots" has 101 rows'),
+    "letters of the terms": (_terms, "Terms!B11", "the paragraphs of the terms have 330"),
+}
+
+
+@pytest.mark.parametrize("kind", GROWING)
+def test_rows_that_work_would_multiply_by_are_told_before_it_grows(kind: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A small file in which each of many lines meets each of many rows ends in a sentence at the first row too many."""
+    monkeypatch.setattr("pricing.book.checking.lengths.MOST_PARTS", 10)
+    make, place, says = GROWING[kind]
+    sheets = small_book()
+    make(sheets)
+    book, problems = read_price_book(write_book(tmp_path / "book.xlsx", sheets))
+    assert book is None
+    assert [(problem.place, problem.message[: len(says)]) for problem in problems.errors] == [(place, says)]
+
+
+def test_a_cell_of_nothing_that_is_seen_is_blank(tmp_path: Path) -> None:
+    """Where something is needed, it is missing: a name and a word too."""
+    sheets = small_book()
+    sheets["Products"][1][9], sheets["Labour"][1][4] = "\u200b", "\u2060"
+    _, problems = read_price_book(write_book(tmp_path / "book.xlsx", sheets))
+    assert [(problem.code, problem.place) for problem in problems.errors] == [
+        ("missing-value", "Products!J2"), ("incomplete-step", "Labour!E2"),
+    ]
