@@ -6,10 +6,10 @@ Rounding is half away from zero on the decimal number that a person reads, that 
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-import numpy as np
-from numpy.typing import NDArray
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
 
 #: Half a unit in the fifteenth digit, relative: lifts a typed tie that binary arithmetic left just below it.
 _LIFT = 1.0 + 2.0**-50
@@ -111,6 +111,8 @@ def round_half_away(value: Any, digits: Any) -> Any:
     >>> float(round_half_away(2.675, 2)), float(round_half_away(-365.125, 2))
     (2.68, -365.13)
     """
+    import numpy as np
+
     values: NDArray[np.float64] = np.asarray(value, dtype=np.float64)
     if np.ndim(digits) == 0 and digits >= 0:
         power = 10.0 ** float(digits)
@@ -129,6 +131,8 @@ def whole_up(value: Any) -> Any:
     >>> float(whole_up(57 / 0.57)), float(whole_up(0.3 / 0.1)), float(whole_up(2.01))
     (100.0, 3.0, 3.0)
     """
+    import numpy as np
+
     return np.ceil(round_half_away(value, 6))
 
 
@@ -147,6 +151,8 @@ def whole_down(value: Any) -> Any:
     >>> float(whole_down(2.9999999999)), float(whole_down(2.9))
     (3.0, 2.0)
     """
+    import numpy as np
+
     return np.floor(round_half_away(value, 6))
 
 
@@ -156,6 +162,8 @@ def round_down(value: Any, digits: Any) -> Any:
     >>> float(round_down(1.239999, 2)), float(round_down(1.24 - 1e-12, 2))
     (1.23, 1.24)
     """
+    import numpy as np
+
     power = 10.0**digits
     values = round_half_away(value, 6)
     return np.sign(values) * np.floor(np.abs(values) * power * _LIFT) / power

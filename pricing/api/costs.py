@@ -72,8 +72,8 @@ def costing_of_quote(source: Source, quote: str, day: datetime.date | None = Non
     what it is made of is gone.
     """
     from pricing.register.of_record import costing_of_record
+    from pricing.register.recorded_quote import TAKEN
     from pricing.register.register import Register, RegisterError
-    from pricing.register.states import TAKEN
 
     path = source.path if isinstance(source, PriceBook) else Path(source)
     book, problems = opened_for(source, [quote], from_record=True)

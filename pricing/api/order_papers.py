@@ -44,8 +44,8 @@ def papers(
     """
     from pricing.register.of_record import costing_of_record
     from pricing.register.payments import accounts
+    from pricing.register.recorded_quote import TAKEN
     from pricing.register.register import Register, RegisterError
-    from pricing.register.states import TAKEN
     from pricing.reports.quote.papers import paper_file_name, papers_of, write_paper
     from pricing.reports.shared.owner import refuse_others
 

@@ -175,7 +175,7 @@ def _write(
     done: Callable[[int, int], None],
 ) -> None:
     from pricing.api.promising import plan_of
-    from pricing.register.states import state_of
+    from pricing.register.recorded_quote import state_of
     from pricing.reports.margin.part import MarginPart
     from pricing.reports.quote.many import QuoteRun
 

@@ -9,12 +9,10 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from pricing.api.books import opened
 from pricing.api.faults import refused
 from pricing.problems import BookError, Problem, Problems
-from pricing.register.recorded_quote import RecordedQuote
+from pricing.register.recorded_quote import STATES, TAKEN, RecordedQuote, state_of
 from pricing.register.register import Register, RegisterError
-from pricing.register.states import STATES, TAKEN, state_of
 from pricing.text import fold
 
 if TYPE_CHECKING:
@@ -92,7 +90,7 @@ def _register(path: Path | str, *, to_read: bool) -> Iterator[Register]:
 
 def recorded(
     path: Path | str, *, state: str | None = None, customer: str | None = None, every_revision: bool = False,
-    day: datetime.date | None = None, histories: bool = False,
+    day: datetime.date | None = None, histories: bool = False, stages: bool = True,
 ) -> Recorded:
     """The quotes that were issued from a price book.
 
@@ -104,6 +102,7 @@ def recorded(
     every_revision : True for all; otherwise of each number the revision that stands
     day : on which the state is asked for; today where None
     histories : True to read the history of each too
+    stages : False where the stages of payment of what is ordered are not needed, which take far longer than what is open of it
 
     Problems raised: RegisterError.
     """
@@ -112,7 +111,7 @@ def recorded(
     on = day or datetime.date.today()
     with _register(path, to_read=True) as register:
         quotes = register.quotes(state=state, customer=customer, every_revision=every_revision, day=on)
-        held = accounts(register, quotes)
+        held = accounts(register, quotes, stages=stages)
         return Recorded(on, quotes, register.histories() if histories else {}, register.problems, held)
 
 
@@ -145,6 +144,8 @@ def use_register(path: Path | str, register: Path | str) -> Path:
 
     Problems raised: RegisterError where the book has another register, or the file is none.
     """
+    from pricing.api.books import opened
+
     path, target = Path(path), Path(register)
     if not path.exists():
         raise RegisterError("no-such-file", f"{path.name}: there is no such price book; look at its name and folder")
@@ -255,6 +256,7 @@ def paid(
 
 def _earns(path: Path, register: Register, quote: RecordedQuote, day: datetime.date | None) -> str:
     """What a promise earns at the prices of a day, in words."""
+    from pricing.api.books import opened
     from pricing.repricing.reprice import recosted
 
     on = day or datetime.date.today()
@@ -281,6 +283,8 @@ def next_number(path: Path | str, prefix: str = "Q-") -> str:
 
     Problems raised: RegisterError.
     """
+    from pricing.api.books import opened
+
     with _register(path, to_read=False) as register:
         book, _ = opened(Path(path))
         return register.next_number(prefix, book.tables["Enquiries"].columns["quote"].tolist() if book is not None else ())
@@ -298,6 +302,7 @@ def export_register(path: Path | str, target: Path | str, found: Recorded | None
     Problems raised: RegisterError; BookError where the price book, or a workbook of another, stands there; DiskError where it cannot
     be written.
     """
+    from pricing.api.books import opened
     from pricing.reports.lists.register import write_register
     from pricing.reports.shared.owner import refuse_others
 

@@ -136,8 +136,8 @@ def _costings(
 ) -> list[Costing]:
     """The costings of the quotes that are prepared, in order: those that are ordered each from its record."""
     from pricing.register.of_record import work_of_record
+    from pricing.register.recorded_quote import TAKEN
     from pricing.register.register import Register, RegisterError
-    from pricing.register.states import TAKEN
 
     try:
         with Register.open(book.path, to_read=True) as register:

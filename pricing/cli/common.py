@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import re
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 import click
@@ -43,13 +43,22 @@ def print_json(content: Any) -> None:
     click.echo(_NOT_PLAIN.sub(lambda match: match.group() if match.group().isprintable() else json.dumps(match.group())[1:-1], text))
 
 
-def print_table(headings: Sequence[str], rows: Sequence[Sequence[str]], left: int = 1) -> None:
+def print_table(headings: Sequence[str], rows: Iterable[Sequence[str]], left: int = 1) -> None:
     """A plain table: the first *left* columns to the left, figures to the right; long names are cut."""
-    clean = [[cell if len(cell) <= WIDEST else f"{cell[: WIDEST - 1]}…" for cell in map(printable, row)] for row in rows]
-    every = [list(headings), *clean]
-    widths = [max(map(len, column)) for column in zip(*every, strict=True)]
-    form = "  ".join(f"{{:{'<' if number < left else '>'}{width}}}" for number, width in enumerate(widths))
-    click.echo("\n".join(form.format(*row).rstrip() for row in every))
+    print_columns(zip(headings, *rows, strict=True), left)
+
+
+def print_columns(columns: Iterable[Sequence[str]], left: int = 1) -> None:
+    """The same, column by column, the heading of each before its cells."""
+    fitting = [_fitting(column) for column in columns]
+    form = "  ".join(f"%{'-' if number < left else ''}{max(map(len, column))}s" for number, column in enumerate(fitting))
+    click.echo("\n".join([(form % row).rstrip() for row in zip(*fitting, strict=True)]))
+
+
+def _fitting(column: Sequence[str]) -> Sequence[str]:
+    """The cells of a column, printable, and none wider than a table has place for."""
+    cells = column if "".join(column).isprintable() else [printable(cell) for cell in column]
+    return cells if max(map(len, cells)) <= WIDEST else [cell if len(cell) <= WIDEST else f"{cell[: WIDEST - 1]}…" for cell in cells]
 
 
 class Progress:

@@ -12,7 +12,7 @@ import click
 
 import pricing
 from pricing.cli import options
-from pricing.cli.common import leave, print_json, print_problems, print_table, printable
+from pricing.cli.common import leave, print_columns, print_json, print_problems, print_table, printable
 from pricing.cli.faults import sentences
 
 if TYPE_CHECKING:
@@ -88,7 +88,8 @@ def register(
             noted.append(pricing.paid(book, number, amount, day=day, told=told))
             if not as_json:
                 _noted(noted[-1])
-        found = pricing.recorded(book, state=state, customer=customer, every_revision=every, day=day, histories=as_json)
+        found = pricing.recorded(
+            book, state=state, customer=customer, every_revision=every, day=day, histories=as_json, stages=as_json or due is not None)
         if export is not None:
             pricing.export_register(book, export, found)
     if as_json:
@@ -192,14 +193,21 @@ def _table(found: Recorded) -> None:
     if not quotes:
         click.echo("no quote is on record; pricing quote issues and records them")
         return
-    rows = []
-    for quote in quotes:
-        digits = money.minor_units(quote.currency)
-        amounts = [f"{quote.totals[name]:,.{digits}f}" for name in ("net", "payable", "quote_cost")]
-        rows.append([
-            quote.name, quote.customer, quote.stands, str(quote.since), str(quote.day), str(quote.valid_until), quote.currency, *amounts,
-            f"{quote.totals['quote_margin']:.1%}",
-            *([f"{found.accounts[quote.key].open:,.{digits}f}" if quote.key in found.accounts else ""] if found.accounts else []),
-        ])
-    headings = ["quote", "customer", "state", "since", "date", "valid until", "", "net", "payable", "cost", "margin"]
-    print_table([*headings, *(["open"] if found.accounts else [])], rows, left=3)
+    forms = [f"{{:,.{digits}f}}".format for digits in range(money.MOST_PLACES + 1)]
+    written = [forms[money.minor_units(quote.currency)] for quote in quotes]
+    days = {day: str(day) for quote in quotes for day in (quote.since, quote.day, quote.valid_until)}
+
+    def amounts(heading: str, name: str) -> list[str]:
+        return [heading, *[write(quote.totals[name]) for write, quote in zip(written, quotes, strict=True)]]
+
+    columns = [
+        ["quote", *[quote.name for quote in quotes]], ["customer", *[quote.customer for quote in quotes]],
+        ["state", *[quote.stands for quote in quotes]], ["since", *[days[quote.since] for quote in quotes]],
+        ["date", *[days[quote.day] for quote in quotes]], ["valid until", *[days[quote.valid_until] for quote in quotes]],
+        ["", *[quote.currency for quote in quotes]], amounts("net", "net"), amounts("payable", "payable"), amounts("cost", "quote_cost"),
+        ["margin", *[f"{quote.totals['quote_margin']:.1%}" for quote in quotes]],
+    ]
+    if accounts := found.accounts:
+        columns.append(["open", *[
+            write(accounts[quote.key].open) if quote.key in accounts else "" for write, quote in zip(written, quotes, strict=True)]])
+    print_columns(columns, left=3)

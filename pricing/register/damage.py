@@ -78,6 +78,30 @@ def object_of(value: Any, what: str, needed: Sequence[str] = ()) -> dict[str, An
     raise NonsenseError(f"its {what} cannot be read")
 
 
+def objects_of(values: Sequence[Any], what: str, needed: Sequence[str] = ()) -> list[dict[str, Any] | NonsenseError]:
+    """Many of them, or instead of one why it cannot be read; they are read all at once where every one can be.
+
+    Parameters
+    ----------
+    needed : the names that each of them needs
+    """
+    names = frozenset(needed)
+    try:
+        read = json.loads(f"[{','.join(values)}]")
+        if len(read) == len(values) and all(type(each) is dict and each.keys() >= names for each in read):
+            return list(read)
+    except (TypeError, ValueError, RecursionError):
+        pass
+    return [_object_or_why(value, what, needed) for value in values]
+
+
+def _object_or_why(value: Any, what: str, needed: Sequence[str]) -> dict[str, Any] | NonsenseError:
+    try:
+        return object_of(value, what, needed)
+    except NonsenseError as error:
+        return error
+
+
 def _shown(value: Any) -> str:
     text = repr(value) if isinstance(value, bytes) else f'"{value}"'
     return text if len(text) <= _LONGEST else f"{text[: _LONGEST - 1]}…"

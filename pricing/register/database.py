@@ -18,132 +18,13 @@ from pathlib import Path
 
 from pricing.problems import PricingError
 from pricing.register.backups import keep_backup, newest_backup
-from pricing.register.migration import ADDED, migrate
-
-#: Layout of the tables; a register of a later layout is not opened, one of an earlier layout is taken over.
-VERSION = 2
+from pricing.register.layout import LATER, SCHEMA, VERSION, migrate
 
 #: Marks the file as a register of quotes (SQLite's application_id): "CPRQ".
 APPLICATION = 0x43505251
 
 #: How long a writer waits for the others [s].
 PATIENCE = 60.0
-
-QUOTES = """
-CREATE TABLE quotes (
-    id INTEGER PRIMARY KEY,
-    number TEXT NOT NULL COLLATE NOCASE,
-    revision INTEGER NOT NULL,
-    customer TEXT NOT NULL,
-    date TEXT NOT NULL,
-    valid_until TEXT NOT NULL,
-    currency TEXT NOT NULL,
-    totals TEXT NOT NULL,
-    content TEXT NOT NULL,
-    state TEXT NOT NULL,
-    replaces INTEGER REFERENCES quotes (id) ON DELETE SET NULL
-)"""
-
-#: The inputs of a model, row by row: of what is asked for, and of the model with what is offered beside it.
-INPUTS = """(
-    quote INTEGER NOT NULL REFERENCES quotes (id) ON DELETE CASCADE,
-    part TEXT NOT NULL,
-    row INTEGER NOT NULL,
-    key TEXT NOT NULL,
-    numbers TEXT NOT NULL,
-    words TEXT NOT NULL,
-    places TEXT NOT NULL,
-    PRIMARY KEY (quote, part, row)
-) WITHOUT ROWID;"""
-
-SCHEMA = f"""{QUOTES};
-CREATE UNIQUE INDEX one_revision ON quotes (number, revision) WHERE replaces IS NULL;
-CREATE INDEX by_number ON quotes (number);
-CREATE TABLE lines (
-    quote INTEGER NOT NULL REFERENCES quotes (id) ON DELETE CASCADE,
-    line INTEGER NOT NULL,
-    product TEXT NOT NULL,
-    quantity REAL NOT NULL,
-    unit_cost REAL NOT NULL,
-    unit_price REAL NOT NULL,
-    net REAL NOT NULL,
-    asked TEXT NOT NULL,
-    PRIMARY KEY (quote, line)
-) WITHOUT ROWID;
-CREATE TABLE inputs {INPUTS}
-CREATE VIEW input_cells AS
-    SELECT inputs.quote, inputs.part, inputs.key, number.key AS quantity, number.value AS value, place.value AS place
-    FROM inputs, json_each(inputs.places) AS place JOIN json_each(inputs.numbers) AS number ON number.key = place.key;
-CREATE TABLE states (
-    sequence INTEGER PRIMARY KEY AUTOINCREMENT,
-    quote INTEGER NOT NULL REFERENCES quotes (id) ON DELETE CASCADE,
-    state TEXT NOT NULL,
-    day TEXT NOT NULL,
-    noted TEXT
-);
-CREATE INDEX states_of_quote ON states (quote);
-CREATE TABLE workbooks (
-    sequence INTEGER PRIMARY KEY AUTOINCREMENT,
-    quote INTEGER NOT NULL REFERENCES quotes (id) ON DELETE CASCADE,
-    fingerprint TEXT NOT NULL,
-    file TEXT NOT NULL,
-    staged TEXT,
-    UNIQUE (quote, fingerprint, file)
-);
-CREATE TABLE numbers (
-    prefix TEXT PRIMARY KEY COLLATE NOCASE,
-    last INTEGER NOT NULL
-) WITHOUT ROWID;
-{ADDED}"""
-
-
-#: Tables that came later: a program that does not know them works with the others as before.
-LATER = f"""
-CREATE TABLE IF NOT EXISTS accepted_standards (
-    id INTEGER PRIMARY KEY AUTOINCREMENT,
-    standard TEXT NOT NULL,
-    before REAL NOT NULL,
-    after REAL NOT NULL,
-    day TEXT NOT NULL
-);
-CREATE TABLE IF NOT EXISTS counted_jobs (
-    accepted INTEGER NOT NULL REFERENCES accepted_standards (id) ON DELETE CASCADE,
-    quote TEXT NOT NULL,
-    weight REAL NOT NULL,
-    observations INTEGER NOT NULL,
-    PRIMARY KEY (accepted, quote)
-) WITHOUT ROWID;
-CREATE TABLE IF NOT EXISTS said (
-    quote INTEGER PRIMARY KEY REFERENCES quotes (id) ON DELETE CASCADE,
-    terms TEXT NOT NULL,
-    prices TEXT NOT NULL
-);
-CREATE TABLE IF NOT EXISTS offers_kept (
-    quote INTEGER PRIMARY KEY REFERENCES quotes (id) ON DELETE CASCADE,
-    count INTEGER NOT NULL
-);
-CREATE TABLE IF NOT EXISTS offers (
-    quote INTEGER NOT NULL REFERENCES quotes (id) ON DELETE CASCADE,
-    line INTEGER NOT NULL,
-    part INTEGER NOT NULL,
-    offer TEXT NOT NULL,
-    adds REAL NOT NULL,
-    product TEXT NOT NULL,
-    quantity REAL NOT NULL,
-    unit_cost REAL NOT NULL,
-    unit_price REAL NOT NULL,
-    net REAL NOT NULL,
-    asked TEXT NOT NULL,
-    PRIMARY KEY (quote, line, part)
-) WITHOUT ROWID;
-CREATE TABLE IF NOT EXISTS offered_inputs {INPUTS}
-CREATE TABLE IF NOT EXISTS ordered_with (
-    quote INTEGER PRIMARY KEY REFERENCES quotes (id) ON DELETE CASCADE,
-    options TEXT NOT NULL,
-    totals TEXT NOT NULL
-);
-"""
-
 
 class RegisterError(PricingError):
     """Raised where the register cannot be used, or refuses something; its text is a sentence with the remedy."""
@@ -214,7 +95,7 @@ def _in_memory(held: sqlite3.Connection) -> sqlite3.Connection:
 
 def _take_over(connection: sqlite3.Connection) -> None:
     connection.execute("PRAGMA foreign_keys = OFF")
-    migrate(connection, QUOTES, VERSION)
+    migrate(connection)
     connection.execute("PRAGMA foreign_keys = ON")
 
 

@@ -10,8 +10,6 @@ import contextlib
 import sqlite3
 from pathlib import Path
 
-from pricing.book.reading.read import read_price_book
-from pricing.book.wording.sentences import listed
 from pricing.register.database import RegisterError, register_path
 from pricing.text import fold
 
@@ -41,6 +39,8 @@ def register_for(book: Path) -> Path:
     same = [path for path, books in known.items() if not business or not any(books.values()) or business in books.values()]
     if not same or own.exists():  # another run may have begun it meanwhile
         return own
+    from pricing.book.wording.sentences import listed
+
     names = listed([f'"{path.name}"' for path in same], "and")
     text = f"there is no register of quotes for {book.name} yet, and beside it lies {names}"
     remedy = f'to go on in it, add --register "{same[0].name}"; to begin a new one, add --register "{own.name}"'
@@ -56,5 +56,10 @@ def _books_of(path: Path) -> dict[str, str]:
 
 
 def _business_of(book: Path) -> str:
+    """Whose price book it is; the whole of it is read only where the sheet that says so cannot be told by its name."""
+    from pricing.book.reading.read import read_business_name, read_price_book
+
+    if name := read_business_name(book):
+        return fold(name)
     read, _ = read_price_book(book)
     return fold(read.word("business_name")) if read is not None else ""

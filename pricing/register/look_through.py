@@ -12,9 +12,8 @@ from pricing.register.damage import NonsenseError, damaged, day_of, number_of, w
 from pricing.register.database import RegisterError, faults
 from pricing.register.quote_snapshot import line_of
 from pricing.register.reading import called, read_quotes
-from pricing.register.recorded_quote import RecordedQuote
+from pricing.register.recorded_quote import STATES, RecordedQuote
 from pricing.register.register import Register
-from pricing.register.states import STATES
 
 #: What is looked through, and the words for it.
 TABLES = (("quotes", "quotes"), ("lines", "lines"), ("inputs", "inputs"), ("states", "changes of state"), ("workbooks", "workbooks"))

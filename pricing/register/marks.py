@@ -10,9 +10,8 @@ from pricing.money import minor_units, with_code
 from pricing.problems import Problem
 from pricing.register.database import RegisterError
 from pricing.register.quote_snapshot import OfferedLine
-from pricing.register.recorded_quote import RecordedQuote
+from pricing.register.recorded_quote import MAY_BECOME, STATES, TAKEN, RecordedQuote, takes_back
 from pricing.register.rows import DRAFT_FILE
-from pricing.register.states import MAY_BECOME, STATES, TAKEN, takes_back
 
 #: A day further from the date of the quote than this is pointed at [days].
 FAR = 366

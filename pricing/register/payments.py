@@ -7,20 +7,17 @@ import math
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from pricing.costing.engine.evaluation import evaluate
-from pricing.costing.method.quote_terms import BALANCE, Payment, deposit_and_balance, payments_by_quote
 from pricing.money import minor_units, with_code
 from pricing.problems import Problem
 from pricing.register.damage import day_of, number_of
 from pricing.register.database import RegisterError, faults, transaction
-from pricing.register.recorded_quote import RecordedQuote
-from pricing.register.register import Register
-from pricing.register.states import TAKEN
+from pricing.register.recorded_quote import TAKEN, RecordedQuote
 
-#: The balance among the terms that are kept of a quote, with the days until it is due.
-_BALANCE = re.compile(rf"{BALANCE} \S+ (\d+) days? after delivery")
+if TYPE_CHECKING:
+    from pricing.costing.method.quote_terms import Payment
+    from pricing.register.register import Register
 
 
 @dataclass(frozen=True)
@@ -86,18 +83,22 @@ class Account:
         }
 
 
-def accounts(register: Register, quotes: Iterable[RecordedQuote]) -> dict[int, Account]:
+def accounts(register: Register, quotes: Iterable[RecordedQuote], *, stages: bool = True) -> dict[int, Account]:
     """The accounts of the quotes that are ordered, made, delivered or settled, by the key of the quote.
+
+    Parameters
+    ----------
+    stages : False where the stages in which they are paid are not asked for, which take far longer than what is open
 
     Problems raised: RegisterError.
     """
     taken = {quote.key: quote for quote in quotes if quote.marked in TAKEN}
     paid = payments(register)
-    histories = register.histories(of=taken) if taken else {}
+    histories = register.histories(of=taken) if taken and stages else {}
     found = {}
     for key, quote in taken.items():
         own, days = tuple(paid.get((quote.number, quote.currency), ())), dict(histories.get(key, []))
-        found[key] = Account(quote, own, tuple(_stages(quote, _plan(register, quote), own, days)))
+        found[key] = Account(quote, own, tuple(_stages(quote, _plan(register, quote), own, days)) if stages else ())
     return found
 
 
@@ -114,6 +115,9 @@ def payments(register: Register) -> dict[tuple[str, str], list[tuple[datetime.da
 
 
 def _plan(register: Register, quote: RecordedQuote) -> Sequence[Payment]:
+    from pricing.costing.engine.evaluation import evaluate
+    from pricing.costing.method.quote_terms import deposit_and_balance, payments_by_quote
+
     try:
         model = register.model(quote)
     except RegisterError:
@@ -125,8 +129,10 @@ def _plan(register: Register, quote: RecordedQuote) -> Sequence[Payment]:
 
 def _days_after_delivery(register: Register, quote: RecordedQuote) -> float:
     """Days after delivery until the balance is due, as the terms that were promised say; not a number where they say nothing."""
-    said = (register.said(quote) or {}).get("terms", [])
-    found = [match for text in said if (match := _BALANCE.fullmatch(str(text)))]
+    from pricing.costing.method.quote_terms import BALANCE
+
+    said, balance = (register.said(quote) or {}).get("terms", []), re.compile(rf"{BALANCE} \S+ (\d+) days? after delivery")
+    found = [match for text in said if (match := balance.fullmatch(str(text)))]
     return float(found[0][1]) if found else math.nan
 
 

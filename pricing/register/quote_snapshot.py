@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime
 import hashlib
 import json
@@ -18,6 +19,7 @@ from pricing.book.offers import number_instead
 from pricing.book.price_book import PriceBook, price_row_on
 from pricing.book.sets import OF_A_PART
 from pricing.costing.engine.model import Model
+from pricing.costing.lines.enquiries import columns_of
 from pricing.costing.lines.order_lines import DIMENSIONS, OUTLINE, OrderLines
 from pricing.costing.method.build import model_of
 from pricing.costing.method.costing import Costing
@@ -25,7 +27,7 @@ from pricing.costing.method.measures import measure_prices
 from pricing.costing.options import options_of
 from pricing.costing.price_table import prices_by_quantity
 from pricing.money import Currency
-from pricing.register.damage import day_of, number_of, object_of, words_of
+from pricing.register.damage import NonsenseError, day_of, number_of, object_of, objects_of, words_of
 from pricing.register.stored_model import InputRow, stored
 from pricing.text import fold
 
@@ -39,6 +41,9 @@ PRICE_OF_MEASURE = "price_of_measure"
 _FIGURES = ("quantity", "unit_cost", "unit_price", "net")
 _NUMBERS = frozenset({PRICE_OF_MEASURE, *DIMENSIONS, *(name for name, blank in OF_A_PART.items() if blank != ""), *(
     column.name for sheet in SHEETS if sheet.name == "Enquiries" for column in sheet.columns if column.is_number)})
+
+#: Without these there is no line.
+_NEEDED = ("product", "quantity")
 
 #: The amounts that only the maker sees.
 KEPT = ("quote_cost", "quote_margin", "quote_mass")
@@ -96,16 +101,44 @@ def asked_of(text: Any, what: str) -> dict[str, Any]:
 
     Problems raised: NonsenseError where it is none.
     """
-    asked = object_of(text, what, ("product", "quantity"))
+    return _checked(object_of(text, what, _NEEDED), what)
+
+
+def all_asked(texts: Sequence[Any]) -> list[dict[str, Any] | None]:
+    """Many lines as an Enquiries sheet would state them; None in place of one that is damaged.
+
+    Parameters
+    ----------
+    texts : as the register keeps them
+    """
+    read = objects_of(texts, "line", _NEEDED)
+    try:
+        values: dict[str, set[Any]] = {}
+        for name, _, some in columns_of([each for each in read if not isinstance(each, NonsenseError)]):
+            values.setdefault(name, set()).update(some)
+        for name, some_values in values.items():
+            for value in some_values:
+                _check(name, value, "line")
+    except (NonsenseError, TypeError):  # a value that is none, or a list of values
+        return [_checked_or_none(each) for each in read]
+    return [None if isinstance(each, NonsenseError) else each for each in read]
+
+
+def _checked_or_none(asked: dict[str, Any] | NonsenseError) -> dict[str, Any] | None:
+    with contextlib.suppress(NonsenseError):
+        return None if isinstance(asked, NonsenseError) else _checked(asked, "line")
+    return None
+
+
+def _checked(asked: dict[str, Any], what: str) -> dict[str, Any]:
     for name, value in asked.items():
-        called = f"{name.replace('_', ' ')} in {what}"
-        if name == "wanted_by":
-            day_of(value, called)
-        elif name in _NUMBERS:
-            number_of(value, called)
-        else:
-            words_of(value, called)
+        _check(name, value, what)
     return asked
+
+
+def _check(name: str, value: Any, what: str) -> None:
+    check = day_of if name == "wanted_by" else number_of if name in _NUMBERS else words_of
+    check(value, f"{name.replace('_', ' ')} in {what}")
 
 
 @dataclass(frozen=True)

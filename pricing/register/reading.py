@@ -1,16 +1,55 @@
-"""Quotes read from the register, all of them in a few passes over its tables, or those of one number; and what is damaged."""
+"""Quotes read from the register, all of them in a few passes over its tables, or those of one number; and what is damaged.
+
+They are read column by column, and each value that stands in many rows once. Only where something in a column is nonsense, halves of
+the rows are read by themselves, until the quotes that hold it are found.
+"""
 
 from __future__ import annotations
 
+import contextlib
 import datetime
+import functools
+import gc
 import json
+import math
 import sqlite3
-from collections.abc import Sequence
-from typing import Any
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from typing import Any, NamedTuple, TypeVar
 
-from pricing.register.damage import NonsenseError, object_of
-from pricing.register.recorded_quote import COLUMNS, NEEDED, RecordedQuote, recorded_of
-from pricing.register.states import TAKEN
+from pricing.money import with_places
+from pricing.register.damage import NonsenseError, day_of, number_of, object_of, objects_of, words_of
+from pricing.register.recorded_quote import STATES, TAKEN, RecordedQuote, state_on
+
+#: The amounts without which a quote cannot be listed.
+NEEDED = ("net", "tax", "payable", "quote_cost", "quote_margin")
+
+_LAST_DAY = datetime.date.max - datetime.timedelta(days=1)
+
+_Read = TypeVar("_Read")
+
+
+class _Row(NamedTuple):
+    """A row of the table *quotes*, as far as it is read, or of each of its columns all rows."""
+
+    id: Any
+    number: Any
+    revision: Any
+    customer: Any
+    date: Any
+    valid_until: Any
+    currency: Any
+    state: Any
+    totals: Any
+
+
+class _Besides(NamedTuple):
+    """What other tables say of quotes, by the key of the quote: the day of the latest change of state, fingerprint and place of the
+    workbook that was written last, and the options that were ordered with what the order comes to.
+    """
+
+    since: Mapping[int, Any]
+    workbooks: Mapping[int, tuple[Any, Any]]
+    ordered: Mapping[int, tuple[Any, Any]]
 
 
 def read_quotes(
@@ -24,6 +63,42 @@ def read_quotes(
     number : only this number; all where None
     with_workbook : False for those too whose workbook never came into its place
     """
+    damaged: list[tuple[str, NonsenseError]] = []
+    with _garbage_waits():
+        try:
+            with _plain_texts(connection):
+                rows, besides = _fetched(connection, number)
+        except sqlite3.OperationalError:  # some text is none
+            rows, besides = _fetched(connection, number)
+        if with_workbook:
+            rows = [row for row in rows if row[0] in besides.workbooks]
+        return _sound(rows, besides, day, damaged), damaged
+
+
+@contextlib.contextmanager
+def _garbage_waits() -> Iterator[None]:
+    """Garbage is not looked for while very much is made that stays."""
+    enabled = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if enabled:
+            gc.enable()
+
+
+@contextlib.contextmanager
+def _plain_texts(connection: sqlite3.Connection) -> Iterator[None]:
+    """Texts as the database decodes them itself, which is faster, and refuses what is none."""
+    kept = connection.text_factory
+    connection.text_factory = str
+    try:
+        yield
+    finally:
+        connection.text_factory = kept
+
+
+def _fetched(connection: sqlite3.Connection, number: str | None) -> tuple[list[tuple[Any, ...]], _Besides]:
     which, values = ("", ()) if number is None else ("WHERE number = ?", (number,))
     of_them = "" if number is None else "AND quote IN (SELECT id FROM quotes WHERE number = ?)"
     cursor = connection.cursor()
@@ -31,23 +106,79 @@ def read_quotes(
     since = dict(cursor.execute(f"SELECT quote, day FROM states WHERE 1 {of_them} ORDER BY sequence", values).fetchall())
     placed = f"SELECT quote, fingerprint, file FROM workbooks WHERE staged IS NULL {of_them} ORDER BY sequence"
     workbooks = {quote: (fingerprint, file) for quote, fingerprint, file in cursor.execute(placed, values)}
-    rows = cursor.execute(f"SELECT id, totals, {', '.join(COLUMNS)} FROM quotes {which} ORDER BY id", values).fetchall()
-    if with_workbook:
-        rows = [row for row in rows if row[0] in workbooks]
-    ordered = {key: held for key, *held in cursor.execute(f"SELECT quote, options, totals FROM ordered_with WHERE 1 {of_them}", values)}
-    found, damaged = [], []
-    for (key, _, *row), totals in zip(rows, _totals([row[1] for row in rows]), strict=True):
-        try:
-            options: list[int] = []
-            if key in ordered and row[COLUMNS.index("state")] in TAKEN:
-                options, totals = _ordered(*ordered[key])
-            found.append(recorded_of(key, row, since.get(key), workbooks.get(key, ("", "")), totals, day, options))
-        except NonsenseError as error:
-            damaged.append((called(key, row[0], row[1]), error))
-    return found, damaged
+    rows = cursor.execute(f"SELECT {', '.join(_Row._fields)} FROM quotes {which} ORDER BY id", values).fetchall()
+    options = f"SELECT quote, options, totals FROM ordered_with WHERE 1 {of_them}"
+    return rows, _Besides(since, workbooks, {quote: (chosen, totals) for quote, chosen, totals in cursor.execute(options, values)})
 
 
-def _ordered(options: Any, totals: Any) -> tuple[list[int], dict[str, Any]]:
+def _sound(
+    rows: Sequence[tuple[Any, ...]], besides: _Besides, day: datetime.date, damaged: list[tuple[str, NonsenseError]]
+) -> list[RecordedQuote]:
+    """The quotes that can be read; the others go among the damaged."""
+    try:
+        return _read(rows, besides, day)
+    except NonsenseError as error:
+        if len(rows) == 1:
+            damaged.append((called(*rows[0][:3]), error))
+            return []
+    half = len(rows) // 2
+    return [*_sound(rows[:half], besides, day, damaged), *_sound(rows[half:], besides, day, damaged)]
+
+
+def _read(rows: Sequence[tuple[Any, ...]], besides: _Besides, day: datetime.date) -> list[RecordedQuote]:
+    """Some rows as quotes.
+
+    Problems raised: NonsenseError where any of it is nonsense.
+    """
+    if not rows:
+        return []
+    of = _Row._make(zip(*rows, strict=True))
+    totals = []
+    for each in objects_of(of.totals, "list of amounts", NEEDED):
+        if isinstance(each, NonsenseError):
+            raise each
+        totals.append(each)
+    options: list[tuple[int, ...]] = [()] * len(rows)
+    for place, key in enumerate(of.id) if besides.ordered else ():
+        if key in besides.ordered and of.state[place] in TAKEN:
+            options[place], totals[place] = _ordered(*besides.ordered[key])
+    _check(totals)
+    sinces = map(besides.since.get, of.id)
+    states, since = zip(*_each(functools.partial(_state, day), zip(of.state, of.valid_until, sinces, strict=True)), strict=True)
+    fingerprints, files = zip(*[besides.workbooks.get(key, ("", "")) for key in of.id], strict=True)
+    places = (amounts.get("minor_digits") for amounts in totals)
+    columns = (
+        of.id, _column(words_of, of.number, "number"), map(int, _column(number_of, of.revision, "revision")),
+        _column(words_of, of.customer, "customer"), _column(day_of, of.date, "date"), _column(day_of, of.valid_until, "last day"),
+        _each(with_places, zip(_column(words_of, of.currency, "currency"), places, strict=True)), totals, of.state, since, states,
+        _column(words_of, fingerprints, "fingerprint"), _column(words_of, files, "file"), options,
+    )
+    return list(map(RecordedQuote._make, zip(*columns, strict=True)))
+
+
+def _column(read: Callable[[Any, str], _Read], values: Iterable[Any], what: str) -> list[_Read]:
+    """What is read of each value; the same value is read once."""
+    known = {value: read(value, what) for value in set(values)}
+    return [known[value] for value in values]
+
+
+def _each(read: Callable[..., _Read], values: Iterable[tuple[Any, ...]]) -> list[_Read]:
+    """The same of several values together."""
+    every = list(values)
+    known = {each: read(*each) for each in set(every)}
+    return [known[each] for each in every]
+
+
+def _state(day: datetime.date, marked: Any, valid_until: Any, since: Any) -> tuple[str, datetime.date]:
+    """The state on a day, and since when it is so."""
+    if marked not in STATES:
+        raise NonsenseError(f'its state is "{marked}", which is none')
+    valid, changed = day_of(valid_until, "last day"), day_of(since, "latest change")
+    state = state_on(marked, valid, day)
+    return state, changed if state == marked else min(valid, _LAST_DAY) + datetime.timedelta(days=1)
+
+
+def _ordered(options: Any, totals: Any) -> tuple[tuple[int, ...], dict[str, Any]]:
     """The lines that a quote is ordered with, and what it comes to with them."""
     try:
         numbers = json.loads(options)
@@ -55,25 +186,18 @@ def _ordered(options: Any, totals: Any) -> tuple[list[int], dict[str, Any]]:
         numbers = None
     if not isinstance(numbers, list) or not all(type(each) is int for each in numbers):
         raise NonsenseError("the list of what it is ordered with cannot be read")
-    return numbers, object_of(totals, "list of amounts of the order", tuple(NEEDED))
+    return tuple(numbers), object_of(totals, "list of amounts of the order", NEEDED)
 
 
-def _totals(texts: Sequence[Any]) -> list[dict[str, Any] | NonsenseError]:
-    """The amounts of each quote, read all at once where every one can be read, otherwise one by one."""
+def _check(totals: Sequence[Mapping[str, Any]]) -> None:
+    """Refuse amounts that are none; their sum is one where every one of them is."""
     try:
-        read = json.loads(f"[{','.join(texts)}]")
-        if len(read) == len(texts) and all(type(each) is dict and each.keys() >= NEEDED for each in read):
-            return list(read)
-    except (TypeError, ValueError, RecursionError):
-        pass
-    return [_one(text) for text in texts]
-
-
-def _one(text: Any) -> dict[str, Any] | NonsenseError:
-    try:
-        return object_of(text, "list of amounts", tuple(NEEDED))
-    except NonsenseError as error:
-        return error
+        sound = math.isfinite(sum([sum(amounts.values()) for amounts in totals]))
+    except (TypeError, OverflowError):
+        sound = False
+    for amounts in () if sound else totals:
+        for name, amount in amounts.items():
+            number_of(amount, name.replace("_", " "))
 
 
 def called(key: int, number: Any, revision: Any) -> str:

@@ -1,29 +1,71 @@
-"""A recorded quote: one revision of a quote, with its state on a day."""
+"""A recorded quote: one revision of a quote, with its state on a day; what each state may become, and what states were called before."""
 
 from __future__ import annotations
 
 import datetime
-import math
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from typing import Any
+from collections.abc import Sequence
+from typing import Any, NamedTuple
 
-from pricing.money import with_places
-from pricing.register.damage import NonsenseError, day_of, number_of, words_of
-from pricing.register.states import STATES, TAKEN, state_on
 from pricing.text import fold
 
-#: The columns of a quote's row that are read.
-COLUMNS = ("number", "revision", "customer", "date", "valid_until", "currency", "state")
+#: The states of a quote in the trade's words, in the order in which they are passed through.
+STATES = ("draft", "issued", "ordered", "refused", "lapsed", "made", "delivered", "settled")
 
-#: The amounts without which a quote cannot be listed.
-NEEDED = frozenset({"net", "tax", "payable", "quote_cost", "quote_margin"})
+#: The states in which a quote waits for an answer.
+OPEN = frozenset({"draft", "issued"})
 
-_LAST_DAY = datetime.date.max - datetime.timedelta(days=1)
+#: The states of a quote that the customer has taken.
+TAKEN = ("ordered", "made", "delivered", "settled")
+
+#: Those in which there is nothing left to make.
+DONE = TAKEN[1:]
+
+#: What states were called in earlier versions: such a word goes on being understood.
+EARLIER = {"sent": "issued", "accepted": "ordered", "declined": "refused"}
+
+#: The states that a quote can be marked with, by the state that it has; what came later is taken back by the word of what was before.
+MAY_BECOME: dict[str, frozenset[str]] = {
+    "draft": frozenset({"issued", "ordered", "refused", "lapsed"}),
+    "issued": frozenset({"ordered", "refused", "lapsed"}),
+    "ordered": frozenset({"issued", "refused", "made", "delivered", "settled"}),
+    "refused": frozenset({"issued", "ordered"}),
+    "lapsed": frozenset({"issued", "ordered", "refused"}),
+    "made": frozenset({"issued", "ordered", "delivered", "settled"}),
+    "delivered": frozenset({"issued", "ordered", "made", "settled"}),
+    "settled": frozenset({"issued", "ordered", "made", "delivered"}),
+}
 
 
-@dataclass(frozen=True)
-class RecordedQuote:
+def state_of(word: str) -> str:
+    """The state that a word means, in any letter case; the word itself where it means none.
+
+    >>> state_of("Accepted"), state_of("made"), state_of("paid")
+    ('ordered', 'made', 'paid')
+    """
+    small = word.strip().casefold()
+    return EARLIER.get(small, small)
+
+
+def takes_back(before: str, after: str) -> bool:
+    """Whether a mark undoes another: it names what the quote was earlier.
+
+    >>> takes_back("ordered", "issued"), takes_back("ordered", "made"), takes_back("refused", "ordered")
+    (True, False, False)
+    """
+    earlier = before in TAKEN and after in TAKEN and TAKEN.index(after) < TAKEN.index(before)
+    return earlier or (after == "issued" and before not in ("draft", "issued"))
+
+
+def state_on(marked: str, valid_until: datetime.date, day: datetime.date) -> str:
+    """The state of a quote on a day: only one that waits for an answer can lapse.
+
+    >>> state_on("issued", datetime.date(2026, 3, 31), datetime.date(2026, 4, 1))
+    'lapsed'
+    """
+    return "lapsed" if marked in OPEN and day > valid_until else marked
+
+
+class RecordedQuote(NamedTuple):
     """One revision of a quote.
 
     Parameters
@@ -85,51 +127,6 @@ def named(number: str, revision: int) -> str:
     ('Q-1041', 'Q-1041 revision 2')
     """
     return number if revision == 1 else f"{number} revision {revision}"
-
-
-def _check(totals: Mapping[str, Any]) -> None:
-    """Refuse amounts that are none; their sum is one where every one of them is."""
-    try:
-        sound = math.isfinite(sum(totals.values()))
-    except (TypeError, OverflowError):
-        sound = False
-    for name, amount in () if sound else totals.items():
-        number_of(amount, name.replace("_", " "))
-
-
-def recorded_of(
-    key: int, row: Sequence[Any], since: Any, workbook: tuple[Any, Any], totals: dict[str, Any] | NonsenseError, day: datetime.date,
-    options: Sequence[int] = (),
-) -> RecordedQuote:
-    """A recorded quote from what the register holds of it.
-
-    Parameters
-    ----------
-    key : of its row
-    row : the columns of *quotes* named in :data:`COLUMNS`
-    since : the day of its latest change of state
-    workbook : fingerprint and place of the one that was written last
-    totals : its amounts, or why they cannot be read
-    day : on which its state is asked for
-    options : numbers of the lines that it is ordered with
-
-    Problems raised: NonsenseError where any of it is nonsense.
-    """
-    if isinstance(totals, NonsenseError):
-        raise totals
-    number, revision, customer, date, valid_until, currency, marked = row
-    if marked not in STATES:
-        raise NonsenseError(f'its state is "{marked}", which is none')
-    valid, changed = day_of(valid_until, "last day"), day_of(since, "latest change")
-    state = state_on(marked, valid, day)
-    if state != marked:
-        changed = min(valid, _LAST_DAY) + datetime.timedelta(days=1)
-    _check(totals)
-    return RecordedQuote(
-        key, words_of(number, "number"), int(number_of(revision, "revision")), words_of(customer, "customer"), day_of(date, "date"), valid,
-        with_places(words_of(currency, "currency"), totals.get("minor_digits")), totals, marked, changed, state,
-        words_of(workbook[0], "fingerprint"), words_of(workbook[1], "file"), tuple(options),
-    )
 
 
 def standing(quotes: Sequence[RecordedQuote]) -> list[RecordedQuote]:

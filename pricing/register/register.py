@@ -8,29 +8,18 @@
 
 from __future__ import annotations
 
-import contextlib
 import datetime
 import itertools
 import json
 import math
-import sqlite3
-from collections.abc import Callable, Container, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from pricing.book.wording.sentences import listed, near_matches
-from pricing.costing.engine.evaluation import evaluate
-from pricing.costing.engine.model import Model
-from pricing.costing.method.chosen_lines import with_lines_alone
-from pricing.costing.options import lines_ordered
-from pricing.problems import Problem
-from pricing.register.backups import keep_backup
-from pricing.register.damage import NonsenseError, damaged, day_of, of_record
-from pricing.register.database import RegisterError, connect, faults, register_path, transaction
-from pricing.register.homes import ENDING, register_for
+from pricing.register.damage import NonsenseError, damaged, of_record
+from pricing.register.database import RegisterError, faults, transaction
 from pricing.register.issue_files import (
-    complete,
     complete_within,
     fingerprint_of,
     finish_move,
@@ -42,14 +31,13 @@ from pricing.register.issue_files import (
     spoken_place,
     withdraw,
 )
-from pricing.register.marks import day_of_mark, refuse_mark, refuse_options, said_of_mark
-from pricing.register.quote_snapshot import KEPT, PROMISED, OfferedLine, QuoteSnapshot, SnapshotLine, asked_of, line_of, offered_of
-from pricing.register.reading import read_quotes
-from pricing.register.recorded_quote import RecordedQuote, standing
+from pricing.register.on_record import QuotesOnRecord
+from pricing.register.recorded_quote import OPEN, STATES, TAKEN, RecordedQuote, state_of
 from pricing.register.rows import new_number, record_snapshot, record_workbook, set_options, set_state
-from pricing.register.states import OPEN, STATES, TAKEN, state_of
-from pricing.register.stored_model import InputRow, restored
-from pricing.text import fold
+
+if TYPE_CHECKING:
+    from pricing.costing.engine.model import Model
+    from pricing.register.quote_snapshot import OfferedLine, QuoteSnapshot, SnapshotLine
 
 
 @dataclass(frozen=True)
@@ -68,90 +56,11 @@ class Issued:
     latest: int
 
 
-class Register:
-    """The register of one price book; close it, or use it in a ``with`` statement.
+class Register(QuotesOnRecord):
+    """The register of one price book, with the contents of its quotes; close it, or use it in a ``with`` statement.
 
     Every method raises RegisterError where the register cannot be used.
     """
-
-    def __init__(self, book: Path, path: Path, connection: sqlite3.Connection) -> None:
-        self.path = path
-        self.home = path.parent
-        self.book = book
-        self._connection = connection
-        self._problems: dict[Problem, None] = {}
-        self._kept = False
-
-    @property
-    def problems(self) -> list[Problem]:
-        """The damaged records that were met and left out so far, as warnings."""
-        return list(self._problems)
-
-    @classmethod
-    def open(cls, book: Path, *, to_read: bool = False) -> Register:
-        """The register beside a price book, made where there is none; what was interrupted is completed.
-
-        Parameters
-        ----------
-        book : path of the price book
-        to_read : True where nothing will be written: no file is made then
-        """
-        return cls._opened(book, register_for(book), to_read)
-
-    @classmethod
-    def adopt(cls, book: Path, path: Path) -> Register:
-        """A register in which a price book goes on from now on, made where there is none.
-
-        Parameters
-        ----------
-        path : of the register
-
-        Problems raised: RegisterError, also where the book has another register, or this one lies elsewhere.
-        """
-        own = register_path(book)
-        if own.exists() and own.resolve() != path.resolve():
-            raise RegisterError("which-register", f"{book.name} goes on in {own.name}; move that away to have it go on in another")
-        if path.resolve().parent != book.resolve().parent or not path.name.endswith(ENDING):
-            remedy = f"lay it beside {book.name}, under a name that ends in {ENDING}"
-            raise RegisterError("which-register", f"{path} is no register beside {book.name}; {remedy}")
-        register = cls._opened(book, path, False)
-        register.note_book("")
-        return register
-
-    def note_book(self, business: str) -> None:
-        """Note that the price book goes on in this register, and whose it is."""
-        given = "DO UPDATE SET business = excluded.business WHERE excluded.business <> ''"
-        query = f"INSERT INTO price_books VALUES (?, ?) ON CONFLICT (file) {given}"
-        with faults(self.path), transaction(self._connection):
-            self._connection.execute(query, (self.book.name, business))
-
-    @classmethod
-    def _opened(cls, book: Path, path: Path, to_read: bool) -> Register:
-        register = cls(book, path, connect(path, to_read=to_read))
-        try:
-            with faults(path):
-                complete(register._connection, path.parent)
-        except RegisterError:
-            if not to_read:
-                register.close()
-                raise
-        return register
-
-    def keep_backup(self) -> None:
-        """Keep the register as it was, once, before something is changed in it."""
-        if not self._kept:
-            self._kept = True
-            keep_backup(self.path, self._connection, datetime.datetime.now())
-
-    def close(self) -> None:
-        """Let go of the file."""
-        self._connection.close()
-
-    def __enter__(self) -> Register:
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        self.close()
 
     def issue(
         self, snapshot: QuoteSnapshot, target: Path, write: Callable[[Path], None], *, state: str = "issued",
@@ -212,47 +121,6 @@ class Register:
         latest = max(quotes, key=lambda each: each.revision)
         return Issued(next(each for each in quotes if each.key == key), fresh, latest.revision)
 
-    @contextlib.contextmanager
-    def left_out(self, record: str) -> Iterator[None]:
-        """Remember that a record, told in words, is damaged, and go on without it."""
-        try:
-            yield
-        except NonsenseError as error:
-            self._problems[damaged(record, self.path, error)] = None
-
-    def _read(self, day: datetime.date, number: str | None = None) -> list[RecordedQuote]:
-        with faults(self.path):
-            found, nonsense = read_quotes(self._connection, day, number)
-        for record, error in nonsense:
-            self._problems[damaged(record, self.path, error)] = None
-        return found
-
-    def quotes(
-        self, *, state: str | None = None, customer: str | None = None, number: str | None = None, every_revision: bool = False,
-        day: datetime.date | None = None,
-    ) -> list[RecordedQuote]:
-        """What is on record, in the order in which it was issued.
-
-        Parameters
-        ----------
-        state : only those in this state on the day
-        customer : only those of a customer whose name holds this, in any letter case
-        number : only this number
-        every_revision : True for all; otherwise of each number the revision that stands: the one that is ordered, or the latest that
-            was issued; where drafts are asked for, all of them
-        day : on which the state is asked for; today where None
-        """
-        on, state = day or datetime.date.today(), None if state is None else state_of(state)
-        found = self._read(on, number)
-        if number is not None and not found:  # the same number in other letters or with other spaces
-            found = [quote for quote in self._read(on) if fold(quote.number) == fold(number)]
-        if not every_revision and state != "draft":
-            chosen = {id(quote) for quote in standing(found)}
-            found = [quote for quote in found if id(quote) in chosen]
-        if customer is not None:
-            found = [quote for quote in found if fold(customer) in fold(quote.customer)]
-        return found if state is None else [quote for quote in found if quote.state == state]
-
     def mark(
         self, number: str, state: str, when: datetime.date | None = None, *, revision: int | None = None, late: bool = False,
         options: Sequence[int] | None = None,
@@ -272,6 +140,9 @@ class Register:
 
         Problems raised: RegisterError where there is no such quote, it cannot become that, or a line is not offered.
         """
+        from pricing.book.wording.sentences import listed
+        from pricing.register.marks import day_of_mark, refuse_mark, refuse_options, said_of_mark
+
         state = state_of(state)
         if state not in STATES or state == "draft":
             raise RegisterError("unknown-state", f'a quote cannot be marked "{state}"; mark it {listed(STATES[1:])}')
@@ -299,7 +170,10 @@ class Register:
 
     def _totals_with(self, quote: RecordedQuote, options: tuple[int, ...]) -> dict[str, float]:
         """What a quote comes to with some of what is offered beside it."""
-        model = self.model(replace(quote, options=options))
+        from pricing.costing.engine.evaluation import evaluate
+        from pricing.register.quote_snapshot import KEPT, PROMISED
+
+        model = self.model(quote._replace(options=options))
         if model is None:
             remedy = "issue it again with: pricing reprice --reissue"
             text = f"what quote {quote.name} comes to with options cannot be said: an earlier costing method made it; {remedy}"
@@ -316,28 +190,6 @@ class Register:
         row = self._connection.execute(query, (quote.number, quote.currency)).fetchone()
         return float(row[0])
 
-    def marked(self, number: str, revision: int | None = None) -> RecordedQuote:
-        """The revision of a number that stands, or another.
-
-        Problems raised: RegisterError where there is none.
-        """
-        return self._marked(number, revision, datetime.date.today())
-
-    def _marked(self, number: str, revision: int | None, day: datetime.date) -> RecordedQuote:
-        found = self.quotes(number=number, every_revision=True, day=day)
-        if not found:
-            names = [quote.number for quote in self.quotes()]
-            near = near_matches(number, names) or names[-5:]
-            hint = f"it holds {', '.join(near)}" if near else "it is still empty"
-            raise RegisterError("unknown-quote", f'there is no quote "{number}" in the register; {hint}')
-        if revision is None:
-            return standing(found)[0]
-        chosen = next((quote for quote in found if quote.revision == revision), None)
-        if chosen is None:
-            there = listed(str(quote.revision) for quote in found)
-            raise RegisterError("unknown-quote", f"quote {number} has no revision {revision}, only {there}")
-        return chosen
-
     def promises(self, quote: RecordedQuote, snapshot: QuoteSnapshot) -> bool:
         """Whether a recorded quote promises exactly what a snapshot does."""
         with faults(self.path):
@@ -351,19 +203,10 @@ class Register:
         with of_record(f"quote {quote.name}", self.path):
             return None if row is None else {name: list(json.loads(row[name])) for name in ("terms", "prices")}
 
-    def histories(self, key: int | None = None, *, of: Container[int] | None = None) -> dict[int, list[tuple[str, datetime.date]]]:
-        """The history of every quote, or of the one with a key, or of those *of* some keys, by its key, read in one go."""
-        found: dict[int, list[tuple[str, datetime.date]]] = {}
-        query = "SELECT quote, state, day FROM states WHERE ? IS NULL OR quote = ? ORDER BY sequence"
-        with faults(self.path):
-            for quote, state, day in self._connection.execute(query, (key, key)):
-                if of is None or quote in of:
-                    with contextlib.suppress(NonsenseError):
-                        found.setdefault(quote, []).append((state, day_of(day, "day")))
-        return found
-
     def lines(self, quote: RecordedQuote) -> list[SnapshotLine]:
         """The lines of a quote."""
+        from pricing.register.quote_snapshot import line_of
+
         with faults(self.path):
             rows = self._connection.execute("SELECT * FROM lines WHERE quote = ? ORDER BY line", (quote.key,)).fetchall()
         with of_record(f"quote {quote.name}", self.path):
@@ -378,6 +221,8 @@ class Register:
 
     def offers(self, quote: RecordedQuote) -> list[OfferedLine] | None:
         """What was offered beside a quote; None where an earlier version did not keep it."""
+        from pricing.register.quote_snapshot import offered_of
+
         with faults(self.path):
             kept = self._connection.execute("SELECT count FROM offers_kept WHERE quote = ?", (quote.key,)).fetchone()
             rows = self._connection.execute("SELECT * FROM offers WHERE quote = ? ORDER BY line, part", (quote.key,)).fetchall()
@@ -390,7 +235,7 @@ class Register:
         offers: dict[int, list[OfferedLine]] = {}
         for each in self.offers(quote) or ():
             offers.setdefault(each.number, []).append(each)
-        lines = itertools.groupby(enumerate(self.lines(replace(quote, options=()))), lambda one: one[1].asked.get("set_line", -one[0]))
+        lines = itertools.groupby(enumerate(self.lines(quote._replace(options=()))), lambda one: one[1].asked.get("set_line", -one[0]))
         found: list[tuple[int, SnapshotLine, str]] = []
         for number in itertools.count(1):
             if number in offers:
@@ -403,6 +248,8 @@ class Register:
 
     def numbers_ordered(self, quote: RecordedQuote) -> list[int]:
         """The numbers of the lines of a quote that are ordered, or that stand in its total."""
+        from pricing.costing.options import lines_ordered
+
         offers = {each.number: each.instead_of for each in self.offers(quote) or ()}
         return lines_ordered([number for number, *_ in self.every_line(quote)], offers, quote.options)
 
@@ -411,20 +258,25 @@ class Register:
 
         Quotes that have a damaged line are left out.
         """
+        from pricing.register.quote_snapshot import all_asked
+
         wanted = {quote.key for quote in quotes}
-        found: dict[int, list[dict[str, Any]]] = {}
         with faults(self.path):
-            for key, text in self._connection.execute("SELECT quote, asked FROM lines ORDER BY quote, line"):
-                if key in wanted:
-                    with contextlib.suppress(NonsenseError):
-                        found.setdefault(key, []).append(asked_of(text, "line"))
-                        continue
-                    wanted.discard(key)
-                    found.pop(key, None)
-        return found
+            rows = self._connection.execute("SELECT quote, asked FROM lines ORDER BY quote, line").fetchall()
+        rows = [row for row in rows if row["quote"] in wanted]
+        found: dict[int, list[dict[str, Any]]] = {}
+        for (key, _), asked in zip(rows, all_asked([row["asked"] for row in rows]), strict=True):
+            if asked is None:
+                wanted.discard(key)
+            else:
+                found.setdefault(key, []).append(asked)
+        return {key: lines for key, lines in found.items() if key in wanted}
 
     def model(self, quote: RecordedQuote) -> Model | None:
         """The costing model with the inputs that a quote was made with; None where another version made it in another way."""
+        from pricing.costing.method.chosen_lines import with_lines_alone
+        from pricing.register.stored_model import InputRow, restored
+
         with faults(self.path):
             rows = self._connection.execute(
                 f"SELECT part, row, key, numbers, words, places FROM {'offered_inputs' if quote.options else 'inputs'} "
@@ -451,4 +303,4 @@ class Register:
             return new_number(self._connection, prefix, taken)
 
 
-__all__ = ["OPEN", "STATES", "Issued", "QuoteSnapshot", "RecordedQuote", "Register", "RegisterError"]
+__all__ = ["OPEN", "STATES", "Issued", "RecordedQuote", "Register", "RegisterError"]

@@ -27,10 +27,9 @@ from pricing.problems import Problems
 from pricing.register.accepted_standards import acceptances, note_accepted, withdraw_accepted
 from pricing.register.database import RegisterError
 from pricing.register.of_record import book_of_record
-from pricing.register.recorded_quote import RecordedQuote
+from pricing.register.recorded_quote import TAKEN, RecordedQuote
 from pricing.register.register import Register
 from pricing.register.setting_aside import read_for
-from pricing.register.states import TAKEN
 from pricing.text import fold
 from pricing.xlsx.editing.write_cells import file_fingerprint
 

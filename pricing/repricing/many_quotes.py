@@ -9,13 +9,13 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.book.price_book import PriceBook
+from pricing.book.price_book import PriceBook, SheetTable
 from pricing.costing.comparison.compare import Comparison, Split, cost_of_quotes, net_of_quotes
 from pricing.costing.engine.evaluation import Evaluation
 from pricing.costing.lines.enquiries import with_enquiries
@@ -24,9 +24,8 @@ from pricing.costing.method.price_sets import PricingContext
 from pricing.costing.moulds.costed import costed
 from pricing.problems import Problems
 from pricing.register.quote_snapshot import enquiry_of
-from pricing.register.recorded_quote import RecordedQuote
+from pricing.register.recorded_quote import TAKEN, RecordedQuote
 from pricing.register.register import Register
-from pricing.register.states import TAKEN
 from pricing.repricing.changes import Change
 from pricing.text import fold
 
@@ -75,17 +74,19 @@ def compared_together(
     chosen = [quote for quote in quotes if quote.key in asked]
     if not chosen:
         return {}
-    before = _side(unchanged, chosen, asked, None)
+    before = _side(unchanged, chosen, asked)
     context = PricingContext(unchanged, before.lines, Problems(unchanged.file))
     group_of = np.empty(len(chosen), dtype=np.intp)
     group_of[before.lines.order] = context.set_of_line
     found: dict[int, tuple[Change, Change]] = {}
+    table = before.book.tables["Enquiries"]
+    quote_of_row = np.repeat(np.arange(len(chosen)), [len(asked[quote.key]) for quote in chosen])
     for group in range(len(context.labels)):
         some = [chosen[place] for place in np.flatnonzero(group_of == group).tolist()]
         if len(some) >= WORTH_WHILE:
             whole = len(some) == len(chosen)
             old = before if whole else _Side(before.book, before.lines.taken(np.flatnonzero(context.set_of_line == group).tolist()))
-            found |= _group(old, _side(book, some, asked, day), some, parts_of)
+            found |= _group(old, _on(book, day, table, group_of[quote_of_row] == group), some, parts_of)
     return found
 
 
@@ -98,12 +99,12 @@ def _asked(
          & {fold(str(each)) for each in unchanged.tables[sheet].columns[name].tolist()})
         for name, sheet in _NAMED
     ]
-    found = register.asked(quotes)
+    found, columns = register.asked(quotes), [name for name, _ in known]
     odd = set()
     checked: dict[tuple[object, ...], bool] = {}
     for key, lines in found.items():
         for line in lines:
-            names = tuple(line.get(name) for name, _ in known)
+            names = tuple(map(line.get, columns))
             if names not in checked:
                 checked[names] = all(not each or fold(str(each)) in there for each, (_, there) in zip(names, known, strict=True))
             if not checked[names] or line.get("wanted_by"):
@@ -111,14 +112,19 @@ def _asked(
     return {key: lines for key, lines in found.items() if key not in odd}
 
 
-def _side(
-    book: PriceBook, quotes: Sequence[RecordedQuote], asked: Mapping[int, list[dict[str, Any]]], day: datetime.date | None
-) -> _Side:
-    """The lines of some quotes as if they were enquired on a day; on the quote's own where None."""
-    rows = [
-        enquiry_of(str(quote.key), quote.customer, day or quote.day, line) for quote in quotes for line in asked[quote.key]
-    ]
+def _side(book: PriceBook, quotes: Sequence[RecordedQuote], asked: Mapping[int, list[dict[str, Any]]]) -> _Side:
+    """The lines of some quotes as they were enquired."""
+    rows = [enquiry_of(str(quote.key), quote.customer, quote.day, line) for quote in quotes for line in asked[quote.key]]
     with_lines = with_enquiries(book, rows)
+    return _Side(with_lines, enquired(with_lines))
+
+
+def _on(book: PriceBook, day: datetime.date, enquiries: SheetTable, chosen: NDArray[np.bool_]) -> _Side:
+    """Some of the rows of a sheet Enquiries as if they were enquired on a day."""
+    columns = {name: values[chosen] for name, values in enquiries.columns.items()}
+    columns["date"] = np.full(len(columns["date"]), np.datetime64(day, "D"))
+    rows = np.arange(1, len(columns["date"]) + 1, dtype=np.int64)
+    with_lines = replace(book, tables={**book.tables, "Enquiries": replace(enquiries, rows=rows, columns=columns)})
     return _Side(with_lines, enquired(with_lines))
 
 

@@ -26,9 +26,8 @@ from pricing.costing.method.costing import Costing
 from pricing.costing.run import cost_lines
 from pricing.problems import BookError, Problems
 from pricing.register.quote_snapshot import SnapshotLine, enquiry_of
-from pricing.register.recorded_quote import RecordedQuote
+from pricing.register.recorded_quote import DONE, TAKEN, RecordedQuote
 from pricing.register.register import Register, RegisterError
-from pricing.register.states import DONE, TAKEN
 from pricing.repricing.changes import NOT_ISSUED, Change, Name, ProductChange, QuoteChange, Repricing
 from pricing.repricing.many_quotes import compared_together
 from pricing.text import fold
@@ -249,12 +248,21 @@ def _quote(
     costing = recosted(book, day, recorded.number, recorded.customer, lines)
     cost, net = recorded.totals["quote_cost"], recorded.totals["net"]
     if isinstance(costing, str):
-        return _change(recorded, Change(cost, cost), Change(net, net), costing)
+        return _change(recorded, Change(cost, cost), Change(net, net), _unnamed(costing, recorded.number))
     new_cost, new_net = float(costing.quote("quote_cost")[0]), float(costing.quote("net")[0])
     if old is None:
         reason = "made by an earlier costing method, so that no causes can be given"
         return _change(recorded, Change(cost, new_cost), Change(net, net if held else new_net), reason)
     return _change(recorded, *_with_method(recorded, old, _compared(old, costing.model, net, new_net, collected, held=held), collected))
+
+
+def _unnamed(message: str, number: str) -> str:
+    """A sentence about a quote that stands behind its number, which it does not repeat.
+
+    >>> _unnamed("quote Q-1 weighs 900.0 kg", "Q-1"), _unnamed('mix "Grey" is no longer in the price book', "Q-1")
+    ('weighs 900.0 kg', 'mix "Grey" is no longer in the price book')
+    """
+    return message.removeprefix(f"quote {number}").lstrip(" ,:")
 
 
 def _with_method(
@@ -302,6 +310,7 @@ def _enquiry(book: PriceBook, day: datetime.date, unchanged: PriceBook, number: 
     new = cost_lines(book, enquired(book, [number], day), Problems(book.file))
     errors = [*old.problems.errors, *new.problems.errors]
     if errors:
-        return QuoteChange(number, 1, customer, NOT_ISSUED, own, None, Change(0.0, 0.0), Change(0.0, 0.0), errors[0].message)
+        reason = _unnamed(errors[0].message, number)
+        return QuoteChange(number, 1, customer, NOT_ISSUED, own, None, Change(0.0, 0.0), Change(0.0, 0.0), reason)
     cost, net = _compared(old.model, new.model, float(old.quote("net")[0]), float(new.quote("net")[0]), collected)
     return QuoteChange(number, 1, customer, NOT_ISSUED, own, None, cost, net)

@@ -13,7 +13,7 @@ from click.testing import CliRunner, Result
 from pricing.api import price_quotes
 from pricing.cli import main
 from pricing.cli.register_command import EARLIER, STATES
-from pricing.register import states
+from pricing.register import recorded_quote
 
 
 def run(*arguments: str | Path) -> Result:
@@ -39,7 +39,7 @@ def amounts(book: Path) -> tuple[float, float]:
 
 def test_the_states_are_the_registers() -> None:
     """The command knows the states that the register knows."""
-    assert (states.STATES, states.EARLIER) == (STATES, EARLIER)
+    assert (recorded_quote.STATES, recorded_quote.EARLIER) == (STATES, EARLIER)
 
 
 def test_a_list(book: Path) -> None:

@@ -100,6 +100,26 @@ def test_what_is_damaged_is_named_and_all_else_goes_on(table: str, column: str, 
     assert records(book) == before
 
 
+def test_every_damaged_quote_among_many_is_told_once(issued: Path, tmp_path: Path) -> None:
+    """Of 50 quotes those are told that hold nonsense, each by its number, and the others are listed in their order."""
+    book = damage(tmp_path, issued, "quotes", "customer", "Brook House")
+    odd = {3: ("totals", "{"), 4: ("date", "yesterday"), 31: ("revision", "first"), 50: ("customer", b"\xc3")}
+    with sqlite3.connect(register_path(book)) as connection:
+        columns = "customer, date, valid_until, currency, totals, content, state"
+        for number in range(3, 51):
+            key = connection.execute(f"INSERT INTO quotes (number, revision, {columns}) SELECT 'Q-{number}', 1, {columns} FROM quotes "
+                                     f"WHERE id = ({KEY})").lastrowid
+            connection.execute(f"INSERT INTO states (quote, state, day) SELECT {key}, state, day FROM states WHERE quote = ({KEY})")
+            connection.execute(f"INSERT INTO workbooks (quote, fingerprint, file) SELECT {key}, fingerprint, file FROM workbooks "
+                               f"WHERE quote = ({KEY}) LIMIT 1")
+        for number, (column, value) in odd.items():
+            connection.execute(f"UPDATE quotes SET {column} = ? WHERE number = 'Q-{number}'", (value,))
+    connection.close()
+    found = pricing.recorded(book)
+    assert [quote.number for quote in found.quotes] == [f"Q-{number}" for number in range(1, 51) if number not in odd]
+    assert [f"quote Q-{number} " in str(told) for number, told in zip(odd, found.problems, strict=True)] == [True] * len(odd)
+
+
 #: One case for each column.
 OF_EACH = list({case[:2]: case for case in NONSENSE}.values())
 

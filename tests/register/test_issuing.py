@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import sqlite3
 from pathlib import Path
 from typing import Any
 
@@ -257,6 +258,18 @@ def test_two_books_in_one_folder(tmp_path: Path) -> None:
     assert sorted(path.name for path in tmp_path.glob("*.sqlite")) == ["book.register.sqlite", "other.register.sqlite"]
     with pytest.raises(PricingError, match=r"goes on in other.register.sqlite"):
         pricing.use_register(tmp_path / "other.xlsx", tmp_path / "book.register.sqlite")
+
+
+def test_whose_book_it_is_takes_one_sheet_to_say(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A book beside the register of another business begins its own, and is not read whole for that."""
+    (tmp_path / "book.register.sqlite").touch()
+    book = write_book(tmp_path / "other.xlsx", sheets_of())
+    with sqlite3.connect(tmp_path / "book.register.sqlite") as connection:
+        connection.execute("CREATE TABLE price_books (file, business)")
+        connection.execute("INSERT INTO price_books VALUES ('book.xlsx', 'Other Castings')")
+    connection.close()
+    monkeypatch.setattr("pricing.book.reading.read.read_price_book", None)
+    assert register_for(book) == register_path(book)
 
 
 def test_a_makers_workbook_of_another_book_is_not_written_over(tmp_path: Path) -> None:

@@ -31,9 +31,8 @@ from pricing.costing.moulds import costed
 from pricing.glossary import GLOSSARY, Quantity
 from pricing.problems import Problems
 from pricing.register.backups import backups_of
-from pricing.register.recorded_quote import RecordedQuote
+from pricing.register.recorded_quote import EARLIER, STATES, RecordedQuote
 from pricing.register.register import Register, RegisterError
-from pricing.register.states import EARLIER, STATES
 from pricing.repricing.reprice import reprice
 
 KEPT = Path(__file__).parent / "kept"

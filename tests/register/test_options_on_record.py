@@ -14,6 +14,7 @@ import pytest
 from books import DAY, set_cell, small_book, write_book
 from click.testing import CliRunner, Result
 
+import pricing
 from pricing.api import explain
 from pricing.book.price_book import PriceBook
 from pricing.book.reading.read import load_price_book
@@ -86,6 +87,8 @@ def test_an_order_comes_to_what_the_page_said(issued: tuple[Path, dict[str, Any]
         assert ordered["net"] == round(told["net"] + option["adds"], 2)
         assert ordered["with"] == [option["line"]]
         assert round(sum(stage["amount"] for stage in ordered["stages"]), 2) == ordered["payable"] == ordered["open"]
+        (account,) = pricing.recorded(book, stages=False).accounts.values()
+        assert (account.open, account.stages) == (ordered["open"], ())
         assert run("register", book, "--mark", "Q-1=issued").exit_code == 0
         assert {name: value for name, value in on_record(book).items() if name not in ("history", "since")} == {
             name: value for name, value in before.items() if name not in ("history", "since")}

@@ -26,8 +26,7 @@ import pricing
 from pricing.problems import PricingError
 from pricing.register import issue_files
 from pricing.register import register as register_module
-from pricing.register.recorded_quote import RecordedQuote, standing
-from pricing.register.states import MAY_BECOME, STATES, TAKEN
+from pricing.register.recorded_quote import MAY_BECOME, STATES, TAKEN, RecordedQuote, standing
 
 TODAY = datetime.date.today()
 NUMBERS = ("Q-1", "Q-2")

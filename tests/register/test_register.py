@@ -23,8 +23,8 @@ from pricing.costing.method.costing import Costing
 from pricing.costing.run import cost_quotes
 from pricing.register.database import RegisterError, register_path
 from pricing.register.quote_snapshot import QuoteSnapshot, snapshot_of
+from pricing.register.recorded_quote import STATES, state_on
 from pricing.register.register import Register
-from pricing.register.states import STATES, state_on
 
 Sheets = dict[str, list[list[Any]]]
 DEMO = Path(__file__).parents[2] / "workbooks" / "demo price book.xlsx"

@@ -6,6 +6,9 @@ import math
 from collections import Counter
 from collections.abc import Mapping
 
+import numpy as np
+from numpy.typing import NDArray
+
 from pricing.algebra.expressions import evaluate
 from pricing.book import pieces
 from pricing.book.checking.shapes import board_of
@@ -23,10 +26,11 @@ from pricing.rules.geometry.outline import Outline
 from pricing.rules.geometry.plan import Polygon
 from pricing.rules.geometry.seen_edges import ALL_SEEN, LIP_LIMITS
 from pricing.rules.geometry.seen_edges import RULES as SEEN_EDGES
+from pricing.rules.geometry.shape import Limit
 from pricing.rules.shapes import SHAPES
 from pricing.text import fold
 
-BY_OUTLINE = "slab by outline"
+BY_OUTLINE, LIPPED = "slab by outline", "slab with a lip"
 
 #: Words that count by the extent of a piece.
 EXTENTS = ("m length", "m width")
@@ -90,27 +94,39 @@ class _PieceChecks:
         for view in (self.products, self.lines):
             if not pieces.says_edges(view.table):
                 continue
-            for row in range(len(view.table)):
-                given = [name for name in ALL_SEEN if not math.isnan(view.table[name][row])]
-                product = row if view is self.products else self.rows.get(view.texts("product")[row], -1)
-                if not given or product < 0 or not self.shapes[product]:
-                    continue
-                shape = self.shapes[product]
-                if shape not in SEEN_EDGES:
-                    for name in given:
+            said = ~np.isnan([view.table[name] for name in ALL_SEEN])
+            rows = np.flatnonzero(said.any(axis=0)).tolist()
+            product_of = {row: row if view is self.products else self.rows.get(view.texts("product")[row], -1) for row in rows}
+            shape_of = {row: self.shapes[product] for row, product in product_of.items() if product >= 0}
+            lips = self._lips_at_walls({row: product_of[row] for row, shape in shape_of.items() if shape == LIPPED}, view is self.lines)
+            for row, shape in shape_of.items():
+                if shape and shape not in SEEN_EDGES:
+                    for name in (name for name, given in zip(ALL_SEEN, said[:, row].tolist(), strict=True) if given):
                         view.report("unused-dimension", name, row, warning=True, what=name.replace("_", " "), shape=shape)
-                elif shape == "slab with a lip":
-                    values = self._values(product, row if view is self.lines else -1)
-                    for limit in LIP_LIMITS if values else ():
-                        if float(evaluate(limit.room, {**(values or {}), **self._edges(product, row if view is self.lines else -1)})) < 0:
-                            view.report("impossible-shape", limit.about, row, sentence=limit.sentence)
+                for limit in lips.get(row, ()):
+                    view.report("impossible-shape", limit.about, row, sentence=limit.sentence)
 
-    def _edges(self, product: int, line: int) -> dict[str, float]:
-        return {
-            name: next((value for value in (*([float(self.lines.table[name][line])] if line >= 0 else []),
-                                            float(self.products.table[name][product])) if not math.isnan(value)), all_seen)
-            for name, all_seen in ALL_SEEN.items()
-        }
+    def _lips_at_walls(self, products: Mapping[int, int], of_lines: bool) -> dict[int, list[Limit]]:
+        """Of some rows, each with its product, those whose lips stand where no edge is seen, and which limits they break."""
+        rows, of = np.array(list(products), dtype=np.intp), np.array(list(products.values()), dtype=np.intp)
+        shape, found = SHAPES[LIPPED], dict[int, list[Limit]]()
+
+        def given(name: str, blank: float) -> NDArray[np.float64]:
+            values: NDArray[np.float64] = self.products.table[name][of]
+            if of_lines:
+                own = self.lines.table[name][rows]
+                values = np.where(np.isnan(own), values, own)
+            return np.where(np.isnan(values), blank, values)
+
+        sizes = {name: given(name, shape.defaults.get(name, math.nan)) for name in shape.dimensions if name in DIMENSION_NAMES}
+        sound = ~np.isnan(list(sizes.values())).any(axis=0)
+        for _, broken in shape.refusals(sizes):
+            sound &= ~np.asarray(broken)
+        for limit in LIP_LIMITS:
+            room = evaluate(limit.room, {**sizes, **{name: given(name, every) for name, every in ALL_SEEN.items()}})
+            for row in rows[sound & (np.asarray(room) < 0)].tolist():
+                found.setdefault(row, []).append(limit)
+        return found
 
     def _values(self, product: int, line: int = -1) -> dict[str, float] | None:
         """The take-off of a product, or of a line of it; None where it lacks what it needs."""
@@ -278,8 +294,10 @@ class _PieceChecks:
 
     def uses_are_known(self) -> None:
         """Every word under Use is one that is known."""
-        for row, cell in enumerate(self.products.texts("use")):
-            for word in unknown_uses(cell):
+        cells = self.products.texts("use")
+        unknown = {cell: words for cell in dict.fromkeys(cells) if (words := unknown_uses(cell))}
+        for row, cell in enumerate(cells) if unknown else ():
+            for word in unknown.get(cell, ()):
                 self.products.report("unknown-use", "use", row, warning=True, found=quoted(word), choices=listed(USES))
 
 

@@ -65,7 +65,8 @@ def _services(book: PriceBook, problems: Problems) -> None:
             extras.report("extra-unused", "quote", row, warning=True, quote=quoted(quote))
         elif quote:
             named[row] = quotes[fold(quote)]
-    services, products = SheetView(book, problems, "Services"), {fold(name) for name in book.tables["Products"]["product"].tolist()}
+    services = SheetView(book, problems, "Services")
+    products = {fold(name) for name in book.tables["Products"]["product"].tolist()} if len(services.table) else set[str]()
     for row, name in enumerate(services.texts("service")):
         if fold(name) in products:
             services.report("service-and-product", "service", row, name=quoted(name))

@@ -13,7 +13,6 @@ from pricing.book.wording.reporter import example_for, spoken
 from pricing.book.wording.sentences import quoted
 from pricing.problems import Problems
 from pricing.rules.shapes import SHAPES, Shape
-from pricing.text import fold
 
 Floats = NDArray[np.float64]
 
@@ -27,8 +26,8 @@ def check_shapes(book: PriceBook, problems: Problems) -> None:
     own = {name: ~np.isnan(values) for name, values in given.items()}
     _check(products, shapes, given, own, names, board_of(book, products.texts("mould_plan")))
     lines = SheetView(book, problems, "Enquiries")
-    place = {fold(name): index for index, name in enumerate(names) if name}
-    rows = np.array([place.get(fold(name), -1) for name in lines.texts("product")], dtype=np.int64)
+    place = products.table.row_of("product")
+    rows = np.array([place.get(name, -1) if name else -1 for name in lines.texts("product")], dtype=np.int64)
     if not len(rows) or not len(names):
         return
     overridden = {name: ~np.isnan(lines.table[name]) for name in DIMENSION_NAMES}

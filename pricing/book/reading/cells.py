@@ -355,15 +355,20 @@ class CellReader:
             self._long[typed] = text[:LONGEST_NAME], len(text)
         return self._long[typed]
 
-    def word(self, text: str, address: str, column: Column) -> str:
-        """The declared spelling of a word that may stand in the column; empty, with a problem, where it may not."""
+    @staticmethod
+    def known_word(text: str, column: Column) -> str | None:
+        """The declared spelling of a word that may stand in the column; None where it may not."""
         wanted = fold(text)
         for choice in column.choices:
             if fold(choice) == wanted:
                 return choice
-        for word, choice in column.other_words.items():
-            if fold(word) == wanted:
-                return choice
+        return next((choice for word, choice in column.other_words.items() if fold(word) == wanted), None)
+
+    def word(self, text: str, address: str, column: Column) -> str:
+        """The same; empty, with a problem, where it may not."""
+        known = self.known_word(text, column)
+        if known is not None:
+            return known
         near = self.near(text, column.choices, 1)
         self.report(
             "unknown-word", address, what=spoken(column), found=quoted(text),

@@ -129,9 +129,7 @@ class ColumnReader:
         if fast.any():
             fast &= self._plain_styles(column, indices, fast, heading_unit, row_units)
         if fast.any():
-            raw = to_fifteen_digits(
-                np.array([self.grid.values[index] for index in indices[fast].tolist()], dtype=np.float64)
-            )
+            raw = to_fifteen_digits(self.grid.held[indices[fast]].astype(np.float64))
             values[fast] = self._in_unit(raw, column, heading_unit)
             sound = (values >= column.lower) & (values <= column.upper)
             if column.whole:
@@ -207,36 +205,30 @@ class ColumnReader:
         return values
 
     def _texts(self, column: Column, indices: Indices) -> Values:
-        values = np.full(len(indices), str(column.default) if isinstance(column.default, str) else "", dtype=object)
+        blank = column.default if isinstance(column.default, str) else ""
+        values = np.full(len(indices), blank, dtype=object)
         if not len(indices):
             return values
-        known: dict[str, str] = {}
-        slow: list[int] = []
-        plain = self._plain(indices, TEXT).tolist()
-        lengthy = math.inf if column.kind == "note" else LONGEST_NAME
-        for position, index in enumerate(indices.tolist()):
-            text = self.grid.values[index] if plain[position] else None
-            if text is None:
-                slow.append(position)
-            elif text in known:
-                values[position] = known[text]
-            elif len(text) > lengthy or not text.strip():
-                slow.append(position)
-            else:
-                # What a stored text says needs no look at its cell, unless it has to be one of some words.
-                lines = column.kind == "note"
-                read = self._word(self.grid.cell(index), column, position) if column.choices else tidy(text, lines=lines)
-                if read:
-                    known[text] = values[position] = read
-                elif read is None or not column.choices:  # nothing but what nobody sees is as good as blank
-                    slow.append(position)
-        found = self._slow(
-            column, indices, np.array(slow, dtype=np.int64), lambda cell, position: self._word(cell, column, position)
-        )
+        plain = np.flatnonzero(self._plain(indices, TEXT))
+        texts = self.grid.held[indices[plain]].tolist()
+        # What a stored text says needs no look at its cell, unless it says nothing that is seen or is none of the words that it has to be.
+        read = {text: self._plainly(text, column) for text in dict.fromkeys(texts)}
+        values[plain] = [blank if said is None else said for said in map(read.__getitem__, texts)]
+        plain = plain[[read[text] is not None for text in texts]]
+        slow = np.ones(len(indices), dtype=np.bool_)
+        slow[plain] = False
+        found = self._slow(column, indices, np.flatnonzero(slow), lambda cell, position: self._word(cell, column, position))
         for position, value in found.items():
             if value:
                 values[position] = value
         return values
+
+    def _plainly(self, text: str, column: Column) -> str | None:
+        """What a stored text says by itself; None where its cell is to be looked at."""
+        if len(text) > (math.inf if column.kind == "note" else LONGEST_NAME) or not text.strip():
+            return None
+        said = tidy(text, lines=column.kind == "note")
+        return self.cells.known_word(said, column) if column.choices else said or None
 
     def _word(self, cell: Cell, column: Column, position: int) -> str | None:
         text = self.cells.text(cell, column)

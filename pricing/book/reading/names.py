@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 
 from pricing.book.declared.column import Column, SheetDeclaration
@@ -13,8 +12,6 @@ from pricing.book.wording.sentences import number_text, quoted
 from pricing.problems import Problems
 from pricing.text import fold
 
-#: What is easily typed once and left out once.
-_SLIPS = re.compile(r"[\s.]+")
 _ADD_IT = "add it there, or choose one that is there"
 
 
@@ -66,11 +63,13 @@ class NameBook:
         values = table[declared.columns[0].name]
         spellings: dict[str, str] = {}
         rows: dict[str, int] = {}
-        for index, name in enumerate(values.tolist()):
-            if isinstance(name, str) and name and not declared.columns[0].refers_to:
-                values[index] = spellings.setdefault(self.folded[name], name)
-                if name not in rows:
-                    rows[name] = index
+        names = values.tolist() if values.dtype == object and not declared.columns[0].refers_to else []
+        for index, name in enumerate(names):
+            if name and name not in rows:
+                rows[name] = index
+        spelled = {name: spellings.setdefault(self.folded[name], name) for name in rows}
+        if len(spellings) < len(rows):
+            values[:] = [spelled.get(name, name) for name in names]
         self.spellings[declared.name] = spellings
         if declared.columns[0].kind == "name" and declared.name not in ("Enquiries", "Actuals"):
             self._alike(declared, rows)
@@ -81,7 +80,7 @@ class NameBook:
         reporter = Reporter(self.problems, table.sheet_as_written)
         first: dict[str, str] = {}
         for name, index in rows.items():
-            other = first.setdefault(_SLIPS.sub("", self.folded[name]), name)
+            other = first.setdefault(self.folded[name].replace(" ", "").replace(".", ""), name)
             if other == name:
                 continue
             same = self.folded[other] == self.folded[name]
@@ -145,6 +144,9 @@ class NameBook:
         reporter = Reporter(self.problems, table.sheet_as_written)
         columns = [table[name].tolist() for name in declared.key]
         needed = [declared.column(name).needed for name in declared.key]
+        together = zip(*([self.folded[part] if isinstance(part, str) else part for part in each] for each in columns), strict=True)
+        if len(set(together)) == len(table):
+            return
         first: dict[tuple[object, ...], int] = {}
         for index, key in enumerate(zip(*columns, strict=True)):
             if any((part in ("", None) and wanted) or part != part for part, wanted in zip(key, needed, strict=True)):

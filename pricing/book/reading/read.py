@@ -136,6 +136,21 @@ def load_price_book(path: Path | str) -> PriceBook:
     return book
 
 
+def read_business_name(path: Path) -> str:
+    """The name of the business that a price book is of, read from the sheet that says it alone; empty where that does not say it.
+
+    Parameters
+    ----------
+    path : of the workbook
+    """
+    workshop, problems = SHEETS[0], Problems(path.name)
+    workbook = read_workbook(path, problems, wanted={fold(name) for name in workshop.names})
+    if workbook is None:
+        return ""
+    settings, _ = _Reading(path, workbook, problems)._settings(workshop)
+    return str(settings.get("business_name", ""))
+
+
 class _Reading:
     """One pass over a workbook."""
 

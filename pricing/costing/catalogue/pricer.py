@@ -8,6 +8,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -57,12 +58,21 @@ class Pricer:
         self.day = np.datetime64(day, "D")
         self.figures = tuple(figures)
         self._listed = list_lines(book, day)
-        names = book.tables["Products"].columns["product"][: product_count(book)].tolist()
-        self._products = {fold(name): row for row, name in enumerate(names)}
+        self._count = product_count(book)
         self._names = {
             plan: {"": "", **{fold(name): name for name in dict.fromkeys(book.tables[sheet].columns[plan].tolist())}}
             for plan, sheet in _PLAN_SHEETS.items()
         }
+
+    @cached_property
+    def _products(self) -> dict[str, int]:
+        names = self.book.tables["Products"].columns["product"][: self._count].tolist()
+        return {fold(name): row for row, name in enumerate(names)}
+
+    def _product_row(self, name: str) -> int:
+        """The row of a product, however it is spelled; -1 where there is none."""
+        row = self.book.tables["Products"].row_of("product").get(name, -1)
+        return row if 0 <= row < self._count else self._products.get(fold(name), -1)
 
     def priced(self, variants: Columns) -> dict[str, Floats]:
         """The figures of some variants.
@@ -129,7 +139,7 @@ class Pricer:
 
     def _product_rows(self, column: object) -> NDArray[np.intp]:
         words = column if isinstance(column, DictionaryColumn) else DictionaryColumn.of(np.asarray(column, dtype=object))
-        rows = np.array([self._products.get(fold(str(word)), -1) for word in words.words], dtype=np.intp)
+        rows = np.array([self._product_row(str(word)) for word in words.words], dtype=np.intp)
         for code in np.flatnonzero(rows < 0).tolist():
             if (words.codes == code).any():
                 raise VariantError(_unknown(str(words.words[code]), "product", self.book.tables["Products"].columns["product"].tolist()))

@@ -183,21 +183,24 @@ class Comparison:
         by name; the parts of a figure add up to its change, and a cause that it does not hang on has zero
         """
         count = len(self.causes)
-        widths = {name: figure(evaluate(self.old)).shape[-1] for name, figure in figures.items()}
-        ends = np.cumsum([0, *widths.values()])
+        widths: dict[str, int] = {}
 
         def value(scenarios: Scenarios) -> Floats:
-            made = np.empty((len(scenarios), int(ends[-1])))
+            blocks, places = [], []
             for chosen, evaluation in self._evaluations(scenarios):
-                for start, end, figure in zip(ends[:-1], ends[1:], figures.values(), strict=True):
-                    made[chosen, start:end] = figure(evaluation)
+                found = {name: figure(evaluation) for name, figure in figures.items()}
+                widths.update({name: each.shape[-1] for name, each in found.items()})
+                blocks.append(np.concatenate([np.broadcast_to(each, (len(chosen), each.shape[-1])) for each in found.values()], axis=1))
+                places.append(chosen)
+            made: Floats = np.concatenate(blocks)[np.argsort(np.concatenate(places))]
             return made
 
+        old, new = value(np.array([[False] * count, [True] * count], dtype=np.bool_))
         rows = max((rows.count for model in (self.old, self.new) for rows in model.tables.values()), default=1)
-        parts = split_change(value, count, max(1, min(1024, _NUMBERS_AT_ONCE // max(rows, 1))))
-        last = value(np.array([[False] * count, [True] * count], dtype=np.bool_))
+        parts = (new - old)[None, :] if count == 1 else split_change(value, count, max(1, min(1024, _NUMBERS_AT_ONCE // max(rows, 1))))
+        ends = np.cumsum([0, *widths.values()])
         return {
-            name: Split(last[0, start:end], last[1, start:end], parts[:, start:end])
+            name: Split(old[start:end], new[start:end], parts[:, start:end])
             for name, start, end in zip(figures, ends[:-1], ends[1:], strict=True)
         }
 

@@ -129,11 +129,9 @@ class Evaluation:
         others = [
             each for each in self.model.tables[table].spec.columns
             if isinstance(each, Sum) and (each.table, each.by) == (column.table, column.by) and (table, each.name) not in self._values]
-        names = {(table, each.name) for each in others}
-        apart = not self.model.rest_on([(each.table, each.column) for each in others], names)
+        hanging = self.model.dependence.reached({(table, each.name) for each in others}, ())
         return [each for each in others if each is column or (
-            (self._base is None or (table, each.name) in self._reached)
-            and (apart or not self.model.rest_on([(each.table, each.column)], names)))]
+            (self._base is None or (table, each.name) in self._reached) and (each.table, each.column) not in hanging)]
 
     def _picked(self, table: str, column: ByWord) -> Floats:
         """Each row's value out of the column that its word names; not a number where it names none."""

@@ -6,7 +6,7 @@ workbook writer, and walked backwards by the explanation of a figure.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -81,17 +81,6 @@ class Model:
     def sources(self, table: str, name: str) -> list[tuple[str, str]]:
         """The columns that a column is made of, each by its table; none of one that is given."""
         return self.dependence.sources(table, name)
-
-    def rest_on(self, columns: Iterable[tuple[str, str]], others: Collection[tuple[str, str]]) -> bool:
-        """Whether any of some columns is made of one of some others, near or far; each by its table."""
-        left, met = list(columns), set[tuple[str, str]]()
-        while left:
-            sources = set(self.sources(*left.pop())) - met
-            if not sources.isdisjoint(others):
-                return True
-            met |= sources
-            left += sources
-        return False
 
     def column(self, table: str, name: str) -> Column | None:
         """The declaration of a column."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -45,6 +46,11 @@ class Grid:
         if table._formulas:
             self.formulas[list(table._formulas)] = True
         self.date_1904: bool = table._date_1904
+
+    @cached_property
+    def held(self) -> NDArray[np.object_]:
+        """What each cell holds, as an array."""
+        return np.array(self.values, dtype=object)
 
     def filled(self) -> NDArray[np.bool_]:
         """True for the cells that hold more than spaces."""
