@@ -73,6 +73,8 @@ class Problems:
         self._wrong: dict[str, set[str]] = {}
         #: How often it was asked what a misspelt name may have meant, and how many names were looked through for it.
         self.guesses = self.looked_through = 0
+        #: Sheets of which it is told that their names could not be read: that one is not there is not told as well.
+        self.unread: set[str] = set()
         #: How many things to look at were found, by code and sheet.
         self.told: Counter[tuple[str, str]] = Counter()
 

@@ -37,6 +37,8 @@ class Words:
         self.tag = tag
         self.locale = tag.replace("-", "_")
         self.day_format = MARKS[tag] + _DAYS.get(tag, "d mmm yyyy")
+        #: What stands between a figure and its per cent sign (CLDR).
+        self.before_percent = " " if tag in ("de", "fr", "es") else ""
         #: What number formats begin with; nothing in English, whose separators formats have by themselves.
         self.number_mark = "" if tag.startswith("en") else MARKS[tag]
 

@@ -342,6 +342,7 @@ def test_every_kind_of_problem_is_shown_to_happen() -> None:
     elsewhere = {"missing-sheet", "missing-headings", "no-rows", "hidden-rows", "hidden-sheet", "merged-cells", "only-shares",
                  "no-row-of-kind", "too-long", "too-many-options", "too-many-parts", "too-many-letters"}
     elsewhere |= {"not-a-price-book", "misnamed-sheet", "like-names", "spelt-otherwise"}  # in test_typed_mistakes
+    elsewhere |= {"empty-sheet", "no-settings"}  # there too
     elsewhere |= {"no-holidays", "closed-backwards", "unknown-holidays"}  # where the working days are counted
     elsewhere |= {  # in test_pieces_checks
         "cut-out-of-nothing", "cut-out-of-both", "unknown-line", "incomplete-cut-out", "half-a-place", "no-cut-outs", "impossible-cut-out",

@@ -40,6 +40,9 @@ IN_CELLS: dict[str, float] = {
     "ft2/each": FOOT**2, "ft/each": FOOT, "ft2/US gal": FOOT**2 / GALLON,
 }
 
+#: The words that count by the foot and the pound.
+COUNTED: dict[str, tuple[str, float]] = {"ft2": ("m2", FOOT**2), "ft": ("m", FOOT), "lb": ("kg", POUND)}
+
 _TYPED = re.compile(r"^([\d.]+) (.+)$")
 
 
@@ -67,7 +70,18 @@ def twin() -> dict[str, list[dict[str, Any]]]:
         for row in data.get(declared.name, []):
             for heading, value in row.items():
                 row[heading] = metric(value, units[heading])
+            _by_the_metre(row)
     return data
+
+
+def _by_the_metre(row: dict[str, Any]) -> None:
+    """A row whose word counts by the foot or the pound, by the metre or the kilogram; what covers says its own unit."""
+    for heading in ("Per", "Surface"):
+        unit, _, of = str(row.get(heading) or "").partition(" ")
+        if unit in COUNTED:
+            word, one = COUNTED[unit]
+            row[heading] = f"{word} {of}".strip()
+            row |= {name: row[name] / one for name in ("Minutes", "Amount") if name in row}
 
 
 @pytest.fixture(scope="module")

@@ -234,7 +234,8 @@ def test_a_typed_mistake_gives_its_message(tmp_path: Path, edits: dict[str, Any]
 #: One fault each, of which more would follow if it were not held back.
 ONE_FAULT: list[dict[str, Any]] = [
     {"Workshop!A6": "Overhed per labour hour"},
-    {"Workshop!A2": "Busines name"},
+    {"Workshop!A2": "Busines name"}, {"Workshop!A8": "Electrcity price"}, {"Workshop!B1": "Valu"}, {"Materials!A1": "Materal"},
+    {"Machines!A1": "Machin"}, {"Labour!A1": "Labor pln"},
     {"Materials!E1": "Packprice"},
     {"Mixes!B2": "Cementt", "Mixes!C5": "2 %", "Mixes!D5": "% of binder", "Mixes!B5": "Sand"},
     {"Materials!B2": "bindr", "Mixes!C5": "2 %", "Mixes!D5": "% of binder", "Mixes!B5": "Sand"},
@@ -248,6 +249,22 @@ ONE_FAULT: list[dict[str, Any]] = [
 def test_one_fault_is_one_message(tmp_path: Path, edits: dict[str, Any]) -> None:
     """Whatever would follow from a name or a figure that is wrong is not told beside it."""
     assert len(list(read(write_small(tmp_path / "book.xlsx", edits)))) == 1
+
+
+@pytest.mark.parametrize("sheet", ["Workshop", "Materials", "Mixes", "Trades", "Machines", "Labour", "Moulds", "Finishes", "Products"])
+def test_a_sheet_without_rows_is_one_message(tmp_path: Path, sheet: str) -> None:
+    """That each name is not there is not told as well."""
+    problems = read(write_small(tmp_path / "book.xlsx", rows={sheet: SMALL[sheet][:1]}))
+    (told,) = [problem for problem in problems if not problem.warning]
+    assert "on this sheet; type at least" in told.message or f'the sheet "{sheet}" has no rows, and the ' in told.message
+
+
+def test_what_rests_on_a_column_that_is_missing_is_one_message(tmp_path: Path) -> None:
+    """Every row needs it; it is told once with the rows."""
+    rows = [["Labour plan", "Step", "Minutes", "Per"], *(["Plain", step, 12, "cast"] for step in ("Fill", "Cast", "Lift"))]
+    run = CliRunner().invoke(main, ["check", str(write_small(tmp_path / "book.xlsx", rows={"Labour": rows}))])
+    (line,) = [line for line in run.output.splitlines() if "Labour" in line and "Trade" in line]
+    assert 'rows need the column "Trade", which this sheet has not; add it, or look at the headings: Plain (A2), Plain (A3)' in line
 
 
 def test_a_name_that_is_misspelt_where_it_stands_for_all_is_told_once(tmp_path: Path) -> None:

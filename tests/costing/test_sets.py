@@ -22,6 +22,7 @@ from pricing.costing.list_prices import list_prices
 from pricing.costing.method.costing import Costing
 from pricing.costing.options import as_json, line_labels, options_of
 from pricing.costing.run import at_quantities, cost_catalogue, cost_quotes
+from pricing.costing.warnings import report_rises
 from pricing.money import round_half_away
 from pricing.problems import Problems
 from pricing.register.quote_snapshot import snapshot_of
@@ -105,6 +106,25 @@ def test_the_quote_has_one_heading_and_one_price_for_a_set(costing: Costing, fol
     assert [cell for cell in part if isinstance(cell, int | float)] == [pytest.approx(12.7, abs=0.05), 6]
 
 
+def test_pieces_of_a_set_are_told_to_be_heavy_by_its_number(tmp_path: Path) -> None:
+    """No piece has the number of a set, and its pieces differ in weight; where others are heavy too, numbers alone are told."""
+    alone, beside = (costed(tmp_path, asked(("Garden set", 1), *more)) for more in ((), (("Slab 1000", 1),)))
+    said = []
+    for costing in (alone, beside):
+        write_quote(costing, "Q-1", tmp_path / "heavy.xlsx")
+        sheet = openpyxl.load_workbook(tmp_path / "heavy.xlsx").worksheets[0]
+        said.append(" ".join(str(cell.value) for row in sheet.iter_rows() for cell in row if cell.value))
+    assert "Pieces under No. 1 weigh about " in said[0]
+    assert "Pieces 1 and 2 weigh about " in said[1]
+
+
+def test_a_part_is_not_told_to_be_dearer_where_its_set_has_a_price(costing: Costing) -> None:
+    """What it costs as its share of that price moves, and no customer sees it."""
+    told = Problems()
+    report_rises(at_quantities(costing, (1, 3, 10)), 3, told)
+    assert not {problem.cell for problem in told} & {"E3"}
+
+
 def test_a_part_is_explained_by_its_place_in_the_set(costing: Costing) -> None:
     """Line 2 is its first part, 2.2 the second; there is no fourth."""
     assert explain(costing, "Q-1", 2, "line_net").value == costing.line("line_net")[1]
@@ -130,6 +150,9 @@ def test_workbooks_with_sets_add_up_in_a_spreadsheet_program(costing: Costing, f
     write_quote(less, "Q-1", paths[3])
     for path, computed in zip(paths, recalculated_all(paths), strict=True):
         assert differences(stored(path), computed) == [], path.name
+    summary = stored(paths[1])["Summary"]
+    named = [str(summary.cell(row, 1).value) for row in range(1, summary.max_row + 1)]
+    assert {"Q-1  Block", "Q-1  Block (Garden set)"} <= set(named)
 
 
 PARTS = st.lists(st.tuples(st.sampled_from(["Slab 1000", "Shelf 800", "Block"]), st.integers(1, 4)), min_size=1, max_size=3,

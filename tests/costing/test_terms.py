@@ -141,7 +141,7 @@ FAULTS: list[tuple[str, int, int, Any, str, list[str]]] = [
     ("Taxes", 1, 1, None, "B2", ["category S", "19 %"]),
     ("Taxes", 2, 1, "5 %", "B3", ["category Z", "5 %", "clear"]),
     ("Taxes", 3, 3, None, "D4", ["exempt", "reason"]),
-    ("Taxes", 1, 2, "X", "C2", ["not one of the words", "S, Z"]),
+    ("Taxes", 1, 2, "X", "C2", ["not one of the words", "S (taxed), Z"]),
     ("Products", 3, 17, "Out of scope", "D4", ["out of the scope", "row 2", "EN 16931"]),
     ("Products", 3, 17, "Zero", "R4", ["Zero", "not on the sheet Taxes", "choose"]),
     ("Customers", 3, 3, "7 %", "F4", ["Lindgrün", "Tax rate", "keep one"]),

@@ -31,7 +31,7 @@ IMPERIAL = Path(__file__).parents[2] / "workbooks" / "demo price book imperial.x
 CHANGED: dict[str, tuple[object, float]] = {
     "Products!F5": (1.25, 1.25), "Products!D5": ("3 ft 2 in", 38.0), "Materials!H9": (158, 158.0), "Materials!C9": ("60 lb", 60.0),
     "Mixes!C14": ("1400 lb/yd3", 1400.0), "Mixes!C10": ("0.15 US fl oz/lb", 0.15), "Finishes!C10": ("300 ft2/US gal", 300.0),
-    "Labour!D6": (30, 30 * 0.3048**2), "Workshop!B32": (20, 20.0), "Workshop!B40": (400, 400.0),
+    "Labour!D6": (2.8, 2.8), "Workshop!B32": (20, 20.0), "Workshop!B40": (400, 400.0),
 }
 
 

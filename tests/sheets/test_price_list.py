@@ -151,6 +151,20 @@ def test_what_the_list_says(tmp_path: Path) -> None:
         assert words not in said
 
 
+@pytest.mark.parametrize("language", ["en-GB", "de"])
+def test_care_and_cautions_stand_with_prices(language: str, tmp_path: Path) -> None:
+    """A short list is one page; a longer one has a price on its last page, in whatever language."""
+    sheets, path = small_book(), tmp_path / "price list.xlsx"
+    sheets["Workshop"].append(["Language", language, None])
+    for further in (0, 14):
+        sheets["Products"] += [[f"Slab {number}", *sheets["Products"][1][1:]] for number in range(further)]
+        write_price_list(load_price_book(write_book(tmp_path / "book.xlsx", sheets)), DAY, path)
+        sheet = openpyxl.load_workbook(path).worksheets[0]
+        breaks = [each.id for each in sheet.row_breaks.brk]
+        assert (sheet.page_setup.fitToHeight != 0, bool(breaks)) == (not further, bool(further))
+        assert any(isinstance(row[0], int | float) for row in sheet.iter_rows(min_row=max(breaks, default=0) + 1, values_only=True))
+
+
 def test_a_description_that_gives_something_away(tmp_path: Path) -> None:
     """A description that names a supplier stops the list; nothing is delivered."""
     sheets = small_book()

@@ -9,9 +9,12 @@ import pytest
 from books import small_book, write_book
 from openpyxl.workbook import Workbook
 
+from pricing.api.costs import explain, explanation
 from pricing.book.reading.read import load_price_book
 from pricing.costing.run import cost_quotes
+from pricing.reports.repricing.workbook import write_repricing
 from pricing.reports.workshop.workbook import prepared, write_work_of
+from pricing.repricing.reprice import reprice
 
 #: A name with two words that are spelled otherwise in America, and a part of another word that is one of them.
 TYPED = "Grey moulding"
@@ -35,9 +38,14 @@ def written(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFac
     for rows in sheets.values():
         for row in rows:
             row[:] = [TYPED if value == old else value for value in row]
-    costing = cost_quotes(load_price_book(write_book(folder / "book.xlsx", sheets)))
+    book = load_price_book(write_book(folder / "book.xlsx", sheets))
+    costing = cost_quotes(book)
     write_work_of(prepared(costing, "Q-1"), folder / "work.xlsx")
-    return request.param, texts(openpyxl.load_workbook(folder / "work.xlsx"))
+    write_repricing(reprice(book, max(costing.lines.day.tolist()), changes=["Melamine=+10%"]), folder / "repricing.xlsx")
+    told = "\n".join(explanation(explain(costing, "Q-1", 1, "unit_cost"), 99)).split("\n")
+    written = [openpyxl.load_workbook(folder / name) for name in ("work.xlsx", "repricing.xlsx")]
+    told = [line for line in told if not re.search(r"Moulds!|\(| min × ", line)]  # there stands what was typed
+    return request.param, {*told, *(text for book in written for text in texts(book))}
 
 
 def test_our_words_are_spelled_as_the_country_does(written: tuple[str, set[str]]) -> None:

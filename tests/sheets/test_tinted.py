@@ -14,6 +14,7 @@ from typing import Any
 
 import openpyxl
 import pytest
+import trimesh
 from books import write_book
 from every_sheet_book import Share, every_sheet_book
 from referee import without_results
@@ -46,8 +47,17 @@ CANNOT_BE = "Products!H3"
 
 
 def workshop(path: Path) -> Path:
-    """The price book on disk, its shares in a percentage format."""
+    """The price book on disk, its shares in a percentage format, and beside it the model of a piece that is measured."""
     sheets = every_sheet_book()
+    path.with_name("basin.stl").write_bytes(trimesh.creation.box((500, 400, 200)).export(file_type="stl"))
+    products, headings = sheets["Products"], [str(heading).partition(" (")[0] for heading in sheets["Products"][0]]
+    for row in products:
+        row.append(None)
+    products[0][-1] = "Model"
+    basin = {"Product": "A basin", "Shape": "solid", "Mix": "Grey", "Labour plan": "Plain", "Finish": "Sealed", "Rejects": Share(0.04),
+             "Made for": "order", "Usual run": 3, "Model": "basin.stl (mm)"}
+    products.append([basin.get(heading) for heading in [*headings, "Model"]])
+    sheets["Enquiries"].append([*sheets["Enquiries"][-1][:3], "A basin", 3, *[None] * (len(sheets["Enquiries"][0]) - 5)])
     write_book(path, sheets)
     book = openpyxl.load_workbook(path)
     for name, rows in sheets.items():
@@ -199,7 +209,7 @@ def test_whatever_is_typed_into_a_tinted_cell_does_what_it_does_in_the_price_boo
     groups = [list(group) for group in (order[at:at + TOGETHER] for at in range(0, len(order), TOGETHER))]
     expected, copies = [], []
     for number, group in enumerate(groups):
-        costing = changed(made, {place: another(book, place, now[place]) for place in group}, tmp_path / "changed.xlsx")
+        costing = changed(made, {place: another(book, place, now[place]) for place in group}, made.source.with_name("changed.xlsx"))
         assert isinstance(costing, Costing), f"{group}: {costing}"
         then = typed_at(costing)
         assert [place for place in group if then[place] == now[place]] == []

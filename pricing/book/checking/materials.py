@@ -94,7 +94,7 @@ class MaterialChecks:
 
     def _histories(self) -> None:
         for name, rows in self.rows.items():
-            for values, column, code in () if len(rows) == 1 else (
+            for values, column, code in () if len(rows) == 1 or not name else (
                 (self.units, "pack_unit", "changed-pack-unit"),
                 (self.kinds, "kind", "changed-kind"),
             ):
@@ -127,7 +127,7 @@ class MaterialChecks:
             view.report("odd-kind", column, index, warning=True, material=quoted(name), role=role.words, found=kind)
 
     def _needs(self, name: str, role: Role, words: str, column: str, example: str) -> None:
-        if (name, role.words, words) in self._looked_at:
+        if not name or (name, role.words, words) in self._looked_at:
             return
         self._looked_at.add((name, role.words, words))
         values = self.materials.numbers(column)

@@ -102,7 +102,8 @@ def _refits(book: PriceBook, problems: Problems) -> None:
                 has="refit minutes",
                 lacks="number under Refit every",
             )
-    if any(minutes > 0 for minutes in at.numbers("refit_minutes")) and not len(book.tables["Trades"]):
+    told = "Trades" in problems.unread
+    if any(minutes > 0 for minutes in at.numbers("refit_minutes")) and not len(book.tables["Trades"]) and not told:
         at.report(
             "no-row-of-kind", "refit_minutes", at.numbers("refit_minutes").index(max(at.numbers("refit_minutes")))
         )
@@ -131,9 +132,7 @@ def _refit_trade(book: PriceBook, problems: Problems) -> None:
 def _machines(book: PriceBook, problems: Problems) -> None:
     at = SheetView(book, problems, "Machines")
     rows = zip(at.texts("machine"), at.numbers("price"), at.numbers("resale"), at.numbers("power"), strict=True)
-    price_is_missing = (
-        book.settings.get("electricity_price", 0.0) == 0.0 and "electricity_price" not in book.setting_cells
-    )
+    price_is_missing = book.settings.get("electricity_price") == 0.0 and "electricity_price" not in book.setting_cells
     told = False
     if book.number("interest_rate") > 0:
         yearly = at.numbers("hours_per_year")
@@ -183,9 +182,10 @@ def _actuals(book: PriceBook, problems: Problems) -> None:
         "machine": ("Machines", "machine"), "mould casts": ("Moulds", "mould_plan"),
     }
     known = {kind: {fold(name): name for name in _names(book, *place)} for kind, place in sheets.items()}
+    unread = {kind for kind, (sheet, column) in sheets.items() if (letters := book.tables[sheet].letters) and column not in letters}
     items = at.table["item"]
     for index, (item, kind) in enumerate(zip(items.tolist(), at.texts("kind"), strict=True)):
-        if kind not in known:
+        if kind not in known or kind in unread:
             items[index] = item or kind
             continue
         if not item:

@@ -36,8 +36,13 @@ class SheetView:
         cell = self.table.cell(column, index)
         if cell in self._wrong:
             return
-        cell = cell or self.table.cell(self.declared.columns[0].name, index)
-        self._reporter.report(code, cell, warning=warning, **words)
+        name = self.declared.columns[0].name
+        together = "" if warning or column in self.table.letters else (
+            f'rows need the column "{self.declared.column(column).heading}", which this sheet has not; add it, or look at the headings'
+        )
+        self._reporter.report(
+            code, cell or self.table.cell(name, index), warning=warning, together=together, short=str(self.texts(name)[index]), **words
+        )
 
     def is_wrong(self, column: str, index: int) -> bool:
         """Whether a row's cell is wrong in itself, and told already."""

@@ -94,3 +94,39 @@ WORDS: dict[str, dict[str, str]] = {
     },
     "Shape": {shape.name: shape.meaning for shape in SHAPES.values()},
 }
+
+#: The units of words that count, each with the unit of feet and pounds that may stand instead, and how the meaning says it.
+_TWINS = {
+    "m3": ("ft3", "cubic metre", "cubic foot"), "kg": ("lb", "kilogram", "pound"), "m2": ("ft2", "square metre", "square foot"),
+    "m": ("ft", "metre", "foot"),
+}
+
+
+def twin_of(word: str) -> str:
+    """The word that counts the same by the foot or the pound; empty where a word counts by neither the metre nor the kilogram.
+
+    >>> twin_of("m2 face"), twin_of("kg"), twin_of("piece")
+    ('ft2 face', 'lb', '')
+    """
+    unit, _, rest = word.partition(" ")
+    return f"{_TWINS[unit][0]} {rest}".strip() if unit in _TWINS else ""
+
+
+def unit_of_word(word: str) -> str:
+    """The unit in which a word counts; empty where it counts things.
+
+    >>> unit_of_word("ft2 face"), unit_of_word("m3"), unit_of_word("piece")
+    ('ft2', 'm3', '')
+    """
+    unit = word.partition(" ")[0]
+    return unit if any(unit in (own, twin) for own, (twin, *_) in _TWINS.items()) else ""
+
+
+def with_twins(words: dict[str, str]) -> dict[str, str]:
+    """Words and what they mean, and behind them those that count the same by the foot or the pound.
+
+    >>> with_twins({"m arris": "metre of outer edges", "piece": "each good piece"})
+    {'m arris': 'metre of outer edges', 'piece': 'each good piece', 'ft arris': 'foot of outer edges'}
+    """
+    twins = {twin: meaning.replace(*_TWINS[word.partition(" ")[0]][1:]) for word, meaning in words.items() if (twin := twin_of(word))}
+    return {**words, **twins}

@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+from pricing.book.declared.choices import twin_of
 from pricing.glossary import GLOSSARY
 from pricing.rules import labour, learning, machines, materials, mixes, moisture, moulds, overheads, prices, shares, totals
 
@@ -69,6 +70,8 @@ class Column:
     brought_by : the option of a new book that brings it, where it is not in every one; its own heading where empty
     formerly : headings that it had; they go on being read
     former_words : words that it had, each with the one that it is read as
+    counts : the columns whose figures its words count, and the power: -1 of minutes for each m2, 1 of the m2 that a litre covers; its words
+        may count by the foot and the pound as well
     choices_mean : what choices that are mere letters mean; it may be typed instead of them
     dated : True for a setting that may stand in several rows, each with the day from which it holds
     """
@@ -95,6 +98,7 @@ class Column:
     brought_by: str = ""
     formerly: tuple[str, ...] = ()
     former_words: Mapping[str, str] = field(default_factory=dict)
+    counts: Mapping[str, int] = field(default_factory=dict)
     choices_mean: Mapping[str, str] = field(default_factory=dict)
     dated: bool = False
 
@@ -113,6 +117,11 @@ class Column:
     def headings(self) -> tuple[str, ...]:
         """All headings under which it is read: its own, and those that it had."""
         return (self.heading, *self.formerly)
+
+    @property
+    def twins(self) -> dict[str, str]:
+        """The words that count by the foot or the pound, each with the one that counts the same by the metre or the kilogram."""
+        return {twin: word for word in self.choices if (twin := twin_of(word))} if self.counts else {}
 
     @property
     def other_words(self) -> dict[str, str]:

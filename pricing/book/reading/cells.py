@@ -362,6 +362,9 @@ class CellReader:
         for choice in column.choices:
             if fold(choice) == wanted:
                 return choice
+        for twin in column.twins:
+            if fold(twin) == wanted:
+                return twin
         return next((choice for word, choice in column.other_words.items() if fold(word) == wanted), None)
 
     def word(self, text: str, address: str, column: Column) -> str:

@@ -8,11 +8,12 @@ from pricing.book.declared.column import Column, SheetDeclaration
 from pricing.book.declared.sheets import SHEETS
 from pricing.book.price_book import AIR, NONE, SheetTable, is_air
 from pricing.book.wording.reporter import Reporter, spoken
-from pricing.book.wording.sentences import number_text, quoted
+from pricing.book.wording.sentences import listed, number_text, quoted
 from pricing.problems import Problems
 from pricing.text import fold
 
 _ADD_IT = "add it there, or choose one that is there"
+_SHEETS = {declared.name: declared for declared in SHEETS}
 
 
 class _Folded(dict[str, str]):
@@ -45,11 +46,13 @@ class NameBook:
         self.folded = _Folded()
 
     def resolve(self) -> None:
-        """Problems: duplicate-key, unknown-name, missing-sheet, kept-name."""
+        """Problems: duplicate-key, unknown-name, missing-sheet, empty-sheet, kept-name."""
         for declared in SHEETS[1:]:
             self._canonical(declared)
             if declared.name in LOOKED_UP:
                 self._kept(declared)
+        for declared in SHEETS[1:]:
+            self._mark_unread(declared)
         for declared in SHEETS[1:]:
             for column in declared.columns:
                 if column.refers_to:
@@ -91,6 +94,8 @@ class NameBook:
             )
 
     def _references(self, declared: SheetDeclaration, column: Column) -> None:
+        if not self.problems.unread.isdisjoint((column.refers_to, *column.also)):
+            return  # the name may be one of those that could not be read
         table = self.tables[declared.name]
         values = table[column.name]
         known = {name: spelled for sheet in (*column.also, column.refers_to) for name, spelled in self.spellings[sheet].items()}
@@ -105,8 +110,8 @@ class NameBook:
             found = cache[name]
             if found is not None:
                 values[index] = found
-            elif column.refers_to not in self.present and not any(sheet in self.present for sheet in column.also):
-                self._sheet_is_missing(column, table, index, reporter, name)
+            elif not known:
+                self._nothing_is_there(column, table, index, reporter, name)
                 return
             else:
                 if name not in remedies:
@@ -118,15 +123,24 @@ class NameBook:
                     sheet=column.refers_to, near=remedies[name],
                 )
 
-    def _sheet_is_missing(self, column: Column, table: SheetTable, index: int, reporter: Reporter, name: str) -> None:
-        """Report the sheet once, at the first cell of a column that names something on it."""
-        target = next(declared for declared in SHEETS if declared.name == column.refers_to)
-        if not target.always:  # one that is always needed is reported anyway
-            headings = " and ".join(column.heading for column in target.columns if column.needed)
-            reporter.report(
-                "missing-sheet", table.cell(column.name, index), sheet=target.name,
-                because=f', and the {spoken(column)} "{quoted(name)}" should stand on it', headings=headings,
-            )
+    def _mark_unread(self, declared: SheetDeclaration) -> None:
+        """Mark a sheet of which it is told already that it could not be read, has no names or no rows."""
+        table = self.tables[declared.name]
+        unread = "" in self.problems.wrong_cells(table.sheet_as_written)
+        without = declared.name in self.present and declared.columns[0].name not in table.letters
+        if not self.spellings[declared.name] and not declared.columns[0].refers_to and (unread or without):
+            self.problems.unread.add(declared.name)
+
+    def _nothing_is_there(self, column: Column, table: SheetTable, index: int, reporter: Reporter, name: str) -> None:
+        """Report once, at the first cell of a column that names something, that the sheet is missing or has no rows."""
+        target, cell = _SHEETS[column.refers_to], table.cell(column.name, index)
+        self.problems.unread.add(target.name)
+        because = f', and the {spoken(column)} "{quoted(name)}" should stand on it'
+        if target.name in self.present:
+            reporter.report("empty-sheet", cell, sheet=target.name, because=because)
+        elif not target.always:  # one that is always needed is reported anyway
+            headings = listed([column.heading for column in target.columns if column.needed], "and")
+            reporter.report("missing-sheet", cell, sheet=target.name, because=because, headings=headings)
 
     def _kept(self, declared: SheetDeclaration) -> None:
         """The word that stands where there is none cannot be the name of one."""
@@ -148,6 +162,9 @@ class NameBook:
         if len(set(together)) == len(table):
             return
         first: dict[tuple[object, ...], int] = {}
+        here = next((name for name in declared.key if name in table.letters), declared.key[0])
+        absent = listed([f'"{declared.column(name).heading}"' for name in declared.key if name not in table.letters], "or")
+        together = f"rows stand twice, and no column {absent} tells them apart; keep one of each, or look at the headings" if absent else ""
         for index, key in enumerate(zip(*columns, strict=True)):
             if any((part in ("", None) and wanted) or part != part for part, wanted in zip(key, needed, strict=True)):
                 continue
@@ -161,7 +178,7 @@ class NameBook:
                 if declared.key == ("trade", "from"):
                     remedy += ", or type under From the day from which this wage holds"
                 reporter.report(
-                    "duplicate-key", table.cell(declared.key[0], index), what=what, found=quoted(words),
+                    "duplicate-key", table.cell(here, index), together=together, short=quoted(words), what=what, found=quoted(words),
                     other=int(table.rows[before]), remedy=remedy,
                 )
 

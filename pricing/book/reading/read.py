@@ -19,6 +19,7 @@ from pricing.arrays import is_among
 from pricing.book.checking.models import measure_models
 from pricing.book.checking.rows import check_book
 from pricing.book.declared.column import SheetDeclaration
+from pricing.book.declared.settings import SETTINGS
 from pricing.book.declared.sheets import SHEETS
 from pricing.book.price_book import DatedSetting, PriceBook, SheetTable
 from pricing.book.reading import carried
@@ -27,7 +28,7 @@ from pricing.book.reading.columns import ColumnReader, Values
 from pricing.book.reading.headings import check_heading_units, data_rows, find_headings
 from pricing.book.reading.misnamed import take_in
 from pricing.book.reading.names import NameBook
-from pricing.book.reading.row_units import row_units
+from pricing.book.reading.row_units import in_own_words, row_units
 from pricing.book.reading.settings import read_settings
 from pricing.book.services import with_services
 from pricing.book.sets import with_sets
@@ -165,6 +166,8 @@ class _Reading:
         self.histories: dict[str, tuple[DatedSetting, ...]] = {}
         self.tables: dict[str, SheetTable] = {}
         self.without_unit: list[str] = []
+        #: Rows of the Workshop sheet that are misspelt, by the setting that is meant and that only some books need.
+        self.doubtful: dict[str, tuple[str, str, str]] = {}
         self.aside = aside or {}
         self._commas: bool | None = None
 
@@ -182,6 +185,8 @@ class _Reading:
         settings, cells = self._settings(workshop)
         for declared in others:
             self.tables[declared.name] = self._table(declared)
+        if self.doubtful:
+            cells |= self._tell_doubtful()
         if self.without_unit:
             Reporter(self.problems, "").report("unit-not-stated", warning=True, headings="; ".join(self.without_unit))
         present = {name for name, table in self.tables.items() if table.letters}
@@ -192,23 +197,36 @@ class _Reading:
         report_rest(self.problems)
         return with_sets(with_services(book))
 
+    def _tell_doubtful(self) -> dict[str, str]:
+        """Tell of misspelt settings that only some books need; where this one does, the cells that stand for them."""
+        reporter = Reporter(self.problems, self.tables["Workshop"].sheet_as_written)
+        draws = bool(np.any(self.tables["Machines"]["power"] > 0))
+        for cell, found, near in self.doubtful.values():
+            reporter.report("unknown-setting", cell, warning=not draws, found=found, near=near)
+        return {name: cell for name, (cell, _, _) in self.doubtful.items()} if draws else {}
+
     def _settings(self, declared: SheetDeclaration) -> tuple[dict[str, float | str], dict[str, str]]:
-        self.tables[declared.name] = _empty(declared)
-        sheet = self._sheet(declared)
+        headed = replace(declared, columns=tuple(replace(each, needed=each.name in ("setting", "value")) for each in declared.columns))
+        sheet = self._sheet(headed)
+        self.tables[declared.name] = _empty(declared, sheet)
         if sheet is None:
             return {}, {}
         reporter = Reporter(self.problems, sheet.name)
         grid = Grid(sheet)
-        found = find_headings(grid, declared, reporter)
+        found = find_headings(grid, headed, reporter)
         if found is None or not {"setting", "value"} <= found.places.keys():
             return {}, {}
         rows = data_rows(grid, found, declared, reporter)
+        if not len(rows):
+            needed = [setting.heading for setting in SETTINGS if setting.needed or setting.name == "overhead_per_labour_hour"]
+            reporter.report("no-settings", settings=listed(needed, "and"))
+            return {}, {}
         reader = ColumnReader(grid, found, rows, CellReader(reporter, "", self.workbook.results_doubtful, self.has_decimal_commas))
         names = reader.read(declared.column("setting"))
         cells = CellReader(reporter, "", self.workbook.results_doubtful, self.has_decimal_commas)
         days = reader.read(declared.column("from")) if "from" in found.places else np.full(len(rows), np.datetime64("NaT", "D"))
         read = read_settings(grid, found, rows, names, days, cells)
-        self.histories = read.histories
+        self.histories, self.doubtful = read.histories, read.doubtful
         self.currency = str(read.settings.get("currency", ""))
         columns: dict[str, Any] = {
             "setting": names,
@@ -242,12 +260,12 @@ class _Reading:
     def _table(self, declared: SheetDeclaration) -> SheetTable:
         sheet = self._sheet(declared)
         if sheet is None or (not declared.always and not len(sheet.cells)):
-            return _empty(declared)
+            return _empty(declared, sheet)
         reporter = Reporter(self.problems, sheet.name)
         grid = Grid(sheet)
         found = find_headings(grid, declared, reporter)
         if found is None:
-            return _empty(declared)
+            return _empty(declared, sheet)
         rows = data_rows(grid, found, declared, reporter)
         if declared.name in self.aside:
             rows = rows[~is_among(rows, self.aside[declared.name])]
@@ -266,6 +284,7 @@ class _Reading:
         for column in later:
             units_of_rows = row_units(column.unit_rule, columns, self.tables)
             columns[column.name] = reader.read(column, units_of_rows)
+        in_own_words(declared, columns)
         if reader.without_unit:
             self.without_unit += [f"{sheet.name}: {each}" for each in _with_units(declared, reader.without_unit)]
         ordered = {column.name: columns[column.name] for column in declared.columns}
@@ -303,11 +322,12 @@ def _with_units(declared: SheetDeclaration, headings: Iterable[str]) -> list[str
     return [f"{column.heading} (read as {column.plain_unit})" for column in declared.columns if column.heading in wanted]
 
 
-def _empty(declared: SheetDeclaration) -> SheetTable:
+def _empty(declared: SheetDeclaration, sheet: Sheet | None = None) -> SheetTable:
+    """A sheet with no rows, by the name on its tab where there is one."""
     columns: dict[str, Values] = {}
     for column in declared.columns:
         if column.kind == "date":
             columns[column.name] = np.empty(0, dtype="datetime64[D]")
         else:
             columns[column.name] = np.empty(0, dtype=np.float64 if column.is_number else object)
-    return SheetTable(declared.name, declared.name, np.empty(0, dtype=np.int64), columns)
+    return SheetTable(declared.name, sheet.name if sheet else declared.name, np.empty(0, dtype=np.int64), columns)

@@ -8,8 +8,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.book.declared.column import UnitRule
+from pricing import units
+from pricing.book.declared.choices import unit_of_word
+from pricing.book.declared.column import SheetDeclaration, UnitRule
 from pricing.book.price_book import SheetTable
+from pricing.book.typed.conversion import fifteen_digits
 from pricing.text import fold
 
 Values = NDArray[Any]
@@ -38,11 +41,10 @@ def pack_unit(unit: str) -> str:
 def surface_unit(surface: str) -> str:
     """The unit of a surface or another thing that amounts are counted by.
 
-    >>> surface_unit("m2 face"), surface_unit("m arris"), surface_unit("piece")
-    ('m2', 'm', 'each')
+    >>> surface_unit("m2 face"), surface_unit("ft arris"), surface_unit("piece")
+    ('m2', 'ft', 'each')
     """
-    first = surface.split(" ")[0]
-    return first if first in ("m2", "m", "m3", "kg") else "each"
+    return unit_of_word(surface) or "each"
 
 
 def row_units(rule: UnitRule, columns: Mapping[str, Values], tables: Mapping[str, SheetTable]) -> Values:
@@ -66,6 +68,29 @@ def row_units(rule: UnitRule, columns: Mapping[str, Values], tables: Mapping[str
         return _strings(units.get(fold(material), "") for material in columns["material"].tolist())
     pairs = zip(columns["kind"].tolist(), columns["item"].tolist(), strict=True)
     return _strings(units.get(fold(item), "") if kind == "material" else RECORD_UNITS.get(kind, "") for kind, item in pairs)
+
+
+def in_own_words(declared: SheetDeclaration, columns: Mapping[str, Values]) -> None:
+    """Bring rows whose word counts by the foot or the pound into the price book's own words, and their figures with them.
+
+    Parameters
+    ----------
+    declared : the sheet
+    columns : as they were read; changed in place
+    """
+    for column in declared.columns:
+        words = columns[column.name]
+        for twin, word in column.twins.items():
+            rows = np.flatnonzero(words == twin)
+            if not len(rows):
+                continue
+            own, counted = units.unit_of(unit_of_word(word)), units.unit_of(unit_of_word(twin))
+            assert isinstance(own, units.Unit)
+            assert isinstance(counted, units.Unit)
+            for name, power in column.counts.items():
+                factor = (counted.factor / own.factor) ** power
+                columns[name][rows] = [fifteen_digits(value * factor) for value in columns[name][rows].tolist()]
+            words[rows] = word
 
 
 def _covers(surface: str, unit: str) -> str:

@@ -41,12 +41,14 @@ class ReadSettings:
     cells : the address of each setting that the sheet has
     written : each row's value as it was written
     histories : the settings that hold from a day on
+    doubtful : by the setting that is meant and that only some books need: cell, text and remedy of a row that is misspelt, not told yet
     """
 
     settings: dict[str, float | str] = field(default_factory=dict)
     cells: dict[str, str] = field(default_factory=dict)
     written: NDArray[Any] = field(default_factory=lambda: np.empty(0, dtype=object))
     histories: dict[str, tuple[DatedSetting, ...]] = field(default_factory=dict)
+    doubtful: dict[str, tuple[str, str, str]] = field(default_factory=dict)
 
 
 def read_settings(
@@ -97,7 +99,7 @@ def read_settings(
             read.written[position] = "" if cell is None or cell.value is None else _written(cell)
         if column is not None and not column.dated and not np.isnat(days[position]):
             cells.report("no-day-here", f"{letters['from']}{row}", what=column.heading)
-    misspelt = _unknown(unknown, {*places, *dated}, cells)
+    misspelt = _unknown(unknown, {*places, *dated}, read, cells)
     _currency(places, read, cells)
     for column in SETTINGS:
         if column.dated:
@@ -132,7 +134,7 @@ def _dated(column: Column, rows: dict[Any, _Dated], letters: str, read: ReadSett
         read.histories[column.name] = tuple(found)
 
 
-def _unknown(rows: list[tuple[str, str]], places: Collection[str], cells: CellReader) -> set[str]:
+def _unknown(rows: list[tuple[str, str]], places: Collection[str], read: ReadSettings, cells: CellReader) -> set[str]:
     """Tell of rows that are no setting; the names of settings that are needed, and that such a row is meant to be: it is an error then."""
     given = "overhead_per_labour_hour" in places or {"overhead_per_year", "productive_hours_per_year"} <= set(places)
     misspelt = set()
@@ -143,6 +145,9 @@ def _unknown(rows: list[tuple[str, str]], places: Collection[str], cells: CellRe
         if error and meant is not None:
             misspelt.add(meant.name)
         words = f'; if it should be "{near[0]}", rename it' if near else ""
+        if meant is not None and meant.name == "electricity_price" and meant.name not in places:
+            read.doubtful.setdefault(meant.name, (place, quoted(name), words))
+            continue
         cells.report("unknown-setting", place, warning=not error, found=quoted(name), near=words)
     return misspelt
 

@@ -1,8 +1,8 @@
 """A second invented workshop, which works in inches, pounds and US gallons: every name and price is made up.
 
 Run ``python -m pricing.book.starter.demo_imperial "workbooks/demo price book imperial.xlsx"`` to write it. Pack units stay the words
-of the price book (kg, L, m, m2); a cell that is counted otherwise says so itself: ``94 lb``. Minutes stay counted by the
-square metre and the metre, which is what the words under Per say.
+of the price book (kg, L, m, m2); a cell that is counted otherwise says so itself: ``94 lb``. Minutes are counted by the square foot,
+the foot and the pound, as the words under Per say.
 """
 
 from __future__ import annotations
@@ -113,7 +113,10 @@ _MIXES = rows(
     ("Yard mix", "Air", 0.02, "% of volume"),
 )
 
-_TRADES = rows("Trade|Hourly cost", ("Caster", 29.0), ("Finisher", 27.0), ("Drafter", 38.0))
+_TRADES = rows(
+    "Trade|Hourly cost|From",
+    ("Caster", 28.0, None), ("Caster", 29.0, _B), ("Finisher", 27.0, None), ("Drafter", 38.0, None),
+)
 
 _MACHINES = rows(
     "Machine|Price|Resale|Life|Upkeep|Power",
@@ -123,48 +126,48 @@ _MACHINES = rows(
 )
 
 #: From the form to the packed piece, by the cast or the piece and by its size: common practice, no source.
-_CUT = ("Cut the panels", "Caster", 25, "m2 mould", "", None, False)
+_CUT = ("Cut the panels", "Caster", 2.3, "ft2 mould", "", None, False)
 _BUILD = ("Build the form", "Caster", 30, "mould", "", None, False)
-_SEAMS = ("Seal the seams, let cure", "Caster", 8, "m joint", "", 12, False)
+_SEAMS = ("Seal the seams, let cure", "Caster", 2.4, "ft joint", "", 12, False)
 _CASTING: tuple[tuple[object, ...], ...] = (
     ("Set up and clean the mixer", "Caster", 10, "batch", "", None, True),
-    ("Batch and mix", "Caster", 0.09, "kg", "Mortar mixer", None, True),
+    ("Batch and mix", "Caster", 0.04, "lb", "Mortar mixer", None, True),
     ("Place", "Caster", 9, "cast", "", None, True),
-    ("Tamp and screed", "Caster", 0.25, "kg", "", None, True),
+    ("Tamp and screed", "Caster", 0.11, "lb", "", None, True),
     ("Shake, leave in the form", "Caster", 4, "cast", "Shake table", 48, True),
     ("Strip the form", "Caster", 10, "cast", "", None, True),
-    ("Turn and move", "Caster", 0.15, "kg", "", None, True),
+    ("Turn and move", "Caster", 0.07, "lb", "", None, True),
 )
 _FINISHING: tuple[tuple[object, ...], ...] = (
     ("Look over", "Finisher", 11, "piece", "", None, False),
-    ("Patch and slurry", "Finisher", 30, "m2 face", "", None, False),
-    ("Hone the face", "Finisher", 110, "m2 face", "Wet grinder", None, False),
-    ("Ease the edges", "Finisher", 5, "m arris", "", None, False),
+    ("Patch and slurry", "Finisher", 2.8, "ft2 face", "", None, False),
+    ("Hone the face", "Finisher", 10.2, "ft2 face", "Wet grinder", None, False),
+    ("Ease the edges", "Finisher", 1.5, "ft arris", "", None, False),
     ("Dry before sealing", "", None, "", "", 24, False),
-    ("Seal, two coats", "Finisher", 20, "m2 face", "", 24, False),
+    ("Seal, two coats", "Finisher", 1.9, "ft2 face", "", 24, False),
     ("Crate", "Caster", 12, "piece", "", None, False),
-    ("Wrap", "Caster", 10, "m2 face", "", None, False),
+    ("Wrap", "Caster", 0.9, "ft2 face", "", None, False),
 )
-_OPEN_SIDE = ("Grind the open side", "Finisher", 25, "m2 open side", "Wet grinder", None, True)
+_OPEN_SIDE = ("Grind the open side", "Finisher", 2.3, "ft2 open side", "Wet grinder", None, True)
 _PLANS: dict[str, tuple[tuple[object, ...], ...]] = {
     "Shop": (("Draw and lay out", "Drafter", 30, "line", "", None, False), _CUT, _BUILD, _SEAMS, *_CASTING, _OPEN_SIDE, *_FINISHING),
     "Counter": (
         ("Visit, template and drawing", "Drafter", 150, "line", "", None, False), _CUT, _BUILD, _SEAMS,
-        ("Tie and set the bars", "Caster", 8, "m length", "", None, True), *_CASTING, _OPEN_SIDE, *_FINISHING,
+        ("Tie and set the bars", "Caster", 2.4, "ft length", "", None, True), *_CASTING, _OPEN_SIDE, *_FINISHING,
     ),
     "Tapered": (
         ("Draw and lay out", "Drafter", 40, "line", "", None, False),
-        ("Cut the panels to bevels", "Caster", 45, "m2 mould", "", None, False),
+        ("Cut the panels to bevels", "Caster", 4.2, "ft2 mould", "", None, False),
         ("Build the tapered form and its core", "Caster", 180, "mould", "", None, False), _SEAMS, *_CASTING,
         # Half of a planter's face is its inside, which is rubbed and sealed, not honed.
-        ("Look over", "Finisher", 11, "piece", "", None, False), ("Patch and slurry", "Finisher", 20, "m2 face", "", None, False),
-        ("Hone the outside, rub the inside", "Finisher", 60, "m2 face", "Wet grinder", None, False), *_FINISHING[3:],
+        ("Look over", "Finisher", 11, "piece", "", None, False), ("Patch and slurry", "Finisher", 1.9, "ft2 face", "", None, False),
+        ("Hone the outside, rub the inside", "Finisher", 5.6, "ft2 face", "Wet grinder", None, False), *_FINISHING[3:],
     ),
     "Yard": (
         ("Order papers", "Drafter", 12, "quote", "", None, False), _CUT, _BUILD,
         ("Set up and clean the mixer", "Caster", 8, "batch", "", None, True),
-        ("Batch and mix", "Caster", 0.06, "kg", "Mortar mixer", None, True),
-        ("Place", "Caster", 1.5, "cast", "", None, True), ("Tamp and screed", "Caster", 0.05, "kg", "", None, True),
+        ("Batch and mix", "Caster", 0.03, "lb", "Mortar mixer", None, True),
+        ("Place", "Caster", 1.5, "cast", "", None, True), ("Tamp and screed", "Caster", 0.02, "lb", "", None, True),
         ("Shake, leave in the form", "Caster", 1.5, "cast", "Shake table", 48, True),
         ("Strip the form", "Caster", 1.5, "cast", "", None, True), ("Stack", "Caster", 1.5, "piece", "", None, False),
     ),
@@ -186,12 +189,12 @@ _MOULDS = rows(
 
 _FINISHES = rows(
     "Finish|Material|Covers|Coats|Surface",
-    ("Honed, sealed", "Resin pad 50", "90 ft2/each", 1, "m2 face"),
-    ("Honed, sealed", "Resin pad 100", "90 ft2/each", 1, "m2 face"),
-    ("Honed, sealed", "Resin pad 200", "90 ft2/each", 1, "m2 face"),
-    ("Honed, sealed", "Resin pad 400", "90 ft2/each", 1, "m2 face"),
-    ("Honed, sealed", "Hand block", "200 ft/each", 1, "m arris"),
-    ("Honed, sealed", "Densifying sealer", "360 ft2/US gal", 2, "m2 face"),
+    ("Honed, sealed", "Resin pad 50", "90 ft2/each", 1, "ft2 face"),
+    ("Honed, sealed", "Resin pad 100", "90 ft2/each", 1, "ft2 face"),
+    ("Honed, sealed", "Resin pad 200", "90 ft2/each", 1, "ft2 face"),
+    ("Honed, sealed", "Resin pad 400", "90 ft2/each", 1, "ft2 face"),
+    ("Honed, sealed", "Hand block", "200 ft/each", 1, "ft arris"),
+    ("Honed, sealed", "Densifying sealer", "360 ft2/US gal", 2, "ft2 face"),
 )
 
 _PRODUCT = ("Mix", "Mould plan", "Labour plan", "Finish", "Rejects", "Made for", "Usual run", "List price")
@@ -223,7 +226,7 @@ _EXTRAS = rows(
     ("Shelf 36", "Floating bracket", 2, "piece"),
     ("Counter 96", "Foam sheet", "17 ft2", "piece"),
     ("Hearth 48", "Foam sheet", "6.5 ft2", "piece"),
-    ("Counter 96", "No. 3 bar", 3, "m length"),
+    ("Counter 96", "No. 3 bar", "3 ft", "ft length"),
 )
 
 _DELIVERY = rows(

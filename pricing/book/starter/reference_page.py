@@ -8,7 +8,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Sequence
 
-from pricing.book.declared.choices import WORDS
+from pricing.book.declared.choices import WORDS, with_twins
 from pricing.book.declared.column import Column, SheetDeclaration
 from pricing.book.declared.settings import SETTINGS
 from pricing.book.declared.sheets import SHEETS
@@ -54,7 +54,8 @@ def reference() -> str:
                 )
             )
     parts.append("### Words\n")
-    rows = [(heading, f"`{word}`", meaning) for heading, words in WORDS.items() for word, meaning in words.items()]
+    said = {heading: with_twins(words) if heading == "Per" else words for heading, words in WORDS.items()}
+    rows = [(heading, f"`{word}`", meaning) for heading, words in said.items() for word, meaning in words.items()]
     parts.append(_table(("Heading", "Word", "Meaning"), rows))
     return "\n".join(parts)
 

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from pricing import units
-from pricing.book.declared.choices import WORDS
+from pricing.book.declared.choices import WORDS, with_twins
 from pricing.book.declared.column import Column, SheetDeclaration
 from pricing.book.declared.options import is_column_wanted, is_wanted
 from pricing.book.declared.settings import SETTINGS
@@ -281,7 +281,9 @@ class _BookWriter:
 
     def words(self, sheet: Worksheet, written: Sequence[SheetDeclaration]) -> None:
         """The sheet that says what the fixed words mean; long drop-down lists are taken from it."""
-        count = sum(len(words) + 1 for words in WORDS.values())
+        twins = any(column.heading == "Per" and set(column.twins) <= set(column.choices) for each in written for column in each.columns)
+        said = {heading: with_twins(words) if twins and heading == "Per" else words for heading, words in WORDS.items()}
+        count = sum(len(words) + 1 for words in said.values())
         purpose = "The words that can stand under a heading, and what they mean. Nothing to fill in."
         self._page(sheet, "Words", purpose, [18, 24, 70], FIRST_ROW + count, 2, one_page=1)
         for place, width in enumerate((18, 24, 70)):
@@ -291,7 +293,7 @@ class _BookWriter:
         sheet.repeat_rows(HEADING_ROW)
         sheet.freeze_panes(FIRST_ROW, 0)
         row = FIRST_ROW
-        for heading, words in WORDS.items():
+        for heading, words in said.items():
             self.lists[heading] = f"=Words!$B${row + 1}:$B${row + len(words)}"
             sheet.write_string(row, 0, heading, self.styles.strong)
             for word, meaning in words.items():
@@ -339,6 +341,8 @@ def _asked_for(
         for column in declared.columns
     )
     offered = (dataclasses.replace(column, choices=shapes) if column.heading == "Shape" else column for column in columns)
+    if measures:
+        offered = (dataclasses.replace(column, choices=(*column.choices, *column.twins)) for column in offered)
     return dataclasses.replace(declared, columns=tuple(_in(measures, column) for column in offered))
 
 

@@ -33,16 +33,20 @@ class Reporter:
     problems: Problems
     sheet: str
 
-    def report(self, code: str, cell: str = "", *, warning: bool = False, **words: object) -> None:
-        """Add a problem with its sentence.
+    def report(
+        self, code: str, cell: str = "", *, warning: bool = False, together: str = "", short: str = "", **words: object
+    ) -> None:
+        """Add a problem with its sentence, and with what is said of several together.
 
         Problems raised: RefusedError where there are more errors than anybody mends.
         """
+        if code == "unknown-name" and words["sheet"] in self.problems.unread:
+            return
         if warning:
             told = self.problems.told[code, self.sheet] = self.problems.told[code, self.sheet] + 1
             if told > MOST_ALIKE:
                 return
-        self.problems.add(code, sentence(code, **words), sheet=self.sheet, cell=cell, warning=warning)
+        self.problems.add(code, sentence(code, **words), sheet=self.sheet, cell=cell, warning=warning, together=together, short=short)
         if self.problems.error_count > MOST_ERRORS:
             raise RefusedError("too-many-problems", "this price book has many more problems; mend these first", self.sheet)
 

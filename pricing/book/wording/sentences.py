@@ -23,6 +23,8 @@ CODES: dict[str, str] = {
     "column-without-heading": "the figures in column {letters} have no heading and are not used; write one above them (of "
                               "headings that are merged only the first is left), or clear them",
     "no-rows": "there is no {thing} on this sheet; type at least one row under the headings",
+    "empty-sheet": 'the sheet "{sheet}" has no rows{because}; type it there',
+    "no-settings": "there is no setting on this sheet; type at least {settings}, each with its value",
     "unknown-heading-unit": 'the heading "{heading}": {reason}; write a unit such as {example} in the brackets',
     "unit-not-stated": "no unit stands beside {headings}; write it in brackets after the heading if another is meant",
     "merged-cells": "the cells {cells} are merged, so that only the first of them holds anything; unmerge them and "

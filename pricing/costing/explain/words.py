@@ -41,7 +41,7 @@ def unit_of(rows: Rows, row: int, name: str, currency: str, measures: ShownMeasu
 
 def singular(unit: str) -> str:
     """The unit of one: ``mould`` for ``moulds``."""
-    return unit.removesuffix("s") if unit in ("pieces", "moulds", "casts", "loads", "steps") else unit
+    return unit.removesuffix("s") if unit in ("pieces", "moulds", "molds", "casts", "loads", "steps") else unit
 
 
 def digits(value: float, quantity: Quantity, unit: str, currency: str) -> str:

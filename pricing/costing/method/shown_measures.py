@@ -24,6 +24,7 @@ from pricing.costing.engine.model import Rows
 from pricing.costing.method.piece_declared import ALL_DRIVERS
 from pricing.glossary import GLOSSARY, Quantity
 from pricing.languages.spelling import in_american
+from pricing.languages.tags import AMERICAN, usual_language
 from pricing.rules.geometry.shape import TAKE_OFF
 
 #: Of a foot, and of each length that is shown, the number of inches.
@@ -135,8 +136,15 @@ def _american(name: str) -> Quantity:
     if shown == "in":
         decimals = max(decimals, 3)
     per_foot = length == "ft" and known.unit != "dimensionless"
-    return replace(known, shown=shown, decimals=decimals, label=said_in_american(known.label, per_foot=per_foot),
+    return replace(known, shown=in_american(shown), decimals=decimals, label=said_in_american(known.label, per_foot=per_foot),
                    meaning=said_in_american(known.meaning, per_foot=per_foot))
+
+
+@functools.cache
+def _spelled(name: str) -> Quantity:
+    """A quantity as it is spelled in America, in the measures of the glossary."""
+    known = GLOSSARY[name]
+    return replace(known, shown=in_american(known.shown), label=in_american(known.label), meaning=in_american(known.meaning))
 
 
 @functools.cache
@@ -172,16 +180,18 @@ class ShownMeasures:
     ----------
     american : inches, pounds and gallons; otherwise as the glossary has it
     packs : the pack unit of each material, where the measures ask for it
+    spelled : our words as they are spelled in America, in whatever measures
     """
 
     american: bool = False
     packs: Mapping[str, str] | None = None
+    spelled: bool = False
 
     @classmethod
     def of(cls, book: PriceBook, tables: Mapping[str, Rows] | None = None) -> ShownMeasures:
         """Those of a price book, for the tables of a model."""
         if book.settings.get("measures") != INCHES_AND_POUNDS:
-            return METRIC
+            return cls(spelled=True) if usual_language(book.word("currency")) == AMERICAN else METRIC
         materials = book.tables["Materials"].columns
         packs: dict[str, str] = dict(zip(materials["material"].tolist(), materials["pack_unit"].tolist(), strict=True))
         for rows in (tables or {}).values():
@@ -191,7 +201,7 @@ class ShownMeasures:
 
     def quantity(self, name: str) -> Quantity:
         """A quantity as it is shown."""
-        return _american(name) if self.american else GLOSSARY[name]
+        return _american(name) if self.american else _spelled(name) if self.spelled else GLOSSARY[name]
 
     def factor(self, name: str) -> float:
         """How many of its unit shown one of its unit in the glossary is, whatever its row says."""
@@ -199,7 +209,7 @@ class ShownMeasures:
 
     def said(self, text: str) -> str:
         """A sentence of ours in the words of these measures."""
-        return said_in_american(text) if self.american else text
+        return said_in_american(text) if self.american else in_american(text) if self.spelled else text
 
     def word(self, column: str, text: str) -> str:
         """A word of the model that names a unit, as it is shown.

@@ -65,7 +65,8 @@ class PriceRise:
         >>> PriceRise(0, 1, 5.0, 3.0, "a second mould from 4 pieces").sentence
         'dearer each at 5 than at 3: a second mould from 4 pieces'
         """
-        return f"{_DEARER}at {self.quantity:,.0f} than at {self.fewer:,.0f}: {self.because}"
+        because = f": {self.because}" if self.because else ""  # of what a set costs there may be none
+        return f"{_DEARER}at {self.quantity:,.0f} than at {self.fewer:,.0f}{because}"
 
 
 def _moulds(costing: Costing) -> Floats:
@@ -105,7 +106,10 @@ def price_rises(at: Costing, per_line: int) -> list[PriceRise]:
     order = np.argsort(quantity, axis=1, kind="stable")
     sorted_price = np.take_along_axis(price, order, axis=1)
     least = np.minimum.accumulate(sorted_price, axis=1)
-    lines, places = np.nonzero(sorted_price[:, 1:] > least[:, :-1] * (1 + _HAIR) + _HAIR)
+    rises = sorted_price[:, 1:] > least[:, :-1] * (1 + _HAIR) + _HAIR
+    if at.lines.sets is not None:
+        rises &= ~at.lines.sets.has_price[::per_line, None]  # a share of the price of a set, which stays
+    lines, places = np.nonzero(rises)
     if not len(lines):
         return []
     cheapest = np.array([sorted_price[line, : place + 1].argmin() for line, place in zip(lines, places, strict=True)])

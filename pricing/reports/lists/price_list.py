@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime
 import functools
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -26,6 +26,7 @@ from pricing.problems import BookError, Problems
 from pricing.reports.leaks.gate import LeakError
 from pricing.reports.quote import wording as words
 from pricing.reports.quote.facts import QuoteFacts, QuoteLine, quote_facts
+from pricing.reports.quote.layout import SHRUNK
 from pricing.reports.quote.letter import Letter, money_format, unit_decimals
 from pricing.reports.quote.secrets import secrets_of_facts
 from pricing.reports.quote.skeleton import leaks_of
@@ -38,10 +39,12 @@ from pricing.reports.shared.flowing_page import (
     ROOM,
     SKETCH,
     WEIGHT,
+    Kept,
     Page,
     widened,
 )
 from pricing.reports.shared.owner import mark_of
+from pricing.reports.shared.paging import page_room
 from pricing.reports.shared.report_book import House, ReportBook
 from pricing.reports.shared.styles import NORMAL, QUIET, SMALL, set_page
 from pricing.xlsx.writing.text_width import line_height, wrapped
@@ -58,6 +61,9 @@ MOST_QUANTITIES = LAST - WEIGHT + 1
 
 #: With so few prices the sketches take so much of the room of the description; what stays free beside them [pixels].
 FEW_PRICES, WIDER, BESIDE_SKETCH = 2, 44, 8
+
+#: More pieces than this do not stand on one page.
+MOST_ON_A_PAGE = 20
 
 
 def write_price_list(book: PriceBook, day: datetime.date, path: Path, quantities: Sequence[float] = BREAKS) -> Problems:
@@ -112,7 +118,14 @@ def _write(facts: QuoteFacts, path: Path, mark: str, *, delivered: bool, whateve
     with ReportBook(str(path), House(facts.business, facts.paper, facts.currency, mark=mark), in_memory=True) as book:
         title = facts.words.say(words.PRICE_LIST["title"])
         book.add_sheets([title])
-        PriceListPage(facts, Page(book.sheets[title], book.styles, WIDTHS), delivered, whatever).write()
+        kept = Kept()
+        measured = PriceListPage(facts, Page(kept, book.styles, WIDTHS), delivered, whatever, one_page=True)
+        if len(facts.lines) <= MOST_ON_A_PAGE:
+            measured.write()
+        if 0 < measured.page.used * SHRUNK[1] <= page_room(facts.paper, measured.page.widths):
+            kept.put_on(book.sheets[title])
+        else:
+            PriceListPage(facts, Page(book.sheets[title], book.styles, WIDTHS), delivered, whatever, one_page=False).write()
         book.close(title, facts.day)
 
 
@@ -125,15 +138,16 @@ class PriceListPage(Letter):
     page : an empty page
     delivered : True where the workshop has charges for carriage
     whatever : True where no price hangs on the number
+    one_page : whether it is printed as small as one page needs
     """
 
-    def __init__(self, facts: QuoteFacts, page: Page, delivered: bool, whatever: bool) -> None:
+    def __init__(self, facts: QuoteFacts, page: Page, delivered: bool, whatever: bool, one_page: bool) -> None:
         self.delivered, self.whatever = delivered, whatever
         self.alike = len(facts.quantities) > 1 and all(len(set(line.prices)) == 1 for line in facts.lines)
         self.quantities = facts.quantities[:1] if whatever or self.alike else facts.quantities
         if len(self.quantities) <= FEW_PRICES:
             page.widths = (*page.widths[:SKETCH], page.widths[SKETCH] + WIDER, page.widths[PIECE] - WIDER, *page.widths[PIECE_TOO:])
-        super().__init__(facts, page, (int(page.widths[SKETCH]) - BESIDE_SKETCH, LAYOUT_HEIGHT), one_page=False)
+        super().__init__(facts, page, (int(page.widths[SKETCH]) - BESIDE_SKETCH, LAYOUT_HEIGHT), one_page)
         self.first_price = LAST + 1 - len(self.quantities)
         self.weight = self.first_price - 1
         self.decimals = _decimals(facts)
@@ -163,12 +177,15 @@ class PriceListPage(Letter):
         page.paragraph(self._opening(), NUMBER, LAST, "text wrapped")
         page.gap(8.0)
         self._price_headings()
-        for line, sketch in zip(facts.lines, self.sketches, strict=True):
-            self._whole(functools.partial(self._piece, line, sketch), self._price_headings)
+        pieces = [functools.partial(self._piece, line, sketch) for line, sketch in zip(facts.lines, self.sketches, strict=True)]
+        for piece in pieces[:-1]:
+            self._whole(piece, self._price_headings)
         ordering = self._said("ordering") + self._said("requests whatever" if self.whatever else "requests")
-        self._whole(functools.partial(self._section, self.label("order"), ordering))
-        self._whole(self._care)
+        ends: list[Callable[[], None]] = [*pieces[-1:], functools.partial(self._section, self.label("order"), ordering), self._care]
+        self._whole(functools.partial(self._all_of, ends), self._price_headings)  # no page holds these without a price
         set_page(page.sheet, paper=facts.paper, business=f"{facts.business} · {self._said('title')}", page=self.label("page"))
+        if self.one_page:
+            page.sheet.fit_to_pages(1, 1)
         page.finish()
 
     def _price_headings(self) -> None:

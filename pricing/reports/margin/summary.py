@@ -132,12 +132,13 @@ class Summary:
         self.sheet.write_formula(cell, f"={formula}", style, float(low))
 
     def _lines(self) -> None:
-        row, names = self.lines_at, self.margin.model.tables["lines"].text
+        row, names, sets = self.lines_at, self.margin.model.tables["lines"].text, self.costing.lines.sets
         title = "Lines after discount and without carriage, those that earn most first"
         self._headings(row, title, (("A", "Line"), *self._headed(_LINE_COLUMNS), ("K", "Note")))
         for place, line in enumerate(self.order):
             at = row + place + 1
-            name = f"{names['quote'][line]}  {names['product'][line]}"
+            of_set = "" if sets is None or not sets.name[line] else f" ({sets.name[line]})"
+            name = f"{names['quote'][line]}  {names['product'][line]}{of_set}"
             self.page.text(f"A{at}", fitting(name, sum(self.page.widths[:2]) - PADDING, NORMAL))
             for letter, name, _ in _LINE_COLUMNS:
                 role = "result" if letter in "HI" else "working"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import functools
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any, TypeAlias
 
 from pricing.reports.quote import wording as words
@@ -105,6 +105,11 @@ class Letter:
                 heading()
         write()
 
+    def _all_of(self, parts: Sequence[Callable[[], None]]) -> None:
+        """Several things below one another, of which none is to stand on a page alone."""
+        for part in parts:
+            part()
+
     def _height_of(self, write: Callable[[], None]) -> float:
         """How high something is on the page [points]."""
         page, self.page = self.page, self.page.blank()
@@ -136,9 +141,9 @@ class Letter:
     def _care(self) -> None:
         """How to care for the pieces, and all that is to be careful of, one behind another, each behind its subject in bold."""
         facts, page = self.facts, self.page
-        masses = [(line.number, line.mass) for line in facts.lines]
+        masses, sets = [(line.number, line.mass) for line in facts.lines], {line.number for line in facts.lines if line.part_of}
         say = facts.words.say
-        said = [(say(words.WEIGHT_TITLE), words.weight_sentence(masses, facts.one_person_lift, facts.mass_unit, facts.words))]
+        said = [(say(words.WEIGHT_TITLE), words.weight_sentence(masses, facts.one_person_lift, facts.mass_unit, facts.words, sets))]
         said += [(say(each.title), say(each.text)) for each in words.cautions_for({(line.shape.name, line.uses) for line in facts.pieces})]
         body, bold = {"font_size": SMALL}, {"font_size": SMALL, "bold": True}
         parts: list[tuple[str, dict[str, Any]]] = [

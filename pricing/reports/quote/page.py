@@ -13,7 +13,7 @@ from pricing.reports.quote.facts import QuoteFacts, QuoteLine, QuoteOption
 from pricing.reports.quote.letter import AIR, ASIDE, QUIETLY, Block, Letter, money_format, titled, unit_decimals
 from pricing.reports.quote.price_remarks import price_remarks
 from pricing.reports.quote.sketch import Sketch
-from pricing.reports.quote.totals import TotalsWriter, percent_text
+from pricing.reports.quote.totals import TotalsWriter, percent_text, tax_label
 from pricing.reports.shared.flowing_page import (
     LAST,
     MOST_LINES,
@@ -84,10 +84,11 @@ class QuotePage(Letter):
         self._delivery_weight()
         self._options()
         self._breaks()
-        for heading, text in facts.terms:
-            self._whole(functools.partial(self._section, heading, text, SMALL))
-        if facts.pieces:
-            self._whole(self._care)
+        ends = [functools.partial(self._section, heading, text, SMALL) for heading, text in facts.terms]
+        ends += [functools.partial(self._care)] if facts.pieces else []
+        for end in ends[:-2]:
+            self._whole(end)
+        self._whole(functools.partial(self._all_of, ends[-2:]))
         foot = one_line(f"{facts.business} · {self.label('titled', quote=facts.quote)}", 90)
         set_page(page.sheet, paper=facts.paper, business=foot, mark=facts.mark, page=self.label("page"))
         if self.one_page:
@@ -302,8 +303,8 @@ class QuotePage(Letter):
 
     def _tax_of(self, line: QuoteLine) -> str:
         """Which tax a line bears, where the quote has several."""
-        taxes = self.facts.taxes
-        return f"{taxes[line.tax].tax} {self.facts.words.figure(percent_text(taxes[line.tax].rate))}" if len(taxes) > 1 else ""
+        facts, tax = self.facts, self.facts.taxes[line.tax]
+        return f"{tax_label(facts.tax_name, tax)} {percent_text(tax.rate, facts.words)}" if len(facts.taxes) > 1 else ""
 
     def _lines_in(self, column: int) -> str:
         return f"{self.page.cell(column, self.first)}:{self.page.cell(column, self.last)}"

@@ -6,11 +6,12 @@ Each is a letter like the quote, written from what was recorded, and passes the 
 from __future__ import annotations
 
 import datetime
+import functools
 import io
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from pricing.files.atomic import written_beside
 from pricing.register.payments import Account, Stage
@@ -24,12 +25,12 @@ from pricing.reports.quote.price_remarks import price_remarks
 from pricing.reports.quote.secrets import secrets_of_facts
 from pricing.reports.quote.skeleton import leaks_of
 from pricing.reports.quote.totals import TotalsWriter
-from pricing.reports.shared.flowing_page import LAST, NET, NUMBER, PIECE, PIECE_TOO, PRICE, QUANTITY, SKETCH, WEIGHT, Page
+from pricing.reports.shared.flowing_page import LAST, NET, NUMBER, PIECE, PIECE_TOO, PRICE, QUANTITY, ROOM, SKETCH, WEIGHT, Page
 from pricing.reports.shared.owner import mark_of
 from pricing.reports.shared.report_book import House, ReportBook
 from pricing.reports.shared.styles import INK, NORMAL, SMALL, set_page
 from pricing.xlsx.writing.safe_text import one_line, safe_file_name
-from pricing.xlsx.writing.text_width import wrapped
+from pricing.xlsx.writing.text_width import line_height, wrapped
 
 if TYPE_CHECKING:
     from pricing.costing.method.costing import Costing
@@ -220,9 +221,14 @@ class _PaperPage(Letter):
             self.page.number(line.number, NUMBER, role, "0", align="left", valign="top")
         else:
             self.page.empty(NUMBER, NUMBER, role)
-        said = (line.title, line.size, *remarks)
-        text = "\n".join(text for text in said if text)
-        self.page.text(text, SKETCH, last, role, text_wrap=True, align="left", valign="top", bold=line.heading)
+        said = [text for text in (line.title, line.size, *remarks) if text]
+        usual: dict[str, Any] = {"text_wrap": True, "align": "left", "valign": "top"}
+        if line.heading and len(said) > 1:
+            lines = [each for place, text in enumerate(said) for each in wrapped(text, self.page.width(SKETCH, last), NORMAL, not place)]
+            parts: list[tuple[str, dict[str, Any]]] = [(said[0], {"bold": True}), *((f"\n{text}", {}) for text in said[1:])]
+            self.page.rich(parts, SKETCH, last, role, len(lines) * line_height(NORMAL) + ROOM, **usual)
+        else:
+            self.page.text("\n".join(said), SKETCH, last, role, bold=line.heading, **usual)
 
     def _confirmed(self) -> None:
         """Lines and amounts as they were promised, and when they are paid."""
@@ -244,8 +250,7 @@ class _PaperPage(Letter):
             page.next_row()
         TotalsWriter(page, facts, nets, self.money, self.tax).write()
         said = facts.words.count(*words.CONFIRMED, facts.lead_days) + facts.words.say(words.CHANGES)
-        self._section(self._say("next"), said)
-        self._cautions()
+        self._with_cautions(functools.partial(self._section, self._say("next"), said))
 
     def _amount(self, label: str, value: float, formula: str = "", role: str = "working") -> str:
         page = self.page
@@ -294,15 +299,22 @@ class _PaperPage(Letter):
         formula = f"=SUM({page.cell(NET, first)}:{page.cell(NET, max(page.row - 1, first))})"
         page.formula(formula, whole, NET, "grand total", "#,##0.0")
         page.next_row()
-        self._section(self._say("received"), facts.words.say(words.RECEIVED), room=28.0)
-        for start, end, label in ((NUMBER, PIECE, "signed"), (WEIGHT, NET, "signed on")):
-            page.text(self.label(label), start, end, "note", top=1, top_color=INK)
-        page.next_row()
-        self._cautions()
+        self._with_cautions(self._received)
 
-    def _cautions(self) -> None:
-        if self.facts.pieces:
-            self._care()
+    def _received(self) -> None:
+        """Where the customer signs for what came."""
+        self._section(self._say("received"), self.facts.words.say(words.RECEIVED), room=28.0)
+        for start, end, label in ((NUMBER, PIECE, "signed"), (WEIGHT, NET, "signed on")):
+            self.page.text(self.label(label), start, end, "note", top=1, top_color=INK)
+        self.page.next_row()
+
+    def _with_cautions(self, section: Callable[[], None]) -> None:
+        """A section, and on the same page what is to be careful of."""
+        both = functools.partial(self._all_of, [section, *([self._care] if self.facts.pieces else [])])
+        if self.page.used <= self.room:
+            self._whole(both)
+        else:
+            both()
 
     def _stated(self) -> None:
         """What is payable, every payment, and what is open."""

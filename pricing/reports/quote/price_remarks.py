@@ -17,5 +17,5 @@ def price_remarks(line: QuoteLine, words: Words) -> list[str]:
         amount = float(evaluate(measured_prices.charged_measure, {"quantity": line.quantity, "measure_each": line.measure_each}))
         said.append(words.say(LABELS["measured"], amount=words.amount(amount, 2), unit=MEASURES[line.per]))
     if line.discount:
-        said.append(words.say(LABELS["own discount"], discount=words.figure(percent_text(line.discount))))
+        said.append(words.say(LABELS["own discount"], discount=percent_text(line.discount, words)))
     return said

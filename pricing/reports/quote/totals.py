@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from typing import Any
 
 from pricing.algebra.simplify import live_formula
 from pricing.costing.method.quote_terms import Payment, TaxAmount
+from pricing.languages.words import Words
 from pricing.reports.quote.facts import QuoteFacts
 from pricing.reports.quote.wording import LABELS, REASONS, TAX_COLUMNS, due_words, stage_words
 from pricing.reports.shared.flowing_page import LAST, NET, NUMBER, PIECE, PIECE_TOO, PRICE, QUANTITY, WEIGHT, Page
@@ -18,23 +20,44 @@ from pricing.text import fold
 _MOST_IN_SUM = 200
 
 
-def percent_format(share: float) -> str:
+def percent_format(share: float, before: str = "") -> str:
     """A number format that shows a share in full: 20%, 12.5%.
 
-    >>> percent_format(0.2), percent_format(0.125)
-    ('0%', '0.0%')
+    Parameters
+    ----------
+    before : what stands before the sign
+
+    >>> percent_format(0.2), percent_format(0.125, " ")
+    ('0%', '0.0 %')
     """
     decimals = next((number for number in range(4) if abs(share - round(share, number + 2)) < 1e-9), 4)
-    return "0" + ("." + "0" * decimals if decimals else "") + "%"
+    return "0" + ("." + "0" * decimals if decimals else "") + f"{before}%"
 
 
-def percent_text(share: float) -> str:
-    """A share in words.
+def percent_text(share: float, words: Words) -> str:
+    """A share in a sentence.
 
-    >>> percent_text(0.2), percent_text(0.125)
-    ('20 %', '12.5 %')
+    >>> percent_text(0.2, Words("en-GB")), percent_text(0.125, Words("de"))
+    ('20%', '12,5 %')
     """
-    return f"{round(share * 100, 6):g} %"
+    return words.figure(f"{round(share * 100, 6):g}") + f"{words.before_percent}%"
+
+
+def tax_label(tax_name: str, tax: TaxAmount) -> str:
+    """What a tax is called beside its rate: the name of the tax, and what the maker calls this one, its rate not said twice.
+
+    Parameters
+    ----------
+    tax_name : as the workshop calls the tax
+
+    >>> names = ("VAT", "Standard 23%", "Reduced rate", "VAT (23 %)", "23%")
+    >>> [tax_label("VAT", TaxAmount(name, "S", 0.23, 100.0, 23.0, 100.0, 0.0)) for name in names]
+    ['VAT', 'VAT (Standard)', 'VAT (Reduced rate)', 'VAT', 'VAT']
+    """
+    rate = re.escape(f"{round(tax.rate * 100, 6):g}").replace(r"\.", "[.,]")
+    name = re.sub(rf"[\s,:(]*(?<![\d.,]){rate}\s*%\)?", "", tax.tax).strip() or tax_name
+    whole = name if fold(tax_name) in fold(name) else f"{tax_name} ({name})"
+    return whole[:1].upper() + whole[1:]
 
 
 def summed(cells: Sequence[str]) -> str:
@@ -92,7 +115,7 @@ class TotalsWriter:
         self._amount(totals.net, self.label("total net", tax=self.tax), role="total")
         if len(facts.taxes) == 1:
             self._rate("tax_rate", facts.taxes[0].rate)
-            self._amount(totals.tax, facts.taxes[0].tax[:1].upper() + facts.taxes[0].tax[1:])
+            self._amount(totals.tax, tax_label(facts.tax_name, facts.taxes[0]))
         else:
             self.free_until = self.page.row
             self._taxes()
@@ -178,14 +201,14 @@ class TotalsWriter:
         first = page.row
         for place, tax in enumerate(facts.taxes):
             cells = self._of_tax(place)
-            page.text(tax.tax, NUMBER, PIECE, "working", align="right", text_wrap=True)
+            page.text(tax_label(facts.tax_name, tax), NUMBER, PIECE, "working", align="right", text_wrap=True)
             formula = cells["tax_goods_net"]
             base: dict[str, str] = {"tax_goods_net": formula.removeprefix("=")}
             if charged:
                 base["tax_goods_net"] = page.formula(f"={formula.removeprefix('=')}", tax.goods, PIECE_TOO, "working", self.money, **small)
                 page.number(tax.charges, WEIGHT, "working", self.money, **small)
                 base["shared_amount"] = page.cell(WEIGHT)
-            page.number(tax.rate, QUANTITY, "working", percent_format(tax.rate), **small)
+            page.number(tax.rate, QUANTITY, "working", percent_format(tax.rate, facts.words.before_percent), **small)
             settled = {**self.settled, **({} if charged else {"shared_amount": 0.0})}
             based = page.formula(live_formula(taxes.tax_base, base, settled), tax.base, PRICE, "working", self.money, **small)
             over = {"tax_base": based, "tax_rate": page.cell(QUANTITY)}
@@ -226,7 +249,7 @@ class TotalsWriter:
 
     def _rate(self, name: str, value: float, number: str = "") -> None:
         """The rate of the amount that comes next, in its own cell."""
-        self.page.number(value, PRICE, "working", number or percent_format(value))
+        self.page.number(value, PRICE, "working", number or percent_format(value, self.facts.words.before_percent))
         self.cells[name] = self.page.cell(PRICE)
 
     def _amount(self, rule: Callable[..., Any], label: str, role: str = "working") -> None:

@@ -215,6 +215,7 @@ WEIGHT_TITLE = "Weight and lifting."
 WEIGHT = "Secure slabs that stand on edge. Weights are of the pieces with all that is cast in, without packing."
 ONE_HEAVY = "Piece {which} weighs about {weight} {mass}, which is more than one person should lift"
 SOME_HEAVY = "Pieces {which} weigh about {weight} {mass} each, which is more than one person should lift"
+HEAVY_IN_SET = "Pieces under No. {which} weigh about {weight} {mass} each, which is more than one person should lift"
 HEAVY_REMEDY = ": plan for more people or a lifting aid, and a clear way in."
 NONE_HEAVY = "Carry slabs on edge, and share the load where it is too much for one person."
 
@@ -312,7 +313,7 @@ def weight_text(mass: float) -> str:
 
 
 def weight_sentence(
-    masses: Iterable[tuple[int, float]], lift: float, unit: str = "kg", words: Words = ENGLISH_WORDS
+    masses: Iterable[tuple[int, float]], lift: float, unit: str = "kg", words: Words = ENGLISH_WORDS, sets: Collection[int] = ()
 ) -> str:
     """What has to be said of the weights.
 
@@ -322,9 +323,12 @@ def weight_sentence(
     lift : the most that one person should lift [unit]
     unit : ``kg`` or ``lb``
     words : of the language
+    sets : numbers under which several pieces stand
 
     >>> weight_sentence([(1, 12.0), (2, 43.2)], 25.0)[:30]
     'Piece 2 weighs about 43.2 kg, '
+    >>> weight_sentence([(1, 31.0), (1, 74.0)], 25.0, sets={1})[:50]
+    'Pieces under No. 1 weigh about 31 to 74 kg each, w'
     """
     heavy = [(number, mass) for number, mass in masses if mass > lift + 1e-9]
     if not heavy:
@@ -333,7 +337,8 @@ def weight_sentence(
     weight = lowest if lowest == highest else words.say(FROM_TO, lowest=lowest, highest=highest)
     numbers = list(dict.fromkeys(str(number) for number, _ in heavy))  # the parts of a set have one number
     which = words.listed(numbers)
-    sentence = words.say(ONE_HEAVY if len(numbers) == 1 else SOME_HEAVY, which=which, weight=weight, mass=unit)
+    said = SOME_HEAVY if len(numbers) > 1 else HEAVY_IN_SET if heavy[0][0] in sets else ONE_HEAVY
+    sentence = words.say(said, which=which, weight=weight, mass=unit)
     return f"{sentence}{words.say(HEAVY_REMEDY)} {words.say(WEIGHT)}"
 
 
@@ -344,7 +349,7 @@ def messages() -> list[str]:
         *(part for caution in CAUTIONS for part in (caution.title, caution.text)), CARE_MATERIAL, CARE_ALWAYS, CARE_INDOORS,
         CARE_OUTDOORS, CARE_COAT, *LABELS.values(), OPENING, OPENING_WITHOUT_TAX, ORDER, ORDER_WITH_DEPOSIT, ORDER_WITH_PAYMENT,
         ORDER_LEAD_TIME, ORDER_LEAD_TIME_WITH_DEPOSIT, ORDER_LEAD_TIME_WITH_PAYMENT, ORDER_CHANGES, *WORKING_DAYS, *dues,
-        *REASONS.values(), FROM_TO, WEIGHT_TITLE, WEIGHT, ONE_HEAVY, SOME_HEAVY, HEAVY_REMEDY, NONE_HEAVY, *SIZE_WORDS,
+        *REASONS.values(), FROM_TO, WEIGHT_TITLE, WEIGHT, ONE_HEAVY, SOME_HEAVY, HEAVY_IN_SET, HEAVY_REMEDY, NONE_HEAVY, *SIZE_WORDS,
         *PRICE_LIST.values(), *PAPERS.values(), *PAPER_LABELS.values(), *PAPER_OPENINGS.values(), CONFIRMED_WITH,
         *CONFIRMED, CHANGES, PAY_BY, NO_INVOICE, RECEIVED,
     ]))

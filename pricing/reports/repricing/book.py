@@ -43,7 +43,7 @@ class RepricingBook(ReportBook):
     """One repricing workbook while it is written."""
 
     def __init__(self, repricing: Repricing, path: Path) -> None:
-        super().__init__(str(path), House.of(repricing.book))
+        super().__init__(str(path), House.of(repricing.book, spelled=True))
         self.repricing = repricing
         self.tables: dict[str, PlainTable] = {}
 

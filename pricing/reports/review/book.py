@@ -82,7 +82,7 @@ class ReviewBook(ReportBook):
     def __init__(
         self, book: PriceBook, path: Path, review: Review | None, proposals: Sequence[Proposal], capacity: Capacity | None
     ) -> None:
-        super().__init__(str(path), House.of(book))
+        super().__init__(str(path), House.of(book, spelled=True))
         self.price_book, self.review, self.proposals, self.capacity = book, review, proposals, capacity
         tables = [*(review.model.tables.values() if review else ()), *standards_tables(proposals)]
         tables += capacity.model.tables.values() if capacity else ()

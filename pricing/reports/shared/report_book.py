@@ -12,7 +12,7 @@ from pricing.book.paper import paper_of
 from pricing.book.price_book import PriceBook
 from pricing.reports.shared.paging import widest_page
 from pricing.reports.shared.plain_table import set_widths
-from pricing.reports.shared.spelling import spell
+from pricing.reports.shared.spelling import spell, typed_words
 from pricing.reports.shared.styles import FOOT, NORMAL, TYPEFACE, Styles, number_format, set_page
 from pricing.xlsx.writing.safe_text import clean_text, one_line
 from pricing.xlsx.writing.workbook import new_workbook
@@ -60,10 +60,15 @@ class House:
     typed: frozenset[str] | None = None
 
     @classmethod
-    def of(cls, book: PriceBook) -> House:
-        """From the settings of a price book."""
-        currency = book.word("currency")
-        return cls(book.word("business_name"), paper_of(currency, book.word("page_size")), currency, book.file)
+    def of(cls, book: PriceBook, *, spelled: bool = False) -> House:
+        """From the settings of a price book.
+
+        Parameters
+        ----------
+        spelled : True where our words are spelled as the workshop's country does
+        """
+        currency, typed = book.word("currency"), typed_words(book) if spelled else None
+        return cls(book.word("business_name"), paper_of(currency, book.word("page_size")), currency, book.file, typed=typed)
 
 
 class ReportBook:

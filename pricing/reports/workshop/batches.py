@@ -154,7 +154,7 @@ class _Batches:
         page = self.page
         page.text(mixed(load), 0, 1, "text bold")
         known = self.units
-        page.text(f"Load ({known.volume})", 2, 2, "text")
+        page.text(f"Load ({known.volume})", 2, 2, "text", align="right")
         litres = _fixed(page.at(3, page.row + 1))
         page.number(fifteen_digits(load.litres * known.litre), 3, "input", "#,##0.0" if known is METRIC else "#,##0.00", align="right")
         page.need(18)

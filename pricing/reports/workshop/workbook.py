@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import replace
 from pathlib import Path
 
 from pricing.costing.method.costing import Costing
@@ -17,7 +16,6 @@ from pricing.languages.tags import usual_language
 from pricing.reports.drawing.strokes import LengthUnit, figure
 from pricing.reports.quote.facts import QuoteFacts, quote_facts
 from pricing.reports.shared.report_book import House, ReportBook
-from pricing.reports.shared.spelling import typed_words
 from pricing.reports.workshop import batches, calendar, cut_list, overview, steel, steps
 from pricing.reports.workshop import shopping as shopping_page
 from pricing.reports.workshop.page import WorkPage
@@ -57,7 +55,7 @@ def _facts(costing: Costing, quote: str) -> QuoteFacts:
 
 def _house(costing: Costing) -> House:
     """Whose pack it is; an American workshop's is spelled as that country spells."""
-    return replace(House.of(costing.book), typed=typed_words(costing.book))
+    return House.of(costing.book, spelled=True)
 
 
 def _figures(facts: QuoteFacts) -> LengthUnit:
