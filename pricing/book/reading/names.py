@@ -164,7 +164,7 @@ class NameBook:
         first: dict[tuple[object, ...], int] = {}
         here = next((name for name in declared.key if name in table.letters), declared.key[0])
         absent = listed([f'"{declared.column(name).heading}"' for name in declared.key if name not in table.letters], "or")
-        together = f"rows stand twice, and no column {absent} tells them apart; keep one of each, or look at the headings" if absent else ""
+        stands = f"rows stand twice, and no column {absent} tells them apart; keep one of each, or look at the headings" if absent else ""
         for index, key in enumerate(zip(*columns, strict=True)):
             if any((part in ("", None) and wanted) or part != part for part, wanted in zip(key, needed, strict=True)):
                 continue
@@ -178,7 +178,7 @@ class NameBook:
                 if declared.key == ("trade", "from"):
                     remedy += ", or type under From the day from which this wage holds"
                 reporter.report(
-                    "duplicate-key", table.cell(here, index), together=together, short=quoted(words), what=what, found=quoted(words),
+                    "duplicate-key", table.cell(here, index), together=stands, short=quoted(words), what=what, found=quoted(words),
                     other=int(table.rows[before]), remedy=remedy,
                 )
 

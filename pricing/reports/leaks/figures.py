@@ -11,8 +11,8 @@ from typing import Literal
 from pricing.reports.leaks.marks import CODES, as_typed, is_day, is_margin, is_measure, is_money, is_percent
 
 #: A figure may stand right behind the code of a currency, not behind another letter.
-_PLAIN = re.compile(rf"(?:(?<![^\W\d_])|(?<={CODES}))\d+(?:[.,]\d+)*", re.IGNORECASE)
-_GROUPED = re.compile(rf"(?:(?<![\w.,])|(?<={CODES}))\d{{1,3}}(?:[\u00a0' ]\d{{3}})+(?:[.,]\d+)?(?!\d)", re.IGNORECASE)
+_PLAIN = re.compile(rf"(?=\d)(?:(?<![^\W\d_])|(?<={CODES}))\d+(?:[.,]\d+)*", re.IGNORECASE)
+_GROUPED = re.compile(rf"(?=\d)(?:(?<![\w.,])|(?<={CODES}))\d{{1,3}}(?:[\u00a0' ]\d{{3}})+(?:[.,]\d+)?(?!\d)", re.IGNORECASE)
 _IN_FORMULA = re.compile(r"(?<![\w$.:])\d+(?:\.\d+)?(?:[eE][+-]?\d+)?")
 
 #: Thousands set apart by the same mark as the pence.

@@ -5,6 +5,7 @@ The words are those of English and of the languages next to it; a figure that no
 
 from __future__ import annotations
 
+import functools
 import re
 
 from pricing.money import SIGNS
@@ -81,7 +82,13 @@ def is_day(text: str, start: int) -> bool:
     >>> [is_day(text, text.index("26")) for text in ("Price list of 26 November 2026", "26. Dez. 2026", "costs 26 in May 2027")]
     [True, True, False]
     """
-    return any(found.start() <= start < found.end() for found in _DAY.finditer(text))
+    return any(first <= start < end for first, end in _days(text))
+
+
+@functools.lru_cache(maxsize=4)
+def _days(text: str) -> list[tuple[int, int]]:
+    """Where days stand in a text, looked for once however many figures it has."""
+    return [found.span() for found in _DAY.finditer(text)]
 
 
 def is_money(text: str, start: int, end: int) -> bool:
