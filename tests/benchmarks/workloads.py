@@ -6,14 +6,18 @@ import datetime
 import random
 from dataclasses import replace
 from pathlib import Path
+from typing import Any, TypeAlias
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pricing.book.price_book import PriceBook, SheetTable
 from pricing.book.reading.read import load_price_book
 from pricing.book.starter.data import BookData
 from pricing.book.starter.demo import DEMO
 from pricing.book.starter.write import write_book
+
+Indices: TypeAlias = NDArray[np.intp]
 
 DAY = datetime.date(2026, 11, 26)
 
@@ -63,7 +67,9 @@ def catalogue_book(path: Path, products: int) -> Path:
 
 
 def widened(book: PriceBook, products: int, seed: int = 7) -> PriceBook:
-    """A price book in memory whose Products sheet has so many rows: those it has, varied in length and width."""
+    """A price book in memory whose Products sheet has so many rows: those it has, varied in length and width, each with the cut-outs,
+    layers and extras of the one that it is made of.
+    """
     table = book.tables["Products"]
     rows = np.arange(products) % len(table)
     columns = {name: values[rows] for name, values in table.columns.items()}
@@ -73,7 +79,19 @@ def widened(book: PriceBook, products: int, seed: int = 7) -> PriceBook:
     columns["product"] = np.array([f"{name} no. {number}" for number, name in enumerate(columns["product"], 1)], dtype=object)
     columns["list_price"] = np.full(products, np.nan)
     wide = SheetTable(table.sheet, table.sheet_as_written, np.arange(2, products + 2, dtype=np.int64), columns, table.letters)
-    return replace(book, tables={**book.tables, "Products": wide})
+    of_product = {name: np.flatnonzero(rows == place) for place, name in enumerate(table.columns["product"].tolist())}
+    besides = {sheet: _repeated(book.tables[sheet], of_product, columns["product"]) for sheet in ("Cut-outs", "Layers", "Extras")}
+    return replace(book, tables={**book.tables, "Products": wide, **besides})
+
+
+def _repeated(table: SheetTable, of_product: dict[str, Indices], names: NDArray[Any]) -> SheetTable:
+    """Rows that name a product, for each of the products that are made of it."""
+    each = [of_product.get(name, np.zeros(0, dtype=np.intp)) for name in table.columns["product"].tolist()]
+    if not any(map(len, each)):
+        return table
+    rows = np.repeat(np.arange(len(table)), [len(made) for made in each])
+    columns = {name: values[rows] for name, values in table.columns.items()} | {"product": names[np.concatenate(each)]}
+    return SheetTable(table.sheet, table.sheet_as_written, np.arange(2, len(rows) + 2, dtype=np.int64), columns, table.letters)
 
 
 def demo_book(path: Path) -> PriceBook:

@@ -78,6 +78,16 @@ class DictionaryColumn:
         """The words as a plain array."""
         return text_array(self.words)[self.codes]
 
+    def followed_by(self, other: DictionaryColumn) -> DictionaryColumn:
+        """Its words, and behind them those of another column, each word known once.
+
+        >>> DictionaryColumn.of(np.array(["b", "a"])).followed_by(DictionaryColumn.of(np.array(["c", "a"]))).codes.tolist()
+        [0, 1, 2, 1]
+        """
+        numbers: defaultdict[str, int] = defaultdict(itertools.count().__next__)
+        codes = [np.array([numbers[word] for word in each.words], dtype=np.int32)[each.codes] for each in (self, other)]
+        return DictionaryColumn(np.concatenate(codes), text_array(list(numbers)))
+
     def taken(self, rows: Codes | slice) -> DictionaryColumn:
         """The words of some rows."""
         return DictionaryColumn(self.codes[rows], self.words)

@@ -127,6 +127,20 @@ def place_of(table: SheetTable, column: str, row: int) -> str:
     return f"{table.sheet}!{cell}" if cell else ""
 
 
+def places_of(table: SheetTable, column: str, rows: Codes, said: NDArray[np.bool_] | None = None) -> Sequence[str]:
+    """The places of some rows of a sheet; empty where nothing of the column stands in any of them.
+
+    Parameters
+    ----------
+    said : for each of the rows, whether what stands there is meant; all where None
+    """
+    letters = table.letters.get(column, "")
+    at = table.rows[table.typed_in[column][rows] if column in table.typed_in else rows]
+    nowhere = np.zeros(len(rows), dtype=np.int64)
+    there = at > 0 if said is None else said & (at > 0)
+    return Places((f"{table.sheet}!{letters}", ""), (at, nowhere), np.where(there, 0, 1)) if letters and there.any() else ()
+
+
 class _Resolver:
     """What each line has of its own, and what it takes from the catalogue.
 

@@ -44,7 +44,7 @@ def build_model(book: PriceBook, lines: OrderLines, problems: Problems) -> Model
         *piece_rows.outline_tables(context),
         *line_rows.take_off_rows(context),
         *([piece_rows.cut_out_rows(context)] if forms.cut else []),
-        *([piece_rows.layer_rows(context, number[count:].tolist())] if forms.composed else []),
+        *([piece_rows.layer_rows(context, number[count:])] if forms.composed else []),
         *work_rows.step_rows(steps),
         *work_rows.finish_rows(finishes),
         *work_rows.extra_rows(extras),

@@ -44,34 +44,20 @@ def take_off_rows(context: PricingContext) -> list[Rows]:
 
 
 def batch_rows(context: PricingContext) -> tuple[Rows, NDArray[np.intp]]:
-    """The pooled batches, one for each mix of a quote, and for each line the number of its batch, counted from 0."""
-    mixes = context.plan_keys("mix")
+    """The pooled batches, one for each mix of a quote; and for each line, then for each layer, the number of its batch, counted from 0."""
+    mixes, of = context.plan_keys("mix"), np.arange(len(context.lines))
     opening, quotes = context.quote_numbers
     if context.pieces.layers:
-        return _batches_with_layers(context, mixes)
+        layers, _ = layers_in_use(context)
+        mixes, of = mixes.followed_by(layer_mix_keys(context)), np.concatenate([of, layers])
+        quotes = quotes[of]
     if len(opening) == len(quotes):
         first, number = opening, quotes
     else:
         kinds = max(len(mixes.words), 1)
         _, first, number = first_seen(quotes * kinds + mixes.codes, len(opening) * kinds)
-    text: dict[str, TextColumn] = {"quote": context.lines.quote[first], "mix": mixes.taken(first)}
+    text: dict[str, TextColumn] = {"quote": context.lines.quote[of[first]], "mix": mixes.taken(first)}
     return Rows(in_forms(declared.BATCHES, context.forms), len(first), {"batch": np.arange(1, len(first) + 1)}, text), number
-
-
-def _batches_with_layers(context: PricingContext, mixes: DictionaryColumn) -> tuple[Rows, NDArray[np.intp]]:
-    """The pooled batches of lines and of their layers; the numbers of the layers' batches follow those of the lines."""
-    of_quote = context.quote_numbers[1]
-    used = [(int(of_quote[line]), line) for line in range(len(context.lines))]
-    used += [(int(of_quote[line]), line) for line, _ in layers_in_use(context)]
-    names = [mixes.words[code] for code in mixes.codes.tolist()] + layer_mix_keys(context).array().tolist()
-    builder, known = RowsBuilder(in_forms(declared.BATCHES, context.forms)), dict[tuple[int, str], int]()
-    numbers = []
-    for (quote, line), mix in zip(used, names, strict=True):
-        if (quote, mix) not in known:
-            known[quote, mix] = builder.count
-            builder.add(batch=builder.count + 1, quote=str(context.lines.quote[line]), mix=mix)
-        numbers.append(known[quote, mix])
-    return builder.rows(), np.array(numbers, dtype=np.intp)
 
 
 def line_rows(context: PricingContext, batches: Codes) -> Rows:

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import itertools
+from collections.abc import Mapping, Sequence
+from typing import Any
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -9,11 +13,11 @@ from pricing.book.checking.pieces import layer_flags
 from pricing.book.pieces import outline_rows
 from pricing.costing.engine.columns import Input, TableSpec
 from pricing.costing.engine.model import Rows
-from pricing.costing.engine.packed_columns import DictionaryColumn, Floats
-from pricing.costing.lines.order_lines import place_of
+from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, Floats, TextColumn, first_seen
+from pricing.costing.lines.order_lines import place_of, places_of
 from pricing.costing.method import piece_declared
 from pricing.costing.method.price_sets import PricingContext
-from pricing.costing.method.rows_builder import RowsBuilder, number_or, safe_key
+from pricing.costing.method.rows_builder import RowsBuilder, safe_key
 from pricing.rules.geometry.shape import Shape
 
 
@@ -40,56 +44,66 @@ _SIZES_OF_FORM = {"rectangle": ("length", "width", "corner_radius"), "round": ("
 
 def cut_out_rows(context: PricingContext) -> Rows:
     """The cut-outs of the lines."""
-    table, builder = context.book.tables["Cut-outs"], RowsBuilder(piece_declared.CUT_OUTS)
-    for line, rows in context.pieces.cut_outs.items():
-        for row in rows:
-            form = str(table.columns["form"][row])
-            placed = not np.isnan(table.columns["from_left"][row])
-            said = {*_SIZES_OF_FORM[form], "from_front" if placed else "count"}
-
-            def cell(name: str, blank: float = 0.0, row: int = row, said: set[str] = said) -> tuple[float, str]:
-                return number_or(float(table.columns[name][row]), blank), place_of(table, name, row) if name in said else ""
-
-            builder.add(
-                cut_out=builder.count + 1, line=line + 1, product=_product(context, line),
-                is_round=(float(form == "round"), ""),
-                cut_out_length=cell("length"), cut_out_width=cell("width"), corner_radius=cell("corner_radius"),
-                cut_out_diameter=cell("diameter"), cut_outs_alike=cell("count", 1.0),
-                is_placed=float(placed), from_front=cell("from_front"),
-            )
-    return builder.rows()
+    table = context.book.tables["Cut-outs"]
+    lines, rows = one_by_one(context.pieces.cut_outs)
+    form, placed = table.columns["form"][rows], ~np.isnan(table.columns["from_left"][rows])
+    said = {name: form == of for of, names in _SIZES_OF_FORM.items() for name in names} | {"from_front": placed, "count": ~placed}
+    given: dict[str, NDArray[Any]] = {
+        "cut_out": np.arange(1, len(rows) + 1), "line": lines + 1, "is_round": form == "round", "is_placed": placed,
+        **{name: np.nan_to_num(table.columns[of][rows], nan=_BLANK.get(of, 0.0)) for name, of in _CUT_OUT_CELLS.items()},
+    }
+    places = {name: found for name, of in _CUT_OUT_CELLS.items() if (found := places_of(table, of, rows, said[of]))}
+    return Rows(piece_declared.CUT_OUTS, len(rows), given, {"product": context.product_keys.taken(lines)}, places)
 
 
-def layer_rows(context: PricingContext, batches: list[int]) -> Rows:
+#: The numbers of a cut-out and the columns that they stand in; and what a blank stands for where that is not nothing.
+_CUT_OUT_CELLS = {
+    "cut_out_length": "length", "cut_out_width": "width", "corner_radius": "corner_radius", "cut_out_diameter": "diameter",
+    "cut_outs_alike": "count", "from_front": "from_front",
+}
+_BLANK = {"count": 1.0}
+
+
+def layer_rows(context: PricingContext, batches: NDArray[np.intp]) -> Rows:
     """The layers of the lines.
 
     Parameters
     ----------
     batches : for each layer the number of its batch, counted from 0
     """
-    table, builder = context.book.tables["Layers"], RowsBuilder(piece_declared.LAYERS)
-    keys = layer_mix_keys(context).array().tolist()
-    for line, row in layers_in_use(context):
-        builder.add(
-            layer=builder.count + 1, line=line + 1, batch=batches[builder.count] + 1, product=_product(context, line),
-            mix=keys[builder.count], on=str(table.columns["on"][row]),
-            layer_thickness=(float(table.columns["thickness"][row]), place_of(table, "thickness", row)),
-            **layer_flags(str(table.columns["on"][row])),
-        )
-    return builder.rows()
+    table = context.book.tables["Layers"]
+    lines, rows = layers_in_use(context)
+    on = DictionaryColumn.of(table.columns["on"][rows])
+    flags = [layer_flags(word) for word in on.words]
+    given: dict[str, NDArray[Any]] = {
+        "layer": np.arange(1, len(rows) + 1), "line": lines + 1, "batch": batches + 1, "layer_thickness": table.columns["thickness"][rows],
+        **{name: np.array([flag[name] for flag in flags], dtype=np.float64)[on.codes] for name in layer_flags("")},
+    }
+    text: dict[str, TextColumn] = {"product": context.product_keys.taken(lines), "mix": layer_mix_keys(context), "on": on}
+    places = places_of(table, "thickness", rows)
+    return Rows(piece_declared.LAYERS, len(rows), given, text, {"layer_thickness": places} if places else {})
 
 
-def layers_in_use(context: PricingContext) -> list[tuple[int, int]]:
+def one_by_one(found: Mapping[int, Sequence[int]]) -> tuple[Codes, Codes]:
+    """Each of the rows of some lines: its line, and the row, both counted from 0.
+
+    >>> [each.tolist() for each in one_by_one({4: [0, 1], 6: [1]})]
+    [[4, 4, 6], [0, 1, 1]]
+    """
+    many = [len(rows) for rows in found.values()]
+    lines = np.repeat(np.fromiter(found, dtype=np.int64, count=len(found)), many)
+    return lines, np.fromiter(itertools.chain.from_iterable(found.values()), dtype=np.int64, count=sum(many))
+
+
+def layers_in_use(context: PricingContext) -> tuple[Codes, Codes]:
     """Each layer as its line and its row of the Layers sheet, both counted from 0."""
-    return [(line, row) for line, rows in context.pieces.layers.items() for row in rows]
+    return one_by_one(context.pieces.layers)
 
 
-def layer_mixes(context: PricingContext) -> tuple[DictionaryColumn, NDArray[np.int32]]:
+def layer_mixes(context: PricingContext) -> tuple[DictionaryColumn, Codes]:
     """The mix of each layer, and the number of its set of prices."""
-    used = layers_in_use(context)
-    mixes = context.book.tables["Layers"].columns["mix"][[row for _, row in used]] if used else np.zeros(0, dtype=object)
-    sets = np.asarray(context.set_of_line, dtype=np.int32)[[line for line, _ in used]] if used else np.zeros(0, dtype=np.int32)
-    return DictionaryColumn.of(mixes), sets
+    lines, rows = layers_in_use(context)
+    return DictionaryColumn.of(context.book.tables["Layers"].columns["mix"][rows]), np.asarray(context.set_of_line, dtype=np.int32)[lines]
 
 
 def layer_mix_keys(context: PricingContext) -> DictionaryColumn:
@@ -101,7 +115,9 @@ def layer_mix_keys(context: PricingContext) -> DictionaryColumn:
 def used_mixes(context: PricingContext) -> list[tuple[str, str]]:
     """The mixes of lines and layers, each with the label of its set of prices."""
     names, sets = layer_mixes(context)
-    of_layers = [(names.words[code], context.labels[number]) for code, number in zip(names.codes.tolist(), sets.tolist(), strict=True)]
+    several = max(len(context.labels), 1)
+    pairs, _, _ = first_seen(names.codes.astype(np.intp) * several + sets, len(names.words) * several)
+    of_layers = [(names.words[pair // several], context.labels[pair % several]) for pair in pairs.tolist()]
     return list(dict.fromkeys([*context.used("mix"), *of_layers]))
 
 
@@ -125,8 +141,3 @@ def outline_tables(context: PricingContext) -> list[Rows]:
             )
         outlines.add(outline=safe_key(name))
     return [points.rows(), outlines.rows()]
-
-
-def _product(context: PricingContext, line: int) -> str:
-    keys = context.product_keys
-    return str(keys.words[keys.codes[line]])
