@@ -43,7 +43,8 @@ def _rows(book: PriceBook, problems: Problems) -> None:
         for name, found in rows.items():
             if name and len(found) > most:
                 what = spoken(at.declared.column(column)) if column else "sheet"
-                at.report("too-long", column or at.declared.columns[0].name, found[most], what=what, name=quoted(name), count=len(found), most=most)
+                cell = column or at.declared.columns[0].name
+                at.report("too-long", cell, found[most], what=what, name=quoted(name), count=len(found), most=most)
 
 
 def _options(book: PriceBook, problems: Problems) -> None:

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.book.price_book import NONE, PriceBook, SheetTable
+from pricing.book.price_book import NONE, SheetTable
 from pricing.costing.engine.columns import TableSpec
 from pricing.costing.engine.model import Rows
-from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, Floats, TextColumn, first_seen
+from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, Floats, TextColumn, Texts, first_seen
 from pricing.costing.lines.line_pieces import CAST_IN
+from pricing.costing.lines.order_lines import places_of
 from pricing.costing.method import declared
 from pricing.costing.method.piece_declared import in_forms
 from pricing.costing.method.price_sets import PricingContext
@@ -53,16 +54,13 @@ class Expanded:
         if several > 1:
             together = together.astype(np.intp) * several + context.set_of_line
         used, first, group = first_seen(together, size)
-        under: dict[str, list[int]] = {}
-        for row, name in enumerate(self.table.columns[column].tolist()):
-            under.setdefault(name, []).append(row)
-        rows = [np.array(under.get(names.words[each // several // others], ()), dtype=np.intp) for each in used.tolist()]
+        rows, counts = _rows_under(self.table.columns[column], names.words, used // several // others)
         if meant is not None and further is not None:
             words = [further.words[each // several % others] for each in used.tolist()]
-            rows = [meant(each, word) for each, word in zip(rows, words, strict=True)]
-        counts = np.array([len(each) for each in rows], dtype=np.int32)
+            chosen = [meant(each, word) for each, word in zip(np.split(rows, np.cumsum(counts))[:-1], words, strict=True)]
+            rows, counts = np.concatenate([rows[:0], *chosen]), np.array([len(each) for each in chosen], dtype=np.int32)
         #: Of each kind the row of the sheet, the set of prices, and the first line that has it; all counted from 0.
-        self.kinds = (np.concatenate([np.zeros(0, dtype=np.intp), *rows]), np.repeat(used % several, counts), np.repeat(first, counts))
+        self.kinds = (rows, np.repeat(used % several, counts), np.repeat(first, counts))
         many = counts[group]
         #: The line of each use, counted from 0.
         self.of_line: Codes = np.repeat(np.arange(len(names), dtype=np.int32), many)
@@ -128,6 +126,23 @@ class Expanded:
             name: column_places(self.table.sheet, self.table.letters.get(column, ""), self.table.rows[rows])
             for name, column in columns.items()
         }
+
+
+def _rows_under(column: Texts, names: Sequence[str] | Texts, wanted: NDArray[np.intp]) -> tuple[NDArray[np.intp], NDArray[np.int32]]:
+    """The rows of a column that hold some of the names, name after name, and how many each has.
+
+    Parameters
+    ----------
+    wanted : the numbers of the names, counted from 0
+    """
+    known: dict[str, int] = {}
+    number = np.array([known.setdefault(name, len(known)) for name in names], dtype=np.intp)[wanted]
+    held = np.array([known.get(name, -1) for name in column.tolist()], dtype=np.intp)
+    in_turn = np.argsort(held, kind="stable")
+    first, end = (np.searchsorted(held[in_turn], number, side) for side in ("left", "right"))
+    counts = (end - first).astype(np.int32)
+    within = np.arange(int(counts.sum())) - np.repeat(np.cumsum(counts) - counts, counts)
+    return in_turn[np.repeat(first, counts) + within], counts
 
 
 def steps_in_use(context: PricingContext) -> Expanded:
@@ -228,7 +243,7 @@ def extra_rows(uses: Expanded) -> list[Rows]:
     used, lines, number = uses.parts
     given = {
         "extra_part": np.arange(1.0, len(used) + 1), "extra_amount": columns["amount"][used].astype(np.float64),
-        "lost_on_reject": _lost_extras(uses.context.book, used),
+        "lost_on_reject": _lost_extras(uses)[used],
     }
     text: dict[str, TextColumn] = {
         "product": uses.context.product_keys.taken(lines), "per": columns["per"][used],
@@ -236,8 +251,7 @@ def extra_rows(uses: Expanded) -> list[Rows]:
     }
     spec = in_forms(declared.EXTRA_PARTS, uses.context.forms)
     if spec.column("is_cast_in") is not None:
-        kinds = uses.context.pieces.kinds
-        given["is_cast_in"] = np.array([float(kinds.get(name) in CAST_IN) for name in columns["material"][used].tolist()])
+        given["is_cast_in"] = _cast_in(uses)[used]
     places = {**uses.places(used, extra_amount="amount"), **_lost_places(uses, used, _per_good_piece(columns["per"][used]))}
     parts = Rows(spec, len(used), given, text, places)
     used_on_lines = _uses(declared.EXTRAS, uses, "extra", number, "per")
@@ -267,24 +281,34 @@ def _lines_sharing(uses: Expanded, name: str) -> Floats:
     return found
 
 
-def _per_good_piece(per: Iterable[str]) -> NDArray[np.bool_]:
+def _per_good_piece(per: Texts) -> NDArray[np.bool_]:
     """Whether something is counted by what a good piece has, so that a reject can take it with it."""
-    return np.array([word in declared.DRIVERS_PER_GOOD_PIECE for word in per], dtype=np.bool_)
+    return _of_words(per, declared.DRIVERS_PER_GOOD_PIECE.__contains__)
 
 
-def _lost_places(uses: Expanded, used: NDArray[np.intp], good: NDArray[np.bool_]) -> dict[str, list[str]]:
+def _of_words(column: Texts, holds: Callable[[str], bool]) -> NDArray[np.bool_]:
+    """Whether something holds of the word of each row."""
+    known = DictionaryColumn.of(column)
+    return np.array([holds(word) for word in known.words], dtype=np.bool_)[known.codes]
+
+
+def _lost_places(uses: Expanded, used: NDArray[np.intp], good: NDArray[np.bool_]) -> dict[str, Sequence[str]]:
     """Where it stands whether a reject takes something with it; nowhere where it is not asked."""
-    places = uses.places(used, lost_on_reject="lost_on_reject")["lost_on_reject"]
-    return {"lost_on_reject": [place if asked else "" for place, asked in zip(places, good.tolist(), strict=True)]}
+    places = places_of(uses.table, "lost_on_reject", used, good)
+    return {"lost_on_reject": places} if places else {}
 
 
-def _lost_extras(book: PriceBook, used: NDArray[np.intp]) -> Floats:
+def _cast_in(uses: Expanded) -> NDArray[np.bool_]:
+    """Whether each row of the Extras sheet is cast into the piece."""
+    kinds = uses.context.pieces.kinds
+    return _of_words(uses.table.columns["material"], lambda name: kinds.get(name) in CAST_IN)
+
+
+def _lost_extras(uses: Expanded) -> Floats:
     """1 for each row of the Extras sheet that a rejected piece takes with it; blank: what is cast into the piece."""
-    columns, materials = book.tables["Extras"].columns, book.tables["Materials"].columns
-    kinds = dict(zip(materials["material"].tolist(), materials["kind"].tolist(), strict=True))
-    cast_in = np.array([float(kinds.get(name) in CAST_IN) for name in columns["material"][used]])
-    typed = columns.get("lost_on_reject", np.full(len(columns["material"]), np.nan))[used]
-    lost: Floats = np.where(_per_good_piece(columns["per"][used]), np.where(np.isnan(typed), cast_in, typed), 0.0)
+    columns = uses.table.columns
+    typed = columns.get("lost_on_reject", np.full(len(uses.table), np.nan))
+    lost: Floats = np.where(_per_good_piece(columns["per"]), np.where(np.isnan(typed), _cast_in(uses), typed), 0.0)
     return lost
 
 
