@@ -97,7 +97,8 @@ class Expanded:
 
     def words(self, column: str) -> DictionaryColumn:
         """A column of words of the sheet, use by use."""
-        return DictionaryColumn(self.kind, self.table.columns[column][self.kinds[0]])
+        known = DictionaryColumn.of(self.table.columns[column])
+        return DictionaryColumn(known.codes[self.kinds[0]][self.kind], known.words)
 
     def pieces(self) -> DictionaryColumn:
         """What the line of each use is called."""
