@@ -15,7 +15,7 @@ import numpy as np
 from xlsxwriter.utility import xl_col_to_name
 
 from pricing.algebra.expressions import CONSTANTS, expression_of, inputs_of
-from pricing.costing.engine.columns import ByWord, Computed, Input, Lookup, Sum
+from pricing.costing.engine.columns import ByWord, Computed, Input, Largest, Lookup, Sum
 from pricing.costing.method.costing import Costing
 from pricing.glossary import GLOSSARY
 from pricing.xlsx.writing.workbook import new_workbook
@@ -72,6 +72,8 @@ class Flat:
             case ByWord():
                 word = str(model.tables[table].text[column.which][step])
                 return self.need("lines", dict(column.columns)[word])
+            case Largest(table="lines"):
+                return self.need("lines", column.column)  # of one line, the largest is its own
             case Sum():
                 if column.table == "lines":
                     return self.need("lines", column.column)
