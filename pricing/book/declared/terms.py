@@ -31,8 +31,8 @@ TAXES = SheetDeclaration(
         Column("Tax", "name", "Its name, as the quote prints it.", needed=True, example="Reduced rate", width=22),
         Column("Rate", "percent", "Of the net. Only category S has one.", quantity="own_tax_rate", default=0.0, example="7 %", decimals=1,
                width=9),
-        Column("Category", "choice", "Letter of EN 16931: S taxed, Z zero rated, E exempt, AE reverse charge, G export, K supply "
-               "within the European Union, O out of scope.", choices=tuple(CATEGORIES), choices_mean=CATEGORY_WORDS, default="S", width=10),
+        Column("Category", "choice", f"Letter of EN 16931: {', '.join(map(' '.join, CATEGORY_WORDS.items()))}.", choices=tuple(CATEGORIES),
+               choices_mean=CATEGORY_WORDS, default="S", width=10),
         Column("Reason", "note", "Why no tax is charged; printed on the quote. Exempt needs it; the others have one of their own.",
                default="", example="Exempt under ...", width=50),
     ),
