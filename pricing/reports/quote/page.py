@@ -84,8 +84,8 @@ class QuotePage(Letter):
         self._delivery_weight()
         self._options()
         self._breaks()
-        ends = [functools.partial(self._section, heading, text, SMALL) for heading, text in facts.terms]
-        ends += [functools.partial(self._care)] if facts.pieces else []
+        ends: list[Callable[[], None]] = [functools.partial(self._section, heading, text, SMALL) for heading, text in facts.terms]
+        ends += [self._care] if facts.pieces else []
         for end in ends[:-2]:
             self._whole(end)
         self._whole(functools.partial(self._all_of, ends[-2:]))
