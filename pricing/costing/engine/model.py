@@ -25,7 +25,7 @@ class Rows:
     ----------
     given : numbers by column, each of shape (rows,)
     text : words by column, each of shape (rows,)
-    places : by column, for each row ``"Products!F14"`` or ``""``
+    places : by column, for each row ``"Products!F14"`` or ``""``; nothing at all for a column that stands nowhere
     """
 
     def __init__(
@@ -36,7 +36,7 @@ class Rows:
         self.count = count
         self.given = NumberColumns(given or {})
         self.text = TextColumns(text or {})
-        self.places = dict(places or {})
+        self.places = {name: each for name, each in (places or {}).items() if len(each)}
 
     def place(self, column: str, row: int) -> str:
         """Where the value of a given column stands in the price book; empty where it was resolved."""

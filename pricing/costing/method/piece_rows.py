@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from pricing.arrays import is_among
 from pricing.book.checking.pieces import layer_flags
 from pricing.book.pieces import outline_rows
 from pricing.costing.engine.columns import Input, TableSpec
@@ -31,7 +32,7 @@ def more_of_sizes(context: PricingContext, spec: TableSpec, shape: Shape, chosen
         for name in ("piece_length", "piece_width"):
             found[name] = np.zeros(len(chosen))
         models, product = context.book.models, context.lines.product[chosen]
-        for place in np.flatnonzero(np.isin(product, np.fromiter(models, dtype=np.intp, count=len(models)))).tolist():
+        for place in np.flatnonzero(is_among(product, models)).tolist():
             model = models[int(product[place])]
             found["piece_length"][place], found["piece_width"][place] = model.length, model.width
     return found
@@ -52,7 +53,7 @@ def cut_out_rows(context: PricingContext) -> Rows:
         "cut_out": np.arange(1, len(rows) + 1), "line": lines + 1, "is_round": form == "round", "is_placed": placed,
         **{name: np.nan_to_num(table.columns[of][rows], nan=_BLANK.get(of, 0.0)) for name, of in _CUT_OUT_CELLS.items()},
     }
-    places = {name: found for name, of in _CUT_OUT_CELLS.items() if (found := places_of(table, of, rows, said[of]))}
+    places = {name: places_of(table, of, rows, said[of]) for name, of in _CUT_OUT_CELLS.items()}
     return Rows(piece_declared.CUT_OUTS, len(rows), given, {"product": context.product_keys.taken(lines)}, places)
 
 
@@ -80,8 +81,7 @@ def layer_rows(context: PricingContext, batches: NDArray[np.intp]) -> Rows:
         **{name: np.array([flag[name] for flag in flags], dtype=np.float64)[on.codes] for name in layer_flags("")},
     }
     text: dict[str, TextColumn] = {"product": context.product_keys.taken(lines), "mix": layer_mix_keys(context), "on": on}
-    places = places_of(table, "thickness", rows)
-    return Rows(piece_declared.LAYERS, len(rows), given, text, {"layer_thickness": places} if places else {})
+    return Rows(piece_declared.LAYERS, len(rows), given, text, {"layer_thickness": places_of(table, "thickness", rows)})
 
 
 def one_by_one(found: Mapping[int, Sequence[int]]) -> tuple[Codes, Codes]:

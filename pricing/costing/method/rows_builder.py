@@ -5,11 +5,9 @@ from __future__ import annotations
 import hashlib
 
 import numpy as np
-from numpy.typing import NDArray
 
 from pricing.costing.engine.columns import Input, TableSpec, Text
 from pricing.costing.engine.model import Rows
-from pricing.costing.engine.packed_columns import Places
 
 
 class RowsBuilder:
@@ -69,8 +67,3 @@ def safe_keys(names: list[str]) -> list[str]:
 def number_or(value: float, otherwise: float) -> float:
     """The value, or what a blank stands for."""
     return otherwise if np.isnan(value) else float(value)
-
-
-def column_places(sheet: str, letters: str, rows: NDArray[np.int64]) -> Places:
-    """The cells of a column in some of the spreadsheet's rows; nowhere where the sheet has no such column."""
-    return Places([f"{sheet}!{letters}" if letters else ""], [rows])

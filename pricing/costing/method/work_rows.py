@@ -17,7 +17,6 @@ from pricing.costing.lines.order_lines import places_of
 from pricing.costing.method import declared
 from pricing.costing.method.piece_declared import in_forms
 from pricing.costing.method.price_sets import PricingContext
-from pricing.costing.method.rows_builder import column_places
 
 #: What is counted by it is done once for all lines of a quote.
 QUOTE = "quote"
@@ -123,10 +122,7 @@ class Expanded:
 
     def places(self, rows: NDArray[np.intp], **columns: str) -> dict[str, Sequence[str]]:
         """Where columns stand, by their names in the model."""
-        return {
-            name: column_places(self.table.sheet, self.table.letters.get(column, ""), self.table.rows[rows])
-            for name, column in columns.items()
-        }
+        return {name: places_of(self.table, column, rows) for name, column in columns.items()}
 
 
 def _rows_under(column: Texts, names: Sequence[str] | Texts, wanted: NDArray[np.intp]) -> tuple[NDArray[np.intp], NDArray[np.int32]]:
@@ -136,9 +132,8 @@ def _rows_under(column: Texts, names: Sequence[str] | Texts, wanted: NDArray[np.
     ----------
     wanted : the numbers of the names, counted from 0
     """
-    known: dict[str, int] = {}
-    number = np.array([known.setdefault(name, len(known)) for name in names], dtype=np.intp)[wanted]
-    held = np.array([known.get(name, -1) for name in column.tolist()], dtype=np.intp)
+    together = DictionaryColumn(np.arange(len(names)), names).followed_by(DictionaryColumn.of(column)).codes
+    number, held = together[: len(names)][wanted], together[len(names) :]
     in_turn = np.argsort(held, kind="stable")
     first, end = (np.searchsorted(held[in_turn], number, side) for side in ("left", "right"))
     counts = (end - first).astype(np.int32)
@@ -295,8 +290,7 @@ def _of_words(column: Texts, holds: Callable[[str], bool]) -> NDArray[np.bool_]:
 
 def _lost_places(uses: Expanded, used: NDArray[np.intp], good: NDArray[np.bool_]) -> dict[str, Sequence[str]]:
     """Where it stands whether a reject takes something with it; nowhere where it is not asked."""
-    places = places_of(uses.table, "lost_on_reject", used, good)
-    return {"lost_on_reject": places} if places else {}
+    return {"lost_on_reject": places_of(uses.table, "lost_on_reject", used, good)}
 
 
 def _cast_in(uses: Expanded) -> NDArray[np.bool_]:
