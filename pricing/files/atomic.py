@@ -51,6 +51,17 @@ def reserved(target: Path) -> Iterator[Path]:
         remove(beside)
 
 
+def write_durably(path: Path, content: bytes) -> None:
+    """Write a file into a folder in which nobody looks for it before it is whole, safe against a power failure.
+
+    Problems raised: OSError where the folder cannot be written.
+    """
+    with path.open("wb") as file:
+        file.write(content)
+        file.flush()
+        os.fsync(file.fileno())
+
+
 def make_durable(path: Path) -> None:
     """Make the contents of a file safe against a power failure."""
     with path.open("rb+") as file:

@@ -13,7 +13,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from pricing.reports.drawing.strokes import Box, LaidOut, LengthUnit, Lettering, text_width
-from pricing.reports.drawing.views import Frame, extent_of, place
+from pricing.reports.drawing.views import Frame, extent_of, outlined, surroundings
 from pricing.rules.geometry.drawing import Drawing, Mark, View
 
 #: A view shows its form where it is so many times as long as its figures are high.
@@ -21,6 +21,9 @@ CLEAR = 2.6
 
 #: So often are views placed anew at most; and what stands around them may be so much wider than thought [px].
 _MOST_TURNS, _SLACK = 6, 0.5
+
+#: What of the room the first view may be given [hundredths].
+_SHARES = np.arange(24, 89, 2)
 
 
 def lay_out(
@@ -45,12 +48,13 @@ def lay_out(
     for turn in range(_MOST_TURNS):  # what stands around a view is known once it is placed
         cells, caps = _divide(extents, margins, room, size, projected)
         frames = [_fit(*each) for each in zip(extents, margins, cells, caps, strict=True)]
-        placed = [place(view, frame, size, figures) for view, frame in zip(drawing.views, frames, strict=True)]
-        edges = [_edges(each, frame) for each, frame in zip(placed, frames, strict=True)]
-        if turn and all(edge <= margin + _SLACK for pair in zip(edges, margins, strict=True) for edge, margin in zip(*pair, strict=True)):
+        placed = [surroundings(view, frame, size, figures) for view, frame in zip(drawing.views, frames, strict=True)]
+        edges = [_edges(around, frame) for (around, _), frame in zip(placed, frames, strict=True)]
+        if edges == margins or turn and _all_within(edges, margins):
             break
         margins = [_wider(*pair) for pair in zip(edges, margins, strict=True)] if turn else edges
-    sheet = LaidOut([stroke for each in placed for stroke in each.strokes], [letters for each in placed for letters in each.letters])
+    views = [outlined(*each, frame, size) for each, frame in zip(placed, frames, strict=True)]
+    sheet = LaidOut([stroke for each in views for stroke in each.strokes], [letters for each in views for letters in each.letters])
     sheet.clear = min(max(frame.right - frame.left, frame.bottom - frame.top) for frame in frames) >= size * CLEAR - _SLACK
     if named:
         sheet.letters.append(Lettering("mm", (width - size, height - size * 0.6), size * 0.85))
@@ -90,17 +94,24 @@ def _wider(one: Box, other: Box) -> Box:
     return left, top, right, bottom
 
 
-def _edges(placed: LaidOut, frame: Frame) -> Box:
-    """What stands around a view, left, top, right and bottom [px]."""
-    left, top, right, bottom = placed.extent()
-    return frame.left - left, frame.top - top, right - frame.right, bottom - frame.bottom
+def _all_within(edges: Sequence[Box], margins: Sequence[Box]) -> bool:
+    """Whether what stands around each view takes no more than was thought."""
+    return all(edge <= margin + _SLACK for pair in zip(edges, margins, strict=True) for edge, margin in zip(*pair, strict=True))
+
+
+def _edges(around: LaidOut, frame: Frame) -> Box:
+    """How far what stands around a view reaches, left, top, right and bottom [px]."""
+    if not (around.strokes or around.letters):
+        return 0.0, 0.0, 0.0, 0.0
+    left, top, right, bottom = around.extent()
+    return max(frame.left - left, 0.0), max(frame.top - top, 0.0), max(right - frame.right, 0.0), max(bottom - frame.bottom, 0.0)
 
 
 def _margins(view: View, extent: Box, size: float, figures: LengthUnit) -> Box:
     """What stands around a view at a guess of its scale [px]."""
     scale = size * 16 / max(extent[2] - extent[0], extent[3] - extent[1])
     frame = Frame(*extent, scale, 0.0, 0.0)
-    return _edges(place(view, frame, size, figures), frame)
+    return _edges(surroundings(view, frame, size, figures)[0], frame)
 
 
 def _scale(extent: Box, edges: Box, width: float, height: float) -> float:
@@ -136,8 +147,7 @@ def _divide(
         (most, taken, length), (most_too, taken_too, length_too) = (
             _along(*each, across, stacked) for each in zip(extents, margins, strict=True)
         )
-        shares = np.arange(24, 89, 2)
-        firsts, seconds = along * shares / 100, along * (100 - shares) / 100
+        firsts, seconds = along * _SHARES / 100, along * (100 - _SHARES) / 100
         plans = np.minimum(np.maximum(firsts - taken, 1.0) / length, most)
         sections = np.minimum(np.maximum(seconds - taken_too, 1.0) / length_too, most_too)
         if projected:

@@ -12,7 +12,7 @@ from typing import Any
 
 from pricing.reports.drawing.layout import lay_out
 from pricing.reports.drawing.strokes import LengthUnit, Lettering, Stroke, dashed
-from pricing.rules.geometry.drawing import Drawing
+from pricing.rules.geometry.drawing import Drawing, Point
 
 #: Lines are drawn this many times too large and averaged down, so that slanting ones are smooth.
 _FINER = 3
@@ -52,9 +52,10 @@ def draw_png(
     return file.getvalue()
 
 
-def ink(pen: Any, stroke: Stroke, finer: int) -> None:
-    """Draw a stroke, so many times too large."""
-    points = [(x * finer, y * finer) for x, y in stroke.points]
+def ink(pen: Any, stroke: Stroke, finer: int, corner: Point = (0.0, 0.0)) -> None:
+    """Draw a stroke, so many times too large, on a picture that begins at a corner of its sheet."""
+    west, north = corner
+    points = [((x - west) * finer, (y - north) * finer) for x, y in stroke.points]
     weight = max(1, round(stroke.weight * finer))
     if stroke.fill is not None:
         pen.polygon(points, fill=stroke.fill)

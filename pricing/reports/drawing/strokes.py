@@ -7,7 +7,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from itertools import pairwise
-from typing import Literal, TypeAlias
+from typing import Literal, NamedTuple, TypeAlias
 
 from pricing.rules.geometry.drawing import Point
 
@@ -20,8 +20,7 @@ INK, THIN, TINT = 0x33, 0x66, 0xE4
 _ADVANCE = {" ": 0.28, "/": 0.3, '"': 0.36, ".": 0.28, "-": 0.36, "m": 0.85, "A": 0.67}
 
 
-@dataclass(frozen=True, slots=True)
-class Stroke:
+class Stroke(NamedTuple):
     """A line through points on the sheet [px, y downwards], filled where it has a fill."""
 
     points: tuple[Point, ...]
@@ -31,8 +30,7 @@ class Stroke:
     fill: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Lettering:
+class Lettering(NamedTuple):
     """A figure or letter on the sheet, by its middle [px]; turned ones read from the right."""
 
     text: str
@@ -66,6 +64,7 @@ class LaidOut:
         return min(xs), min(ys), max(xs), max(ys)
 
 
+@functools.lru_cache(maxsize=4096)
 def figure(length: float, figures: LengthUnit) -> str:
     """A length [m] as it is written: millimetres, to a tenth where it is not whole, or inches to a sixteenth.
 

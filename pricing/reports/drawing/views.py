@@ -8,11 +8,15 @@ are chain lines. Sizes keep their distance from the view and their height of fig
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import TypeAlias
 
 from pricing.reports.drawing.strokes import INK, THIN, TINT, Box, LaidOut, LengthUnit, Lettering, Stroke, figure, text_width
 from pricing.rules.geometry.drawing import Area, Circle, Dimension, Line, Mark, Part, Point, View
+
+#: Parts of a view that are drawn at its scale, and before which of the other strokes each of them is.
+Outline: TypeAlias = list[tuple[int, Part]]
 
 _CIRCLE = tuple((math.cos(math.tau * each / 96), math.sin(math.tau * each / 96)) for each in range(97))
 
@@ -60,23 +64,33 @@ def extent_of(view: View) -> Box:
     return min(xs), min(ys), max(xs), max(ys)
 
 
-def place(view: View, frame: Frame, size: float, figures: LengthUnit) -> LaidOut:
-    """Strokes and figures of one view."""
-    sheet = LaidOut()
+def surroundings(view: View, frame: Frame, size: float, figures: LengthUnit) -> tuple[LaidOut, Outline]:
+    """What stands around one view: its sizes, marks and letters; and its outline, with which it is not complete yet."""
+    sheet, outline = LaidOut(), Outline()
     marked = {side for part in view.parts if isinstance(part, Mark) for side in _sides_of(part)}
     spans = {id(part): _span(part, frame, size, part.side in marked) for part in view.parts if isinstance(part, Dimension)}
+    covered: list[Box] = []
     for part in view.parts:
         if isinstance(part, Dimension):
-            _dimension(sheet, part, frame, size, figure(part.size, figures), spans[id(part)], spans.values())
+            span = spans[id(part)]
+            taken = [*covered, *[other for other in spans.values() if other != span]]
+            _dimension(sheet, part, frame, size, figure(part.size, figures), span, taken)
         elif isinstance(part, Mark):
             _mark(sheet, part, frame, size)
         else:
-            sheet.strokes.append(_stroke(part, frame, size))
+            outline.append((len(sheet.strokes), part))
+        covered += [letters.box for letters in sheet.letters[len(covered) :]]
     if view.letter:
-        middle = (frame.left + frame.right) / 2
-        title = Lettering(f"{view.letter}-{view.letter}", (middle, 0.0), size)
-        top = min(sheet.extent()[1], frame.top)
-        sheet.letters.append(Lettering(title.text, (middle, top - size * 1.1), size))
+        top = min(sheet.extent()[1], frame.top) if sheet.strokes else frame.top
+        middle = ((frame.left + frame.right) / 2, top - size * 1.1)
+        sheet.letters.append(Lettering(f"{view.letter}-{view.letter}", middle, size))
+    return sheet, outline
+
+
+def outlined(sheet: LaidOut, outline: Outline, frame: Frame, size: float) -> LaidOut:
+    """What stands around a view, completed with its outline."""
+    for at, part in reversed(outline):
+        sheet.strokes.insert(at, _stroke(part, frame, size))
     return sheet
 
 
@@ -125,15 +139,14 @@ def _mark(sheet: LaidOut, mark: Mark, frame: Frame, size: float) -> None:
 
 
 def _dimension(
-    sheet: LaidOut, part: Dimension, frame: Frame, size: float, written: str, span: Box, spans: Iterable[Box]
+    sheet: LaidOut, part: Dimension, frame: Frame, size: float, written: str, span: Box, taken: Sequence[Box]
 ) -> None:
-    """Extension lines, dimension line, ticks and figure of one size, whose dimension line runs so, as those of the others do."""
+    """Extension lines, dimension line, ticks and figure of one size, whose dimension line runs so, beside what is taken by others."""
     out = -1.0 if part.side in ("above", "left") else 1.0
     gap, past, light = size * 0.3, size * 0.3, size * 0.07
     (x1, y1), (x2, y2) = sorted((frame.at(part.start), frame.at(part.end)))
     left, top, right, bottom = span
     width = text_width(written, size) + (size * 0.95 if part.diameter else 0.0)
-    taken = [letters.box for letters in sheet.letters] + [other for other in spans if other != span]
     if part.side in ("above", "below"):
         for x, y in ((x1, y1), (x2, y2)):
             sheet.strokes.append(Stroke(((x, y + out * gap), (x, top + out * past)), light, THIN))
@@ -169,7 +182,7 @@ def _span(part: Dimension, frame: Frame, size: float, beyond_mark: bool) -> Box:
     return line, min(y1, y2), line, max(y1, y2)
 
 
-def _free(places: list[Point], across: float, up: float, taken: list[Box]) -> Point:
+def _free(places: Sequence[Point], across: float, up: float, taken: Sequence[Box]) -> Point:
     """The first of the places at which a figure covers nothing; the first of all where none is free."""
     for x, y in places:
         if all(

@@ -13,9 +13,8 @@ from typing import BinaryIO
 
 from pricing.problems import PricingError
 from pricing.reports.leaks.parts import PartError, members
-from pricing.reports.leaks.scan import Scanned, Scanner
+from pricing.reports.leaks.scan import Scanned, Scanner, Told
 from pricing.reports.leaks.secrets import Secrets
-from pricing.reports.leaks.texts import Piece, Said
 
 #: So many findings say enough.
 _MOST = 20
@@ -60,7 +59,7 @@ def find_leaks(workbook: Path | BinaryIO, secrets: Secrets, scanner: Scanner) ->
     parts = {part: scanner.scanned(part, data) for part, data in content.items()}
     found = dict.fromkeys(oddity for each in parts.values() for oddity in each.oddities)
     found.update(dict.fromkeys(_unused_strings(parts)))
-    telling = [(piece, piece.said) for each in parts.values() for piece in each.telling]
+    telling = [told for each in parts.values() for told in each.telling]
     for search in (_names, _figures, _folders):
         found.update(dict.fromkeys(search(telling, secrets)))
     return list(found)[:_MOST]
@@ -73,14 +72,13 @@ def _unused_strings(parts: Mapping[str, Scanned]) -> Iterator[str]:
             yield f'xl/sharedStrings.xml holds a text that no cell shows: "{text[:60]}"'
 
 
-def _names(pieces: list[tuple[Piece, Said]], secrets: Secrets) -> Iterator[str]:
+def _names(pieces: list[Told], secrets: Secrets) -> Iterator[str]:
     for phrase, kind in secrets.names_in([said for _, said in pieces]).items():
-        place = next((piece for piece, said in pieces if phrase in said.folded), None)
-        if place is not None:
-            yield f'{place.part} names {kind}: "{phrase}"'
+        place = next(piece for piece, said in pieces if phrase in said.folded)
+        yield f'{place.part} names {kind}: "{phrase}"'
 
 
-def _figures(pieces: list[tuple[Piece, Said]], secrets: Secrets) -> Iterator[str]:
+def _figures(pieces: list[Told], secrets: Secrets) -> Iterator[str]:
     for piece, said in pieces:
         for figure in said.figures:
             kind = secrets.found(figure)
@@ -88,7 +86,7 @@ def _figures(pieces: list[tuple[Piece, Said]], secrets: Secrets) -> Iterator[str
                 yield f"{piece.part} holds a {kind}: {figure.text}"
 
 
-def _folders(pieces: list[tuple[Piece, Said]], secrets: Secrets) -> Iterator[str]:
+def _folders(pieces: list[Told], secrets: Secrets) -> Iterator[str]:
     for piece, said in pieces:
         for folder in said.folders:
             yield f'{piece.part} names a folder: "{folder[:80]}"'

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import contextlib
 import functools
+import io
 import struct
 import zipfile
 import zlib
@@ -18,6 +19,7 @@ from typing import BinaryIO
 from xml.etree import ElementTree
 
 from pricing.reports.leaks.texts import Piece
+from pricing.xlsx.writing.zip_file import parts_in
 
 #: Pieces of a PNG picture that show something; any other may carry words.
 _PICTURE_CHUNKS = frozenset({b"IHDR", b"PLTE", b"IDAT", b"IEND", b"pHYs", b"tRNS", b"gAMA", b"sRGB", b"cHRM", b"sBIT", b"bKGD"})
@@ -56,17 +58,26 @@ def members(file: Path | BinaryIO) -> dict[str, bytes]:
     Problems raised: PartError where two have one name, one is damaged, or something stands beside them.
     """
     try:
-        with zipfile.ZipFile(file) as source:
-            infos = source.infolist()
-            found = {info.filename: source.read(info) for info in infos}
-            beside = [source.comment, *(part for info in infos for part in (info.comment, info.extra))]
+        listed = parts_in(file.getvalue()) if isinstance(file, io.BytesIO) else None
+        found = _listed(file) if listed is None else listed
     except (zipfile.BadZipFile, zlib.error, NotImplementedError, RuntimeError, EOFError) as error:
         raise PartError(f"the file is damaged ({error})") from error
-    if len(found) != len(infos):
+    by_name = dict(found)
+    if len(by_name) != len(found):
         raise PartError("two parts of the file have one name")
-    if any(beside):
-        raise PartError("the file carries remarks beside its parts")
-    return found
+    return by_name
+
+
+def _listed(file: Path | BinaryIO) -> list[tuple[str, bytes]]:
+    """The members that any zip file lists.
+
+    Problems raised: PartError where something stands beside them.
+    """
+    with zipfile.ZipFile(file) as source:
+        infos = source.infolist()
+        if source.comment or any(info.comment or info.extra for info in infos):
+            raise PartError("the file carries remarks beside its parts")
+        return [(info.filename, source.read(info)) for info in infos]
 
 
 def parsed(part: str, content: bytes) -> ElementTree.Element:

@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import functools
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from typing import TypeAlias
 from xml.etree import ElementTree
 
 from pricing.reports.leaks.parts import (
@@ -21,7 +22,13 @@ from pricing.reports.leaks.parts import (
     pattern,
     picture_pieces,
 )
-from pricing.reports.leaks.texts import ADDRESSES, LONG, Piece
+from pricing.reports.leaks.texts import ADDRESSES, LONG, Piece, Said
+
+#: A text or an attribute, and what it says.
+Told: TypeAlias = tuple[Piece, Said]
+
+#: A part that is larger is not remembered [bytes].
+_LARGEST = 1 << 16
 
 #: What the address of a cell, and of several, looks like.
 _ADDRESS = re.compile(r"(?:[A-Z]{1,3}\d{1,7}(?::[A-Z]{1,3}\d{1,7})?|\d{1,5}:\d{1,5})")
@@ -29,8 +36,9 @@ _ADDRESS = re.compile(r"(?:[A-Z]{1,3}\d{1,7}(?::[A-Z]{1,3}\d{1,7})?|\d{1,5}:\d{1
 #: A cell that is empty but for its style, or that shows a shared text.
 _QUIET_CELL = re.compile(rb'<c r="[A-Z]{1,3}\d{1,7}" s="\d{1,5}"(?:/>| t="s"><v>(\d{1,7})</v></c>)')
 
-#: A row without cells, and cells joined: they say nothing but where they are.
-_QUIET_ROW = re.compile(rb'<row r="\d{1,7}" ht="[1-9]\d{0,2}(?:\.\d{1,4})?" customHeight="1"(?:/>|></row>)')
+#: A row without cells, cells joined, and how far the sheet reaches: they say nothing but where they are.
+_QUIET_ROW = re.compile(rb'<row r="\d{1,7}"(?: spans="\d{1,5}:\d{1,5}")? ht="[1-9]\d{0,2}(?:\.\d{1,4})?" customHeight="1"(?:/>|></row>)')
+_QUIET_REACH = re.compile(rb'<dimension ref="[A-Z]{1,3}\d{1,7}:[A-Z]{1,3}\d{1,7}"/>')
 _QUIET_MERGE = re.compile(rb'<mergeCell ref="[A-Z]{1,3}\d{1,7}:[A-Z]{1,3}\d{1,7}"/>')
 
 #: A cell with a number, and one with a formula of its own sheet and its result: what they say is plain.
@@ -57,13 +65,13 @@ class Scanned:
     Parameters
     ----------
     oddities : a sentence for each thing that no quote has
-    telling : every text and attribute that says more than every quote's workbook does
+    telling : every text and attribute that says more than every quote's workbook does, and what it says
     used : numbers of the shared texts that its cells show
     shared : the shared texts that it lists
     """
 
     oddities: tuple[str, ...] = ()
-    telling: tuple[Piece, ...] = ()
+    telling: tuple[Told, ...] = ()
     used: frozenset[str] = frozenset()
     shared: tuple[str, ...] = ()
 
@@ -90,39 +98,64 @@ class Scanner:
         part : name of the zip member
         data : its content
         """
+        if part.startswith("xl/worksheets/"):
+            return self._sheet(part, data)
+        if part == "xl/sharedStrings.xml":
+            return self._with_shared(self._around(part, _SHARED.sub(b"", data)), _SHARED.findall(data))
         if part.startswith("xl/drawings/drawing"):
             data = _QUIET_ANCHOR.sub(b"", data)
-        differs = part.startswith(("xl/worksheets/", "xl/sharedStrings", "xl/media/")) or part == "docProps/core.xml"
-        return self._scanned(part, data) if differs else self._remembered(part, data)
+        differs = part.startswith("xl/media/") or part == "docProps/core.xml"
+        return self._scanned(part, data) if differs else self._around(part, data)
+
+    def _around(self, part: str, data: bytes) -> Scanned:
+        """What is the same in many workbooks; it is remembered."""
+        return self._remembered(part, data) if len(data) <= _LARGEST else self._scanned(part, data)
 
     def _scanned(self, part: str, data: bytes) -> Scanned:
         known = self.known
         odd = [] if pattern(part) in known.parts else [f"{part} is a part that no quote has"]
         if known.content.get(part) == data:
             return Scanned(tuple(odd))
-        name = Piece(part, "its name", part)
-        telling = [] if known.knows(name) else [name]
+        telling = self._telling([Piece(part, "its name", part)])
         try:
-            if part == "xl/sharedStrings.xml":
-                around = _Scan(part, self, odd, telling).of(parsed(part, _SHARED.sub(b"", data)))
-                return self._with_shared(around, _SHARED.findall(data))
             if part.endswith((".xml", ".rels", ".vml")):
-                scan = _Scan(part, self, odd, telling)
-                return scan.of(parsed(part, scan.without_plain_cells(data)))
+                return _Scan(part, self, odd, telling).of(parsed(part, data))
             if part.endswith(".png"):
-                telling.extend(picture_pieces(part, data))
+                telling += self._telling(picture_pieces(part, data))
             else:
-                telling.append(Piece(part, "its content", data.decode("utf-8", "replace")))
+                telling += self._telling([Piece(part, "its content", data.decode("utf-8", "replace"))])
         except PartError as error:
             odd.append(str(error))
         return Scanned(tuple(odd), tuple(telling))
 
+    def _telling(self, pieces: Iterable[Piece]) -> list[Told]:
+        """Those of some pieces that say more than every workbook of the kind does."""
+        return [(piece, said) for piece in pieces if not self.known.knows(piece) and (said := piece.said).says_something]
+
+    def _sheet(self, part: str, data: bytes) -> Scanned:
+        """What a sheet holds: its plain cells, and what stands around them when all is left out that says nothing itself: cells that
+        are empty or show a shared text, rows of such, joined cells.
+        """
+        used = frozenset(number.decode() for number in _QUIET_CELL.findall(data) if number)
+        data = _QUIET_CELL.sub(b"", data)
+        plain: list[Piece] = []
+        for formula, number in _PLAIN_CELL.findall(data):
+            plain += [Piece(part, "f", formula.decode(), "formula")] if formula else []
+            plain.append(Piece(part, "v", number.decode(), "number"))
+        for quiet in (_PLAIN_CELL, _QUIET_ROW, _QUIET_MERGE, _QUIET_REACH):
+            data = quiet.sub(b"", data)
+        around = self._around(part, data)
+        return Scanned(around.oddities, (*self._telling(plain), *around.telling), used | around.used)
+
     def _with_shared(self, around: Scanned, texts: list[bytes]) -> Scanned:
         """What the list of shared texts holds: what stands around them, and each of them."""
-        looked = [self._text(text) if len(text) <= LONG else self._shared_text(text) for text in texts]
+        try:
+            looked = [self._text(text) if len(text) <= LONG else self._shared_text(text) for text in texts]
+        except PartError as error:
+            looked = [Scanned((str(error),))]
         return Scanned(
             (*around.oddities, *(oddity for each in looked for oddity in each.oddities)),
-            (*around.telling, *(piece for each in looked for piece in each.telling)),
+            (*around.telling, *(told for each in looked for told in each.telling)),
             shared=(*around.shared, *(text for each in looked for text in each.shared)),
         )
 
@@ -142,7 +175,7 @@ class Scanner:
 class _Scan:
     """One pass over the elements of an XML part."""
 
-    def __init__(self, part: str, scanner: Scanner, odd: list[str], telling: list[Piece]) -> None:
+    def __init__(self, part: str, scanner: Scanner, odd: list[str], telling: list[Told]) -> None:
         self.part = part
         self.known = scanner.known
         self.told = scanner.told
@@ -152,20 +185,6 @@ class _Scan:
         self.telling = telling
         self.indexes: set[ElementTree.Element] = set()
         self.used: set[str] = set()
-
-    def without_plain_cells(self, data: bytes) -> bytes:
-        """A sheet without what says nothing itself: empty cells, those that show a shared text, rows of such, joined cells;
-        and without plain numbers and formulas, which are noted here.
-        """
-        if self.part.startswith("xl/worksheets/"):
-            self.used.update(number.decode() for number in _QUIET_CELL.findall(data) if number)
-            data = _QUIET_CELL.sub(b"", data)
-            for formula, number in _PLAIN_CELL.findall(data):
-                if formula:
-                    self._add("f", formula.decode(), "formula")
-                self._add("v", number.decode(), "number")
-            data = _QUIET_MERGE.sub(b"", _QUIET_ROW.sub(b"", _PLAIN_CELL.sub(b"", data)))
-        return data
 
     def of(self, root: ElementTree.Element) -> Scanned:
         """Everything that the part holds."""
@@ -199,8 +218,8 @@ class _Scan:
 
     def _add(self, place: str, text: str, reading: str) -> None:
         piece = Piece(self.part, place, text, reading)  # type: ignore[arg-type]
-        if not self.known.knows(piece):
-            self.telling.append(piece)
+        if not self.known.knows(piece) and (said := piece.said).says_something:
+            self.telling.append((piece, said))
 
     def _look(self, name: str, element: ElementTree.Element) -> None:
         """What an element must not say, and the shared text that a cell shows."""

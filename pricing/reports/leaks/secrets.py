@@ -98,7 +98,10 @@ class Phrases:
         words : of the text, where they are known
         """
         found: dict[str, str] = {}
-        for word in self.by_word.keys() & (PART_OF_WORD.findall(text) if words is None else words):
+        words = PART_OF_WORD.findall(text) if words is None else words
+        if not self.unspaced and self.by_word.keys().isdisjoint(words):
+            return found
+        for word in self.by_word.keys() & words:
             for phrase, kind in self.by_word[word]:
                 if holds(text, phrase):
                     found[phrase] = kind
@@ -181,6 +184,8 @@ class Secrets:
 
     def names_in(self, texts: Sequence[Said]) -> dict[str, str]:
         """The secret names in some texts, with what each is."""
-        words = frozenset[str]().union(*(each.words for each in texts))
-        found = self.phrases.found_in("\n".join(each.folded for each in texts if each.folded), words)
+        found: dict[str, str] = {}
+        for each in texts:
+            if each.folded:
+                found.update(self.phrases.found_in(each.folded, each.words))
         return {phrase: kind for phrase, kind in found.items() if phrase not in self.passing and phrase not in self.passing_words}

@@ -58,6 +58,11 @@ class Said:
     figures: tuple[Figure, ...] = ()
     folders: tuple[str, ...] = ()
 
+    @property
+    def says_something(self) -> bool:
+        """False where there is nothing in it to be searched."""
+        return bool(self.folded or self.figures or self.folders)
+
 
 @dataclass(frozen=True, slots=True)
 class Piece:

@@ -17,12 +17,13 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pricing.costing.method.costing import Costing
 from pricing.costing.run import cost_lines
+from pricing.files.atomic import write_durably
 from pricing.files.hidden_folders import hidden_folder
 from pricing.files.processes import end_with_parent
 from pricing.reports.leaks.gate import LeakError
 from pricing.reports.margin.parts import margin_parts, part_file_name, write_margin_part
 from pricing.reports.quote.wording import LABELS
-from pricing.reports.quote.workbook import write_quote
+from pricing.reports.quote.workbook import searched_quote
 
 if TYPE_CHECKING:
     from concurrent.futures import Future
@@ -93,10 +94,10 @@ class QuoteRun:
         return _again, (self.costing.book, self.costing.lines, broken, self.snapshots, self.parts)
 
     def quote(self, task: Task, path: Path) -> Finished | LeakError:
-        """Write the workbook of a quote; finished, or why it is not delivered."""
+        """Write the workbook of a quote into a hidden folder; finished, or why it is not delivered."""
         try:
             mark = LABELS["draft"] if task.draft else ""
-            write_quote(self.costing, task.quote, path, breaks=self.breaks, mark=mark, label=task.label)
+            write_durably(path, searched_quote(self.costing, task.quote, breaks=self.breaks, mark=mark, label=task.label))
         except LeakError as refusal:
             return refusal
         return Finished(task.quote, path, self._snapshot(task.quote) if self.snapshots else None, task)
@@ -135,10 +136,10 @@ def finished_quotes(
     the finished quotes in order, each at a temporary place, or why one is not delivered; and what gives the temporary places
     of the margin workbooks, and tells the costing's problems of them. What is not moved away is removed in the end.
 
-    Problems raised: OSError of ``write_quote``, when the quote's turn comes.
+    Problems raised: OSError, when the turn of a quote comes that cannot be written.
     """
     with hidden_folder(folder, "writing") as hidden:
-        tasks = [(task, hidden / str(number) / task.file) for number, task in enumerate(quotes)]
+        tasks = _places(quotes, hidden)
         names = [part_file_name(margin, part.number) for part in work.parts] if isinstance(margin, str) else margin
         margins = [hidden / name for name in names]
         if processes <= 1:
@@ -158,6 +159,15 @@ def finished_quotes(
                 yield _in_order(work, tasks, waiting), lambda: _margins(work, margins, summaries)
             finally:
                 pool.shutdown(wait=True, cancel_futures=True)
+
+
+def _places(quotes: Sequence[Task], hidden: Path) -> list[tuple[Task, Path]]:
+    """Where each is written: in one folder, or, where the names of some differ by no more than their letter case, each in its own."""
+    apart = len({task.file.casefold() for task in quotes}) < len(quotes)
+    tasks = [(task, hidden / (f"quote {number}" if apart else "quotes") / task.file) for number, task in enumerate(quotes)]
+    for folder in {path.parent for _, path in tasks}:
+        folder.mkdir()
+    return tasks
 
 
 def _in_order(

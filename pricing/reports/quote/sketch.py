@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from pricing.languages.words import Words
 from pricing.reports.drawing.layout import lay_out
 from pricing.reports.drawing.png import sixteen_greys
-from pricing.reports.drawing.strokes import TINT, LaidOut, LengthUnit, Lettering, Stroke
+from pricing.reports.drawing.strokes import TINT, LaidOut, LengthUnit, Lettering
 from pricing.reports.quote.sizes import ENGLISH_WORDS, notes_of
 from pricing.rules.geometry.drawing import Drawing, Point
 from pricing.rules.geometry.shape import Shape
@@ -68,14 +68,14 @@ class Sketch:
         from pricing.reports.drawing.render import ink, letter
 
         width, height = self.dots
-        sheet = _in_dots(self.sheet, self.corner)
+        west, north = self.corner
         fine = Image.new("L", (width * _FINER, height * _FINER), 255)
         pen = ImageDraw.Draw(fine)
-        for stroke in sheet.strokes:
-            ink(pen, stroke, _FINER)
+        for stroke in self.sheet.strokes:
+            ink(pen, stroke, DOTS * _FINER, self.corner)
         picture = fine.reduce(_FINER)
-        for letters in sheet.letters:
-            letter(picture, letters)
+        for text, (x, y), size, turned in self.sheet.letters:
+            letter(picture, Lettering(text, ((x - west) * DOTS, (y - north) * DOTS), size * DOTS, turned))
         return sixteen_greys(picture, _GREYS)
 
 
@@ -134,20 +134,5 @@ def _drawn(name: str, dimensions: tuple[tuple[str, float], ...], details: PieceD
 
 def _spelt(sheet: LaidOut, words: Words) -> LaidOut:
     """A layout with its figures as a language writes them."""
-    letters = [replace(each, text=words.figure(each.text)) if each.text[:1].isdigit() else each for each in sheet.letters]
+    letters = [each._replace(text=words.figure(each.text)) if each.text[:1].isdigit() else each for each in sheet.letters]
     return replace(sheet, letters=letters)
-
-
-def _in_dots(sheet: LaidOut, corner: Point) -> LaidOut:
-    """A layout in dots without the white around it."""
-    west, north = corner
-    strokes = [
-        Stroke(tuple([((x - west) * DOTS, (y - north) * DOTS) for x, y in stroke.points]), stroke.weight * DOTS, stroke.shade,
-               tuple(dash * DOTS for dash in stroke.dashes), stroke.fill)
-        for stroke in sheet.strokes
-    ]
-    letters = [
-        Lettering(each.text, ((each.middle[0] - west) * DOTS, (each.middle[1] - north) * DOTS), each.size * DOTS, each.turned)
-        for each in sheet.letters
-    ]
-    return LaidOut(strokes, letters, sheet.clear)

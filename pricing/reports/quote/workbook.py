@@ -20,7 +20,7 @@ from pricing.reports.quote.wording import LABELS
 from pricing.reports.shared.report_book import House, ReportBook
 from pricing.xlsx.writing.safe_text import one_line, safe_file_name
 
-__all__ = ["LeakError", "draft_file_name", "quote_file_name", "search_quote", "write_quote"]
+__all__ = ["LeakError", "draft_file_name", "quote_file_name", "search_quote", "searched_quote", "write_quote"]
 
 
 def quote_file_name(quote: str) -> str:
@@ -58,12 +58,18 @@ def write_quote(
     Problems raised: KeyError where the costing has no such quote; LeakError where the finished file holds what the
     customer must not see, and nothing is delivered; OSError where the folder cannot be written.
     """
+    page = searched_quote(costing, quote, breaks=breaks, mark=mark, label=label)
+    with written_beside(path) as beside:
+        beside.write_bytes(page)
+
+
+def searched_quote(costing: Costing, quote: str, *, breaks: Costing | None = None, mark: str = "", label: str = "") -> bytes:
+    """The same in memory."""
     facts = quote_facts(costing, quote, breaks, mark, label=label)
     page = io.BytesIO()
     write_facts(facts, page)
     _search(costing, quote, facts, page)
-    with written_beside(path) as beside:
-        beside.write_bytes(page.getbuffer())
+    return page.getvalue()
 
 
 def search_quote(costing: Costing, quote: str) -> None:

@@ -157,7 +157,7 @@ class Page:
     def beside(self, parts: Sequence[tuple[str, dict[str, Any]]], row: int, end: int, first: int, last: int) -> None:
         """Write text in several styles across columns, and across rows that are written already, from one up to another."""
         style = self.styles.get("text wrapped")
-        self.sheet.merge_range(row, first, end - 1, last, "", style)
+        self.sheet.merge_range(row, first, end - 1, last, "", _shown_when_empty(style))
         self.sheet.write_rich_string(row, first, *self._pieces(parts), style)
 
     def _pieces(self, parts: Sequence[tuple[str, dict[str, Any]]]) -> list[Any]:
@@ -263,7 +263,12 @@ class Page:
 
     def _span(self, first: int, last: int, style: Any) -> None:
         if last > first:
-            self.sheet.merge_range(self.row, first, self.row, last, "", style)
+            self.sheet.merge_range(self.row, first, self.row, last, "", _shown_when_empty(style))
+
+
+def _shown_when_empty(style: Any) -> Any:
+    """The format of joined cells besides the first, which hold nothing: none where it draws nothing, and they need not be there."""
+    return style if style.top or style.bottom or style.left or style.right or style.pattern else None
 
 
 def widened(widths: tuple[int, ...], column: int, texts: list[str], bold: bool = False) -> tuple[int, ...]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import functools
 import io
 from collections.abc import Mapping
+from pathlib import Path
 from typing import Any, NoReturn, TypeAlias
 
 import xlsxwriter
@@ -16,6 +17,8 @@ from xlsxwriter.format import Format
 from xlsxwriter.packager import Packager
 from xlsxwriter.worksheet import Worksheet
 from xlsxwriter.xmlwriter import XMLwriter
+
+from pricing.xlsx.writing.zip_file import zip_file
 
 #: What writes our files, as their properties name it.
 PROGRAM = "cast-pricing"
@@ -105,6 +108,11 @@ def _sheet() -> Any:
 class _Packager(Packager):  # type: ignore[misc]
     """Makes the parts of a file."""
 
+    def _create_package(self) -> list[Any]:
+        """The parts that the library puts into a file: none of one in memory."""
+        made: list[Any] = super()._create_package()
+        return [] if self.in_memory else made
+
     def _write_styles_file(self) -> None:
         """The part that lists the formats."""
         formats = self.workbook.known_formats
@@ -158,7 +166,21 @@ class PlainWorkbook(xlsxwriter.Workbook):  # type: ignore[misc]
             super()._prepare_format_properties()
 
     def _get_packager(self) -> Packager:
-        return _Packager()
+        self.packager = _Packager()
+        return self.packager
+
+    def _store_workbook(self) -> None:
+        """Put the parts into the file; those in memory at one go."""
+        if not self.in_memory:
+            super()._store_workbook()
+            return
+        target, self.filename = self.filename, io.BytesIO()
+        super()._store_workbook()
+        whole = zip_file((name, made.getvalue() if binary else made.getvalue().encode()) for made, name, binary in self.packager.filenames)
+        if isinstance(target, io.BytesIO):
+            target.write(whole)
+        else:
+            Path(target).write_bytes(whole)
 
     def _write_file_version(self) -> None:
         """Which program wrote the workbook, and none of another's numbers of versions."""
