@@ -6,12 +6,15 @@ import datetime
 from pathlib import Path
 from typing import Any
 
+import openpyxl
 import pytest
 from books import DAY, set_cell, small_book, write_book
 
 from pricing.book.reading.read import load_price_book
 from pricing.costing.method.costing import Costing
 from pricing.costing.run import cost_quotes
+from pricing.costing.time.lead_time import lead_time_days
+from pricing.reports.margin.workbook import write_margin
 
 Sheets = dict[str, list[list[Any]]]
 
@@ -69,7 +72,32 @@ def test_loads_are_told_by_the_names_of_mixes(tmp_path: Path) -> None:
 def test_what_is_bought_for_a_quote_leaves_what_its_products_need_alone(tmp_path: Path) -> None:
     """Four brackets bought for the quote and ten that its shelves need once are fourteen, however many lines there are."""
     sheets = asked(("Slab 1000", 4), ("Shelf 800", 3), ("Shelf 800", 2), Extras=[
-        ["Product", "Quote", "Material", "Amount", "Per"], ["Shelf 800", None, "Brackets", 10, "quote"], [None, "Q-1", "Brackets", 4, "quote"]])
+        ["Product", "Quote", "Material", "Amount", "Per"], ["Shelf 800", None, "Brackets", 10, "quote"],
+        [None, "Q-1", "Brackets", 4, "quote"]])
     costing = costed(tmp_path, sheets)
     spent = costing.line("extras_cost") * costing.line("quantity")
     assert spent.tolist() == pytest.approx([3.5 * 4 / 3, 3.5 * (4 / 3 + 5), 3.5 * (4 / 3 + 5)], rel=1e-12)
+
+
+@pytest.mark.parametrize(("lasts", "days"), [(1, 17), (3, 16)])
+def test_no_more_moulds_stand_filled_than_have_a_place(tmp_path: Path, lasts: int, days: int) -> None:
+    """Twelve slabs in moulds of one cast or of three, and three places: four days of casting two days apart, however many moulds are built;
+    with room for all they would be ready in 11 days, or in 14."""
+    sheets = asked(("Slab 1000", 12))
+    sheets["Workshop"].append(["Mould places", 3, None])
+    set_cell(sheets, "Moulds", "Melamine", "Lasts", lasts)
+    set_cell(sheets, "Products", "Slab 1000", "Rejects", "0 %")
+    costing = costed(tmp_path, sheets)
+    assert [costing.line(name)[0] for name in ("moulds_at_once", "moulds_built", "rounds")] == [3, 12 / lasts, 4]
+    assert costing.model.tables["lines"].text["moulds_because"].tolist() == ["as many as have a place"]
+    assert lead_time_days(costing, "Q-1") == days
+
+
+def test_the_checks_hold_where_a_machine_runs_alone(tmp_path: Path) -> None:
+    """Its hours are nobody's labour hours: no check of the margin workbook is apart, and each says so by its own difference."""
+    sheets = asked(("Slab 1000", 2))
+    sheets["Labour"].append(["Plain", "Tumble", None, 90, "piece", "Mixer", None, "no"])
+    write_margin(costed(tmp_path, sheets), tmp_path / "margin.xlsx")
+    rows = [[cell.value for cell in row] for row in openpyxl.load_workbook(tmp_path / "margin.xlsx", data_only=True)["Checks"]]
+    assert [row[0] for row in rows[6:] if abs(row[1] - row[2]) > 1e-9] == []
+    assert {row[3] for row in (rows[3], *rows[6:])} == {0}
