@@ -129,6 +129,10 @@ class TextColumns(Mapping[str, Texts]):
             kept = self.kept[name] = DictionaryColumn.of(kept)
         return kept
 
+    def taken(self, rows: Codes | slice) -> TextColumns:
+        """The columns of some rows, as codes."""
+        return TextColumns({name: self.words(name).taken(rows) for name in self.kept})
+
     def __contains__(self, name: object) -> bool:
         return name in self.kept
 

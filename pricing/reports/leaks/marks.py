@@ -144,7 +144,7 @@ def is_percent(text: str, end: int) -> bool:
 
 
 def is_measure(text: str, start: int, end: int, whole: bool = True, short: bool = True) -> bool:
-    """Whether the figure is a length, a mass, a time or a count, or, where it is whole, part of a longer number or what says which is meant.
+    """Whether the figure is a length, a mass, a time or a count, or, where it is whole, part of a longer one or what says which is meant.
 
     Parameters
     ----------
