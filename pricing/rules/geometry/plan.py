@@ -61,12 +61,14 @@ def rounded(points: Polygon, radii: Sequence[float]) -> Polygon:
     angle = np.where(step == steps[of], turn[of], step * (turn / np.maximum(steps, 1))[of])
     x, y = (start - centre)[of].T
     arcs = centre[of] + np.stack((x * np.cos(angle) - y * np.sin(angle), x * np.sin(angle) + y * np.cos(angle)), axis=1)
-    return np.where(is_round[of, None], arcs, points[of])
+    path: Polygon = np.where(is_round[of, None], arcs, points[of])
+    return path
 
 
 def _directed(vectors: NDArray[np.float64]) -> NDArray[np.float64]:
     """Vectors of the length 1."""
-    return vectors / np.sqrt((vectors**2).sum(axis=1))[:, None]
+    directed: NDArray[np.float64] = vectors / np.sqrt((vectors**2).sum(axis=1))[:, None]
+    return directed
 
 
 def distance(one: Polygon, other: Polygon, reach: float = np.inf) -> float:
