@@ -86,6 +86,10 @@ class Outline:
 
     def path(self) -> Polygon:
         """The outline with its arcs as runs of chords, its left and its front at 0 [m]."""
+        return self._path
+
+    @cached_property
+    def _path(self) -> Polygon:
         path: Polygon = rounded(self.corners, self.radius) - self.corners.min(axis=0)
         return path
 
