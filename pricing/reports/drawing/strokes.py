@@ -5,10 +5,11 @@ from __future__ import annotations
 import functools
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import field
 from itertools import pairwise
-from typing import Literal, NamedTuple, TypeAlias
+from typing import Literal, TypeAlias
 
+from pricing.dataclass import dataclass
 from pricing.rules.geometry.drawing import Point
 
 LengthUnit: TypeAlias = Literal["mm", "in"]
@@ -20,7 +21,8 @@ INK, THIN, TINT = 0x33, 0x66, 0xE4
 _ADVANCE = {" ": 0.28, "/": 0.3, '"': 0.36, ".": 0.28, "-": 0.36, "m": 0.85, "A": 0.67}
 
 
-class Stroke(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Stroke:
     """A line through points on the sheet [px, y downwards], filled where it has a fill."""
 
     points: tuple[Point, ...]
@@ -30,7 +32,8 @@ class Stroke(NamedTuple):
     fill: int | None = None
 
 
-class Lettering(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Lettering:
     """A figure or letter on the sheet, by its middle [px]; turned ones read from the right."""
 
     text: str

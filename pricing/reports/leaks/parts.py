@@ -13,11 +13,11 @@ import struct
 import zipfile
 import zlib
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO
 from xml.etree import ElementTree
 
+from pricing.dataclass import dataclass
 from pricing.reports.leaks.texts import Piece
 from pricing.xlsx.writing.zip_file import parts_in
 

@@ -8,10 +8,10 @@ from __future__ import annotations
 import functools
 import re
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from typing import TypeAlias
 from xml.etree import ElementTree
 
+from pricing.dataclass import dataclass
 from pricing.reports.leaks.parts import (
     FORMULAS,
     PartError,

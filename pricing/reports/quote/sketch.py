@@ -5,8 +5,9 @@ from __future__ import annotations
 import functools
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from pricing.dataclass import dataclass
 from pricing.languages.words import Words
 from pricing.reports.drawing.layout import lay_out
 from pricing.reports.drawing.png import sixteen_greys
@@ -74,8 +75,9 @@ class Sketch:
         for stroke in self.sheet.strokes:
             ink(pen, stroke, DOTS * _FINER, self.corner)
         picture = fine.reduce(_FINER)
-        for text, (x, y), size, turned in self.sheet.letters:
-            letter(picture, Lettering(text, ((x - west) * DOTS, (y - north) * DOTS), size * DOTS, turned))
+        for each in self.sheet.letters:
+            x, y = each.middle
+            letter(picture, Lettering(each.text, ((x - west) * DOTS, (y - north) * DOTS), each.size * DOTS, each.turned))
         return sixteen_greys(picture, _GREYS)
 
 
@@ -105,10 +107,11 @@ def sketch_of(
 def _laid_out(
     name: str, dimensions: tuple[tuple[str, float], ...], figures: LengthUnit, details: PieceDetails, size: tuple[int, int], words: Words
 ) -> Sketch | None:
-    # Without the sizes of cut-outs, then higher, where so little room shows nothing of the piece: its words tell them too.
-    tried = [(each, most) for each in range(size[1], max(size[1], HIGHEST) + 1, HIGHER_BY) for most in (MOST_SIZED, 0)]
+    # With the sizes of fewer cut-outs, then higher, where so little room shows nothing of the piece: its words tell them too.
+    sized = (MOST_SIZED, 1, 0) if any(cut.is_placed for cut in details.cut_outs) else (0,)
+    tried = [(each, most) for each in range(size[1], max(size[1], HIGHEST) + 1, HIGHER_BY) for most in sized]
     laid: list[tuple[int, LaidOut]] = []
-    for each, most_sized in tried if any(cut.is_placed for cut in details.cut_outs) else tried[::2]:
+    for each, most_sized in tried:
         drawing = _drawn(name, dimensions, details, most_sized)
         if drawing is None:
             return None
@@ -134,5 +137,5 @@ def _drawn(name: str, dimensions: tuple[tuple[str, float], ...], details: PieceD
 
 def _spelt(sheet: LaidOut, words: Words) -> LaidOut:
     """A layout with its figures as a language writes them."""
-    letters = [each._replace(text=words.figure(each.text)) if each.text[:1].isdigit() else each for each in sheet.letters]
+    letters = [replace(each, text=words.figure(each.text)) if each.text[:1].isdigit() else each for each in sheet.letters]
     return replace(sheet, letters=letters)
