@@ -206,6 +206,22 @@ def test_a_remark_of_the_zip_is_found(costing: Costing, finished: Path, tmp_path
     assert any("beside its parts" in leak for leak in leaks_of(path, secrets_of(costing, QUOTE)))
 
 
+@pytest.mark.parametrize("place", ["before the list", "behind it", "before the first part"])
+def test_what_stands_between_the_parts_is_found(place: str, costing: Costing, finished: Path) -> None:
+    """Not a byte of a file lies beside its parts, even where every reader of zip files passes it over."""
+    whole, secrets, more = finished.read_bytes(), secrets_of(costing, QUOTE), SUPPLIER.encode()
+    assert leaks_of(io.BytesIO(whole), secrets) == []
+    listed = whole.index(b"PK\1\2")
+    if place == "before the list":
+        at = struct.pack("<I", listed + len(more))
+        told = whole[:listed] + more + whole[listed:-6] + at + whole[-2:]
+    else:
+        told = whole + more if place == "behind it" else more + whole
+    with zipfile.ZipFile(io.BytesIO(told)) as read:
+        assert read.testzip() is None
+    assert leaks_of(io.BytesIO(told), secrets) == ["the file carries remarks beside its parts"]
+
+
 def test_a_damaged_file_is_no_clean_file(costing: Costing, finished: Path, tmp_path: Path) -> None:
     """A file that cannot be searched is not delivered."""
     cut = tmp_path / "cut.xlsx"

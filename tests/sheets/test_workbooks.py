@@ -6,15 +6,19 @@ import datetime
 import io
 import re
 import zipfile
+import zlib
 from typing import Any
 
 import pytest
 import xlsxwriter
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from pricing.reports.shared.flowing_page import Page
 from pricing.reports.shared.report_book import OPTIONS, TYPE
 from pricing.reports.shared.styles import Styles, set_page
 from pricing.xlsx.writing.workbook import new_workbook
+from pricing.xlsx.writing.zip_file import parts_in, zip_file
 
 PICTURE = (
     b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR\0\0\0\1\0\0\0\1\x08\0\0\0\0:~\x9bU\0\0\0\nIDATx\x9cc\xf8\x0f\0\1\1\1\0\x1b\xb6\xeeV\0\0\0\0IEND\xaeB`\x82"
@@ -79,6 +83,39 @@ def test_the_same_page_makes_the_same_bytes() -> None:
             set_a_page(book)
         made.append(file.getvalue())
     assert made[0] == made[1]
+
+
+def test_joined_cells_are_there_only_where_they_show_something() -> None:
+    """Besides the first, cells that are joined have an entry of their own only where their format draws a rule or a tint."""
+    file = io.BytesIO()
+    with new_workbook(file, {**OPTIONS, "in_memory": True, "default_format_properties": dict(TYPE)}) as book:
+        page = Page(book.add_worksheet("Page"), Styles(book))
+        for role in ("text", "row", "input"):
+            page.text(role, 0, 2, role)
+            page.next_row()
+    with zipfile.ZipFile(file) as made:
+        sheet = made.read("xl/worksheets/sheet1.xml").decode()
+    assert re.findall('<mergeCell ref="(.*?)"', sheet) == ["A1:C1", "A2:C2", "A3:C3"]
+    assert re.findall('<c r="(.*?)"', sheet) == ["A1", "A2", "B2", "C2", "A3", "B3", "C3"]
+
+
+@given(st.lists(st.tuples(st.text("abc/.", min_size=1, max_size=9), st.binary(max_size=40)), unique_by=lambda each: each[0], max_size=4),
+       st.data())
+@settings(max_examples=25, deadline=None)
+def test_a_file_holds_its_parts_and_not_a_byte_more(parts: list[tuple[str, bytes]], data: st.DataObject) -> None:
+    """Any reader finds what was put in; with a byte more, less or otherwise anywhere it is damaged, or no file of ours."""
+    whole = zip_file(parts)
+    assert parts_in(whole) == parts
+    with zipfile.ZipFile(io.BytesIO(whole)) as made:
+        assert [(each.filename, made.read(each)) for each in made.infolist()] == parts
+    at = data.draw(st.integers(0, len(whole) - 1))
+    other = bytes([data.draw(st.integers(0, 255).filter(lambda byte: byte != whole[at]))])
+    for changed in (whole[:at] + other + whole[at + 1 :], whole[:at] + whole[at + 1 :], whole[:at] + other + whole[at:]):
+        try:
+            found = parts_in(changed)
+        except zlib.error:
+            continue
+        assert found is None
 
 
 @pytest.mark.parametrize(("row", "column"), [(1_048_576, 0), (0, 16_384)])

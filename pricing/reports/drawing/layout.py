@@ -50,7 +50,7 @@ def lay_out(
         frames = [_fit(*each) for each in zip(extents, margins, cells, caps, strict=True)]
         placed = [surroundings(view, frame, size, figures) for view, frame in zip(drawing.views, frames, strict=True)]
         edges = [_edges(around, frame) for (around, _), frame in zip(placed, frames, strict=True)]
-        if edges == margins or turn and _all_within(edges, margins):
+        if edges == margins or (turn and _all_within(edges, margins)):
             break
         margins = [_wider(*pair) for pair in zip(edges, margins, strict=True)] if turn else edges
     views = [outlined(*each, frame, size) for each, frame in zip(placed, frames, strict=True)]

@@ -7,9 +7,9 @@ it lets pass, stands in the README under *Security*, and in the tests sentence b
 
 from __future__ import annotations
 
+import io
 from collections.abc import Iterator, Mapping
 from pathlib import Path
-from typing import BinaryIO
 
 from pricing.problems import PricingError
 from pricing.reports.leaks.parts import PartError, members
@@ -43,7 +43,7 @@ class LeakError(PricingError):
         return LeakError, (self.quote, self.leaks)
 
 
-def find_leaks(workbook: Path | BinaryIO, secrets: Secrets, scanner: Scanner) -> list[str]:
+def find_leaks(workbook: Path | io.BytesIO, secrets: Secrets, scanner: Scanner) -> list[str]:
     """What a finished workbook gives away: a sentence for each finding, none where there is nothing.
 
     Parameters

@@ -14,7 +14,6 @@ import zipfile
 import zlib
 from collections.abc import Iterator
 from pathlib import Path
-from typing import BinaryIO
 from xml.etree import ElementTree
 
 from pricing.dataclass import dataclass
@@ -25,6 +24,10 @@ from pricing.xlsx.writing.zip_file import parts_in
 _PICTURE_CHUNKS = frozenset({b"IHDR", b"PLTE", b"IDAT", b"IEND", b"pHYs", b"tRNS", b"gAMA", b"sRGB", b"cHRM", b"sBIT", b"bKGD"})
 PNG = b"\x89PNG\r\n\x1a\n"
 _NO_DIGITS = str.maketrans("", "", "0123456789")
+
+#: What a zip file takes beside names and contents: for each member, before it and in the list; and at its end [bytes].
+_RECORDS, _END = 30 + 46, 22
+
 FORMULAS = frozenset({"f", "definedName", "formula1", "formula2", "formula"})
 
 
@@ -52,14 +55,15 @@ def pattern(part: str) -> str:
     return part.translate(_NO_DIGITS)
 
 
-def members(file: Path | BinaryIO) -> dict[str, bytes]:
+def members(file: Path | io.BytesIO) -> dict[str, bytes]:
     """Every member of a zip file of ours by name.
 
     Problems raised: PartError where two have one name, one is damaged, or something stands beside them.
     """
+    content = file.getvalue() if isinstance(file, io.BytesIO) else file.read_bytes()
     try:
-        listed = parts_in(file.getvalue()) if isinstance(file, io.BytesIO) else None
-        found = _listed(file) if listed is None else listed
+        listed = parts_in(content)
+        found = _listed(content) if listed is None else listed
     except (zipfile.BadZipFile, zlib.error, NotImplementedError, RuntimeError, EOFError) as error:
         raise PartError(f"the file is damaged ({error})") from error
     by_name = dict(found)
@@ -68,14 +72,15 @@ def members(file: Path | BinaryIO) -> dict[str, bytes]:
     return by_name
 
 
-def _listed(file: Path | BinaryIO) -> list[tuple[str, bytes]]:
-    """The members that any zip file lists.
+def _listed(content: bytes) -> list[tuple[str, bytes]]:
+    """The members of a zip file that others put together.
 
     Problems raised: PartError where something stands beside them.
     """
-    with zipfile.ZipFile(file) as source:
+    with zipfile.ZipFile(io.BytesIO(content)) as source:
         infos = source.infolist()
-        if source.comment or any(info.comment or info.extra for info in infos):
+        taken = sum(info.compress_size + 2 * len(info.filename.encode()) + _RECORDS for info in infos) + _END
+        if source.comment or any(info.comment or info.extra for info in infos) or taken != len(content):
             raise PartError("the file carries remarks beside its parts")
         return [(info.filename, source.read(info)) for info in infos]
 
@@ -188,7 +193,7 @@ def _standing(part: str, text: str) -> str:
     return pattern(text) if "/drawings/" in part or part.endswith(".rels") or part == "[Content_Types].xml" else text
 
 
-def skeleton_of(file: BinaryIO) -> Skeleton:
+def skeleton_of(file: io.BytesIO) -> Skeleton:
     """The skeleton of a kind of workbook.
 
     Parameters

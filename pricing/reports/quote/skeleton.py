@@ -8,7 +8,6 @@ import io
 import struct
 import zlib
 from pathlib import Path
-from typing import BinaryIO
 
 from pricing.reports.drawing.png import SIGNATURE, chunk
 from pricing.reports.leaks.gate import find_leaks
@@ -20,7 +19,7 @@ from pricing.reports.shared.report_book import House, ReportBook
 from pricing.reports.shared.styles import set_page
 
 
-def leaks_of(workbook: Path | BinaryIO, secrets: Secrets) -> list[str]:
+def leaks_of(workbook: Path | io.BytesIO, secrets: Secrets) -> list[str]:
     """What the finished workbook of a quote gives away: a sentence for each finding, none where there is nothing.
 
     Parameters

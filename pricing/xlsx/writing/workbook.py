@@ -149,6 +149,9 @@ class PlainWorkbook(xlsxwriter.Workbook):  # type: ignore[misc]
 
     worksheet_class = PlainWorksheet
 
+    #: Where it goes.
+    filename: Any
+
     def add_format(self, properties: Mapping[str, Any] | None = None) -> Any:
         """A format; one that another workbook had before is copied."""
         made = Format.__new__(Format)
