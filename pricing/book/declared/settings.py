@@ -75,9 +75,10 @@ SETTINGS: tuple[Column, ...] = (
     Column("Hours per day", "number", "Hours that one person works on pieces in a day; it sets the lead time.",
            unit="h", default=8.0, lower=0.25, upper=24.0, example="7.5", decimals=1),
     Column("One-person lift", "number",
-           "A heavier piece is marked as one that one person should not lift. Published guidance, no legal limit: 16 kg for women and "
-           "25 kg for men close to the body at waist height, far less near the floor or at arm's length (HSE L23 and INDG143), 23 kg at "
-           "the very best (NIOSH lifting equation).", quantity="one_person_lift", unit="kg", default=16.0, example="16", decimals=0),
+           "A heavier piece is marked as one that one person should not lift. Published guidance, no legal limit: 16 kg (35 lb) for "
+           "women and 25 kg (55 lb) for men close to the body at waist height, far less near the floor or at arm's length (HSE L23 and "
+           "INDG143), 23 kg (51 lb) at the very best (NIOSH lifting equation).",
+           quantity="one_person_lift", unit="kg", default=16.0, example="16", decimals=0),
     Column("Release covers", "number", "Mould face that a litre of release oil or wax covers.", quantity="release_covers",
            unit="m2/L", default=12.0, example="12", decimals=0),
     Column("Refit trade", "choice",

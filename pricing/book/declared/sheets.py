@@ -26,7 +26,7 @@ PER = (
     "line", "quote", "batch", "mould", "cast", "piece", "m3", "kg", "m2 face", "m2 underside", "m2 open side", "m arris",
     "m2 mould", "m joint", "m length", "m width",
 )
-PRICE_PER = ("piece", "m2", "m", "kg")
+PRICE_PER = ("piece", "m2", "m", "kg", "ft2", "ft", "lb")
 #: Words that stood there, each with what is read instead.
 FORMER_SURFACE = {"m2 top of mould": "m2 open side"}
 FORMER_PER = {"order": "line", **FORMER_SURFACE}
@@ -314,8 +314,8 @@ PRODUCTS = SheetDeclaration(
                whole=True, example="4", decimals=0, width=9),
         Column("List price", "number", "Price in your printed list, without tax; blank where it is calculated.", quantity="given_price",
                unit="currency", example="145.00", decimals=2, width=12),
-        Column("Price per", "choice", "What its prices are for: one piece, or a measure of it. m2: of its underside. m: of its length. "
-               "Blank: piece.", choices=PRICE_PER, default="", in_starter=False),
+        Column("Price per", "choice", "What its prices are for: one piece, or a measure of it. m2 or ft2: of its underside. m or "
+               "ft: of its length. Blank: piece.", choices=PRICE_PER, default="", in_starter=False),
         Column("On list", "yes_no", "no: it is left out of the price list for customers. Blank: yes.", example="no", in_starter=False),
         tax_column("A tax of the customer stands before it."),
         *_low_and_high(_REJECTS),
@@ -350,8 +350,8 @@ CUSTOMERS = SheetDeclaration(
         Column("Address", "note", "As on an envelope.", default="", width=44),
         Column("Discount", "percent", "Off every price for this customer.", quantity="discount_rate", default=0.0, example="10 %",
                decimals=1, width=10),
-        Column("Tax rate", "percent", "Blank: the rate of the Workshop sheet. 0 % where no tax is charged.", quantity="own_tax_rate",
-               example="20 %", decimals=1, width=10),
+        Column("Tax rate", "percent", "Of what is taxed; blank: the rate of the Workshop sheet. 0 % where no tax is charged.",
+               quantity="own_tax_rate", example="20 %", decimals=1, width=10),
         Column("Delivery zone", "choice", "Zone of the Delivery sheet; blank where the customer collects.",
                refers_to="Delivery", default="", width=16),
         Column("Level", "choice", "Prices and discounts of the Levels sheet; blank: list prices.", refers_to="Levels", default="",

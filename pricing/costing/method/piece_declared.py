@@ -180,7 +180,8 @@ _EXTENT: Mapping[str, tuple[Column, ...]] = {
 #: What a line has where prices are for a measure.
 _MEASURED: Mapping[str, tuple[Column, ...]] = {
     "price_steps": (
-        Text("price_per", remark=True), ByWord("measure_each", "lines", "line", DRIVERS, "price_per", unit="price_per"),
+        Text("price_per", remark=True), ByWord("counted_each", "lines", "line", DRIVERS, "price_per", unit="price_per"),
+        Input("measure_size", not_kept=1.0, follows="price_per", steers=True, unit="price_per"), Computed(measured_prices.measure_each),
         Computed(measured_prices.price_steps),
     ),
     "unit_price": (Computed(measured_prices.measure_price, seen_by="customer"), Computed(measured_prices.unit_price)),

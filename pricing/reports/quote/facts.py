@@ -74,7 +74,7 @@ class QuoteLine:
     details : what it has besides its dimensions
     uses : what it is used as; none where the maker says nothing
     prices : of one of what it is priced by, at each quantity of the quantity table [currency]
-    per, measure_each : what it is priced by (``piece``, ``m2``, ``m``, ``kg``), and how much of that one piece has
+    per, measure_each : what it is priced by (``piece``, ``m2``, ``ft``), and how much of that one piece has
     discount : of this line alone [1]
     discountable : False where the customer's discount is not taken off it
     service : True where nothing is cast

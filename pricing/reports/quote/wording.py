@@ -195,7 +195,7 @@ DUE_COLLECTED = {
 }
 
 #: What prices may be for besides a piece, as a customer reads it.
-MEASURES = {"m2": "m²", "m": "m", "kg": "kg"}
+MEASURES = {"m2": "m²", "m": "m", "kg": "kg", "ft2": "sq ft", "ft": "ft", "lb": "lb"}
 
 #: Headings of the table of taxes, by their names among the labels.
 TAX_COLUMNS = ("goods", "charges", "rate", "taxable")

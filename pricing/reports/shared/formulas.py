@@ -187,18 +187,11 @@ class Layout:
         first, last = column.columns[0][1], column.columns[-1][1]
         sheet = quoted(target.sheet)
         spread = f"{sheet}!${target.letters[first]}${{}}:${target.letters[last]}${{}}"
-        key, which, per = self.model.tables[column.table].spec.key, self._own(table, column.which), ""
-        rows = self.model.tables[table]
-        if self.measures.american and not self.measures.says(column.which):  # what is priced by a measure that is told as it is typed
-            used = sorted(set(rows.text[column.which].tolist()))
-            units = {word: self.measures.unit(word) for word in used if self.measures.unit(word) != word}
-            per = "".join(f'/IF({which}="{word}",{self.measures.of_word(word):.15g},1)' for word in units)
-            for word, other in units.items():
-                which = f'SUBSTITUTE({which},"{word}","{other}")'
+        key = self.model.tables[column.table].spec.key
         return (
             f"INDEX({spread.format(target.first, target.last)},"
             f"MATCH({self._own(table, column.key)},{target.range(key)},0),"
-            f"MATCH({which},{spread.format(target.heading, target.heading)},0)){per}"
+            f"MATCH({self._own(table, column.which)},{spread.format(target.heading, target.heading)},0))"
         )
 
     def _ranked(self, table: str, column: Rank) -> str:
