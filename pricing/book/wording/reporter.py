@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 from pricing import units
 from pricing.book.declared.column import Column
 from pricing.book.typed.conversion import converted, fifteen_digits
 from pricing.book.wording.sentences import MOST_COMPARED, listed, near_matches, number_text, sentence
+from pricing.dataclass import dataclass
 from pricing.problems import Problems
 from pricing.xlsx.refused import RefusedError
 

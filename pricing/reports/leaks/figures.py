@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 from typing import Literal
 
+from pricing.dataclass import dataclass
 from pricing.reports.leaks.marks import BEHIND, as_typed, is_day, is_margin, is_measure, is_money, is_percent
 
 _PLAIN = re.compile(rf"(?=\d){BEHIND}\d+(?:[.,]\d+)*", re.IGNORECASE)

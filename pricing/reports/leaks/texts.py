@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import functools
 import re
-from dataclasses import dataclass
 from typing import Literal
 from urllib.parse import unquote
 
+from pricing.dataclass import dataclass
 from pricing.reports.leaks.figures import Figure, telling_figures, whole_text
 from pricing.text import fold
 

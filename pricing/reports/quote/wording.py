@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Collection, Iterable, Sequence
-from dataclasses import dataclass
 
+from pricing.dataclass import dataclass
 from pricing.languages.words import Words, words_of
 from pricing.reports.quote.sizes import ENGLISH_WORDS, SIZE_WORDS
 

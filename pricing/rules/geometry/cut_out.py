@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 
 import numpy as np
 
 from pricing.algebra.expressions import evaluate
+from pricing.dataclass import dataclass
 from pricing.rules import cut_outs
 from pricing.rules.geometry.drawing import Circle, Dimension, Line, Part, axes, level, upright
 from pricing.rules.geometry.plan import Polygon, crossing, distance, inside, rectangle, rounded
