@@ -19,9 +19,14 @@ GALLON = 3.785411784
 _BY_THE_POUND = {"kg": "lb", "L": "gal (US)", "m": "ft", "m2": "ft2"}
 
 
+def in_inches(book: PriceBook) -> bool:
+    """Whether the setting Measures asks for inches and pounds."""
+    return bool(book.settings.get("measures") == INCHES_AND_POUNDS)
+
+
 def mass_unit(book: PriceBook) -> str:
     """``lb`` where the setting Measures asks for it, otherwise ``kg``."""
-    return "lb" if book.settings.get("measures") == INCHES_AND_POUNDS else "kg"
+    return "lb" if in_inches(book) else "kg"
 
 
 def shown_mass(mass: float, unit: str) -> float:

@@ -45,7 +45,7 @@ def explain(book: Path, quote: str, line: str | None, figure: str, day: datetime
     with sentences(book.name):
         costing, name = pricing.costing_of_quote(book, quote, day)
         trace = pricing.explain(costing, name, line, figure)
-        given = trace.name == "unit_price" and len(pricing.explanation(trace)) == 1
+        given = trace.name == "unit_price" and not any(text.lstrip().startswith("Unit cost") for text in pricing.explanation(trace))
         otherwise = pricing.explain(costing, name, line or "1", "rounded_price") if given else None
         priced = trace.table == "lines" and trace.name in ("unit_price", "unit_cost")
         dearer = pricing.cheaper_with_fewer(costing, name, line) if priced else ""

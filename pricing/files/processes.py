@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import threading
 
@@ -42,3 +43,22 @@ def _wait_and_end(sentinel: int) -> None:
 
     wait([sentinel])
     os._exit(1)
+
+
+#: How much freed memory a process keeps, and from which size on an array has memory of its own, which is given back at once [bytes].
+_KEPT, _LARGE = 1 << 28, 1 << 25
+
+#: What the C library of Linux calls these two.
+_TRIM_THRESHOLD, _MMAP_THRESHOLD = -1, -3
+
+
+def keep_memory() -> None:
+    """Make this process keep the memory of an array that is gone for the next one, where the C library can be told so.
+
+    By default it gives memory back to the system each time and is given it anew, page by page.
+    """
+    import ctypes
+
+    for what, size in ((_TRIM_THRESHOLD, _KEPT), (_MMAP_THRESHOLD, _LARGE)):
+        with contextlib.suppress(AttributeError, TypeError, OSError):  # another C library has nothing of that name
+            ctypes.CDLL(None).mallopt(what, size)

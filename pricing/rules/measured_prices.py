@@ -6,11 +6,22 @@ from pricing.algebra.expressions import Value, choose, round_to
 from pricing.glossary import Quantity, define
 
 define([
+    Quantity("counted_each", "Counted in one piece", "dimensionless", "", 5, "Square metres, metres or kilograms of one piece; 1 where it is priced by the piece."),
+    Quantity("measure_size", "Size of the measure", "dimensionless", "", 6, "How much of that its price is for: 1, or what a square foot, a foot or a pound is of it."),
     Quantity("measure_each", "Measure of one piece", "dimensionless", "", 5, "How much of what it is priced by is in one piece; 1 where that is the piece."),
     Quantity("measure_price", "Price of one measure", "currency/piece", "money", 2,
              "What the customer pays for one piece, or for one of what the product is priced by, without tax."),
     Quantity("charged_measure", "Measure charged", "piece", "", 2, "Pieces of the line, or what it is priced by, to two decimal places."),
 ])
+
+
+def measure_each(counted_each: Value, measure_size: Value) -> Value:
+    """How much of what it is priced by is in one piece [1].
+
+    >>> round(measure_each(0.5, 0.09290304), 5)
+    5.38195
+    """
+    return counted_each / measure_size
 
 
 def price_steps(target_price: Value, measure_each: Value, price_step: Value) -> Value:
@@ -37,7 +48,7 @@ def unit_price(measure_price: Value, measure_each: Value) -> Value:
 
 
 def charged_measure(quantity: Value, measure_each: Value) -> Value:
-    """What the line is priced by, square metres, metres or kilograms, to two decimal places [pieces].
+    """What the line is priced by, square metres, feet or kilograms among them, to two decimal places [pieces].
 
     >>> float(charged_measure(200.0, 0.0256))
     5.12

@@ -342,6 +342,37 @@ def grid_by_workers(folder: Path, variants: int, workers: Sequence[int]) -> Figu
     return found
 
 
+#: A bare process that works as the catalogue does: on arrays of so many variants, one after another [s].
+BARE_ARRAYS = """
+import sys
+import numpy as np
+columns = np.random.default_rng(1).random((100, 50_000))
+sys.stdin.readline()
+for _ in range(150):
+    for column in columns:
+        np.sqrt(column * columns[0] + columns[1])
+"""
+
+
+def arrays_by_processes(workers: Sequence[int]) -> Figures:
+    """So many bare processes, all at the same work at the same time: seconds of the last, by their number; what the machine gives."""
+    found: Figures = {}
+    for count in workers:
+        running = [subprocess.Popen([sys.executable, "-c", BARE_ARRAYS], stdin=subprocess.PIPE, text=True) for _ in range(count)]
+        time.sleep(2.0)  # all have imported what they need
+        found[str(count)] = _seconds(functools.partial(_let_go, running))
+    return found
+
+
+def _let_go(running: Sequence[subprocess.Popen[str]]) -> None:
+    """Let processes begin that wait for a line, and wait until all have ended."""
+    for each in running:
+        assert each.stdin is not None
+        each.stdin.close()
+    for each in running:
+        each.wait()
+
+
 def side_by_side(book: PriceBook, pieces: int, folder: Path, *, patience: float = 900.0, most_rows: int = 200) -> Figures:
     """The same model by three means: the engine, a plain spreadsheet recalculated, a loop with quantities [s].
 

@@ -105,12 +105,14 @@ def _grid(folder: Path, variants: int) -> None:
     found = measures.grid(folder, variants)
     row(f"{found['variants']:,.0f} variants of a grid, priced into Parquet", f"{1 / found['each']:,.0f} a second and processor", "",
         f"{found['bytes']:.0f} bytes each")
-    workers = [count for count in (1, 2, 4) if count <= (os.cpu_count() or 1)]
-    by = measures.grid_by_workers(folder, variants * 5, workers)
+    workers, processors = (1, 2, 4), os.cpu_count() or 1
+    bare, by = measures.arrays_by_processes(workers), measures.grid_by_workers(folder, variants * 5, workers)
     for count in workers[1:]:
-        more = by["1"] / by[str(count)]
-        row(f"{by['variants']:,.0f} variants by {count} workers", f"{by[str(count)]:.1f} s", f"{1 + 0.85 * (count - 1):.2f} × one",
-            f"{more:.2f} × one worker, which takes {by['1']:.1f} s: {(more - 1) / (count - 1):.2f} of a worker for each one more")
+        working = min(count, processors)
+        more, most = by["1"] / by[str(count)], count * bare["1"] / bare[str(count)]
+        row(f"{by['variants']:,.0f} variants by {count} workers", f"{by[str(count)]:.1f} s = {more:.2f} × one",
+            f"{1 + 0.85 * (working - 1):.2f} ×", f"one worker {by['1']:.1f} s; the machine has {processors} processors, and {count} bare "
+            f"processes at arrays of that size do {most:.2f} × the work of one")
 
 
 if __name__ == "__main__":

@@ -145,7 +145,7 @@ def test_quotes_speak_inches_and_pounds(tmp_path: Path) -> None:
     cells = [cell for row in sheet.iter_rows() for cell in row if cell.value is not None]
     words = "\n".join(str(cell.value) for cell in cells)
     assert '88 1/2" × 25 1/2" × 1 3/4"' in words
-    assert "Weight each (lb)" in words
+    assert "Weight each\n(lb)" in words
     assert "which is more than one person should lift" in words
     assert re.search(r"weigh about [\d.]+ to [\d.]+ lb each", words)
     assert not re.search(r"\b(kg|mm)\b", words)
@@ -187,4 +187,4 @@ def test_measures_are_the_makers_choice(tmp_path: Path, measures: str, size: str
     words = "\n".join(
         str(cell.value) for row in openpyxl.load_workbook(tmp_path / "quote.xlsx")["Quote"].iter_rows() for cell in row if cell.value)
     assert size in words
-    assert f"Weight each ({unit})" in words
+    assert f"Weight each\n({unit})" in words

@@ -147,3 +147,11 @@ def test_a_solid_without_a_model_has_no_length_to_count_by(tmp_path: Path) -> No
     sheets["Extras"].append(["Basin", "Bar 8", 2, "m length"])
     found = [each for each in told(tmp_path, sheets) if each[3] == "error"]
     assert [(code, cell) for code, cell, *_ in found] == [("no-length", f"Extras!D{len(sheets['Extras'])}")]
+
+
+def test_a_workshop_in_inches_is_told_inches(tmp_path: Path) -> None:
+    """A rim that is too narrow, in the measures of the workshop."""
+    sheets = changed("Cut-outs", 2, From_front="1 in")
+    sheets["Workshop"].append(["Measures", "inches and pounds", None])
+    (problem,) = (each for each in told(tmp_path, sheets) if each[3] == "error")
+    assert "leaves a rim of 1 in; 1 1/2 in is the least" in problem[2]

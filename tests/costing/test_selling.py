@@ -86,9 +86,11 @@ def test_levels(tmp_path: Path) -> None:
     assert [lines.place("given_price", 0), lines.place("own_discount", 1)] == ["Levels!D3", "Levels!C2"]
 
 
-@pytest.mark.parametrize(("per", "measure"), [("m2", 0.5), ("m", 1.0), ("kg", None), ("piece", 1.0)])
+@pytest.mark.parametrize(("per", "measure"), [
+    ("m2", 0.5), ("m", 1.0), ("kg", None), ("piece", 1.0), ("ft2", 0.5 / 0.09290304), ("ft", 1 / 0.3048)])
 def test_a_price_may_be_for_a_measure(tmp_path: Path, per: str, measure: float | None) -> None:
-    """Two hundred slabs are charged by the square metre, the metre or the kilogram, measured to two decimal places."""
+    """Two hundred slabs are charged by the square metre or foot, the metre or foot, or the kilogram, measured to two decimal places (the
+    foot of the international agreement of 1959)."""
     sheets = asked(("Ada Field", "Slab 1000", 200))
     sheets["Products"] = [[*row, more] for row, more in zip(sheets["Products"], ("Price per", per, None, None), strict=True)]
     set_cell(sheets, "Products", "Slab 1000", "List price", 88.5)

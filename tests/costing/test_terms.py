@@ -48,6 +48,15 @@ def test_a_quote_of_three_rates_by_hand(costing: Costing) -> None:
     assert quotes(costing)["Q-1"]["tax"] == 108.82
 
 
+def test_what_is_exempt_stays_so_at_a_rate_of_the_customer(tmp_path: Path) -> None:
+    """A customer's rate is that of what is taxed: 10 % on a slab, and nothing on a block that is exempt."""
+    sheets = terms_book()
+    sheets["Products"][3][-1] = "Exempt"
+    costing = cost_quotes(load_price_book(write_book(tmp_path / "book.xlsx", sheets)))
+    taxes = quotes(costing)["Q-2"]["taxes"]
+    assert {(each["category"], each["rate"]) for each in taxes} == {("S", 0.10), ("E", 0.0)}
+
+
 def test_stages_by_hand(costing: Costing) -> None:
     """487.70 in thirds: two coins are left of three times 162.56, for the largest remainders; the last falls due after 14 days."""
     assert quotes(costing)["Q-3"]["payments"] == [

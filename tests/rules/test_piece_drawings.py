@@ -211,6 +211,14 @@ def test_a_sketch_with_many_sizes_still_shows_the_piece(size: tuple[int, int]) -
     assert sketch.sheet.clear
 
 
+def test_the_largest_of_many_cut_outs_have_their_sizes() -> None:
+    """Of five cut-outs three are measured, among them the sink that was typed last."""
+    taps = [CutOut(0.035, 0.035, 0.0175, 0.2 + 0.1 * number, 0.5) for number in range(4)]
+    drawing = drawn(PieceDetails((*taps, SINK)))
+    sized = [(each.start, each.end) for each in drawing.views[0].parts if isinstance(each, Dimension)]
+    assert any(abs(end[0] - start[0] - SINK.length) < 1e-9 for start, end in sized)
+
+
 @pytest.mark.parametrize("height", [height for _, height in SKETCH_SIZES])
 def test_the_letters_of_a_sketch_can_be_read(height: int) -> None:
     """On paper no letter of a sketch, of a note below it among them, is smaller than the smallest type that is printed."""
@@ -228,4 +236,6 @@ def test_the_words_of_a_piece_tell_what_it_has() -> None:
         "2200 × 620 × 40 mm, cut-out 760 × 460 mm, corners 15 mm, round cut-out 35 mm, 1 long edge at the wall, "
         "layer of 12 mm on the face"
     )
+    taps = (CutOut(0.035, 0.035, 0.0175, 0.9, 0.5), TAP, CutOut(0.035, 0.035, 0.0175))
+    assert "3 × round cut-out 35 mm, position as agreed" in piece_text(SHAPES["slab"], SLAB, PieceDetails(taps))
     assert piece_text(SHAPES["solid"], {"volume": 0.04}, PieceDetails(extent=(0.5, 0.4, 0.2))) == "500 × 400 × 200 mm"

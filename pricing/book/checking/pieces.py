@@ -15,11 +15,12 @@ from pricing.book.checking.shapes import board_of
 from pricing.book.checking.sheet_view import SheetView
 from pricing.book.declared.dimensions import DIMENSION_NAMES
 from pricing.book.price_book import PriceBook
+from pricing.book.shown_units import in_inches
 from pricing.book.uses import USES, unknown_uses
 from pricing.book.wording.sentences import listed, quoted
 from pricing.problems import Problems
 from pricing.rules import layers
-from pricing.rules.geometry.cut_out import CutOut, place_faults, size_fault
+from pricing.rules.geometry.cut_out import LEAST_RIM, LEAST_RIM_IN_INCHES, CutOut, inches, millimetres, place_faults, size_fault
 from pricing.rules.geometry.measures import RULES as MEASURES
 from pricing.rules.geometry.measures import SLABS, room_of
 from pricing.rules.geometry.outline import Outline
@@ -65,6 +66,7 @@ class _PieceChecks:
         self.shapes = self.products.texts("shape")
         self.outlines: dict[str, Outline] = {}
         self._boards: dict[str, float] = {}
+        self.figure, self.rim = (inches, LEAST_RIM_IN_INCHES) if in_inches(book) else (millimetres, LEAST_RIM)
 
     def outlines_are_sound(self) -> None:
         """Each outline surrounds a slab, and a slab by outline names one."""
@@ -73,7 +75,7 @@ class _PieceChecks:
             if any(math.isnan(view.table[axis][row]) for row in rows for axis in ("x", "y")):
                 continue
             outline = pieces.outline_at(view.table, rows)
-            faults = outline.faults()
+            faults = outline.faults(self.figure)
             for fault in faults:
                 at = rows[min(fault.point, len(rows) - 1)]
                 view.report("impossible-outline", "point", at, sentence=f"outline {quoted(name)}: {fault.sentence}")
@@ -165,7 +167,7 @@ class _PieceChecks:
         sound = [row for row in range(len(view.table)) if self._is_whole(view, row, lines)]
         cuts = {row: pieces.cut_out_at(view.table, row) for row in sound}
         for row in list(sound):
-            fault = size_fault(cuts[row])
+            fault = size_fault(cuts[row], self.figure)
             if fault:
                 view.report("impossible-cut-out", "corner_radius", row, sentence=fault)
                 del cuts[row]
@@ -224,7 +226,7 @@ class _PieceChecks:
         if room is None:
             return
         rows = list(cuts)
-        for number, sentence in place_faults(room, list(cuts.values())):
+        for number, sentence in place_faults(room, list(cuts.values()), self.rim, self.figure):
             at, column = (line, "product") if view is self.lines else (rows[number], _about(cuts[rows[number]]))
             view.report("impossible-cut-out", column, at, sentence=f"{name}: {sentence}")
 
@@ -250,7 +252,7 @@ class _PieceChecks:
             for row in rows:
                 thickness = float(view.table["thickness"][row])
                 if thickness >= least - 1e-9:
-                    thicker = f"a layer of {thickness * 1000:.3g} mm is as thick as the {least * 1000:.3g} mm"
+                    thicker = f"a layer of {self.figure(thickness)} is as thick as the {self.figure(least)}"
                     view.report("impossible-layer", "thickness", row, sentence=thicker, product=quoted(name))
                     break
                 taken += layer_volume(values, inside, view.texts("on")[row], thickness)
@@ -277,9 +279,9 @@ class _PieceChecks:
         if not solids:
             return
         for row in solids.values():
-            if self.products.texts("price_per")[row] == "m":
+            if (per := self.products.texts("price_per")[row]) in ("m", "ft"):
                 name = quoted(self.products.texts("product")[row])
-                self.products.report("no-length", "price_per", row, product=name, per="Price per m")
+                self.products.report("no-length", "price_per", row, product=name, per=f"Price per {per}")
         first: dict[str, dict[str, str]] = {}  # by what is followed, its first solid
         for sheet, key, word in (("Extras", "product", "per"), ("Labour", "labour_plan", "per"), ("Finishes", "finish", "surface")):
             view = SheetView(self.book, self.problems, sheet)

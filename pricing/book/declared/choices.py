@@ -65,6 +65,9 @@ WORDS: dict[str, dict[str, str]] = {
         "m2": "a square metre of its underside, which is what it covers",
         "m": "a metre of its length",
         "kg": "a kilogram of its mass, what is cast in left out",
+        "ft2": "a square foot of its underside, which is what it covers",
+        "ft": "a foot of its length",
+        "lb": "a pound of its mass, what is cast in left out",
     },
     "When, in Services": {
         "before": "before the first cast, as measuring is",

@@ -26,7 +26,7 @@ PER = (
     "line", "quote", "batch", "mould", "cast", "piece", "m3", "kg", "m2 face", "m2 underside", "m2 open side", "m arris",
     "m2 mould", "m joint", "m length", "m width",
 )
-PRICE_PER = ("piece", "m2", "m", "kg")
+PRICE_PER = ("piece", "m2", "m", "kg", "ft2", "ft", "lb")
 #: Words that stood there, each with what is read instead.
 FORMER_SURFACE = {"m2 top of mould": "m2 open side"}
 FORMER_PER = {"order": "line", **FORMER_SURFACE}
@@ -188,7 +188,8 @@ LABOUR = SheetDeclaration(
         Column("Lost on reject", "yes_no", "Yes where the step is done again for a piece that does not pass.",
                default=0.0, example="yes", width=12),
         Column("Learning", "percent",
-               "What the minutes fall to each time the run doubles; blank or 100 % where nothing is learnt.",
+               "What the minutes fall to each time the number of pieces, casts, mixer loads or moulds doubles that they are counted by; "
+               "what is counted by line or quote is not repeated. Blank or 100 % where nothing is learnt.",
                quantity="learning_slope", example="92 %", in_starter=False),
         Column("Finish", "choice", "The step counts only for pieces of this finish; blank: for all.", refers_to="Finishes", default="",
                in_starter=False, brought_by="steps-by-finish"),
@@ -222,7 +223,7 @@ MOULDS = SheetDeclaration(
         Column("Refit every", "number", "Casts between one making ready and the next; blank where it is never done.",
                quantity="refit_every",
                shown="casts", example="1", decimals=0, width=10),
-        Column("Refit minutes", "number", "Minutes to clean a mould and make it ready again.",
+        Column("Refit minutes", "number", "Minutes to clean a mould and make it ready again; they need a number under Refit every.",
                quantity="refit_minutes", unit="min", default=0.0, example="10", decimals=0, width=11),
         Column("Pieces per mould", "number", "Pieces that one filling gives, for a mould with several places; blank: 1.",
                quantity="pieces_per_mould", shown="pieces", default=1.0, whole=True, example="4", decimals=0, width=10,
@@ -314,8 +315,8 @@ PRODUCTS = SheetDeclaration(
                whole=True, example="4", decimals=0, width=9),
         Column("List price", "number", "Price in your printed list, without tax; blank where it is calculated.", quantity="given_price",
                unit="currency", example="145.00", decimals=2, width=12),
-        Column("Price per", "choice", "What its prices are for: one piece, or a measure of it. m2: of its underside. m: of its length. "
-               "Blank: piece.", choices=PRICE_PER, default="", in_starter=False),
+        Column("Price per", "choice", "What its prices are for: one piece, or a measure of it. m2 or ft2: of its underside. m or "
+               "ft: of its length. Blank: piece.", choices=PRICE_PER, default="", in_starter=False),
         Column("On list", "yes_no", "no: it is left out of the price list for customers. Blank: yes.", example="no", in_starter=False),
         tax_column("A tax of the customer stands before it."),
         *_low_and_high(_REJECTS),
@@ -350,8 +351,8 @@ CUSTOMERS = SheetDeclaration(
         Column("Address", "note", "As on an envelope.", default="", width=44),
         Column("Discount", "percent", "Off every price for this customer.", quantity="discount_rate", default=0.0, example="10 %",
                decimals=1, width=10),
-        Column("Tax rate", "percent", "Blank: the rate of the Workshop sheet. 0 % where no tax is charged.", quantity="own_tax_rate",
-               example="20 %", decimals=1, width=10),
+        Column("Tax rate", "percent", "Of what is taxed; blank: the rate of the Workshop sheet. 0 % where no tax is charged.",
+               quantity="own_tax_rate", example="20 %", decimals=1, width=10),
         Column("Delivery zone", "choice", "Zone of the Delivery sheet; blank where the customer collects.",
                refers_to="Delivery", default="", width=16),
         Column("Level", "choice", "Prices and discounts of the Levels sheet; blank: list prices.", refers_to="Levels", default="",
@@ -374,8 +375,8 @@ DELIVERY = SheetDeclaration(
                width=18),
         Column("Up to", "number", "Heaviest delivery of this band.", quantity="up_to", unit="kg", needed=True,
                example="50", decimals=0, width=12),
-        Column("Charge", "number", "What the customer pays for it, without tax.", quantity="charge", unit="currency", needed=True,
-               example="35.00", decimals=2, width=13),
+        Column("Charge", "number", "What the customer pays for it, without tax; nothing where nothing weighs, as with services alone.",
+               quantity="charge", unit="currency", needed=True, example="35.00", decimals=2, width=13),
     ),
     key=("zone", "up_to"),
 )

@@ -6,16 +6,17 @@ written by whoever prices it; the folder has to be one that all of them see.
 
 from __future__ import annotations
 
+import collections
 import contextlib
 import itertools
 from collections.abc import Callable, Generator, Iterator, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
 
 from pricing.costing.catalogue.job import Job, PartDone, open_parts, price_part
 from pricing.costing.catalogue.parquet import REMEDY
 from pricing.costing.catalogue.variants import VariantError
+from pricing.dataclass import dataclass
 from pricing.files.left_behind import remove_left_behind
 from pricing.files.processes import end_with_parent
 
@@ -26,10 +27,6 @@ _AHEAD = 4
 
 #: A part is begun so many times again where its worker is lost.
 _AGAIN = 5
-
-
-#: What a worker's environment has to say so that it keeps freed memory for the next array; read by the C library of Linux.
-KEEPING = {"MALLOC_TRIM_THRESHOLD_": str(1 << 28), "MALLOC_MMAP_THRESHOLD_": str(1 << 26)}
 
 #: So long a scheduler is waited for.
 PATIENCE = "10s"
@@ -91,29 +88,51 @@ def priced_here(job: Job, out: Path, parts: Sequence[int], processes: int = 1) -
 
     Parameters
     ----------
-    processes : one prices in this process
+    processes : this one is the first of them, which prices from the beginning while the others start
 
     Problems raised: VariantError where one of them is ended from outside, as systems do that are out of memory.
     """
-    if processes <= 1 or len(parts) <= 1:
-        yield from (price_part(job, out, number) for number in parts)
+    left = iter(parts)
+    others = min(processes, len(parts)) - 1
+    if others < 1:
+        yield from (price_part(job, out, number) for number in left)
         return
     import multiprocessing
-    from concurrent.futures import ProcessPoolExecutor, as_completed
+    from concurrent.futures import Future, ProcessPoolExecutor
     from concurrent.futures.process import BrokenProcessPool
+    from queue import SimpleQueue
+
+    found: SimpleQueue[Future[PartDone]] = SimpleQueue()
+
+    def hand_out(before: Future[PartDone] | None = None) -> None:
+        """One part more for the process that is done with another."""
+        if before is None or not (before.cancelled() or before.exception()):
+            for number in itertools.islice(left, 1):
+                future = pool.submit(price_part, job, out, number)
+                future.add_done_callback(found.put)
+                future.add_done_callback(hand_out)
 
     # The libraries have threads of their own by now, so that no process is forked.
-    with ProcessPoolExecutor(min(processes, len(parts)), multiprocessing.get_context("spawn"), end_with_parent) as pool:
+    with ProcessPoolExecutor(others, multiprocessing.get_context("spawn"), end_with_parent) as pool:
         try:
-            waiting = [pool.submit(price_part, job, out, number) for number in parts]
-            for future in as_completed(waiting):
-                yield future.result()
+            for _ in range(others):
+                hand_out()
+            yielded = 0
+            for number in left:
+                yield price_part(job, out, number)
+                yielded += 1
+                while not found.empty():
+                    yield found.get().result()
+                    yielded += 1
+            for _ in range(yielded, len(parts)):
+                yield found.get().result()
         except BrokenProcessPool:
             raise VariantError(
                 f"{out}: a process that priced a part was ended from outside, perhaps because memory ran out; the parts that are finished "
                 "stay: run the same command again, with fewer --jobs where it happens again"
             ) from None
         finally:
+            collections.deque(left, maxlen=0)  # where it ends early, nothing more is handed out
             pool.shutdown(wait=True, cancel_futures=True)
 
 
@@ -141,7 +160,6 @@ def _client(scheduler: str | None, processes: int | None) -> Iterator[Any]:
         raise VariantError(f"dask, which shares the work between machines, is not installed; {REMEDY}") from None
     if scheduler is None:
         with (
-            _memory_kept(),
             LocalCluster(n_workers=processes, threads_per_worker=1, dashboard_address=None) as cluster,  # type: ignore[no-untyped-call,unused-ignore]
             Client(cluster) as client,  # type: ignore[no-untyped-call,unused-ignore]
         ):
@@ -154,16 +172,6 @@ def _client(scheduler: str | None, processes: int | None) -> Iterator[Any]:
         raise VariantError(f"{scheduler}: no scheduler answers there ({reason}); look at the address, or leave it out") from None
     with client:
         yield client
-
-
-@contextlib.contextmanager
-def _memory_kept() -> Iterator[None]:
-    """Workers that keep the memory they were given: by default every array is fetched from the system anew (2.5 x as slow)."""
-    import dask
-
-    settings: dict[str, object] = dict(dask.config.get("distributed.nanny.pre-spawn-environ", {}))
-    with dask.config.set({"distributed.nanny.pre-spawn-environ": {**settings, **KEEPING}}):
-        yield
 
 
 def followed(client: Any, job: Job, out: Path, parts: Sequence[int]) -> Iterator[PartDone]:

@@ -11,7 +11,7 @@ import functools
 import hashlib
 import json
 from collections.abc import Iterator, Mapping
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, field
 from pathlib import Path
 from typing import Any
 
@@ -24,7 +24,9 @@ from pricing.costing.catalogue.parquet import ParquetVariants, PartWriter, rows_
 from pricing.costing.catalogue.pricer import ALL_FIGURES, FIGURES, Pricer
 from pricing.costing.catalogue.variants import AtQuantities, Columns, Grid, Products, Table, VariantColumn, VariantError, Variants
 from pricing.costing.engine.packed_columns import DictionaryColumn, Floats
+from pricing.dataclass import dataclass
 from pricing.files.atomic import written_beside
+from pricing.files.processes import keep_memory
 from pricing.problems import BookError, Problems
 
 #: Variants that are priced at once: what they need stays below about 150 MB.
@@ -138,6 +140,7 @@ def prepare(job: Job, book: PriceBook | None = None, columns: Mapping[str, Varia
 
 @functools.lru_cache(maxsize=2)
 def _prepared(job: Job, files: tuple[tuple[Path, int, int], ...]) -> Prepared:
+    keep_memory()
     return prepare(job)
 
 

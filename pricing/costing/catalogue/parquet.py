@@ -170,13 +170,13 @@ class PartWriter:
         """
         library = arrow()
         count = len(next(iter(figures.values())))
-        columns: dict[str, Any] = {"variant": library.array(np.arange(first + 1, first + count + 1, dtype=np.int64))}
-        columns |= {name: _arrow_column(column) for name, column in variants.items()}
-        columns |= {name: library.array(values, from_pandas=True) for name, values in figures.items()}
-        table = library.table(columns)
+        columns: Columns = {"variant": np.arange(first + 1, first + count + 1, dtype=np.int64), **variants, **figures}
+        table = library.table({name: _arrow_column(column) for name, column in columns.items()})
         if self._writer is None:
             beside = self._writing.enter_context(written_beside(self._path))
-            self._writer = self._writing.enter_context(library.parquet.ParquetWriter(beside, table.schema, compression="zstd"))
+            words = [name for name, column in variants.items() if isinstance(column, DictionaryColumn)]
+            writer = library.parquet.ParquetWriter(beside, table.schema, compression="zstd", use_dictionary=words)
+            self._writer = self._writing.enter_context(writer)
         self._writer.write_table(table)
 
     def __enter__(self) -> PartWriter:
@@ -187,11 +187,16 @@ class PartWriter:
 
 
 def _arrow_column(column: VariantColumn) -> Any:
+    """A column as Arrow has it, without what is not a number; made of its memory, as ``pyarrow.array`` loads pandas first."""
     library = arrow()
     if isinstance(column, DictionaryColumn):
-        words = library.array(list(column.words), library.string())
-        return library.DictionaryArray.from_arrays(library.array(column.codes, library.int32()), words)
-    return library.array(column, from_pandas=True)
+        words = [word.encode() for word in column.words]
+        ends = np.cumsum([0, *map(len, words)], dtype=np.int32)
+        known = library.StringArray.from_buffers(len(words), library.py_buffer(ends), library.py_buffer(b"".join(words)))
+        return library.DictionaryArray.from_arrays(_arrow_column(column.codes.astype(np.int32, copy=False)), known)
+    there = library.py_buffer(np.packbits(column == column, bitorder="little"))
+    kept = column.astype(np.int64).astype(np.int32) if column.dtype.kind == "M" else np.ascontiguousarray(column)
+    return library.Array.from_buffers(library.from_numpy_dtype(column.dtype), len(column), [there, library.py_buffer(kept)])
 
 
 def rows_of(path: Path) -> int:

@@ -21,7 +21,7 @@ from pricing.book.services import product_count
 from pricing.book.wording.sentences import near_matches
 from pricing.costing.catalogue.variants import DATE, FACTOR, PRODUCT, QUANTITY, Columns, VariantError
 from pricing.costing.engine.columns import Text
-from pricing.costing.engine.packed_columns import DictionaryColumn, Floats, Places
+from pricing.costing.engine.packed_columns import DictionaryColumn, Floats, Places, TextColumns
 from pricing.costing.lines.line_pieces import LinePieces
 from pricing.costing.lines.order_lines import OrderLines, list_lines
 from pricing.costing.method import declared
@@ -120,20 +120,21 @@ class Pricer:
         lines = self._listed.taken(self._product_rows(variants[PRODUCT]))
         count = len(lines)
         overrides = np.zeros(count, dtype=np.bool_)
-        plans, dimensions = dict(lines.plans), dict(lines.dimensions)
+        plans, dimensions = dict(lines.plans.kept), dict(lines.dimensions)
         for name in (name for name in plans if name in variants):
-            own = self._plan_words(name, variants[name])
-            stands = own != ""
-            overrides |= stands & (own != plans[name])
-            plans[name] = np.where(stands, own, plans[name])
+            both = lines.plans.words(name).followed_by(self._plan_words(name, variants[name]))
+            listed, own = both.codes[:count], both.codes[count:]
+            stands = np.array([word != "" for word in both.words])[own]
+            overrides |= stands & (own != listed)
+            plans[name] = DictionaryColumn(np.where(stands, own, listed), both.words)
         for name in (name for name in dimensions if name in variants):
             given = np.asarray(variants[name], dtype=np.float64)
             overrides |= ~np.isnan(given) & (given != dimensions[name])
             dimensions[name] = np.where(np.isnan(given), dimensions[name], given)
         nowhere = Places([""], [np.broadcast_to(np.int64(0), count)])
         return replace(
-            lines, day=self._days(variants, count), quantity=self._quantities(variants, count), plans=plans, dimensions=dimensions,
-            given_price=np.where(overrides, np.nan, lines.given_price), overrides=overrides,
+            lines, day=self._days(variants, count), quantity=self._quantities(variants, count), plans=TextColumns(plans),
+            dimensions=dimensions, given_price=np.where(overrides, np.nan, lines.given_price), overrides=overrides,
             places=dict.fromkeys(lines.places, nowhere), order=np.arange(count),
         )
 
@@ -145,13 +146,13 @@ class Pricer:
                 raise VariantError(_unknown(str(words.words[code]), "product", self.book.tables["Products"].columns["product"].tolist()))
         return rows[words.codes]
 
-    def _plan_words(self, plan: str, column: object) -> NDArray[np.object_]:
+    def _plan_words(self, plan: str, column: object) -> DictionaryColumn:
         words = column if isinstance(column, DictionaryColumn) else DictionaryColumn.of(np.asarray(column, dtype=object))
         known = self._names[plan]
         for word in words.words:
             if fold(str(word or "")) not in known:
                 raise VariantError(_unknown(str(word), plan.replace("_", " "), list(known.values())))
-        return np.array([known[fold(str(word or ""))] for word in words.words], dtype=object)[words.codes]
+        return DictionaryColumn(words.codes, [known[fold(str(word or ""))] for word in words.words])
 
     def _days(self, variants: Columns, count: int) -> NDArray[np.datetime64]:
         if DATE not in variants:
@@ -177,9 +178,13 @@ class Pricer:
         if not ((table > 0) & (table < 1000)).all():
             odd = table[~((table > 0) & (table < 1000))][0]
             raise VariantError(f"a factor of {odd:g} on a price is not meant; 1.1 makes it a tenth dearer")
-        combinations, which = np.unique(table, axis=0, return_inverse=True)
-        for number, combination in enumerate(combinations.tolist()):
-            yield self._at(dict(zip(factors, combination, strict=True))), np.flatnonzero(which.reshape(-1) == number)
+        which = np.zeros(count, dtype=np.intp)
+        for column in table.T:
+            values, codes = np.unique(column, return_inverse=True)
+            which = which * len(values) + codes
+        _, first, which = np.unique(which, return_index=True, return_inverse=True)
+        for number, combination in enumerate(table[first].tolist()):
+            yield self._at(dict(zip(factors, combination, strict=True))), np.flatnonzero(which == number)
 
     def _at(self, factors: Mapping[str, float]) -> PriceBook:
         """The price book with some prices and wages multiplied."""
@@ -198,7 +203,7 @@ class Pricer:
         """Which pieces can exist with their dimensions, by the limits of their shapes."""
         possible, pieces = np.ones(len(lines), dtype=np.bool_), LinePieces(self.book, lines)
         shapes = DictionaryColumn.of(self.book.tables["Products"].columns["shape"]).taken(lines.product)
-        plans = DictionaryColumn.of(lines.plans["mould_plan"])
+        plans = lines.plans.words("mould_plan")
         board = board_of(self.book, list(plans.words))[plans.codes]
         for code in distinct(shapes.codes).tolist():
             rows, shape = np.flatnonzero(shapes.codes == code), SHAPES[shapes.words[code]]

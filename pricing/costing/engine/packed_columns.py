@@ -9,11 +9,12 @@ from __future__ import annotations
 import itertools
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, MutableMapping, Sequence
-from dataclasses import dataclass
 from typing import Any, TypeAlias, overload
 
 import numpy as np
 from numpy.typing import NDArray
+
+from pricing.dataclass import dataclass
 
 Floats: TypeAlias = NDArray[np.float64]
 Texts: TypeAlias = NDArray[np.object_]
@@ -128,6 +129,10 @@ class TextColumns(Mapping[str, Texts]):
             self._read[name] = kept
             kept = self.kept[name] = DictionaryColumn.of(kept)
         return kept
+
+    def taken(self, rows: Codes | slice) -> TextColumns:
+        """The columns of some rows, as codes."""
+        return TextColumns({name: self.words(name).taken(rows) for name in self.kept})
 
     def __contains__(self, name: object) -> bool:
         return name in self.kept

@@ -118,7 +118,7 @@ class LinePieces:
     @cached_property
     def counts_extents(self) -> bool:
         """Whether anything that the lines use is counted by length or width."""
-        by_length = self.book.tables["Products"].columns["price_per"] == "m"
+        by_length = np.isin(self.book.tables["Products"].columns["price_per"], ("m", "ft"))
         if by_length.any() and by_length[self.lines.product].any():
             return True
         used = []

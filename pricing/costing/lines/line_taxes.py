@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 
 from pricing.book.price_book import PriceBook
 from pricing.costing.lines.order_lines import OrderLines, place_of
+from pricing.dataclass import dataclass
 
 #: The category of what is taxed at a rate.
 STANDARD = "S"
+
+#: The categories of what is not taxed whoever buys it: exempt, and out of scope.
+_UNTAXED = ("E", "O")
 
 
 @dataclass
@@ -87,22 +91,28 @@ class LineTaxes:
             self.of_line.append(at)
 
     def _tax_of(self, customer: int | None, product: int) -> tuple[Tax, str]:
-        """The tax of a line and why nothing is charged, where that is so and somebody says why."""
+        """The tax of a line and why nothing is charged, where that is so and somebody says why.
+
+        A customer's rate alone is that of what is taxed: what is exempt or out of scope, whoever buys it, stays so.
+        """
         book = self.book
-        name = ""
+        name, own = "", str(book.tables["Products"]["tax"][product])
         if customer is not None:
             name = str(book.tables["Customers"]["tax"][customer])
             rate = float(book.tables["Customers"]["tax_rate"][customer])
-            if not name and not np.isnan(rate):
+            if not name and not np.isnan(rate) and not self._is_untaxed(own):
                 customers = book.tables["Customers"]
                 return self._of_rate(rate, place_of(customers, "tax_rate", customer), f"rate of {customers['customer'][customer]}"), ""
-        name = name or str(book.tables["Products"]["tax"][product])
+        name = name or own
         if not name:
             cell = book.setting_cells.get("tax_rate", "")
             return self._of_rate(book.number("tax_rate"), f"Workshop!{cell}" if cell else "", ""), ""
         table, row = book.tables["Taxes"], self._named[name]
         tax = self._taxes[str(table["category"][row]), float(table["rate"][row])]
         return tax, str(table["reason"][row]) if tax.category != STANDARD else ""
+
+    def _is_untaxed(self, name: str) -> bool:
+        return name in self._named and self.book.tables["Taxes"]["category"][self._named[name]] in _UNTAXED
 
     def _of_rate(self, rate: float, place: str, key: str) -> Tax:
         """The workshop's tax at a rate."""

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import cached_property
 from typing import Any
 
@@ -18,9 +18,10 @@ from pricing.book.offers import Offer
 from pricing.book.pieces import cut_outs_of_lines, line_keys
 from pricing.book.price_book import PriceBook, SheetTable
 from pricing.book.services import product_count
-from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, Floats, Places, Texts, first_seen, taken_places
+from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, Floats, Places, TextColumns, Texts, first_seen, taken_places
 from pricing.costing.lines.line_sets import LineSets, sets_of_lines
 from pricing.costing.lines.line_terms import LineTerms, price_columns, terms_of_lines
+from pricing.dataclass import dataclass
 from pricing.rules.geometry.seen_edges import ALL_SEEN
 from pricing.rules.geometry.shape import Shape
 from pricing.rules.shapes import SHAPES
@@ -61,7 +62,7 @@ class OrderLines:
     day: NDArray[np.datetime64]
     product: NDArray[np.intp]
     quantity: Floats
-    plans: dict[str, Texts]
+    plans: TextColumns
     dimensions: dict[str, Floats]
     given_price: Floats
     overrides: NDArray[np.bool_]
@@ -92,7 +93,7 @@ class OrderLines:
     @cached_property
     def alike(self) -> NDArray[np.intp]:
         """A number for each line, the same for lines whose moulds are cut alike: of one enquiry or product, day, plan and size."""
-        plan = DictionaryColumn.of(self.plans["mould_plan"]).codes
+        plan = self.plans.words("mould_plan").codes
         sizes = (np.nan_to_num(values, nan=-1.0) for values in self.dimensions.values())
         facts = np.stack([self.product, self.enquiry, self.day.astype(np.int64), plan, *sizes], axis=1).astype(np.float64)
         return np.unique(facts, axis=0, return_inverse=True)[1].reshape(-1)
@@ -102,8 +103,7 @@ class OrderLines:
         at = np.asarray(rows, dtype=np.intp)
         return OrderLines(
             self.quote[at], self.customer[at], self.day[at], self.product[at], self.quantity[at],
-            {name: values[at] for name, values in self.plans.items()},
-            {name: values[at] for name, values in self.dimensions.items()},
+            self.plans.taken(at), {name: values[at] for name, values in self.dimensions.items()},
             self.given_price[at], self.overrides[at], self.enquiry[at],
             {name: taken_places(places, at) for name, places in self.places.items()}, self.order[at],
             self.terms.taken(at), None if self.sets is None else self.sets.taken(at),
@@ -220,7 +220,8 @@ def _order_lines(
     for name in ("rejects", "made_for", "usual_run"):
         places[name] = resolver.places(name)
     return OrderLines(
-        quote, customer, day, product, quantity, plans, dimensions, given, resolver.overrides, enquiry, places, order, terms, sets)
+        quote, customer, day, product, quantity, TextColumns(plans), dimensions, given, resolver.overrides, enquiry, places, order, terms,
+        sets)
 
 
 def _with_own_cut_outs(book: PriceBook, enquiry: NDArray[np.intp]) -> NDArray[np.bool_]:

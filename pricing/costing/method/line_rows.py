@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from pricing.book.declared.choices import twin_of
 from pricing.book.price_book import NONE
 from pricing.book.services import service_rows
 from pricing.costing.engine.model import Rows
@@ -17,6 +18,7 @@ from pricing.costing.method.piece_declared import PLAIN, in_forms
 from pricing.costing.method.piece_rows import layer_mix_keys, layers_in_use, more_of_sizes
 from pricing.costing.method.price_sets import PricingContext
 from pricing.costing.method.rows_builder import RowsBuilder, number_or, safe_key
+from pricing.costing.method.shown_measures import between
 from pricing.costing.method.term_rows import own_terms_of_quotes
 from pricing.costing.method.terms_declared import of_terms
 from pricing.rules.shapes import SHAPES
@@ -71,7 +73,8 @@ def line_rows(context: PricingContext, batches: Codes) -> Rows:
     products = context.book.tables["Products"].columns
     plan = context.plans["mould_plan"]
     has_mould = np.array([word != "" for word in plan.words], dtype=np.float64)[plan.codes]
-    stands, typed, terms = ~np.isnan(lines.given_price), lines.terms.has_price, lines.terms
+    stands, terms = ~np.isnan(lines.given_price), lines.terms
+    typed = terms.has_price | (service_rows(context.book, lines.product) > 0)  # a service has no usual run: its price stands at any number
     given = {
         "line": np.arange(1, count + 1),
         "quote_number": context.quote_numbers[1] + 1,
@@ -101,7 +104,7 @@ def line_rows(context: PricingContext, batches: Codes) -> Rows:
     if context.forms.services:
         given['is_service'] = service_rows(context.book, lines.product) > 0
     if context.forms.priced_by_measure:
-        text["price_per"] = price_drivers(context)
+        text["price_per"], given["measure_size"] = priced_by(context)
     named = ("rejects", "given_price", "usual_run", "own_margin", "own_discount")
     places: dict[str, Sequence[str]] = {name: lines.places[name] for name in named if name in lines.places}
     places["made_for_stock"] = lines.places["made_for"]
@@ -126,13 +129,15 @@ def line_rows(context: PricingContext, batches: Codes) -> Rows:
 
 
 #: The driver that counts what a product is priced by.
-MEASURES = {"piece": "piece", "m2": "m2 underside", "m": "m length", "kg": "kg"}
+_MEASURES = {"piece": "piece", "m2": "m2 underside", "m": "m length", "kg": "kg"}
 
 
-def price_drivers(context: PricingContext) -> DictionaryColumn:
-    """The driver that counts what each line is priced by."""
+def priced_by(context: PricingContext) -> tuple[DictionaryColumn, NDArray[np.float64]]:
+    """The driver that counts what each line is priced by, and how much of that its price is for."""
     per = DictionaryColumn.of(context.book.tables["Products"].columns["price_per"]).taken(context.lines.product)
-    return DictionaryColumn(per.codes, [MEASURES[word or "piece"] for word in per.words])
+    own = {**{word: word for word in _MEASURES}, **{twin_of(word): word for word in _MEASURES if twin_of(word)}, "": "piece"}
+    sizes = [between(word, own[word]) if own[word] not in (word, "piece") else 1.0 for word in per.words]
+    return DictionaryColumn(per.codes, [_MEASURES[own[word]] for word in per.words]), np.array(sizes)[per.codes]
 
 
 def band_rows(context: PricingContext) -> Rows:

@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from pricing.costing.engine.columns import ByWord, Column, Computed, Input, Largest, Lookup, Sum, TableSpec, Text
 from pricing.costing.method.vocabulary import DRIVERS, EXTENTS, PRODUCT, inputs, lookups, texts, with_columns
+from pricing.dataclass import dataclass
 from pricing.rules import cut_outs, layers, measured_prices, outlines, pieces, prices, sets_and_services
 from pricing.rules.geometry import measures, seen_edges
 from pricing.rules.geometry.shape import Shape
@@ -180,7 +181,8 @@ _EXTENT: Mapping[str, tuple[Column, ...]] = {
 #: What a line has where prices are for a measure.
 _MEASURED: Mapping[str, tuple[Column, ...]] = {
     "price_steps": (
-        Text("price_per", remark=True), ByWord("measure_each", "lines", "line", DRIVERS, "price_per", unit="price_per"),
+        Text("price_per", remark=True), ByWord("counted_each", "lines", "line", DRIVERS, "price_per", unit="price_per"),
+        Input("measure_size", not_kept=1.0, follows="price_per", steers=True, unit="price_per"), Computed(measured_prices.measure_each),
         Computed(measured_prices.price_steps),
     ),
     "unit_price": (Computed(measured_prices.measure_price, seen_by="customer"), Computed(measured_prices.unit_price)),

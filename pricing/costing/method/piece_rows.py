@@ -123,7 +123,7 @@ def used_mixes(context: PricingContext) -> list[tuple[str, str]]:
 
 def outline_tables(context: PricingContext) -> list[Rows]:
     """The outlines of the lines and their points; no tables where no line has one."""
-    names = [name for name in context.plans["outline"].words if name] if context.by_outline else []
+    names = dict.fromkeys(name for name, _ in context.used("outline") if name) if context.by_outline else {}
     if not names:
         return []
     table = context.book.tables["Outlines"]

@@ -180,7 +180,7 @@ class PricingContext:
     @cached_property
     def plans(self) -> dict[str, DictionaryColumn]:
         """The plans of the lines: mix, mould plan, labour plan, finish."""
-        return {name: DictionaryColumn.of(column) for name, column in self.lines.plans.items()}
+        return {name: self.lines.plans.words(name) for name in self.lines.plans}
 
     def used(self, plan: str) -> list[tuple[str, str]]:
         """Names of a plan that the lines use, each with the label of its set of prices, in the order in which they are met."""

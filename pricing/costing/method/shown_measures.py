@@ -10,7 +10,7 @@ import functools
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -22,6 +22,7 @@ from pricing.book.typed.conversion import fifteen_digits, scaled
 from pricing.costing.engine.columns import Column, Input, Text
 from pricing.costing.engine.model import Rows
 from pricing.costing.method.piece_declared import ALL_DRIVERS
+from pricing.dataclass import dataclass
 from pricing.glossary import GLOSSARY, Quantity
 from pricing.languages.spelling import in_american
 from pricing.languages.tags import AMERICAN, usual_language
@@ -57,13 +58,14 @@ _OF_RECIPES = _AMOUNTS | _MULTIPLIED | _DRIVEN | {"amount"}
 #: Columns whose unit a word of their row says, and the powers of it: of what work is counted by, and of the pack unit.
 _ROWS: dict[str, tuple[int, int]] = {
     "minutes": (-1, 0), "minutes_low": (-1, 0), "minutes_high": (-1, 0), "count": (1, 0), "covers": (1, -1), "finish_amount": (0, 1),
+    "counted_each": (1, 0), "measure_size": (1, 0),
     "extra_amount": (-1, 1), "extra_used": (0, 1), "pack_size": (0, 1), "unit_price_of_material": (0, -1), "unit_mass": (0, -1),
     **dict.fromkeys(("standard_quantity_allowed", "actual_quantity_bought", "actual_quantity_used"), (0, 1)),
     **dict.fromkeys(("actual_material_price", "standard_material_price"), (0, -1)),
     **dict.fromkeys(("kilograms_per_pack_unit", "litres_per_pack_unit", "square_metres_per_pack_unit", "pack_unit_mass", "pack_unit_area",
                      "pack_unit_volume"), (0, -1)),
 }
-_WORDS = ("per", "surface", "basis", "measure", "pack_unit", "material")
+_WORDS = ("per", "surface", "price_per", "basis", "measure", "pack_unit", "material")
 
 #: Figures of a standard, which is counted in whatever its row says.
 _STANDARDS = frozenset({"standard_today", "observed_mean", "proposed_standard", "standard_low", "standard_high", "standard_movement"})
@@ -80,7 +82,7 @@ _SAID: tuple[tuple[str, str], ...] = (
 
 
 @functools.cache
-def _between(one: str, other: str) -> float:
+def between(one: str, other: str) -> float:
     """How many of another unit one of a unit is."""
     first, second = units.unit_of(one), units.unit_of(other)
     assert isinstance(first, units.Unit)
@@ -152,7 +154,7 @@ def _factor(name: str) -> float:
     """How many of its unit shown one of its unit in the glossary is."""
     made = 1.0
     for base, power in powers(GLOSSARY[name].unit).items():
-        made *= _between(_BASE[base], length_shown(name) if base == "metre" else _OTHER[base]) ** power
+        made *= between(_BASE[base], length_shown(name) if base == "metre" else _OTHER[base]) ** power
     return made
 
 
@@ -226,8 +228,8 @@ class ShownMeasures:
         return self.unit(text)
 
     def says(self, column: str) -> bool:
-        """Whether the words of a column are told in these measures; a price per square metre stays what it is."""
-        return column in ("per", "surface", "pack_unit", "basis", "measure")
+        """Whether the words of a column are told in these measures."""
+        return column in _WORDS and column != "material"
 
     def of_word(self, text: str) -> float:
         """How many of a word's unit as it is shown one of it is: 10.76 for ``m2 underside``."""
@@ -290,7 +292,7 @@ class ShownMeasures:
         if name in _STANDARDS:
             return self.of_measure(words.get("measure", ""))
         counted, packed = _ROWS.get(name, (0, 0))
-        per = words.get("per", words.get("surface", "")).partition(" ")[0]
+        per = words.get("per", words.get("surface", words.get("price_per", ""))).partition(" ")[0]
         pack = words.get("pack_unit") or (self.packs or {}).get(words.get("material", ""), "")
         return _of_word(per) ** counted * _of_word(pack) ** packed
 
@@ -306,7 +308,7 @@ METRIC = ShownMeasures()
 
 @functools.cache
 def _of_word(unit: str) -> float:
-    return _between(unit, _COUNTED[unit]) if unit in _COUNTED else 1.0
+    return between(unit, _COUNTED[unit]) if unit in _COUNTED else 1.0
 
 
 @functools.cache
@@ -314,7 +316,7 @@ def _of_basis(basis: str, name: str) -> float:
     if basis not in _BASES:
         return 1.0
     _, amount, multiplied = _BASES[basis]
-    more, less = _between(*amount), _between(*multiplied)
+    more, less = between(*amount), between(*multiplied)
     if name == "amount":
         return more / less
     return 1 / more if name in _AMOUNTS else 1 / less if name in _DRIVEN else less if name in _MULTIPLIED else 1.0

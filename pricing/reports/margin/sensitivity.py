@@ -158,7 +158,7 @@ class _Sensitivities:
                 self.work.typed(f"{letter}{at}", float(figure), number)
         place = self.found.inputs.index(each)
         self.work.text(f"L{at}", self.found.moulds[place] or "–", fits=True, italic=True, indent=2)
-        self.work.text(f"M{at}", self.found.moulds_in_short[place] or "–", fits=True, italic=True, indent=2)
+        self.work.text(f"M{at}", self.page.margin.measures.said(self.found.moulds_in_short[place]) or "–", fits=True, italic=True, indent=2)
         self.work.live(f"J{at}", f"MAX(ABS(H{at}),ABS(I{at}))", max(abs(down), abs(up)), "0.0000")
 
     def _now(self, at: int, each: MovableInput) -> None:
@@ -248,7 +248,7 @@ class _Sensitivities:
             here = f"MATCH(ROWS(A${row + 1}:A{at}),{WORKINGS}!$K${first}:$K${last},0)"
             down, up = self._points(each)
             costs = self._costs(each)
-            moulds = self.found.moulds_in_short[self.found.inputs.index(each)] or "–"
+            moulds = self.page.margin.measures.said(self.found.moulds_in_short[self.found.inputs.index(each)]) or "–"
             said = (("A", "A", _label(self.page, each)), ("B", "B", KINDS[each.kind]), ("G", "M", moulds))
             for letter, source, words in said:
                 own: dict[str, Any] = {"italic": True, "indent": 2} if letter == "G" else {}

@@ -8,7 +8,7 @@ from __future__ import annotations
 import datetime
 import weakref
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -27,6 +27,7 @@ from pricing.costing.method.quote_terms import Payment, TaxAmount
 from pricing.costing.options import options_of
 from pricing.costing.price_table import prices_by_quantity
 from pricing.costing.time.lead_time import lead_time_days
+from pricing.dataclass import dataclass
 from pricing.languages.tags import known_language
 from pricing.languages.words import Words, words_of
 from pricing.reports.drawing.strokes import LengthUnit
@@ -73,7 +74,7 @@ class QuoteLine:
     details : what it has besides its dimensions
     uses : what it is used as; none where the maker says nothing
     prices : of one of what it is priced by, at each quantity of the quantity table [currency]
-    per, measure_each : what it is priced by (``piece``, ``m2``, ``m``, ``kg``), and how much of that one piece has
+    per, measure_each : what it is priced by (``piece``, ``m2``, ``ft``), and how much of that one piece has
     discount : of this line alone [1]
     discountable : False where the customer's discount is not taken off it
     service : True where nothing is cast

@@ -42,6 +42,9 @@ _TOP: dict[str, Any] = {"valign": "top", "align": "right"}
 #: The columns that a table of prices by quantity may use.
 BREAK_COLUMNS = (PIECE_TOO, WEIGHT, QUANTITY, PRICE, NET)
 
+#: So many rows of it stay on one page with its headings.
+_KEPT = 6
+
 
 def counted_format(number: float, text: str) -> str:
     """The number format in which a number is shown with the words around it.
@@ -191,12 +194,16 @@ class QuotePage(Letter):
         write()
 
     def _headings(self) -> None:
-        page, currency = self.page, self.facts.currency
+        page = self.page
         page.text(self.label("number"), NUMBER, NUMBER, "heading")
         page.text(self.label("piece"), SKETCH, PIECE_TOO, "heading")
         for name, column in (("weight", WEIGHT), ("quantity", QUANTITY), ("unit price", PRICE), ("net", NET)):
-            page.text(self.label(name, currency=currency, mass=self.facts.mass_unit), column, column, "heading right")
+            page.text(self._unit_below(name), column, column, "heading right")
         page.next_row()
+
+    def _unit_below(self, name: str) -> str:
+        """A heading with its unit in a line of its own, so that it stands clear of the one beside it."""
+        return self.label(name, currency=self.facts.currency, mass=self.facts.mass_unit).replace(" (", "\n(")
 
     def _line(self, line: QuoteLine, sketch: Sketch | None, block: Block, last: bool) -> None:
         """A line: its sketch, its figures and what is said of it, or as much of that as a row holds."""
@@ -324,7 +331,7 @@ class QuotePage(Letter):
         page.text(self.label("number"), NUMBER, NUMBER, "heading")
         page.text(self.label("piece"), SKETCH, PIECE_TOO, "heading")
         for name, column in (("weight", WEIGHT), ("quantity", QUANTITY), ("unit price", PRICE), ("adds", NET)):
-            page.text(self.label(name, currency=facts.currency, mass=facts.mass_unit), column, column, "heading right")
+            page.text(self._unit_below(name), column, column, "heading right")
         page.next_row()
 
     def _option(self, option: QuoteOption, headings: Callable[[], None] | None) -> None:
@@ -367,15 +374,15 @@ class QuotePage(Letter):
         facts, columns = self.facts, len(BREAK_COLUMNS)
         for start in range(0, len(facts.quantities), columns):
             places = slice(start, start + columns)
-            priced = [line for line in facts.charged if not line.service]
-            for line in priced:
-                first = line is priced[0]
-                headings = functools.partial(self._break_headings, places, titled=first and not start)
-                row = functools.partial(self._break_row, line, places, headings if first else None)
-                self._whole(row, None if first else headings)
+            headings = functools.partial(self._break_headings, places)
+            rows = [functools.partial(self._break_row, line, places) for line in facts.charged if not line.service]
+            if rows:
+                self._whole(functools.partial(self._all_of, [functools.partial(headings, titled=not start), *rows[:_KEPT]]))
+            for row in rows[_KEPT:]:
+                self._whole(row, headings)
             self.page.gap(6.0)
 
-    def _break_headings(self, places: slice, titled: bool) -> None:
+    def _break_headings(self, places: slice, titled: bool = False) -> None:
         facts, page = self.facts, self.page
         if titled:
             note = self.label("breaks note", currency=facts.currency, tax=self.tax)
@@ -386,10 +393,8 @@ class QuotePage(Letter):
             page.number(quantity, column, "heading right", f'"{self.label("each of")} "#,##0')
         page.next_row()
 
-    def _break_row(self, line: QuoteLine, places: slice, headings: Callable[[], None] | None) -> None:
+    def _break_row(self, line: QuoteLine, places: slice) -> None:
         page = self.page
-        if headings is not None:
-            headings()
         page.number(line.number, NUMBER, "row", "0", align="left", font_color=QUIET)
         page.text(one_line(_titled(line), 160), SKETCH, PIECE, "row", text_wrap=True, align="left")
         for column, price in zip(BREAK_COLUMNS, line.prices[places], strict=False):

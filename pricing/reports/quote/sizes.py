@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 
 import numpy as np
@@ -143,11 +144,11 @@ def piece_text(
         parts = [words.say(_OVER_ALL, size=shown(dimensions["outline_length"], dimensions["outline_width"], dimensions["thickness"]))]
     else:
         parts = [text for text in (size_text(shape, dimensions, figures, words) if shape.drawing or shape.panels else "",) if text]
+    alike = Counter[str]()
     for cut in details.cut_outs:
         what = words.say(_ROUND, size=shown(cut.length)) if cut.is_round else words.say(_CUT, size=shown(cut.length, cut.width))
-        several = words.say(_ALIKE, count=cut.count, what=what) if cut.count > 1 else what
-        cornered = cut.radius and not cut.is_round
-        parts.append(words.say(_CORNERS, what=several, size=shown(cut.radius)) if cornered else several)
+        alike[words.say(_CORNERS, what=what, size=shown(cut.radius)) if cut.radius and not cut.is_round else what] += cut.count
+    parts += [words.say(_ALIKE, count=count, what=what) if count > 1 else what for what, count in alike.items()]
     if any(not cut.is_placed for cut in details.cut_outs) or dimensions.get("openings", 0.0) + _plan_holes(shape, dimensions) > 0:
         parts.append(_noted(AS_AGREED, figures, words))
     for word, seen in (("long", details.seen_long_edges), ("short", details.seen_short_edges)):

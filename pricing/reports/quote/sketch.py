@@ -5,8 +5,9 @@ from __future__ import annotations
 import functools
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from pricing.dataclass import dataclass
 from pricing.languages.words import Words
 from pricing.reports.drawing.layout import lay_out
 from pricing.reports.drawing.png import sixteen_greys
@@ -105,10 +106,11 @@ def sketch_of(
 def _laid_out(
     name: str, dimensions: tuple[tuple[str, float], ...], figures: LengthUnit, details: PieceDetails, size: tuple[int, int], words: Words
 ) -> Sketch | None:
-    # Without the sizes of cut-outs, then higher, where so little room shows nothing of the piece: its words tell them too.
-    tried = [(each, most) for each in range(size[1], max(size[1], HIGHEST) + 1, HIGHER_BY) for most in (MOST_SIZED, 0)]
+    # With the sizes of fewer cut-outs, then higher, where so little room shows nothing of the piece: its words tell them too.
+    sized = (MOST_SIZED, 1, 0) if any(cut.is_placed for cut in details.cut_outs) else (0,)
+    tried = [(each, most) for each in range(size[1], max(size[1], HIGHEST) + 1, HIGHER_BY) for most in sized]
     laid: list[tuple[int, LaidOut]] = []
-    for each, most_sized in tried if any(cut.is_placed for cut in details.cut_outs) else tried[::2]:
+    for each, most_sized in tried:
         drawing = _drawn(name, dimensions, details, most_sized)
         if drawing is None:
             return None

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Collection, Iterable, Sequence
-from dataclasses import dataclass
 
+from pricing.dataclass import dataclass
 from pricing.languages.words import Words, words_of
 from pricing.reports.quote.sizes import ENGLISH_WORDS, SIZE_WORDS
 
@@ -195,7 +195,7 @@ DUE_COLLECTED = {
 }
 
 #: What prices may be for besides a piece, as a customer reads it.
-MEASURES = {"m2": "m²", "m": "m", "kg": "kg"}
+MEASURES = {"m2": "m²", "m": "m", "kg": "kg", "ft2": "sq ft", "ft": "ft", "lb": "lb"}
 
 #: Headings of the table of taxes, by their names among the labels.
 TAX_COLUMNS = ("goods", "charges", "rate", "taxable")

@@ -17,6 +17,7 @@ from pricing.costing.jobs.capacity import Capacity
 from pricing.costing.jobs.proposals import Proposal, standards_tables
 from pricing.costing.jobs.review import Review
 from pricing.costing.method.shown_measures import ShownMeasures
+from pricing.reports.shared.cells import TableColumn
 from pricing.reports.shared.checks import Check
 from pricing.reports.shared.formulas import Block, Layout, quoted
 from pricing.reports.shared.model_table import BlockWriter
@@ -120,6 +121,17 @@ class ReviewBook(ReportBook):
         for at, width in enumerate(table.widths):
             key = sheet, xl_col_to_name(at)
             self.blocks.widths[key] = max(self.blocks.widths.get(key, 0.0), (width - 5) / 7)
+
+    def amounts(self, heading: str, role: str = "working", *, sign: bool = False) -> TableColumn:
+        """A column of money under a heading that names the currency; with *sign*, a rise shows its plus."""
+        return TableColumn(f"{heading}\n{self.currency}", signed(self.money) if sign else self.money, role)
+
+    def titled_table(self, sheet: Any, top: int, title: str, columns: list[TableColumn]) -> PlainTable:
+        """A table under its title, the headings written."""
+        sheet.write_string(top - 2, 0, title, self.styles.get("text bold"))
+        table = PlainTable(sheet, self.styles, top, columns)
+        table.headings()
+        return table
 
     def has(self, table: str) -> bool:
         """Whether a table has rows."""

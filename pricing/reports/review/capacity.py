@@ -8,7 +8,7 @@ import numpy as np
 
 from pricing.book.shown_units import mass_unit
 from pricing.costing.jobs.capacity import BALANCE, DEPOSIT, MATERIALS, Capacity, weeks_of
-from pricing.reports.review.book import CAPACITY, LOADS, ReviewBook, signed
+from pricing.reports.review.book import CAPACITY, LOADS, ReviewBook
 from pricing.reports.review.tables import write_tables
 from pricing.reports.shared.cells import Cell, Formula, TableColumn
 from pricing.reports.shared.checks import Check
@@ -84,22 +84,12 @@ class CapacityPage:
         self.sheet.write_string(3, 0, f"Quotes: {quotes}{more}. Mould places are counted by the hours that casts stand in their moulds, "
                                 "nights and free days included; 24 of them are a mould-day.", self.style("note"))
 
-    def _money(self, heading: str, role: str = "working", *, sign: bool = False) -> TableColumn:
-        number = signed(self.review.money) if sign else self.review.money
-        return TableColumn(f"{heading}\n{self.review.currency}", number, role)
-
-    def _table(self, top: int, title: str, columns: list[TableColumn]) -> PlainTable:
-        self.sheet.write_string(top - 2, 0, title, self.style("text bold"))
-        table = PlainTable(self.sheet, self.review.styles, top, columns)
-        table.headings()
-        return table
-
     def _purchases(self, top: int) -> Formula | None:
         """What has to be bought, in whole packs; the sum of it."""
         columns = [TableColumn("Material", widest=215), TableColumn("Supplier"), TableColumn("Unit"), TableColumn("Needed", "#,##0.00"),
                    TableColumn("In stock", "#,##0.00"), TableColumn("Pack", "#,##0.###"), TableColumn("Packs", "0", "result"),
-                   self._money("Price of a pack"), self._money("To pay", "result")]
-        table = self._table(top, TO_BUY, columns)
+                   self.review.amounts("Price of a pack"), self.review.amounts("To pay", "result")]
+        table = self.review.titled_table(self.sheet, top, TO_BUY, columns)
         bought = self.bought
         for at, (row, pack, count, first) in enumerate(bought):
             paid = Formula(f"{table.cell(6, at)}*{table.cell(7, at)}", count * pack.price)
@@ -113,8 +103,9 @@ class CapacityPage:
 
     def _payments(self, top: int, bought: Formula | None) -> PlainTable:
         columns = [TableColumn("Week from", DAY), TableColumn("Day", DAY), TableColumn("Quote"),
-                   TableColumn("What"), self._money("Amount", sign=True), TableColumn("Stage")]
-        table = self._table(top, "Payments: what is due with the order, and what when it is ready or later", columns)
+                   TableColumn("What"), self.review.amounts("Amount", sign=True), TableColumn("Stage")]
+        title = "Payments: what is due with the order, and what when it is ready or later"
+        table = self.review.titled_table(self.sheet, top, title, columns)
         for row, each in enumerate(self.capacity.payments):
             amount: Cell = each.amount
             if each.what == MATERIALS and bought is not None:
@@ -125,9 +116,10 @@ class CapacityPage:
 
     def _weeks(self, top: int, payments: PlainTable) -> None:
         """Money in and out by week, and what it comes to."""
-        columns = [TableColumn("Week from", DAY), self._money("With the order"), self._money("Later stages")]
-        columns += [self._money("Materials", sign=True), self._money("In the week", sign=True), self._money("So far", "result", sign=True)]
-        table = self._table(top, "Cash by week", columns)
+        amounts = self.review.amounts
+        columns = [TableColumn("Week from", DAY), amounts("With the order"), amounts("Later stages"), amounts("Materials", sign=True),
+                   amounts("In the week", sign=True), amounts("So far", "result", sign=True)]
+        table = self.review.titled_table(self.sheet, top, "Cash by week", columns)
         rows = len(self.capacity.payments)
         when, what, amount = (payments.range(column, rows) for column in (0, 3, 4))
         so_far = 0.0

@@ -45,26 +45,17 @@ class Summary:
         self._charts(causes, items)
         settle(self.sheet, jobs, causes, items)
 
-    def _money(self, heading: str, role: str = "working", *, sign: bool = False) -> TableColumn:
-        number = signed(self.review.money) if sign else self.review.money
-        return TableColumn(f"{heading}\n{self.review.currency}", number, role)
-
-    def _table(self, top: int, title: str, columns: list[TableColumn]) -> PlainTable:
-        self.sheet.write_string(top - 2, 0, title, self.style("text bold"))
-        table = PlainTable(self.sheet, self.review.styles, top, columns)
-        table.headings()
-        return table
-
     def _linked(self, table: str, column: str, row: int) -> Formula:
         return Formula(self.review.cell(table, column, row), float(self.review.values.value(table, column)[row]))
 
     def _jobs(self) -> PlainTable:
+        amounts = self.review.amounts
         columns = [
-            TableColumn("Quote"), TableColumn("Customer", width=194), self._money("Net"), self._money("Cost allowed"),
-            self._money("Cost in fact"), self._money("Over allowance", "result", sign=True), TableColumn("Margin quoted", "0.0%"),
+            TableColumn("Quote"), TableColumn("Customer", width=194), amounts("Net"), amounts("Cost allowed"),
+            amounts("Cost in fact"), amounts("Over allowance", "result", sign=True), TableColumn("Margin quoted", "0.0%"),
             TableColumn("Margin earned", "0.0%", "result"),
         ]
-        table = self._table(self.jobs_at, "Jobs", columns)
+        table = self.review.titled_table(self.sheet, self.jobs_at, "Jobs", columns)
         names = ("net", "quote_cost", "cost_earned", "job_variance", "margin_quoted", "margin_earned")
         for row, job in enumerate(self.found.jobs):
             table.row(row, [job.quote, job.promise.customer, *(self._linked("jobs", name, row) for name in names)])
@@ -72,8 +63,8 @@ class Summary:
 
     def _causes(self) -> PlainTable:
         """The eight parts over all jobs, the most adverse first."""
-        columns = [TableColumn("Cause"), TableColumn(""), self._money("In all", sign=True)]
-        table = self._table(self.causes_at, "Where the money went: by cause", columns)
+        columns = [TableColumn("Cause"), TableColumn(""), self.review.amounts("In all", sign=True)]
+        table = self.review.titled_table(self.sheet, self.causes_at, "Where the money went: by cause", columns)
         order = sorted(PARTS, key=lambda part: -round(self.review.total("jobs", part[0]), 6))
         for row, (name, _, _) in enumerate(order):
             figure = Formula(f"SUM({self.review.range('jobs', name)})", self.review.total("jobs", name))
@@ -94,8 +85,8 @@ class Summary:
         return sorted(largest, key=lambda each: -each[3])
 
     def _items(self) -> PlainTable:
-        columns = [TableColumn("Quote"), TableColumn("Item"), self._money("Over allowance", sign=True), TableColumn("For")]
-        table = self._table(self.items_at, "The items that moved most", columns)
+        columns = [TableColumn("Quote"), TableColumn("Item"), self.review.amounts("Over allowance", sign=True), TableColumn("For")]
+        table = self.review.titled_table(self.sheet, self.items_at, "The items that moved most", columns)
         for row, (name, column, at, _) in enumerate(self.moved):
             text = self.review.model.tables[name].text
             label = f"{one_line(str(text['item'][at]), 40)}, {text['quote'][at]}"

@@ -7,7 +7,7 @@ become INDEX and MATCH, SUMIF or SUMPRODUCT, in functions that every spreadsheet
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 from xlsxwriter.utility import xl_col_to_name
@@ -17,6 +17,7 @@ from pricing.book.shown_units import POUND
 from pricing.costing.engine.columns import SETTINGS, Band, ByWord, Column, Computed, Input, Largest, Lookup, Rank, Sum, Text
 from pricing.costing.engine.model import Model
 from pricing.costing.method.shown_measures import METRIC, ShownMeasures, powers
+from pricing.dataclass import dataclass
 from pricing.glossary import GLOSSARY
 from pricing.reports.shared.lengths import Lengths
 
@@ -187,18 +188,11 @@ class Layout:
         first, last = column.columns[0][1], column.columns[-1][1]
         sheet = quoted(target.sheet)
         spread = f"{sheet}!${target.letters[first]}${{}}:${target.letters[last]}${{}}"
-        key, which, per = self.model.tables[column.table].spec.key, self._own(table, column.which), ""
-        rows = self.model.tables[table]
-        if self.measures.american and not self.measures.says(column.which):  # what is priced by a measure that is told as it is typed
-            used = sorted(set(rows.text[column.which].tolist()))
-            units = {word: self.measures.unit(word) for word in used if self.measures.unit(word) != word}
-            per = "".join(f'/IF({which}="{word}",{self.measures.of_word(word):.15g},1)' for word in units)
-            for word, other in units.items():
-                which = f'SUBSTITUTE({which},"{word}","{other}")'
+        key = self.model.tables[column.table].spec.key
         return (
             f"INDEX({spread.format(target.first, target.last)},"
             f"MATCH({self._own(table, column.key)},{target.range(key)},0),"
-            f"MATCH({which},{spread.format(target.heading, target.heading)},0)){per}"
+            f"MATCH({self._own(table, column.which)},{spread.format(target.heading, target.heading)},0))"
         )
 
     def _ranked(self, table: str, column: Rank) -> str:

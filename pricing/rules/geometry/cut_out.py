@@ -8,18 +8,22 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from fractions import Fraction
 
 import numpy as np
 
 from pricing.algebra.expressions import evaluate
+from pricing.dataclass import dataclass
 from pricing.rules import cut_outs
 from pricing.rules.geometry.drawing import Circle, Dimension, Line, Part, axes, level, upright
 from pricing.rules.geometry.plan import Polygon, crossing, distance, inside, rectangle, rounded
 from pricing.rules.geometry.shape import Cut
 
-#: Concrete that stays beside a cut-out at least (common practice, no source) [m].
-LEAST_RIM = 0.04
+#: From a length [m] to its text in a sentence.
+Figure = Callable[[float], str]
+
+#: Concrete that stays beside a cut-out at least, where sizes are in millimetres and in inches (common practice, no source) [m].
+LEAST_RIM, LEAST_RIM_IN_INCHES = 0.04, 0.0381
 
 #: Sizes nearer than this are equal [m].
 HAIR = 1e-6
@@ -70,7 +74,7 @@ class CutOut:
         sizes = {"cut_length": self.length, "cut_width": self.width, "cut_radius": self.radius}
         return float(evaluate(cut_outs.cut_plan_area, sizes))
 
-    def said(self, figure: Callable[[float], str]) -> str:
+    def said(self, figure: Figure) -> str:
         """Its sizes in words, for a sentence.
 
         >>> CutOut(0.5, 0.4, 0.02).said(millimetres), CutOut(0.3, 0.3, 0.15).said(millimetres)
@@ -92,7 +96,18 @@ def millimetres(length: float) -> str:
     return f"{length * 1000:.0f} mm"
 
 
-def size_fault(cut: CutOut) -> str:
+def inches(length: float) -> str:
+    """A length in inches, to a sixteenth.
+
+    >>> inches(0.0381), inches(0.0508), inches(0.009525)
+    ('1 1/2 in', '2 in', '3/8 in')
+    """
+    whole, sixteenths = divmod(round(length / 0.0254 * 16), 16)
+    fraction = str(Fraction(sixteenths, 16)) if sixteenths else ""
+    return f"{' '.join(part for part in (str(whole) if whole else '', fraction) if part) or '0'} in"
+
+
+def size_fault(cut: CutOut, figure: Figure = millimetres) -> str:
     """What is wrong with the sizes of a cut-out by themselves; empty where nothing is.
 
     >>> size_fault(CutOut(0.5, 0.4, 0.3))
@@ -100,12 +115,12 @@ def size_fault(cut: CutOut) -> str:
     """
     least = min(cut.length, cut.width)
     if 2 * cut.radius > least + HAIR:
-        said = cut.said(millimetres)
-        return f"corners of {millimetres(cut.radius)} do not fit a cut-out of {said}; make Corner radius {millimetres(least / 2)} at most"
+        said = cut.said(figure)
+        return f"corners of {figure(cut.radius)} do not fit a cut-out of {said}; make Corner radius {figure(least / 2)} at most"
     return ""
 
 
-def place_faults(outline: Polygon, cuts: Sequence[CutOut], rim: float = LEAST_RIM) -> list[tuple[int, str]]:
+def place_faults(outline: Polygon, cuts: Sequence[CutOut], rim: float = LEAST_RIM, figure: Figure = millimetres) -> list[tuple[int, str]]:
     """Which cut-outs cannot be where they are, each with a sentence and its remedy.
 
     Parameters
@@ -113,60 +128,90 @@ def place_faults(outline: Polygon, cuts: Sequence[CutOut], rim: float = LEAST_RI
     outline : within which they have to be; its left and its front at 0 [m]
     cuts : whose sizes are sound by themselves
     rim : concrete that has to stay between a cut-out and the edge, and between two of them [m]
+    figure : from a length [m] to its text in a sentence
 
     >>> place_faults(rectangle(0, 0, 2, 0.6), [CutOut(0.5, 0.4, left=0.1, front=0.18)])
     [(0, 'the cut-out of 500 mm x 400 mm leaves a rim of 20 mm; 40 mm is the least, so move it or make it smaller')]
     """
     found = []
+    clear, near = _far_from_edge(outline, cuts, rim), _near_each_other(cuts, rim)
     for number, cut in enumerate(cuts):
-        sentence = _against_edge(outline, cut, rim) if cut.is_placed else _does_not_fit(outline, cut, rim)
-        for before in cuts[:number] if not sentence else ():
-            sentence = sentence or _against_other(before, cut, rim)
+        sentence = "" if clear[number] else (_against_edge if cut.is_placed else _does_not_fit)(outline, cut, rim, figure)
+        for before in near.get(number, ()):
+            sentence = sentence or _against_other(cuts[before], cut, rim, figure)
         if sentence:
             found.append((number, sentence))
     return found or _nothing_left(outline, cuts)
 
 
-def _against_edge(outline: Polygon, cut: CutOut, rim: float) -> str:
-    what = f"the cut-out of {cut.said(millimetres)}"
+def _boxes(cuts: Sequence[CutOut]) -> tuple[Polygon, Polygon]:
+    """The lowest and the highest x and y of each; no number where one has no place [m]."""
+    low = np.array([(cut.left, cut.front) for cut in cuts], dtype=np.float64).reshape(-1, 2)
+    return low, low + np.array([(cut.length, cut.width) for cut in cuts], dtype=np.float64).reshape(-1, 2)
+
+
+def _far_from_edge(outline: Polygon, cuts: Sequence[CutOut], rim: float) -> list[bool]:
+    """Of which cut-outs it is plain, in a piece with four straight sides, that they leave its rim."""
+    low, high = _boxes(cuts)
+    south_west, north_east = outline.min(axis=0), outline.max(axis=0)
+    if not np.array_equal(outline, rectangle(*south_west.tolist(), *north_east.tolist())):
+        return [False] * len(cuts)
+    clear = ((low - south_west >= rim) & (north_east - high >= rim)).all(axis=1)
+    return [each and cut.count == 1 for each, cut in zip(clear.tolist(), cuts, strict=True)]
+
+
+def _near_each_other(cuts: Sequence[CutOut], rim: float) -> dict[int, list[int]]:
+    """By cut-out those before it that a box around each does not keep apart."""
+    if len(cuts) < 2:
+        return {}
+    low, high = _boxes(cuts)
+    apart = np.maximum(low[:, None] - high[None], low[None] - high[:, None]).max(axis=2)
+    found: dict[int, list[int]] = {}
+    for number, before in np.argwhere(np.tril(apart < rim, -1)).tolist():
+        found.setdefault(number, []).append(before)
+    return found
+
+
+def _against_edge(outline: Polygon, cut: CutOut, rim: float, figure: Figure) -> str:
+    what = f"the cut-out of {cut.said(figure)}"
     outside = f"{what} reaches out of the piece; look at its size and at From left and From front, which end at its near edge, not at its middle"
     if cut.count > 1:
         return f"{cut.count} cut-outs cannot be in one place; give each a row of its own, or leave From left and From front blank"
     if crossing(outline, cut.inner) is not None or not inside(outline, (float(cut.inner[:, 0].mean()), float(cut.inner[:, 1].mean()))):
         return outside
-    left = distance(outline, cut.inner) - cut.radius
+    left = distance(outline, cut.inner, rim + cut.radius) - cut.radius
     if left < -HAIR:
         return outside
     if left < rim - HAIR:
-        return f"{what} leaves a rim of {millimetres(max(left, 0.0))}; {millimetres(rim)} is the least, so move it or make it smaller"
+        return f"{what} leaves a rim of {figure(max(left, 0.0))}; {figure(rim)} is the least, so move it or make it smaller"
     return ""
 
 
-def _against_other(one: CutOut, other: CutOut, rim: float) -> str:
+def _against_other(one: CutOut, other: CutOut, rim: float, figure: Figure) -> str:
     if not (one.is_placed and other.is_placed):
         return ""
     inner = inside(one.inner, tuple(other.inner[0])) or inside(other.inner, tuple(one.inner[0]))
     apart = -1.0 if inner else distance(one.inner, other.inner) - one.radius - other.radius
-    what = f"the cut-outs of {one.said(millimetres)} and {other.said(millimetres)}"
+    what = f"the cut-outs of {one.said(figure)} and {other.said(figure)}"
     if apart <= HAIR:
         return f"{what} overlap; look at From left and From front"
     if apart < rim - HAIR:
-        return f"{what} are {millimetres(apart)} apart; {millimetres(rim)} is the least that may stay between them, so move one of them"
+        return f"{what} are {figure(apart)} apart; {figure(rim)} is the least that may stay between them, so move one of them"
     return ""
 
 
-def _does_not_fit(outline: Polygon, cut: CutOut, rim: float) -> str:
+def _does_not_fit(outline: Polygon, cut: CutOut, rim: float, figure: Figure) -> str:
     length, width = np.ptp(outline, axis=0).tolist()
     over = [
-        f"{name} {millimetres(size)} at most" for name, size, room in (("Length", cut.length, length), ("Width", cut.width, width))
+        f"{name} {figure(size)} at most" for name, size, room in (("Length", cut.length, length), ("Width", cut.width, width))
         if size > room - 2 * rim + HAIR for size in (max(room - 2 * rim, 0.0),)
     ]
     if not over:
         return ""
     if cut.is_round:
-        over = [f"Diameter {millimetres(max(min(length, width) - 2 * rim, 0.0))} at most"]
-    what = f"the cut-out of {cut.said(millimetres)} is too large for a piece of {millimetres(length)} x {millimetres(width)}"
-    return f"{what} with a rim of {millimetres(rim)}; make {' and '.join(over)}"
+        over = [f"Diameter {figure(max(min(length, width) - 2 * rim, 0.0))} at most"]
+    what = f"the cut-out of {cut.said(figure)} is too large for a piece of {figure(length)} x {figure(width)}"
+    return f"{what} with a rim of {figure(rim)}; make {' and '.join(over)}"
 
 
 def _nothing_left(outline: Polygon, cuts: Sequence[CutOut]) -> list[tuple[int, str]]:
@@ -178,7 +223,7 @@ def _nothing_left(outline: Polygon, cuts: Sequence[CutOut]) -> list[tuple[int, s
     return []
 
 
-def core_cuts(cut: CutOut, slab_depth: float, board: float, figure: Callable[[float], str] = millimetres) -> list[Cut]:
+def core_cuts(cut: CutOut, slab_depth: float, board: float, figure: Figure = millimetres) -> list[Cut]:
     """The boards of the cores of a cut-out, for the cut list of one mould.
 
     Parameters

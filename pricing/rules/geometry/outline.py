@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
@@ -11,7 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing.algebra.expressions import evaluate, inputs_of
+from pricing.dataclass import dataclass
 from pricing.rules import outlines
+from pricing.rules.geometry.cut_out import Figure, millimetres
 from pricing.rules.geometry.plan import Polygon, crossing_itself, rounded
 
 #: More points than this are no outline that a mould is built to.
@@ -85,10 +86,14 @@ class Outline:
 
     def path(self) -> Polygon:
         """The outline with its arcs as runs of chords, its left and its front at 0 [m]."""
+        return self._path
+
+    @cached_property
+    def _path(self) -> Polygon:
         path: Polygon = rounded(self.corners, self.radius) - self.corners.min(axis=0)
         return path
 
-    def faults(self) -> list[OutlineFault]:
+    def faults(self, figure: Figure = millimetres) -> list[OutlineFault]:
         """What is wrong with it; empty where a slab can have this outline.
 
         >>> Outline((0.0, 1.0, 1.0, 0.0), (0.0, 1.0, 0.0, 1.0), (0.0,) * 4).faults()[0].sentence[:53]
@@ -99,7 +104,7 @@ class Outline:
             return [OutlineFault(0, f"an outline of {count} point{'s' * (count != 1)} surrounds nothing; give it three points or more")]
         if count > MOST_POINTS:
             return [OutlineFault(MOST_POINTS, f"an outline has {MOST_POINTS} points at most; leave out points, and round corners by Radius")]
-        return self._between_neighbours() or self._radii_that_do_not_fit() or self._crossings()
+        return self._between_neighbours() or self._radii_that_do_not_fit(figure) or self._crossings()
 
     def _between_neighbours(self) -> list[OutlineFault]:
         sides, folded = self.of_points["side"], self._folded()
@@ -116,7 +121,7 @@ class Outline:
         folded: NDArray[np.bool_] = ~np.isfinite(half) | (np.abs(half) > 1e5)
         return folded
 
-    def _radii_that_do_not_fit(self) -> list[OutlineFault]:
+    def _radii_that_do_not_fit(self, figure: Figure) -> list[OutlineFault]:
         found, straight, half = [], self.of_points["straight"], np.abs(self.of_points["half_turn"])
         for point in np.flatnonzero(straight < -NEAREST).tolist():
             after = (point + 1) % len(self.x)
@@ -124,10 +129,10 @@ class Outline:
             both = self.radius[point] > 0 and self.radius[after] > 0
             wide = point if self.radius[point] * half[point] >= self.radius[after] * half[after] else after
             room = side - (float(self.of_points["cut_back"][after if wide == point else point]) if both else 0.0)
-            most = f"; {room / half[wide] * 1000:.0f} mm is the most" if room > 0 else ""
+            most = f"; {figure(room / half[wide])} is the most" if room > 0 else ""
             what = "the radii at both its ends do not fit" if both else f"the radius at point {self.name(wide)} does not fit"
             found.append(OutlineFault(wide, (
-                f"the side from point {self.name(point)} to point {self.name(after)} is {side * 1000:.0f} mm long and {what}; "
+                f"the side from point {self.name(point)} to point {self.name(after)} is {figure(side)} long and {what}; "
                 f"make Radius at point {self.name(wide)} less{most}"
             )))
         return found

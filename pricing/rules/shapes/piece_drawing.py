@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from pricing.dataclass import dataclass
 from pricing.rules.geometry.cut_out import CutOut, plan_of
 from pricing.rules.geometry.drawing import (
     AS_AGREED,
@@ -32,7 +33,7 @@ from pricing.rules.geometry.shape import Shape
 from pricing.rules.shapes.layer_lines import layer_lines
 from pricing.rules.shapes.slab_by_outline import outline_drawing
 
-#: So many cut-outs have their sizes written beside the plan; more would leave no room for it.
+#: So many cut-outs have their sizes written beside the plan, the largest; more would leave no room for it.
 MOST_SIZED = 3
 
 #: Hatching of an edge at a wall: strokes along the longer side of the piece, and how far they reach as a share of it.
@@ -75,7 +76,7 @@ def drawn_piece(
     Parameters
     ----------
     dimensions : by name [SI]
-    most_sized : of more cut-outs than this none has its sizes beside the plan
+    most_sized : so many cut-outs have their sizes beside the plan, the largest
 
     >>> from pricing.rules.shapes import SHAPES
     >>> slab = {"length": 2.0, "width": 0.6, "thickness": 0.04}
@@ -112,14 +113,15 @@ def _whole(shape: Shape, dimensions: Mapping[str, float], details: PieceDetails)
 
 
 def _cut_outs(placed: list[CutOut], most_sized: int) -> list[tuple[int, Part]]:
-    """The cut-outs with their sizes, those of each in a row of its own; without where there are too many of them."""
+    """The cut-outs, and the sizes of the largest, those of each in a row of its own."""
+    sized = sorted(sorted(range(len(placed)), key=lambda number: -placed[number].area)[:most_sized])
     found: list[tuple[int, Part]] = []
-    for row, cut in enumerate(placed):
+    for number, cut in enumerate(placed):
         for part in plan_of([cut]):
             if not isinstance(part, Dimension):
                 found.append((0, part))
-            elif len(placed) <= most_sized:
-                found.append((row, replace(part, side="above" if part.side == "below" else part.side)))
+            elif number in sized:
+                found.append((sized.index(number), replace(part, side="above" if part.side == "below" else part.side)))
     return found
 
 
