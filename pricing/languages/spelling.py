@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import datetime
 import re
 
-_MONTHS = "January|February|March|April|May|June|July|August|September|October|November|December"
+MONTHS = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
+    "December",
+)
 
 #: What is spelled otherwise there; the name of a sheet of the price book, and of its columns, stays what it is.
 _SPELLED = tuple((re.compile(pattern), word) for pattern, word in (
     (r"\bmould", "mold"), (r"\bMould(?!s!)", "Mold"), (r"colour", "color"), (r"Colour", "Color"), (r"\bfibre", "fiber"),
     (r"\bFibre", "Fiber"), (r"\bgrey\b", "gray"), (r"\bGrey\b", "Gray"), (r"\blabour\b", "labor"),
-    (r"(?<!sheet )\bLabour\b(?!!| plan)", "Labor"), (rf"\b(\d{{1,2}}) ({_MONTHS}) (\d{{4}})\b", r"\2 \1, \3"),
+    (r"(?<!sheet )\bLabour\b(?!!| plan)", "Labor"), (r"\b(\d{1,2}) (" + "|".join(MONTHS) + r") (\d{4})\b", r"\2 \1, \3"),
 ))
 
 #: Number formats of days, each with the one that is used there.
@@ -37,3 +41,12 @@ def days_in_american(number: str) -> str:
     ('mmm d, yyyy', '#,##0')
     """
     return _DAYS.get(number, number)
+
+
+def written_date(day: datetime.date) -> str:
+    """A date as a letter writes it, the same on every machine.
+
+    >>> written_date(datetime.date(2025, 4, 9))
+    '9 April 2025'
+    """
+    return f"{day.day} {MONTHS[day.month - 1]} {day.year}"

@@ -119,6 +119,9 @@ MISTAKES: list[tuple[dict[str, Any], str, str]] = [
      'the mix "Grey" has parts by mass and parts by volume; give all of its parts in one of them'),
     ({"Mixes!B2": "Sand", "Mixes!B3": "Sand"}, "Mixes!A3",
      'mix · material · basis "Grey · Sand · parts by mass" stands in row 2 and again here; keep one of them'),
+    ({"Materials!D2": "lb"}, "Materials!D2",
+     'pack unit "lb" is not one of the words that can stand here; choose "kg", and type lb beside the pack size, such as 8 lb; or choose '
+     "kg, L, m, m2, each or sheet"),
     ({"Trades!B2": None}, "Trades!B2", "hourly cost is missing; type an amount of money, such as 21.50"),
     ({"Trades!B2": "20 per hour"}, "Trades!B2",
      'hourly cost "20 per hour": "per hour" is not a unit that is known here; type an amount of money, such as 21.50'),

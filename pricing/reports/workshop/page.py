@@ -99,7 +99,7 @@ class WorkPage(Page):
         wanted = rule | more
         for place, (column, cell) in enumerate(zip(self.columns, cells, strict=True)):
             if isinstance(cell, str):
-                words = {"text_wrap": True, "valign": "vcenter", "align": "left", "indent": self._indent(place)} | wanted
+                words: dict[str, Any] = {"text_wrap": True, "valign": "vcenter", "align": "left", "indent": self._indent(place)} | wanted
                 self.text(clean_text(cell), place, place, role or "text", most=_MOST_LINES, **words)
             elif cell is None:
                 write_cell(self.sheet, self.row, place, None, self.styles.get(role or "text", **wanted))
