@@ -6,7 +6,8 @@ A rule's parameters and its own name must stand here; the tests read every rule 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+
+from pricing.dataclass import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
+
+from pricing.dataclass import dataclass
 
 #: Problems of one kind on one sheet that are printed one by one.
 MOST_TOLD = 10

@@ -5,8 +5,12 @@ from __future__ import annotations
 import re
 import unicodedata
 
-# Characters that are not seen: soft hyphens, joiners, marks of direction, variation selectors, byte order marks.
-INVISIBLE = re.compile("[\u00ad\u034f\u061c\u180e\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufe00-\ufe0f\ufeff]")
+# Characters that are not seen: soft hyphens, joiners, marks of direction, fillers, variation selectors, byte order marks (the property
+# Default_Ignorable_Code_Point of the Unicode Character Database), and the empty pattern of Braille.
+INVISIBLE = re.compile(
+    "[\u00ad\u034f\u061c\u115f\u1160\u17b4\u17b5\u180b-\u180f\u200b-\u200f\u202a-\u202e\u2060-\u206f\u2800\u3164\ufe00-\ufe0f\ufeff\uffa0"
+    "\ufff0-\ufff8\U0001bca0-\U0001bca3\U0001d173-\U0001d17a\U000e0000-\U000e0fff]"
+)
 
 
 def fold(text: str) -> str:

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import functools
 import unicodedata
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from pricing.dataclass import dataclass
 from pricing.money import SIGNS
 
 if TYPE_CHECKING:

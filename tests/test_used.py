@@ -38,7 +38,8 @@ class Package:
         self.definitions: dict[Name, ast.stmt] = {}
         self.imported: dict[str, dict[str, Name]] = {}
         for module, tree in self.trees.items():
-            for node in tree.body:
+            otherwise = (each for node in tree.body if isinstance(node, ast.If) for each in node.orelse)
+            for node in (*tree.body, *otherwise):
                 for name in _defined(node):
                     self.definitions[module, name] = node
             self.imported[module] = dict(self._imports(tree))

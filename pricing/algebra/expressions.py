@@ -14,14 +14,13 @@ figure rests on. Only what a spreadsheet can say is implemented; anything else i
 from __future__ import annotations
 
 import functools
-import inspect
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any, TypeAlias
 
 import numpy as np
 
 from pricing import money
+from pricing.dataclass import dataclass
 
 #: A number, an array of numbers, a quantity with a unit, or a symbol: whatever a rule is read with.
 Value: TypeAlias = Any
@@ -341,12 +340,19 @@ def inputs_of(rule: Callable[..., Any]) -> tuple[str, ...]:
     >>> inputs_of(lambda diameter, pi: pi * diameter)
     ('diameter',)
     """
-    return tuple(name for name in inspect.signature(rule).parameters if name not in CONSTANTS)
+    return tuple(name for name in _parameters_of(rule) if name not in CONSTANTS)
 
 
 @functools.cache
-def _constants_of(rule: Callable[..., Any]) -> tuple[str, ...]:
-    return tuple(name for name in inspect.signature(rule).parameters if name in CONSTANTS)
+def _constants_of(rule: Callable[..., Any]) -> dict[str, float]:
+    return {name: CONSTANTS[name].value for name in _parameters_of(rule) if name in CONSTANTS}
+
+
+def _parameters_of(rule: Callable[..., Any]) -> Iterable[str]:
+    """The names that a rule's code has for its parameters, or those that it says it has."""
+    code = rule.__code__
+    told = getattr(rule, "__signature__", None)
+    return code.co_varnames[:code.co_argcount + code.co_kwonlyargcount] if told is None else told.parameters
 
 
 @functools.cache
@@ -371,5 +377,4 @@ def evaluate(rule: Callable[..., Any], values: Mapping[str, Value]) -> Value:
     >>> round(float(evaluate(lambda diameter, pi: pi * diameter, {"diameter": 1.0})), 6)
     3.141593
     """
-    given = {name: values[name] for name in inputs_of(rule)}
-    return rule(**given, **{name: CONSTANTS[name].value for name in _constants_of(rule)})
+    return rule(**{name: values[name] for name in inputs_of(rule)}, **_constants_of(rule))

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeAlias
 
 from pricing.book.price_book import PriceBook
 from pricing.book.reading.read import read_price_book
 from pricing.book.summary import counted
+from pricing.dataclass import dataclass
 from pricing.problems import BookError, Problem, Problems
 from pricing.text import fold
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -13,6 +13,7 @@ import numpy as np
 from pricing.api.books import Number, Source, read
 from pricing.api.faults import told
 from pricing.book.price_book import PriceBook
+from pricing.dataclass import dataclass
 from pricing.problems import BookError, Problems
 from pricing.quantities import pieces
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 
 from pricing.api.books import opened_for
 from pricing.api.faults import told
 from pricing.api.printing import printed
+from pricing.dataclass import dataclass
 from pricing.problems import Problems
 
 

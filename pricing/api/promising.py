@@ -5,12 +5,13 @@ from __future__ import annotations
 import contextlib
 import datetime
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pricing import money
 from pricing.book.wording.sentences import listed
+from pricing.dataclass import dataclass
 from pricing.problems import Problems
 from pricing.register.issue_files import fingerprint_of
 from pricing.register.promised import asked_otherwise, differences

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pricing.api.books import Number, opened
 from pricing.api.faults import told
 from pricing.api.printing import printed
+from pricing.dataclass import dataclass
 from pricing.problems import Problems
 from pricing.quantities import pieces
 

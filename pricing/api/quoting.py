@@ -7,7 +7,7 @@ import datetime
 import functools
 import os
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -19,6 +19,7 @@ from pricing.costing.method.costing import Costing
 from pricing.costing.options import HOW_RECKONED, as_json, options_of, what_each_adds
 from pricing.costing.run import at_quantities, cost_lines
 from pricing.costing.warnings import report_rises
+from pricing.dataclass import dataclass
 from pricing.problems import BookError, Problems
 from pricing.quantities import pieces
 from pricing.text import fold

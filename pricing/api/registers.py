@@ -5,11 +5,12 @@ from __future__ import annotations
 import contextlib
 import datetime
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from pricing.api.faults import refused
+from pricing.dataclass import dataclass
 from pricing.problems import BookError, Problem, Problems
 from pricing.register.recorded_quote import STATES, TAKEN, RecordedQuote, state_of
 from pricing.register.register import Register, RegisterError

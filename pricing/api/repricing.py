@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -13,6 +13,7 @@ from pricing.api.costs import as_changes
 from pricing.api.faults import told
 from pricing.api.printing import printed
 from pricing.book.wording.sentences import listed
+from pricing.dataclass import dataclass
 from pricing.problems import BookError, Problem, Problems
 from pricing.text import fold
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Sequence
-from dataclasses import dataclass, field, fields
+from dataclasses import field, fields
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,6 +13,7 @@ from pricing.api.faults import told
 from pricing.book.wording.sentences import listed
 from pricing.costing.lines.order_lines import enquired
 from pricing.costing.run import cost_lines
+from pricing.dataclass import dataclass
 from pricing.problems import Problem, Problems
 from pricing.text import fold
 

@@ -9,13 +9,13 @@ from __future__ import annotations
 import io
 import re
 import zipfile
-from dataclasses import dataclass
 from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Any
 from xml.etree import ElementTree
 
 import numpy as np
 
+from pricing.dataclass import dataclass
 from pricing.units import LENGTH, unit_of
 
 #: Kinds of files, by how their names end.

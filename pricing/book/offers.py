@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 
 from pricing.book.pieces import LineKey, line_keys
 from pricing.book.price_book import PriceBook
+from pricing.dataclass import dataclass
 from pricing.text import fold
 
 OPTION = "option"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 import math
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from pricing.arrays import distinct
 from pricing.book.declared.sheets import SHEETS
 from pricing.book.model_file import ModelMeasures
+from pricing.dataclass import dataclass
 from pricing.text import fold
 
 Rows = NDArray[np.int64]

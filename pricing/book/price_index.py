@@ -10,10 +10,10 @@ import csv
 import math
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 from pricing.book.wording.sentences import listed
+from pricing.dataclass import dataclass
 from pricing.problems import PricingError
 from pricing.text import fold
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import atexit
 import gc
 import importlib
 import io
@@ -32,7 +33,8 @@ class LazyGroup(click.Group):
 
     def main(self, *arguments: Any, **more: Any) -> Any:
         """Run the command line; a letter that the terminal cannot show is written as its code point."""
-        gc.set_threshold(50_000)  # a command makes much and is soon over: garbage is looked for less often
+        gc.set_threshold(200_000)  # a command makes much and is soon over: garbage is looked for less often, and at the end not at all
+        atexit.register(gc.freeze)
         for stream in (sys.stdout, sys.stderr):
             if isinstance(stream, io.TextIOWrapper):
                 stream.reconfigure(errors="backslashreplace")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -15,6 +15,7 @@ from pricing.costing.lines.order_lines import list_lines
 from pricing.costing.method.measures import measures_each
 from pricing.costing.method.price_rows import AT_USUAL_RUN, FROM_USUAL_RUN
 from pricing.costing.run import cost_lines
+from pricing.dataclass import dataclass
 from pricing.problems import Problems
 from pricing.text import fold
 from pricing.xlsx.cells import CellWrite

@@ -10,7 +10,7 @@ from __future__ import annotations
 import datetime
 import weakref
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import Any
 
 import numpy as np
@@ -28,6 +28,7 @@ from pricing.costing.method.costing import Costing
 from pricing.costing.method.measures import measure_prices
 from pricing.costing.moulds.costed import costed
 from pricing.costing.run import cost_lines
+from pricing.dataclass import dataclass
 from pricing.money import round_half_away
 from pricing.problems import Problems
 

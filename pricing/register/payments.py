@@ -6,9 +6,9 @@ import datetime
 import math
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from pricing.dataclass import dataclass
 from pricing.money import minor_units, with_code
 from pricing.problems import Problem
 from pricing.register.damage import day_of, number_of

@@ -8,7 +8,7 @@ import hashlib
 import json
 import weakref
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 from typing import Any, NamedTuple
 
@@ -26,6 +26,7 @@ from pricing.costing.method.costing import Costing
 from pricing.costing.method.measures import measure_prices
 from pricing.costing.options import options_of
 from pricing.costing.price_table import prices_by_quantity
+from pricing.dataclass import dataclass
 from pricing.money import Currency
 from pricing.register.damage import NonsenseError, day_of, number_of, object_of, objects_of, words_of
 from pricing.register.stored_model import InputRow, stored

@@ -13,10 +13,11 @@ import itertools
 import json
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from pricing.dataclass import dataclass
 from pricing.register.damage import NonsenseError, damaged, of_record
 from pricing.register.database import RegisterError, faults, transaction
 from pricing.register.issue_files import (

@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 import datetime
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -22,6 +22,7 @@ from pricing.costing.jobs.proposals import Proposal, propose_standards
 from pricing.costing.jobs.review import Review, recorded_share, review_jobs
 from pricing.costing.lines.order_lines import enquired
 from pricing.costing.run import cost_lines
+from pricing.dataclass import dataclass
 from pricing.frames import frame_of_rows
 from pricing.problems import Problems
 from pricing.register.accepted_standards import acceptances, note_accepted, withdraw_accepted

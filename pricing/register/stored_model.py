@@ -9,7 +9,6 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -21,6 +20,7 @@ from pricing.costing.method import declared
 from pricing.costing.method.piece_declared import PieceForms
 from pricing.costing.method.rows_builder import RowsBuilder
 from pricing.costing.method.terms_declared import TermForms
+from pricing.dataclass import dataclass
 from pricing.rules.geometry.measures import MEASURES
 
 

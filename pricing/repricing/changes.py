@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from pricing.book.price_book import PriceBook
 from pricing.costing.comparison.compare import Cause
+from pricing.dataclass import dataclass
 from pricing.frames import frame
 from pricing.register.recorded_quote import RecordedQuote, named
 

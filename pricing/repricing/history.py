@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -14,6 +13,7 @@ from pricing.costing.lines.order_lines import list_lines
 from pricing.costing.method.costing import Costing
 from pricing.costing.method.rows_builder import safe_key
 from pricing.costing.run import cost_lines
+from pricing.dataclass import dataclass
 from pricing.problems import Problems
 from pricing.rules import materials
 

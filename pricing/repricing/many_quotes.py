@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -22,6 +22,7 @@ from pricing.costing.lines.enquiries import with_enquiries
 from pricing.costing.lines.order_lines import OrderLines, enquired
 from pricing.costing.method.price_sets import PricingContext
 from pricing.costing.moulds.costed import costed
+from pricing.dataclass import dataclass
 from pricing.problems import Problems
 from pricing.register.quote_snapshot import enquiry_of
 from pricing.register.recorded_quote import TAKEN, RecordedQuote

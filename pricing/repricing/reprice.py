@@ -9,7 +9,7 @@ from __future__ import annotations
 import datetime
 import functools
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -24,6 +24,7 @@ from pricing.costing.lines.enquiries import with_enquiries
 from pricing.costing.lines.order_lines import OrderLines, enquired, list_lines
 from pricing.costing.method.costing import Costing
 from pricing.costing.run import cost_lines
+from pricing.dataclass import dataclass
 from pricing.problems import BookError, Problems
 from pricing.register.quote_snapshot import SnapshotLine, enquiry_of
 from pricing.register.recorded_quote import DONE, TAKEN, RecordedQuote

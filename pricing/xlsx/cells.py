@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass
 from typing import Literal
 
+from pricing.dataclass import dataclass
 from pricing.xlsx.addresses import address
 
 Kind = Literal["number", "text", "bool", "date", "error", "blank"]

@@ -259,7 +259,7 @@ def test_reading_ends_with_a_sentence_where_there_are_more_errors_than_anybody_m
     assert book is None
     *told, last = problems.errors
     assert len(told) == 51
-    assert (last.code, last.message) == ("too-many-problems", "this price book has many more problems; mend these first")
+    assert (last.code, last.message) == ("too-many-problems", "there are many more problems; mend these first")
 
 
 def test_all_problems_come_out_in_one_pass(tmp_path: Path) -> None:

@@ -8,8 +8,10 @@ from typing import Any
 
 import pytest
 from books import DAY, small_book, write_book
+from click.testing import CliRunner
 
-from pricing.book.reading.read import read_price_book
+from pricing.book.reading.read import read_business_name, read_price_book
+from pricing.cli import main
 
 Sheets = dict[str, list[list[Any]]]
 
@@ -74,3 +76,50 @@ def test_a_cell_of_nothing_that_is_seen_is_blank(tmp_path: Path) -> None:
     assert [(problem.code, problem.place) for problem in problems.errors] == [
         ("missing-value", "Products!J2"), ("incomplete-step", "Labour!E2"),
     ]
+
+
+#: Every command that reads a price book.
+COMMANDS = {
+    "check": [], "quote": ["--out", "out"], "reprice": ["--out", "out"], "publish": [], "workshop": ["--out", "out"],
+    "review": ["--out", "out"], "explain": ["--quote", "Q-1"], "catalogue": ["--out", "out"],
+}
+
+
+@pytest.fixture(scope="module")
+def with_many_faults(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A price book with more faults than the tests let one have."""
+    sheets = small_book()
+    sheets["Workshop"] += [[setting, "much", None] for setting in ("People", "Saw kerf", "Mould places", "Scale step", "Interest rate")]
+    sheets["Enquiries"] += [["Q-1", "yesterday", "Ada Field", "Slab 1000", 4] for _ in range(20)]
+    return write_book(tmp_path_factory.mktemp("faults") / "book.xlsx", sheets)
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_every_command_ends_with_a_sentence_where_reading_ends_early(
+    command: str, with_many_faults: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of a price book with more faults than anybody mends, the first are told, and that there are many more."""
+    monkeypatch.setattr("pricing.book.wording.reporter.MOST_ERRORS", 10)
+    monkeypatch.chdir(tmp_path)
+    result = CliRunner().invoke(main, [command, str(with_many_faults), *COMMANDS[command]], catch_exceptions=False)
+    assert result.exit_code == 1
+    assert "there are many more problems; mend these first" in result.stderr
+    assert "yesterday" in result.stderr
+
+
+def test_whose_book_it_is_is_not_known_of_one_whose_settings_are_all_wrong(with_many_faults: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where reading ends among the settings, no business is named, and nothing else stops."""
+    monkeypatch.setattr("pricing.book.wording.reporter.MOST_ERRORS", 2)
+    assert read_business_name(with_many_faults) == ""
+
+
+def test_a_file_of_variants_with_very_many_faults_ends_in_a_sentence(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The first are told, and that there are many more."""
+    monkeypatch.setattr("pricing.book.wording.reporter.MOST_ERRORS", 10)
+    monkeypatch.chdir(tmp_path)
+    write_book(tmp_path / "book.xlsx", small_book())
+    write_book(tmp_path / "variants.xlsx", {"Variants": [["Product", "Quantity"], *([f"Slab {number}", "many"] for number in range(30))]})
+    arguments = ["catalogue", "variants.xlsx", "--book", "book.xlsx", "--out", "out"]
+    result = CliRunner().invoke(main, arguments, catch_exceptions=False)
+    assert result.exit_code == 1
+    assert "many more problems; mend these first" in result.stderr

@@ -6,6 +6,7 @@ no time.
 
 from __future__ import annotations
 
+import math
 import zipfile
 from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
@@ -57,6 +58,11 @@ def behind(rows: Iterable[str]) -> Change:
 def with_rows(sheet: str, rows: Iterable[Mapping[str, str | int]], start: int = 30) -> Callable[[Path], None]:
     """The small workshop with rows behind those of a sheet."""
     return lambda path: rewritten(path, {part_of(sheet): behind(row(number, cells) for number, cells in enumerate(rows, start))})
+
+
+def with_sheet(name: str, headings: list[str], rows: Iterable[list[str | int]]) -> Callable[[Path], None]:
+    """The small workshop with one more sheet."""
+    return lambda path: write_book(path, {**small_book(), name: [headings, *rows]}) and None
 
 
 def materials(count: int, **cells: str | int) -> Iterable[dict[str, str | int]]:
@@ -135,6 +141,26 @@ def formats(count: int) -> Callable[[Path], None]:
     return lambda path: rewritten(path, {"xl/styles.xml": changed})
 
 
+def outlined(points: int, products: int, cut_outs: int) -> Callable[[Path], None]:
+    """Slabs of one outline of many rounded corners, each with cut-outs."""
+    def make(path: Path) -> None:
+        sheets = small_book()
+        angles = [2 * math.pi * number / points for number in range(points)]
+        ends = [(2000 + (1900 + 30 * (number % 2)) * math.cos(angle), 2000 + (1900 + 30 * (number % 2)) * math.sin(angle))
+                for number, angle in enumerate(angles)]
+        sheets["Outlines"] = [["Outline", "Point", "X (mm)", "Y (mm)", "Radius (mm)"],
+                              *(["Star", str(number), x, y, 1] for number, (x, y) in enumerate(ends))]
+        sheets["Products"][0].append("Outline")
+        slab = sheets["Products"][1]
+        sheets["Products"] += [[f"Star {number}", "A star", "slab by outline", None, None, *slab[5:], "Star"] for number in range(products)]
+        sheets["Cut-outs"] = [["Product", "Form", "Length (mm)", "Width (mm)", "From left (mm)", "From front (mm)", "Corner radius (mm)"]]
+        sheets["Cut-outs"] += [[f"Star {number}", "rectangle", 20, 20, 1000 + 100 * (each % 10), 1000 + 100 * (each // 10), 5]
+                               for number in range(products) for each in range(cut_outs)]
+        write_book(path, sheets)
+
+    return make
+
+
 def million(cells: Mapping[str, str | int]) -> Callable[[Path], None]:
     """A million such rows."""
     return with_rows("Materials", (cells for _ in range(1_000_000)))
@@ -180,6 +206,9 @@ BOOKS: dict[str, tuple[Callable[[Path], None], bool]] = {
     "50,000 half mould plans": (with_rows("Moulds", ({"A": f"Plan {n}", "B": "Melamine", "C": 10, "K": 5} for n in range(50_000))), True),
     "50,000 enquiries for what is not made": (
         with_rows("Enquiries", ({"A": f"Q-{n}", "B": DAY, "C": "Ada Feild", "D": f"Slab {n}", "E": 1} for n in range(50_000))), True),
+    "outlines of 40,000 corners": (
+        with_sheet("Outlines", ["Outline", "Point", "X", "Y"], ([f"Outline {n // 4}", str(n), n, n % 7] for n in range(40_000))), True),
+    "ten slabs of 400 rounded corners and 100 cut-outs": (outlined(400, 10, 100), False),
     "50,000 merged cells": (merged(50_000), True),
     "a million rows of footnotes": (million({"A": "* note"}), True),
     "a million rows of totals": (million({"A": "Total"}), True),

@@ -19,6 +19,7 @@ from solids import hull as hull_of
 
 from pricing.algebra.expressions import inputs_of
 from pricing.rules import cut_outs
+from pricing.rules.geometry import cut_out as cut_out_module
 from pricing.rules.geometry.cut_out import CutOut, core_cuts, place_faults, size_fault
 from pricing.rules.geometry.plan import circle, rectangle
 from pricing.rules.geometry.plan import rounded as rounded_path
@@ -266,6 +267,30 @@ def test_where_a_cut_out_cannot_be_is_said_with_a_remedy(cuts: list[CutOut], sai
     assert len(found) == len(said)
     for (_, sentence), part in zip(found, said, strict=True):
         assert part in sentence
+
+
+SIZE = st.sampled_from([0.02, 0.05, 0.1, 0.3])
+PLACE = st.tuples(st.sampled_from([0.0, 0.03, 0.04, 0.05, 0.09, 0.1, 0.5]), st.sampled_from([0.0, 0.04, 0.06, 0.1, 0.3]))
+
+
+@settings(max_examples=25, deadline=None, derandomize=True, database=None)
+@given(cuts=st.lists(st.tuples(SIZE, SIZE, st.sampled_from([0.0, 0.01]), PLACE), min_size=1, max_size=6))
+def test_what_is_left_out_without_a_look_is_sound(cuts: list[tuple[float, float, float, tuple[float, float]]]) -> None:
+    """Cut-outs that boxes around them keep apart, and from the edge, are those in which a look at each and each pair finds nothing."""
+    made = [CutOut(length, width, radius, *place) for length, width, radius, place in cuts]
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(cut_out_module, "_far_from_edge", lambda *_: [False] * len(made))
+        patched.setattr(cut_out_module, "_near_each_other", lambda *_: {number: range(number) for number in range(len(made))})
+        every = place_faults(rectangle(0, 0, 1.0, 0.6), made)
+    assert place_faults(rectangle(0, 0, 1.0, 0.6), made) == every
+
+
+def test_cut_outs_that_lie_apart_are_not_held_against_each_other(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A hundred cut-outs in a grid are five thousand pairs, of which none is looked at."""
+    monkeypatch.setattr(cut_out_module, "_against_other", None)
+    monkeypatch.setattr(cut_out_module, "_against_edge", None)
+    cuts = [CutOut(0.02, 0.02, 0.005, 0.1 + 0.1 * (number % 10), 0.1 + 0.1 * (number // 10)) for number in range(100)]
+    assert place_faults(rectangle(0, 0, 1.2, 1.2), cuts) == []
 
 
 def test_a_rounded_corner_lets_a_cut_out_come_nearer_to_a_rounded_edge() -> None:

@@ -11,7 +11,8 @@ from shapely.geometry import Point, Polygon
 from solids import box, measure
 from test_cut_outs import agree, not_below
 
-from pricing.rules.geometry.outline import Outline, outline_of
+from pricing.rules.geometry import plan
+from pricing.rules.geometry.outline import MOST_POINTS, Outline, outline_of
 from pricing.rules.shapes import SHAPES
 from pricing.rules.shapes.slab_by_outline import SLAB_BY_OUTLINE, outline_cuts, outline_drawing
 
@@ -201,3 +202,20 @@ def test_the_shape_is_whole_and_its_plan_is_drawn_to_its_outline() -> None:
     assert Polygon(path).area == pytest.approx(outline.figures["outline_area"], rel=1e-3)
     drawing = outline_drawing(outline, {"thickness": 0.04, **outline.figures})
     assert [view.letter for view in drawing.views] == ["", "A"]
+
+
+def test_an_outline_of_very_many_rounded_corners_is_looked_at_in_no_time(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of the millions of pairs of sides of a star with all corners rounded, those are held against each other that lie near."""
+    real, looked = plan._meeting, []
+
+    def counted(*sides: plan.Polygon) -> np.ndarray:
+        looked.append(len(sides[0]))
+        return real(*sides)
+
+    monkeypatch.setattr(plan, "_meeting", counted)
+    angles = np.arange(MOST_POINTS) * 2 * np.pi / MOST_POINTS
+    reach = 1.9 + 0.03 * (np.arange(MOST_POINTS) % 2)
+    star = Outline(tuple((reach * np.cos(angles)).tolist()), tuple((reach * np.sin(angles)).tolist()), (0.001,) * MOST_POINTS)
+    assert star.faults() == []
+    assert len(star.path()) == 7000
+    assert sum(looked) < 10 * len(star.path())

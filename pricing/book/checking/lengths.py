@@ -16,7 +16,7 @@ from pricing.problems import Problems
 LONGEST = (
     ("Mixes", "mix", 100), ("Labour", "labour_plan", 500), ("Finishes", "finish", 100), ("Extras", "product", 500),
     ("Layers", "product", 20), ("Cut-outs", "product", 100), ("Cut-outs", "quote", 500), ("Delivery", "zone", 500),
-    ("Sets", "set", 200), ("Payments", "payments", 100), ("Taxes", "", 500), ("Terms", "", 500),
+    ("Sets", "set", 200), ("Payments", "payments", 100), ("Taxes", "", 500), ("Terms", "", 500), ("Outlines", "", 30_000),
 )
 
 #: The most options of a quote, each of which is priced as an order of its own; lines that sets come to; letters of the terms in all.

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from pricing.book.checking.sheet_view import SheetView
 from pricing.book.price_book import PriceBook, is_air
 from pricing.book.wording.sentences import listed, number_text, quoted
+from pricing.dataclass import dataclass
 from pricing.problems import Problems
 
 

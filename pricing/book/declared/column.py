@@ -8,10 +8,11 @@ from __future__ import annotations
 import functools
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal
 
 from pricing.book.declared.choices import twin_of
+from pricing.dataclass import dataclass
 from pricing.glossary import GLOSSARY
 from pricing.rules import labour, learning, machines, materials, mixes, moisture, moulds, overheads, prices, shares, totals
 

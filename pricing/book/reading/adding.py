@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 from pricing.book.declared.column import Column, SheetDeclaration
@@ -12,6 +12,7 @@ from pricing.book.declared.sheets import SHEETS
 from pricing.book.reading.headings import Headings, find_headings
 from pricing.book.starter.write import FIRST_ROW, HEADING_ROW, LISTED_ROWS, PURPOSE_ROW, SPARE_ROWS, TITLE_ROW
 from pricing.book.wording.reporter import Reporter
+from pricing.dataclass import dataclass
 from pricing.problems import Problems
 from pricing.text import fold
 from pricing.xlsx.addresses import Position, address, column_letters

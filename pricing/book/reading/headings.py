@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Container
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 
@@ -14,6 +14,7 @@ from pricing.book.declared.column import Column, SheetDeclaration
 from pricing.book.typed.conversion import tidy
 from pricing.book.wording.reporter import Reporter
 from pricing.book.wording.sentences import listed, quoted
+from pricing.dataclass import dataclass
 from pricing.text import fold
 from pricing.xlsx.addresses import address, column_letters
 from pricing.xlsx.cells import DATE, NUMBER, TEXT, Cell

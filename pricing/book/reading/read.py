@@ -65,11 +65,7 @@ def read_price_book(path: Path, *, instead: Sequence[Sheet] = ()) -> tuple[Price
     workbook = _opened(path, problems, instead)
     if workbook is None:
         return None, problems
-    try:
-        book = _Reading(path, workbook, problems).book()
-    except RefusedError as refusal:
-        problems.add(refusal.code, refusal.message, sheet=refusal.sheet)
-        return None, problems
+    book = _as_far_as_it_goes(path, workbook, problems)
     return (None if problems.error_count else book), problems
 
 
@@ -89,12 +85,11 @@ def read_setting_aside(
     if workbook is None:
         return None, problems
     first = list(problems)
-    reading = _Reading(path, workbook, problems)
-    book = reading.book()
-    if not problems.error_count:
+    book = _as_far_as_it_goes(path, workbook, problems)
+    if book is None or not problems.error_count:
         return book, problems
     rows = needless(book)
-    called = {table.sheet_as_written: name for name, table in reading.tables.items()}
+    called = {table.sheet_as_written: name for name, table in book.tables.items()}
     aside: dict[str, set[int]] = {}
     faults, left = [], []
     for each in problems.errors:
@@ -103,11 +98,24 @@ def read_setting_aside(
             aside.setdefault(name, set()).update(rows[name][int(found[0])])
             faults.append(replace(each, warning=True, message=f"{each.message}; not needed here, and left out"))
             left.append(each)
-    again = Problems(path.name)
-    again.take(each for each in first if each not in left)
-    book = _Reading(path, workbook, again, aside).book()
+    if not left:
+        return None, problems
+    again, gone = Problems(path.name), set(left)
+    again.take(each for each in first if each not in gone)
+    book = _as_far_as_it_goes(path, workbook, again, aside)
     again.take(faults)
     return (None, problems) if again.error_count else (book, again)
+
+
+def _as_far_as_it_goes(
+    path: Path, workbook: Workbook, problems: Problems, aside: Mapping[str, Collection[int]] | None = None
+) -> PriceBook | None:
+    """What a workbook says, as far as it could be read; None where so much is wrong that reading it ended."""
+    try:
+        return _Reading(path, workbook, problems, aside).book()
+    except RefusedError as refusal:
+        problems.add(refusal.code, refusal.message, sheet=refusal.sheet)
+        return None
 
 
 def _opened(path: Path, problems: Problems, instead: Sequence[Sheet] = ()) -> Workbook | None:
@@ -148,7 +156,10 @@ def read_business_name(path: Path) -> str:
     workbook = read_workbook(path, problems, wanted={fold(name) for name in workshop.names})
     if workbook is None:
         return ""
-    settings, _ = _Reading(path, workbook, problems)._settings(workshop)
+    try:
+        settings, _ = _Reading(path, workbook, problems)._settings(workshop)
+    except RefusedError:
+        return ""
     return str(settings.get("business_name", ""))
 
 

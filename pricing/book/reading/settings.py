@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 import numpy as np
@@ -19,6 +19,7 @@ from pricing.book.reading.headings import Headings, split_heading
 from pricing.book.typed.conversion import fifteen_digits
 from pricing.book.wording.reporter import shown_for
 from pricing.book.wording.sentences import number_text, quoted
+from pricing.dataclass import dataclass
 from pricing.money import with_smallest_coin
 from pricing.text import fold
 from pricing.xlsx.cells import Cell

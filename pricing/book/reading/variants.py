@@ -17,6 +17,7 @@ from pricing.problems import Problems
 from pricing.xlsx.reading.cell_table import Sheet
 from pricing.xlsx.reading.grid import Grid
 from pricing.xlsx.reading.workbook import read_workbook
+from pricing.xlsx.refused import RefusedError
 
 
 def declaration(book: PriceBook, *, axes: bool = False) -> SheetDeclaration:
@@ -76,6 +77,14 @@ def variants_of_sheet(
     ----------
     doubtful : True where zeros of formulas may never have been calculated
     """
+    try:
+        return _columns(sheet, book, problems, axes, doubtful)
+    except RefusedError as refusal:
+        problems.add(refusal.code, refusal.message, sheet=refusal.sheet)
+        return {}
+
+
+def _columns(sheet: Sheet, book: PriceBook, problems: Problems, axes: bool, doubtful: bool) -> dict[str, Values]:
     declared = declaration(book, axes=axes)
     reporter = Reporter(problems, sheet.name)
     grid = Grid(sheet)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 from pricing.book.declared.dimensions import DIMENSION_COLUMNS
@@ -14,6 +13,7 @@ from pricing.book.starter.data import BookData, Row, dated, smaller
 from pricing.book.starter.demo import DEMO
 from pricing.book.starter.demo_imperial import DEMO_IMPERIAL, MEASURES
 from pricing.book.starter.write import write_book
+from pricing.dataclass import dataclass
 
 #: Pieces to begin with where nobody asks for other shapes, and those that stand for their shape.
 USUAL = ("Shelf 900", "Hearth 1000", "Worktop 1800")

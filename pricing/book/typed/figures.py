@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from dataclasses import dataclass
 
+from pricing.dataclass import dataclass
 from pricing.text import INVISIBLE
 
 # Why a text is no figure: code and the words that follow the text in a message.

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 from pricing import units
 from pricing.book.declared.column import Column
 from pricing.book.typed.conversion import converted, fifteen_digits
 from pricing.book.wording.sentences import MOST_COMPARED, listed, near_matches, number_text, sentence
+from pricing.dataclass import dataclass
 from pricing.problems import Problems
 from pricing.xlsx.refused import RefusedError
 
@@ -48,7 +48,7 @@ class Reporter:
                 return
         self.problems.add(code, sentence(code, **words), sheet=self.sheet, cell=cell, warning=warning, together=together, short=short)
         if self.problems.error_count > MOST_ERRORS:
-            raise RefusedError("too-many-problems", "this price book has many more problems; mend these first", self.sheet)
+            raise RefusedError("too-many-problems", "there are many more problems; mend these first", self.sheet)
 
     def near(self, text: str, names: Iterable[str], count: int = 3) -> list[str]:
         """Names that may have been meant; none any more when it was asked often, for nobody reads a thousand guesses."""

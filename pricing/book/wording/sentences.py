@@ -102,7 +102,7 @@ CODES: dict[str, str] = {
     "too-much-air": 'the shares of volume of the mix "{mix}" come to {found}; less than 100 % is needed',
     "only-shares": 'the mix "{mix}" has shares only and nothing that they are shares of; add ingredients in parts or '
                    'per m3',
-    "too-long": '{what} "{name}" has {count:,} rows, and {most} is the most that is worked with; leave out what does not belong to it',
+    "too-long": '{what} "{name}" has {count:,} rows, and {most:,} is the most that is worked with; leave out what does not belong to it',
     "too-many-options": 'the quote "{quote}" has {count:,} options, and {most} is the most that is worked with; offer the others in '
                         "another quote",
     "too-many-parts": "the sets that are asked for come to {count:,} lines, and {most:,} is the most that is worked with; ask for fewer",

@@ -10,7 +10,6 @@ Where board is charged by whole sheets, a mould's share of them stays as it is f
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +22,7 @@ from pricing.costing.method.costing import Costing
 from pricing.costing.method.measures import measure_prices
 from pricing.costing.moulds.costed import costed
 from pricing.costing.moulds.price_rises import PriceRise, price_rises
+from pricing.dataclass import dataclass
 from pricing.problems import Problems
 
 #: Quantities are looked through up to this one [pieces].

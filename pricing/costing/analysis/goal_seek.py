@@ -8,7 +8,6 @@ what changes. Of the smallest changes, the number of moulds is chosen anew where
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +20,7 @@ from pricing.costing.method.build import model_of
 from pricing.costing.method.costing import Costing
 from pricing.costing.method.measures import measure_prices
 from pricing.costing.moulds.anew import moulds_anew
+from pricing.dataclass import dataclass
 from pricing.problems import Problems
 
 #: An input is looked at from nothing up to this many times itself.

@@ -7,7 +7,7 @@ them at once. Many moves are one evaluation of the model, with the moves along a
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TypeAlias
 
 import numpy as np
@@ -21,6 +21,7 @@ from pricing.costing.engine.model import Model
 from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.lines.order_lines import place_of
 from pricing.costing.method.declared import RATES
+from pricing.dataclass import dataclass
 
 #: The rows of all tables, times the moves evaluated at once, stay below this [numbers per column].
 NUMBERS_AT_ONCE = 250_000

@@ -10,7 +10,7 @@ number, so that short runs stay as they are.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -20,6 +20,7 @@ from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.method.costing import Costing
 from pricing.costing.method.measures import measure_prices
 from pricing.costing.moulds.anew import MouldsAnew, moulds_anew, prices_may_choose
+from pricing.dataclass import dataclass
 
 #: How far each input is moved, down and up.
 SHARE = 0.10

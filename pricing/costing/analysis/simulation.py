@@ -8,7 +8,7 @@ Source: Monte Carlo method, as in JCGM 101:2008 (from memory); the forms of the 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +19,7 @@ from pricing.costing.analysis.uncertain_inputs import FORMS, Uncertain, uncertai
 from pricing.costing.engine.evaluation import evaluate
 from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.method.costing import Costing
+from pricing.dataclass import dataclass
 from pricing.problems import Problems
 from pricing.rules import prices
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import zlib
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +18,7 @@ from pricing.costing.analysis.movable_inputs import MOST_REJECTS, material_rows
 from pricing.costing.engine.model import Model
 from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.lines.order_lines import OrderLines, place_of
+from pricing.dataclass import dataclass
 from pricing.problems import Problems
 from pricing.text import fold
 

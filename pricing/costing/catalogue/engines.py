@@ -10,13 +10,13 @@ import collections
 import contextlib
 import itertools
 from collections.abc import Callable, Generator, Iterator, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
 
 from pricing.costing.catalogue.job import Job, PartDone, open_parts, price_part
 from pricing.costing.catalogue.parquet import REMEDY
 from pricing.costing.catalogue.variants import VariantError
+from pricing.dataclass import dataclass
 from pricing.files.left_behind import remove_left_behind
 from pricing.files.processes import end_with_parent
 

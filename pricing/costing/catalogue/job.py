@@ -11,7 +11,7 @@ import functools
 import hashlib
 import json
 from collections.abc import Iterator, Mapping
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, field
 from pathlib import Path
 from typing import Any
 
@@ -24,6 +24,7 @@ from pricing.costing.catalogue.parquet import ParquetVariants, PartWriter, rows_
 from pricing.costing.catalogue.pricer import ALL_FIGURES, FIGURES, Pricer
 from pricing.costing.catalogue.variants import AtQuantities, Columns, Grid, Products, Table, VariantColumn, VariantError, Variants
 from pricing.costing.engine.packed_columns import DictionaryColumn, Floats
+from pricing.dataclass import dataclass
 from pricing.files.atomic import written_beside
 from pricing.files.processes import keep_memory
 from pricing.problems import BookError, Problems

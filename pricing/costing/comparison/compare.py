@@ -9,7 +9,7 @@ labour plan, is one cause of its own.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any, TypeAlias
 
 import numpy as np
@@ -23,6 +23,7 @@ from pricing.costing.engine.model import Model, Rows
 from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.method.measures import measures_each
 from pricing.costing.method.shown_measures import unit_words
+from pricing.dataclass import dataclass
 from pricing.glossary import GLOSSARY
 
 #: A figure of all lines or quotes at once, shape (..., figures).

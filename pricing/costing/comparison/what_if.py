@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -23,6 +23,7 @@ from pricing.book.typed.conversion import scaled
 from pricing.book.typed.figures import FIGURE_REASONS, figure_from_text
 from pricing.book.wording.reporter import range_words
 from pricing.book.wording.sentences import listed, near_matches
+from pricing.dataclass import dataclass
 from pricing.problems import PricingError
 from pricing.text import fold
 

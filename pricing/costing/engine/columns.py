@@ -12,9 +12,10 @@ the comparison, the explanation, the margin workbook, the review and the registe
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any, Literal, TypeAlias
 
+from pricing.dataclass import dataclass
 from pricing.glossary import GLOSSARY
 
 #: The table with one row whose columns every rule may use.

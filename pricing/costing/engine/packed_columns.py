@@ -9,11 +9,12 @@ from __future__ import annotations
 import itertools
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, MutableMapping, Sequence
-from dataclasses import dataclass
 from typing import Any, TypeAlias, overload
 
 import numpy as np
 from numpy.typing import NDArray
+
+from pricing.dataclass import dataclass
 
 Floats: TypeAlias = NDArray[np.float64]
 Texts: TypeAlias = NDArray[np.object_]

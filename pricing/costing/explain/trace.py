@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, Literal, NamedTuple, Protocol
+
+from pricing.dataclass import dataclass
 
 Kind = Literal["typed", "setting", "worked out", "fetched", "summed", "largest", "picked", "banded", "ranked"]
 

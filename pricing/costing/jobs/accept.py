@@ -10,13 +10,13 @@ import math
 import shutil
 import tempfile
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 from pricing.book.price_book import PriceBook
 from pricing.book.reading.read import read_price_book
 from pricing.book.wording.sentences import near_matches, number_text
 from pricing.costing.jobs.proposals import Proposal
+from pricing.dataclass import dataclass
 from pricing.problems import Problems
 from pricing.text import fold
 from pricing.xlsx.addresses import cell_position

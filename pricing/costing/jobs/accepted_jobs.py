@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
+from pricing.dataclass import dataclass
 from pricing.text import fold
 
 #: Figures that differ by less are the same one, read from the cell into which it was written [share].

@@ -11,7 +11,6 @@ from __future__ import annotations
 import datetime
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -29,6 +28,7 @@ from pricing.costing.method.standard_usage import MACHINE, allowances
 from pricing.costing.time.lead_time import AT_CASTING, HOURS_ON_THE_CLOCK, hours_of_waiting, lead_time_days, working_week
 from pricing.costing.workshop.cut_list import cut_list
 from pricing.costing.workshop.shopping import ShoppingList, shopping_list
+from pricing.dataclass import dataclass
 from pricing.money import whole_up
 from pricing.problems import Problems
 

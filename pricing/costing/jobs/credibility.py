@@ -23,11 +23,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from statistics import NormalDist
 
 import numpy as np
 from numpy.typing import NDArray
+
+from pricing.dataclass import dataclass
 
 #: How many ordinary observations today's standard is worth, where nothing better is known (judgement, no source).
 PRIOR_STRENGTH = 5.0

@@ -8,7 +8,7 @@ at all is taken as allowed, and said so.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import Any
 
 import numpy as np
@@ -20,6 +20,7 @@ from pricing.costing.lines.order_lines import place_of
 from pricing.costing.method.costing import Costing
 from pricing.costing.method.rows_builder import number_or, safe_key
 from pricing.costing.method.standard_usage import LABOUR, MACHINE, MATERIAL, Allowance, allowances
+from pricing.dataclass import dataclass
 from pricing.problems import Problems
 from pricing.rules.materials import unit_price_of_material
 from pricing.text import fold

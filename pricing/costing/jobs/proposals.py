@@ -15,7 +15,7 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -30,6 +30,7 @@ from pricing.costing.jobs.declared import COVERAGE, LIFE, MINUTES, REJECTS
 from pricing.costing.jobs.finished_jobs import MOULD_CASTS, REJECTED, STEP, Job
 from pricing.costing.jobs.review import Review
 from pricing.costing.method.rows_builder import RowsBuilder, safe_key
+from pricing.dataclass import dataclass
 from pricing.text import fold
 
 #: The columns that tell a standard from the others of its kind.

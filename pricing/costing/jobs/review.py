@@ -7,7 +7,6 @@ adverse. All figures are computed by the tables of ``review_declared``.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -21,6 +20,7 @@ from pricing.costing.lines.order_lines import enquired
 from pricing.costing.method.rows_builder import RowsBuilder
 from pricing.costing.method.standard_usage import LABOUR, MACHINE, MATERIAL, OTHER, overhead_hours
 from pricing.costing.run import cost_lines
+from pricing.dataclass import dataclass
 from pricing.problems import Problems
 from pricing.text import fold
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import fields
 
 import numpy as np
 from numpy.typing import NDArray
 
 from pricing.book.price_book import PriceBook
 from pricing.costing.engine.packed_columns import Codes, Floats, Texts
+from pricing.dataclass import dataclass
 
 
 @dataclass

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 
 from pricing.book.price_book import PriceBook
 from pricing.costing.lines.order_lines import OrderLines, place_of
+from pricing.dataclass import dataclass
 
 #: The category of what is taxed at a rate.
 STANDARD = "S"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import fields
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,6 +12,7 @@ from pricing.book.price_book import PriceBook
 from pricing.book.services import service_rows
 from pricing.costing.engine.packed_columns import Floats, Places, Texts
 from pricing.costing.lines.line_sets import LineSets
+from pricing.dataclass import dataclass
 
 
 @dataclass

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import cached_property
 from typing import Any
 
@@ -21,6 +21,7 @@ from pricing.book.services import product_count
 from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, Floats, Places, TextColumns, Texts, first_seen, taken_places
 from pricing.costing.lines.line_sets import LineSets, sets_of_lines
 from pricing.costing.lines.line_terms import LineTerms, price_columns, terms_of_lines
+from pricing.dataclass import dataclass
 from pricing.rules.geometry.seen_edges import ALL_SEEN
 from pricing.rules.geometry.shape import Shape
 from pricing.rules.shapes import SHAPES

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
@@ -19,6 +18,7 @@ from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.lines.order_lines import OrderLines
 from pricing.costing.lines.own_terms import OwnTerms
 from pricing.costing.method.quote_terms import Payment, TaxAmount, payments_by_quote, taxes_by_quote
+from pricing.dataclass import dataclass
 from pricing.frames import frame
 from pricing.glossary import GLOSSARY
 from pricing.languages.tags import known_language, usual_language

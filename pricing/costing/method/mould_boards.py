@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -13,6 +12,7 @@ from pricing.costing.lines.line_pieces import LinePieces
 from pricing.costing.lines.order_lines import OrderLines
 from pricing.costing.method.costing import Costing
 from pricing.costing.nesting.whole_sheets import KERF, Sheet, sheet_share
+from pricing.dataclass import dataclass
 from pricing.rules.geometry.cut_out import CutOut, core_cuts, millimetres
 from pricing.rules.geometry.outline import Outline
 from pricing.rules.geometry.shape import Cut, Shape

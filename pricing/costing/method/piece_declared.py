@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from pricing.costing.engine.columns import ByWord, Column, Computed, Input, Largest, Lookup, Sum, TableSpec, Text
 from pricing.costing.method.vocabulary import DRIVERS, EXTENTS, PRODUCT, inputs, lookups, texts, with_columns
+from pricing.dataclass import dataclass
 from pricing.rules import cut_outs, layers, measured_prices, outlines, pieces, prices, sets_and_services
 from pricing.rules.geometry import measures, seen_edges
 from pricing.rules.geometry.shape import Shape

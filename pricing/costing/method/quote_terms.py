@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -12,6 +11,7 @@ from pricing.book.declared.terms import AFTER_DELIVERY, BEFORE_DELIVERY, ON_DELI
 from pricing.costing.engine.columns import SETTINGS
 from pricing.costing.engine.evaluation import Evaluation
 from pricing.costing.lines.line_taxes import STANDARD
+from pricing.dataclass import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ import functools
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -22,6 +22,7 @@ from pricing.book.typed.conversion import fifteen_digits, scaled
 from pricing.costing.engine.columns import Column, Input, Text
 from pricing.costing.engine.model import Rows
 from pricing.costing.method.piece_declared import ALL_DRIVERS
+from pricing.dataclass import dataclass
 from pricing.glossary import GLOSSARY, Quantity
 from pricing.languages.spelling import in_american
 from pricing.languages.tags import AMERICAN, usual_language

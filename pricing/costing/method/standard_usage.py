@@ -12,7 +12,6 @@ as an amount of money, so that nothing of the cost is ever left out.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +20,7 @@ from pricing.book.price_book import AIR, NONE
 from pricing.costing.engine.evaluation import Evaluation, evaluate
 from pricing.costing.engine.model import Model
 from pricing.costing.engine.packed_columns import Floats
+from pricing.dataclass import dataclass
 from pricing.glossary import GLOSSARY
 from pricing.rules.materials import unit_price_of_material
 

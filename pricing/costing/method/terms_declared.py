@@ -9,10 +9,11 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from pricing.costing.engine.columns import Column, Computed, Input, Lookup, Rank, Sum, TableSpec, Text
 from pricing.costing.method.vocabulary import PRODUCT, inputs, lookups, texts, with_columns
+from pricing.dataclass import dataclass
 from pricing.rules import payments, shares, taxes
 from pricing.rules import sets_and_services as sets
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -11,6 +11,7 @@ from pricing.costing.engine.evaluation import evaluate
 from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.method.costing import Costing
 from pricing.costing.moulds.cheapest import REASONS, cheapest_numbers, with_cheapest_moulds
+from pricing.dataclass import dataclass
 
 #: Of the lines whose number changes, so many are named.
 _MOST_NAMED = 2

@@ -8,7 +8,6 @@ of one load is read once off the steps of the lines, apart for each slope at whi
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
@@ -23,6 +22,7 @@ from pricing.costing.engine.packed_columns import Codes, Floats
 from pricing.costing.lines.line_pieces import LinePieces
 from pricing.costing.method.costing import Costing
 from pricing.costing.method.mould_boards import share_of_sheets
+from pricing.dataclass import dataclass
 from pricing.money import whole_up
 from pricing.rules import labour, learning, moulds
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 import numpy as np
@@ -35,6 +35,7 @@ from pricing.costing.time.lead_time import (
     working_week,
 )
 from pricing.costing.time.working_days import MOST_DAYS, CalendarError
+from pricing.dataclass import dataclass
 from pricing.money import whole_up
 
 #: Rows of a table of price against lead time, unless another number is asked for.

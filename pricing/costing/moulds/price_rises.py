@@ -8,7 +8,7 @@ of it a piece as the smaller one has.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +19,7 @@ from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.lines.order_lines import with_quantities
 from pricing.costing.method.costing import Costing
 from pricing.costing.moulds.costed import costed
+from pricing.dataclass import dataclass
 from pricing.money import whole_down, whole_up
 from pricing.problems import Problems
 

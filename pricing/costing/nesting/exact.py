@@ -12,12 +12,12 @@ strengthened by dual feasible functions; see `bounds`.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from importlib import import_module
 from itertools import combinations
 from typing import Any
 
 from pricing.costing.nesting.bounds import Measure, Size, Spot, measures, ways
+from pricing.dataclass import dataclass
 
 _EFFORT = 0.5  # the solver's own measure of effort per second: about what an ordinary machine does
 _PATIENCE = 10.0  # times as long on the clock, after which even a very slow machine stops

@@ -7,12 +7,12 @@ panels, and a trimmed border is kept free. Lengths are taken to a hundredth of a
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from math import gcd, isfinite
 
 from pricing.costing.nesting.bounds import Size, Spot, sheets_at_least, ways
 from pricing.costing.nesting.exact import ExactSearchMissingError, on_sheets, solver
 from pricing.costing.nesting.guillotine import guillotine
+from pricing.dataclass import dataclass
 
 _PER_METRE = 100_000
 _LONGEST = 1_000.0  # m

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from pricing.costing.nesting.nest import Nest
+from pricing.dataclass import dataclass
 
 #: An offcut narrower than this is waste; so many are named on a sheet at most (common practice, no source) [m, number].
 NARROWEST, MOST = 0.1, 4

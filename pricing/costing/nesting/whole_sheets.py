@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from pricing.dataclass import dataclass
 from pricing.rules.geometry.shape import Cut
 
 if TYPE_CHECKING:

@@ -9,7 +9,6 @@ in whole working days, and the week begins on its least convenient day.
 from __future__ import annotations
 
 import weakref
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,6 +21,7 @@ from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.method.costing import Costing
 from pricing.costing.time import working_days as calendar
 from pricing.costing.time.working_days import WorkingWeek
+from pricing.dataclass import dataclass
 from pricing.money import whole_up
 from pricing.text import fold
 

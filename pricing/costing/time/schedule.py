@@ -7,11 +7,11 @@ work goes on at the first working hour after it. Days in the mould are calendar 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 from math import isfinite
 
 from pricing.costing.time.working_days import MOST_DAYS, WEEK, CalendarError, WorkingWeek, casting_rounds, too_long
+from pricing.dataclass import dataclass
 from pricing.money import whole_down, whole_up
 
 WORK, WAIT, MOULD = "work", "wait", "in the mould"

@@ -8,7 +8,7 @@ is taken to fit into its day.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date, timedelta
 from math import isfinite
 from typing import Any
@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from pricing.dataclass import dataclass
 from pricing.money import whole_down, whole_up
 from pricing.problems import PricingError
 

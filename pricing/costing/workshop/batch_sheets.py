@@ -11,7 +11,6 @@ scale is the better measure.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -21,6 +20,7 @@ from pricing.book.shown_units import GALLON, POUND, mass_unit
 from pricing.costing.method.costing import Costing
 from pricing.costing.method.rows_builder import number_or, safe_key
 from pricing.costing.warnings import MOST_PIGMENT
+from pricing.dataclass import dataclass
 from pricing.money import whole_down, whole_up
 from pricing.rules import moisture
 

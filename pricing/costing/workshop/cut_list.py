@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from math import ceil
 
 from pricing.costing.method.costing import Costing
 from pricing.costing.method.mould_boards import Board, board_of, cuts_of, kerf_of, shape_of
 from pricing.costing.nesting.nest import Nest, NestingError, Panel, nest
+from pricing.dataclass import dataclass
 from pricing.rules.geometry.cut_out import millimetres
 
 #: Effort that the exact search may spend on the panels of one board [s]. Of 246 drawn sets of panels of a small workshop, through

@@ -6,10 +6,11 @@ Sizes and prices are taken to 15 significant digits and compared exactly, as fra
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from math import ceil, gcd, isfinite, lcm
+
+from pricing.dataclass import dataclass
 
 _SLACK = Fraction(5, 10**7)  # of the smallest pack: a need this little above whole packs is met by them
 _MOST = 1_000_000  # packs of one kind in a purchase; more means that a unit is wrong

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 
@@ -22,6 +22,7 @@ from pricing.costing.method.costing import Costing
 from pricing.costing.method.rows_builder import number_or, safe_key
 from pricing.costing.method.standard_usage import MATERIAL, MOULD, allowances
 from pricing.costing.workshop.packs import Pack, PackError, Purchase, packs_to_buy
+from pricing.dataclass import dataclass
 from pricing.problems import Problems
 
 #: A material of this kind comes from the tap.

@@ -7,7 +7,6 @@ is for whoever designs the reinforcement to say.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import ceil
 
 import numpy as np
@@ -16,6 +15,7 @@ from pricing.book.price_book import price_row_on
 from pricing.costing.lines.line_pieces import CAST_IN, EXTENTS
 from pricing.costing.method.costing import Costing
 from pricing.costing.method.rows_builder import safe_key
+from pricing.dataclass import dataclass
 
 #: Lengths nearer than this are equal [m].
 HAIR = 1e-6

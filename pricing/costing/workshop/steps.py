@@ -8,7 +8,6 @@ before it. So no line is ready later than the lead time promises.
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -33,6 +32,7 @@ from pricing.costing.time.lead_time import (
 )
 from pricing.costing.time.schedule import MOULD, WAIT, WORK, Casting, ScheduledStep, Step, schedule
 from pricing.costing.time.working_days import WorkingWeek
+from pricing.dataclass import dataclass
 
 #: What the work of making moulds ready is called; the price book gives it with the mould plan.
 REFIT = "Make the moulds ready again"

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from pricing.book.services import service_rows
 from pricing.costing.lines.order_lines import enquired
@@ -19,6 +18,7 @@ from pricing.costing.workshop.cut_list import SECONDS, CutList, cut_list
 from pricing.costing.workshop.shopping import ShoppingList, shopping_list
 from pricing.costing.workshop.steel import SteelList, steel_list
 from pricing.costing.workshop.steps import WorkCalendar, WorkStep, work_calendar, work_steps
+from pricing.dataclass import dataclass
 from pricing.problems import Problems
 
 

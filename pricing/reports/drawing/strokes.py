@@ -5,10 +5,11 @@ from __future__ import annotations
 import functools
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import field
 from itertools import pairwise
 from typing import Literal, TypeAlias
 
+from pricing.dataclass import dataclass
 from pricing.rules.geometry.drawing import Point
 
 LengthUnit: TypeAlias = Literal["mm", "in"]

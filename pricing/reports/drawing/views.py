@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
 
+from pricing.dataclass import dataclass
 from pricing.reports.drawing.strokes import INK, THIN, TINT, Box, LaidOut, LengthUnit, Lettering, Stroke, figure, text_width
 from pricing.rules.geometry.drawing import Area, Circle, Dimension, Line, Mark, Part, Point, View
 

@@ -4,15 +4,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 from typing import Literal
 
-from pricing.reports.leaks.marks import CODES, as_typed, is_day, is_margin, is_measure, is_money, is_percent
+from pricing.dataclass import dataclass
+from pricing.reports.leaks.marks import BEHIND, as_typed, is_day, is_margin, is_measure, is_money, is_percent
 
-#: A figure may stand right behind the code of a currency, not behind another letter.
-_PLAIN = re.compile(rf"(?=\d)(?:(?<![^\W\d_])|(?<={CODES}))\d+(?:[.,]\d+)*", re.IGNORECASE)
-_GROUPED = re.compile(rf"(?=\d)(?:(?<![\w.,])|(?<={CODES}))\d{{1,3}}(?:[\u00a0' ]\d{{3}})+(?:[.,]\d+)?(?!\d)", re.IGNORECASE)
+_PLAIN = re.compile(rf"(?=\d){BEHIND}\d+(?:[.,]\d+)*", re.IGNORECASE)
+_GROUPED = re.compile(rf"(?=\d)(?<![\d_.,]){BEHIND}\d{{1,3}}(?:[\u00a0' \t`]\d{{3}})+(?:[.,]\d+)?(?!\d)", re.IGNORECASE)
 _IN_FORMULA = re.compile(r"(?<![\w$.:])\d+(?:\.\d+)?(?:[eE][+-]?\d+)?")
 
 #: Thousands set apart by the same mark as the pence.
@@ -93,7 +92,7 @@ def _typed(text: str, match: re.Match[str]) -> Iterator[Figure]:
     margin = is_margin(text, start)
     marked = margin or is_money(text, start, end)
     whole = written.isdigit()
-    if (margin or not marked) and is_measure(text, start, end, whole):
+    if (margin or not marked) and is_measure(text, start, end, whole, whole or len(re.sub("[.,]", "", written)) <= _DIGITS):
         return
     for each in readings:
         yield from _figure(written, each, marked, "near")
@@ -181,7 +180,7 @@ def _half(number: Decimal) -> float:
 
 def _readings(text: str) -> list[Decimal]:
     """The numbers that a figure may stand for, in either use of point and comma."""
-    bare = re.sub("[\u00a0' ]", "", text)
+    bare = re.sub("[\u00a0' \t`]", "", text)
     marks = [letter for letter in bare if letter in ".,"]
     whole = Decimal(re.sub("[.,]", "", bare))
     if not marks:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import functools
 import re
 
+from pricing.book.declared.settings import CURRENCIES
 from pricing.money import SIGNS
 from pricing.text import INVISIBLE
 
@@ -16,32 +17,65 @@ _NEAR = 28
 
 _SIGNS = {*SIGNS.values(), *"$¢£¤¥€₣₤₦₩₪₫₱₴₹₺₽"}
 _SIGN = "|".join(re.escape(sign) for sign in sorted(_SIGNS) if not sign.isalpha())
-_OTHER_CODES = ("HUF", "RON", "BGN", "TRY", "ZAR", "MXN", "BRL", "UAH", "ILS", "SGD", "HKD", "TWD", "THB")
-_CODE = "|".join(sorted({*SIGNS, *filter(str.isalpha, _SIGNS), *_OTHER_CODES}))
+_OTHER_CODES = ("HUF", "RON", "BGN", "ZAR", "MXN", "BRL", "UAH", "ILS", "SGD", "HKD", "TWD", "THB")
+_USUAL = "|".join(sorted({*(code for code in SIGNS if len(code) == 3), *_OTHER_CODES}))
 
-#: Codes of currencies, three letters each.
-CODES = "|".join(sorted({*(code for code in SIGNS if len(code) == 3), *_OTHER_CODES}))
+#: Codes that are words too stand for money only right before a figure.
+_WORDS = {"ALL", "CUP", "GEL", "MAD", "MOP", "PEN", "TOP"}
+
+#: What is written for some currencies: letters; and of one letter, in scripts that set no spaces between words.
+_LETTERS, _SIGNLIKE = "|".join(("kr", "kč", "zł", "rs", "tl", "fr", "лв")), "[元円]"
+_CODE = "|".join([_USUAL, _LETTERS, "lei", _SIGNLIKE, *filter(str.isalpha, _SIGNS), f"(?-i:{'|'.join(sorted(CURRENCIES - _WORDS))})"])
+
+#: A figure may stand right behind the code of a currency, not behind another letter.
+BEHIND = rf"(?:(?<![^\W\d_])|(?<={_USUAL}|lei)|(?<=(?-i:{'|'.join(sorted(CURRENCIES))}))|(?<={_LETTERS})|(?<={_SIGNLIKE}))"
 _COIN = r"euros?|pounds?|quid|dollars?|francs?|kron(?:a|e|or|er|en)|zloty|yen|pence|cents?"
 _COST = (
     r"costs?|costing|costed|prices?|priced|wages?|pay|pays|paid|profits?|margins?|earns?|worth|net|rates?"
     r"|kosten|kostet|preis|preise|lohn|gewinn|marge|spanne|coûts?|coûte|prix|salaire|bénéfice|costo|coste|precio|salario|prezzo|kost|pris"
 )
 
-_BEFORE = re.compile(rf"(?:(?:{_SIGN}|\b(?:{_CODE}|{_COIN}))[\s\u00a0\u202f]*|\b(?:{_COST})\b[^\d.;\n]{{0,20}})$", re.IGNORECASE)
+_MONEY = rf"(?:{_SIGN}|\b(?:{_CODE}|{_COIN})\.?)[\s\u00a0\u202f]*"
+_BEFORE = re.compile(
+    rf"(?:{_MONEY}(?:\d[\d.,]{{0,9}}\s?(?:[-–—/]|to|bis)\s?)?|\b(?:{_COST})\b[^\d.;\n]{{0,20}}|(?:{_SIGNLIKE}))$", re.IGNORECASE
+)
+_COINS_BEHIND = rf"[\s\u00a0\u202f]*(?:(?:{_SIGN})|(?:{_CODE}|{_COIN})\b)"
 _BEHIND = re.compile(
-    rf"[\s\u00a0\u202f]*(?:(?:{_SIGN})|(?:{_CODE}|{_COIN})\b|,[-–—]|\.[-–—]|/|(?:an?|per|each|pro|je|par|la|le)\b)", re.IGNORECASE
+    rf"(?:\s?(?:[-–—/]|to\b|bis\b)\s?\d[\d.,]{{0,9}})?{_COINS_BEHIND}|[\s\u00a0\u202f]*(?:,[-–—]|\.[-–—]|/(?!\d)|(?:an?|per|each|pro|je|par|la|le)\b)",
+    re.IGNORECASE,
 )
 _PERCENT = re.compile(
     r"[\s-]*(?:%|‰|per[\s-]?cents?\b|percentage|pct\b|prozent|v\.\s?h\.|pour[\s-]?cent\b|por[\s-]?cien(?:to)?\b|procent\b)", re.IGNORECASE
 )
-_MARGIN = re.compile(r"\b(?:margins?|marges?|marg[ei]n|spanne|gewinnspanne|mark-?up)\b[^\d.;\n]{0,20}$", re.IGNORECASE)
-_MEASURE = re.compile(
-    r"[\s\u00a0\u202f-]?(?:(?:[mcdk]?m[²³23]?|[km]?g|t|m?l|lbs?|oz|ft|yd|lit(?:er|re)s?|inch(?:es)?|feet|foot|°c?|h|hrs?|hours?"
-    r"|min|minutes?|days?|weeks?|months?|years?|pcs|pieces?|off|nos?|am|pm|uhr|stück|stk|tage?|wochen?)(?![^\W_])|[\"″'′×]|x(?=[\s\d])|in(?=[).,;]|\s*$))",
+_MARGIN = re.compile(r"\b(?:margins?|marges?|marg[ei]n|spanne|gewinnspanne|mark-?up)\b[^\d.;\n]{0,20}\.?$", re.IGNORECASE)
+_UNIT = (
+    r"[mcdk]?m[²³23]?|[km]?g|t|m?l|lbs?|oz|ft|yd|inch(?:es)?|feet|foot|miles?|°c?|h|hrs?|hours?|min|minutes?|days?|weeks?|months?|years?|am|pm"
+    r"|(?:milli|centi|deci|kilo|mil[ií]|cent[ií])?m[eèé]t(?:er|re|ro)[sn]?|(?:kilo)?gram(?:me?)?s?|kilos?|tonn?e?s?|litros?|lit(?:er|re)[sn]?"
+    r"|sq\.?\s?(?:m|ft|in|yd)|sqm|qm|n/mm[²2]|mpa|psi|kn|watts?|grit"
+    r"|pcs|pieces?|off|nos?|uhr|stück|stk|tage?|wochen?|tiles|slabs|pavers|flags|bricks|blocks|steps|panels|sills|copings|holes"
+    r"|wide|high|long|deep|thick|tall|breit|hoch|lang|tief|dick"
+)
+_MEASURE = re.compile(rf"[\s\u00a0\u202f-]?(?:(?:{_UNIT})(?![^\W_])|[\"″'′]|in(?=[).,;]|\s*$))", re.IGNORECASE)
+
+#: What makes a figure one of the sizes of a thing, and what makes several figures those of one unit: 600 to 900 mm.
+_TIMES = re.compile(r"[\s\u00a0]?(?:[×*]|x(?=[\s\d])|by(?=\s?\d))", re.IGNORECASE)
+_MORE = re.compile(
+    r"(?:\s?,\s?\d+(?:[.,]\d+)?){0,3}\s(?:to|or|and|bis|oder|und|à|ou|et|a|o|y|tot|of|en)\s\d+(?:[.,]\d+)?|\s?[-–—/]\s?\d+(?:[.,]\d+)?",
     re.IGNORECASE,
 )
-_ACROSS = re.compile(r"(?:[×x][\s\u00a0]?|[\d][\s\u00a0.,:/-]|[-/#:]|(?<![^\W_])ral[\s\u00a0]?)$", re.IGNORECASE)
+
+#: What stands before a number that says which of several is meant: the word for it, a mark of its kind, another number.
+_WHICH = (
+    r"n[orº°]s?|num(?:ber|mer)?|nummer|order|po|ref(?:erence)?|quote|offer|job|project|drawing|dwg|detail|item|part|code|type|model|series|serial"
+    r"|lot|batch|plot|house|flat|apartment|apt|suite|room|rm|floor|unit|gate|bay|block|page|sheet|section|clause|box|km|size|grit|scale"
+    r"|auftrag|bestellung|zeichnung|position|pos|haus|zimmer|wohnung|postfach|seite|commande|plan|appartement|bp|pedido|plano|piso|kamer|huis"
+    r"|ral|ncs|pantone|bs|en|din|iso|astm|colou?r|shade|farbe|farbton|couleur|color|kleur"
+)
+_ACROSS = re.compile(
+    rf"(?:(?:[×x*]|\bby)[\s\u00a0]?|[\d][\s\u00a0.,:/-]|[-/#:]|[hwldbtø]\s?=\s?|ø\s?|\b(?:{_WHICH})[\s\u00a0.:#]{{1,3}})$", re.IGNORECASE
+)
 _GOES_ON = re.compile(r"[\s\u00a0.,:/-]\d|[-:][^\W_]")
+_STREET = re.compile(r"(?:\s[^\W\d_]+){1,2}\s(?:street|st|road|rd|lane|avenue|ave|drive|close|court|place|terrace)\b", re.IGNORECASE)
 
 #: A day with its month in letters, in the languages of the quotes: 26 November 2026, 26. Nov 2026, 26 de noviembre de 2026, Nov 26, 2026.
 _MONTH = (
@@ -53,7 +87,7 @@ _DAY = re.compile(rf"(?<!\d)(?:\d{{1,2}}\.?\s(?:de\s)?{_MONTH}|{_MONTH}\s\d{{1,2
 
 #: Marks that are typed in several ways: the spaces of a grouped figure, apostrophes, points, commas, percent.
 _ONE_OF_MANY = {
-    **dict.fromkeys([*range(0x2000, 0x200B), 0x202F, 0x3000], "\u00a0"), **dict.fromkeys(map(ord, "‘’ʼ´＇"), "'"),
+    **dict.fromkeys([*range(0x2000, 0x200B), 0x1680, 0x202F, 0x205F, 0x3000], "\u00a0"), **dict.fromkeys(map(ord, "‘’ʼ´＇"), "'"),
     **dict.fromkeys(map(ord, "．·˙٫"), "."), **dict.fromkeys(map(ord, "，٬"), ","), **dict.fromkeys(map(ord, "％﹪٪"), "%"),
 }
 
@@ -109,12 +143,24 @@ def is_percent(text: str, end: int) -> bool:
     return bool(_PERCENT.match(text[end : end + _NEAR]))
 
 
-def is_measure(text: str, start: int, end: int, whole: bool = True) -> bool:
-    """Whether the figure is a length, a mass, a time or a count, or, where it is whole, part of a longer number.
+def is_measure(text: str, start: int, end: int, whole: bool = True, short: bool = True) -> bool:
+    """Whether the figure is a length, a mass, a time or a count, or, where it is whole, part of a longer one or what says which is meant.
+
+    Parameters
+    ----------
+    start, end : of the figure
+    whole : True for one without decimals
+    short : True for one of few digits, which may be one of several sizes
 
     >>> [is_measure(text, text.index("831"), text.index("831") + 3) for text in ("831 mm", "600 x 831", "tel. 0171 831", "831 in all")]
     [True, True, True, False]
+    >>> [is_measure(text, text.index("831"), text.index("831") + 3) for text in ("831 to 900 mm", "room 831", "831 High Street", "'831'")]
+    [True, True, True, False]
     """
-    if _MEASURE.match(text[end : end + _NEAR]):
+    before, behind = text[max(start - _NEAR, 0) : start], text[end : end + 2 * _NEAR]
+    if behind[:1] in ("'", '"') and before.endswith(behind[0]):
+        return False
+    more = _MORE.match(behind) if short else None
+    if _MEASURE.match(behind) or (more and _MEASURE.match(behind, more.end())) or (short and _TIMES.match(behind)):
         return True
-    return whole and bool(_ACROSS.search(text[max(start - _NEAR, 0) : start]) or _GOES_ON.match(text[end : end + 2]))
+    return whole and bool(_ACROSS.search(before) or _GOES_ON.match(behind[:2]) or _STREET.match(behind))

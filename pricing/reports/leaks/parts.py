@@ -12,11 +12,11 @@ import struct
 import zipfile
 import zlib
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO
 from xml.etree import ElementTree
 
+from pricing.dataclass import dataclass
 from pricing.reports.leaks.texts import Piece
 
 #: Pieces of a PNG picture that show something; any other may carry words.

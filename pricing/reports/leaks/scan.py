@@ -8,9 +8,9 @@ from __future__ import annotations
 import functools
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from xml.etree import ElementTree
 
+from pricing.dataclass import dataclass
 from pricing.reports.leaks.parts import (
     FORMULAS,
     PartError,

@@ -11,12 +11,13 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections import Counter
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from pricing.dataclass import dataclass
 from pricing.reports.leaks.figures import Figure
 from pricing.reports.leaks.texts import PART_OF_WORD, Said, spelled
 

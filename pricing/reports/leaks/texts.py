@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import functools
 import re
-from dataclasses import dataclass
 from typing import Literal
 from urllib.parse import unquote
 
+from pricing.dataclass import dataclass
 from pricing.reports.leaks.figures import Figure, telling_figures, whole_text
 from pricing.text import fold
 
@@ -27,7 +27,7 @@ LONG = 4000
 PART_OF_WORD = re.compile(r"[^\W_]+")
 
 #: What stands between the parts of a name that somebody wrote in one.
-_BETWEEN = re.compile("[-_/\\\\\u058a\u2010-\u2015\u2044\u2212\u2215]+")
+_BETWEEN = re.compile(r"[-_/\\\u058a\u2010-\u2015\u2044\u2212\u2215]+|(?<=[^\W_])[.+\u00b7](?=[^\W_])")
 
 #: Signs that are typed for an apostrophe.
 _APOSTROPHES = dict.fromkeys(map(ord, "‘’ʼ´`"), "'")
@@ -89,8 +89,8 @@ class Piece:
 
 
 def spelled(name: str) -> str:
-    """The key by which names are searched: folded, with hyphens, underscores and strokes as spaces, and one kind of apostrophe; a name of
-    figures stays.
+    """The key by which names are searched: folded, with hyphens, underscores, strokes and points within it as spaces, and one kind of
+    apostrophe; a name of figures stays.
 
     >>> spelled("Coldharbour-Cements"), spelled("O’Brien_and / Sons"), spelled("2026-001")
     ('coldharbour cements', "o'brien and sons", '2026-001')

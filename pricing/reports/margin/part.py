@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
+
+from pricing.dataclass import dataclass
 
 #: The title of a margin workbook in its properties.
 TITLE = "Margin summary"

@@ -6,13 +6,14 @@ of the cost of all lines, times the share that it is moved by, is exactly what t
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 
 from pricing.costing.analysis.movable_inputs import PRICE_TABLES, material_rows
 from pricing.costing.engine.model import Model
 from pricing.costing.engine.packed_columns import Floats
+from pricing.dataclass import dataclass
 from pricing.reports.margin.sheet import MarginSheet
 
 _HOURS, _VOLUME, _AREA = "#,##0.00", "#,##0.0000", "#,##0.000"

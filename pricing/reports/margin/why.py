@@ -7,13 +7,13 @@ made when the workbook was written. Rows fold by outline levels: at first each l
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Any
 
 from pricing.costing.engine.columns import SETTINGS
 from pricing.costing.explain.explain import Explainer
 from pricing.costing.explain.trace import ABOVE, TYPED, Line, Trace, opened
 from pricing.costing.explain.words import unit_of
+from pricing.dataclass import dataclass
 from pricing.glossary import GLOSSARY
 from pricing.reports.margin.book import MarginBook
 from pricing.reports.shared.formulas import quoted

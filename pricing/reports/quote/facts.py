@@ -8,7 +8,7 @@ from __future__ import annotations
 import datetime
 import weakref
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -27,6 +27,7 @@ from pricing.costing.method.quote_terms import Payment, TaxAmount
 from pricing.costing.options import options_of
 from pricing.costing.price_table import prices_by_quantity
 from pricing.costing.time.lead_time import lead_time_days
+from pricing.dataclass import dataclass
 from pricing.languages.tags import known_language
 from pricing.languages.words import Words, words_of
 from pricing.reports.drawing.strokes import LengthUnit

@@ -11,12 +11,12 @@ import signal
 import sys
 import warnings
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pricing.costing.method.costing import Costing
 from pricing.costing.run import cost_lines
+from pricing.dataclass import dataclass
 from pricing.files.hidden_folders import hidden_folder
 from pricing.files.processes import end_with_parent
 from pricing.reports.leaks.gate import LeakError

@@ -9,10 +9,11 @@ import datetime
 import functools
 import io
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from pricing.dataclass import dataclass
 from pricing.files.atomic import written_beside
 from pricing.register.payments import Account, Stage
 from pricing.reports.leaks.figures import figures_in

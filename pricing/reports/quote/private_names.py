@@ -8,11 +8,11 @@ from __future__ import annotations
 import re
 import weakref
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from pricing.book.languages import languages_of
 from pricing.costing.engine.columns import Input, Text, is_secret
+from pricing.dataclass import dataclass
 from pricing.glossary import GLOSSARY
 from pricing.reports.leaks.figures import figures_in
 from pricing.reports.leaks.machine_names import machine_names

@@ -7,8 +7,8 @@ is left out only where the shapes of all pieces rule its subject out.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
-from dataclasses import dataclass
 
+from pricing.dataclass import dataclass
 from pricing.languages.spelling import MONTHS
 from pricing.languages.words import Words, words_of
 from pricing.reports.quote.sizes import ENGLISH_WORDS, SIZE_WORDS

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
+from pricing.dataclass import dataclass
 from pricing.reports.repricing.book import FEWEST_ROWS, LIST, ORDERED, QUOTED, TOP, WHY_COST, WHY_PRICE, RepricingBook
 from pricing.reports.shared.cells import Cell, Formula, TableColumn
 from pricing.reports.shared.checks import Check

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass
 from typing import Any, TypeAlias
 
+from pricing.dataclass import dataclass
 from pricing.reports.shared.styles import SMALL
 from pricing.xlsx.writing.safe_text import clean_text, stored_result
 from pricing.xlsx.writing.text_width import PADDING, text_width

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from pricing.dataclass import dataclass
 from pricing.reports.shared.cells import Formula, write_cell
 from pricing.reports.shared.plain_table import set_widths
 from pricing.reports.shared.report_book import ReportBook

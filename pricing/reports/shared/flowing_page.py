@@ -9,11 +9,12 @@ import datetime
 import io
 import operator
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 from xlsxwriter.utility import xl_col_to_name
 
+from pricing.dataclass import dataclass
 from pricing.reports.shared.paging import ROOM_FILLED, ROOM_STEPS, divided
 from pricing.reports.shared.plain_table import set_widths
 from pricing.reports.shared.styles import NORMAL, SMALL, Styles

@@ -7,7 +7,7 @@ become INDEX and MATCH, SUMIF or SUMPRODUCT, in functions that every spreadsheet
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 from xlsxwriter.utility import xl_col_to_name
@@ -17,6 +17,7 @@ from pricing.book.shown_units import POUND
 from pricing.costing.engine.columns import SETTINGS, Band, ByWord, Column, Computed, Input, Largest, Lookup, Rank, Sum, Text
 from pricing.costing.engine.model import Model
 from pricing.costing.method.shown_measures import METRIC, ShownMeasures, powers
+from pricing.dataclass import dataclass
 from pricing.glossary import GLOSSARY
 from pricing.reports.shared.lengths import Lengths
 

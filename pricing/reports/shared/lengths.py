@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from pricing.costing.method.shown_measures import INCHES, length_shown, powers
+from pricing.dataclass import dataclass
 from pricing.glossary import GLOSSARY
 
 #: Cubic inches in a US gallon. Source: NIST Handbook 44, appendix C (from memory).

@@ -5,11 +5,11 @@ from __future__ import annotations
 import datetime
 import math
 from collections.abc import Collection, Iterable, Sequence
-from dataclasses import dataclass
 from typing import Any, Self
 
 from pricing.book.paper import paper_of
 from pricing.book.price_book import PriceBook
+from pricing.dataclass import dataclass
 from pricing.reports.shared.paging import widest_page
 from pricing.reports.shared.plain_table import set_widths
 from pricing.reports.shared.spelling import spell, typed_words

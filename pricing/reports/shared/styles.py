@@ -5,10 +5,11 @@ Roles are told apart without colour alone: an *input* is tinted and thinly frame
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 from pricing import money
+from pricing.dataclass import dataclass
 from pricing.languages.spelling import days_in_american
 from pricing.xlsx.writing.safe_text import one_line, utf16_units
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from typing import Any
 
 from pricing.algebra.expressions import expression_of
@@ -12,6 +11,7 @@ from pricing.book.typed.conversion import fifteen_digits
 from pricing.costing.method.shown_measures import said_in_american
 from pricing.costing.workshop.batch_sheets import BatchSheet, Ingredient, Load, Weighing
 from pricing.costing.workshop.work import Work
+from pricing.dataclass import dataclass
 from pricing.glossary import GLOSSARY
 from pricing.reports.quote.wording import listed
 from pricing.reports.shared.cells import Cell, Formula, TableColumn

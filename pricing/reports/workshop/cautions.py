@@ -7,9 +7,9 @@ name; a step of another name than the usual ones is covered by what it is counte
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 
 from pricing.costing.workshop.steps import REFIT, WorkStep
+from pricing.dataclass import dataclass
 from pricing.reports.quote.wording import weight_text
 
 #: Stands wherever cautions stand.

@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 
 import numpy as np
 
 from pricing.algebra.expressions import evaluate
+from pricing.dataclass import dataclass
 from pricing.rules import cut_outs
 from pricing.rules.geometry.drawing import Circle, Dimension, Line, Part, axes, level, upright
 from pricing.rules.geometry.plan import Polygon, crossing, distance, inside, rectangle, rounded
@@ -134,13 +134,42 @@ def place_faults(outline: Polygon, cuts: Sequence[CutOut], rim: float = LEAST_RI
     [(0, 'the cut-out of 500 mm x 400 mm leaves a rim of 20 mm; 40 mm is the least, so move it or make it smaller')]
     """
     found = []
+    clear, near = _far_from_edge(outline, cuts, rim), _near_each_other(cuts, rim)
     for number, cut in enumerate(cuts):
-        sentence = _against_edge(outline, cut, rim, figure) if cut.is_placed else _does_not_fit(outline, cut, rim, figure)
-        for before in cuts[:number] if not sentence else ():
-            sentence = sentence or _against_other(before, cut, rim, figure)
+        sentence = "" if clear[number] else (_against_edge if cut.is_placed else _does_not_fit)(outline, cut, rim, figure)
+        for before in near.get(number, ()):
+            sentence = sentence or _against_other(cuts[before], cut, rim, figure)
         if sentence:
             found.append((number, sentence))
     return found or _nothing_left(outline, cuts)
+
+
+def _boxes(cuts: Sequence[CutOut]) -> tuple[Polygon, Polygon]:
+    """The lowest and the highest x and y of each; no number where one has no place [m]."""
+    low = np.array([(cut.left, cut.front) for cut in cuts], dtype=np.float64).reshape(-1, 2)
+    return low, low + np.array([(cut.length, cut.width) for cut in cuts], dtype=np.float64).reshape(-1, 2)
+
+
+def _far_from_edge(outline: Polygon, cuts: Sequence[CutOut], rim: float) -> list[bool]:
+    """Of which cut-outs it is plain, in a piece with four straight sides, that they leave its rim."""
+    low, high = _boxes(cuts)
+    south_west, north_east = outline.min(axis=0), outline.max(axis=0)
+    if not np.array_equal(outline, rectangle(*south_west.tolist(), *north_east.tolist())):
+        return [False] * len(cuts)
+    clear = ((low - south_west >= rim) & (north_east - high >= rim)).all(axis=1)
+    return [each and cut.count == 1 for each, cut in zip(clear.tolist(), cuts, strict=True)]
+
+
+def _near_each_other(cuts: Sequence[CutOut], rim: float) -> dict[int, list[int]]:
+    """By cut-out those before it that a box around each does not keep apart."""
+    if len(cuts) < 2:
+        return {}
+    low, high = _boxes(cuts)
+    apart = np.maximum(low[:, None] - high[None], low[None] - high[:, None]).max(axis=2)
+    found: dict[int, list[int]] = {}
+    for number, before in np.argwhere(np.tril(apart < rim, -1)).tolist():
+        found.setdefault(number, []).append(before)
+    return found
 
 
 def _against_edge(outline: Polygon, cut: CutOut, rim: float, figure: Figure) -> str:
@@ -150,7 +179,7 @@ def _against_edge(outline: Polygon, cut: CutOut, rim: float, figure: Figure) -> 
         return f"{cut.count} cut-outs cannot be in one place; give each a row of its own, or leave From left and From front blank"
     if crossing(outline, cut.inner) is not None or not inside(outline, (float(cut.inner[:, 0].mean()), float(cut.inner[:, 1].mean()))):
         return outside
-    left = distance(outline, cut.inner) - cut.radius
+    left = distance(outline, cut.inner, rim + cut.radius) - cut.radius
     if left < -HAIR:
         return outside
     if left < rim - HAIR:

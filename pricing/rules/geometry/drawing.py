@@ -6,8 +6,9 @@ matter of whoever renders it. A size stands on a drawing once.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal, TypeAlias
+
+from pricing.dataclass import dataclass
 
 Point: TypeAlias = tuple[float, float]
 Kind: TypeAlias = Literal["outline", "hidden", "centre"]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
@@ -11,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing.algebra.expressions import evaluate, inputs_of
+from pricing.dataclass import dataclass
 from pricing.rules import outlines
 from pricing.rules.geometry.cut_out import Figure, millimetres
 from pricing.rules.geometry.plan import Polygon, crossing_itself, rounded
@@ -86,6 +86,10 @@ class Outline:
 
     def path(self) -> Polygon:
         """The outline with its arcs as runs of chords, its left and its front at 0 [m]."""
+        return self._path
+
+    @cached_property
+    def _path(self) -> Polygon:
         path: Polygon = rounded(self.corners, self.radius) - self.corners.min(axis=0)
         return path
 

@@ -5,7 +5,7 @@ Outlines are closed polygons: arrays of shape (points, 2), the last point not re
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +14,9 @@ Polygon = NDArray[np.float64]
 
 #: Chords in a quarter of a circle, where an arc is drawn or looked at for crossings.
 CHORDS = 16
+
+#: So near, points are one [m]; as many pairs of sides are held against each other at once; and of so few, none is left out before.
+_HAIR, _AT_ONCE, _FEW = 1e-12, 500_000, 1024
 
 
 def rectangle(west: float, south: float, east: float, north: float) -> Polygon:
@@ -46,45 +49,51 @@ def rounded(points: Polygon, radii: Sequence[float]) -> Polygon:
     >>> len(rounded(rectangle(0, 0, 2, 1), (0.1, 0, 0, 0)))
     20
     """
-    path: list[NDArray[np.float64]] = []
-    for corner, before, after, radius in zip(points, np.roll(points, 1, axis=0), np.roll(points, -1, axis=0), radii, strict=True):
-        back, on = (before - corner) / np.linalg.norm(before - corner), (after - corner) / np.linalg.norm(after - corner)
-        turn = np.arctan2(-_cross(back, on), -float(back @ on))
-        if radius <= 0 or abs(turn) < 1e-12:
-            path.append(corner)
-            continue
-        start = corner + back * radius * np.tan(abs(turn) / 2)
-        across = np.sign(turn) * np.array([back[1], -back[0]])
-        centre = start + radius * across
-        steps = max(int(np.ceil(abs(turn) / (np.pi / 2 / CHORDS))), 1)
-        for angle in np.linspace(0.0, turn, steps + 1):
-            path.append(centre + _turned(start - centre, angle))
-    return np.array(path)
+    radius = np.asarray(radii, dtype=np.float64)
+    back, on = _directed(np.roll(points, 1, axis=0) - points), _directed(np.roll(points, -1, axis=0) - points)
+    turn = np.arctan2(back[:, 1] * on[:, 0] - back[:, 0] * on[:, 1], -(back * on).sum(axis=1))
+    is_round = (radius > 0) & (np.abs(turn) >= 1e-12)
+    start = points + back * np.where(is_round, radius * np.tan(np.abs(turn) / 2), 0.0)[:, None]
+    centre = start + (np.where(is_round, radius, 0.0) * np.sign(turn))[:, None] * np.stack((back[:, 1], -back[:, 0]), axis=1)
+    steps = np.where(is_round, np.maximum(np.ceil(np.abs(turn) / (np.pi / 2 / CHORDS)), 1), 0).astype(np.intp)
+    of, first = np.repeat(np.arange(len(points)), steps + 1), np.cumsum(steps + 1) - (steps + 1)
+    step = np.arange(len(of)) - first[of]
+    angle = np.where(step == steps[of], turn[of], step * (turn / np.maximum(steps, 1))[of])
+    x, y = (start - centre)[of].T
+    arcs = centre[of] + np.stack((x * np.cos(angle) - y * np.sin(angle), x * np.sin(angle) + y * np.cos(angle)), axis=1)
+    path: Polygon = np.where(is_round[of, None], arcs, points[of])
+    return path
 
 
-def _turned(vector: NDArray[np.float64], angle: float) -> NDArray[np.float64]:
-    x, y = vector
-    return np.array([x * np.cos(angle) - y * np.sin(angle), x * np.sin(angle) + y * np.cos(angle)])
+def _directed(vectors: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Vectors of the length 1."""
+    directed: NDArray[np.float64] = vectors / np.sqrt((vectors**2).sum(axis=1))[:, None]
+    return directed
 
 
-def _cross(one: NDArray[np.float64], other: NDArray[np.float64]) -> float:
-    return float(one[0] * other[1] - one[1] * other[0])
-
-
-def distance(one: Polygon, other: Polygon) -> float:
+def distance(one: Polygon, other: Polygon, reach: float = np.inf) -> float:
     """How far two outlines are apart; 0 where their sides touch or cross [m].
 
-    >>> distance(rectangle(0, 0, 1, 1), rectangle(3, 0, 4, 1))
-    2.0
+    Parameters
+    ----------
+    reach : what lies further away than this need not be told exactly; infinite where all does [m]
+
+    >>> distance(rectangle(0, 0, 1, 1), rectangle(3, 0, 4, 1)), distance(rectangle(0, 0, 1, 1), rectangle(3, 0, 4, 1), 1.0)
+    (2.0, inf)
     """
+    near = _near(one, other, reach)
+    if not len(near):
+        return float(np.inf)
     if crossing(one, other) is not None:
         return 0.0
-    return min(_from_corners(one, other), _from_corners(other, one))
+    start, end = (ends[near] for ends in _sides(one))
+    corners = one if len(near) == len(one) else np.concatenate((start, end))
+    return min(_from_corners(corners, *_sides(other)), _from_corners(other, start, end))
 
 
-def _from_corners(corners: Polygon, outline: Polygon) -> float:
-    """Smallest distance from the corners of one outline to the sides of another."""
-    start, along = outline, np.roll(outline, -1, axis=0) - outline
+def _from_corners(corners: Polygon, start: Polygon, end: Polygon) -> float:
+    """Smallest distance from some corners to some sides."""
+    along = end - start
     length = np.maximum((along**2).sum(axis=1), 1e-30)
     to = corners[:, None, :] - start[None, :, :]
     share = np.clip((to * along).sum(axis=2) / length, 0.0, 1.0)
@@ -97,9 +106,13 @@ def crossing(one: Polygon, other: Polygon) -> tuple[int, int] | None:
     >>> crossing(rectangle(0, 0, 2, 2), rectangle(1, 1, 3, 3))
     (1, 0)
     """
-    met = _meeting(one, other)
+    if len(one) * len(other) <= _FEW:
+        first, second = np.arange(len(one)), np.arange(len(other))
+    else:
+        first, second = _near(one, other), _near(other, one)
+    met = _meeting(*(ends[first][:, None] for ends in _sides(one)), *(ends[second][None] for ends in _sides(other)))
     found = np.argwhere(met)
-    return (int(found[0][0]), int(found[0][1])) if len(found) else None
+    return (int(first[found[0][0]]), int(second[found[0][1]])) if len(found) else None
 
 
 def crossing_itself(outline: Polygon) -> tuple[int, int] | None:
@@ -108,22 +121,53 @@ def crossing_itself(outline: Polygon) -> tuple[int, int] | None:
     >>> crossing_itself(np.array([(0, 0), (1, 1), (1, 0), (0, 1)], dtype=float))
     (0, 2)
     """
-    count = len(outline)
-    apart = (np.arange(count)[None, :] - np.arange(count)[:, None]) % count
-    met = _meeting(outline, outline) & (apart > 1) & (apart < count - 1)
-    found = np.argwhere(np.triu(met))
-    return (int(found[0][0]), int(found[0][1])) if len(found) else None
+    found: list[tuple[int, int]] = []
+    for one, other in _pairs_that_may_meet(outline):
+        met = np.flatnonzero(_meeting(*(ends[one] for ends in _sides(outline)), *(ends[other] for ends in _sides(outline))))
+        found += zip(one[met].tolist(), other[met].tolist(), strict=True)
+    return min(found, default=None)
 
 
-def _meeting(one: Polygon, other: Polygon) -> NDArray[np.bool_]:
-    """For each side of one outline and each of another whether they have a point in common, shape (sides, sides)."""
-    a, b = one[:, None, :], np.roll(one, -1, axis=0)[:, None, :]
-    c, d = other[None, :, :], np.roll(other, -1, axis=0)[None, :, :]
+def _sides(outline: Polygon) -> tuple[Polygon, Polygon]:
+    """Where each side begins, and where it ends."""
+    return outline, np.roll(outline, -1, axis=0)
+
+
+def _boxes(outline: Polygon) -> tuple[Polygon, Polygon]:
+    """The lowest and the highest x and y of each side, with a hair around it."""
+    start, end = _sides(outline)
+    return np.minimum(start, end) - _HAIR, np.maximum(start, end) + _HAIR
+
+
+def _near(one: Polygon, other: Polygon, reach: float = 0.0) -> NDArray[np.intp]:
+    """The sides of one outline that come within reach of the box around another."""
+    low, high = _boxes(one)
+    return np.flatnonzero(((low <= other.max(axis=0) + reach + _HAIR) & (high >= other.min(axis=0) - reach - _HAIR)).all(axis=1))
+
+
+def _pairs_that_may_meet(outline: Polygon) -> Iterator[tuple[NDArray[np.intp], NDArray[np.intp]]]:
+    """Sides that are no neighbours and whose boxes reach into each other, the lower number first, some pairs at a time."""
+    (low, high), count = _boxes(outline), len(outline)
+    along = int(np.argmax(np.ptp(outline, axis=0)))
+    order = np.argsort(low[:, along], kind="stable")
+    reach = np.searchsorted(low[order, along], high[order, along], "right")
+    many = reach - np.arange(count) - 1
+    block = np.cumsum(many) // _AT_ONCE
+    for places in np.split(np.arange(count), np.flatnonzero(np.diff(block)) + 1):
+        one = np.repeat(places, many[places])
+        other = one + 1 + np.arange(len(one)) - np.repeat(np.cumsum(many[places]) - many[places], many[places])
+        one, other = np.sort(np.stack((order[one], order[other])), axis=0)
+        near = (other - one > 1) & (other - one < count - 1) & ((low[one] <= high[other]) & (low[other] <= high[one])).all(axis=1)
+        yield one[near], other[near]
+
+
+def _meeting(a: Polygon, b: Polygon, c: Polygon, d: Polygon) -> NDArray[np.bool_]:
+    """Whether the side from a to b and the one from c to d have a point in common; the last axis holds x and y."""
     first, second = _side_of(a, b, c), _side_of(a, b, d)
     third, fourth = _side_of(c, d, a), _side_of(c, d, b)
     across: NDArray[np.bool_] = (first * second < 0) & (third * fourth < 0)
     for turn, start, end, point in ((first, a, b, c), (second, a, b, d), (third, c, d, a), (fourth, c, d, b)):
-        low, high = np.minimum(start, end) - 1e-12, np.maximum(start, end) + 1e-12
+        low, high = np.minimum(start, end) - _HAIR, np.maximum(start, end) + _HAIR
         across |= (turn == 0) & ((point >= low) & (point <= high)).all(axis=-1)
     return across
 
@@ -132,7 +176,7 @@ def _side_of(start: NDArray[np.float64], end: NDArray[np.float64], point: NDArra
     """1 where the point is left of the line from start to end, -1 where right of it, 0 where on it."""
     along, to = end - start, point - start
     turn = along[..., 0] * to[..., 1] - along[..., 1] * to[..., 0]
-    hair = 1e-12 * (np.abs(along).sum(axis=-1) + np.abs(to).sum(axis=-1))
+    hair = _HAIR * (np.abs(along).sum(axis=-1) + np.abs(to).sum(axis=-1))
     return np.where(np.abs(turn) <= hair, 0.0, np.sign(turn))
 
 

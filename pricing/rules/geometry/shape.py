@@ -8,13 +8,14 @@ from __future__ import annotations
 import functools
 import inspect
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from string import Formatter
 from typing import Any
 
 import numpy as np
 
 from pricing.algebra.expressions import Value, evaluate
+from pricing.dataclass import dataclass
 from pricing.rules.geometry.drawing import Drawing
 
 #: What every shape yields for one piece, in this order; the rest of the engine knows no more of a shape than this.

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from pricing.dataclass import dataclass
 from pricing.rules.geometry.cut_out import CutOut, plan_of
 from pricing.rules.geometry.drawing import (
     AS_AGREED,

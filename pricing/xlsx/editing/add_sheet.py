@@ -12,11 +12,12 @@ import os
 import re
 import zipfile
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import datetime
 from pathlib import Path
 from xml.etree import ElementTree
 
+from pricing.dataclass import dataclass
 from pricing.problems import Problems
 from pricing.xlsx.addresses import Position, address, cell_position, column_letters
 from pricing.xlsx.cells import CellWrite

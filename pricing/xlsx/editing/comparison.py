@@ -6,9 +6,10 @@ import hashlib
 import io
 import zipfile
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from xml.etree import ElementTree
 
+from pricing.dataclass import dataclass
 from pricing.xlsx.addresses import Position, address, cell_position
 from pricing.xlsx.cells import number_text
 from pricing.xlsx.editing.splice import SheetChange, Value

@@ -9,9 +9,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import NamedTuple
 
+from pricing.dataclass import dataclass
 from pricing.xlsx.addresses import LAST_COLUMN, LAST_ROW, Area, area_of, cell_position
 from pricing.xlsx.package.parts import Table
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Set
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import NamedTuple
 from xml.parsers import expat
 
+from pricing.dataclass import dataclass
 from pricing.xlsx.addresses import LAST_COLUMN, LAST_ROW, Area, Position, address, area_of, cell_position
 from pricing.xlsx.package.markup import MAIN, Feeder, true
 from pricing.xlsx.refused import RefusedError

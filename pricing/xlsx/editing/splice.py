@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence, Set
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TypeAlias
 
+from pricing.dataclass import dataclass
 from pricing.xlsx.addresses import LAST_ROW, Area, Position, address, area_name, area_of
 from pricing.xlsx.cells import number_text
 from pricing.xlsx.editing import xml_source as xml

@@ -14,11 +14,11 @@ import struct
 import zipfile
 import zlib
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO, NamedTuple
 from urllib.parse import unquote
 
+from pricing.dataclass import dataclass
 from pricing.problems import Problems
 from pricing.xlsx.package import file_kinds
 from pricing.xlsx.package.limits import MEBIBYTE, Budget

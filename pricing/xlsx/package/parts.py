@@ -6,8 +6,9 @@ Source of the structure: ECMA-376 part 1, sections 12.3 and 18.2 to 18.8.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import field
 
+from pricing.dataclass import dataclass
 from pricing.xlsx import number_formats
 from pricing.xlsx.addresses import Area, area_of
 from pricing.xlsx.cells import State

@@ -9,10 +9,11 @@ from __future__ import annotations
 from array import array
 from bisect import bisect_left
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from itertools import chain, groupby, islice
 from operator import lt
 
+from pricing.dataclass import dataclass
 from pricing.xlsx.addresses import Area
 from pricing.xlsx.cells import DATE, KINDS, Cell, State, Value, date_from_serial
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Container
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from xml.parsers import expat
 
+from pricing.dataclass import dataclass
 from pricing.problems import Problems
 from pricing.text import fold
 from pricing.xlsx.package.archive import Package, inspect
