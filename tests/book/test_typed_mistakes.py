@@ -72,7 +72,7 @@ MISTAKES: list[tuple[dict[str, Any], str, str]] = [
     ({"Materials!C2": "a bag"}, "Materials!C2", 'pack size "a bag" holds no number; type a mass, such as 25 kg'),
     ({"Materials!C2": None}, "Materials!C2", "pack size is missing; type a number, such as 25"),
     ({"Materials!D2": "kilo"}, "Materials!D2",
-     'pack unit "kilo" is not one of the words that can stand here; choose kg, L, m, m2, each or sheet'),
+     'pack unit "kilo" is not one of the words that can stand here; perhaps "kg"; choose kg, L, m, m2, each or sheet'),
     ({"Materials!D2": None}, "Materials!D2", "pack unit is missing; type one of kg, L, m, m2, each or sheet"),
     ({"Materials!E2": "£8"}, "Materials!E2", 'pack price "£8" is not in EUR, the currency of this book; type the price in EUR'),
     ({"Materials!E2": "8 EUR/kg"}, "Materials!E2",

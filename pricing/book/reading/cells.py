@@ -376,8 +376,8 @@ class CellReader:
             return known
         near = self.near(text, column.choices, 1)
         perhaps = f'perhaps "{near[0]}"; ' if near else ""
-        if column.name == "pack_unit" and (own := _of_the_same_kind(text, column.choices)):
-            perhaps = f'choose "{own}", and type {quoted(text)} beside the pack size, such as {quoted(f"8 {text}")}; or '
+        if column.name == "pack_unit":
+            perhaps = _pack_unit_instead(text, column.choices) or perhaps
         self.report(
             "unknown-word", address, what=spoken(column), found=quoted(text), near=perhaps, choices=listed(column.explained_choices),
         )
@@ -388,12 +388,15 @@ class CellReader:
 _NUMBER = units.Unit("", units.PLAIN, 1.0)
 
 
-def _of_the_same_kind(text: str, choices: Sequence[str]) -> str:
-    """The unit among the choices in which what is typed may be measured; empty where it is no unit."""
+def _pack_unit_instead(text: str, choices: Sequence[str]) -> str:
+    """What to choose where the unit that is typed is another of the same kind; nothing where it is none."""
     typed = units.unit_of(text)
-    same = (each for each in choices for unit in (units.unit_of(each),) if isinstance(unit, units.Unit) and isinstance(typed, units.Unit)
-            and unit.dimension == typed.dimension != units.COUNT)
-    return next(same, "")
+    for choice in choices:
+        unit = units.unit_of(choice)
+        if isinstance(unit, units.Unit) and isinstance(typed, units.Unit) and unit.dimension == typed.dimension:
+            beside = f'choose "{choice}", and type {text} beside the pack size, such as 8 {text}; or '
+            return f'perhaps "{choice}"; ' if unit.factor == typed.factor else beside
+    return ""
 
 
 def _comparable(dimension: units.Dimension) -> units.Dimension:

@@ -78,7 +78,7 @@ class WorkPage(Page):
         """The headings of the table with their notes; returns the row of its first content, counted from 1."""
         for place, column in enumerate(self.columns):
             role = "heading right" if column.number else "heading"
-            words = {} if column.number else {"align": "left", "indent": self._indent(place)}
+            words: dict[str, Any] = {} if column.number else {"align": "left", "indent": self._indent(place)}
             self.text(column.heading, place, place, role, **words)
             if column.note:
                 write_note(self.sheet, self.row, place, column.note)
