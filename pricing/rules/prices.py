@@ -65,7 +65,7 @@ define([
              "1 where a list price holds for the product's usual run and any larger number."),
     Quantity("from_usual_run", "From the usual run", "dimensionless", "flag", 0, "1 where the quantity is the product's usual run or more."),
     Quantity("at_usual_run", "At the usual run", "dimensionless", "flag", 0, "1 where the quantity is the product's usual run."),
-    Quantity("price_is_typed", "Price typed", "dimensionless", "flag", 0, "1 where the enquiry states the price, or the customer's level."),
+    Quantity("price_is_typed", "Price typed", "dimensionless", "flag", 0, "1 where the enquiry states the price, the customer's level, or the sheet Services."),
     Quantity("price_is_listed", "Price listed", "dimensionless", "flag", 0,
              "1 where the product has a list price, the line overrides nothing, and no price is typed."),
     Quantity("price_is_given", "Price given", "dimensionless", "flag", 0, "1 where a list price or a typed price stands."),

@@ -90,9 +90,9 @@ def quote_mass(quote_mass_sum: Value) -> Value:
     return round_to(quote_mass_sum, 3)
 
 
-def carriage(carriage_of_band: Value, minor_digits: Value) -> Value:
-    """What delivery costs the customer: the charge of its band, rounded [currency]."""
-    return round_to(carriage_of_band, minor_digits)
+def carriage(quote_mass: Value, carriage_of_band: Value, minor_digits: Value) -> Value:
+    """What delivery costs the customer: the charge of its band, rounded; nothing where nothing is to be carried [currency]."""
+    return choose(quote_mass, round_to(carriage_of_band, minor_digits), 0)
 
 
 def net(goods_net: Value, small_order_charge: Value, carriage: Value, minor_digits: Value) -> Value:

@@ -14,8 +14,8 @@ SETTINGS: tuple[Column, ...] = (
     Column("Currency", "note", "Three letters of ISO 4217, such as GBP or EUR. Every price in this book is in it.",
            needed=True, example="GBP"),
     Column("Smallest coin", "number",
-           "Smallest amount that a price, a tax or a total can differ by, where it is not the one of the currency's standard (ISO 4217): "
-           "1 for forints that are invoiced without decimal places; blank: by the standard.",
+           "It says how many decimal places prices, taxes and totals have: 1 for none, as forints are invoiced, 0.1 for one, 0.01 for two; "
+           "blank: as many as the currency's standard (ISO 4217) has. Where small coins are not used, see Cash step.",
            unit="currency", default=0.0, lower=0.0001, upper=1.0, example="0.01", decimals=4),
     Column("Tax name", "note", "What the tax on sales is called on a quote.", default="Tax"),
     Column("Tax rate", "percent", "Tax on sales unless a customer has a rate of their own; 0 % where none is charged.",
@@ -26,7 +26,7 @@ SETTINGS: tuple[Column, ...] = (
     Column("Lowest margin", "percent", "A line that earns less than this share of its price is reported.", quantity="lowest_margin",
            default=0.0, example="25 %", decimals=1),
     Column("Overhead per labour hour", "number",
-           "Rent, insurance and unproductive time, spread over each paid hour. Or leave it blank and give the next "
+           "Rent, insurance and unproductive time, spread over each paid hour; 0 where there is none. Or leave it blank and give the next "
            "two.", quantity="overhead_per_labour_hour", unit="currency/h", example="14.00", decimals=2,
            dated=True),
     Column("Overhead per year", "number",
@@ -69,7 +69,7 @@ SETTINGS: tuple[Column, ...] = (
     Column("Moulds chosen", "choice",
            "cheapest: as many moulds stand at once as make the quote cheapest. fewest: as few as its wear and its wanted day allow.",
            choices=("cheapest", "fewest"), default="cheapest"),
-    Column("Electricity price", "number", "For the machines.",
+    Column("Electricity price", "number", "For the machines; to be typed, if only as 0, where one of them draws electricity.",
            quantity="electricity_price", unit="currency/kWh", default=0.0, example="0.28",
            decimals=3, dated=True),
     Column("Hours per day", "number", "Hours that one person works on pieces in a day; it sets the lead time.",
@@ -101,7 +101,8 @@ SETTINGS: tuple[Column, ...] = (
     Column("People", "number", "How many work on pieces; it sets the hours that a week has.", shown="people", default=1.0,
            lower=0.05, upper=100_000.0, example="1", decimals=1),
     Column("Mould places", "number",
-           "Moulds that can stand filled at the same time; blank where there is always room.", shown="moulds",
+           "Moulds of a line that can stand filled at the same time, however many are built; blank where there is always room.",
+           shown="moulds",
            lower=1.0, upper=100_000.0, whole=True, example="8", decimals=0),
     Column("Board bought by", "choice",
            "share: a mould pays for the board that is cut for it. sheets: it pays for the whole sheets.",

@@ -70,7 +70,8 @@ class LineTerms:
         if not (self.has_margin.any() or self.keeps_discount.any()):
             return {}
         margin = Places([_letters(book, "Enquiries", "margin"), ""], (rows, rows), np.where(self.has_margin, 0, 1).astype(np.int8))
-        which = np.where(np.isnan(self.discount), 2, np.where(self.level_row >= 0, 1, 0)).astype(np.int8)
+        of_level = (self.level_row >= 0) & ~self.has_price  # a row of a level that has a price has no discount
+        which = np.where(np.isnan(self.discount), 2, np.where(of_level, 1, 0)).astype(np.int8)
         columns = [_letters(book, "Enquiries", "discount"), _letters(book, "Levels", "discount"), ""]
         return {"own_margin": margin, "own_discount": Places(columns, (rows, _level_rows(book, self.level_row), rows), which)}
 
@@ -115,7 +116,8 @@ def terms_of_lines(
 
 
 def _with_levels(book: PriceBook, terms: LineTerms, asked: NDArray[np.intp], product: NDArray[np.intp], customer: Texts) -> None:
-    """Put in what the customers' levels say, where a line has neither price nor discount nor margin of its own."""
+    """Put in what the customers' levels say: a price where a line has neither price nor margin of its own, a discount where it has neither
+    price nor discount."""
     customers, levels = book.tables["Customers"].columns, book.tables["Levels"].columns
     level_of = dict(zip(customers["customer"].tolist(), customers["level"].tolist(), strict=True))
     found = {key: row for row, key in enumerate(zip(levels["level"].tolist(), levels["product"].tolist(), strict=True))}
@@ -124,11 +126,11 @@ def _with_levels(book: PriceBook, terms: LineTerms, asked: NDArray[np.intp], pro
     for line in asked.tolist():
         level = level_of.get(customer[line], "")
         row = found.get((level, names[product[line]]), found.get((level, ""))) if level else None
-        if row is None or terms.has_price[line] or not np.isnan(terms.discount[line]) or terms.has_margin[line]:
+        if row is None or terms.has_price[line]:
             continue
-        price = levels["price"][row]
-        terms.level_row[line], terms.price[line] = row, price
-        terms.discount[line] = levels["discount"][row] if np.isnan(price) else np.nan
+        name = "discount" if np.isnan(levels["price"][row]) else "price"
+        if np.isnan(getattr(terms, name)[line]) and not (name == "price" and terms.has_margin[line]):
+            terms.level_row[line], getattr(terms, name)[line] = row, levels[name][row]
 
 
 def price_columns(

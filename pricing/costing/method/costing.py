@@ -18,6 +18,7 @@ from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.lines.order_lines import OrderLines
 from pricing.costing.lines.own_terms import OwnTerms
 from pricing.costing.method.quote_terms import Payment, TaxAmount, payments_by_quote, taxes_by_quote
+from pricing.costing.method.rows_builder import safe_key
 from pricing.dataclass import dataclass
 from pricing.frames import frame
 from pricing.glossary import GLOSSARY
@@ -95,10 +96,11 @@ class Costing:
     def loads_of(self, quote: str) -> dict[str, float]:
         """Mixer loads of a quote, by mix [loads]."""
         batches, loads = self.model.tables["batches"], self.values.value("batches", "loads").tolist()
-        names = dict(zip(self.model.tables["lines"].text["mix"].tolist(), self.lines.plans["mix"].tolist(), strict=True))
-        keys = batches.text["mix"]
-        of_quote = [number for number, name in enumerate(batches.text["quote"].tolist()) if name == quote and keys[number] != NONE]
-        return {str(names.get(keys[number], keys[number])): loads[number] for number in of_quote}
+        names = {safe_key(name): name for name in self.book.tables["Mixes"].columns["mix"].tolist()}  # of layers too
+        names |= dict(zip(self.model.tables["lines"].text["mix"].tolist(), self.lines.plans["mix"].tolist(), strict=True))
+        of_quote = zip(batches.text["quote"].tolist(), batches.text["mix"].tolist(), loads, strict=True)
+        found = ((str(key), load) for name, key, load in of_quote if name == quote and key != NONE)
+        return {str(names.get(key) or names.get(key.rpartition(" [")[0], key)): load for key, load in found}
 
     @cached_property
     def taxes(self) -> list[list[TaxAmount]]:

@@ -73,7 +73,8 @@ def line_rows(context: PricingContext, batches: Codes) -> Rows:
     products = context.book.tables["Products"].columns
     plan = context.plans["mould_plan"]
     has_mould = np.array([word != "" for word in plan.words], dtype=np.float64)[plan.codes]
-    stands, typed, terms = ~np.isnan(lines.given_price), lines.terms.has_price, lines.terms
+    stands, terms = ~np.isnan(lines.given_price), lines.terms
+    typed = terms.has_price | (service_rows(context.book, lines.product) > 0)  # a service has no usual run: its price stands at any number
     given = {
         "line": np.arange(1, count + 1),
         "quote_number": context.quote_numbers[1] + 1,

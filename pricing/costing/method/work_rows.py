@@ -258,6 +258,8 @@ def extra_rows(uses: Expanded) -> list[Rows]:
 def _lines_sharing(uses: Expanded, name: str) -> Floats:
     """Among how many lines each use is shared out: those of the quote that have the same, where it is counted by the quote [lines].
 
+    What is bought for a quote is another thing than what its products need of the same material.
+
     Parameters
     ----------
     name : the column that says what is the same
@@ -266,10 +268,13 @@ def _lines_sharing(uses: Expanded, name: str) -> Floats:
     shared = np.flatnonzero(once[uses.kinds[0]][uses.kind]) if once.any() else np.zeros(0, dtype=np.intp)
     if not len(shared):
         return one
-    names, quotes = DictionaryColumn.of(uses.table.columns[name]), uses.context.quote_numbers[1][uses.of_line[shared]]
-    pairs = quotes * len(names.words) + names.codes[uses.kinds[0]][uses.kind[shared]]
-    _, _, number = first_seen(pairs, (int(quotes.max()) + 1) * len(names.words))
-    count = np.bincount(number)
+    columns, lines = uses.table.columns, uses.of_line[shared]
+    names, quotes, bought = DictionaryColumn.of(columns[name]), uses.context.quote_numbers[1][lines], columns.get("quote", np.array(""))
+    kinds = names.codes.astype(np.int64) + len(names.words) * (bought != "")
+    several = 2 * len(names.words)
+    _, _, number = first_seen(quotes * several + kinds[uses.kinds[0]][uses.kind[shared]], (int(quotes.max()) + 1) * several)
+    once_a_line = np.unique(number.astype(np.int64) * len(uses.context.lines) + lines)
+    count = np.bincount(once_a_line // len(uses.context.lines))
     if (count == 1).all():
         return one
     found = one.copy()

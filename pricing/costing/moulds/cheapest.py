@@ -25,8 +25,9 @@ from pricing.costing.moulds.options import MOST_MOULDS, useful_moulds
 from pricing.money import whole_down, whole_up
 
 #: Why so many moulds stand at once, as the margin workbook says it.
-REASONS = WEAR, CHEAPEST, FEWEST, RACK, LOAD_FILLS, NO_MOULD = (
-    "as its wear needs", "makes the quote cheapest", "the fewest", "those in the rack", "as many as one mixer load fills", "no mould plan")
+REASONS = WEAR, CHEAPEST, FEWEST, RACK, LOAD_FILLS, NO_MOULD, ROOM = (
+    "as its wear needs", "makes the quote cheapest", "the fewest", "those in the rack", "as many as one mixer load fills", "no mould plan",
+    "as many as have a place")
 
 #: So many moulds beyond the fewest are all looked at; further ones where they save a whole day.
 _ALL_UP_TO = 40
@@ -87,26 +88,27 @@ def with_moulds(costing: Costing, at_once: Floats, reasons: DictionaryColumn) ->
 def fewest_moulds(costing: Costing) -> tuple[Floats, NDArray[np.intp]]:
     """The fewest moulds that each line has at once, and why so many, as a place in :data:`REASONS` [moulds].
 
-    Those that its good pieces wear out stand ready together, and those of the rack cost nothing; made for stock there are as
-    many as stand in the rack or, where that is not said, as many as one mixer load fills.
+    Those that its good pieces wear out stand ready together, as far as they have places, and those of the rack cost nothing; made for
+    stock there are as many as stand in the rack or, where that is not said, as many as one mixer load fills.
     """
     line = costing.line
     products, chosen = costing.book.tables["Products"].columns, costing.lines.product
     typed = products.get("moulds_kept", np.full(len(products["product"]), np.nan))[chosen]
     kept, stock, has_mould = np.nan_to_num(typed), line("made_for_stock") > 0, line("has_mould") > 0
-    room = (costing.book.number("mould_places") or MOST_MOULDS)
+    places = costing.book.number("mould_places")
     fillings = whole_up(line("quantity") / line("pieces_per_mould"))
     litres = line("cast_volume") * (1 + costing.setting("mix_allowance")) * line("pieces_per_mould") * 1000
     with np.errstate(divide="ignore", invalid="ignore"):
         load_fills = np.where(litres > 0, whole_down(costing.setting("mixer_load") / litres), 1.0)
-    most = np.clip(fillings, 1.0, min(room, MOST_MOULDS))
+    most = np.clip(fillings, 1.0, min(places or MOST_MOULDS, MOST_MOULDS))
     of_load = np.clip(load_fills, 1.0, most)
-    of_order = np.maximum(np.maximum(line("moulds_needed"), np.minimum(kept, most)), 1.0)
+    of_order = np.clip(np.maximum(line("moulds_needed"), np.minimum(kept, most)), 1.0, places or np.inf)
     of_stock = np.where(np.isnan(typed) | (typed < 1), of_load, np.minimum(kept, most))
     least = np.where(has_mould, np.where(stock, of_stock, of_order), 0.0)
-    wear, fewest, in_rack, load, none = (REASONS.index(word) for word in (WEAR, FEWEST, RACK, LOAD_FILLS, NO_MOULD))
+    wear, fewest, in_rack, load, none, room = (REASONS.index(word) for word in (WEAR, FEWEST, RACK, LOAD_FILLS, NO_MOULD, ROOM))
     rack = np.where(np.isnan(typed) | (typed < 1), load, in_rack)
     order = np.where(kept >= np.maximum(line("moulds_needed"), 1.0), in_rack, np.where(line("moulds_needed") > 1, wear, fewest))
+    order = np.where(line("moulds_needed") > of_order, room, order)
     return least, np.where(has_mould, np.where(stock, rack, order), none)
 
 
@@ -208,6 +210,6 @@ def _costs_of_options(costs: MouldCosts, least: Floats, options: dict[int, Float
 
 
 __all__ = [
-    "CHEAPEST", "FEWEST", "LOAD_FILLS", "NO_MOULD", "RACK", "WEAR", "cheapest_numbers", "fewest_moulds", "with_cheapest_moulds",
+    "CHEAPEST", "FEWEST", "LOAD_FILLS", "NO_MOULD", "RACK", "ROOM", "WEAR", "cheapest_numbers", "fewest_moulds", "with_cheapest_moulds",
     "with_moulds",
 ]

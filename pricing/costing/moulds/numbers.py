@@ -189,7 +189,7 @@ class _Search:
         places = (costing.book.number("mould_places") or MOST_MOULDS)
         fillings = int(whole_up(self.quantity[line] / self.per_mould[line]))
         needed, kept, stands = (int(costing.line(name)[line]) for name in ("moulds_needed", "moulds_kept", "moulds_at_once"))
-        least = max(1, needed, min(kept, fillings)) if self.fewest else max(1, stands)
+        least = max(1, min(int(places), max(needed, min(kept, fillings)))) if self.fewest else max(1, stands)
         return list(useful_moulds(fillings, least, min(int(places), MOST_MOULDS, max(1, fillings))))
 
     def _places(self, line: int, moulds: int) -> float:

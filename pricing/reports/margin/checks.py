@@ -54,7 +54,7 @@ def checks_of(margin: MarginBook) -> list[Check]:
         Check("Wages of the steps add up to labour and mould building",
               total("steps", "step_wages"), added(total("lines", "labour_cost"), total("lines", "mould_labour_cost"))),
         Check("Hours of the steps and of refitting add up to the labour hours",
-              added(total("steps", "step_hours"), total("lines", "refit_hours")), hours),
+              added(total("steps", "step_labour_hours"), total("lines", "refit_hours")), hours),
         Check("Overhead is the labour hours at the overhead rate", absorbed, total("lines", "overhead_cost")),
     ]
     return [replace(check, claim=margin.measures.said(check.claim)) for check in checks]

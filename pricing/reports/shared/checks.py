@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from pricing.dataclass import dataclass
+from pricing.money import round_half_away
 from pricing.reports.shared.cells import Formula, write_cell
 from pricing.reports.shared.plain_table import set_widths
 from pricing.reports.shared.report_book import ReportBook
@@ -50,14 +51,17 @@ def write_checks(book: ReportBook, checks: Sequence[Check]) -> None:
     for column, text in enumerate(("Check", "One way", "Another way", "Difference")):
         sheet.write_string(_HEADING, column, text, style("heading right" if column else "heading"))
     number, result = style("working", _NUMBER, align="right"), style("result", _NUMBER, align="right")
+    together = 0.0
     for row, check in enumerate(checks, _HEADING + 1):
-        apart = check.apart or Formula(f"ROUND(B{row + 1}-C{row + 1},6)", 0.0)
+        difference = float(round_half_away(float(check.one.result) - float(check.other.result), 6))
+        apart = check.apart or Formula(f"ROUND(B{row + 1}-C{row + 1},6)", difference)
+        together += abs(float(apart.result))
         sheet.write_string(row, 0, check.claim, style("text"))
         for column, (way, form) in enumerate(((check.one, number), (check.other, number), (apart, result)), 1):
             write_cell(sheet, row, column, way, form)
     first, last = _HEADING + 2, _HEADING + 1 + len(checks)
     sheet.write_string(_TOGETHER, 0, "All differences together", style("text bold"))
-    write_cell(sheet, _TOGETHER, 3, Formula(f"SUMPRODUCT(ABS(D{first}:D{last}))", 0.0), result)
+    write_cell(sheet, _TOGETHER, 3, Formula(f"SUMPRODUCT(ABS(D{first}:D{last}))", together), result)
     broken = book.book.add_format({"bg_color": "#E8B4A0", "bold": True})
     sheet.conditional_format(_TOGETHER, 3, _TOGETHER, 3, {"type": "cell", "criteria": "!=", "value": 0, "format": broken})
     set_widths(sheet, (560, 117, 117, 117))
