@@ -55,7 +55,8 @@ def lay_out(
         margins = [_wider(*pair) for pair in zip(edges, margins, strict=True)] if turn else edges
     views = [outlined(*each, frame, size) for each, frame in zip(placed, frames, strict=True)]
     sheet = LaidOut([stroke for each in views for stroke in each.strokes], [letters for each in views for letters in each.letters])
-    sheet.clear = min(max(frame.right - frame.left, frame.bottom - frame.top) for frame in frames) >= size * CLEAR - _SLACK
+    shown = min(max(frame.right - frame.left, frame.bottom - frame.top) for frame in frames) >= size * CLEAR - _SLACK
+    sheet.clear = shown and not sheet.covers_itself()
     if named:
         sheet.letters.append(Lettering("mm", (width - size, height - size * 0.6), size * 0.85))
     for number, line in enumerate(reversed(lines)):
