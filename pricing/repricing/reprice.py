@@ -26,7 +26,7 @@ from pricing.costing.method.costing import Costing
 from pricing.costing.run import cost_lines
 from pricing.dataclass import dataclass
 from pricing.problems import BookError, Problems
-from pricing.register.quote_snapshot import SnapshotLine, enquiry_of
+from pricing.register.kept.lines import SnapshotLine, enquiry_of
 from pricing.register.recorded_quote import DONE, TAKEN, RecordedQuote
 from pricing.register.register import Register, RegisterError
 from pricing.repricing.changes import NOT_ISSUED, Change, Name, ProductChange, QuoteChange, Repricing
