@@ -298,6 +298,8 @@ class Register(QuotesOnRecord):
             ).fetchall()
         with of_record(f"quote {quote.name}", self.path):
             model = restored(InputRow(*row) for row in rows)
+            if model is not None:
+                model.resolve()
         if model is None or not quote.options:
             return model
         numbers = [number for number, *_ in self.every_line(quote)]

@@ -330,14 +330,15 @@ def grid(folder: Path, variants: int = 1_000_000) -> Figures:
 
 
 def grid_by_workers(folder: Path, variants: int, workers: Sequence[int]) -> Figures:
-    """The same grid priced by so many workers of this machine: seconds by the number of workers, and the variants."""
-    from pricing.costing.catalogue.engines import price_catalogue
-
+    """The same grid priced by so many workers of this machine, as the command does it: seconds by the number of workers, and the
+    variants.
+    """
     job = grid_job(folder, variants)
     found: Figures = {"variants": prepare(job).variants.count}
     for count in workers:
         out = folder / f"grid by {count}"
-        found[str(count)] = _seconds(functools.partial(price_catalogue, job, out, processes=count))
+        found[str(count)] = _seconds(
+            functools.partial(pricing.catalogue, job.book, variants=job.variants, grid=True, day=job.day, out=out, jobs=count))
         shutil.rmtree(out)
     return found
 

@@ -235,6 +235,26 @@ def test_a_quote_of_which_the_lines_are_gone_is_found(issued: Path, tmp_path: Pa
     assert "the quote that it belongs to is not there" in result.stderr
 
 
+@pytest.mark.parametrize("statement", [
+    "DELETE FROM inputs WHERE part = 'mix prices' AND row = 1",
+    "UPDATE inputs SET words = json_set(words, '$.material', 'Nothing') WHERE part = 'mix prices' AND row = 1",
+    "UPDATE inputs SET words = json_set(words, '$.supplier', 12) WHERE part = 'mix prices' AND row = 1",
+])
+def test_inputs_that_do_not_fit_each_other_are_found(statement: str, issued: Path, tmp_path: Path) -> None:
+    """Where a row of the inputs is gone, or names what is not there, the quote is told as damaged, and the other goes on."""
+    book = damage(tmp_path, issued, "states", "state", "issued")
+    with sqlite3.connect(register_path(book)) as connection:
+        connection.execute(f"{statement} AND quote = ({KEY})")
+    connection.close()
+    checked = run("register", book, "--check")
+    assert "quote Q-1 in the register book.register.sqlite is damaged, because what it holds cannot be read" in checked.stderr
+    assert "quote Q-2" not in checked.stderr
+    repriced = run("reprice", book, "--date", "2026-03-20", "--out", tmp_path / "new")
+    assert repriced.exit_code == 0
+    assert "damaged" in repriced.stdout + repriced.stderr
+    assert "Q-2" in repriced.stdout
+
+
 def test_a_damaged_accepted_standard_is_left_out(issued: Path, tmp_path: Path) -> None:
     """A standard on record whose figures are nonsense is told, and the review goes on."""
     book = damage(tmp_path, issued, "states", "state", "issued")
