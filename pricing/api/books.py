@@ -17,8 +17,6 @@ if TYPE_CHECKING:
     import pandas
     import pint
 
-    from pricing.costing.method.costing import Costing
-
 #: Where a number is asked for: one in the unit that is said, or a quantity of pint's.
 Number: TypeAlias = "float | pint.Quantity[Any]"
 
@@ -148,9 +146,6 @@ def _language(tag: str, path: Path) -> str:
 #: Of what is told of a quote besides what it is refused for, a check tells this.
 _TOLD = frozenset({"given-away", "nothing-to-pay", "not-searched"})
 
-#: Of more quotes than this a check searches those that say most in words of their own; each takes about a fiftieth of a second.
-MOST_SEARCHED = 250
-
 
 @dataclass(frozen=True)
 class Checked:
@@ -196,6 +191,7 @@ def check(
     A cell of a frame may hold a number, a text as a maker would type it, a day, or a quantity. A problem in a frame has the heading and
     the row, counted from 1, in place of the cell: ``Length, row 3``.
     """
+    from pricing.api.searched import search_pages
     from pricing.costing.lines.order_lines import enquired
     from pricing.costing.options import options_of
     from pricing.costing.run import cost_lines
@@ -215,30 +211,9 @@ def check(
             if not refused.errors:
                 options_of(costing)
                 if not refused.errors:
-                    _search(costing, refused)
+                    search_pages(costing, refused)
         found.problems.take(each for each in refused if not each.warning or each.code in _TOLD)
     return found
-
-
-def _search(costing: Costing, refused: Problems) -> None:
-    """Search the pages of the quotes for what their customers must not see; of very many those that say most in words of their own."""
-    from pricing.reports.leaks.gate import LeakError
-    from pricing.reports.quote.workbook import search_quote
-
-    columns = costing.book.tables["Enquiries"].columns
-    said = dict.fromkeys(costing.quotes, 0)
-    for quote, *texts in zip(*(columns[name].tolist() for name in ("quote", "note", "description") if name in columns), strict=True):
-        if quote in said:
-            said[quote] += sum(map(len, texts))
-    chosen = sorted(said, key=lambda quote: -said[quote])[:MOST_SEARCHED]
-    for quote in [each for each in said if each in {*chosen}]:
-        try:
-            search_quote(costing, quote)
-        except LeakError as error:
-            refused.add("leak", str(error), sheet="Enquiries")
-    if len(said) > len(chosen):
-        text = f"{len(chosen)} of {len(said):,} quotes were searched for what their customers must not see, those with the longest texts"
-        refused.add("not-searched", f"{text}; pricing quote searches every one before it is written", sheet="Enquiries", warning=True)
 
 
 def _looked_at(path: Path, catalogue: pandas.DataFrame | None, enquiries: pandas.DataFrame | None) -> Checked:

@@ -36,6 +36,11 @@ def _options(sheets: Sheets) -> None:
     sheets["Enquiries"] = [head, [*sheets["Enquiries"][1][:5], None], *offered]
 
 
+def _options_of_a_long_quote(sheets: Sheets) -> None:
+    _options(sheets)
+    sheets["Enquiries"] = [*sheets["Enquiries"][:92], *([*sheets["Enquiries"][1][:5], None] for _ in range(210))]
+
+
 def _stages(sheets: Sheets) -> None:
     stages = (["Lots", f"Stage {number}", "0.5 %", "with the order"] for number in range(101))
     sheets["Payments"] = [["Payments", "Stage", "Share", "When"], *stages]
@@ -51,6 +56,7 @@ GROWING: dict[str, tuple[Callable[[Sheets], None], str, str]] = {
     "parts of a set": (_parts_of_a_set, "Sets!A202", 'set "Many" has 201 rows'),
     "lines of sets": (_sets, "Enquiries!D7", "the sets that are asked for come to 12 lines, and 10 is the most"),
     "options of a quote": (_options, "Enquiries!F103", 'the quote "Q-1" has 101 options'),
+    "options of a long quote": (_options_of_a_long_quote, "Enquiries!F69", 'the quote "Q-1" has 90 options, and 66 is the most'),
     "stages of payment": (_stages, "Payments!A102", 'payments "Lots" has 101 rows'),
     "letters of the terms": (_terms, "Terms!B11", "the paragraphs of the terms have 330"),
 }
@@ -60,6 +66,7 @@ GROWING: dict[str, tuple[Callable[[Sheets], None], str, str]] = {
 def test_rows_that_work_would_multiply_by_are_told_before_it_grows(kind: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """A small file in which each of many lines meets each of many rows ends in a sentence at the first row too many."""
     monkeypatch.setattr("pricing.book.checking.lengths.MOST_PARTS", 10)
+    monkeypatch.setattr("pricing.book.checking.lengths.MOST_WITH_OPTIONS", 20_000)
     make, place, says = GROWING[kind]
     sheets = small_book()
     make(sheets)

@@ -72,7 +72,7 @@ MISTAKES: list[tuple[dict[str, Any], str, str]] = [
     ({"Materials!C2": "a bag"}, "Materials!C2", 'pack size "a bag" holds no number; type a mass, such as 25 kg'),
     ({"Materials!C2": None}, "Materials!C2", "pack size is missing; type a number, such as 25"),
     ({"Materials!D2": "kilo"}, "Materials!D2",
-     'pack unit "kilo" is not one of the words that can stand here; choose kg, L, m, m2, each or sheet'),
+     'pack unit "kilo" is not one of the words that can stand here; perhaps "kg"; choose kg, L, m, m2, each or sheet'),
     ({"Materials!D2": None}, "Materials!D2", "pack unit is missing; type one of kg, L, m, m2, each or sheet"),
     ({"Materials!E2": "£8"}, "Materials!E2", 'pack price "£8" is not in EUR, the currency of this book; type the price in EUR'),
     ({"Materials!E2": "8 EUR/kg"}, "Materials!E2",
@@ -119,6 +119,9 @@ MISTAKES: list[tuple[dict[str, Any], str, str]] = [
      'the mix "Grey" has parts by mass and parts by volume; give all of its parts in one of them'),
     ({"Mixes!B2": "Sand", "Mixes!B3": "Sand"}, "Mixes!A3",
      'mix · material · basis "Grey · Sand · parts by mass" stands in row 2 and again here; keep one of them'),
+    ({"Materials!D2": "lb"}, "Materials!D2",
+     'pack unit "lb" is not one of the words that can stand here; choose "kg", and type lb beside the pack size, such as 8 lb; or choose '
+     "kg, L, m, m2, each or sheet"),
     ({"Trades!B2": None}, "Trades!B2", "hourly cost is missing; type an amount of money, such as 21.50"),
     ({"Trades!B2": "20 per hour"}, "Trades!B2",
      'hourly cost "20 per hour": "per hour" is not a unit that is known here; type an amount of money, such as 21.50'),

@@ -207,7 +207,7 @@ def test_steps_that_leave_nothing_are_asked_about(tmp_path: Path, settings: dict
 
 def test_of_very_many_quotes_a_check_searches_those_with_the_longest_texts(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """And says so; the others are searched before they are written."""
-    monkeypatch.setattr("pricing.api.books.MOST_SEARCHED", 1)
+    monkeypatch.setattr("pricing.api.searched.MOST_SEARCHED", 20)
     sheets = sheets_of()
     sheets["Enquiries"][3][8] = "as for Ada Field, in the same grey"
     found = pricing.check(write_book(tmp_path / "book.xlsx", sheets)).problems

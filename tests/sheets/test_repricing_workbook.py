@@ -60,7 +60,7 @@ def test_it_opens_on_the_sentence(tmp_path: Path) -> None:
     assert book.active.title == "Repricing"
     front = book["Repricing"]
     assert front["A2"].value == "0 of 3 list products and 0 of 1 open quotes earn less than the lowest margin of 25.0% now."
-    assert front["A3"].value.startswith("Prices of 2026-03-02 compared with those without the change;")
+    assert front["A3"].value.startswith("Prices of 2 March 2026 compared with those without the change;")
     assert front["A4"].value == "What if: Cement +80%. Nothing in the price book was changed."
     assert book.sheetnames == ["Repricing", "List", "Quotes", "Ordered", "Why the cost", "Why the price", "Checks"]
 
@@ -87,7 +87,7 @@ def test_the_history_is_what_each_day_costs(tmp_path: Path) -> None:
     shown = stored(tmp_path / "repricing.xlsx")["History"]
     rows = {str(row[0]): row[1:4] for row in shown.iter_rows(values_only=True) if row[0]}
     assert rows["Slab 1000"][0] is not None
-    assert str(shown["A2"].value).startswith("Since 2026-01-01 one piece of each list product together costs +")
+    assert str(shown["A2"].value).startswith("Since 1 January 2026 one piece of each list product together costs +")
 
 
 def test_nothing_moved(tmp_path: Path) -> None:

@@ -22,6 +22,9 @@ LONGEST = (
 #: The most options of a quote, each of which is priced as an order of its own; lines that sets come to; letters of the terms in all.
 MOST_OPTIONS, MOST_PARTS, MOST_LETTERS = 100, 400_000, 300_000
 
+#: The most lines that the options of a quote are reckoned with: each is added to all of its quote.
+MOST_WITH_OPTIONS = 200_000
+
 
 def check_lengths(book: PriceBook, problems: Problems) -> bool:
     """Report things of too many rows; True where there is none, so that everything else can be looked at.
@@ -50,11 +53,15 @@ def _rows(book: PriceBook, problems: Problems) -> None:
 def _options(book: PriceBook, problems: Problems) -> None:
     at = SheetView(book, problems, "Enquiries")
     offered = np.flatnonzero(at.table["offer"] != "").tolist()
-    counts = Counter(at.texts("quote")[row] for row in offered) if len(offered) > MOST_OPTIONS else {}
-    for quote, count in counts.items():
-        if count > MOST_OPTIONS:
-            row = [row for row in offered if at.texts("quote")[row] == quote][MOST_OPTIONS]
-            at.report("too-many-options", "offer", row, quote=quoted(quote), count=count, most=MOST_OPTIONS)
+    quotes, parts = at.texts("quote"), Counter(book.tables["Sets"]["set"].tolist())
+    lines: Counter[str] = Counter()
+    for quote, product in zip(quotes, at.texts("product"), strict=True) if offered else ():
+        lines[quote] += max(parts[product], 1)
+    for quote, count in Counter(quotes[row] for row in offered).items():
+        most = min(MOST_OPTIONS, MOST_WITH_OPTIONS // lines[quote])
+        if count > most:
+            row = [row for row in offered if quotes[row] == quote][most]
+            at.report("too-many-options", "offer", row, quote=quoted(quote), count=count, most=most)
 
 
 def _parts(book: PriceBook, problems: Problems) -> None:

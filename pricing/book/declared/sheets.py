@@ -351,7 +351,7 @@ CUSTOMERS = SheetDeclaration(
         Column("Address", "note", "As on an envelope.", default="", width=44),
         Column("Discount", "percent", "Off every price for this customer.", quantity="discount_rate", default=0.0, example="10 %",
                decimals=1, width=10),
-        Column("Tax rate", "percent", "Of what is taxed; blank: the rate of the Workshop sheet. 0 % where no tax is charged.",
+        Column("Tax rate", "percent", "Of what is not exempt; blank: the rate of the Workshop sheet. 0 % where no tax is charged.",
                quantity="own_tax_rate", example="20 %", decimals=1, width=10),
         Column("Delivery zone", "choice", "Zone of the Delivery sheet; blank where the customer collects.",
                refers_to="Delivery", default="", width=16),
@@ -423,8 +423,8 @@ ACTUALS = SheetDeclaration(
     "What a finished job took, to compare with what was allowed.", "record", "records",
     (
         Column("Quote", "name", "Number of the quote.", needed=True, example="Q-1001", width=10),
-        Column("Product", "choice", "The line it was for; blank where it was for the whole job.",
-               refers_to="Products", default="", width=22),
+        Column("Product", "choice", "The line it was for, a product or a service; blank where it was for the whole job.",
+               refers_to="Products", also=("Services",), default="", width=22),
         Column("Item", "name",
                "The material, trade, step or machine; the mould plan for mould casts; for overhead and rejected whatever "
                "you want to call it, or blank.", default="", example="White cement", width=26),

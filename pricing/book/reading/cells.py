@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from pricing import units
 from pricing.book.declared.column import Column
@@ -146,6 +146,8 @@ class CellReader:
             return self._unknown_unit(figure, given, cell, column, declared, row_unit)
         money = declared.dimension[:1] == units.CURRENCY and given.dimension == units.CURRENCY
         if _comparable(given.dimension) != _comparable(declared.dimension) and not money:
+            if column.unit_rule and not row_unit:  # what says its unit is no word that is known, and told there
+                return figure.value
             self._wrong_dimension(cell, column, given, declared, heading_unit, by_format, row_unit)
             return None
         heading = units.unit_of(heading_unit, self.currency) if heading_unit else None
@@ -373,15 +375,28 @@ class CellReader:
         if known is not None:
             return known
         near = self.near(text, column.choices, 1)
+        perhaps = f'perhaps "{near[0]}"; ' if near else ""
+        if column.name == "pack_unit":
+            perhaps = _pack_unit_instead(text, column.choices) or perhaps
         self.report(
-            "unknown-word", address, what=spoken(column), found=quoted(text),
-            near=f'perhaps "{near[0]}"; ' if near else "", choices=listed(column.explained_choices),
+            "unknown-word", address, what=spoken(column), found=quoted(text), near=perhaps, choices=listed(column.explained_choices),
         )
         return ""
 
 
 #: A plain number; a count of pieces, casts or coats is one too.
 _NUMBER = units.Unit("", units.PLAIN, 1.0)
+
+
+def _pack_unit_instead(text: str, choices: Sequence[str]) -> str:
+    """What to choose where the unit that is typed is another of the same kind; nothing where it is none."""
+    typed = units.unit_of(text)
+    for choice in choices:
+        unit = units.unit_of(choice)
+        if isinstance(unit, units.Unit) and isinstance(typed, units.Unit) and unit.dimension == typed.dimension:
+            beside = f'choose "{choice}", and type {text} beside the pack size, such as 8 {text}; or '
+            return f'perhaps "{choice}"; ' if unit.factor == typed.factor else beside
+    return ""
 
 
 def _comparable(dimension: units.Dimension) -> units.Dimension:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from pricing.book.declared.column import Column, SheetDeclaration
-from pricing.book.declared.sheets import SHEETS
+from pricing.book.declared.sheets import EXTRAS, SHEETS
 from pricing.book.price_book import AIR, NONE, SheetTable, is_air
 from pricing.book.wording.reporter import Reporter, spoken
 from pricing.book.wording.sentences import listed, number_text, quoted
@@ -155,6 +155,8 @@ class NameBook:
         if not declared.key:
             return
         table = self.tables[declared.name]
+        if declared is EXTRAS and not {"product", "quote"} & set(table.letters):  # told as what belongs to nothing
+            return
         reporter = Reporter(self.problems, table.sheet_as_written)
         columns = [table[name].tolist() for name in declared.key]
         needed = [declared.column(name).needed for name in declared.key]

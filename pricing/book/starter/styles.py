@@ -25,10 +25,12 @@ class Styles:
     ----------
     workbook : being written
     places : decimal places of its money
+    day : number format of its days
     """
 
-    def __init__(self, workbook: Workbook, places: int) -> None:
+    def __init__(self, workbook: Workbook, places: int, day: str) -> None:
         self._workbook = workbook
+        self._day = day
         self._places = places
         self._made: dict[tuple[tuple[str, Any], ...], Format] = {}
         workbook.formats[0].set_font_name(FONT)
@@ -64,7 +66,7 @@ class Styles:
         The decimals of a figure whose unit differs from row to row are left as typed.
         """
         if column.kind == "date":
-            return "d mmm yyyy"
+            return self._day
         if column.kind == "percent":
             return "0%" if not column.decimals else "0." + "0" * column.decimals + "%"
         if column.kind != "number" or column.decimals is None:

@@ -22,6 +22,8 @@ from pricing.book.starter.data import BookData, Row
 from pricing.book.starter.styles import ACCENT, FONT, Styles, column_width
 from pricing.book.typed.conversion import converted
 from pricing.files.atomic import written_beside
+from pricing.languages.spelling import days_in_american
+from pricing.languages.tags import AMERICAN, usual_language
 from pricing.money import minor_units
 from pricing.rules.shapes import SHAPES
 from pricing.xlsx.addresses import column_letters
@@ -39,6 +41,8 @@ _MOST_NAMES, _NAMES_FROM = 60, 5
 #: Settings after which the Workshop sheet leaves a little room.
 GROUP_ENDS = ("tax_number", "tax_rate", "lowest_margin", "productive_hours_per_year", "smallest_order", "deposit",
               "electricity_price", "refit_trade", "cash_step", "mould_places", "scale_step")
+#: How days are shown, where they are not written as in America.
+DAY = "d mmm yyyy"
 #: The day that the file says it was made on, the same in every copy so that two of them are equal.
 _CREATED = datetime.datetime(2025, 1, 1)
 
@@ -86,10 +90,11 @@ def _write(path: Path, data: BookData, written: Sequence[SheetDeclaration], meas
 
     settings = data["Workshop"][0]
     currency = str(settings["Currency"])
-    with contextlib.closing(new_workbook(str(path), {"default_date_format": "d mmm yyyy"})) as workbook:
+    day = days_in_american(DAY) if usual_language(currency) == AMERICAN else DAY
+    with contextlib.closing(new_workbook(str(path), {"default_date_format": day})) as workbook:
         workbook.set_properties({"title": "Price book", "created": _CREATED})
         workbook.set_size(24_000, 14_000)
-        styles = Styles(workbook, minor_units(currency))
+        styles = Styles(workbook, minor_units(currency), day)
         writer = _BookWriter(styles, settings, currency, data, tuple(_in(measures, setting) for setting in SETTINGS), remark)
         sheets = {declared.name: workbook.add_worksheet(declared.name) for declared in written}
         words = workbook.add_worksheet("Words")

@@ -143,13 +143,16 @@ def _blocks() -> Iterator[Floats]:
 def _quantities(costing: Costing) -> tuple[Floats, Floats]:
     count = len(costing.lines)
     whole, again = np.full(count, np.nan), np.full(count, np.nan)
-    # A cost per piece is never below that of an endless run, so what does not pay there never pays.
-    endless = _surplus(costing, np.array([ENDLESS]))[0]
+    endless = np.zeros(count)
     for number, quantities in enumerate(_blocks()):
+        # A cost per piece is never below that of an endless run, so what does not pay there never pays.
         if number and not (np.isnan(whole) & (endless >= 0)).any():
             break
-        parts = np.array_split(quantities, max(1, len(quantities) * count // AT_ONCE))
+        looked_at = quantities if number else np.append(quantities, ENDLESS)
+        parts = np.array_split(looked_at, max(1, len(looked_at) * count // AT_ONCE))
         surplus = np.concatenate([_surplus(costing, part) for part in parts])
+        if not number:
+            surplus, endless = surplus[:-1], surplus[-1]
         whole = _first(surplus >= 0, whole, quantities)
         if not number:
             again = _first((surplus < 0) & (quantities[:, None] > whole), again, quantities)

@@ -8,6 +8,7 @@ what changes. Of the smallest changes, the number of moulds is chosen anew where
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -107,10 +108,9 @@ class _Seek:
         rows = costing.lines_of(costing.lines.quote[line])
         self.line = line
         self.row = rows.index(line)
-        self.model: Model = model_of(costing, rows)
-        self.base: Evaluation = evaluate(self.model)
-        lines = costing.lines.taken(np.array(rows, dtype=np.intp))
-        self.costing = Costing(costing.book, lines, Problems(costing.book.file), self.model, self.base)
+        self.costing = _alone(costing, rows)
+        self.model: Model = self.costing.model
+        self.base: Evaluation = self.costing.values
         self.numbers: dict[tuple[str, str], Floats] = {}
         self.prices = measure_prices(self.base)
         self.lowest = costing.setting("lowest_margin")
@@ -198,6 +198,14 @@ class _Seek:
         if not len(fitting):
             return float("nan")
         return float(fitting[np.argmin(np.abs(fitting - each.now))] / each.now)
+
+
+def _alone(costing: Costing, rows: list[int]) -> Costing:
+    """The costing of one quote; as it is where there is no other."""
+    if len(rows) == len(costing.lines):
+        return replace(costing, problems=Problems(costing.book.file))
+    model, lines = model_of(costing, rows), costing.lines.taken(np.array(rows, dtype=np.intp))
+    return Costing(costing.book, lines, Problems(costing.book.file), model, evaluate(model))
 
 
 def _smallest(goal: Goal) -> float:

@@ -204,12 +204,16 @@ def moved(base: Evaluation, moves: Sequence[tuple[MovableInput, float]]) -> Chan
     by table and column, arrays of shape (moves, rows)
     """
     changes: Changes = {}
-    for number, (each, factor) in enumerate(moves):
+    scenarios: dict[MovableInput, list[int]] = {}
+    for number, (each, _) in enumerate(moves):
+        scenarios.setdefault(each, []).append(number)
+    for each, numbers in scenarios.items():
+        at, factors = np.array(numbers, dtype=np.intp)[:, None], np.array([moves[number][1] for number in numbers])[:, None]
         for table, column, rows in each.cells:
             now = base.value(table, column)
             if (table, column) not in changes:
                 changes[table, column] = np.tile(now, (len(moves), 1))
-            changes[table, column][number, rows] = each.limited(now[rows] * factor)
+            changes[table, column][at, rows] = each.limited(now[rows] * factors)
     return changes
 
 

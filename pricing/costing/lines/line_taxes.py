@@ -13,8 +13,8 @@ from pricing.dataclass import dataclass
 #: The category of what is taxed at a rate.
 STANDARD = "S"
 
-#: The categories of what is not taxed whoever buys it: exempt, and out of scope.
-_UNTAXED = ("E", "O")
+#: The category of what is exempt whoever buys it.
+_EXEMPT = "E"
 
 
 @dataclass
@@ -93,14 +93,14 @@ class LineTaxes:
     def _tax_of(self, customer: int | None, product: int) -> tuple[Tax, str]:
         """The tax of a line and why nothing is charged, where that is so and somebody says why.
 
-        A customer's rate alone is that of what is taxed: what is exempt or out of scope, whoever buys it, stays so.
+        A customer's rate alone is that of what is taxed: what is exempt, whoever buys it, stays so.
         """
         book = self.book
         name, own = "", str(book.tables["Products"]["tax"][product])
         if customer is not None:
             name = str(book.tables["Customers"]["tax"][customer])
             rate = float(book.tables["Customers"]["tax_rate"][customer])
-            if not name and not np.isnan(rate) and not self._is_untaxed(own):
+            if not name and not np.isnan(rate) and not self._is_exempt(own):
                 customers = book.tables["Customers"]
                 return self._of_rate(rate, place_of(customers, "tax_rate", customer), f"rate of {customers['customer'][customer]}"), ""
         name = name or own
@@ -111,8 +111,8 @@ class LineTaxes:
         tax = self._taxes[str(table["category"][row]), float(table["rate"][row])]
         return tax, str(table["reason"][row]) if tax.category != STANDARD else ""
 
-    def _is_untaxed(self, name: str) -> bool:
-        return name in self._named and self.book.tables["Taxes"]["category"][self._named[name]] in _UNTAXED
+    def _is_exempt(self, name: str) -> bool:
+        return name in self._named and self.book.tables["Taxes"]["category"][self._named[name]] == _EXEMPT
 
     def _of_rate(self, rate: float, place: str, key: str) -> Tax:
         """The workshop's tax at a rate."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 
 import numpy as np
@@ -24,7 +25,9 @@ def with_lines_alone(model: Model, rows: Sequence[int]) -> Model:
     rows : the lines that stay, counted from 0
     """
     chosen = np.asarray(rows, dtype=np.intp)
-    place = {float(model.tables["lines"].given["line"][row]): number for number, row in enumerate(chosen.tolist(), 1)}
+    numbers = model.tables["lines"].given["line"].astype(np.intp)
+    place = np.zeros(int(numbers.max(initial=0)) + 1, dtype=np.intp)
+    place[numbers[chosen]] = np.arange(1, len(chosen) + 1)
     made: dict[str, Rows] = {}
     for name, table in model.tables.items():
         if name == "lines":
@@ -56,20 +59,27 @@ def _numbered(table: Rows) -> Rows:
     return table
 
 
-def _of_lines(table: Rows, place: dict[float, int]) -> Rows:
-    """The rows that belong to lines that stay, by the new numbers of these."""
-    lines = table.given["line"].tolist()
-    kept = sorted((row for row, line in enumerate(lines) if line in place), key=lambda row: (place[lines[row]], row))
-    made = _taken(table, np.array(kept, dtype=np.intp))
-    made.given["line"] = np.array([place[lines[row]] for row in kept], dtype=np.float64)
+def _of_lines(table: Rows, place: Codes) -> Rows:
+    """The rows that belong to lines that stay, by the new numbers of these.
+
+    Parameters
+    ----------
+    place : for each number that a line had, the one that it has now; 0 where it goes
+    """
+    line = place[table.given["line"].astype(np.intp)]
+    in_turn = np.argsort(line, kind="stable")
+    kept = in_turn[np.count_nonzero(line == 0) :]
+    made = _taken(table, kept)
+    made.given["line"] = line[kept].astype(np.float64)
     if table.spec.key != "line":
         made = _numbered(made)
     if "lines_sharing" in made.given:
-        shared = [row for row, per in enumerate(made.text["per"].tolist()) if per == QUOTE]
-        names = made.text["step" if "step" in made.text else "material"].tolist()
-        same = [names[row] for row in shared]
+        per = made.text.words("per")
+        shared = np.flatnonzero(np.array([word == QUOTE for word in per.words], dtype=np.bool_)[per.codes])
+        names = made.text.words("step" if "step" in made.text else "material").taken(shared).array().tolist()
+        among = Counter(names)
         made.given["lines_sharing"] = np.ones(made.count)
-        made.given["lines_sharing"][shared] = [float(same.count(name)) for name in same]
+        made.given["lines_sharing"][shared] = [float(among[name]) for name in names]
     return made
 
 

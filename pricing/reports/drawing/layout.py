@@ -51,7 +51,8 @@ def lay_out(
             break
         margins = [_wider(*pair) for pair in zip(edges, margins, strict=True)] if turn else edges
     sheet = LaidOut([stroke for each in placed for stroke in each.strokes], [letters for each in placed for letters in each.letters])
-    sheet.clear = min(max(frame.right - frame.left, frame.bottom - frame.top) for frame in frames) >= size * CLEAR - _SLACK
+    shown = min(max(frame.right - frame.left, frame.bottom - frame.top) for frame in frames) >= size * CLEAR - _SLACK
+    sheet.clear = shown and not sheet.covers_itself()
     if named:
         sheet.letters.append(Lettering("mm", (width - size, height - size * 0.6), size * 0.85))
     for number, line in enumerate(reversed(lines)):

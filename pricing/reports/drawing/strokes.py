@@ -52,11 +52,19 @@ class Lettering:
 
 @dataclass(slots=True)
 class LaidOut:
-    """What is to be inked, and whether every view is large enough to show its form."""
+    """What is to be inked, and whether every view is large enough to show its form and every figure can be read."""
 
     strokes: list[Stroke] = field(default_factory=list)
     letters: list[Lettering] = field(default_factory=list)
     clear: bool = True
+
+    def covers_itself(self) -> bool:
+        """Whether a figure stands upon another."""
+        boxes = [letters.box for letters in self.letters]
+        return any(
+            one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
+            for number, one in enumerate(boxes) for other in boxes[:number]
+        )
 
     def extent(self) -> Box:
         """Left, top, right and bottom of everything on it [px]."""

@@ -153,7 +153,9 @@ def _dimension(
         turned = bottom - top > width + size * 0.5
         aside = left + out * (size * 0.5 + width / 2)
         beside = [(aside, (top + bottom) / 2), (aside, top - size * 0.9), (aside, bottom + size * 0.9)]
-        x, y = (left - size * 0.62, (top + bottom) / 2) if turned else _free(beside, width / 2, size * 0.38, taken)
+        room = (bottom - top - width) / 2
+        along = [(left - size * 0.62, (top + bottom) / 2 + share * room) for share in (0.0, 0.5, -0.5, 0.9, -0.9)]
+        x, y = _free(along, size * 0.38, width / 2, taken) if turned else _free(beside, width / 2, size * 0.38, taken)
     _ticks(sheet, ((left, top), (right, bottom)), size)
     _write(sheet, written, (x, y), size, turned, part.diameter)
 

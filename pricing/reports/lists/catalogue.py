@@ -63,8 +63,9 @@ def _write(prepared: Prepared, book: ReportBook, done: Callable[[int, int], None
     sheet.autofilter(0, 0, prepared.variants.count, len(names) - 1)
     sheet.set_row(0, 40)
     for column, name in enumerate(names):
-        sheet.write_string(0, column, heading(name, currency), styles.get("heading" if name in _TEXTS else "heading right"))
-    formats = [_format(styles, name, currency) for name in names]
+        style = styles.get("heading", indent=int(column > 0)) if name in _TEXTS else styles.get("heading right")
+        sheet.write_string(0, column, heading(name, currency), style)
+    formats = [_format(styles, name, currency, indent=int(column > 0)) for column, name in enumerate(names)]
     at = priceless = 0
     for first, variants, figures, reasons in prepared.priced_with_reasons():
         columns = [*(variants[name] for name in prepared.variants.names), *figures.values(), *([reasons] if because else [])]
@@ -92,10 +93,10 @@ def heading(name: str, currency: str) -> str:
     return f"{quantity.label}\n{unit}" if unit else quantity.label
 
 
-def _format(styles: Styles, name: str, currency: str) -> Any:
+def _format(styles: Styles, name: str, currency: str, indent: int) -> Any:
     quantity = GLOSSARY.get(name)
     if name in _TEXTS:
-        return styles.get("text")
+        return styles.get("text", indent=indent)  # clear of the figures beside it
     if name == DATE or quantity is None:
         return styles.get("working", "d mmm yyyy" if name == DATE else "0.00##")
     return styles.get("working", number_format(quantity.shown, quantity.decimals, currency))

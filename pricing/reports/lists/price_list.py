@@ -27,7 +27,7 @@ from pricing.reports.leaks.gate import LeakError
 from pricing.reports.quote import wording as words
 from pricing.reports.quote.facts import QuoteFacts, QuoteLine, quote_facts
 from pricing.reports.quote.layout import SHRUNK
-from pricing.reports.quote.letter import Letter, money_format, unit_decimals
+from pricing.reports.quote.letter import Letter, money_format
 from pricing.reports.quote.secrets import secrets_of_facts
 from pricing.reports.quote.skeleton import leaks_of
 from pricing.reports.quote.sketch import LAYOUT_HEIGHT, Sketch
@@ -230,4 +230,4 @@ def _per(facts: QuoteFacts, line: QuoteLine) -> str:
 
 def _decimals(facts: QuoteFacts) -> int:
     """Decimals that show every price in full, as a quote does."""
-    return unit_decimals(replace(facts, lines=tuple(replace(line, unit_price=price) for line in facts.lines for price in line.prices)))
+    return replace(facts, lines=tuple(replace(line, unit_price=price) for line in facts.lines for price in line.prices)).unit_decimals

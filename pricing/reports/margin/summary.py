@@ -35,7 +35,7 @@ _LOW, _HEAVY = "below lowest", "heavy"
 _NOTE = "below lowest: the margin is below the lowest margin. heavy: a piece weighs more than one person should lift."
 
 #: Of the columns, at least [pixels].
-_WIDTHS = (62, 148, 44, 76, 66, 76, 76, 78, 82, 66, 78)
+_WIDTHS = (62, 148, 44, 76, 66, 76, 76, 78, 82, 66, 74)
 
 #: The rows of the figures of the whole, and of what is told of them; where the pictures stand, and how many rows they take.
 _FIGURES, _TOLD, _CHART_TOP, _CHART_ROWS = 5, 7, 9, 12

@@ -136,7 +136,7 @@ def _write_block(margin: MarginBook, sheet: Any, block: LineRows, row: int, heig
         sheet.set_row(number, None if height == _ROW else height, None, folding)
         subject = f" ({line.trace.of})" if line.depth and line.trace.of and line.trace.of != of[line.depth] else ""
         of[line.depth + 1] = line.trace.of or of[line.depth]
-        _write_line(margin, sheet, number, line, subject)
+        _write_line(margin, sheet, number, line, subject, text)
     return row + 1 + len(block.lines)
 
 
@@ -146,7 +146,7 @@ def _hidden(lines: list[Line]) -> list[bool]:
     return [line.depth + 1 > OPEN or (line.depth > 0 and place < cost) for place, line in enumerate(lines)]
 
 
-def _write_line(margin: MarginBook, sheet: Any, row: int, line: Line, subject: str) -> None:
+def _write_line(margin: MarginBook, sheet: Any, row: int, line: Line, subject: str, how: str) -> None:
     first, style = line.first, margin.styles.get
     name = clean_text(first.label + subject)
     result = line.depth == 0 and first.name in _RESULTS
@@ -154,7 +154,7 @@ def _write_line(margin: MarginBook, sheet: Any, row: int, line: Line, subject: s
     number, unit = _number(margin, first, "result" if result else "working")
     sheet.write_formula(row, 1, f"={_cell(margin, first)}", number, first.told)
     told = ((unit, style("note", valign="vcenter", indent=1)), (line.trace.place, style("note", valign="vcenter")),
-            (_words(line), style("note wrapped", valign="vcenter")))
+            (how, style("note wrapped", valign="vcenter")))
     for column, (text, form) in enumerate(told, 2):
         if text:
             sheet.write_string(row, column, clean_text(text), form)

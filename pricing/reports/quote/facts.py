@@ -9,6 +9,7 @@ import datetime
 import weakref
 from collections.abc import Mapping, Sequence
 from dataclasses import field, replace
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -121,7 +122,7 @@ class QuoteOption:
     parts: tuple[QuoteLine, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class QuoteFacts:
     """All that a quote says.
 
@@ -189,10 +190,18 @@ class QuoteFacts:
         offered = (line for option in self.options for line in (option.line, *option.parts))
         return [*(line for line in self.charged if line.heading), *self.lines, *offered]
 
-    @property
+    @cached_property
     def charged(self) -> list[QuoteLine]:
         """What has a price: its lines, and the heading of each set in place of its parts."""
         return list({id(line): line for line in (each.part_of or each for each in self.lines)}.values())
+
+    @cached_property
+    def unit_decimals(self) -> int:
+        """Decimals that show every unit price in full: those of the currency, or more where a typed price has more."""
+        decimals = self.digits
+        while decimals < 6 and any(abs(line.unit_price - round(line.unit_price, decimals)) > 1e-9 for line in self.charged):
+            decimals += 1
+        return decimals
 
     @property
     def listed(self) -> list[QuoteLine]:

@@ -7,7 +7,6 @@ from typing import Any
 
 from pricing.reports.quote import wording as words
 from pricing.reports.quote.facts import QuoteFacts
-from pricing.reports.quote.letter import unit_decimals
 from pricing.reports.quote.page import BREAK_COLUMNS, QuotePage
 from pricing.reports.quote.sketch import LAYOUT_HEIGHT, LAYOUT_WIDTH, Sketch
 from pricing.reports.shared.flowing_page import NET, NUMBER, PRICE, QUANTITY, WEIGHT, WIDTHS, Kept, Page, widened
@@ -73,7 +72,7 @@ def _sketches_for_one_page(page: QuotePage) -> list[Sketch | None] | None:
 
 def page_widths(facts: QuoteFacts) -> tuple[int, ...]:
     """Widths of the columns, wide enough for the longest figure of each [pixels]."""
-    money, unit = facts.digits, unit_decimals(facts)
+    money, unit = facts.digits, facts.unit_decimals
     amounts = (*facts.totals.values(), *(line.net for line in facts.charged))
     widths = widened(WIDTHS, NET, [f"{value:,.{money}f}" for value in amounts], True)
     widths = widened(widths, PRICE, [f"{line.unit_price:,.{unit}f}" for line in facts.charged])

@@ -48,14 +48,6 @@ def within_a_sentence(tax_name: str) -> str:
     return f"{first.lower()} {rest}".strip() if called_so else tax_name
 
 
-def unit_decimals(facts: QuoteFacts) -> int:
-    """Decimals that show every unit price in full: those of the currency, or more where a typed price has more."""
-    decimals = facts.digits
-    while decimals < 6 and any(abs(line.unit_price - round(line.unit_price, decimals)) > 1e-9 for line in facts.charged):
-        decimals += 1
-    return decimals
-
-
 class Letter:
     """A letter while it is written.
 

@@ -10,7 +10,7 @@ from typing import Any
 from pricing.algebra.simplify import live_formula
 from pricing.reports.quote import wording as words
 from pricing.reports.quote.facts import QuoteFacts, QuoteLine, QuoteOption
-from pricing.reports.quote.letter import AIR, ASIDE, QUIETLY, Block, Letter, money_format, titled, unit_decimals
+from pricing.reports.quote.letter import AIR, ASIDE, QUIETLY, Block, Letter, money_format, titled
 from pricing.reports.quote.price_remarks import price_remarks
 from pricing.reports.quote.sketch import Sketch
 from pricing.reports.quote.totals import TotalsWriter, percent_text, tax_label
@@ -251,7 +251,7 @@ class QuotePage(Letter):
         page, top = self.page, _TOP
         worked_out = float(prices.line_net(line.quantity, line.unit_price, line.discount, self.facts.digits))
         if line.unit_price == line.unit_price:
-            page.number(line.unit_price, PRICE, role, money_format(unit_decimals(self.facts)), **top)
+            page.number(line.unit_price, PRICE, role, money_format(self.facts.unit_decimals), **top)
         else:
             page.empty(PRICE, PRICE, role)
         if not line.heading or abs(worked_out - line.net) < 1e-9:
@@ -343,7 +343,7 @@ class QuotePage(Letter):
         self._offered(line, (offered, line.size, line.colour, *price_remarks(line, self.facts.words), line.note), role)
         page.number(line.number, NUMBER, role, "0", align="left", font_color=QUIET, valign="top")
         if line.unit_price == line.unit_price:
-            page.number(line.unit_price, PRICE, role, money_format(unit_decimals(self.facts)), **top)
+            page.number(line.unit_price, PRICE, role, money_format(self.facts.unit_decimals), **top)
         else:
             page.empty(PRICE, PRICE, role)
         page.number(option.adds, NET, role, f"+{self.money};-{self.money}", **top)

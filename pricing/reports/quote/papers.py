@@ -21,7 +21,7 @@ from pricing.reports.leaks.gate import LeakError
 from pricing.reports.quote import wording as words
 from pricing.reports.quote.facts import QuoteFacts, QuoteLine, index_of, quote_facts
 from pricing.reports.quote.layout import page_widths
-from pricing.reports.quote.letter import ASIDE, Letter, unit_decimals
+from pricing.reports.quote.letter import ASIDE, Letter
 from pricing.reports.quote.price_remarks import price_remarks
 from pricing.reports.quote.secrets import secrets_of_facts
 from pricing.reports.quote.skeleton import leaks_of
@@ -235,7 +235,7 @@ class _PaperPage(Letter):
         """Lines and amounts as they were promised, and when they are paid."""
         page, facts = self.page, self.facts
         self._headings([("quantity", QUANTITY), ("unit price", PRICE), ("net", NET)], last=WEIGHT)
-        decimals = "#,##0" + ("." + "0" * unit_decimals(facts) if unit_decimals(facts) else "")
+        decimals = "#,##0" + ("." + "0" * facts.unit_decimals if facts.unit_decimals else "")
         nets = []
         for line in facts.listed:
             role = "text" if line.heading else "row"

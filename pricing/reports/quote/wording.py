@@ -6,17 +6,12 @@ is left out only where the shapes of all pieces rule its subject out.
 
 from __future__ import annotations
 
-import datetime
 from collections.abc import Collection, Iterable, Sequence
 
 from pricing.dataclass import dataclass
+from pricing.languages.spelling import MONTHS
 from pricing.languages.words import Words, words_of
 from pricing.reports.quote.sizes import ENGLISH_WORDS, SIZE_WORDS
-
-MONTHS = (
-    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
-    "December",
-)
 
 #: Shapes that cannot be what a caution is about; a shape that is not listed, or not known, can be anything.
 _VESSELS = frozenset({"square planter", "round planter"})
@@ -249,15 +244,6 @@ def due_words(when: str, days: int, collected: bool, words: Words) -> str:
     return words.count(one, several, days) if days else words.say(at_once)
 
 
-def written_date(day: datetime.date) -> str:
-    """A date as a letter writes it, the same on every machine.
-
-    >>> written_date(datetime.date(2025, 4, 9))
-    '9 April 2025'
-    """
-    return f"{day.day} {MONTHS[day.month - 1]} {day.year}"
-
-
 def listed(parts: Sequence[str]) -> str:
     """Parts in a row: commas, and *and* before the last.
 
@@ -329,6 +315,8 @@ def weight_sentence(
     'Piece 2 weighs about 43.2 kg, '
     >>> weight_sentence([(1, 31.0), (1, 74.0)], 25.0, sets={1})[:50]
     'Pieces under No. 1 weigh about 31 to 74 kg each, w'
+    >>> weight_sentence([(1, 31.0), (1, 74.0)], 25.0)[:18]
+    'Pieces under No. 1'
     """
     heavy = [(number, mass) for number, mass in masses if mass > lift + 1e-9]
     if not heavy:
@@ -337,7 +325,7 @@ def weight_sentence(
     weight = lowest if lowest == highest else words.say(FROM_TO, lowest=lowest, highest=highest)
     numbers = list(dict.fromkeys(str(number) for number, _ in heavy))  # the parts of a set have one number
     which = words.listed(numbers)
-    said = SOME_HEAVY if len(numbers) > 1 else HEAVY_IN_SET if heavy[0][0] in sets else ONE_HEAVY
+    said = SOME_HEAVY if len(numbers) > 1 else HEAVY_IN_SET if len(heavy) > 1 or heavy[0][0] in sets else ONE_HEAVY
     sentence = words.say(said, which=which, weight=weight, mass=unit)
     return f"{sentence}{words.say(HEAVY_REMEDY)} {words.say(WEIGHT)}"
 

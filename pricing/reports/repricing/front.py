@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import datetime
+import re
+
 import numpy as np
 
 from pricing.book.typed.conversion import fifteen_digits
 from pricing.costing.method.shown_measures import ShownMeasures
 from pricing.glossary import GLOSSARY
+from pricing.languages.spelling import written_date
 from pricing.reports.repricing.book import FRONT, LIST, LOWEST, ORDERED, QUOTED, WHY_COST, RepricingBook
 from pricing.reports.repricing.why import WhyBlock
 from pricing.reports.shared.cells import Cell, Formula, Shown, TableColumn
@@ -22,8 +26,15 @@ MOST_BARS = 12
 _FIGURES = 7
 _CHART_TOP = 10
 
+#: A day as programs write it.
+_DAY = re.compile(r"\b\d{4}-\d\d-\d\d\b")
+
 #: Prices that are given or not: 0 where none is.
 _GIVEN = frozenset({"given_price", "stated_price"})
+
+
+def _written(day: re.Match[str]) -> str:
+    return written_date(datetime.date.fromisoformat(day[0]))
 
 
 class Front:
@@ -76,7 +87,8 @@ class Front:
         ending = f" earn less than the lowest margin of {np.floor(figure * 1000 + 0.5) / 10:.1f}% now."
         if parts:
             self.sheet.write_formula(1, 0, f"={text}", self.style("text bold"), " and ".join(stored) + ending)
-        compared = f"Prices of {self.repricing.day} compared with {self.repricing.compared_with}"
+        what, in_file, file = self.repricing.compared_with.partition(" in ")
+        compared = f"Prices of {written_date(self.repricing.day)} compared with {_DAY.sub(_written, what)}{in_file}{file}"
         compared += "; each quote with the prices it was made with."
         self.sheet.write_string(2, 0, compared, self.style("sentence"))
         if self.repricing.what_if:

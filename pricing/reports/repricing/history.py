@@ -8,6 +8,7 @@ import numpy as np
 
 from pricing.book.shown_units import INCHES_AND_POUNDS, shown_amount
 from pricing.costing.engine.packed_columns import Floats
+from pricing.languages.spelling import written_date
 from pricing.reports.repricing.book import HISTORY, RepricingBook, formula_of
 from pricing.reports.shared.cells import Cell, Formula, TableColumn
 from pricing.reports.shared.charts import add_course, course_chart, set_chart
@@ -66,7 +67,7 @@ class HistorySheet:
         """What moved most, and how the list moved."""
         history = self.history
         old, new = (float(history.costs[:, place].sum()) for place in (0, -1))
-        text = f"Since {history.days[0]:%Y-%m-%d} one piece of each list product together costs {new / old - 1:+.1%}." if old else ""
+        text = f"Since {written_date(history.days[0])} one piece of each list product together costs {new / old - 1:+.1%}." if old else ""
         changes = _since_first(paid)[:, -1]
         if len(changes):
             most = int(np.nanargmax(np.abs(changes)))

@@ -89,7 +89,7 @@ class Summary:
         table = self.review.titled_table(self.sheet, self.items_at, "The items that moved most", columns)
         for row, (name, column, at, _) in enumerate(self.moved):
             text = self.review.model.tables[name].text
-            label = f"{one_line(str(text['item'][at]), 40)}, {text['quote'][at]}"
+            label = one_line(f"{text['item'][at]}, {text['quote'][at]} {text['product'][at]}", 48)
             table.row(row, [str(text["quote"][at]), label, self._linked(name, column, at), str(text["product"][at])])
         if not self.moved:
             self.sheet.write_string(self.items_at, 0, "Nothing that was recorded differs from what was allowed.", self.style("note"))

@@ -116,17 +116,17 @@ class Page:
         self.need(height)
         self.row += 1
 
-    def text(self, text: str, first: int, last: int, role: str, **more: Any) -> list[str]:
+    def text(self, text: str, first: int, last: int, role: str, *, most: int = MOST_LINES, **more: Any) -> list[str]:
         """Write text across columns of the row and make it high enough.
 
-        Returns what did not fit into one row: the lines that have to go on below.
+        Returns what did not fit into one row, which has so many lines at most: the lines that have to go on below.
         """
         style = self.styles.get(role, **more)
         size, bold = style.font_size, bool(style.bold)
         lines = wrapped(text, self.width(first, last), size, bold)
         kept, rest = lines, []
-        if len(lines) > MOST_LINES:
-            kept, rest = lines[:MOST_LINES], lines[MOST_LINES:]
+        if len(lines) > most:
+            kept, rest = lines[:most], lines[most:]
             text = "\n".join(kept)
         self._span(first, last, style)
         self.sheet.write_string(self.row, first, shortened(text, CELL_LIMIT), style)

@@ -83,7 +83,7 @@ class ReportBook:
 
     def __init__(self, path: Any, house: House, **options: Any) -> None:
         self.book = new_workbook(path, {**OPTIONS, "default_format_properties": dict(TYPE), **options})
-        self.styles = Styles(self.book)
+        self.styles = Styles(self.book, house.typed is not None)
         self.business, self.paper, self.currency = one_line(house.business, FOOT), house.paper, house.currency
         self.money = number_format("money", 2, house.currency)
         self._said = {"subject": one_line(house.price_book, 200), "keywords": house.mark}

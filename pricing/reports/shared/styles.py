@@ -10,6 +10,7 @@ from typing import Any
 
 from pricing import money
 from pricing.dataclass import dataclass
+from pricing.languages.spelling import days_in_american
 from pricing.xlsx.writing.safe_text import one_line, utf16_units
 
 TYPEFACE = "Arial"
@@ -81,9 +82,16 @@ def shown_unit(shown: str, currency: str) -> str:
 
 @dataclass
 class Styles:
-    """The formats of one xlsxwriter workbook, each made once."""
+    """The formats of one xlsxwriter workbook, each made once.
+
+    Parameters
+    ----------
+    book : the workbook
+    american : days are shown as they are written in America
+    """
 
     book: Any
+    american: bool = False
     made: dict[tuple[tuple[str, Any], ...], Any] = field(default_factory=dict)
     asked: dict[tuple[Any, ...], Any] = field(default_factory=dict)
 
@@ -94,7 +102,7 @@ class Styles:
             return self.asked[asked]
         properties = {**_BASE, **ROLES[role], **more}
         if number:
-            properties["num_format"] = number
+            properties["num_format"] = days_in_american(number) if self.american else number
         key = tuple(sorted(properties.items()))
         if key not in self.made:
             self.made[key] = self.book.add_format(properties)

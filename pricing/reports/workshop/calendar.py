@@ -10,7 +10,7 @@ from pricing.costing.time.lead_time import working_week
 from pricing.costing.time.working_days import WorkingWeek
 from pricing.costing.workshop.steps import MOULD, WAIT, WORK
 from pricing.costing.workshop.work import Work
-from pricing.reports.quote.wording import written_date
+from pricing.languages.spelling import written_date
 from pricing.reports.shared.cells import Cell, Formula, TableColumn
 from pricing.reports.shared.styles import HAIRLINE, SHADES, number_format
 from pricing.reports.workshop.overview import first_day

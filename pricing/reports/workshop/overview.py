@@ -11,10 +11,12 @@ import numpy as np
 from pricing.costing.options import line_labels
 from pricing.costing.time.lead_time import rounds, whole_places
 from pricing.costing.workshop.work import Work
+from pricing.languages.spelling import written_date
+from pricing.reports.drawing.layout import lay_out
 from pricing.reports.drawing.strokes import LengthUnit
 from pricing.reports.quote.facts import QuoteFacts, QuoteLine
 from pricing.reports.quote.sizes import notes_of
-from pricing.reports.quote.wording import listed, weight_text, written_date
+from pricing.reports.quote.wording import listed, weight_text
 from pricing.reports.shared.cells import Cell, Formula, TableColumn
 from pricing.reports.shared.flowing_page import DEFAULT_ROW
 from pricing.reports.shared.paging import ROOM_FILLED
@@ -191,6 +193,10 @@ def drawing_of(
     details : what the piece has besides
     """
     drawing = drawn_piece(shape, dimensions, details)
+    for most_sized in (1, 0) if any(cut.is_placed for cut in details.cut_outs) else ():  # fewer sizes where one would cover another
+        if drawing is None or lay_out(drawing, DRAWING[0] * 2, height * 2, figures, notes_of(drawing, figures)).clear:
+            break
+        drawing = drawn_piece(shape, dimensions, details, most_sized)
     if drawing is None:
         return None
     try:

@@ -17,6 +17,9 @@ from pricing.xlsx.writing.safe_text import clean_text
 #: How dates are shown: with the year where it is not plain, otherwise without.
 DAY, SHORT_DAY = "ddd d mmm yyyy", "ddd d mmm"
 
+#: Lines of a cell at most: a row is no higher than that.
+_MOST_LINES = 30
+
 #: More places than this are no step of a scale, but one of another unit.
 MOST_PLACES = 4
 
@@ -75,7 +78,7 @@ class WorkPage(Page):
         """The headings of the table with their notes; returns the row of its first content, counted from 1."""
         for place, column in enumerate(self.columns):
             role = "heading right" if column.number else "heading"
-            words = {} if column.number else {"align": "left", "indent": self._indent(place)}
+            words: dict[str, Any] = {} if column.number else {"align": "left", "indent": self._indent(place)}
             self.text(column.heading, place, place, role, **words)
             if column.note:
                 write_note(self.sheet, self.row, place, column.note)
@@ -96,8 +99,8 @@ class WorkPage(Page):
         wanted = rule | more
         for place, (column, cell) in enumerate(zip(self.columns, cells, strict=True)):
             if isinstance(cell, str):
-                words = {"text_wrap": True, "valign": "vcenter", "align": "left", "indent": self._indent(place)} | wanted
-                self.text(clean_text(cell), place, place, role or "text", **words)
+                words: dict[str, Any] = {"text_wrap": True, "valign": "vcenter", "align": "left", "indent": self._indent(place)} | wanted
+                self.text(clean_text(cell), place, place, role or "text", most=_MOST_LINES, **words)
             elif cell is None:
                 write_cell(self.sheet, self.row, place, None, self.styles.get(role or "text", **wanted))
             else:

@@ -8,7 +8,8 @@ from dataclasses import replace
 from pricing.algebra.expressions import expression_of, whole_up
 from pricing.book.shown_units import shown_amount
 from pricing.costing.workshop.shopping import ShoppingList, ShoppingRow
-from pricing.reports.quote.wording import listed, written_date
+from pricing.languages.spelling import written_date
+from pricing.reports.quote.wording import listed
 from pricing.reports.shared.cells import Cell, Formula, TableColumn
 from pricing.reports.shared.styles import number_format
 from pricing.reports.workshop.page import WorkPage
