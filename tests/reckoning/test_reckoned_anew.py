@@ -47,8 +47,8 @@ def compared(costing: Costing, sheets: dict[str, list[Any]]) -> int:
         for row, line in zip(rows, lines, strict=True):
             found = {f"{part}_cost": line["cost"][part] for part in PARTS}
             found |= {"cast_volume": line["off"]["volume"], "face": line["off"]["face"], "mass": line["mass"],
-                      "unit_cost": line["unit_cost"], "labour_hours": line["hours"], "rounds": line["rounds"], "loads_of_line": line["loads"],
-                      "moulds_charged": line["charged"]}
+                      "unit_cost": line["unit_cost"], "labour_hours": line["hours"], "rounds": line["rounds"],
+                      "loads_of_line": line["loads"], "moulds_charged": line["charged"]}
             for name, value in found.items():
                 assert costing.line(name)[row] == pytest.approx(value, rel=1e-11, abs=1e-12), (quote, line["name"], name)
             assert costing.line("line_net")[row] == line["net"], (quote, line["name"])
