@@ -247,3 +247,16 @@ def wait_for(found: Callable[[], list[int]]) -> list[int]:
             return there
         time.sleep(0.02)
     raise AssertionError("the processes did not come to be")
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no file stands for a full disk on this system")
+@pytest.mark.parametrize("arguments", [["register", "book.xlsx"], ["--help"]])
+def test_what_cannot_be_printed_is_said_in_a_sentence(arguments: list[str], tmp_path: Path) -> None:
+    """Where the output goes into a file on a full disk, the command ends with 1 and a sentence."""
+    write_book(tmp_path / "book.xlsx", small_book())
+    with open("/dev/full", "w") as full:
+        done = subprocess.run(
+            [sys.executable, "-m", "pricing", *arguments], env=os.environ | {"PYTHONPATH": str(ROOT)}, stdout=full, stderr=subprocess.PIPE,
+            text=True, check=False, cwd=tmp_path,
+        )
+    assert (done.returncode, done.stderr) == (1, "what was done stands, but could not be printed (no space left on device)\n")

@@ -161,8 +161,9 @@ def _into_parts(
     from pricing.files.processes import processes_for
 
     arrow()
+    processors = processes_for(1_000)  # more processes than these take turns, and each has to begin
     priced = price_catalogue(
-        job, out, engine=engine, processes=jobs or processes_for(1_000), scheduler=scheduler, done=done or (lambda *_: None)
+        job, out, engine=engine, processes=min(jobs or processors, processors), scheduler=scheduler, done=done or (lambda *_: None)
     )
     found.variants, found.priceless, found.parts, found.kept = priced.variants, priced.priceless, priced.parts, priced.kept
     found.written.append(out)

@@ -91,7 +91,7 @@ def _register(path: Path | str, *, to_read: bool) -> Iterator[Register]:
 
 def recorded(
     path: Path | str, *, state: str | None = None, customer: str | None = None, every_revision: bool = False,
-    day: datetime.date | None = None, histories: bool = False, stages: bool = True,
+    day: datetime.date | None = None, histories: bool = False, stages: bool = True, brief: bool = False,
 ) -> Recorded:
     """The quotes that were issued from a price book.
 
@@ -104,6 +104,7 @@ def recorded(
     day : on which the state is asked for; today where None
     histories : True to read the history of each too
     stages : False where the stages of payment of what is ordered are not needed, which take far longer than what is open of it
+    brief : True where of the amounts those are enough that a list shows, which is faster where there are many quotes
 
     Problems raised: RegisterError.
     """
@@ -111,7 +112,7 @@ def recorded(
 
     on = day or datetime.date.today()
     with _register(path, to_read=True) as register:
-        quotes = register.quotes(state=state, customer=customer, every_revision=every_revision, day=on)
+        quotes = register.quotes(state=state, customer=customer, every_revision=every_revision, day=on, brief=brief)
         held = accounts(register, quotes, stages=stages)
         return Recorded(on, quotes, register.histories() if histories else {}, register.problems, held)
 
@@ -128,7 +129,7 @@ def no_longer_needed(path: Path | str) -> list[str]:
     from pricing.register.setting_aside import enquiry_rows
 
     with _register(path, to_read=True) as register:
-        answered = {fold(each.number): each for each in register.quotes() if each.state in ("refused", *TAKEN)}
+        answered = {fold(each.number): each for each in register.quotes(brief=True) if each.state in ("refused", *TAKEN)}
     return [
         f"{row}: {answered[name].name}, {answered[name].state} since {answered[name].since}"
         for name, rows in enquiry_rows(Path(path)).items() if name in answered for row in rows

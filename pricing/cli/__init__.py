@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import atexit
+import contextlib
 import gc
 import importlib
 import io
+import os
 import sys
 from typing import Any
 
@@ -28,6 +30,16 @@ COMMANDS: dict[str, tuple[str, str]] = {
 }
 
 
+def _not_printed(error: OSError) -> None:
+    """End where what is printed goes into a file on a full disk, without a further word when the program flushes it at its end."""
+    with contextlib.suppress(OSError):
+        click.echo(f"what was done stands, but could not be printed ({(error.strerror or 'for no reason that is told').lower()})", err=True)
+    with contextlib.suppress(OSError):
+        for stream in (sys.stdout, sys.stderr):
+            os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
+    sys.exit(1)
+
+
 class LazyGroup(click.Group):
     """Commands that are imported only when they are run, so that help is instant."""
 
@@ -38,7 +50,12 @@ class LazyGroup(click.Group):
         for stream in (sys.stdout, sys.stderr):
             if isinstance(stream, io.TextIOWrapper):
                 stream.reconfigure(errors="backslashreplace")
-        return super().main(*arguments, **more)
+        try:
+            return super().main(*arguments, **more)
+        except OSError as error:
+            if error.filename is not None:
+                raise
+            _not_printed(error)
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         """The names of the commands, in the order of the work."""

@@ -89,7 +89,8 @@ def register(
             if not as_json:
                 _noted(noted[-1])
         found = pricing.recorded(
-            book, state=state, customer=customer, every_revision=every, day=day, histories=as_json, stages=as_json or due is not None)
+            book, state=state, customer=customer, every_revision=every, day=day, histories=as_json, stages=as_json or due is not None,
+            brief=not as_json and due is None)
         if export is not None:
             pricing.export_register(book, export, found)
     if as_json:
@@ -193,12 +194,12 @@ def _table(found: Recorded) -> None:
     if not quotes:
         click.echo("no quote is on record; pricing quote issues and records them")
         return
-    forms = [f"{{:,.{digits}f}}".format for digits in range(money.MOST_PLACES + 1)]
+    forms = [f",.{digits}f" for digits in range(money.MOST_PLACES + 1)]
     written = [forms[money.minor_units(quote.currency)] for quote in quotes]
-    days = {day: str(day) for quote in quotes for day in (quote.since, quote.day, quote.valid_until)}
+    days = {day: str(day) for day in {day for quote in quotes for day in (quote.since, quote.day, quote.valid_until)}}
 
     def amounts(heading: str, name: str) -> list[str]:
-        return [heading, *[write(quote.totals[name]) for write, quote in zip(written, quotes, strict=True)]]
+        return [heading, *[format(quote.totals[name], form) for form, quote in zip(written, quotes, strict=True)]]
 
     columns = [
         ["quote", *[quote.name for quote in quotes]], ["customer", *[quote.customer for quote in quotes]],
@@ -209,5 +210,5 @@ def _table(found: Recorded) -> None:
     ]
     if accounts := found.accounts:
         columns.append(["open", *[
-            write(accounts[quote.key].open) if quote.key in accounts else "" for write, quote in zip(written, quotes, strict=True)]])
+            format(accounts[quote.key].open, form) if quote.key in accounts else "" for form, quote in zip(written, quotes, strict=True)]])
     print_columns(columns, left=3)

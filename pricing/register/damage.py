@@ -49,8 +49,9 @@ def number_of(value: Any, what: str) -> float:
 
     Problems raised: NonsenseError.
     """
-    if isinstance(value, int | float) and math.isfinite(value):
-        return value
+    with contextlib.suppress(OverflowError):
+        if isinstance(value, int | float) and math.isfinite(value):
+            return value
     raise NonsenseError(f"its {what} is {_shown(value)}, which is no number")
 
 

@@ -108,8 +108,16 @@ CREATE TABLE numbers (
 {ADDED}"""
 
 
-#: Tables that came later: a program that does not know them works with the others as before.
+#: The amounts that a list of quotes shows.
+SHOWN = ("net", "tax", "payable", "quote_cost", "quote_margin")
+
+#: What a list of quotes shows, as it stands in an index of its own: the amounts are taken out of their text when a quote is recorded.
+LISTED = ("id", "number", "revision", "customer", "date", "valid_until", "currency", "state", *(
+    f"CASE WHEN json_valid(totals) THEN json_extract(totals, '$.{name}') END" for name in (*SHOWN, "minor_digits")))
+
+#: What came later: a program that does not know it works with the rest as before.
 LATER = f"""
+CREATE INDEX IF NOT EXISTS listed ON quotes ({", ".join(LISTED)});
 CREATE TABLE IF NOT EXISTS accepted_standards (
     id INTEGER PRIMARY KEY AUTOINCREMENT,
     standard TEXT NOT NULL,

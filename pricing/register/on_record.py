@@ -116,16 +116,16 @@ class QuotesOnRecord:
         except NonsenseError as error:
             self._problems[damaged(record, self.path, error)] = None
 
-    def _read(self, day: datetime.date, number: str | None = None) -> list[RecordedQuote]:
+    def _read(self, day: datetime.date, number: str | None = None, *, brief: bool = False) -> list[RecordedQuote]:
         with faults(self.path):
-            found, nonsense = read_quotes(self._connection, day, number)
+            found, nonsense = read_quotes(self._connection, day, number, brief=brief)
         for record, error in nonsense:
             self._problems[damaged(record, self.path, error)] = None
         return found
 
     def quotes(
         self, *, state: str | None = None, customer: str | None = None, number: str | None = None, every_revision: bool = False,
-        day: datetime.date | None = None,
+        day: datetime.date | None = None, brief: bool = False,
     ) -> list[RecordedQuote]:
         """What is on record, in the order in which it was issued.
 
@@ -137,9 +137,10 @@ class QuotesOnRecord:
         every_revision : True for all; otherwise of each number the revision that stands: the one that is ordered, or the latest that
             was issued; where drafts are asked for, all of them
         day : on which the state is asked for; today where None
+        brief : True where of the amounts those are enough that a list shows, which is faster where there are many
         """
         on, state = day or datetime.date.today(), None if state is None else state_of(state)
-        found = self._read(on, number)
+        found = self._read(on, number, brief=brief)
         if number is not None and not found:  # the same number in other letters or with other spaces
             found = [quote for quote in self._read(on) if fold(quote.number) == fold(number)]
         if not every_revision and state != "draft":

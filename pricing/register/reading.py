@@ -18,10 +18,8 @@ from typing import Any, NamedTuple, TypeVar
 
 from pricing.money import with_places
 from pricing.register.damage import NonsenseError, day_of, number_of, object_of, objects_of, words_of
+from pricing.register.layout import LISTED, SHOWN
 from pricing.register.recorded_quote import STATES, TAKEN, RecordedQuote, state_on
-
-#: The amounts without which a quote cannot be listed.
-NEEDED = ("net", "tax", "payable", "quote_cost", "quote_margin")
 
 _LAST_DAY = datetime.date.max - datetime.timedelta(days=1)
 
@@ -29,7 +27,12 @@ _Read = TypeVar("_Read")
 
 
 class _Row(NamedTuple):
-    """A row of the table *quotes*, as far as it is read, or of each of its columns all rows."""
+    """A row of the table *quotes*, as far as it is read, or of each of its columns all rows.
+
+    Parameters
+    ----------
+    amounts : a text with all of them; or those that a list shows, and the decimal places of their currency, one after the other
+    """
 
     id: Any
     number: Any
@@ -39,7 +42,14 @@ class _Row(NamedTuple):
     valid_until: Any
     currency: Any
     state: Any
-    totals: Any
+    amounts: Sequence[Any]
+
+
+#: How many columns stand before the amounts.
+_BEFORE = len(_Row._fields) - 1
+
+#: So many rows are read together: few enough to stay near the processor.
+_TOGETHER = 1_000
 
 
 class _Besides(NamedTuple):
@@ -53,7 +63,7 @@ class _Besides(NamedTuple):
 
 
 def read_quotes(
-    connection: sqlite3.Connection, day: datetime.date, number: str | None = None, *, with_workbook: bool = True
+    connection: sqlite3.Connection, day: datetime.date, number: str | None = None, *, with_workbook: bool = True, brief: bool = False
 ) -> tuple[list[RecordedQuote], list[tuple[str, NonsenseError]]]:
     """Every revision on record, in the order in which it was issued, and the records that are damaged, in words, with why.
 
@@ -62,17 +72,18 @@ def read_quotes(
     day : on which the states are asked for
     number : only this number; all where None
     with_workbook : False for those too whose workbook never came into its place
+    brief : True where of the amounts those are enough that a list shows: they stand in an index
     """
-    damaged: list[tuple[str, NonsenseError]] = []
+    which = "" if number is None else "WHERE number = ?"
+    whole = f"SELECT {', '.join(LISTED[:_BEFORE])}, totals FROM quotes {which} ORDER BY id"
+    read = functools.partial(_read_all, connection, day, number, with_workbook)
     with _garbage_waits():
-        try:
-            with _plain_texts(connection):
-                rows, besides = _fetched(connection, number)
-        except sqlite3.OperationalError:  # some text is none
-            rows, besides = _fetched(connection, number)
-        if with_workbook:
-            rows = [row for row in rows if row[0] in besides.workbooks]
-        return _sound(rows, besides, day, damaged), damaged
+        if brief and number is None:
+            with contextlib.suppress(sqlite3.DatabaseError), _plain_texts(connection):  # the index may be damaged, or not there yet
+                return read(f"SELECT {', '.join(LISTED)} FROM quotes INDEXED BY listed ORDER BY id")
+        with contextlib.suppress(sqlite3.OperationalError), _plain_texts(connection):
+            return read(whole)
+        return read(whole)  # some text is none
 
 
 @contextlib.contextmanager
@@ -98,17 +109,33 @@ def _plain_texts(connection: sqlite3.Connection) -> Iterator[None]:
         connection.text_factory = kept
 
 
-def _fetched(connection: sqlite3.Connection, number: str | None) -> tuple[list[tuple[Any, ...]], _Besides]:
-    which, values = ("", ()) if number is None else ("WHERE number = ?", (number,))
-    of_them = "" if number is None else "AND quote IN (SELECT id FROM quotes WHERE number = ?)"
+def plain_rows(connection: sqlite3.Connection, query: str) -> list[tuple[Any, ...]]:
+    """All rows of a query as the database has them."""
     cursor = connection.cursor()
     cursor.row_factory = None
-    since = dict(cursor.execute(f"SELECT quote, day FROM states WHERE 1 {of_them} ORDER BY sequence", values).fetchall())
+    with contextlib.suppress(sqlite3.OperationalError), _plain_texts(connection):
+        return cursor.execute(query).fetchall()
+    return cursor.execute(query).fetchall()  # some text is none
+
+
+def _read_all(
+    connection: sqlite3.Connection, day: datetime.date, number: str | None, with_workbook: bool, query: str
+) -> tuple[list[RecordedQuote], list[tuple[str, NonsenseError]]]:
+    values, of_them = ((), "") if number is None else ((number,), "AND quote IN (SELECT id FROM quotes WHERE number = ?)")
+    cursor = connection.cursor()
+    cursor.row_factory = None
+    since = dict(cursor.execute(f"SELECT quote, day FROM states WHERE 1 {of_them} ORDER BY sequence", values))
     placed = f"SELECT quote, fingerprint, file FROM workbooks WHERE staged IS NULL {of_them} ORDER BY sequence"
     workbooks = {quote: (fingerprint, file) for quote, fingerprint, file in cursor.execute(placed, values)}
-    rows = cursor.execute(f"SELECT {', '.join(_Row._fields)} FROM quotes {which} ORDER BY id", values).fetchall()
     options = f"SELECT quote, options, totals FROM ordered_with WHERE 1 {of_them}"
-    return rows, _Besides(since, workbooks, {quote: (chosen, totals) for quote, chosen, totals in cursor.execute(options, values)})
+    ordered = {quote: (chosen, totals) for quote, chosen, totals in cursor.execute(options, values)}
+    besides = _Besides(since, workbooks, ordered)
+    found: list[RecordedQuote] = []
+    damaged: list[tuple[str, NonsenseError]] = []
+    cursor.execute(query, values)
+    while rows := cursor.fetchmany(_TOGETHER):
+        found += _sound([row for row in rows if row[0] in workbooks or not with_workbook], besides, day, damaged)
+    return found, damaged
 
 
 def _sound(
@@ -132,28 +159,70 @@ def _read(rows: Sequence[tuple[Any, ...]], besides: _Besides, day: datetime.date
     """
     if not rows:
         return []
-    of = _Row._make(zip(*rows, strict=True))
-    totals = []
-    for each in objects_of(of.totals, "list of amounts", NEEDED):
-        if isinstance(each, NonsenseError):
-            raise each
-        totals.append(each)
+    fetched = list(zip(*rows, strict=True))
+    of = _Row._make([*fetched[:_BEFORE], fetched[_BEFORE:]])
+    totals, places = _amounts(*of.amounts) if len(of.amounts) == 1 else _shown(*of.amounts)
     options: list[tuple[int, ...]] = [()] * len(rows)
     for place, key in enumerate(of.id) if besides.ordered else ():
         if key in besides.ordered and of.state[place] in TAKEN:
             options[place], totals[place] = _ordered(*besides.ordered[key])
-    _check(totals)
     sinces = map(besides.since.get, of.id)
     states, since = zip(*_each(functools.partial(_state, day), zip(of.state, of.valid_until, sinces, strict=True)), strict=True)
     fingerprints, files = zip(*[besides.workbooks.get(key, ("", "")) for key in of.id], strict=True)
-    places = (amounts.get("minor_digits") for amounts in totals)
     columns = (
-        of.id, _column(words_of, of.number, "number"), map(int, _column(number_of, of.revision, "revision")),
+        of.id, _words(of.number, "number"), map(int, _column(number_of, of.revision, "revision")),
         _column(words_of, of.customer, "customer"), _column(day_of, of.date, "date"), _column(day_of, of.valid_until, "last day"),
         _each(with_places, zip(_column(words_of, of.currency, "currency"), places, strict=True)), totals, of.state, since, states,
-        _column(words_of, fingerprints, "fingerprint"), _column(words_of, files, "file"), options,
+        _words(fingerprints, "fingerprint"), _words(files, "file"), options,
     )
-    return list(map(RecordedQuote._make, zip(*columns, strict=True)))
+    return list(map(functools.partial(tuple.__new__, RecordedQuote), zip(*columns, strict=True)))
+
+
+def _amounts(texts: Sequence[Any]) -> tuple[list[dict[str, float]], list[Any]]:
+    """All amounts of each quote, and the decimal places of their currency, where these are told."""
+    totals: list[dict[str, float]] = []
+    for each in objects_of(texts, "list of amounts", SHOWN):
+        if isinstance(each, NonsenseError):
+            raise each
+        totals.append(each)
+    if not _is_finite(sum(amounts.values()) for amounts in totals):
+        for amounts in totals:
+            _check(amounts)
+    return totals, [amounts.get("minor_digits") for amounts in totals]
+
+
+def _shown(*columns: Sequence[Any]) -> tuple[list[dict[str, float]], Sequence[Any]]:
+    """The amounts of each quote that a list shows, from a column of each, and the decimal places of their currency, from the last."""
+    amounts = columns[: len(SHOWN)]
+    if not _is_finite(map(sum, amounts)):
+        for each in zip(*amounts, strict=True):
+            if all(amount is None for amount in each):
+                raise NonsenseError("its list of amounts cannot be read")
+            _check(dict(zip(SHOWN, each, strict=True)))
+    return [dict(zip(SHOWN, each, strict=True)) for each in zip(*amounts, strict=True)], columns[-1]
+
+
+def _is_finite(sums: Iterable[Any]) -> bool:
+    """Whether all that was added up is a number; a sum is one where every part of it is."""
+    try:
+        return math.isfinite(sum(sums))
+    except (TypeError, OverflowError):
+        return False
+
+
+def _check(amounts: Mapping[str, Any]) -> None:
+    """Refuse amounts that are none."""
+    for name, amount in amounts.items():
+        number_of(amount, name.replace("_", " "))
+
+
+def _words(values: Sequence[Any], what: str) -> Sequence[str]:
+    """Texts of which hardly any stands twice."""
+    try:
+        sound = "\N{REPLACEMENT CHARACTER}" not in "".join(values)
+    except TypeError:
+        sound = False
+    return values if sound else [words_of(value, what) for value in values]
 
 
 def _column(read: Callable[[Any, str], _Read], values: Iterable[Any], what: str) -> list[_Read]:
@@ -186,18 +255,9 @@ def _ordered(options: Any, totals: Any) -> tuple[tuple[int, ...], dict[str, Any]
         numbers = None
     if not isinstance(numbers, list) or not all(type(each) is int for each in numbers):
         raise NonsenseError("the list of what it is ordered with cannot be read")
-    return tuple(numbers), object_of(totals, "list of amounts of the order", NEEDED)
-
-
-def _check(totals: Sequence[Mapping[str, Any]]) -> None:
-    """Refuse amounts that are none; their sum is one where every one of them is."""
-    try:
-        sound = math.isfinite(sum([sum(amounts.values()) for amounts in totals]))
-    except (TypeError, OverflowError):
-        sound = False
-    for amounts in () if sound else totals:
-        for name, amount in amounts.items():
-            number_of(amount, name.replace("_", " "))
+    amounts = object_of(totals, "list of amounts of the order", SHOWN)
+    _check(amounts)
+    return tuple(numbers), amounts
 
 
 def called(key: int, number: Any, revision: Any) -> str:

@@ -12,10 +12,10 @@ import datetime
 import itertools
 import json
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pricing.dataclass import dataclass
 from pricing.register.damage import NonsenseError, damaged, of_record
@@ -33,6 +33,7 @@ from pricing.register.issue_files import (
     withdraw,
 )
 from pricing.register.on_record import QuotesOnRecord
+from pricing.register.reading import plain_rows
 from pricing.register.recorded_quote import OPEN, STATES, TAKEN, RecordedQuote, state_of
 from pricing.register.rows import new_number, record_snapshot, record_workbook, set_options, set_state
 
@@ -55,6 +56,19 @@ class Issued:
     quote: RecordedQuote
     fresh: bool
     latest: int
+
+
+class Asked(NamedTuple):
+    """The lines of many quotes as an Enquiries sheet would state them; those that are the same stand once.
+
+    Parameters
+    ----------
+    lines : each of them
+    of_quote : by the key of a quote which of them it has, in order
+    """
+
+    lines: Sequence[dict[str, Any]]
+    of_quote: Mapping[int, Sequence[int]]
 
 
 class Register(QuotesOnRecord):
@@ -254,24 +268,21 @@ class Register(QuotesOnRecord):
         offers = {each.number: each.instead_of for each in self.offers(quote) or ()}
         return lines_ordered([number for number, *_ in self.every_line(quote)], offers, quote.options)
 
-    def asked(self, quotes: Iterable[RecordedQuote]) -> dict[int, list[dict[str, Any]]]:
-        """The lines of many quotes as an Enquiries sheet would state them, by the key of the quote, read in one go.
-
-        Quotes that have a damaged line are left out.
-        """
+    def asked(self, quotes: Iterable[RecordedQuote]) -> Asked:
+        """The lines of many quotes as an Enquiries sheet would state them, read in one go; quotes that have a damaged line are left out."""
         from pricing.register.quote_snapshot import all_asked
 
         wanted = {quote.key for quote in quotes}
         with faults(self.path):
-            rows = self._connection.execute("SELECT quote, asked FROM lines ORDER BY quote, line").fetchall()
-        rows = [row for row in rows if row["quote"] in wanted]
-        found: dict[int, list[dict[str, Any]]] = {}
-        for (key, _), asked in zip(rows, all_asked([row["asked"] for row in rows]), strict=True):
-            if asked is None:
-                wanted.discard(key)
-            else:
-                found.setdefault(key, []).append(asked)
-        return {key: lines for key, lines in found.items() if key in wanted}
+            rows = plain_rows(self._connection, "SELECT quote, asked FROM lines ORDER BY quote, line")
+        numbers: dict[Any, int] = {}
+        found: dict[int, list[int]] = {}
+        for key, text in rows:
+            if key in wanted:
+                found.setdefault(key, []).append(numbers.setdefault(text, len(numbers)))
+        lines = all_asked(list(numbers))
+        of_quote = {key: own for key, own in found.items() if all(lines[number] is not None for number in own)}
+        return Asked([line or {} for line in lines], of_quote)
 
     def model(self, quote: RecordedQuote) -> Model | None:
         """The costing model with the inputs that a quote was made with; None where another version made it in another way."""
@@ -285,6 +296,8 @@ class Register(QuotesOnRecord):
             ).fetchall()
         with of_record(f"quote {quote.name}", self.path):
             model = restored(InputRow(*row) for row in rows)
+            if model is not None:
+                model.resolve()
         if model is None or not quote.options:
             return model
         numbers = [number for number, *_ in self.every_line(quote)]

@@ -69,7 +69,7 @@ def _settled(path: Path) -> set[str]:
     """The numbers of the quotes that have their answer or have lapsed, as the register says."""
     try:
         with Register.open(path, to_read=True) as register:
-            return {fold(each.number) for each in register.quotes() if each.state not in ("draft", "issued")}
+            return {fold(each.number) for each in register.quotes(brief=True) if each.state not in ("draft", "issued")}
     except RegisterError:
         return set()
 

@@ -93,6 +93,8 @@ class _Kept:
     def of(cls, rows: Sequence[InputRow]) -> _Kept:
         numbers, words = [json.loads(each.numbers) for each in rows], [json.loads(each.words) for each in rows]
         places = [json.loads(each.places) for each in rows]
+        if not all(isinstance(word, str) for row in words for word in row.values()):
+            raise ValueError("a word that is no text")
         return cls(
             len(rows), {name: [math.nan if row[name] is None else row[name] for row in numbers] for name in numbers[0]},
             {name: [row[name] for row in words] for name in words[0]},

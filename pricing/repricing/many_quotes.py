@@ -8,7 +8,7 @@ the inputs that were recorded with it.
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -24,9 +24,8 @@ from pricing.costing.method.price_sets import PricingContext
 from pricing.costing.moulds.costed import costed
 from pricing.dataclass import dataclass
 from pricing.problems import Problems
-from pricing.register.quote_snapshot import enquiry_of
 from pricing.register.recorded_quote import TAKEN, RecordedQuote
-from pricing.register.register import Register
+from pricing.register.register import Asked, Register
 from pricing.repricing.changes import Change
 from pricing.text import fold
 
@@ -72,7 +71,7 @@ def compared_together(
     if len(quotes) < WORTH_WHILE:
         return {}
     asked = _asked(register, quotes, book, unchanged)
-    chosen = [quote for quote in quotes if quote.key in asked]
+    chosen = [quote for quote in quotes if quote.key in asked.of_quote]
     if not chosen:
         return {}
     before = _side(unchanged, chosen, asked)
@@ -81,7 +80,7 @@ def compared_together(
     group_of[before.lines.order] = context.set_of_line
     found: dict[int, tuple[Change, Change]] = {}
     table = before.book.tables["Enquiries"]
-    quote_of_row = np.repeat(np.arange(len(chosen)), [len(asked[quote.key]) for quote in chosen])
+    quote_of_row = np.repeat(np.arange(len(chosen)), [len(asked.of_quote[quote.key]) for quote in chosen])
     for group in range(len(context.labels)):
         some = [chosen[place] for place in np.flatnonzero(group_of == group).tolist()]
         if len(some) >= WORTH_WHILE:
@@ -91,39 +90,41 @@ def compared_together(
     return found
 
 
-def _asked(
-    register: Register, quotes: Sequence[RecordedQuote], book: PriceBook, unchanged: PriceBook
-) -> dict[int, list[dict[str, Any]]]:
-    """The lines of each quote as an Enquiries sheet states them; without the quotes that name what is gone, or wait for a date."""
+def _asked(register: Register, quotes: Sequence[RecordedQuote], book: PriceBook, unchanged: PriceBook) -> Asked:
+    """The lines of the quotes, without those quotes that name what is gone, or wait for a date."""
     known = [
         (name, {fold(str(each)) for each in book.tables[sheet].columns[name].tolist()}
          & {fold(str(each)) for each in unchanged.tables[sheet].columns[name].tolist()})
         for name, sheet in _NAMED
     ]
-    found, columns = register.asked(quotes), [name for name, _ in known]
-    odd = set()
-    checked: dict[tuple[object, ...], bool] = {}
-    for key, lines in found.items():
-        for line in lines:
-            names = tuple(map(line.get, columns))
-            if names not in checked:
-                checked[names] = all(not each or fold(str(each)) in there for each, (_, there) in zip(names, known, strict=True))
-            if not checked[names] or line.get("wanted_by"):
-                odd.add(key)
-    return {key: lines for key, lines in found.items() if key not in odd}
+    asked = register.asked(quotes)
+    usual = [
+        not line.get("wanted_by") and all(fold(str(line[name])) in there for name, there in known if line.get(name)) for line in asked.lines
+    ]
+    return asked._replace(of_quote={key: own for key, own in asked.of_quote.items() if all(usual[number] for number in own)})
 
 
-def _side(book: PriceBook, quotes: Sequence[RecordedQuote], asked: Mapping[int, list[dict[str, Any]]]) -> _Side:
-    """The lines of some quotes as they were enquired."""
-    rows = [enquiry_of(str(quote.key), quote.customer, quote.day, line) for quote in quotes for line in asked[quote.key]]
-    with_lines = with_enquiries(book, rows)
-    return _Side(with_lines, enquired(with_lines))
+def _side(book: PriceBook, quotes: Sequence[RecordedQuote], asked: Asked) -> _Side:
+    """The lines of some quotes as they were enquired: each is laid out once, however many quotes have it."""
+    of_quote = [asked.of_quote[quote.key] for quote in quotes]
+    numbers, places = np.unique(np.concatenate(of_quote), return_inverse=True)
+    sheet = with_enquiries(book, [asked.lines[number] for number in numbers.tolist()]).tables["Enquiries"]
+    columns = {name: values[places] for name, values in sheet.columns.items()}
+    counts = [len(own) for own in of_quote]
+    for name, told in (("quote", [str(quote.key) for quote in quotes]), ("customer", [quote.customer for quote in quotes]),
+                       ("date", [quote.day for quote in quotes])):
+        columns[name] = np.repeat(np.array(told, dtype=columns[name].dtype), counts)
+    return _with_lines(book, sheet, columns)
 
 
 def _on(book: PriceBook, day: datetime.date, enquiries: SheetTable, chosen: NDArray[np.bool_]) -> _Side:
     """Some of the rows of a sheet Enquiries as if they were enquired on a day."""
     columns = {name: values[chosen] for name, values in enquiries.columns.items()}
     columns["date"] = np.full(len(columns["date"]), np.datetime64(day, "D"))
+    return _with_lines(book, enquiries, columns)
+
+
+def _with_lines(book: PriceBook, enquiries: SheetTable, columns: dict[str, Any]) -> _Side:
     rows = np.arange(1, len(columns["date"]) + 1, dtype=np.int64)
     with_lines = replace(book, tables={**book.tables, "Enquiries": replace(enquiries, rows=rows, columns=columns)})
     return _Side(with_lines, enquired(with_lines))

@@ -134,7 +134,7 @@ def _repriced(
 ) -> Repricing:
     collected: dict[Name, Cause] = {}
     products = _products(before, before_day, book, day, collected)
-    on_record = register.quotes(day=day) if register is not None else []
+    on_record = register.quotes(day=day, brief=True) if register is not None else []
     quotes: list[QuoteChange] = []
     ordered: list[QuoteChange] = []
     other: tuple[RecordedQuote, ...] = ()

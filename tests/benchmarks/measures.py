@@ -29,6 +29,7 @@ import pricing
 from pricing.book.declared.sheets import SHEETS
 from pricing.book.price_book import PriceBook
 from pricing.book.reading.read import load_price_book
+from pricing.cli import main
 from pricing.costing.catalogue.job import Job, prepare
 from pricing.costing.engine.columns import Text
 from pricing.costing.engine.evaluation import evaluate
@@ -329,14 +330,15 @@ def grid(folder: Path, variants: int = 1_000_000) -> Figures:
 
 
 def grid_by_workers(folder: Path, variants: int, workers: Sequence[int]) -> Figures:
-    """The same grid priced by so many workers of this machine: seconds by the number of workers, and the variants."""
-    from pricing.costing.catalogue.engines import price_catalogue
-
+    """The same grid priced by so many workers of this machine, as the command does it: seconds by the number of workers, and the
+    variants.
+    """
     job = grid_job(folder, variants)
     found: Figures = {"variants": prepare(job).variants.count}
     for count in workers:
         out = folder / f"grid by {count}"
-        found[str(count)] = _seconds(functools.partial(price_catalogue, job, out, processes=count))
+        found[str(count)] = _seconds(
+            functools.partial(pricing.catalogue, job.book, variants=job.variants, grid=True, day=job.day, out=out, jobs=count))
         shutil.rmtree(out)
     return found
 
@@ -423,7 +425,9 @@ def repricing(folder: Path, count: int, lines: int = 5) -> Figures:
 
 
 def register_list(folder: Path, count: int) -> Figures:
-    """A register of so many quotes listed, as Python has it, and its rows fetched and nothing made of them [s]."""
+    """A register of so many quotes, no two of the same amounts, listed as the command has it, before and after it is printed; and its
+    rows fetched and nothing made of them [s].
+    """
     import dataclasses
     import json
     import sqlite3
@@ -440,8 +444,9 @@ def register_list(folder: Path, count: int) -> Figures:
     with Register.open(path) as register:
         register._connection.execute("BEGIN")
         for number in range(count):
-            key, _ = record_snapshot(
-                register._connection, dataclasses.replace(snapshot, number=f"Q-{number}"), "issued", None, workloads.DAY)
+            totals = {name: amount * (1 + number / count) for name, amount in snapshot.totals.items()}
+            own = dataclasses.replace(snapshot, number=f"Q-{number}", totals=totals)
+            key, _ = record_snapshot(register._connection, own, "issued", None, workloads.DAY)
             record_workbook(register._connection, key, "0" * 64, f"Q-{number}.xlsx", None)
         register._connection.execute("COMMIT")
 
@@ -452,4 +457,9 @@ def register_list(folder: Path, count: int) -> Figures:
             connection.execute("SELECT * FROM workbooks").fetchall()
         json.loads(f"[{','.join(row[7] for row in rows)}]")
 
-    return {"listed": best(lambda: pricing.recorded(path, day=workloads.DAY), 3), "fetched": best(fetched, 3)}
+    def printed() -> None:
+        with contextlib.redirect_stdout(io.StringIO()), contextlib.suppress(SystemExit):
+            main(["register", str(path)])
+
+    listed = functools.partial(pricing.recorded, path, day=workloads.DAY, stages=False, brief=True)
+    return {"listed": best(listed, 3), "printed": best(printed, 3), "fetched": best(fetched, 3)}

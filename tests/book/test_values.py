@@ -6,10 +6,12 @@ import datetime
 import string
 import unicodedata
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from pricing.book.reading.columns import to_fifteen_digits
 from pricing.book.typed.yes_no import (
     DATE_REASONS,
     FIGURE_REASONS,
@@ -345,3 +347,8 @@ def test_names_are_compared_without_case_kinds_of_space_and_invisible_characters
 def test_folding_twice_changes_nothing(text: str) -> None:
     """A key is its own key, so that keys can be compared wherever they were made."""
     assert fold(fold(text)) == fold(text)
+
+
+def test_the_largest_number_is_read_without_a_word_of_the_arithmetic() -> None:
+    """A number near the end of what a cell can hold is kept as it is."""
+    assert to_fifteen_digits(np.array([0.1 + 0.2, 9.99e307])).tolist() == [0.3, 9.99e307]

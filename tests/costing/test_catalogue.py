@@ -22,12 +22,13 @@ from books import write_book as write_sheets
 from click.testing import CliRunner
 from numpy.testing import assert_array_equal
 
+import pricing
 from pricing.book.price_book import PriceBook
 from pricing.book.reading.read import load_price_book
 from pricing.book.starter.demo import DEMO
 from pricing.book.starter.write import write_book
 from pricing.cli import main
-from pricing.costing.catalogue.engines import followed, price_catalogue
+from pricing.costing.catalogue.engines import Priced, followed, price_catalogue
 from pricing.costing.catalogue.job import Job, PartDone, part_path, prepare, price_part
 from pricing.costing.catalogue.pricer import ALL_FIGURES, Pricer
 from pricing.costing.catalogue.variants import AtQuantities, Grid, Products, Table, VariantError
@@ -253,6 +254,23 @@ def test_a_process_that_is_killed_ends_in_a_sentence(small: Job, by_one: dict[st
     assert written.items() <= by_one.items()
     price_catalogue(small, tmp_path)
     assert parts_of(tmp_path) == by_one
+
+
+@pytest.mark.parametrize(("jobs", "begun"), [(1, 1), (2, 2), (64, 3), (None, 3)])
+def test_no_more_processes_price_than_there_are_processors(
+    jobs: int | None, begun: int, small: Job, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """On three processors more than three would only take turns."""
+    seen: list[int] = []
+
+    def priced(*_: object, processes: int, **more: object) -> Priced:
+        seen.append(processes)
+        return Priced(3, 0, 288, 0)
+
+    monkeypatch.setattr("os.sched_getaffinity", lambda _: {0, 1, 2}, raising=False)
+    monkeypatch.setattr("pricing.costing.catalogue.engines.price_catalogue", priced)
+    pricing.catalogue(small.book, variants=small.variants, grid=True, out=tmp_path / "out", jobs=jobs)
+    assert seen == [begun]
 
 
 def test_a_run_that_was_stopped_is_taken_up(small: Job, by_one: dict[str, bytes], tmp_path: Path) -> None:

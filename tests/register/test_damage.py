@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime
 import json
 import shutil
@@ -18,6 +19,9 @@ from pricing.cli import main
 from pricing.register import backups
 from pricing.register.backups import backups_of, keep_backup
 from pricing.register.database import register_path
+from pricing.register.layout import SHOWN
+from pricing.register.reading import read_quotes
+from pricing.register.recorded_quote import RecordedQuote
 
 #: What is put into a column of a record of Q-1: table, column, value.
 NONSENSE: list[tuple[str, str, Any]] = [
@@ -27,6 +31,7 @@ NONSENSE: list[tuple[str, str, Any]] = [
         ("totals", '{"net": "much"}'), ("totals", b"\x00\xff"),
         ("totals", '{"net": null, "tax": 1, "payable": 1, "quote_cost": 1, "quote_margin": 1}'),
         ("totals", '{"net": NaN, "tax": 1, "payable": 1, "quote_cost": 1, "quote_margin": 1}'),
+        ("totals", f'{{"net": 1{"0" * 400}, "tax": 1, "payable": 1, "quote_cost": 1, "quote_margin": 1}}'),
     )),
     *((("lines", column, value)) for column, value in (
         ("product", b"\xff"), ("quantity", "four"), ("unit_cost", b""), ("unit_price", "dear"), ("net", "all"), ("asked", "not json"),
@@ -120,6 +125,31 @@ def test_every_damaged_quote_among_many_is_told_once(issued: Path, tmp_path: Pat
     assert [f"quote Q-{number} " in str(told) for number, told in zip(odd, found.problems, strict=True)] == [True] * len(odd)
 
 
+def test_a_list_reads_the_same_whether_its_index_is_there_or_damaged_or_missing(issued: Path, tmp_path: Path) -> None:
+    """What a list shows is read from an index, from the table where a disk fault hit the index or there is none yet, and told alike."""
+    path = register_path(damage(tmp_path, issued, "quotes", "customer", "Brook House"))
+
+    def read(change: str = "", *, brief: bool = True) -> list[RecordedQuote]:
+        with contextlib.closing(sqlite3.connect(path)) as connection:
+            connection.execute(change)
+            found, nonsense = read_quotes(connection, datetime.date(2026, 3, 3), brief=brief)
+        assert nonsense == []
+        return found
+
+    whole, listed = read(brief=False), read()
+    shown = [{name: quote.totals[name] for name in SHOWN} for quote in whole]
+    assert listed == [quote._replace(totals=totals) for quote, totals in zip(whole, shown, strict=True)]
+    with contextlib.closing(sqlite3.connect(path)) as connection:
+        (page,), (size,) = (connection.execute(query).fetchone() for query in (
+            "SELECT rootpage FROM sqlite_master WHERE name = 'listed'", "PRAGMA page_size"))
+    with path.open("r+b") as file:
+        file.seek((page - 1) * size)
+        file.write(b"\xff" * size)
+    assert read() == whole
+    shutil.copy(register_path(issued / "book.xlsx"), path)
+    assert [quote.customer for quote in read("DROP INDEX listed")] == ["Ada Field", "Brook House"]
+
+
 #: One case for each column.
 OF_EACH = list({case[:2]: case for case in NONSENSE}.values())
 
@@ -203,6 +233,26 @@ def test_a_quote_of_which_the_lines_are_gone_is_found(issued: Path, tmp_path: Pa
     result = run("register", book, "--check")
     assert "it has no lines" in result.stderr
     assert "the quote that it belongs to is not there" in result.stderr
+
+
+@pytest.mark.parametrize("statement", [
+    "DELETE FROM inputs WHERE part = 'mix prices' AND row = 1",
+    "UPDATE inputs SET words = json_set(words, '$.material', 'Nothing') WHERE part = 'mix prices' AND row = 1",
+    "UPDATE inputs SET words = json_set(words, '$.supplier', 12) WHERE part = 'mix prices' AND row = 1",
+])
+def test_inputs_that_do_not_fit_each_other_are_found(statement: str, issued: Path, tmp_path: Path) -> None:
+    """Where a row of the inputs is gone, or names what is not there, the quote is told as damaged, and the other goes on."""
+    book = damage(tmp_path, issued, "states", "state", "issued")
+    with sqlite3.connect(register_path(book)) as connection:
+        connection.execute(f"{statement} AND quote = ({KEY})")
+    connection.close()
+    checked = run("register", book, "--check")
+    assert "quote Q-1 in the register book.register.sqlite is damaged, because what it holds cannot be read" in checked.stderr
+    assert "quote Q-2" not in checked.stderr
+    repriced = run("reprice", book, "--date", "2026-03-20", "--out", tmp_path / "new")
+    assert repriced.exit_code == 0
+    assert "damaged" in repriced.stdout + repriced.stderr
+    assert "Q-2" in repriced.stdout
 
 
 def test_a_damaged_accepted_standard_is_left_out(issued: Path, tmp_path: Path) -> None:

@@ -32,7 +32,8 @@ def to_fifteen_digits(values: NDArray[np.float64]) -> NDArray[np.float64]:
     array([ 0.3, 12.5])
     """
     # A number with at most six decimals comes back unchanged from this; only the others are written out.
-    short = (np.abs(values) < 1e8) & (np.round(values * 1e6) / 1e6 == values)
+    with np.errstate(over="ignore"):  # of the largest numbers, which are none of them
+        short = (np.abs(values) < 1e8) & (np.round(values * 1e6) / 1e6 == values)
     odd = np.flatnonzero(~short & np.isfinite(values))
     if len(odd):
         values = values.copy()

@@ -13,7 +13,7 @@ from collections.abc import Callable, Generator, Iterator, Sequence
 from pathlib import Path
 from typing import Any, Literal
 
-from pricing.costing.catalogue.job import Job, PartDone, open_parts, price_part
+from pricing.costing.catalogue.job import Job, PartDone, Prepared, Stamps, hand_over, open_parts, price_part, stamps_of
 from pricing.costing.catalogue.parquet import REMEDY
 from pricing.costing.catalogue.variants import VariantError
 from pricing.dataclass import dataclass
@@ -113,7 +113,8 @@ def priced_here(job: Job, out: Path, parts: Sequence[int], processes: int = 1) -
                 future.add_done_callback(hand_out)
 
     # The libraries have threads of their own by now, so that no process is forked.
-    with ProcessPoolExecutor(others, multiprocessing.get_context("spawn"), end_with_parent) as pool:
+    begun_with = (job.prepared(), stamps_of(job))
+    with ProcessPoolExecutor(others, multiprocessing.get_context("spawn"), _begin, begun_with) as pool:
         try:
             for _ in range(others):
                 hand_out()
@@ -134,6 +135,12 @@ def priced_here(job: Job, out: Path, parts: Sequence[int], processes: int = 1) -
         finally:
             collections.deque(left, maxlen=0)  # where it ends early, nothing more is handed out
             pool.shutdown(wait=True, cancel_futures=True)
+
+
+def _begin(prepared: Prepared, stamps: Stamps) -> None:
+    """What a process of a run does first."""
+    end_with_parent()
+    hand_over(prepared, stamps)
 
 
 def priced_by_dask(

@@ -13,7 +13,7 @@ import json
 from collections.abc import Iterator, Mapping
 from dataclasses import asdict, field
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeAlias
 
 import numpy as np
 
@@ -36,6 +36,9 @@ AT_ONCE = 50_000
 PART = 500_000
 
 ASKED = "_catalogue.json"
+
+#: Files, each with its size and the time of its last change.
+Stamps: TypeAlias = tuple[tuple[Path, int, int], ...]
 
 
 @dataclass(frozen=True)
@@ -73,7 +76,7 @@ class Job:
 
     def prepared(self) -> Prepared:
         """The price book and the variants, read once in each process."""
-        return _prepared(self, tuple(_stamp(path) for path in (self.book, *_files(self.variants))))
+        return _prepared(self, stamps_of(self))
 
 
 @dataclass(frozen=True)
@@ -138,10 +141,24 @@ def prepare(job: Job, book: PriceBook | None = None, columns: Mapping[str, Varia
     return Prepared(job, variants, Pricer(book, job.day, job.figures), variants.cuts(job.part))
 
 
+#: What the process that began this one had prepared, by the job and by what shows that a file of it was changed.
+_HANDED: dict[tuple[Job, Stamps], Prepared] = {}
+
+
+def hand_over(prepared: Prepared, stamps: Stamps) -> None:
+    """Take over what another process prepared, so that this one need not read it anew.
+
+    Parameters
+    ----------
+    stamps : what shows that a file was changed since
+    """
+    _HANDED[prepared.job, stamps] = prepared
+
+
 @functools.lru_cache(maxsize=2)
-def _prepared(job: Job, files: tuple[tuple[Path, int, int], ...]) -> Prepared:
+def _prepared(job: Job, files: Stamps) -> Prepared:
     keep_memory()
-    return prepare(job)
+    return _HANDED.get((job, files)) or prepare(job)
 
 
 def _variants(job: Job, book: PriceBook) -> Variants:
@@ -183,6 +200,11 @@ def _files(path: Path | None) -> list[Path]:
     if path is None:
         return []
     return sorted(path.glob("*.parquet")) if path.is_dir() else [path]
+
+
+def stamps_of(job: Job) -> Stamps:
+    """What shows that a file of a job was changed."""
+    return tuple(_stamp(path) for path in (job.book, *_files(job.variants)))
 
 
 def _stamp(path: Path) -> tuple[Path, int, int]:

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.costing.engine.columns import ByWord, Column, TableSpec
+from pricing.costing.engine.columns import ByWord, Column, Largest, Lookup, Sum, TableSpec
 from pricing.costing.engine.dependence import dependence_of
 from pricing.costing.engine.lookups import RowLookup
 from pricing.costing.engine.packed_columns import DictionaryColumn, Floats, NumberColumns, TextColumn, TextColumns
@@ -108,6 +108,19 @@ class Model:
                 made = RowLookup.of_numbers(rows.given.kept[key], [each.given[each.spec.key] for each in members])
             self._lookups[wanted] = made
         return self._lookups[wanted]
+
+    def resolve(self) -> None:
+        """Look up all rows that others name, where no check of a price book came before.
+
+        Problems raised: KeyError, where a key names nothing.
+        """
+        for table, rows in self.tables.items():
+            for column in rows.spec.columns:
+                match column:
+                    case Lookup() | ByWord():
+                        self.lookup(table, column.key, column.table)
+                    case Sum() | Largest():
+                        self.lookup(column.table, column.by, table)
 
     def picked(self, table: str, column: ByWord) -> tuple[list[str], NDArray[np.int8]]:
         """Names of the columns that the words of a table may pick, empty for none; and for each row which of them it picks."""
