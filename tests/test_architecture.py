@@ -58,6 +58,7 @@ FLOORS: dict[str, tuple[str, ...]] = {
     "costing": (
         "engine nesting", "lines", "method", "time", "moulds", "analysis explain comparison catalogue", ".", "workshop", "jobs",
     ),
+    "register": ("kept", "."),
     "reports": (".", "shared drawing leaks", "margin repricing", "quote", "workshop lists", "review"),
 }
 

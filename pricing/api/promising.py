@@ -14,8 +14,8 @@ from pricing.book.wording.sentences import listed
 from pricing.dataclass import dataclass
 from pricing.problems import Problems
 from pricing.register.issue_files import fingerprint_of
+from pricing.register.kept.quote_snapshot import QuoteSnapshot, model_of_quote, snapshot_of
 from pricing.register.promised import asked_otherwise, differences
-from pricing.register.quote_snapshot import QuoteSnapshot, model_of_quote, snapshot_of
 from pricing.register.recorded_quote import RecordedQuote, named, standing
 from pricing.register.register import Register, RegisterError
 from pricing.reports.quote.many import Task

@@ -80,11 +80,15 @@ class Recorded:
         return {"date": str(self.day), "quotes": quotes, **problems}
 
 
+def _refuse_missing(path: Path) -> None:
+    if not path.exists():
+        raise RegisterError("no-such-file", f"{path.name}: there is no such price book; look at its name and folder")
+
+
 @contextlib.contextmanager
 def _register(path: Path | str, *, to_read: bool) -> Iterator[Register]:
     path = Path(path)
-    if not path.exists():
-        raise RegisterError("no-such-file", f"{path.name}: there is no such price book; look at its name and folder")
+    _refuse_missing(path)
     with refused(path), Register.open(path, to_read=to_read) as register:
         yield register
 
@@ -149,8 +153,7 @@ def use_register(path: Path | str, register: Path | str) -> Path:
     from pricing.api.books import opened
 
     path, target = Path(path), Path(register)
-    if not path.exists():
-        raise RegisterError("no-such-file", f"{path.name}: there is no such price book; look at its name and folder")
+    _refuse_missing(path)
     if target.parent == Path() and not target.exists():
         target = path.with_name(target.name)
     book, _ = opened(path)

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 
 from pricing.costing.jobs.accepted_jobs import Acceptance, CountedJob
 from pricing.costing.jobs.proposals import Proposal
-from pricing.register.damage import number_of, words_of
 from pricing.register.database import faults, transaction
+from pricing.register.kept.nonsense import number_of, words_of
 from pricing.register.register import Register
 
 

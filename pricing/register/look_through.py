@@ -8,9 +8,10 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 from pricing.problems import Problem
-from pricing.register.damage import NonsenseError, damaged, day_of, number_of, words_of
+from pricing.register.damage import damaged
 from pricing.register.database import RegisterError, faults
-from pricing.register.quote_snapshot import line_of
+from pricing.register.kept.lines import line_of
+from pricing.register.kept.nonsense import NonsenseError, day_of, number_of, words_of
 from pricing.register.reading import called, read_quotes
 from pricing.register.recorded_quote import STATES, RecordedQuote
 from pricing.register.register import Register

@@ -9,7 +9,7 @@ from pricing.book.wording.sentences import listed
 from pricing.money import minor_units, with_code
 from pricing.problems import Problem
 from pricing.register.database import RegisterError
-from pricing.register.quote_snapshot import OfferedLine
+from pricing.register.kept.lines import OfferedLine
 from pricing.register.recorded_quote import MAY_BECOME, STATES, TAKEN, RecordedQuote, takes_back
 from pricing.register.rows import DRAFT_FILE
 

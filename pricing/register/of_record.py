@@ -26,17 +26,9 @@ from pricing.costing.lines.order_lines import enquired
 from pricing.costing.method.costing import Costing
 from pricing.costing.run import cost_lines
 from pricing.problems import BookError, Problems
-from pricing.register.damage import NonsenseError, object_of
-from pricing.register.quote_snapshot import (
-    OF_WORKING,
-    PRICE_OF_MEASURE,
-    WORKING,
-    BookRow,
-    SnapshotLine,
-    enquiry_of,
-    kept_cells,
-    of_product,
-)
+from pricing.register.kept.book_rows import OF_WORKING, WORKING, BookRow, kept_cells, of_product
+from pricing.register.kept.lines import PRICE_OF_MEASURE, SnapshotLine, enquiry_of
+from pricing.register.kept.nonsense import NonsenseError, object_of
 from pricing.register.recorded_quote import RecordedQuote
 from pricing.register.register import Register, RegisterError
 from pricing.text import fold

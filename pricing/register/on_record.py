@@ -14,10 +14,11 @@ from typing import Self
 
 from pricing.problems import Problem
 from pricing.register.backups import keep_backup
-from pricing.register.damage import NonsenseError, damaged, day_of
+from pricing.register.damage import damaged
 from pricing.register.database import RegisterError, connect, faults, register_path, transaction
 from pricing.register.homes import ENDING, register_for
 from pricing.register.issue_files import complete
+from pricing.register.kept.nonsense import NonsenseError, day_of
 from pricing.register.reading import read_quotes
 from pricing.register.recorded_quote import RecordedQuote, standing, state_of
 from pricing.text import fold

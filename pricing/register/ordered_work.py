@@ -28,7 +28,7 @@ def ordered_work(book: PriceBook, day: datetime.date) -> tuple[OrderedWork, ...]
     found: list[OrderedWork] = []
     try:
         with Register.open(book.path, to_read=True) as register:
-            ordered = register.quotes(state="ordered")
+            ordered = register.quotes(state="ordered", brief=True)
             done = _done(book) if ordered else set()
             for recorded in ordered:
                 if fold(recorded.number) in done or recorded.since < day - datetime.timedelta(days=OPEN_FOR):

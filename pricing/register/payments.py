@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, Any
 from pricing.dataclass import dataclass
 from pricing.money import minor_units, with_code
 from pricing.problems import Problem
-from pricing.register.damage import day_of, number_of
 from pricing.register.database import RegisterError, faults, transaction
+from pricing.register.kept.nonsense import day_of, number_of
 from pricing.register.recorded_quote import TAKEN, RecordedQuote
 
 if TYPE_CHECKING:

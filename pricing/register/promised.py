@@ -6,7 +6,8 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from pricing.register.quote_snapshot import PROMISED, OfferedLine, QuoteSnapshot, SnapshotLine
+from pricing.register.kept.lines import OfferedLine, SnapshotLine
+from pricing.register.kept.quote_snapshot import PROMISED, QuoteSnapshot
 from pricing.register.recorded_quote import RecordedQuote
 
 #: So many differences say enough.

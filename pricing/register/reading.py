@@ -17,7 +17,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import Any, NamedTuple, TypeVar
 
 from pricing.money import with_places
-from pricing.register.damage import NonsenseError, day_of, number_of, object_of, objects_of, words_of
+from pricing.register.kept.nonsense import NonsenseError, day_of, number_of, object_of, objects_of, words_of
 from pricing.register.layout import LISTED, SHOWN
 from pricing.register.recorded_quote import STATES, TAKEN, RecordedQuote, state_on
 

@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pricing.dataclass import dataclass
-from pricing.register.damage import NonsenseError, damaged, of_record
+from pricing.register.damage import damaged, of_record
 from pricing.register.database import RegisterError, faults, transaction
 from pricing.register.issue_files import (
     complete_within,
@@ -32,6 +32,7 @@ from pricing.register.issue_files import (
     spoken_place,
     withdraw,
 )
+from pricing.register.kept.nonsense import NonsenseError
 from pricing.register.on_record import QuotesOnRecord
 from pricing.register.reading import plain_rows
 from pricing.register.recorded_quote import OPEN, STATES, TAKEN, RecordedQuote, state_of
@@ -39,7 +40,8 @@ from pricing.register.rows import new_number, record_snapshot, record_workbook, 
 
 if TYPE_CHECKING:
     from pricing.costing.engine.model import Model
-    from pricing.register.quote_snapshot import OfferedLine, QuoteSnapshot, SnapshotLine
+    from pricing.register.kept.lines import OfferedLine, SnapshotLine
+    from pricing.register.kept.quote_snapshot import QuoteSnapshot
 
 
 @dataclass(frozen=True)
@@ -186,7 +188,7 @@ class Register(QuotesOnRecord):
     def _totals_with(self, quote: RecordedQuote, options: tuple[int, ...]) -> dict[str, float]:
         """What a quote comes to with some of what is offered beside it."""
         from pricing.costing.engine.evaluation import evaluate
-        from pricing.register.quote_snapshot import KEPT, PROMISED
+        from pricing.register.kept.quote_snapshot import KEPT, PROMISED
 
         model = self.model(quote._replace(options=options))
         if model is None:
@@ -220,7 +222,7 @@ class Register(QuotesOnRecord):
 
     def lines(self, quote: RecordedQuote) -> list[SnapshotLine]:
         """The lines of a quote."""
-        from pricing.register.quote_snapshot import line_of
+        from pricing.register.kept.lines import line_of
 
         with faults(self.path):
             rows = self._connection.execute("SELECT * FROM lines WHERE quote = ? ORDER BY line", (quote.key,)).fetchall()
@@ -236,7 +238,7 @@ class Register(QuotesOnRecord):
 
     def offers(self, quote: RecordedQuote) -> list[OfferedLine] | None:
         """What was offered beside a quote; None where an earlier version did not keep it."""
-        from pricing.register.quote_snapshot import offered_of
+        from pricing.register.kept.lines import offered_of
 
         with faults(self.path):
             kept = self._connection.execute("SELECT count FROM offers_kept WHERE quote = ?", (quote.key,)).fetchone()
@@ -270,7 +272,7 @@ class Register(QuotesOnRecord):
 
     def asked(self, quotes: Iterable[RecordedQuote]) -> Asked:
         """The lines of many quotes as an Enquiries sheet would state them, read in one go; quotes that have a damaged line are left out."""
-        from pricing.register.quote_snapshot import all_asked
+        from pricing.register.kept.lines import all_asked
 
         wanted = {quote.key for quote in quotes}
         with faults(self.path):
@@ -287,7 +289,7 @@ class Register(QuotesOnRecord):
     def model(self, quote: RecordedQuote) -> Model | None:
         """The costing model with the inputs that a quote was made with; None where another version made it in another way."""
         from pricing.costing.method.chosen_lines import with_lines_alone
-        from pricing.register.stored_model import InputRow, restored
+        from pricing.register.kept.stored_model import InputRow, restored
 
         with faults(self.path):
             rows = self._connection.execute(

@@ -12,13 +12,13 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from pricing.money import minor_units, with_places
-from pricing.register.damage import number_of, object_of
 from pricing.register.database import RegisterError
+from pricing.register.kept.nonsense import number_of, object_of
 from pricing.register.recorded_quote import TAKEN, named
 from pricing.text import fold
 
 if TYPE_CHECKING:
-    from pricing.register.quote_snapshot import QuoteSnapshot
+    from pricing.register.kept.quote_snapshot import QuoteSnapshot
 
 #: How the file of a draft ends; no other does.
 DRAFT_FILE = " draft.xlsx"

@@ -24,6 +24,7 @@ from pricing.costing.method.price_sets import PricingContext
 from pricing.costing.moulds.costed import costed
 from pricing.dataclass import dataclass
 from pricing.problems import Problems
+from pricing.register.kept.book_rows import WORKING
 from pricing.register.recorded_quote import TAKEN, RecordedQuote
 from pricing.register.register import Asked, Register
 from pricing.repricing.changes import Change
@@ -35,7 +36,8 @@ MOST_CAUSES = 8
 #: Fewer quotes are compared one by one.
 WORTH_WHILE = 8
 
-_NAMED = (("product", "Products"), ("mix", "Mixes"), ("mould_plan", "Moulds"), ("labour_plan", "Labour"), ("finish", "Finishes"))
+#: The sheets whose rows a line names, each by the column that names them.
+NAMED = {"Products": "product"} | WORKING
 
 #: A quote agrees with the book where its amounts differ by no more than this [share].
 _HAIR = 1e-12
@@ -95,7 +97,7 @@ def _asked(register: Register, quotes: Sequence[RecordedQuote], book: PriceBook,
     known = [
         (name, {fold(str(each)) for each in book.tables[sheet].columns[name].tolist()}
          & {fold(str(each)) for each in unchanged.tables[sheet].columns[name].tolist()})
-        for name, sheet in _NAMED
+        for sheet, name in NAMED.items()
     ]
     asked = register.asked(quotes)
     usual = [

@@ -26,11 +26,11 @@ from pricing.costing.method.costing import Costing
 from pricing.costing.run import cost_lines
 from pricing.dataclass import dataclass
 from pricing.problems import BookError, Problems
-from pricing.register.quote_snapshot import SnapshotLine, enquiry_of
+from pricing.register.kept.lines import SnapshotLine, enquiry_of
 from pricing.register.recorded_quote import DONE, TAKEN, RecordedQuote
 from pricing.register.register import Register, RegisterError
 from pricing.repricing.changes import NOT_ISSUED, Change, Name, ProductChange, QuoteChange, Repricing
-from pricing.repricing.many_quotes import compared_together
+from pricing.repricing.many_quotes import NAMED, compared_together
 from pricing.text import fold
 
 #: The cause that stands for what the rules of the method have become since a quote was recorded.
@@ -38,8 +38,6 @@ METHOD = "Costing method"
 
 #: What re-costing a record may differ by without that [share].
 _HAIR = 1e-9
-
-_PLANS = (("mix", "Mixes"), ("mould_plan", "Moulds"), ("labour_plan", "Labour"), ("finish", "Finishes"))
 
 
 def last_change(book: PriceBook, day: datetime.date) -> datetime.date:
@@ -216,7 +214,7 @@ def recosted(book: PriceBook, day: datetime.date, number: str, customer: str, li
     lines : as the register recorded them
     """
     asked = [line.asked for line in lines]
-    for name, sheet in (("product", "Products"), *_PLANS):
+    for sheet, name in NAMED.items():
         known = {fold(str(each)) for each in book.tables[sheet].columns[name].tolist()}
         for row in asked:
             if row.get(name) and fold(str(row[name])) not in known:

@@ -401,7 +401,7 @@ def side_by_side(book: PriceBook, pieces: int, folder: Path, *, patience: float 
 
 def repricing(folder: Path, count: int, lines: int = 5) -> Figures:
     """A register of quotes compared with the prices of today after one of them changed [s]."""
-    from pricing.register.quote_snapshot import snapshot_of
+    from pricing.register.kept.quote_snapshot import snapshot_of
     from pricing.register.register import Register
     from pricing.register.rows import record_snapshot, record_workbook
     from pricing.repricing.reprice import reprice
@@ -433,7 +433,7 @@ def register_list(folder: Path, count: int) -> Figures:
     import sqlite3
 
     from pricing.register.database import register_path
-    from pricing.register.quote_snapshot import snapshot_of
+    from pricing.register.kept.quote_snapshot import snapshot_of
     from pricing.register.register import Register
     from pricing.register.rows import record_snapshot, record_workbook
 

@@ -101,3 +101,25 @@ def test_the_checks_hold_where_a_machine_runs_alone(tmp_path: Path) -> None:
     rows = [[cell.value for cell in row] for row in openpyxl.load_workbook(tmp_path / "margin.xlsx", data_only=True)["Checks"]]
     assert [row[0] for row in rows[6:] if abs(row[1] - row[2]) > 1e-9] == []
     assert {row[3] for row in (rows[3], *rows[6:])} == {0}
+
+
+def test_board_by_the_square_metre_pays_for_the_cores_of_cut_outs(tmp_path: Path) -> None:
+    """By the share or by whole sheets, board that is sold by the square metre costs what is cut of it, cores among it."""
+    found = []
+    for bought in ("share", "sheets"):
+        sheets = asked(("Slab 1000", 2))
+        sheets["Cut-outs"] = [["Product", "Form", "Length (mm)", "Width (mm)"], ["Slab 1000", "rectangle", 300, 200]]
+        set_cell(sheets, "Materials", "Melamine", "Pack unit", "m2")
+        sheets["Workshop"].append(["Board bought by", bought, None])
+        found.append(float(costed(tmp_path, sheets).line("board_charged")[0]))
+    assert found == pytest.approx([0.678176 + 2 * (0.3 + 0.2 - 0.036) * 0.04] * 2, rel=1e-12)
+
+
+def test_a_saw_that_takes_nothing_takes_nothing(tmp_path: Path) -> None:
+    """A kerf of 0 is not the usual one: base, sides and ends of 500 + 58 + 58 + 58 come out of a sheet that is just so wide."""
+    sheets = asked(("Slab 1000", 1))
+    sheets["Workshop"] += [["Board bought by", "sheets", None], ["Saw kerf (mm)", 0, None]]
+    set_cell(sheets, "Products", "Slab 1000", "Rejects", "0 %")
+    set_cell(sheets, "Materials", "Melamine", "Sheet length", 1036)
+    set_cell(sheets, "Materials", "Melamine", "Sheet width", 674)
+    assert costed(tmp_path, sheets).line("board_charged")[0] == pytest.approx(1.036 * 0.674, rel=1e-12)

@@ -21,7 +21,7 @@ from pricing.costing.method.mould_boards import cuts_of
 from pricing.costing.run import cost_lines
 from pricing.costing.workshop.steel import whole_bars
 from pricing.costing.workshop.work import prepare
-from pricing.register.stored_model import restored, stored
+from pricing.register.kept.stored_model import restored, stored
 from pricing.rules.shapes import SHAPES
 
 

@@ -22,7 +22,7 @@ from pricing.costing.lines.order_lines import enquired
 from pricing.costing.method.standard_usage import allowances
 from pricing.costing.run import cost_lines, cost_quotes
 from pricing.problems import Problems
-from pricing.register.quote_snapshot import model_of_quote
+from pricing.register.kept.quote_snapshot import model_of_quote
 from pricing.repricing.history import price_history
 from pricing.repricing.reprice import last_change, reprice
 

@@ -14,7 +14,7 @@ from pricing.book.reading.read import load_price_book, read_price_book
 from pricing.costing.method.costing import Costing
 from pricing.costing.price_table import prices_by_quantity
 from pricing.costing.run import at_quantities, cost_quotes
-from pricing.register.stored_model import restored, stored
+from pricing.register.kept.stored_model import restored, stored
 
 Sheets = dict[str, list[list[Any]]]
 

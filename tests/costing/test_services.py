@@ -19,8 +19,8 @@ from pricing.costing.run import cost_quotes
 from pricing.costing.time.lead_time import lead_time_days
 from pricing.costing.workshop.work import prepare
 from pricing.problems import Problems
-from pricing.register.stored_model import restored
-from pricing.register.stored_model import stored as kept
+from pricing.register.kept.stored_model import restored
+from pricing.register.kept.stored_model import stored as kept
 from pricing.reports.margin.workbook import write_margin
 from pricing.reports.quote.workbook import write_quote
 

@@ -25,9 +25,9 @@ from pricing.costing.run import at_quantities, cost_catalogue, cost_quotes
 from pricing.costing.warnings import report_rises
 from pricing.money import round_half_away
 from pricing.problems import Problems
-from pricing.register.quote_snapshot import snapshot_of
-from pricing.register.stored_model import restored
-from pricing.register.stored_model import stored as kept
+from pricing.register.kept.quote_snapshot import snapshot_of
+from pricing.register.kept.stored_model import restored
+from pricing.register.kept.stored_model import stored as kept
 from pricing.reports.margin.workbook import write_margin
 from pricing.reports.quote.facts import quote_facts
 from pricing.reports.quote.workbook import write_quote

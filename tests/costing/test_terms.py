@@ -21,8 +21,8 @@ from pricing.costing.explain.explain import explain
 from pricing.costing.lines.enquiries import with_enquiries
 from pricing.costing.method.costing import Costing
 from pricing.costing.run import cost_quotes
-from pricing.register.quote_snapshot import snapshot_of
-from pricing.register.stored_model import restored
+from pricing.register.kept.quote_snapshot import snapshot_of
+from pricing.register.kept.stored_model import restored
 
 
 @pytest.fixture(scope="module")

@@ -22,7 +22,7 @@ from pathlib import Path
 from pricing.book.reading.read import load_price_book
 from pricing.costing.run import cost_quotes
 from pricing.register.database import register_path
-from pricing.register.quote_snapshot import QuoteSnapshot, snapshot_of
+from pricing.register.kept.quote_snapshot import QuoteSnapshot, snapshot_of
 from pricing.register.register import Register
 
 DAY = datetime.date(2026, 3, 2)

@@ -14,7 +14,7 @@ from books import small_book, write_book
 from pricing.book.price_book import PriceBook
 from pricing.book.reading.read import load_price_book
 from pricing.costing.run import cost_quotes
-from pricing.register.quote_snapshot import snapshot_of
+from pricing.register.kept.quote_snapshot import snapshot_of
 from pricing.register.register import Register
 from pricing.repricing import many_quotes as together
 from pricing.repricing.changes import Change, Repricing

@@ -20,9 +20,9 @@ from pricing.book.price_book import PriceBook
 from pricing.book.reading.read import load_price_book
 from pricing.cli import main
 from pricing.costing.run import cost_quotes
+from pricing.register.kept.quote_snapshot import snapshot_of
 from pricing.register.payments import accounts
 from pricing.register.promised import differences
-from pricing.register.quote_snapshot import snapshot_of
 from pricing.register.register import Register
 
 HEADINGS = ["Quote", "Date", "Customer", "Product", "Quantity", "Unit price", "Offer"]

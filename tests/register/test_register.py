@@ -22,7 +22,7 @@ from pricing.costing.engine.evaluation import evaluate
 from pricing.costing.method.costing import Costing
 from pricing.costing.run import cost_quotes
 from pricing.register.database import RegisterError, register_path
-from pricing.register.quote_snapshot import QuoteSnapshot, snapshot_of
+from pricing.register.kept.quote_snapshot import QuoteSnapshot, snapshot_of
 from pricing.register.recorded_quote import STATES, state_on
 from pricing.register.register import Register
 

@@ -21,7 +21,7 @@ from pricing.costing.method.costing import Costing
 from pricing.costing.run import cost_quotes
 from pricing.register import database
 from pricing.register.database import RegisterError, register_path
-from pricing.register.quote_snapshot import snapshot_of
+from pricing.register.kept.quote_snapshot import snapshot_of
 from pricing.register.register import Register
 
 PROJECT = Path(__file__).parents[2]

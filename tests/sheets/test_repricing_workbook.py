@@ -14,7 +14,7 @@ from referee import differences, formulas_of, recalculated, stored
 from pricing.book.reading.read import load_price_book
 from pricing.costing.lines.order_lines import list_lines
 from pricing.costing.run import cost_lines, cost_quotes
-from pricing.register.quote_snapshot import snapshot_of
+from pricing.register.kept.quote_snapshot import snapshot_of
 from pricing.register.register import Register
 from pricing.reports.lists.register import write_register
 from pricing.reports.repricing.workbook import write_repricing

@@ -72,7 +72,7 @@ def take_off_of(costing: Costing, line: int) -> dict[str, float]:
 
 def kerf_of(book: PriceBook) -> float:
     """What the saw takes away between two panels [m]."""
-    return book.number("saw_kerf") or KERF
+    return book.number("saw_kerf") if "saw_kerf" in book.settings else KERF
 
 
 def cuts_of(costing: Costing, line: int, figure: Callable[[float], str] = millimetres) -> list[Cut]:
@@ -130,5 +130,6 @@ def _share(
     values = shape.take_off(sizes, thickness)
     cuts = _cuts(shape, outline, cut_outs, values, millimetres)
     if sheet is None or not cuts:
-        return float(values["mould_area"])
+        cores = (core for cut in cut_outs for core in core_cuts(cut, values.get("thickness", 0.0), thickness, millimetres))
+        return float(values["mould_area"]) + sum(core.length * core.width * core.count for core in cores)
     return sheet_share(cuts, moulds, sheet, kerf)

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from multiprocessing.context import BaseContext
 
     from pricing.problems import Problem
-    from pricing.register.quote_snapshot import QuoteSnapshot
+    from pricing.register.kept.quote_snapshot import QuoteSnapshot
     from pricing.reports.margin.part import MarginPart
 
 class Task(NamedTuple):
@@ -107,7 +107,7 @@ class QuoteRun:
         return write_margin_part(self.costing, self.parts[place], path)
 
     def _snapshot(self, quote: str) -> QuoteSnapshot:
-        from pricing.register.quote_snapshot import snapshot_of
+        from pricing.register.kept.quote_snapshot import snapshot_of
 
         return snapshot_of(self.costing, quote, breaks=self.breaks)
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from pricing.book.price_book import PriceBook
 from pricing.costing.method.costing import Costing
-from pricing.register.quote_snapshot import QuoteSnapshot, snapshot_of
+from pricing.register.kept.quote_snapshot import QuoteSnapshot, snapshot_of
 from pricing.register.recorded_quote import TAKEN, RecordedQuote, named
 from pricing.register.register import Issued, Register, RegisterError
 from pricing.reports.quote.workbook import quote_file_name, write_quote
