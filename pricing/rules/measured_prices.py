@@ -19,7 +19,7 @@ def measure_each(counted_each: Value, measure_size: Value) -> Value:
     """How much of what it is priced by is in one piece [1].
 
     >>> round(measure_each(0.5, 0.09290304), 5)
-    5.38195
+    5.38196
     """
     return counted_each / measure_size
 

@@ -208,7 +208,12 @@ def test_a_renamed_column_and_table(monkeypatch: pytest.MonkeyPatch, tmp_path: P
         columns=(*declared.TRADES.columns[:1], Input("wage", formerly=("hourly_cost",))),
     )
     specs = declared.tables
-    monkeypatch.setattr(declared, "tables", lambda **options: [wages if spec.name == "trades" else spec for spec in specs(**options)])
+
+    def renamed(spec: TableSpec) -> TableSpec:
+        columns = [replace(each, table="wages") if getattr(each, "table", "") == "trades" else each for each in spec.columns]
+        return wages if spec.name == "trades" else replace(spec, columns=tuple(columns))
+
+    monkeypatch.setattr(declared, "tables", lambda **options: [renamed(spec) for spec in specs(**options)])
     laid_out("plain", tmp_path)
     with Register.open(tmp_path / "plain.xlsx") as register:
         model = register.model(register.quotes()[0])

@@ -51,6 +51,15 @@ class Figures:
         kept = kept[np.lexsort((which[kept], every[kept]))]
         return cls(every[kept].tolist(), [kinds[at] for at in which[kept].tolist()])
 
+    def only(self, kinds: Collection[str]) -> Figures:
+        """Those that are of some kinds.
+
+        >>> Figures([1.5, 2.5], ["wage", "cost"]).only({"cost"})
+        Figures(values=[2.5], kinds=['cost'])
+        """
+        kept = [at for at, kind in enumerate(self.kinds) if kind in kinds]
+        return Figures([self.values[at] for at in kept], [self.kinds[at] for at in kept])
+
     def within(self, low: float, high: float) -> str:
         """What lies between two bounds: the kind of the first figure found, or nothing."""
         at = bisect_left(self.values, low)
@@ -140,7 +149,7 @@ class Secrets:
     near : those of the quote itself, and the prices that somebody typed
     costs : of a piece, of a line and of the quote
     prices : those that somebody typed
-    shares : secret parts of one
+    shares : secret parts of one; several lists, each in order
     shown : figures that the quote shows by right, in order
     shown_money, shown_shares : those of them that are money, and the parts of one
     shown_text : figures as they stand in texts that are there by right
@@ -154,7 +163,7 @@ class Secrets:
     near: tuple[Figures, ...]
     costs: Figures
     prices: Figures
-    shares: Figures
+    shares: tuple[Figures, ...]
     shown: list[float]
     shown_money: list[float]
     shown_shares: list[float]
@@ -180,7 +189,7 @@ class Secrets:
             case "price":
                 searched = (self.prices,)
             case "share":
-                searched = (self.shares,)
+                searched = self.shares
         return next((kind for figures in searched if (kind := figures.within(low, high))), "")
 
     def names_in(self, texts: Sequence[Said]) -> dict[str, str]:

@@ -53,7 +53,7 @@ class Private:
     phrases: Phrases
     figures: Figures
     prices: Figures
-    shares: tuple[tuple[str, Floats], ...]
+    shares: Figures
     other_quotes: Figures
     passing: frozenset[str]
     wording_figures: frozenset[str]
@@ -74,8 +74,8 @@ def private(costing: Costing) -> Private:
             if not isinstance(column, Text) and (is_secret(column) or GLOSSARY[column.name].unit == "currency")
         ]
         found = Private(
-            phrases, Figures.of(_of_the_workshop(costing)), Figures.of(_typed_prices(costing)), tuple(_shares_of_the_workshop(costing)),
-            Figures.of(amounts),
+            phrases, Figures.of(_of_the_workshop(costing)), Figures.of(_typed_prices(costing)),
+            Figures.of(_shares_of_the_workshop(costing)), Figures.of(amounts),
             frozenset(phrase for text in wording for phrase in phrases.found_in(in_both_spellings(text)))
             | words_of_descriptions(phrases, _descriptions(costing)),
             frozenset(figure for text in wording for figure in figures_in(text)),

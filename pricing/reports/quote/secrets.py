@@ -66,8 +66,7 @@ def secrets_of_facts(costing: Costing, facts: QuoteFacts, lines: Collection[int]
     return Secrets(
         shared.phrases, frozenset(passing), frozenset(words),
         figures=(secret, shared.figures, shared.other_quotes), near=(secret, shared.prices),
-        costs=Figures.of((kind, values) for kind, values in columns if kind in _COSTS), prices=shared.prices,
-        shares=Figures.of([*((kind, values) for kind, values in columns if kind in _SHARES), *shared.shares]),
+        costs=secret.only(_COSTS), prices=shared.prices, shares=(secret.only(_SHARES), shared.shares),
         shown=shown, shown_money=money, shown_shares=sorted({*shares, *(share for each in rightful for share in each.shares)}),
         shown_text=frozenset(names_of_things.union(figure for text in (*sizes, *quantities, *said) for figure in figures_in(text))),
         particulars=shared.wording_figures.union(figure for each in rightful for figure in each.figures),
