@@ -73,6 +73,14 @@ def damage(folder: Path, issued: Path, table: str, column: str, value: Any) -> P
     return folder / "book.xlsx"
 
 
+def altered(book: Path, *statements: str) -> None:
+    """Do to the register of a price book what these statements say."""
+    with sqlite3.connect(register_path(book)) as connection:
+        for statement in statements:
+            connection.execute(statement)
+    connection.close()
+
+
 def run(*arguments: str | Path) -> Result:
     """The command line; an exception that is no sentence fails the test."""
     return CliRunner().invoke(main, [str(argument) for argument in arguments], catch_exceptions=False)
@@ -208,10 +216,7 @@ def test_a_register_without_damage_passes(issued: Path) -> None:
 def test_every_table_is_looked_through(statement: str, says: str, issued: Path, tmp_path: Path) -> None:
     """What is kept besides quotes is looked through too: no text, number or day stands where another has to."""
     shutil.copytree(issued, tmp_path, dirs_exist_ok=True)
-    with sqlite3.connect(register_path(tmp_path / "book.xlsx")) as connection:
-        connection.execute("DELETE FROM numbers")
-        connection.execute(statement)
-    connection.close()
+    altered(tmp_path / "book.xlsx", "DELETE FROM numbers", statement)
     result = run("register", tmp_path / "book.xlsx", "--check")
     assert result.exit_code == 1
     assert says in result.stderr
@@ -227,9 +232,7 @@ def test_lines_that_do_not_come_to_the_net_are_found(issued: Path, tmp_path: Pat
 def test_a_quote_of_which_the_lines_are_gone_is_found(issued: Path, tmp_path: Path) -> None:
     """A quote without lines is found, and so are lines without a quote."""
     book = damage(tmp_path, issued, "states", "state", "issued")
-    with sqlite3.connect(register_path(book)) as connection:
-        connection.execute(f"UPDATE lines SET quote = 99 WHERE quote = ({KEY})")
-    connection.close()
+    altered(book, f"UPDATE lines SET quote = 99 WHERE quote = ({KEY})")
     result = run("register", book, "--check")
     assert "it has no lines" in result.stderr
     assert "the quote that it belongs to is not there" in result.stderr
@@ -243,9 +246,7 @@ def test_a_quote_of_which_the_lines_are_gone_is_found(issued: Path, tmp_path: Pa
 def test_inputs_that_do_not_fit_each_other_are_found(statement: str, issued: Path, tmp_path: Path) -> None:
     """Where a row of the inputs is gone, or names what is not there, the quote is told as damaged, and the other goes on."""
     book = damage(tmp_path, issued, "states", "state", "issued")
-    with sqlite3.connect(register_path(book)) as connection:
-        connection.execute(f"{statement} AND quote = ({KEY})")
-    connection.close()
+    altered(book, f"{statement} AND quote = ({KEY})")
     checked = run("register", book, "--check")
     assert "quote Q-1 in the register book.register.sqlite is damaged, because what it holds cannot be read" in checked.stderr
     assert "quote Q-2" not in checked.stderr
@@ -258,9 +259,7 @@ def test_inputs_that_do_not_fit_each_other_are_found(statement: str, issued: Pat
 def test_a_damaged_accepted_standard_is_left_out(issued: Path, tmp_path: Path) -> None:
     """A standard on record whose figures are nonsense is told, and the review goes on."""
     book = damage(tmp_path, issued, "states", "state", "issued")
-    with sqlite3.connect(register_path(book)) as connection:
-        connection.execute("INSERT INTO accepted_standards (standard, before, after, day) VALUES ('minutes', 'few', 12, '2026-03-01')")
-    connection.close()
+    altered(book, "INSERT INTO accepted_standards (standard, before, after, day) VALUES ('minutes', 'few', 12, '2026-03-01')")
     result = run("review", book, "--out", tmp_path / "new")
     assert result.exit_code == 0
     assert 'its figure before is "few", which is no number' in result.stderr

@@ -131,5 +131,5 @@ def _share(
     cuts = _cuts(shape, outline, cut_outs, values, millimetres)
     if sheet is None or not cuts:
         cores = (core for cut in cut_outs for core in core_cuts(cut, values.get("thickness", 0.0), thickness, millimetres))
-        return float(values["mould_area"]) + sum(core.length * core.width * core.count for core in cores)
+        return float(values["mould_area"]) + sum(core.area for core in cores)
     return sheet_share(cuts, moulds, sheet, kerf)

@@ -17,7 +17,7 @@ import numpy as np
 
 from pricing import units
 from pricing.book.price_book import PriceBook
-from pricing.book.shown_units import INCHES_AND_POUNDS
+from pricing.book.shown_units import in_inches
 from pricing.book.typed.conversion import fifteen_digits, scaled
 from pricing.costing.engine.columns import Column, Input, Text
 from pricing.costing.engine.model import Rows
@@ -192,7 +192,7 @@ class ShownMeasures:
     @classmethod
     def of(cls, book: PriceBook, tables: Mapping[str, Rows] | None = None) -> ShownMeasures:
         """Those of a price book, for the tables of a model."""
-        if book.settings.get("measures") != INCHES_AND_POUNDS:
+        if not in_inches(book):
             return cls(spelled=True) if usual_language(book.word("currency")) == AMERICAN else METRIC
         materials = book.tables["Materials"].columns
         packs: dict[str, str] = dict(zip(materials["material"].tolist(), materials["pack_unit"].tolist(), strict=True))

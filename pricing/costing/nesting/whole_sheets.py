@@ -57,7 +57,7 @@ def sheet_share(cuts: Sequence[Cut], moulds: int, sheet: Sheet, kerf: float = KE
     try:
         sheets = sum(often * _sheets(tuple(cuts), count, sheet, kerf) for count, often in ((most, times), (rest, 1)) if count and often)
     except NestingError:
-        return sum(cut.length * cut.width * cut.count for cut in cuts)
+        return sum(cut.area for cut in cuts)
     return sheets * sheet.area / moulds
 
 

@@ -10,6 +10,7 @@ from itertools import pairwise
 from typing import Literal, TypeAlias
 
 from pricing.dataclass import dataclass
+from pricing.rules.geometry.cut_out import in_sixteenths
 from pricing.rules.geometry.drawing import Point
 
 LengthUnit: TypeAlias = Literal["mm", "in"]
@@ -84,12 +85,7 @@ def figure(length: float, figures: LengthUnit) -> str:
     """
     if figures == "mm":
         return f"{round(length * 1000, 1):g}" if length < 100 else f"{length * 1000:.0f}"
-    whole, sixteenths = divmod(round(length / 0.0254 * 16), 16)
-    if not sixteenths:
-        return f'{whole}"'
-    shared = math.gcd(sixteenths, 16)
-    fraction = f"{sixteenths // shared}/{16 // shared}"
-    return f'{whole} {fraction}"' if whole else f'{fraction}"'
+    return f'{in_sixteenths(length)}"'
 
 
 def text_width(text: str, size: float) -> float:

@@ -193,11 +193,11 @@ class QuotePage(Letter):
         self.first = self.page.row
         write()
 
-    def _headings(self) -> None:
+    def _headings(self, amount: str = "net") -> None:
         page = self.page
         page.text(self.label("number"), NUMBER, NUMBER, "heading")
         page.text(self.label("piece"), SKETCH, PIECE_TOO, "heading")
-        for name, column in (("weight", WEIGHT), ("quantity", QUANTITY), ("unit price", PRICE), ("net", NET)):
+        for name, column in (("weight", WEIGHT), ("quantity", QUANTITY), ("unit price", PRICE), (amount, NET)):
             page.text(self._unit_below(name), column, column, "heading right")
         page.next_row()
 
@@ -325,14 +325,9 @@ class QuotePage(Letter):
             self.page.gap(6.0)
 
     def _option_headings(self) -> None:
-        facts, page = self.facts, self.page
-        note = self.label("options note", currency=facts.currency, tax=self.tax)
+        note = self.label("options note", currency=self.facts.currency, tax=self.tax)
         self._section(self.label("options"), note, SMALL)
-        page.text(self.label("number"), NUMBER, NUMBER, "heading")
-        page.text(self.label("piece"), SKETCH, PIECE_TOO, "heading")
-        for name, column in (("weight", WEIGHT), ("quantity", QUANTITY), ("unit price", PRICE), ("adds", NET)):
-            page.text(self._unit_below(name), column, column, "heading right")
-        page.next_row()
+        self._headings("adds")
 
     def _option(self, option: QuoteOption, headings: Callable[[], None] | None) -> None:
         page, line = self.page, option.line

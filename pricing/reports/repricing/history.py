@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from pricing.book.shown_units import INCHES_AND_POUNDS, shown_amount
+from pricing.book.shown_units import in_inches, shown_amount
 from pricing.costing.engine.packed_columns import Floats
 from pricing.languages.spelling import written_date
 from pricing.reports.repricing.book import HISTORY, RepricingBook, formula_of
@@ -37,7 +37,7 @@ class HistorySheet:
     def __init__(self, book: RepricingBook, history: PriceHistory) -> None:
         self.book, self.history = book, history
         self.sheet = book.open_sheet(HISTORY, "Price history")
-        self.pounds = book.repricing.book.settings.get("measures") == INCHES_AND_POUNDS
+        self.pounds = in_inches(book.repricing.book)
         self.tables: list[tuple[PlainTable, int]] = []
         self.at = _CHART_TOP + 3 * _CHART_ROWS + 3
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from fractions import Fraction
 
 import numpy as np
 
@@ -96,15 +95,27 @@ def millimetres(length: float) -> str:
     return f"{length * 1000:.0f} mm"
 
 
+def in_sixteenths(length: float) -> str:
+    """A length [m] as a tape in inches has it, to a sixteenth.
+
+    >>> in_sixteenths(0.6), in_sixteenths(0.0508), in_sixteenths(0.009525)
+    ('23 5/8', '2', '3/8')
+    """
+    whole, sixteenths = divmod(round(length / 0.0254 * 16), 16)
+    if not sixteenths:
+        return str(whole)
+    shared = math.gcd(sixteenths, 16)
+    fraction = f"{sixteenths // shared}/{16 // shared}"
+    return f"{whole} {fraction}" if whole else fraction
+
+
 def inches(length: float) -> str:
     """A length in inches, to a sixteenth.
 
     >>> inches(0.0381), inches(0.0508), inches(0.009525)
     ('1 1/2 in', '2 in', '3/8 in')
     """
-    whole, sixteenths = divmod(round(length / 0.0254 * 16), 16)
-    fraction = str(Fraction(sixteenths, 16)) if sixteenths else ""
-    return f"{' '.join(part for part in (str(whole) if whole else '', fraction) if part) or '0'} in"
+    return f"{in_sixteenths(length)} in"
 
 
 def size_fault(cut: CutOut, figure: Figure = millimetres) -> str:

@@ -64,6 +64,11 @@ class Cut:
     count: int
     note: str = ""
 
+    @property
+    def area(self) -> float:
+        """Of all panels of this line [m2]."""
+        return self.length * self.width * self.count
+
 
 @dataclass(frozen=True, slots=True)
 class Limit:
