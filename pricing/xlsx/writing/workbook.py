@@ -5,6 +5,7 @@ Many workbooks of one kind have the same formats, and much of their text in seve
 
 from __future__ import annotations
 
+import contextlib
 import functools
 import io
 from collections.abc import Mapping
@@ -18,6 +19,7 @@ from xlsxwriter.packager import Packager
 from xlsxwriter.worksheet import Worksheet
 from xlsxwriter.xmlwriter import XMLwriter
 
+from pricing.files.hidden_folders import hidden_folder
 from pricing.xlsx.writing.zip_file import zip_file
 
 #: What writes our files, as their properties name it.
@@ -151,6 +153,21 @@ class PlainWorkbook(xlsxwriter.Workbook):  # type: ignore[misc]
 
     #: Where it goes.
     filename: Any
+
+    def __init__(self, filename: Any, options: Mapping[str, Any] | None = None) -> None:
+        """Begin a workbook; what is not kept in memory until it is whole lies in a hidden folder beside it, and nowhere else."""
+        self._beside, wanted = contextlib.ExitStack(), dict(options or {})
+        if isinstance(filename, str) and not wanted.get("in_memory"):
+            wanted["tmpdir"] = str(self._beside.enter_context(hidden_folder(Path(filename).parent, "writing")))
+        super().__init__(filename, wanted)
+
+    def close(self) -> None:
+        """Write the workbook, once: what cannot be written is given up."""
+        with self._beside:
+            try:
+                super().close()
+            finally:
+                self.fileclosed = True
 
     def add_format(self, properties: Mapping[str, Any] | None = None) -> Any:
         """A format; one that another workbook had before is copied."""
