@@ -127,16 +127,17 @@ def test_examples_stand_in_the_units_of_the_book(tmp_path: Path) -> None:
     sheets = small_book()
     sheets["Workshop"] += [["Measures", "inches and pounds", None]]
     sheets["Workshop"][14:15] = [["Mixer load (gal (US))", "ten", None]]
-    sheets["Products"][0] = [str(each).replace("(mm)", "(in)").replace("Thickness (in)", "Thickness (mm)") for each in sheets["Products"][0]]
+    sheets["Products"][0] = [str(each).replace("h (mm)", "h (in)") for each in sheets["Products"][0]]
     sheets["Products"][1][3:6], sheets["Products"][2][3:6] = [40, "wide", "thick"], [9999, None, 25]
     set_cell(sheets, "Materials", "Cement", "Pack size", "a bag")
     set_cell(sheets, "Materials", "Sand", "Density", None)
     _, problems = read_price_book(written(tmp_path / "book.xlsx", sheets))
     said = {f"{each.sheet}!{each.cell}": each.message for each in problems.errors}
-    assert {cell: said[cell].rpartition("such as ")[2] for cell in ("Workshop!B15", "Materials!C2", "Materials!H3", "Products!E2",
-                                                                    "Products!F2", "Products!E3")} == {
-        "Workshop!B15": "16 gal (US)", "Materials!C2": "25 lb", "Materials!H3": "165 lb/ft3", "Products!E2": "16 in", "Products!F2": "25 mm",
-        "Products!E3": "16 in"}
+    expected = {
+        "Workshop!B15": "16 gal (US)", "Materials!C2": "25 lb", "Materials!H3": "165 lb/ft3", "Products!E2": "16 in",
+        "Products!F2": "25 mm", "Products!E3": "16 in",
+    }
+    assert {cell: said[cell].rpartition("such as ")[2] for cell in expected} == expected
     assert "between 0.394 in and 472 in" in said["Products!D3"]
 
 

@@ -335,7 +335,8 @@ class _PaperPage(Letter):
         self._amount(label, account.open, f"{payable}{paid}", role="grand total")
         for stage in account.stages:
             if stage.open > 0:
-                day = None if stage.due is None else self.facts.words.day(stage.due)
-                called = self._called_due(stage) if day is None else self._say("stage due on", stage=self._called(stage), day=day)
+                called = self._called_due(stage)
+                if stage.due is not None:
+                    called = self._say("stage due on", stage=self._called(stage), day=self.facts.words.day(stage.due))
                 self._amount(self._say("open of stage", stage=called), stage.open)
         self._section(self._say("invoice"), self.facts.words.say(words.NO_INVOICE), SMALL)
