@@ -18,6 +18,7 @@ import pricing
 from pricing.files.left_behind import unfinished_name
 from pricing.register.database import register_path
 from pricing.register.register import Register
+from pricing.xlsx.editing.replace_file import replace_contents
 
 ROOT = Path(__file__).parents[1]
 
@@ -218,6 +219,54 @@ def test_workers_end_with_the_one_that_began_them(method: str, tmp_path: Path) -
     parent.wait()
     assert gone(workers, 5.0)
     parent.stdout.close()
+
+
+#: The command as it is started, which is stopped when it imports a module or moves a file to such a place.
+STOPPED = """
+import os, sys
+from pricing.__main__ import run
+number, place = int(sys.argv[1]), sys.argv[2]
+class Finder:
+    def find_spec(self, name, path=None, target=None):
+        if name == place:
+            os.kill(os.getpid(), number)
+sys.meta_path.insert(0, Finder())
+real = os.replace
+def replace(source, target):
+    if os.fspath(target).endswith(place):
+        os.kill(os.getpid(), number)
+    real(source, target)
+os.replace, sys.argv = replace, ["pricing", *sys.argv[3:]]
+run()
+"""
+
+
+@pytest.mark.parametrize(("number", "place"), [(signal.SIGINT, "pricing.api.quoting"), (signal.SIGTERM, "Q-2 quote.xlsx")])
+def test_a_stopped_run_says_so_in_a_sentence(number: signal.Signals, place: str, tmp_path: Path) -> None:
+    """Whether it was still beginning or moves its files: no traceback, the exit code of the signal, and nothing hidden is left."""
+    write_book(tmp_path / "book.xlsx", small_book())
+    done = subprocess.run([sys.executable, "-c", STOPPED, str(int(number)), place, "quote", "book.xlsx"], capture_output=True, text=True,
+                          env=os.environ | {"PYTHONPATH": str(ROOT)}, check=False, cwd=tmp_path)
+    said = "\nstopped: nothing is half-written; run the command again to do the rest\n"
+    assert (done.returncode, done.stdout, done.stderr) == (128 + number, "", said)
+    assert hidden(tmp_path, tmp_path / "out") == []
+    assert not (tmp_path / "out" / "Q-2 quote.xlsx").exists()
+
+
+def test_a_run_stopped_right_after_it_changed_the_book_keeps_the_old_one(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The backup is removed only where the book is as it was."""
+    book, real = tmp_path / "book.xlsx", os.replace
+    book.write_bytes(b"old")
+
+    def replace(source: Path, target: Path) -> None:
+        real(source, target)
+        if target == book:
+            raise KeyboardInterrupt
+
+    monkeypatch.setattr(os, "replace", replace)
+    with pytest.raises(KeyboardInterrupt):
+        replace_contents(book, b"old", b"new", lambda _: None, datetime.datetime(2026, 3, 2))
+    assert sorted(path.read_bytes() for path in tmp_path.iterdir()) == [b"new", b"old"]
 
 
 def children(process: int) -> list[int]:

@@ -102,11 +102,18 @@ def replace_contents(
                     raise changed_since()
                 os.replace(copy, path)
         except BaseException:
-            if backup is not None:
+            if backup is not None and not _holds(path, new):
                 remove(backup)
             raise
         make_names_durable(path.parent)
     return backup
+
+
+def _holds(path: Path, content: bytes) -> bool:
+    """Whether a file holds this already; a run may be stopped right behind the step by which it does."""
+    with contextlib.suppress(OSError):
+        return path.read_bytes() == content
+    return False
 
 
 def changed_since() -> RefusedError:

@@ -40,6 +40,8 @@ _MOST_LISTS = 200
 class PlainWorksheet(Worksheet):  # type: ignore[misc]
     """A worksheet whose formulas need no marking, and that holds whatever is written into it."""
 
+    first_page_bare = False
+
     def _prepare_formula(self, formula: str, expand_future_functions: bool = False) -> str:
         """The formula without its equals sign.
 
@@ -73,6 +75,22 @@ class PlainWorksheet(Worksheet):  # type: ignore[misc]
         if row >= self.xls_rowmax or col >= self.xls_colmax:
             self._out_of_reach(row, col)
         return int(super()._check_dimensions(row, col, ignore_row, ignore_col))
+
+    def set_further_header(self, header: str) -> None:
+        """Head every page but the first."""
+        self.set_header(header)
+        self.first_page_bare = True
+
+    def _write_header_footer(self) -> None:
+        """Head and foot of the pages; the library knows none that the first page lacks."""
+        if not self.first_page_bare:
+            super()._write_header_footer()
+            return
+        self._xml_start_tag("headerFooter", [("differentFirst", 1)])
+        self._write_odd_header()
+        self._write_odd_footer()
+        self._xml_data_element("firstFooter", self.footer)
+        self._xml_end_tag("headerFooter")
 
     def _out_of_reach(self, row: int, col: int) -> NoReturn:
         """Say that a cell lies beyond the sheet."""
