@@ -76,7 +76,8 @@ def _fewest(cuts: tuple[Cut, ...], moulds: int, sheet: Sheet, kerf: float) -> in
 def _groups(cuts: tuple[Cut, ...], sheet: Sheet, kerf: float) -> dict[int, int]:
     """How many moulds are cut from so many sheets at the most, by number of moulds: its sheets."""
     most, area = max(1, _TOGETHER // max(1, sum(cut.count for cut in cuts))), sum(cut.area for cut in cuts)
-    found, low = {}, 0
+    found: dict[int, int] = {}
+    low = 0
     for sheets in range(1, max(_FILLED, _sheets(cuts, 1, sheet, kerf)) + 1):
         high = min(most, int(sheets * sheet.area / area + 1e-9))
         while low < high:
