@@ -172,6 +172,13 @@ class PlainWorkbook(xlsxwriter.Workbook):  # type: ignore[misc]
         self.packager = _Packager()
         return self.packager
 
+    def close(self) -> None:
+        """Write the file, and let go of what the library ties together, so that a workbook takes no memory once it is written."""
+        super().close()
+        self.packager = None
+        for sheet in self.worksheets_objs:
+            sheet.workbook_add_format = None
+
     def _store_workbook(self) -> None:
         """Put the parts into the file; those in memory at one go."""
         if not self.in_memory:
