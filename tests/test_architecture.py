@@ -34,7 +34,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "units": {"dataclass", "money"},
     "quantities": {"units"},
     "frames": set(),
-    "arrays": set(),
+    "arrays": {"dataclass"},
     "algebra": {"dataclass", "money"},
     "rules": {"algebra", "dataclass", "glossary", "money"},
     "xlsx": {"dataclass", "files", "problems", "text"},

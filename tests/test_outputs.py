@@ -25,7 +25,7 @@ from written_parts import LONGEST_FOOT, MAIN, Package, faults_of, foot_texts, un
 from pricing.book.reading.cells import LONGEST_NAME
 from pricing.book.reading.read import load_price_book
 from pricing.cli import COMMANDS, main
-from pricing.reports.quote.workbook import quote_file_name
+from pricing.reports.quote.file_names import quote_file_name
 from pricing.reports.shared.styles import set_page
 from pricing.xlsx.writing.safe_text import one_line
 

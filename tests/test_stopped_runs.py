@@ -240,6 +240,28 @@ def test_a_killed_run_over_many_quotes_leaves_nobody_at_work(tmp_path: Path) -> 
     assert hidden(tmp_path, tmp_path / "out") == []
 
 
+BESIDE = """
+import multiprocessing, time
+from pricing.files.processes import done_beside
+with done_beside(lambda: time.sleep(600)):
+    print(*(each.pid for each in multiprocessing.active_children()), flush=True)
+    time.sleep(600)
+"""
+
+
+@pytest.mark.skipif(len(os.sched_getaffinity(0)) < 2 if hasattr(os, "sched_getaffinity") else True, reason="one processor makes no copies")
+def test_a_copy_at_work_beside_ends_with_the_one_it_is_of() -> None:
+    """Where a process is killed while its copy writes, the copy ends too."""
+    parent = subprocess.Popen([sys.executable, "-c", BESIDE], stdout=subprocess.PIPE, text=True, env=os.environ | {"PYTHONPATH": str(ROOT)})
+    assert parent.stdout is not None
+    (copy,) = (int(each) for each in parent.stdout.readline().split())
+    assert alive(copy)
+    parent.kill()
+    parent.wait()
+    assert gone([copy], 5.0)
+    parent.stdout.close()
+
+
 def wait_for(found: Callable[[], list[int]]) -> list[int]:
     """What comes to be found before long."""
     for _ in range(600):

@@ -18,8 +18,8 @@ from pricing.register.kept.quote_snapshot import QuoteSnapshot, model_of_quote, 
 from pricing.register.promised import asked_otherwise, differences
 from pricing.register.recorded_quote import RecordedQuote, named, standing
 from pricing.register.register import Register, RegisterError
+from pricing.reports.quote.file_names import draft_file_name, quote_file_name
 from pricing.reports.quote.many import Task
-from pricing.reports.quote.workbook import draft_file_name, quote_file_name
 from pricing.text import fold
 
 if TYPE_CHECKING:

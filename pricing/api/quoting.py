@@ -212,11 +212,8 @@ def _write_quotes(
     priced: Priced, work: QuoteRun, order: _Order, plan: Plan, register: Register | None, done: Callable[[int, int], None]
 ) -> None:
     from pricing.files.processes import processes_for
-    from pricing.reports.leaks.gate import LeakError
-    from pricing.reports.margin.part import MarginPart
     from pricing.reports.margin.parts import margin_file_name, remove_earlier_parts
-    from pricing.reports.margin.workbook import write_margin
-    from pricing.reports.quote.many import finished_quotes
+    from pricing.reports.quote.many import Finished, finished_quotes
     from pricing.reports.shared.owner import refuse_others
 
     count, processes = len(plan.tasks), processes_for(len(plan.tasks), order.jobs)
@@ -228,17 +225,21 @@ def _write_quotes(
     refuse_others((order.out / name for name in names), work.costing.book.path, priced.problems)
     if priced.problems.errors:
         return
-    with finished_quotes(work, plan.tasks, order.out, margin=margin, processes=processes) as (finished, margins):
+    beside = order.jobs is None
+    with finished_quotes(work, plan.tasks, order.out, margin=margin, processes=processes, beside=beside) as (finished, margins):
         for number, each in enumerate(finished, 1):
-            if isinstance(each, LeakError):
-                priced.problems.add("leak", str(each), sheet="Enquiries")
-            else:
+            if isinstance(each, Finished):
                 _deliver(priced, each, order.out, register, plan)
+            else:
+                priced.problems.add("leak", str(each), sheet="Enquiries")
             done(number, count)
         for path in margins():
             os.replace(path, order.out / path.name)
             priced.written.append(order.out / path.name)
     if options is not None:
+        from pricing.reports.margin.part import MarginPart
+        from pricing.reports.margin.workbook import write_margin
+
         part = MarginPart(1, 1, tuple(options.quotes), HOW_RECKONED, what_each_adds(work.costing))
         write_margin(options, order.out / of_options, part)
         priced.written.append(order.out / of_options)

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.arrays import distinct
+from pricing.arrays import DictionaryColumn, distinct
 from pricing.book.declared.sheets import SHEETS
 from pricing.book.model_file import ModelMeasures
 from pricing.dataclass import dataclass
@@ -55,6 +55,8 @@ class SheetTable:
     letters: dict[str, str] = field(default_factory=dict)
     typed_in: dict[str, Rows] = field(default_factory=dict)
     _rows_of: dict[str, dict[str, int]] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _words: dict[str, tuple[Values, DictionaryColumn]] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _rows_in: dict[str, tuple[Values, Values, Rows]] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def cell(self, column: str, i: int) -> str:
         """Address of a value, ``F14``: of the row that it is taken from where it is left blank; empty where the sheet has no such
@@ -69,6 +71,25 @@ class SheetTable:
             words = self.columns[column].tolist()
             self._rows_of[column] = dict(zip(words, range(len(words)), strict=True))
         return self._rows_of[column]
+
+    def words(self, column: str) -> DictionaryColumn:
+        """A column of words as codes, looked through once."""
+        values, (known, coded) = self.columns[column], self._words.get(column, (None, None))
+        if coded is None or known is not values:
+            coded = DictionaryColumn.of(values)
+            self._words[column] = values, coded
+        return coded
+
+    def rows_in(self, column: str, other: SheetTable) -> Rows:
+        """The row of another sheet that each row names, where both have the word in a column of that name, counted from 0; -1 where it
+        names none."""
+        own, named = self.columns[column], other.columns[column]
+        known = self._rows_in.get(column)
+        if known is None or known[0] is not own or known[1] is not named:
+            place, words = other.row_of(column), self.words(column)
+            rows = np.array([place.get(word, -1) if word else -1 for word in words.words], dtype=np.int64)[words.codes]
+            known = self._rows_in[column] = own, named, rows
+        return known[2]
 
     def __len__(self) -> int:
         return len(self.rows)

@@ -145,12 +145,11 @@ def _deliveries(costing: Costing) -> None:
 def _priceless(costing: Costing) -> None:
     """A line without a finite cost and price is an error: no figure of it may reach anybody."""
     sound = np.isfinite(costing.line("unit_cost")) & np.isfinite(costing.line("unit_price"))
-    products = costing.products()
     for line in _told(costing, ~sound, "no-price", "have no cost that comes out of their figures", warning=False):
         sheet, cell = _enquiry_place(costing, line, "product")
         costing.problems.add(
-            "no-price", f'quote {costing.lines.quote[line]}, "{products[line]}": no cost comes out of these figures; look for a zero '
-            "where one divides, such as a mix without volume", sheet=sheet, cell=cell)
+            "no-price", f'quote {costing.lines.quote[line]}, "{costing.product(line)}": no cost comes out of these figures; look for a '
+            "zero where one divides, such as a mix without volume", sheet=sheet, cell=cell)
 
 
 def _bought_moulds(costing: Costing) -> None:
@@ -194,12 +193,11 @@ def _cheaper_packs(costing: Costing) -> None:
 
 
 def _given_away(costing: Costing) -> None:
-    products = costing.products()
     given = (costing.line("line_net") <= 0) & (costing.line("line_cost") > 0)
     for line in _told(costing, given, "given-away", "bring nothing"):
         sheet, cell = _enquiry_place(costing, line, "unit_price")
         costing.problems.add(
-            "given-away", f'quote {costing.lines.quote[line]}, "{products[line]}": it costs {costing.line("line_cost")[line]:,.2f} '
+            "given-away", f'quote {costing.lines.quote[line]}, "{costing.product(line)}": it costs {costing.line("line_cost")[line]:,.2f} '
             f"{costing.currency} and brings nothing; type a price if that is not meant", sheet=sheet, cell=cell, warning=True)
 
 
@@ -221,14 +219,14 @@ def _nothing_to_pay(costing: Costing) -> None:
 
 def _margins(costing: Costing) -> None:
     lowest = costing.setting("lowest_margin")
-    margin, products = costing.line("discounted_margin"), costing.products()
+    margin = costing.line("discounted_margin")
     for line in _told(costing, costing.line("below_lowest"), "low-margin", f"have a margin below the lowest of {lowest:.1%}"):
         sheet, cell = _enquiry_place(costing, line, "unit_price")
         costing.problems.add(
-            "low-margin", f'quote {costing.lines.quote[line]}, "{products[line]}": margin {margin[line]:.1%} after discount is '
+            "low-margin", f'quote {costing.lines.quote[line]}, "{costing.product(line)}": margin {margin[line]:.1%} after discount is '
             f"below the lowest of {lowest:.1%}; raise the price or lower the cost", sheet=sheet, cell=cell, warning=True,
             together=f"lines have a margin after discount below the lowest of {lowest:.1%}; raise the price or lower the cost",
-            short=f"{costing.lines.quote[line]} {products[line]} {margin[line]:.1%}")
+            short=f"{costing.lines.quote[line]} {costing.product(line)} {margin[line]:.1%}")
     quotes, whole = costing.model.tables["quotes"].text["quote"], costing.quote("quote_margin")
     opening, number_of = _first_lines(costing, whole < lowest - _HAIR)
     for line in _told(costing, opening, "low-quote-margin", f"make an order whose margin is below the lowest of {lowest:.1%}"):
@@ -241,13 +239,13 @@ def _margins(costing: Costing) -> None:
 
 def _weights(costing: Costing) -> None:
     lift = costing.setting("one_person_lift")
-    mass, products, unit = costing.line("mass"), costing.products(), mass_unit(costing.book)
+    mass, unit = costing.line("mass"), mass_unit(costing.book)
     most = f"{shown_mass(lift, unit):g} {unit}"
     for line in _told(costing, costing.line("too_heavy"), "heavy-piece", f"weigh more than the {most} that one person should lift"):
         sheet, cell = _enquiry_place(costing, line, "product")
         costing.problems.add(
-            "heavy-piece", f'quote {costing.lines.quote[line]}, "{products[line]}": one piece weighs '
+            "heavy-piece", f'quote {costing.lines.quote[line]}, "{costing.product(line)}": one piece weighs '
             f"{shown_mass(float(mass[line]), unit):.1f} {unit}, more than the {most} that one person should lift; "
             "plan for more people or a lifting aid", sheet=sheet, cell=cell, warning=True,
             together=f"pieces weigh more than the {most} that one person should lift; plan for more people or a lifting aid",
-            short=f"{costing.lines.quote[line]} {products[line]} {shown_mass(float(mass[line]), unit):.1f} {unit}")
+            short=f"{costing.lines.quote[line]} {costing.product(line)} {shown_mass(float(mass[line]), unit):.1f} {unit}")

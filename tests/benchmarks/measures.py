@@ -41,9 +41,10 @@ from pricing.problems import Problems
 from pricing.register.database import register_path
 from pricing.reports.lists.catalogue import write_catalogue
 from pricing.reports.quote.facts import QuoteFacts, quote_facts
+from pricing.reports.quote.file_names import quote_file_name
 from pricing.reports.quote.many import Finished, QuoteRun, Task, finished_quotes
 from pricing.reports.quote.sketch import _laid_out
-from pricing.reports.quote.workbook import quote_file_name, write_facts, write_quote
+from pricing.reports.quote.workbook import write_facts, write_quote
 from pricing.reports.shared import report_book
 from pricing.text import fold
 from pricing.xlsx.reading.workbook import read_workbook

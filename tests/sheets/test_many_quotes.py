@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import errno
 import json
+import multiprocessing
 import os
 import signal
-from collections.abc import Mapping
+import sys
+import time
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -21,6 +24,7 @@ from pricing.cli import main
 from pricing.costing.method.costing import Costing
 from pricing.costing.run import at_quantities
 from pricing.files.processes import WORTH_WHILE, processes_for
+from pricing.problems import Problem
 from pricing.register.register import Register
 from pricing.reports.leaks.gate import LeakError
 from pricing.reports.quote.many import Finished, QuoteRun, Task, finished_quotes
@@ -50,11 +54,13 @@ def path_of(each: Finished | LeakError) -> Path:
     return each.path
 
 
-def files_of(costing: Costing, folder: Path, processes: int, method: str | None = None) -> dict[str, bytes]:
+def files_of(costing: Costing, folder: Path, processes: int, method: str | None = None, beside: bool = False) -> dict[str, bytes]:
     """Name and content of every file of a run, in the order in which the quotes came."""
     quotes = [Task(quote, f"{quote} quote.xlsx") for quote in costing.quotes]
     work = QuoteRun(costing, at_quantities(costing, (1, 5)), snapshots=False)
-    with finished_quotes(work, quotes, folder, margin="margin.xlsx", processes=processes, method=method) as (finished, margins):
+    with finished_quotes(
+        work, quotes, folder, margin="margin.xlsx", processes=processes, method=method, beside=beside,
+    ) as (finished, margins):
         made = {path.name: path.read_bytes() for path in map(path_of, finished)}
         made |= {path.name: path.read_bytes() for path in margins()}
     assert list(folder.iterdir()) == []
@@ -191,6 +197,111 @@ def test_a_process_that_is_killed_is_stood_in_for(
 
     monkeypatch.setattr(QuoteRun, "quote", killed)
     assert files_of(costing, tmp_path, 2, "fork") == by_one
+
+
+# ---- the margin workbook of few quotes, written by a copy of the process ---------------------------------------------------
+
+
+copied = pytest.mark.skipif(sys.platform != "linux", reason="this system makes no copies of a process that are sure to work")
+
+
+@pytest.fixture(scope="module")
+def few(tmp_path_factory: pytest.TempPathFactory) -> Costing:
+    return costed(data_of(2), tmp_path_factory.mktemp("few"))
+
+
+@pytest.fixture(scope="module")
+def few_by_one(few: Costing, tmp_path_factory: pytest.TempPathFactory) -> dict[str, bytes]:
+    return files_of(few, tmp_path_factory.mktemp("few by one"), 1)
+
+
+@pytest.fixture
+def two_processors(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("pricing.files.processes.processors", lambda: 2)
+
+
+def noted(monkeypatch: pytest.MonkeyPatch, folder: Path, then: Callable[[], object] = lambda: None) -> Callable[[], list[int]]:
+    """Which processes wrote a margin workbook; each does something else before."""
+    real, note = QuoteRun.margin, folder / "who wrote"
+    note.touch()
+
+    def margin(self: QuoteRun, place: int, path: Path) -> list[Problem]:
+        with note.open("a") as file:
+            print(os.getpid(), file=file)
+        then()
+        return real(self, place, path)
+
+    monkeypatch.setattr(QuoteRun, "margin", margin)
+    return lambda: [int(each) for each in note.read_text().split()]
+
+
+@copied
+def test_the_margin_workbook_written_beside_is_the_same(
+    few: Costing, few_by_one: dict[str, bytes], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, two_processors: None
+) -> None:
+    """Another process writes it, byte for byte as this one would."""
+    wrote = noted(monkeypatch, tmp_path)
+    (tmp_path / "out").mkdir()
+    assert files_of(few, tmp_path / "out", 1, beside=True) == few_by_one
+    assert len(wrote()) == 1
+    assert os.getpid() not in wrote()
+
+
+def test_one_processor_writes_one_after_the_other(few: Costing, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where a copy would only take turns, there is none."""
+    monkeypatch.setattr("pricing.files.processes.processors", lambda: 1)
+    wrote = noted(monkeypatch, tmp_path)
+    with finished_quotes(QuoteRun(few, None, snapshots=False), [], tmp_path / "out", margin="m.xlsx", beside=True) as (_, margins):
+        assert wrote() == []
+        assert [path.is_file() for path in margins()] == [True]
+    assert wrote() == [os.getpid()]
+
+
+@copied
+def test_a_copy_that_is_killed_is_stood_in_for(
+    few: Costing, few_by_one: dict[str, bytes], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, two_processors: None
+) -> None:
+    """The margin workbook is written all the same, by the process that waits for it."""
+    here = os.getpid()
+    wrote = noted(monkeypatch, tmp_path, lambda: None if os.getpid() == here else os.kill(os.getpid(), signal.SIGKILL))
+    (tmp_path / "out").mkdir()
+    assert files_of(few, tmp_path / "out", 1, beside=True) == few_by_one
+    assert wrote()[1:] == [here]
+
+
+@copied
+def test_a_fault_of_the_disk_beside_is_told_here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, two_processors: None) -> None:
+    """What the copy cannot write is said in a sentence by the command, which leaves nothing hidden; the quotes went out before."""
+    costed(data_of(2), tmp_path)
+
+    def full() -> None:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC), "margin summary.xlsx")
+
+    wrote = noted(monkeypatch, tmp_path, full)
+    priced = price_quotes(tmp_path / "price-book.xlsx", out=tmp_path / "out", record="issued", jobs=None)
+    assert [problem.message for problem in priced.problems.errors if "space" in problem.message]
+    assert os.getpid() not in wrote()
+    assert sorted(path.name for path in (tmp_path / "out").iterdir()) == ["E-0 quote.xlsx", "E-1 quote.xlsx"]
+
+
+@copied
+def test_a_run_that_stops_takes_its_copy_with_it(
+    few: Costing, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, two_processors: None
+) -> None:
+    """Stopped while the copy is at work, the run waits for nothing and leaves nothing."""
+    noted(monkeypatch, tmp_path, lambda: time.sleep(600))
+    copies: list[int | None] = []
+
+    def stopped() -> None:
+        with finished_quotes(QuoteRun(few, None, snapshots=False), [], tmp_path / "out", margin="m.xlsx", beside=True):
+            copies.extend(each.pid for each in multiprocessing.active_children())
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        stopped()
+    assert len(copies) == 1
+    assert not multiprocessing.active_children()
+    assert list((tmp_path / "out").iterdir()) == []
 
 
 def test_few_quotes_are_not_worth_a_second_process() -> None:

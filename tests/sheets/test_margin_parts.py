@@ -301,8 +301,8 @@ def test_the_parts_are_the_same_from_any_number_of_processes(
         assert [path.read_bytes() for path in made] == [path.read_bytes() for path in three]
 
 
-@pytest.mark.parametrize("jobs", [1, 2])
-def test_what_a_margin_workbook_finds_is_told_from_any_process(jobs: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize("jobs", [1, 2, None])
+def test_what_a_margin_workbook_finds_is_told_from_any_process(jobs: int | None, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """A range that is given by half is told once, whoever writes the margin workbook and in however many parts."""
     sheets = busy_book()
     unsure(sheets)

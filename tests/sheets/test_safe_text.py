@@ -11,7 +11,7 @@ import xlsxwriter
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pricing.reports.quote.workbook import quote_file_name
+from pricing.reports.quote.file_names import quote_file_name
 from pricing.xlsx.writing.safe_text import CELL_LIMIT, clean_text, one_line, safe_file_name
 
 ANY_TEXT = st.text(st.characters(codec=None), max_size=60)

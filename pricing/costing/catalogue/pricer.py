@@ -202,7 +202,7 @@ class Pricer:
     def _possible(self, lines: OrderLines) -> NDArray[np.bool_]:
         """Which pieces can exist with their dimensions, by the limits of their shapes."""
         possible, pieces = np.ones(len(lines), dtype=np.bool_), LinePieces(self.book, lines)
-        shapes = DictionaryColumn.of(self.book.tables["Products"].columns["shape"]).taken(lines.product)
+        shapes = self.book.tables["Products"].words("shape").taken(lines.product)
         plans = lines.plans.words("mould_plan")
         board = board_of(self.book, list(plans.words))[plans.codes]
         for code in distinct(shapes.codes).tolist():

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
+from pricing.arrays import is_among
 from pricing.book import pieces
 from pricing.book.price_book import PriceBook
-from pricing.costing.engine.packed_columns import DictionaryColumn
 from pricing.costing.lines.order_lines import OrderLines
+from pricing.dataclass import dataclass
 from pricing.rules.geometry.cut_out import CutOut
 from pricing.rules.geometry.outline import Outline
 from pricing.rules.geometry.seen_edges import ALL_SEEN, RULES
@@ -21,6 +22,44 @@ CAST_IN = frozenset({"reinforcement", "cast in"})
 
 #: Words that count by the extent of a piece.
 EXTENTS = frozenset({"m length", "m width"})
+
+
+@dataclass(frozen=True, eq=False)
+class RowsOfLines:
+    """Rows of a sheet that some lines have, one by one, in the order of the lines.
+
+    Parameters
+    ----------
+    lines, rows : the line and the row of each, counted from 0
+    """
+
+    lines: NDArray[np.intp]
+    rows: NDArray[np.intp]
+
+    def __len__(self) -> int:
+        return len(self.lines)
+
+    def of(self, line: int) -> list[int]:
+        """The rows of one line.
+
+        >>> RowsOfLines(np.array([4, 4, 6]), np.array([0, 1, 1])).of(4)
+        [0, 1]
+        """
+        first, last = np.searchsorted(self.lines, (line, line + 1)).tolist()
+        found: list[int] = self.rows[first:last].tolist()
+        return found
+
+    def with_own(self, own: Mapping[int, Sequence[int]]) -> RowsOfLines:
+        """The same, with other rows for some lines.
+
+        >>> RowsOfLines(np.array([4, 4, 6]), np.array([0, 1, 1])).with_own({4: [7], 5: [8]}).rows.tolist()
+        [7, 8, 1]
+        """
+        kept = ~is_among(self.lines, own)
+        lines = np.concatenate([self.lines[kept], *([line] * len(rows) for line, rows in own.items())]).astype(np.intp)
+        rows = np.concatenate([self.rows[kept], *own.values()]).astype(np.intp)
+        order = np.argsort(lines, kind="stable")
+        return RowsOfLines(lines[order], rows[order])
 
 
 class LinePieces:
@@ -36,49 +75,43 @@ class LinePieces:
         self.book = book
         self.lines = lines
 
-    def _lines_of(self, products: Iterable[str]) -> NDArray[np.intp]:
-        """The lines of some products, counted from 0."""
-        found = self.among(products)
-        return np.flatnonzero(found.codes < len(found.words) - 1)
+    def _under_products(self, sheet: str) -> RowsOfLines:
+        """The rows of a sheet that stand under the product of each line."""
+        products, table = self.book.tables["Products"], self.book.tables[sheet]
+        named = table.rows_in("product", products)
+        in_turn = np.argsort(named, kind="stable")[np.count_nonzero(named < 0):]
+        counts = np.bincount(named[in_turn], minlength=len(products))
+        many = counts[self.lines.product]
+        lines = np.repeat(np.arange(len(many)), many)
+        within = np.arange(len(lines)) - np.repeat(np.cumsum(many) - many, many)
+        return RowsOfLines(lines, in_turn[np.repeat((np.cumsum(counts) - counts)[self.lines.product], many) + within])
 
-    def among(self, products: Iterable[str]) -> DictionaryColumn:
-        """The product of each line where it is one of some products; a word that names nothing where it is another."""
-        table = self.book.tables["Products"]
-        rows = table.row_of("product")
-        words = [name for name in dict.fromkeys(products) if name in rows]
-        number = np.full(len(table), len(words), dtype=np.int32)
-        number[np.array([rows[name] for name in words], dtype=np.intp)] = np.arange(len(words), dtype=np.int32)
-        return DictionaryColumn(number[self.lines.product], [*words, "\0"])
+    def _any_named(self, sheet: str, meant: NDArray[np.bool_]) -> bool:
+        """Whether any line is of a product that one of some rows of a sheet stands under."""
+        products, named = self.book.tables["Products"], self.book.tables[sheet].rows_in("product", self.book.tables["Products"])
+        found = np.zeros(len(products) + 1, dtype=np.bool_)
+        found[named[meant]] = True
+        return bool(found[:-1][self.lines.product].any())
 
     @cached_property
-    def cut_outs(self) -> dict[int, list[int]]:
-        """For each line that has any, the rows of the Cut-outs sheet: its own, or else those of its product."""
-        if not len(self.book.tables["Cut-outs"]):
-            return {}
-        of_products, of_lines = pieces.cut_outs_of_products(self.book), pieces.cut_outs_of_lines(self.book)
-        keys = pieces.line_keys(self.book) if of_lines else []
-        found = self._of_lines(of_products)
-        for line in np.flatnonzero(self.lines.enquiry >= 0).tolist() if keys else ():
-            own = of_lines.get(keys[self.lines.enquiry[line]])
-            found |= {line: own} if own else {}
-        return dict(sorted(found.items()))
-
-    def _of_lines(self, rows: Mapping[str, list[int]]) -> dict[int, list[int]]:
-        """What stands under the product of each line, where something does."""
-        names, product = self.book.tables["Products"].columns["product"], self.lines.product
-        return {line: rows[names[product[line]]] for line in self._lines_of(rows).tolist()}
+    def cut_outs(self) -> RowsOfLines:
+        """The rows of the Cut-outs sheet of each line: its own, or else those of its product."""
+        of_products, of_lines = self._under_products("Cut-outs"), pieces.cut_outs_of_lines(self.book)
+        if not of_lines:
+            return of_products
+        keys, enquiry = pieces.line_keys(self.book), self.lines.enquiry
+        own = {line: of_lines[key] for line in np.flatnonzero(enquiry >= 0).tolist() if (key := keys[enquiry[line]]) in of_lines}
+        return of_products.with_own(own)
 
     def cut_outs_of(self, line: int) -> list[CutOut]:
         """The cut-outs of a line, counted from 0."""
         table = self.book.tables["Cut-outs"]
-        return [pieces.cut_out_at(table, row) for row in self.cut_outs.get(line, [])]
+        return [pieces.cut_out_at(table, row) for row in self.cut_outs.of(line)]
 
     @cached_property
-    def layers(self) -> dict[int, list[int]]:
-        """For each line that has any, the rows of the Layers sheet."""
-        if not len(self.book.tables["Layers"]):
-            return {}
-        return self._of_lines(pieces.layers_of_products(self.book))
+    def layers(self) -> RowsOfLines:
+        """The rows of the Layers sheet of each line."""
+        return self._under_products("Layers")
 
     @cached_property
     def outlines(self) -> dict[str, Outline]:
@@ -118,28 +151,24 @@ class LinePieces:
     @cached_property
     def counts_extents(self) -> bool:
         """Whether anything that the lines use is counted by length or width."""
-        by_length = np.isin(self.book.tables["Products"].columns["price_per"], ("m", "ft"))
+        by_length = self.book.tables["Products"].words("price_per").is_among(("m", "ft"))
         if by_length.any() and by_length[self.lines.product].any():
             return True
-        used = []
-        for sheet, key, column in (("Labour", "labour_plan", "per"), ("Finishes", "finish", "surface"), ("Extras", "product", "per")):
+        for sheet, key, column in (("Labour", "labour_plan", "per"), ("Finishes", "finish", "surface")):
             columns = self.book.tables[sheet].columns
-            used.append({name for name, word in zip(columns[key].tolist(), columns[column].tolist(), strict=True) if word in EXTENTS})
-        plans, finishes, products = used
-        return bool(
-            (plans and plans & set(self.lines.plans["labour_plan"].tolist()))
-            or (finishes and finishes & set(self.lines.plans["finish"].tolist())) or len(self._lines_of(products)))
+            counted = {name for name, word in zip(columns[key].tolist(), columns[column].tolist(), strict=True) if word in EXTENTS}
+            if counted and self.lines.plans.words(key).is_among(counted).any():
+                return True
+        return self._any_named("Extras", self.book.tables["Extras"].words("per").is_among(EXTENTS))
 
     @cached_property
     def casts_in(self) -> bool:
         """Whether anything is cast into the pieces."""
-        extras, kinds = self.book.tables["Extras"].columns, self.kinds
-        named = {product for product, material in zip(extras["product"].tolist(), extras["material"].tolist(), strict=True)
-                 if kinds.get(material) in CAST_IN}
-        return bool(len(self._lines_of(named)))
+        return self._any_named("Extras", self.is_cast_in)
 
     @cached_property
-    def kinds(self) -> dict[str, str]:
-        """The kind of each material."""
+    def is_cast_in(self) -> NDArray[np.bool_]:
+        """Whether what each row of the Extras sheet names is cast into the piece."""
         materials = self.book.tables["Materials"].columns
-        return dict(zip(materials["material"].tolist(), materials["kind"].tolist(), strict=True))
+        kinds = dict(zip(materials["material"].tolist(), materials["kind"].tolist(), strict=True))
+        return self.book.tables["Extras"].words("material").is_among({name for name, kind in kinds.items() if kind in CAST_IN})

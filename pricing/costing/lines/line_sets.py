@@ -58,9 +58,9 @@ def sets_of_lines(book: PriceBook, enquiry: NDArray[np.intp], order: Codes) -> L
     order : number of the quote of each line
     """
     columns = book.tables["Enquiries"].columns
-    if "set" not in columns:
-        return None
     asked, at = enquiry >= 0, np.maximum(enquiry, 0)
+    if "set" not in columns or not asked.any():
+        return None
     name = np.where(asked, columns["set"][at], "").astype(object)
     if not (name != "").any():
         return None

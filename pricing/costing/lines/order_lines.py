@@ -18,7 +18,17 @@ from pricing.book.offers import Offer
 from pricing.book.pieces import cut_outs_of_lines, line_keys
 from pricing.book.price_book import PriceBook, SheetTable
 from pricing.book.services import product_count
-from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, Floats, Places, TextColumns, Texts, first_seen, taken_places
+from pricing.costing.engine.packed_columns import (
+    Codes,
+    DictionaryColumn,
+    Floats,
+    Places,
+    TextColumn,
+    TextColumns,
+    Texts,
+    first_seen,
+    taken_places,
+)
 from pricing.costing.lines.line_sets import LineSets, sets_of_lines
 from pricing.costing.lines.line_terms import LineTerms, price_columns, terms_of_lines
 from pricing.dataclass import dataclass
@@ -155,8 +165,8 @@ class _Resolver:
         self.product = product
         self.enquired = enquiry >= 0
         self.typed = np.maximum(enquiry, 0) if self.enquired.any() and len(self.enquiries) else None
-        whole = len(product) == len(self.products) and np.array_equal(product, np.arange(len(product)))
-        self.every = slice(None) if whole else product
+        listed = np.array_equal(product, np.arange(len(product)))
+        self.every = slice(len(product)) if listed else product
         in_book = self.products.rows[self.every]
         self.numbers = (in_book, in_book if self.typed is None else self.enquiries.rows[self.typed], in_book)
         self.overrides = np.zeros(len(product), dtype=np.bool_)
@@ -183,17 +193,31 @@ class _Resolver:
         ]
         return Places([*columns, ""], self.numbers, None if which is None else which.astype(np.int8))
 
-    def merged(self, column: str) -> tuple[Any, Places]:
-        """The line's own value where it gives one, otherwise the catalogue's; and the places."""
+    def merged(self, column: str) -> tuple[Floats, Places]:
+        """The line's own number where it gives one, otherwise the catalogue's; and the places."""
         values = self.of_product(column)
         if self.typed is None or column not in self.enquiries.columns:
             return values, self.places(column)
         typed = self.of_enquiry(column)
-        own = self.enquired & (~np.isnan(typed) if typed.dtype.kind == "f" else typed != "").astype(np.bool_)
+        own = self.enquired & ~np.isnan(typed)
         if own.any():
-            self.overrides |= own & (typed != values).astype(np.bool_)
+            self.overrides |= own & (typed != values)
             values = np.where(own, typed, values)
         return values, self.places(column, own.astype(np.int8))
+
+    def merged_words(self, column: str) -> tuple[DictionaryColumn, Places]:
+        """The same of a column of words."""
+        listed = self.products.words(column).taken(self.every)
+        if self.typed is None or column not in self.enquiries.columns:
+            return listed, self.places(column)
+        typed = self.enquiries.words(column).taken(self.typed)
+        own = self.enquired & ~typed.is_among(("",))
+        if own.any():
+            both = listed.followed_by(typed)
+            values, typed_values = np.split(both.codes, 2)
+            self.overrides |= own & (typed_values != values)
+            listed = DictionaryColumn(np.where(own, typed_values, values), both.words)
+        return listed, self.places(column, own.astype(np.int8))
 
 
 def _order_lines(
@@ -201,11 +225,11 @@ def _order_lines(
     quantity: Floats, enquiry: NDArray[np.intp], order: Codes,
 ) -> OrderLines:
     resolver = _Resolver(book, enquiry, product)
-    plans: dict[str, Texts] = {}
+    plans: dict[str, TextColumn] = {}
     dimensions: dict[str, Floats] = {}
     places: dict[str, Sequence[str]] = {}
     for name in (*PLANS, OUTLINE):
-        plans[name], places[name] = resolver.merged(name)
+        plans[name], places[name] = resolver.merged_words(name)
     for name in (*DIMENSIONS, *EDGES):
         if name in resolver.products.columns:
             dimensions[name], places[name] = resolver.merged(name)

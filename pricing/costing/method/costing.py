@@ -129,6 +129,10 @@ class Costing:
         names: list[str] = self.book.tables["Products"].columns["product"][self.lines.product].tolist()
         return names
 
+    def product(self, line: int) -> str:
+        """The product of one line, counted from 0."""
+        return str(self.book.tables["Products"].columns["product"][self.lines.product[line]])
+
     def quantity(self, column: str) -> pint.Quantity[Floats]:
         """A column of the lines, or of the quotes where the lines have none of that name, with its unit.
 

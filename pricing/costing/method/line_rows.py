@@ -15,7 +15,7 @@ from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, TextC
 from pricing.costing.lines.order_lines import place_of, usual_runs
 from pricing.costing.method import declared
 from pricing.costing.method.piece_declared import PLAIN, in_forms
-from pricing.costing.method.piece_rows import layer_mix_keys, layers_in_use, more_of_sizes
+from pricing.costing.method.piece_rows import layer_mix_keys, more_of_sizes
 from pricing.costing.method.price_sets import PricingContext
 from pricing.costing.method.rows_builder import RowsBuilder, number_or, safe_key
 from pricing.costing.method.shown_measures import between
@@ -50,8 +50,7 @@ def batch_rows(context: PricingContext) -> tuple[Rows, NDArray[np.intp]]:
     mixes, of = context.plan_keys("mix"), np.arange(len(context.lines))
     opening, quotes = context.quote_numbers
     if context.pieces.layers:
-        layers, _ = layers_in_use(context)
-        mixes, of = mixes.followed_by(layer_mix_keys(context)), np.concatenate([of, layers])
+        mixes, of = mixes.followed_by(layer_mix_keys(context)), np.concatenate([of, context.pieces.layers.lines])
         quotes = quotes[of]
     if len(opening) == len(quotes):
         first, number = opening, quotes
@@ -134,7 +133,7 @@ _MEASURES = {"piece": "piece", "m2": "m2 underside", "m": "m length", "kg": "kg"
 
 def priced_by(context: PricingContext) -> tuple[DictionaryColumn, NDArray[np.float64]]:
     """The driver that counts what each line is priced by, and how much of that its price is for."""
-    per = DictionaryColumn.of(context.book.tables["Products"].columns["price_per"]).taken(context.lines.product)
+    per = context.book.tables["Products"].words("price_per").taken(context.lines.product)
     own = {**{word: word for word in _MEASURES}, **{twin_of(word): word for word in _MEASURES if twin_of(word)}, "": "piece"}
     sizes = [between(word, own[word]) if own[word] not in (word, "piece") else 1.0 for word in per.words]
     return DictionaryColumn(per.codes, [_MEASURES[own[word]] for word in per.words]), np.array(sizes)[per.codes]

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
-from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -46,7 +44,7 @@ _SIZES_OF_FORM = {"rectangle": ("length", "width", "corner_radius"), "round": ("
 def cut_out_rows(context: PricingContext) -> Rows:
     """The cut-outs of the lines."""
     table = context.book.tables["Cut-outs"]
-    lines, rows = one_by_one(context.pieces.cut_outs)
+    lines, rows = context.pieces.cut_outs.lines, context.pieces.cut_outs.rows
     form, placed = table.columns["form"][rows], ~np.isnan(table.columns["from_left"][rows])
     said = {name: form == of for of, names in _SIZES_OF_FORM.items() for name in names} | {"from_front": placed, "count": ~placed}
     given: dict[str, NDArray[Any]] = {
@@ -73,8 +71,8 @@ def layer_rows(context: PricingContext, batches: NDArray[np.intp]) -> Rows:
     batches : for each layer the number of its batch, counted from 0
     """
     table = context.book.tables["Layers"]
-    lines, rows = layers_in_use(context)
-    on = DictionaryColumn.of(table.columns["on"][rows])
+    lines, rows = context.pieces.layers.lines, context.pieces.layers.rows
+    on = table.words("on").taken(rows)
     flags = [layer_flags(word) for word in on.words]
     given: dict[str, NDArray[Any]] = {
         "layer": np.arange(1, len(rows) + 1), "line": lines + 1, "batch": batches + 1, "layer_thickness": table.columns["thickness"][rows],
@@ -84,26 +82,10 @@ def layer_rows(context: PricingContext, batches: NDArray[np.intp]) -> Rows:
     return Rows(piece_declared.LAYERS, len(rows), given, text, {"layer_thickness": places_of(table, "thickness", rows)})
 
 
-def one_by_one(found: Mapping[int, Sequence[int]]) -> tuple[Codes, Codes]:
-    """Each of the rows of some lines: its line, and the row, both counted from 0.
-
-    >>> [each.tolist() for each in one_by_one({4: [0, 1], 6: [1]})]
-    [[4, 4, 6], [0, 1, 1]]
-    """
-    many = [len(rows) for rows in found.values()]
-    lines = np.repeat(np.fromiter(found, dtype=np.int64, count=len(found)), many)
-    return lines, np.fromiter(itertools.chain.from_iterable(found.values()), dtype=np.int64, count=sum(many))
-
-
-def layers_in_use(context: PricingContext) -> tuple[Codes, Codes]:
-    """Each layer as its line and its row of the Layers sheet, both counted from 0."""
-    return one_by_one(context.pieces.layers)
-
-
 def layer_mixes(context: PricingContext) -> tuple[DictionaryColumn, Codes]:
     """The mix of each layer, and the number of its set of prices."""
-    lines, rows = layers_in_use(context)
-    return DictionaryColumn.of(context.book.tables["Layers"].columns["mix"][rows]), np.asarray(context.set_of_line, dtype=np.int32)[lines]
+    layers = context.pieces.layers
+    return context.book.tables["Layers"].words("mix").taken(layers.rows), np.asarray(context.set_of_line, dtype=np.int32)[layers.lines]
 
 
 def layer_mix_keys(context: PricingContext) -> DictionaryColumn:

@@ -175,7 +175,7 @@ class PricingContext:
     @cached_property
     def shapes(self) -> DictionaryColumn:
         """The shape of each line."""
-        return DictionaryColumn.of(self.book.tables["Products"].columns["shape"]).taken(self.lines.product)
+        return self.book.tables["Products"].words("shape").taken(self.lines.product)
 
     @cached_property
     def plans(self) -> dict[str, DictionaryColumn]:

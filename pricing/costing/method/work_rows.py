@@ -8,11 +8,11 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from pricing.arrays import distinct
 from pricing.book.price_book import NONE, SheetTable
 from pricing.costing.engine.columns import TableSpec
 from pricing.costing.engine.model import Rows
-from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, Floats, TextColumn, Texts, first_seen
-from pricing.costing.lines.line_pieces import CAST_IN
+from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, Floats, TextColumn, first_seen
 from pricing.costing.lines.order_lines import places_of
 from pricing.costing.method import declared
 from pricing.costing.method.piece_declared import in_forms
@@ -35,25 +35,25 @@ class Expanded:
 
     Parameters
     ----------
-    sheet, column : where the names stand
-    names : the name of each line
+    sheet : where the names stand
+    held : the name that each row of the sheet stands under, by its number counted from 0; -1 where it stands under none of them
+    names, count : the name of each line by its number, and how many names there are
     meant : which rows of the sheet are meant by a name and by a further word of the line, counted from 0; all under the name where None
     further : the further word of each line
     """
 
     def __init__(
-        self, context: PricingContext, sheet: str, column: str, names: DictionaryColumn,
+        self, context: PricingContext, sheet: str, held: Codes, names: Codes, count: int,
         meant: Callable[[NDArray[np.intp], str], NDArray[np.intp]] | None = None, further: DictionaryColumn | None = None,
     ) -> None:
         self.context = context
         self.table: SheetTable = context.book.tables[sheet]
         several, others = max(len(context.labels), 1), 1 if further is None else len(further.words)
-        together = names.codes if further is None else names.codes.astype(np.intp) * others + further.codes
-        size = len(names.words) * others * several
+        together = names if further is None else names.astype(np.intp) * others + further.codes
         if several > 1:
             together = together.astype(np.intp) * several + context.set_of_line
-        used, first, group = first_seen(together, size)
-        rows, counts = _rows_under(self.table.columns[column], names.words, used // several // others)
+        used, first, group = first_seen(together, count * others * several)
+        rows, counts = _rows_under(held, count, used // several // others)
         if meant is not None and further is not None:
             words = [further.words[each // several % others] for each in used.tolist()]
             chosen = [meant(each, word) for each, word in zip(np.split(rows, np.cumsum(counts))[:-1], words, strict=True)]
@@ -66,6 +66,16 @@ class Expanded:
         #: The kind of each use.
         self.kind: Codes = np.arange(len(self.of_line), dtype=np.int32)
         self.kind += np.repeat((np.cumsum(counts) - counts)[group].astype(np.int32) - (np.cumsum(many) - many).astype(np.int32), many)
+
+    @classmethod
+    def by_words(
+        cls, context: PricingContext, sheet: str, column: str, names: DictionaryColumn,
+        meant: Callable[[NDArray[np.intp], str], NDArray[np.intp]] | None = None, further: DictionaryColumn | None = None,
+    ) -> Expanded:
+        """The same where a column of the sheet has the names as words."""
+        own, of_sheet = len(names.words), context.book.tables[sheet].words(column)
+        both = names.every_word().followed_by(of_sheet.every_word())
+        return cls(context, sheet, both.codes[own:][of_sheet.codes], both.codes[:own][names.codes], len(both.words), meant, further)
 
     def __len__(self) -> int:
         return len(self.of_line)
@@ -92,11 +102,11 @@ class Expanded:
 
     def material_keys(self, rows: Codes, sets: Codes) -> DictionaryColumn:
         """The key of the material of some rows at some sets of prices."""
-        return self.context.keys(DictionaryColumn.of(self.table.columns["material"]).taken(rows), sets)
+        return self.context.keys(self.table.words("material").taken(rows), sets)
 
     def words(self, column: str) -> DictionaryColumn:
         """A column of words of the sheet, use by use."""
-        known = DictionaryColumn.of(self.table.columns[column])
+        known = self.table.words(column)
         return DictionaryColumn(known.codes[self.kinds[0]][self.kind], known.words)
 
     def pieces(self) -> DictionaryColumn:
@@ -125,18 +135,17 @@ class Expanded:
         return {name: places_of(self.table, column, rows) for name, column in columns.items()}
 
 
-def _rows_under(column: Texts, names: Sequence[str] | Texts, wanted: NDArray[np.intp]) -> tuple[NDArray[np.intp], NDArray[np.int32]]:
-    """The rows of a column that hold some of the names, name after name, and how many each has.
+def _rows_under(held: Codes, count: int, wanted: NDArray[np.intp]) -> tuple[NDArray[np.intp], NDArray[np.int32]]:
+    """The rows that stand under some names, name after name, and how many each has.
 
     Parameters
     ----------
-    wanted : the numbers of the names, counted from 0
+    held, count : the name of each row by its number, -1 where it has none, and how many names there are
+    wanted : the numbers of the names
     """
-    together = DictionaryColumn(np.arange(len(names)), names).followed_by(DictionaryColumn.of(column)).codes
-    number, held = together[: len(names)][wanted], together[len(names) :]
-    in_turn = np.argsort(held, kind="stable")
-    first, end = (np.searchsorted(held[in_turn], number, side) for side in ("left", "right"))
-    counts = (end - first).astype(np.int32)
+    in_turn = np.argsort(held, kind="stable")[np.count_nonzero(held < 0):]
+    many = np.bincount(held[in_turn], minlength=count)
+    first, counts = (np.cumsum(many) - many)[wanted], many[wanted].astype(np.int32)
     within = np.arange(int(counts.sum())) - np.repeat(np.cumsum(counts) - counts, counts)
     return in_turn[np.repeat(first, counts) + within], counts
 
@@ -150,20 +159,21 @@ def steps_in_use(context: PricingContext) -> Expanded:
         fits = works[rows] & ((finishes[rows] == "") | (finishes[rows] == finish))
         return rows[np.flatnonzero(fits)]
 
-    return Expanded(context, "Labour", "labour_plan", context.plans["labour_plan"], meant, context.plans["finish"])
+    return Expanded.by_words(context, "Labour", "labour_plan", context.plans["labour_plan"], meant, context.plans["finish"])
 
 
 def finishes_in_use(context: PricingContext) -> Expanded:
     """The consumables of the lines' finishes."""
-    return Expanded(context, "Finishes", "finish", context.plans["finish"])
+    return Expanded.by_words(context, "Finishes", "finish", context.plans["finish"])
 
 
 def extras_in_use(context: PricingContext) -> Expanded:
     """What the lines' products need besides."""
-    uses = Expanded(context, "Extras", "product", context.pieces.among(context.book.tables["Extras"].columns["product"].tolist()))
-    if not (context.book.tables["Extras"].columns["quote"] != "").any():
+    extras, products = (context.book.tables[sheet] for sheet in ("Extras", "Products"))
+    uses = Expanded(context, "Extras", extras.rows_in("product", products), context.lines.product, len(products))
+    if not any(extras.words("quote").words):
         return uses
-    return uses.with_more(Expanded(context, "Extras", "quote", DictionaryColumn.of(context.lines.quote)))
+    return uses.with_more(Expanded.by_words(context, "Extras", "quote", DictionaryColumn.of(context.lines.quote)))
 
 
 def step_rows(uses: Expanded) -> list[Rows]:
@@ -197,7 +207,7 @@ def _plan_steps(uses: Expanded, used: NDArray[np.intp], sets: NDArray[np.intp], 
     }
     spec = declared.plan_steps_table(learning=learning, interest=bool(context.book.number("interest_rate")))
     per = columns["per"][used]
-    good = _per_good_piece(per)
+    good = _per_good_piece(uses)[used]
     repeated = {
         f"by_{name}": np.array([float(REPEATED.get(word, "piece") == name) for word in per]) for name in ("count", "piece", "mould")
     }
@@ -213,7 +223,7 @@ def _plan_steps(uses: Expanded, used: NDArray[np.intp], sets: NDArray[np.intp], 
             "labour_plan": columns["labour_plan"][used], "step": columns["step"][used], "per": per,
             **keyed, "rates": np.array(labels, dtype=object),
         },
-        {**uses.places(used, minutes="minutes", learning_slope="learning"), **_lost_places(uses, used, good)},
+        {**uses.places(used, minutes="minutes", learning_slope="learning"), **_lost_places(uses, used)},
     )
 
 
@@ -247,8 +257,8 @@ def extra_rows(uses: Expanded) -> list[Rows]:
     }
     spec = in_forms(declared.EXTRA_PARTS, uses.context.forms)
     if spec.column("is_cast_in") is not None:
-        given["is_cast_in"] = _cast_in(uses)[used]
-    places = {**uses.places(used, extra_amount="amount"), **_lost_places(uses, used, _per_good_piece(columns["per"][used]))}
+        given["is_cast_in"] = uses.context.pieces.is_cast_in[used]
+    places = {**uses.places(used, extra_amount="amount"), **_lost_places(uses, used)}
     parts = Rows(spec, len(used), given, text, places)
     used_on_lines = _uses(declared.EXTRAS, uses, "extra", number, "per")
     used_on_lines.given["lines_sharing"] = _lines_sharing(uses, "material")
@@ -264,16 +274,19 @@ def _lines_sharing(uses: Expanded, name: str) -> Floats:
     ----------
     name : the column that says what is the same
     """
-    once, one = uses.table.columns["per"] == QUOTE, np.broadcast_to(1.0, len(uses))
-    shared = np.flatnonzero(once[uses.kinds[0]][uses.kind]) if once.any() else np.zeros(0, dtype=np.intp)
+    one, (opening, quotes) = np.broadcast_to(1.0, len(uses)), uses.context.quote_numbers
+    once = uses.table.words("per").is_among((QUOTE,))
+    if len(opening) == len(quotes) or not once.any():
+        return one
+    shared = np.flatnonzero(once[uses.kinds[0]][uses.kind])
     if not len(shared):
         return one
     columns, lines = uses.table.columns, uses.of_line[shared]
-    names, quotes, bought = DictionaryColumn.of(columns[name]), uses.context.quote_numbers[1][lines], columns.get("quote", np.array(""))
+    names, quotes, bought = uses.table.words(name), quotes[lines], columns.get("quote", np.array(""))
     kinds = names.codes.astype(np.int64) + len(names.words) * (bought != "")
     several = 2 * len(names.words)
     _, _, number = first_seen(quotes * several + kinds[uses.kinds[0]][uses.kind[shared]], (int(quotes.max()) + 1) * several)
-    once_a_line = np.unique(number.astype(np.int64) * len(uses.context.lines) + lines)
+    once_a_line = distinct(number.astype(np.int64) * len(uses.context.lines) + lines)
     count = np.bincount(once_a_line // len(uses.context.lines))
     if (count == 1).all():
         return one
@@ -282,33 +295,21 @@ def _lines_sharing(uses: Expanded, name: str) -> Floats:
     return found
 
 
-def _per_good_piece(per: Texts) -> NDArray[np.bool_]:
-    """Whether something is counted by what a good piece has, so that a reject can take it with it."""
-    return _of_words(per, declared.DRIVERS_PER_GOOD_PIECE.__contains__)
+def _per_good_piece(uses: Expanded) -> NDArray[np.bool_]:
+    """Whether each row of the sheet is counted by what a good piece has, so that a reject can take it with it."""
+    return uses.table.words("per").is_among(declared.DRIVERS_PER_GOOD_PIECE)
 
 
-def _of_words(column: Texts, holds: Callable[[str], bool]) -> NDArray[np.bool_]:
-    """Whether something holds of the word of each row."""
-    known = DictionaryColumn.of(column)
-    return np.array([holds(word) for word in known.words], dtype=np.bool_)[known.codes]
-
-
-def _lost_places(uses: Expanded, used: NDArray[np.intp], good: NDArray[np.bool_]) -> dict[str, Sequence[str]]:
+def _lost_places(uses: Expanded, used: NDArray[np.intp]) -> dict[str, Sequence[str]]:
     """Where it stands whether a reject takes something with it; nowhere where it is not asked."""
-    return {"lost_on_reject": places_of(uses.table, "lost_on_reject", used, good)}
-
-
-def _cast_in(uses: Expanded) -> NDArray[np.bool_]:
-    """Whether each row of the Extras sheet is cast into the piece."""
-    kinds = uses.context.pieces.kinds
-    return _of_words(uses.table.columns["material"], lambda name: kinds.get(name) in CAST_IN)
+    return {"lost_on_reject": places_of(uses.table, "lost_on_reject", used, _per_good_piece(uses)[used])}
 
 
 def _lost_extras(uses: Expanded) -> Floats:
     """1 for each row of the Extras sheet that a rejected piece takes with it; blank: what is cast into the piece."""
     columns = uses.table.columns
     typed = columns.get("lost_on_reject", np.full(len(uses.table), np.nan))
-    lost: Floats = np.where(_per_good_piece(columns["per"]), np.where(np.isnan(typed), _cast_in(uses), typed), 0.0)
+    lost: Floats = np.where(_per_good_piece(uses), np.where(np.isnan(typed), uses.context.pieces.is_cast_in, typed), 0.0)
     return lost
 
 

@@ -23,7 +23,6 @@ from pricing.costing.run import cost_lines
 from pricing.problems import Problem
 from pricing.reports.margin.part import TITLE, MarginPart
 from pricing.reports.margin.sheet_limits import ROWS_OF_A_SHEET, RowsError, rows_of_quotes
-from pricing.reports.margin.workbook import write_margin
 from pricing.xlsx.writing.safe_text import one_line, safe_file_name
 
 if TYPE_CHECKING:
@@ -128,6 +127,8 @@ def write_margin_part(costing: Costing, part: MarginPart, path: Path) -> list[Pr
 
     Problems raised: OSError where the folder cannot be written; RowsError where it would need more rows than a sheet has.
     """
+    from pricing.reports.margin.workbook import write_margin
+
     own = costing if part.quotes == tuple(costing.quotes) else costing_of(costing, part.quotes)
     known = set(own.problems)
     write_margin(own, path, part)

@@ -474,7 +474,7 @@ def details_of(costing: Costing, row: int, shape: Shape) -> PieceDetails:
     edges = {name: int(values[0]) for name, values in pieces.edges(at).items()} if shape.name in seen_edges.RULES else {}
     return PieceDetails(
         tuple(pieces.cut_outs_of(row)), pieces.outline_of(row) if shape.measured else None, **edges,
-        layers=tuple((str(layers["on"][each]), float(layers["thickness"][each])) for each in pieces.layers.get(row, [])),
+        layers=tuple((str(layers["on"][each]), float(layers["thickness"][each])) for each in pieces.layers.of(row)),
         extent=_extent(costing, row, shape),
     )
 

@@ -1,12 +1,14 @@
 """Many quotes at once: each workbook is written and searched by one of several processes, and handed on in order.
 
 The files are the same whatever the number of processes. They are finished in a hidden folder beside their places, so that
-whoever asked for them can still decide where each goes.
+whoever asked for them can still decide where each goes. What writes a page is imported where it writes, so that of few quotes the
+margin workbooks are begun, by a process of their own, before this one has read what it needs for a page.
 """
 
 from __future__ import annotations
 
 import contextlib
+import functools
 import signal
 import sys
 import warnings
@@ -19,11 +21,8 @@ from pricing.costing.run import cost_lines
 from pricing.dataclass import dataclass
 from pricing.files.atomic import write_durably
 from pricing.files.hidden_folders import hidden_folder
-from pricing.files.processes import end_with_parent
-from pricing.reports.leaks.gate import LeakError
+from pricing.files.processes import done_beside, end_with_parent
 from pricing.reports.margin.parts import margin_parts, part_file_name, write_margin_part
-from pricing.reports.quote.wording import LABELS
-from pricing.reports.quote.workbook import searched_quote
 
 if TYPE_CHECKING:
     from concurrent.futures import Future
@@ -31,7 +30,9 @@ if TYPE_CHECKING:
 
     from pricing.problems import Problem
     from pricing.register.kept.quote_snapshot import QuoteSnapshot
+    from pricing.reports.leaks.gate import LeakError
     from pricing.reports.margin.part import MarginPart
+
 
 class Task(NamedTuple):
     """A workbook to be written.
@@ -95,6 +96,9 @@ class QuoteRun:
 
     def quote(self, task: Task, path: Path) -> Finished | LeakError:
         """Write the workbook of a quote into a hidden folder; finished, or why it is not delivered."""
+        from pricing.reports.quote.wording import LABELS
+        from pricing.reports.quote.workbook import LeakError, searched_quote
+
         try:
             mark = LABELS["draft"] if task.draft else ""
             write_durably(path, searched_quote(self.costing, task.quote, breaks=self.breaks, mark=mark, label=task.label))
@@ -118,7 +122,8 @@ def _again(book: Any, lines: Any, broken: Any, snapshots: bool, parts: Any) -> Q
 
 @contextlib.contextmanager
 def finished_quotes(
-    work: QuoteRun, quotes: Sequence[Task], folder: Path, *, margin: str | Sequence[str], processes: int = 1, method: str | None = None
+    work: QuoteRun, quotes: Sequence[Task], folder: Path, *, margin: str | Sequence[str], processes: int = 1, method: str | None = None,
+    beside: bool = False,
 ) -> Iterator[tuple[Iterator[Finished | LeakError], Callable[[], list[Path]]]]:
     """The workbooks of some quotes, one after another, and the margin workbooks of them all.
 
@@ -130,6 +135,7 @@ def finished_quotes(
     margin : name of the first margin workbook, or of each
     processes : that write them
     method : how processes are started, as the standard library calls it; what suits the system where None
+    beside : whether, where one process writes the quotes, another may write the margin workbooks
 
     Returns
     -------
@@ -143,10 +149,15 @@ def finished_quotes(
         names = [part_file_name(margin, part.number) for part in work.parts] if isinstance(margin, str) else margin
         margins = [hidden / name for name in names]
         if processes <= 1:
-            yield (work.quote(*task) for task in tasks), lambda: _margins(work, margins)
+            write = functools.partial(_written, work, margins)
+            with done_beside(write) if beside else contextlib.nullcontext(write) as result:
+                yield (work.quote(*task) for task in tasks), lambda: _told(work, margins, result())
             return
         import multiprocessing
         from concurrent.futures import ProcessPoolExecutor
+
+        import pricing.reports.margin.workbook
+        import pricing.reports.quote.workbook  # noqa: F401 - once, before this process is copied
 
         context: BaseContext = multiprocessing.get_context(method or ("fork" if sys.platform == "linux" else "spawn"))
         with ProcessPoolExecutor(processes, context, initializer=_begin, initargs=(work,)) as pool:
@@ -156,7 +167,7 @@ def finished_quotes(
                 summaries = [pool.submit(_margin_of_process, place, path) for place, path in enumerate(margins)]
             waiting = [pool.submit(_quote_of_process, *task) for task in tasks]
             try:
-                yield _in_order(work, tasks, waiting), lambda: _margins(work, margins, summaries)
+                yield _in_order(work, tasks, waiting), lambda: _told(work, margins, _waited_for(work, margins, summaries))
             finally:
                 pool.shutdown(wait=True, cancel_futures=True)
 
@@ -182,21 +193,27 @@ def _in_order(
             yield work.quote(*task)
 
 
-def _margins(work: QuoteRun, paths: Sequence[Path], waiting: Sequence[Future[list[Problem]]] | None = None) -> list[Path]:
-    """Write the margin workbooks, or wait for those that write them; what is told of them is told of the costing."""
-    for place, path in enumerate(paths):
-        for each in work.margin(place, path) if waiting is None else _waited_for(work, waiting[place], place, path):
-            work.costing.problems.add(each.code, each.message, sheet=each.sheet, cell=each.cell, warning=each.warning)
-    return list(paths)
+def _written(work: QuoteRun, paths: Sequence[Path]) -> list[Problem]:
+    """Write the margin workbooks; what the maker has to know of them."""
+    return [problem for place, path in enumerate(paths) for problem in work.margin(place, path)]
 
 
-def _waited_for(work: QuoteRun, waiting: Future[list[Problem]], place: int, path: Path) -> list[Problem]:
+def _waited_for(work: QuoteRun, paths: Sequence[Path], waiting: Sequence[Future[list[Problem]]]) -> list[Problem]:
     from concurrent.futures.process import BrokenProcessPool
 
-    try:
-        return waiting.result()
-    except BrokenProcessPool:  # a process was ended from outside: what it had to do is done here
-        return work.margin(place, path)
+    found: list[Problem] = []
+    for place, path in enumerate(paths):
+        try:
+            found += waiting[place].result()
+        except BrokenProcessPool:  # a process was ended from outside: what it had to do is done here
+            found += work.margin(place, path)
+    return found
+
+
+def _told(work: QuoteRun, paths: Sequence[Path], problems: Sequence[Problem]) -> list[Path]:
+    """Where the margin workbooks stand; what is told of them is told of the costing."""
+    work.costing.problems.take(problems)
+    return list(paths)
 
 
 #: The work of this process, where it is one of several.

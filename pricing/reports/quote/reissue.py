@@ -11,7 +11,8 @@ from pricing.costing.method.costing import Costing
 from pricing.register.kept.quote_snapshot import QuoteSnapshot, snapshot_of
 from pricing.register.recorded_quote import TAKEN, RecordedQuote, named
 from pricing.register.register import Issued, Register, RegisterError
-from pricing.reports.quote.workbook import quote_file_name, write_quote
+from pricing.reports.quote.file_names import quote_file_name
+from pricing.reports.quote.workbook import write_quote
 from pricing.repricing.reprice import recosted
 
 #: Codes of a RegisterError that refuses one quote, and says nothing of the others.

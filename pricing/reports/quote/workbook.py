@@ -18,27 +18,9 @@ from pricing.reports.quote.secrets import secrets_of_facts
 from pricing.reports.quote.skeleton import leaks_of
 from pricing.reports.quote.wording import LABELS
 from pricing.reports.shared.report_book import House, ReportBook
-from pricing.xlsx.writing.safe_text import one_line, safe_file_name
+from pricing.xlsx.writing.safe_text import one_line
 
-__all__ = ["LeakError", "draft_file_name", "quote_file_name", "search_quote", "searched_quote", "write_quote"]
-
-
-def quote_file_name(quote: str) -> str:
-    """The name of a quote's workbook, made safe for every file system.
-
-    >>> quote_file_name("Q-1041")
-    'Q-1041 quote.xlsx'
-    """
-    return safe_file_name(quote, " quote.xlsx")
-
-
-def draft_file_name(quote: str) -> str:
-    """The name of the workbook of a draft.
-
-    >>> draft_file_name("Q-1041")
-    'Q-1041 draft.xlsx'
-    """
-    return safe_file_name(quote, " draft.xlsx")
+__all__ = ["LeakError", "search_quote", "searched_quote", "write_quote"]
 
 
 def write_quote(
