@@ -5,6 +5,7 @@ Many workbooks of one kind have the same formats, and much of their text in seve
 
 from __future__ import annotations
 
+import contextlib
 import functools
 import io
 from collections.abc import Mapping
@@ -19,6 +20,7 @@ from xlsxwriter.utility import xl_rowcol_to_cell_fast
 from xlsxwriter.worksheet import Worksheet
 from xlsxwriter.xmlwriter import XMLwriter
 
+from pricing.files.hidden_folders import hidden_folder
 from pricing.xlsx.writing.zip_file import zip_file
 
 #: What writes our files, as their properties name it.
@@ -38,6 +40,8 @@ _MOST_LISTS = 200
 
 class PlainWorksheet(Worksheet):  # type: ignore[misc]
     """A worksheet whose formulas need no marking, and that holds whatever is written into it."""
+
+    first_page_bare = False
 
     def _prepare_formula(self, formula: str, expand_future_functions: bool = False) -> str:
         """The formula without its equals sign.
@@ -108,6 +112,22 @@ class PlainWorksheet(Worksheet):  # type: ignore[misc]
     def _write_merge_cell(self, merged_range: list[int]) -> None:
         """Write which cells are joined."""
         self.fh.write(f'<mergeCell ref="{_range(*merged_range)}"/>')
+
+    def set_further_header(self, header: str) -> None:
+        """Head every page but the first."""
+        self.set_header(header)
+        self.first_page_bare = True
+
+    def _write_header_footer(self) -> None:
+        """Head and foot of the pages; the library knows none that the first page lacks."""
+        if not self.first_page_bare:
+            super()._write_header_footer()
+            return
+        self._xml_start_tag("headerFooter", [("differentFirst", 1)])
+        self._write_odd_header()
+        self._write_odd_footer()
+        self._xml_data_element("firstFooter", self.footer)
+        self._xml_end_tag("headerFooter")
 
     def _out_of_reach(self, row: int, col: int) -> NoReturn:
         """Say that a cell lies beyond the sheet."""
@@ -195,6 +215,23 @@ class PlainWorkbook(xlsxwriter.Workbook):  # type: ignore[misc]
     filename: Any
     packager: Any
 
+    def __init__(self, filename: Any, options: Mapping[str, Any] | None = None) -> None:
+        """Begin a workbook; what is not kept in memory until it is whole lies in a hidden folder beside it, and nowhere else."""
+        self._beside, wanted = contextlib.ExitStack(), dict(options or {})
+        if isinstance(filename, str) and not wanted.get("in_memory"):
+            wanted["tmpdir"] = str(self._beside.enter_context(hidden_folder(Path(filename).parent, "writing")))
+        super().__init__(filename, wanted)
+
+    def close(self) -> None:
+        """Write the workbook, once: what cannot be written is given up, and nothing in it holds it any longer in memory."""
+        with self._beside:
+            try:
+                super().close()
+            finally:
+                self.fileclosed, self.packager = True, None
+                for sheet in self.worksheets_objs:
+                    sheet.workbook_add_format = None
+
     def add_format(self, properties: Mapping[str, Any] | None = None) -> Any:
         """A format; one that another workbook had before is copied."""
         made = Format.__new__(Format)
@@ -214,13 +251,6 @@ class PlainWorkbook(xlsxwriter.Workbook):  # type: ignore[misc]
     def _get_packager(self) -> Packager:
         self.packager = _Packager()
         return self.packager
-
-    def close(self) -> None:
-        """Write the file, and let go of what the library ties together, so that a workbook takes no memory once it is written."""
-        super().close()
-        self.packager = None
-        for sheet in self.worksheets_objs:
-            sheet.workbook_add_format = None
 
     def _store_workbook(self) -> None:
         """Put the parts into the file; those in memory at one go."""
