@@ -86,6 +86,10 @@ class Problems:
         """Remember a problem; the same one in the same place is kept once."""
         self._keep(Problem(code, message, self.file, sheet, cell, warning, together, short))
 
+    def withdraw(self, warning: Problem) -> None:
+        """Forget something to look at, where it turned out to be part of what is told otherwise."""
+        self._found.pop(warning)
+
     def take(self, problems: Iterable[Problem]) -> None:
         """Remember problems found elsewhere, of whatever file."""
         for problem in problems:

@@ -18,6 +18,7 @@ import pricing
 from pricing.files.left_behind import unfinished_name
 from pricing.register.database import register_path
 from pricing.register.register import Register
+from pricing.xlsx.editing.replace_file import replace_contents
 
 ROOT = Path(__file__).parents[1]
 
@@ -27,12 +28,14 @@ pytestmark = pytest.mark.skipif(os.name != "posix", reason="processes are killed
 KILLED = """
 import os, signal, sys
 from pricing.cli import main
-real, places = os.replace, sys.argv[1].split("|")
-def replace(source, target):
-    if any(os.fspath(target).endswith(place) for place in places):
-        os.kill(os.getpid(), signal.SIGKILL)
-    real(source, target)
-os.replace = replace
+places = sys.argv[1].split("|")
+def killing(real):
+    def move(source, target):
+        if any(os.fspath(target).endswith(place) for place in places):
+            os.kill(os.getpid(), signal.SIGKILL)
+        real(source, target)
+    return move
+os.replace, os.link = killing(os.replace), killing(os.link)
 main(sys.argv[2:])
 """
 
@@ -71,6 +74,7 @@ COMMANDS: dict[str, tuple[str, list[str]]] = {
     "catalogue, before its first part": ("_catalogue.json", ["catalogue", "book.xlsx", "--out", "out"]),
     "reprice": ("repricing.xlsx", ["reprice", "book.xlsx"]),
     "review": ("review.xlsx", ["review", "book.xlsx", "--quote", "Q-1"]),
+    "review --accept, killed at its trial": ("book.xlsx", ["review", "book.xlsx", "--accept", "Labour!D2"]),
     "register --export": ("list.xlsx", ["register", "book.xlsx", "--export", "list.xlsx"]),
     "quote": ("margin summary.xlsx", ["quote", "book.xlsx"]),
 }
@@ -80,7 +84,8 @@ COMMANDS: dict[str, tuple[str, list[str]]] = {
 def test_the_next_run_removes_what_a_killed_one_left(command: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Killed before its file takes its place, a command leaves something hidden; the same command again leaves nothing."""
     monkeypatch.chdir(tmp_path)
-    write_book(tmp_path / "book.xlsx", small_book())
+    finished = {"Actuals": [["Quote", "Product", "Item", "Kind", "Quantity"], ["Q-2", "Block", "Set out", "step", 0.75]]}
+    write_book(tmp_path / "book.xlsx", small_book() | (finished if "accept" in command else {}))
     place, arguments = COMMANDS[command]
     killed_when(place, *arguments)
     assert hidden(tmp_path, tmp_path / "out")
@@ -214,6 +219,54 @@ def test_workers_end_with_the_one_that_began_them(method: str, tmp_path: Path) -
     parent.wait()
     assert gone(workers, 5.0)
     parent.stdout.close()
+
+
+#: The command as it is started, which is stopped when it imports a module or moves a file to such a place.
+STOPPED = """
+import os, sys
+from pricing.__main__ import run
+number, place = int(sys.argv[1]), sys.argv[2]
+class Finder:
+    def find_spec(self, name, path=None, target=None):
+        if name == place:
+            os.kill(os.getpid(), number)
+sys.meta_path.insert(0, Finder())
+real = os.replace
+def replace(source, target):
+    if os.fspath(target).endswith(place):
+        os.kill(os.getpid(), number)
+    real(source, target)
+os.replace, sys.argv = replace, ["pricing", *sys.argv[3:]]
+run()
+"""
+
+
+@pytest.mark.parametrize(("number", "place"), [(signal.SIGINT, "pricing.api.quoting"), (signal.SIGTERM, "Q-2 quote.xlsx")])
+def test_a_stopped_run_says_so_in_a_sentence(number: signal.Signals, place: str, tmp_path: Path) -> None:
+    """Whether it was still beginning or moves its files: no traceback, the exit code of the signal, and nothing hidden is left."""
+    write_book(tmp_path / "book.xlsx", small_book())
+    done = subprocess.run([sys.executable, "-c", STOPPED, str(int(number)), place, "quote", "book.xlsx"], capture_output=True, text=True,
+                          env=os.environ | {"PYTHONPATH": str(ROOT)}, check=False, cwd=tmp_path)
+    said = "\nstopped: nothing is half-written; run the command again to do the rest\n"
+    assert (done.returncode, done.stdout, done.stderr) == (128 + number, "", said)
+    assert hidden(tmp_path, tmp_path / "out") == []
+    assert not (tmp_path / "out" / "Q-2 quote.xlsx").exists()
+
+
+def test_a_run_stopped_right_after_it_changed_the_book_keeps_the_old_one(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The backup is removed only where the book is as it was."""
+    book, real = tmp_path / "book.xlsx", os.replace
+    book.write_bytes(b"old")
+
+    def replace(source: Path, target: Path) -> None:
+        real(source, target)
+        if target == book:
+            raise KeyboardInterrupt
+
+    monkeypatch.setattr(os, "replace", replace)
+    with pytest.raises(KeyboardInterrupt):
+        replace_contents(book, b"old", b"new", lambda _: None, datetime.datetime(2026, 3, 2))
+    assert sorted(path.read_bytes() for path in tmp_path.iterdir()) == [b"new", b"old"]
 
 
 def children(process: int) -> list[int]:

@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from pricing import units
 from pricing.book.price_book import PriceBook
 from pricing.book.typed.conversion import converted, fifteen_digits
 
 #: The word of the setting that asks for inches and pounds.
 INCHES_AND_POUNDS = "inches and pounds"
+
+#: What stands for a unit in the headings of a book in inches and pounds.
+MEASURES: Mapping[str, str] = {
+    "mm": "in", "m": "ft", "m2": "ft2", "L": "gal (US)", "kg": "lb", "kg/m3": "lb/ft3", "m2/L": "ft2/gal (US)", "kW": "hp",
+}
 
 #: An avoirdupois pound [kg]. Source: the international yard and pound agreement of 1959.
 POUND = 0.45359237
@@ -16,12 +23,17 @@ POUND = 0.45359237
 GALLON = 3.785411784
 
 #: What stands for a pack unit where the maker buys by the pound, the gallon and the foot.
-_BY_THE_POUND = {"kg": "lb", "L": "gal (US)", "m": "ft", "m2": "ft2"}
+BY_THE_POUND = {"kg": "lb", "L": "gal (US)", "m": "ft", "m2": "ft2"}
 
 
 def in_inches(book: PriceBook) -> bool:
     """Whether the setting Measures asks for inches and pounds."""
     return bool(book.settings.get("measures") == INCHES_AND_POUNDS)
+
+
+def heading_unit(book: PriceBook, unit: str) -> str:
+    """The unit that a heading of the book would have, where it is not the usual one: ``in`` for ``mm`` in inches and pounds."""
+    return MEASURES.get(unit, "") if in_inches(book) else ""
 
 
 def mass_unit(book: PriceBook) -> str:
@@ -44,7 +56,7 @@ def shown_amount(unit: str, amount: float) -> tuple[str, float]:
     >>> shown_amount("kg", 45.359237), shown_amount("L", 3.785411784), shown_amount("each", 4.0)
     (('lb', 100.0), ('gal (US)', 1.0), ('each', 4.0))
     """
-    other = _BY_THE_POUND.get(unit)
+    other = BY_THE_POUND.get(unit)
     given, shown = units.unit_of(unit), units.unit_of(other or unit)
     if other is None or isinstance(given, str) or isinstance(shown, str):
         return unit, amount

@@ -85,6 +85,10 @@ class Words:
         >>> Words("en-GB").listed(["1", "2", "4"]), Words("fr").listed(["1", "2"]), Words("de").listed(["1", "2"], choice=True)
         ('1, 2 and 4', '1 et 2', '1 oder 2')
         """
+        if len(parts) < 2:
+            return "".join(parts)
+        if len(parts) == 2 and self.tag.startswith("en"):
+            return f"{parts[0]} {'or' if choice else 'and'} {parts[1]}"
         from babel.lists import format_list
 
         return str(format_list(list(parts), style="or" if choice else "standard", locale=self.locale))

@@ -10,6 +10,8 @@ from typing import Any
 
 import openpyxl
 import pytest
+from books import set_cell, small_book
+from books import write_book as written
 
 from pricing.api import price_quotes, review
 from pricing.book.declared.settings import SETTINGS
@@ -120,6 +122,25 @@ def test_it_is_read_without_a_problem() -> None:
     assert book.settings["mixer_load"] == pytest.approx(18 * GALLON, rel=1e-14)
 
 
+def test_examples_stand_in_the_units_of_the_book(tmp_path: Path) -> None:
+    """What is to be typed, and between what, is told in the unit of the heading; and in inches and pounds where no heading says it."""
+    sheets = small_book()
+    sheets["Workshop"] += [["Measures", "inches and pounds", None]]
+    sheets["Workshop"][14:15] = [["Mixer load (gal (US))", "ten", None]]
+    sheets["Products"][0] = [str(each).replace("h (mm)", "h (in)") for each in sheets["Products"][0]]
+    sheets["Products"][1][3:6], sheets["Products"][2][3:6] = [40, "wide", "thick"], [9999, None, 25]
+    set_cell(sheets, "Materials", "Cement", "Pack size", "a bag")
+    set_cell(sheets, "Materials", "Sand", "Density", None)
+    _, problems = read_price_book(written(tmp_path / "book.xlsx", sheets))
+    said = {f"{each.sheet}!{each.cell}": each.message for each in problems.errors}
+    expected = {
+        "Workshop!B15": "16 gal (US)", "Materials!C2": "25 lb", "Materials!H3": "165 lb/ft3", "Products!E2": "16 in",
+        "Products!F2": "25 mm", "Products!E3": "16 in",
+    }
+    assert {cell: said[cell].rpartition("such as ")[2] for cell in expected} == expected
+    assert "between 0.394 in and 472 in" in said["Products!D3"]
+
+
 def test_headings_say_the_units() -> None:
     """Every figure of a length, mass or volume stands under inches or pounds, on paper of the country."""
     workbook = openpyxl.load_workbook(BOOK)
@@ -145,7 +166,7 @@ def test_quotes_speak_inches_and_pounds(tmp_path: Path) -> None:
     cells = [cell for row in sheet.iter_rows() for cell in row if cell.value is not None]
     words = "\n".join(str(cell.value) for cell in cells)
     assert '88 1/2" × 25 1/2" × 1 3/4"' in words
-    assert "Weight each\n(lb)" in words
+    assert "Weight\neach (lb)" in words
     assert "which is more than one person should lift" in words
     assert re.search(r"weigh about [\d.]+ to [\d.]+ lb each", words)
     assert not re.search(r"\b(kg|mm)\b", words)
@@ -187,4 +208,4 @@ def test_measures_are_the_makers_choice(tmp_path: Path, measures: str, size: str
     words = "\n".join(
         str(cell.value) for row in openpyxl.load_workbook(tmp_path / "quote.xlsx")["Quote"].iter_rows() for cell in row if cell.value)
     assert size in words
-    assert f"Weight each\n({unit})" in words
+    assert f"Weight\neach ({unit})" in words

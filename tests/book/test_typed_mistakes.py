@@ -162,7 +162,7 @@ MISTAKES: list[tuple[dict[str, Any], str, str]] = [
     ({"Products!B2": None}, "Products!B2",
      "shape is missing; type one of slab, slab with a lip, slab with openings, L-shaped slab, slab by outline, disc, ring, "
      "step, coping, sill, trough, square planter, round planter, bench or solid"),
-    ({"Products!C2": "25 kg"}, "Products!C2", 'length "25 kg" is a mass; a length is needed, such as 25 mm'),
+    ({"Products!C2": "25 kg"}, "Products!C2", 'length "25 kg" is a mass; a length is needed, such as 900 mm'),
     ({"Products!C2": 1}, "Products!C2",
      'length "1" must be between 10 mm and 12000 mm; look for a slip of the decimal point or of the unit'),
     ({"Products!C2": None}, "Products!C2", 'a slab needs a length, and "Slab" has none; type a length, such as 400 mm'),

@@ -127,6 +127,18 @@ def test_what_is_wrong_with_days_is_told_at_its_cell(
     assert words in found[0].message
 
 
+@pytest.mark.parametrize(("heading", "told"), [("Form", ("misspelt-column", "C1")), ("Since", ("duplicate-key", "A3"))])
+def test_a_misspelt_from_is_one_fault(tmp_path: Path, heading: str, told: tuple[str, str]) -> None:
+    """Not a heading that is left alone and, for the same reason, a trade that stands twice."""
+    sheets = book_in_time()
+    sheets["Trades"][0][2] = heading
+    _, problems = read_price_book(write_book(tmp_path / "book.xlsx", sheets))
+    found, *more = (each for each in problems if each.sheet == "Trades" and each.code != "spelt-otherwise")
+    assert (found.code, found.cell) == told
+    assert {each.code for each in more} == ({"duplicate-key"} if heading == "Since" else set())
+    assert 'rename it to "From"' in found.message if heading == "Form" else "add a column From with the day" in found.message
+
+
 def test_a_day_before_the_first_wage_has_no_price(tmp_path: Path) -> None:
     """As for a material without a price yet: told at the date of the quote, with the day from which there is one, and only where used."""
     sheets = book_in_time()

@@ -123,6 +123,14 @@ def test_words_behind_figures_keep_clear_of_them(small: tuple[Costing, Path]) ->
     assert all(cell.alignment.horizontal == "left" and cell.alignment.indent for cell in headings)
 
 
+def test_names_of_customers_and_of_lines_with_their_sets_are_whole() -> None:
+    """In the demo's summary none ends in dots."""
+    sheet = openpyxl.load_workbook(DEMO.parent / "demo" / "margin summary.xlsx", read_only=True)["Summary"]
+    named = [str(cell) for row in sheet.iter_rows(max_col=2, values_only=True) for cell in row if cell]
+    assert {"Q-1045  Planter 400 (Terrace set)", "Sloe & Pennick Interiors"} <= set(named)
+    assert not [name for name in named if name.endswith("…")]
+
+
 def test_the_sentence_agrees_with_its_number(small: tuple[Costing, Path]) -> None:
     """One line falls, two or none fall: in the sentence's formula and in its stored result."""
     few = int(small[0].line("below_lowest").sum())

@@ -116,6 +116,18 @@ def test_one_price_whatever_the_number(tmp_path: Path) -> None:
     assert not any("numbers on request" in text for text in said)
 
 
+@pytest.mark.parametrize(("per", "heading"), [(("kg", "kg", "kg"), "Price per kg"), (("m", "m2", "piece"), "Price")])
+def test_prices_by_a_measure_are_headed_so(per: tuple[str, ...], heading: str, tmp_path: Path) -> None:
+    """One column of prices is called by what all of them are for, and no list of such prices says that they are of one piece."""
+    sheets = small_book()
+    sheets["Products"] = [[*row, more] for row, more in zip(sheets["Products"], ("Price per", *per), strict=True)]
+    book = load_price_book(write_book(tmp_path / "book.xlsx", sheets))
+    write_price_list(held(book, "at any quantity", [120.0, 80.0, 30.0]), DAY, tmp_path / "price list.xlsx")
+    said = texts_of(tmp_path / "price list.xlsx")
+    assert (heading in said, "Price each" in said) == (True, False)
+    assert any(text.startswith("Prices of one piece, or one unit where it is said, in EUR") for text in said)
+
+
 def test_some_prices_by_quantity(tmp_path: Path) -> None:
     """Where a product without a list price costs less by the dozen, all quantities are shown, and a list price stands in each."""
     path = tmp_path / "price list.xlsx"

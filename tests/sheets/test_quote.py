@@ -411,12 +411,13 @@ def test_most_quotes_fit_one_page(tmp_path: Path) -> None:
 
 
 def test_a_draft_says_so_on_every_page(costing: Costing, tmp_path: Path) -> None:
-    """The mark of a draft stands at the head of each page and above the letter; a promise has none."""
+    """The mark of a draft stands above the letter, and at the head of each page but the first; a promise has none."""
     write_quote(costing, "Q-1042", tmp_path / "draft.xlsx", mark=wording.LABELS["draft"])
     write_quote(costing, "Q-1042", tmp_path / "quote.xlsx")
     draft, promise = (openpyxl.load_workbook(tmp_path / name).worksheets[0] for name in ("draft.xlsx", "quote.xlsx"))
     assert (draft.oddHeader.right.text, promise.oddHeader.right.text) == (wording.LABELS["draft"], None)
-    assert draft["A1"].value == wording.LABELS["draft"]
+    assert (draft["A1"].value, draft.HeaderFooter.differentFirst, draft.firstHeader.right.text) == (wording.LABELS["draft"], True, None)
+    assert draft.firstFooter.right.text == draft.oddFooter.right.text == "&P of &N"
     assert wording.LABELS["draft"] not in texts_of(tmp_path / "quote.xlsx")
 
 

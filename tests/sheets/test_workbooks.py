@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 import datetime
+import errno
 import io
 import re
+import tempfile
 import zipfile
 import zlib
+from pathlib import Path
 from typing import Any
 
 import pytest
 import xlsxwriter
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from xlsxwriter.exceptions import FileCreateError
 
 from pricing.reports.shared.flowing_page import Page
-from pricing.reports.shared.report_book import OPTIONS, TYPE
+from pricing.reports.shared.report_book import OPTIONS, TYPE, House, ReportBook
 from pricing.reports.shared.styles import Styles, set_page
 from pricing.xlsx.writing.workbook import new_workbook
 from pricing.xlsx.writing.zip_file import parts_in, zip_file
@@ -125,3 +129,26 @@ def test_a_cell_beyond_the_sheet_is_not_lost_in_silence(row: int, column: int) -
         sheet = book.add_worksheet("Lines")
         with pytest.raises(ValueError, match='"Lines" has no cell'):
             sheet.write_number(row, column, 1.0)
+
+
+@pytest.mark.parametrize("options", [{}, {"constant_memory": True}])
+def test_a_workbook_that_cannot_be_written_leaves_nothing(
+    options: dict[str, Any], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Its parts lie hidden beside it until it is whole, none among the system's temporary files, and go when the disk is full."""
+    for name in ("temporary", "out"):
+        (tmp_path / name).mkdir()
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path / "temporary"))
+
+    def full(*_: object) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(zipfile.ZipFile, "write", full)
+    house, place = House("Us", "A4", "EUR"), str(tmp_path / "out" / "book.xlsx")
+    book = ReportBook(place, house, **options)
+    book.open_sheet("Page", "Title")
+    assert [path.name.partition("-")[0] for path in (tmp_path / "out").iterdir()] == [".writing.unfinished"]
+    with pytest.raises(FileCreateError, match="No space left"), book:
+        book.close("Title", None)
+    assert [path.name for path in (tmp_path / "out").iterdir() if path.name != "book.xlsx"] == []
+    assert list((tmp_path / "temporary").iterdir()) == []

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from pricing.book.checking.sheet_view import SheetView
 from pricing.book.price_book import PriceBook, is_air
+from pricing.book.shown_units import heading_unit
+from pricing.book.wording.reporter import in_unit_of, shown_for
 from pricing.book.wording.sentences import listed, number_text, quoted
 from pricing.dataclass import dataclass
 from pricing.problems import Problems
@@ -73,7 +76,7 @@ class MaterialChecks:
             for index, name in enumerate(moulds.texts(column)):
                 self._used(moulds, column, index, name, role)
                 if column == "board":
-                    self._needs(name, role, "sheet thickness", "sheet_thickness", "18 mm")
+                    self._needs(name, role, "sheet thickness", "sheet_thickness", "18")
         mixes = SheetView(self.book, self.problems, "Mixes")
         bases = mixes.texts("basis")
         for index, name in enumerate(mixes.texts("material")):
@@ -85,9 +88,9 @@ class MaterialChecks:
                     )
                 continue
             self._used(mixes, "material", index, name, INGREDIENT)
-            self._needs(name, INGREDIENT, "density", "density", "2650 kg/m3")
+            self._needs(name, INGREDIENT, "density", "density", "2650")
             if bases[index] == "parts by volume":
-                self._needs(name, INGREDIENT, "bulk density, for parts by volume", "bulk_density", "1600 kg/m3")
+                self._needs(name, INGREDIENT, "bulk density, for parts by volume", "bulk_density", "1600")
         for sheet in ("Moulds", "Mixes"):
             self._sheets_have_areas(SheetView(self.book, self.problems, sheet))
         self._mixes(mixes)
@@ -122,7 +125,7 @@ class MaterialChecks:
             self._looked_at.add((name, role.words, unit))
             for row in rows:
                 if math.isnan(self.density[row]) and math.isnan(self.bulk_density[row]):
-                    self._lacks("density", row, name, role, "a density, because it is sold by " + unit, "1300 kg/m3")
+                    self._lacks("density", row, name, role, "a density, because it is sold by " + unit, "1300")
         if kind and kind not in role.kinds:
             view.report("odd-kind", column, index, warning=True, material=quoted(name), role=role.words, found=kind)
 
@@ -136,9 +139,9 @@ class MaterialChecks:
                 self._lacks(column, row, name, role, f"a {words}", example)
 
     def _lacks(self, column: str, row: int, name: str, role: Role, what: str, example: str) -> None:
-        self.materials.report(
-            "missing-property", column, row, material=quoted(name), role=role.words, what=what, example=example
-        )
+        declared = replace(self.materials.declared.column(column), example=example)
+        shown = shown_for(in_unit_of(declared, heading_unit(self.book, declared.plain_unit)))
+        self.materials.report("missing-property", column, row, material=quoted(name), role=role.words, what=what, example=shown)
 
     def _sheets_have_areas(self, view: SheetView) -> None:
         if view.declared.name != "Moulds":
@@ -147,8 +150,8 @@ class MaterialChecks:
             for row in self.rows.get(name, []):
                 if self.units[row] == "sheet":
                     for column, what, example in (
-                        ("sheet_length", "sheet length", "2440 mm"),
-                        ("sheet_width", "sheet width", "1220 mm"),
+                        ("sheet_length", "sheet length", "2440"),
+                        ("sheet_width", "sheet width", "1220"),
                     ):
                         if math.isnan(self.materials.numbers(column)[row]):
                             self._lacks(

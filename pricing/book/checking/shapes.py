@@ -9,7 +9,8 @@ from pricing.algebra.expressions import evaluate
 from pricing.book.checking.sheet_view import SheetView
 from pricing.book.declared.dimensions import DIMENSION_NAMES
 from pricing.book.price_book import PriceBook
-from pricing.book.wording.reporter import example_for, spoken
+from pricing.book.shown_units import heading_unit
+from pricing.book.wording.reporter import example_for, in_unit_of, spoken
 from pricing.book.wording.sentences import quoted
 from pricing.problems import Problems
 from pricing.rules.shapes import SHAPES, Shape
@@ -24,7 +25,8 @@ def check_shapes(book: PriceBook, problems: Problems) -> None:
     given = {name: products.table[name] for name in DIMENSION_NAMES}
     names = products.texts("product")
     own = {name: ~np.isnan(values) for name, values in given.items()}
-    _check(products, shapes, given, own, names, board_of(book, products.texts("mould_plan")))
+    unit = heading_unit(book, "mm")
+    _check(products, shapes, given, own, names, board_of(book, products.texts("mould_plan")), unit)
     lines = SheetView(book, problems, "Enquiries")
     place = products.table.row_of("product")
     rows = np.array([place.get(name, -1) if name else -1 for name in lines.texts("product")], dtype=np.int64)
@@ -39,7 +41,7 @@ def check_shapes(book: PriceBook, problems: Problems) -> None:
         line or products.texts("mould_plan")[row]
         for line, row in zip(lines.texts("mould_plan"), rows.tolist(), strict=True)
     ]
-    _check(lines, line_shapes, merged, overridden, lines.texts("product"), board_of(book, plans))
+    _check(lines, line_shapes, merged, overridden, lines.texts("product"), board_of(book, plans), unit)
 
 
 def board_of(book: PriceBook, plans: list[str]) -> Floats:
@@ -53,7 +55,7 @@ def board_of(book: PriceBook, plans: list[str]) -> Floats:
 
 def _check(
     view: SheetView, shapes: NDArray[np.object_], values: dict[str, Floats], own: dict[str, NDArray[np.bool_]],
-    products: list[str], board: Floats,
+    products: list[str], board: Floats, unit: str,
 ) -> None:
     for name, shape in SHAPES.items():
         rows = np.flatnonzero(shapes == name)
@@ -69,7 +71,7 @@ def _check(
             for row in rows[absent].tolist() if view.declared.name == "Products" else []:
                 view.report(
                     "missing-dimension", dimension, row, shape=name, what=_with_article(spoken(column)),
-                    product=quoted(products[row]), example=example_for(column),
+                    product=quoted(products[row]), example=example_for(in_unit_of(column, unit)),
                 )
         for dimension in DIMENSION_NAMES:
             if dimension not in shape.dimensions:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import datetime
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from types import MappingProxyType
 
 from pricing import units
 from pricing.book.declared.column import Column
@@ -41,9 +42,13 @@ class CellReader:
     currency : ISO 4217 code of the book, empty where it is not known
     doubtful : True where zeros of formulas may never have been calculated
     commas : says whether figures of the book have decimal commas, where that is asked
+    shown : the units in which examples of a row's unit are given, where the book shows others
     """
 
-    def __init__(self, reporter: Reporter, currency: str, doubtful: bool, commas: Callable[[], bool] = lambda: False) -> None:
+    def __init__(
+        self, reporter: Reporter, currency: str, doubtful: bool, commas: Callable[[], bool] = lambda: False,
+        shown: Mapping[str, str] = MappingProxyType({}),
+    ) -> None:
         self.report = reporter.report
         self.near = reporter.near
         self.problems = reporter.problems
@@ -54,6 +59,7 @@ class CellReader:
         self._long: dict[str, tuple[str, int]] = {}
         self.doubtful = doubtful
         self.commas = commas
+        self.shown = shown
 
     def usable(self, cell: Cell, column: Column) -> bool:
         """False, with a problem, where a formula has no result or shows an error."""
@@ -113,8 +119,14 @@ class CellReader:
         """What is expected in a column, put together once for all of its cells."""
         wanted = column.name, row_unit, self.standing
         if wanted not in self._examples:
-            self._examples[wanted] = example_for(column, row_unit, self.standing)
+            self._examples[wanted] = example_for(column, self.shown.get(row_unit, row_unit), self.standing)
         return self._examples[wanted]
+
+    def _needed(self, column: Column, declared: units.Unit, row_unit: str) -> tuple[str, str]:
+        """What kind of figure a column takes, and what it may look like."""
+        dimension = _comparable(declared.dimension)
+        shown = shown_for(column, self.shown.get(row_unit, row_unit), self.standing)
+        return units.dimension_name(dimension), shown or units.example_of(dimension)
 
     def _printed(self, cell: Cell, column: Column, expected: str) -> str:
         """The unit that a number's format prints beside it; formats that only scale or hide are reported here."""
@@ -172,7 +184,7 @@ class CellReader:
                 "wrong-currency", cell.address, what=what, found=_with(found, own, cell), currency=self.currency
             )
         elif units.is_money(own):
-            needed, example = _needed(column, declared, row_unit, self.standing)
+            needed, example = self._needed(column, declared, row_unit)
             self.report(
                 "wrong-dimension", cell.address, what=what, found=_with(found, own, cell), is_a="an amount of money",
                 needed=needed, example=example,
@@ -186,7 +198,7 @@ class CellReader:
                 what=what,
                 found=found,
                 reason=reason,
-                example=example_for(column, row_unit, self.standing),
+                example=self._example(column, row_unit),
             )
         return None
 
@@ -200,7 +212,7 @@ class CellReader:
         by_format: bool,
         row_unit: str,
     ) -> None:
-        needed, example = _needed(column, declared, row_unit, self.standing)
+        needed, example = self._needed(column, declared, row_unit)
         if by_format:
             printed = unit_in_format(cell.number_format)
             self._contradiction(cell, column, printed, f"{needed} is needed, such as {example}")
@@ -401,14 +413,6 @@ def _pack_unit_instead(text: str, choices: Sequence[str]) -> str:
 
 def _comparable(dimension: units.Dimension) -> units.Dimension:
     return units.PLAIN if dimension == units.COUNT else dimension
-
-
-def _needed(column: Column, declared: units.Unit, row_unit: str, standing: str) -> tuple[str, str]:
-    dimension = _comparable(declared.dimension)
-    example = units.example_of(dimension)
-    if column.unit_rule or dimension not in (units.LENGTH,):
-        example = shown_for(column, row_unit, standing) or example
-    return units.dimension_name(dimension), example
 
 
 def _found(cell: Cell) -> str:

@@ -16,7 +16,7 @@ from pricing.book.declared.column import Column
 from pricing.book.reading.cells import LONGEST_NAME, CellReader
 from pricing.book.reading.headings import Headings
 from pricing.book.typed.conversion import fifteen_digits, scaled, tidy
-from pricing.book.wording.reporter import example_for, figure_words, spoken
+from pricing.book.wording.reporter import example_for, figure_words, in_unit_of, spoken
 from pricing.xlsx.addresses import column_letters
 from pricing.xlsx.cells import BLANK, DATE, NUMBER, TEXT, Cell
 from pricing.xlsx.number_formats import unit_in_format
@@ -74,6 +74,7 @@ class ColumnReader:
 
         Problems: those of ``CellReader``; missing-value.
         """
+        column = in_unit_of(column, self.found.units.get(column.name, ""))
         self.cells.standing = self.offered.get(column.refers_to, "")
         place = self.found.places.get(column.name)
         indices = self.grid.column_at(place, self.rows) if place else np.full(len(self.rows), -1, dtype=np.int64)
@@ -138,7 +139,7 @@ class ColumnReader:
             fast &= sound  # the careful reading reports what is out of range
             if heading_unit == "" and row_units is None and column.kind == "number" and fast.any():
                 self._note_missing_unit(column)
-        sound_figures = values[~np.isnan(values)]
+        sound_figures = values[fast]
         if len(sound_figures) and row_units is None and column.kind != "yes_no":
             self.cells.standing = figure_words(column, float(sound_figures[0]))
         if column.kind == "yes_no":

@@ -122,7 +122,8 @@ def _report_missing(found: Headings, declared: SheetDeclaration, unknown: list[C
         if near:
             guesses[near[0]] = quoted(cell.value)
         if near and near[0] not in needed:  # of one that is needed it is told that it is missing
-            report.report("unknown-column", cell.address, warning=True, heading=quoted(cell.value), near=near[0])
+            said = quoted(cell.value)
+            report.report("unknown-column", cell.address, warning=True, short=f"{said}\n{near[0]}", heading=said, near=near[0])
     for column in declared.columns:
         if column.needed and column.name not in found.places:
             near_heading = guesses.get(column.heading)

@@ -163,6 +163,8 @@ class NameBook:
         together = zip(*([self.folded[part] if isinstance(part, str) else part for part in each] for each in columns), strict=True)
         if len(set(together)) == len(table):
             return
+        if self._told_of_heading(table, declared):
+            return
         first: dict[tuple[object, ...], int] = {}
         here = next((name for name in declared.key if name in table.letters), declared.key[0])
         absent = listed([f'"{declared.column(name).heading}"' for name in declared.key if name not in table.letters], "or")
@@ -178,11 +180,24 @@ class NameBook:
                 what = " · ".join(spoken(declared.column(name)) for name, _ in said)
                 remedy = "keep one of them" if len(key) > 1 else "keep one of them, or give one another name"
                 if declared.key == ("trade", "from"):
-                    remedy += ", or type under From the day from which this wage holds"
+                    where = "type under From" if "from" in table.letters else "add a column From with"
+                    remedy += f", or {where} the day from which this wage holds"
                 reporter.report(
                     "duplicate-key", table.cell(here, index), together=stands, short=quoted(words), what=what, found=quoted(words),
                     other=int(table.rows[before]), remedy=remedy,
                 )
+
+    def _told_of_heading(self, table: SheetTable, declared: SheetDeclaration) -> bool:
+        """Where a heading is misspelt that would tell rows apart, that is the one fault, and stops the work."""
+        absent = {declared.column(name).heading for name in declared.key if name not in table.letters}
+        asked = [each for each in self.problems.warnings if (each.code, each.sheet) == ("unknown-column", table.sheet_as_written)]
+        for each in asked:
+            heading, near = each.short.split("\n")
+            if near in absent:
+                self.problems.withdraw(each)
+                Reporter(self.problems, each.sheet).report("misspelt-column", each.cell, heading=heading, near=near)
+                return True
+        return False
 
 
 def _key_text(part: object) -> str:

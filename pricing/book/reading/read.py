@@ -32,6 +32,7 @@ from pricing.book.reading.row_units import in_own_words, row_units
 from pricing.book.reading.settings import read_settings
 from pricing.book.services import with_services
 from pricing.book.sets import with_sets
+from pricing.book.shown_units import BY_THE_POUND, INCHES_AND_POUNDS
 from pricing.book.typed.figures import has_decimal_comma
 from pricing.book.wording.reporter import Reporter, example_for, report_rest, spoken
 from pricing.book.wording.sentences import listed, quoted
@@ -173,7 +174,7 @@ class _Reading:
         self.sheets: dict[str, Sheet] = {}
         for sheet in workbook.sheets:
             self.sheets.setdefault(fold(sheet.name), sheet)
-        self.currency = ""
+        self.currency, self.in_inches = "", False
         self.histories: dict[str, tuple[DatedSetting, ...]] = {}
         self.tables: dict[str, SheetTable] = {}
         self.without_unit: list[str] = []
@@ -239,6 +240,7 @@ class _Reading:
         read = read_settings(grid, found, rows, names, days, cells)
         self.histories, self.doubtful = read.histories, read.doubtful
         self.currency = str(read.settings.get("currency", ""))
+        self.in_inches = read.settings.get("measures") == INCHES_AND_POUNDS
         columns: dict[str, Any] = {
             "setting": names,
             "value": read.written,
@@ -282,7 +284,8 @@ class _Reading:
             rows = rows[~is_among(rows, self.aside[declared.name])]
         if declared.always and not len(rows):
             reporter.report("no-rows", thing=declared.thing)
-        cells = CellReader(reporter, self.currency, self.workbook.results_doubtful, self.has_decimal_commas)
+        shown = BY_THE_POUND if self.in_inches else {}
+        cells = CellReader(reporter, self.currency, self.workbook.results_doubtful, self.has_decimal_commas, shown)
         check_heading_units(found, declared, reporter, self.currency)
         reader = ColumnReader(grid, found, rows, cells, self._offered())
         if declared.name == "Materials":

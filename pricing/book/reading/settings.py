@@ -17,7 +17,7 @@ from pricing.book.price_book import ALWAYS, DatedSetting
 from pricing.book.reading.cells import CellReader
 from pricing.book.reading.headings import Headings, split_heading
 from pricing.book.typed.conversion import fifteen_digits
-from pricing.book.wording.reporter import shown_for
+from pricing.book.wording.reporter import in_unit_of, shown_for
 from pricing.book.wording.sentences import number_text, quoted
 from pricing.dataclass import dataclass
 from pricing.money import with_smallest_coin
@@ -184,6 +184,7 @@ def _value(
 ) -> float | str:
     """The value of a setting, its default where it is blank."""
     _, unit, cell = places.get(column.name, (-1, "", None))
+    column = in_unit_of(column, unit)
     missing = column.default if column.is_number or isinstance(column.default, str) else ""
     before = len(cells.problems)
     value: float | str | None = None

@@ -11,14 +11,10 @@ import datetime
 import sys
 from pathlib import Path
 
+from pricing.book.shown_units import MEASURES
 from pricing.book.starter.data import BookData, Row, rows
 
 day = datetime.date
-
-#: Units in the headings instead of the usual ones.
-MEASURES: dict[str, str] = {
-    "mm": "in", "m": "ft", "m2": "ft2", "L": "gal (US)", "kg": "lb", "kg/m3": "lb/ft3", "m2/L": "ft2/gal (US)", "kW": "hp",
-}
 
 _SETTINGS: Row = {
     "Business name": "Thornquill Hollow Castings",

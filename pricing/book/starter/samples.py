@@ -8,10 +8,11 @@ from pathlib import Path
 
 from pricing.book.declared.dimensions import DIMENSION_COLUMNS
 from pricing.book.declared.options import OF_SHAPES
+from pricing.book.shown_units import MEASURES
 from pricing.book.starter.currencies import in_currency
 from pricing.book.starter.data import BookData, Row, dated, smaller
 from pricing.book.starter.demo import DEMO
-from pricing.book.starter.demo_imperial import DEMO_IMPERIAL, MEASURES
+from pricing.book.starter.demo_imperial import DEMO_IMPERIAL
 from pricing.book.starter.write import write_book
 from pricing.dataclass import dataclass
 
@@ -60,7 +61,7 @@ class Choice:
     @property
     def measures(self) -> dict[str, str]:
         """Units that stand in the headings instead of the usual ones."""
-        return MEASURES if self.inches else {}
+        return dict(MEASURES) if self.inches else {}
 
 
 def write_starter(path: Path, choice: Choice | None = None) -> None:

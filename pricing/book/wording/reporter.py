@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from dataclasses import replace
 
 from pricing import units
 from pricing.book.declared.column import Column
@@ -24,6 +25,12 @@ MOST_GUESSES, MOST_LOOKED_THROUGH = 25, 10 * MOST_COMPARED
 
 #: Above this upper bound a range is too wide to be told whole.
 _WIDE = 1e6
+
+#: An example in another unit is whole from so much on, and comes to quarters below that.
+_WHOLE_FROM, _PART = 10.0, 0.25
+
+#: Characters of a figure from which on it is told in short.
+_MANY_DIGITS = 7
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,17 +91,37 @@ def range_words(column: Column, value: float = -math.inf) -> str:
     value : the figure that is not [unit of the column]; of a wide range only the end is told that it lies beyond
     """
 
+    lower, upper = (figure_words(column, end, in_short=True) for end in (column.lower, column.upper))
     if column.upper <= _WIDE:
-        return f"between {figure_words(column, column.lower)} and {figure_words(column, column.upper)}"
-    return f"{figure_words(column, column.lower)} or more" if value < column.lower else f"at most {figure_words(column, column.upper)}"
+        return f"between {lower} and {upper}"
+    return f"{lower} or more" if value < column.lower else f"at most {upper}"
 
 
-def figure_words(column: Column, value: float) -> str:
+def in_unit_of(column: Column, unit: str) -> Column:
+    """The column of a book whose heading has another unit: its example, and every figure of it that is told, stands in that.
+
+    Parameters
+    ----------
+    unit : in the brackets of the heading; the column stays as it is where that is no unit of the same kind
+
+    >>> in_unit_of(Column("Length", "number", "", unit="m", shown="mm", example="1200"), "in").example
+    '47'
+    """
+    shown, other = (units.unit_of(each) if each else "no unit" for each in (column.plain_unit, unit))
+    if isinstance(shown, str) or isinstance(other, str) or shown.dimension != other.dimension or shown.factor == other.factor:
+        return column
+    example = converted(float(column.example), shown, other) if column.example else 0.0
+    step = 1.0 if example >= _WHOLE_FROM else _PART
+    return replace(column, shown=unit, example=number_text(max(step, round(example / step) * step)) if column.example else "")
+
+
+def figure_words(column: Column, value: float, *, in_short: bool = False) -> str:
     """A figure of a column as a maker reads it: in the unit of plain numbers, a share in per cent.
 
     Parameters
     ----------
     value : in the unit of the column
+    in_short : True where three digits say enough of a figure that has many in the unit of plain numbers
 
     >>> figure_words(Column("Saw kerf", "number", "", unit="m", shown="mm"), 0.003)
     '3 mm'
@@ -105,7 +132,10 @@ def figure_words(column: Column, value: float) -> str:
     declared = units.unit_of(column.unit) if column.unit else ""
     if isinstance(unit, str) or isinstance(declared, str):
         return _plain(value)
-    return f"{_plain(converted(value, declared, unit))} {column.plain_unit}"
+    figure = converted(value, declared, unit)
+    if in_short and len(number_text(figure)) > _MANY_DIGITS:
+        figure = float(f"{figure:.3g}")
+    return f"{_plain(figure)} {'day' if figure == 1 and column.plain_unit == 'days' else column.plain_unit}"
 
 
 def _plain(figure: float) -> str:

@@ -20,6 +20,8 @@ CODES: dict[str, str] = {
     "duplicate-column": 'the heading "{heading}" stands here and in {other}; keep one of them',
     "unknown-column": '"{heading}" is not a column of this sheet and is left alone; if it should be "{near}", rename '
                       'it',
+    "misspelt-column": '"{heading}" is not a column of this sheet, and without "{near}" rows stand twice; rename it to "{near}" if that is '
+                       "meant, or keep one row of each",
     "column-without-heading": "the figures in column {letters} have no heading and are not used; write one above them (of "
                               "headings that are merged only the first is left), or clear them",
     "no-rows": "there is no {thing} on this sheet; type at least one row under the headings",

@@ -8,6 +8,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from pricing.arrays import distinct
 from pricing.book.price_book import NONE, SheetTable
 from pricing.costing.engine.columns import TableSpec
 from pricing.costing.engine.model import Alike, Rows
@@ -286,7 +287,7 @@ def _lines_sharing(uses: Expanded, name: str) -> Floats:
     kinds = names.codes.astype(np.int64) + len(names.words) * (bought != "")
     several = 2 * len(names.words)
     _, _, number = first_seen(quotes * several + kinds[uses.kinds[0]][uses.kind[shared]], (int(quotes.max()) + 1) * several)
-    once_a_line = np.unique(number.astype(np.int64) * len(uses.context.lines) + lines)
+    once_a_line = distinct(number.astype(np.int64) * len(uses.context.lines) + lines)
     count = np.bincount(once_a_line // len(uses.context.lines))
     if (count == 1).all():
         return one

@@ -144,6 +144,7 @@ class PriceListPage(Letter):
     def __init__(self, facts: QuoteFacts, page: Page, delivered: bool, whatever: bool, one_page: bool) -> None:
         self.delivered, self.whatever = delivered, whatever
         self.alike = len(facts.quantities) > 1 and all(len(set(line.prices)) == 1 for line in facts.lines)
+        self.measures = sorted({line.per for line in facts.lines})
         self.quantities = facts.quantities[:1] if whatever or self.alike else facts.quantities
         if len(self.quantities) <= FEW_PRICES:
             page.widths = (*page.widths[:SKETCH], page.widths[SKETCH] + WIDER, page.widths[PIECE] - WIDER, *page.widths[PIECE_TOO:])
@@ -157,10 +158,18 @@ class PriceListPage(Letter):
             page.widths = widened(page.widths, self.first_price + place, [self._heading(quantity)], bold=True)
 
     def _heading(self, quantity: float) -> str:
-        return self._said("each") if self.whatever or self.alike else f"{self.label('each of')} {quantity:,.0f}"
+        return self._price_of_one() if self.whatever or self.alike else f"{self.label('each of')} {quantity:,.0f}"
+
+    def _price_of_one(self) -> str:
+        """What the one column of prices is called: by what they are for, where that is the same for all."""
+        if len(self.measures) > 1:
+            return self._said("price")
+        unit = self.measures[0] if self.measures else "piece"
+        return self._said("each") if unit == "piece" else self._said("per", unit=words.MEASURES[unit])
 
     def _opening(self) -> str:
-        opening = "opening whatever" if self.whatever else "opening alike" if self.alike else "opening"
+        measured = "" if self.measures in ([], ["piece"]) else " measured"
+        opening = f"opening{measured}{' whatever' if self.whatever else ' alike' if self.alike else ''}"
         quantities = self.facts.words.listed([self.facts.words.amount(quantity, 0) for quantity in self.facts.quantities], choice=True)
         text = self._said(opening, currency=self.facts.currency, tax=self.tax, quantities=quantities)
         return text + (self._said("carriage") if self.delivered else "")
@@ -195,7 +204,7 @@ class PriceListPage(Letter):
         page.text(self.label("weight", mass=self.facts.mass_unit), self.weight, self.weight, "heading right")
         for place, quantity in enumerate(self.quantities):
             if self.whatever or self.alike:
-                page.text(self._said("each"), self.first_price, self.first_price, "heading right")
+                page.text(self._price_of_one(), self.first_price, self.first_price, "heading right")
             else:
                 page.number(quantity, self.first_price + place, "heading right", f'"{self.label("each of")} "#,##0')
         page.next_row()

@@ -14,7 +14,7 @@ from pricing.reports.shared.charts import add_bars, bar_chart, set_chart
 from pricing.reports.shared.report_book import ROW
 from pricing.reports.shared.styles import NORMAL, SHADES, shown_unit
 from pricing.rules import prices
-from pricing.xlsx.writing.text_width import PADDING, fitting
+from pricing.xlsx.writing.text_width import PADDING, fitting, text_width
 
 #: More bars than this are no picture any more.
 MOST_BARS = 25
@@ -51,6 +51,9 @@ _TWO_MARGINS = (
 #: A number or a note makes its column no wider than this [pixels].
 _WIDEST = 260
 
+#: Names of customers, and of lines with their sets, make their column no wider than this [pixels].
+_LONGEST_NAME = 240
+
 
 class Summary:
     """The summary sheet while it is written."""
@@ -70,6 +73,10 @@ class Summary:
         self.end = self.lines_at + len(self.order)
         self.page = MarginSheet(margin, "Summary", "Margin summary", _WIDTHS, repeat=self.lines_at)
         self.sheet, self.style = self.page.sheet, self.page.style
+        self.names = self._line_names()
+        customers = margin.model.tables["quotes"].text["customer"].tolist()
+        needed = [text_width(str(each), NORMAL) for each in customers] + [text_width(each, NORMAL) - _WIDTHS[0] for each in self.names]
+        self.page.at_least("B", min(round(max(needed, default=0.0)) + PADDING + 1, _LONGEST_NAME))
 
     def write(self) -> None:
         """Everything on the sheet, each cell once."""
@@ -131,15 +138,20 @@ class Summary:
         style = self.style("result", f'"{_LOW}";;', align="left", indent=2)
         self.sheet.write_formula(cell, f"={formula}", style, float(low))
 
+    def _line_names(self) -> list[str]:
+        """What each line is called: its quote, its product and the set that it is a part of."""
+        text, sets = self.margin.model.tables["lines"].text, self.costing.lines.sets
+        of_sets = [""] * len(self.order) if sets is None else [f" ({name})" if name else "" for name in sets.name.tolist()]
+        named = zip(text["quote"].tolist(), text["product"].tolist(), of_sets, strict=True)
+        return [f"{quote}  {product}{of_set}" for quote, product, of_set in named]
+
     def _lines(self) -> None:
-        row, names, sets = self.lines_at, self.margin.model.tables["lines"].text, self.costing.lines.sets
+        row = self.lines_at
         title = "Lines after discount and without carriage, those that earn most first"
         self._headings(row, title, (("A", "Line"), *self._headed(_LINE_COLUMNS), ("K", "Note")))
         for place, line in enumerate(self.order):
             at = row + place + 1
-            of_set = "" if sets is None or not sets.name[line] else f" ({sets.name[line]})"
-            name = f"{names['quote'][line]}  {names['product'][line]}{of_set}"
-            self.page.text(f"A{at}", fitting(name, sum(self.page.widths[:2]) - PADDING, NORMAL))
+            self.page.text(f"A{at}", fitting(self.names[line], sum(self.page.widths[:2]) - PADDING, NORMAL))
             for letter, name, _ in _LINE_COLUMNS:
                 role = "result" if letter in "HI" else "working"
                 self.page.of_model(f"{letter}{at}", self.page.line_cell(name, line), float(self.costing.line(name)[line]), name, role)

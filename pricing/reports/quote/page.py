@@ -198,12 +198,23 @@ class QuotePage(Letter):
         page.text(self.label("number"), NUMBER, NUMBER, "heading")
         page.text(self.label("piece"), SKETCH, PIECE_TOO, "heading")
         for name, column in (("weight", WEIGHT), ("quantity", QUANTITY), ("unit price", PRICE), (amount, NET)):
-            page.text(self._unit_below(name), column, column, "heading right")
+            page.text(self._unit_below(name, page.width(column, column)), column, column, "heading right")
         page.next_row()
 
-    def _unit_below(self, name: str) -> str:
-        """A heading with its unit in a line of its own, so that it stands clear of the one beside it."""
-        return self.label(name, currency=self.facts.currency, mass=self.facts.mass_unit).replace(" (", "\n(")
+    def _unit_below(self, name: str, room: int) -> str:
+        """A heading with its unit in a line of its own, so that it stands clear of the one beside it; in two lines where it can be.
+
+        Parameters
+        ----------
+        room : width of its column [pixels]
+        """
+        text = self.label(name, currency=self.facts.currency, mass=self.facts.mass_unit)
+        below = text.replace(" (", "\n(")
+        if len(wrapped(below, room, SMALL, True)) <= below.count("\n") + 1:
+            return below
+        places = [place for place, letter in enumerate(text) if letter == " "]
+        divided = [f"{text[:place]}\n{text[place + 1 :]}" for place in places]
+        return min([below, *divided], key=lambda each: len(wrapped(each, room, SMALL, True)))
 
     def _line(self, line: QuoteLine, sketch: Sketch | None, block: Block, last: bool) -> None:
         """A line: its sketch, its figures and what is said of it, or as much of that as a row holds."""

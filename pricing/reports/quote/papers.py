@@ -156,7 +156,7 @@ class _PaperPage(Letter):
         self._sender()
         self._head()
         stage, dates = paper.next_stage, {"ordered": facts.words.day(paper.ordered), "date": facts.words.day(facts.day)}
-        called = {} if paper.kind != "request" or stage is None else {"stage": self._called(stage), "due": self._due(stage)}
+        called = {} if paper.kind != "request" or stage is None else {"stage": self._called_due(stage)}
         said = facts.words.say(words.PAPER_OPENINGS[paper.kind], quote=facts.quote, **dates, **called)
         if paper.kind == "confirmation" and paper.account.quote.options:
             lines = [f"{self.label('number')} {number}" for number in paper.account.quote.options]
@@ -174,6 +174,9 @@ class _PaperPage(Letter):
 
     def _called(self, stage: Stage) -> str:
         return words.stage_words(stage.plan.stage, stage.called, self.facts.words)
+
+    def _called_due(self, stage: Stage) -> str:
+        return words.with_due(self._called(stage), self._due(stage), self.facts.words, words.PAPER_LABELS["stage due"])
 
     def _due(self, stage: Stage) -> str:
         """When a stage falls due, in words."""
@@ -269,7 +272,7 @@ class _PaperPage(Letter):
         """The stage that is paid next, what of it is paid already, and what is asked for."""
         stage = self.paper.next_stage
         assert stage is not None
-        whole = self._amount(self.label("stage", stage=self._called(stage), due=self._due(stage)), stage.amount)
+        whole = self._amount(words.with_due(self._called(stage), self._due(stage), self.facts.words), stage.amount)
         paid = self._amount(self._say("paid on it"), stage.amount - stage.open)
         label = self.label("payable", currency=self.facts.currency)
         self._amount(label, stage.open, f"{whole}-{paid}", role="grand total")
@@ -332,6 +335,8 @@ class _PaperPage(Letter):
         self._amount(label, account.open, f"{payable}{paid}", role="grand total")
         for stage in account.stages:
             if stage.open > 0:
-                due = self.facts.words.day(stage.due) if stage.due is not None else self._due(stage)
-                self._amount(self._say("open of stage", stage=self._called(stage), due=due), stage.open)
+                called = self._called_due(stage)
+                if stage.due is not None:
+                    called = self._say("stage due on", stage=self._called(stage), day=self.facts.words.day(stage.due))
+                self._amount(self._say("open of stage", stage=called), stage.open)
         self._section(self._say("invoice"), self.facts.words.say(words.NO_INVOICE), SMALL)

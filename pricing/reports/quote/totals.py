@@ -10,7 +10,7 @@ from pricing.algebra.simplify import live_formula
 from pricing.costing.method.quote_terms import Payment, TaxAmount
 from pricing.languages.words import Words
 from pricing.reports.quote.facts import QuoteFacts
-from pricing.reports.quote.wording import LABELS, REASONS, TAX_COLUMNS, due_words, stage_words
+from pricing.reports.quote.wording import LABELS, REASONS, TAX_COLUMNS, due_words, stage_words, with_due
 from pricing.reports.shared.flowing_page import LAST, NET, NUMBER, PIECE, PIECE_TOO, PRICE, QUANTITY, WEIGHT, Page
 from pricing.reports.shared.styles import SMALL
 from pricing.rules import payments, shares, taxes, totals
@@ -136,7 +136,7 @@ class TotalsWriter:
         staged = any(each.stage for each in facts.payments)
         first, last = page.row, page.row + len(facts.payments) - 1
         for payment in facts.payments:
-            label = self.label("stage", stage=stage_words(payment.stage, payment.called, facts.words), due=self._due(payment))
+            label = with_due(stage_words(payment.stage, payment.called, facts.words), self._due(payment), facts.words)
             if not staged and payment is facts.payments[-1]:
                 if len(facts.payments) == 1:
                     self.settled["deposit"] = 0.0

@@ -12,6 +12,7 @@ from pricing.dataclass import dataclass
 from pricing.languages.spelling import MONTHS
 from pricing.languages.words import Words, words_of
 from pricing.reports.quote.sizes import ENGLISH_WORDS, SIZE_WORDS
+from pricing.text import fold
 
 #: Shapes that cannot be what a caution is about; a shape that is not listed, or not known, can be anything.
 _VESSELS = frozenset({"square planter", "round planter"})
@@ -128,12 +129,13 @@ PAPERS = {
 PAPER_LABELS = {
     "ordered": "Ordered", "next": "What happens next", "due": "When", "invoice": "Invoice", "received": "Received",
     "line weight": "Weight ({mass})", "paid on it": "Paid on it so far", "paid on": "Paid on {day}", "nothing paid": "Nothing is paid yet",
-    "still open": "Still open ({currency})", "too much": "Paid too much ({currency})", "open of stage": "of which {stage}, due {due}",
+    "still open": "Still open ({currency})", "too much": "Paid too much ({currency})", "open of stage": "of which {stage}",
+    "stage due": "{stage}, due {due}", "stage due on": "{stage}, due on {day}",
     "foot": "{paper} {quote}",
 }
 PAPER_OPENINGS = {
     "confirmation": "Thank you for your order of {ordered}. We confirm it as it stands in quote {quote} of {date}.",
-    "request": "To your order of {ordered} by quote {quote} of {date} the following is to be paid: {stage}, due {due}.",
+    "request": "To your order of {ordered} by quote {quote} of {date} the following is to be paid: {stage}.",
     "delivery": "To your order of {ordered} by quote {quote} of {date} we deliver the following.",
     "statement": "To your order of {ordered} by quote {quote} of {date}: what is paid, and what is open.",
 }
@@ -166,10 +168,15 @@ WORKING_DAYS = ("{count} working day", "{count} working days")
 
 #: What a price list says.
 PRICE_LIST = {
-    "title": "Price list", "dated": "Price list of {day}", "each": "Price each",
+    "title": "Price list", "dated": "Price list of {day}", "each": "Price each", "per": "Price per {unit}", "price": "Price",
     "opening": "Prices of one piece in {currency}, without {tax}, where so many of it are ordered at once.",
     "opening whatever": "Prices of one piece in {currency}, without {tax}, whatever the number.",
     "opening alike": "Prices of one piece in {currency}, without {tax}, the same for {quantities} of it.",
+    "opening measured": "Prices of one piece, or one unit where it is said, in {currency}, without {tax}, where so many pieces are "
+    "ordered at once.",
+    "opening measured whatever": "Prices of one piece, or one unit where it is said, in {currency}, without {tax}, whatever the number.",
+    "opening measured alike": "Prices of one piece, or one unit where it is said, in {currency}, without {tax}, the same for {quantities} "
+    "pieces.",
     "carriage": " Carriage is charged by weight.",
     "ordering": "Write to us with the piece, the number and where it is to go. We answer with a quote, and the quote is what counts: "
     "it states the weight, the carriage, the time it takes and how long its prices hold.",
@@ -227,6 +234,20 @@ def stage_words(stage: str, called: str, words: Words) -> str:
     ('Anzahlung', 'First third')
     """
     return stage or words.say(LABELS[called.lower()])
+
+
+def with_due(stage: str, due: str, words: Words, text: str = LABELS["stage"]) -> str:
+    """A stage of payment and when it falls due, which is not said again of a stage that is called by that.
+
+    Parameters
+    ----------
+    stage, due : in the language
+    text : with room for both
+
+    >>> with_due("Balance", "on delivery", words_of("en-GB")), with_due("On delivery", "on delivery", words_of("en-GB"))
+    ('Balance, on delivery', 'On delivery')
+    """
+    return stage if fold(due) in fold(stage) else words.say(text, stage=stage, due=due)
 
 
 def due_words(when: str, days: int, collected: bool, words: Words) -> str:

@@ -130,7 +130,10 @@ def footer_text(text: str, limit: int = FOOT) -> str:
 
 def set_page(sheet: Any, *, paper: str, business: str, landscape: bool = False, repeat_row: int | None = None,
              columns: int | None = None, mark: str = "", page: str = "{page} of {pages}") -> None:
-    """Paper, margins, one page wide, repeated heading row, page n of m and the business in the foot, a mark in the head; no grid lines."""
+    """Paper, margins, one page wide, repeated heading row, page n of m and the business in the foot; no grid lines.
+
+    A mark, which the first page has above its text, heads every further page.
+    """
     sheet.hide_gridlines(2)
     sheet.set_paper(9 if paper == "A4" else 1)
     if landscape:
@@ -140,6 +143,6 @@ def set_page(sheet: Any, *, paper: str, business: str, landscape: bool = False, 
     if repeat_row is not None:
         sheet.repeat_rows(repeat_row)
     if mark:
-        sheet.set_header(f'&R&{NORMAL}&"{TYPEFACE},Bold"{footer_text(mark)}')
+        sheet.set_further_header(f'&R&{NORMAL}&"{TYPEFACE},Bold"{footer_text(mark)}')
     # The size stands before the typeface: a name that begins with a digit must not follow the digits of the size.
     sheet.set_footer(f'&L&{SMALL}&"{TYPEFACE}"{footer_text(business)}&R&{SMALL}&"{TYPEFACE}"{page.format(page="&P", pages="&N")}')

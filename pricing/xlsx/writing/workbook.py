@@ -5,6 +5,7 @@ Many workbooks of one kind have the same formats, and much of their text in seve
 
 from __future__ import annotations
 
+import contextlib
 import functools
 import io
 from collections.abc import Mapping
@@ -18,6 +19,7 @@ from xlsxwriter.packager import Packager
 from xlsxwriter.worksheet import Worksheet
 from xlsxwriter.xmlwriter import XMLwriter
 
+from pricing.files.hidden_folders import hidden_folder
 from pricing.xlsx.writing.zip_file import zip_file
 
 #: What writes our files, as their properties name it.
@@ -37,6 +39,8 @@ _MOST_LISTS = 200
 
 class PlainWorksheet(Worksheet):  # type: ignore[misc]
     """A worksheet whose formulas need no marking, and that holds whatever is written into it."""
+
+    first_page_bare = False
 
     def _prepare_formula(self, formula: str, expand_future_functions: bool = False) -> str:
         """The formula without its equals sign.
@@ -71,6 +75,22 @@ class PlainWorksheet(Worksheet):  # type: ignore[misc]
         if row >= self.xls_rowmax or col >= self.xls_colmax:
             self._out_of_reach(row, col)
         return int(super()._check_dimensions(row, col, ignore_row, ignore_col))
+
+    def set_further_header(self, header: str) -> None:
+        """Head every page but the first."""
+        self.set_header(header)
+        self.first_page_bare = True
+
+    def _write_header_footer(self) -> None:
+        """Head and foot of the pages; the library knows none that the first page lacks."""
+        if not self.first_page_bare:
+            super()._write_header_footer()
+            return
+        self._xml_start_tag("headerFooter", [("differentFirst", 1)])
+        self._write_odd_header()
+        self._write_odd_footer()
+        self._xml_data_element("firstFooter", self.footer)
+        self._xml_end_tag("headerFooter")
 
     def _out_of_reach(self, row: int, col: int) -> NoReturn:
         """Say that a cell lies beyond the sheet."""
@@ -151,6 +171,21 @@ class PlainWorkbook(xlsxwriter.Workbook):  # type: ignore[misc]
 
     #: Where it goes.
     filename: Any
+
+    def __init__(self, filename: Any, options: Mapping[str, Any] | None = None) -> None:
+        """Begin a workbook; what is not kept in memory until it is whole lies in a hidden folder beside it, and nowhere else."""
+        self._beside, wanted = contextlib.ExitStack(), dict(options or {})
+        if isinstance(filename, str) and not wanted.get("in_memory"):
+            wanted["tmpdir"] = str(self._beside.enter_context(hidden_folder(Path(filename).parent, "writing")))
+        super().__init__(filename, wanted)
+
+    def close(self) -> None:
+        """Write the workbook, once: what cannot be written is given up."""
+        with self._beside:
+            try:
+                super().close()
+            finally:
+                self.fileclosed = True
 
     def add_format(self, properties: Mapping[str, Any] | None = None) -> Any:
         """A format; one that another workbook had before is copied."""
