@@ -147,7 +147,7 @@ class Scanner:
                 plain.append(Piece(part, "v", number.decode(), "number"))
         data = _QUIET.sub(b"", _PLAIN_CELL.sub(b"", data))
         around = self._around(part, data)
-        return Scanned(around.oddities, (*self._telling(plain), *around.telling), used | around.used)
+        return Scanned(around.oddities, (*self._telling(plain), *around.telling), around.used | used)
 
     def _with_shared(self, around: Scanned, texts: list[bytes]) -> Scanned:
         """What the list of shared texts holds: what stands around them, and each of them."""
