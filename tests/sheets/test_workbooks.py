@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import datetime
 import errno
+import gc
 import io
 import re
 import tempfile
+import weakref
 import zipfile
 import zlib
 from pathlib import Path
@@ -16,7 +18,7 @@ import pytest
 import xlsxwriter
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from xlsxwriter.exceptions import FileCreateError
+from xlsxwriter.exceptions import FileCreateError, OverlappingRange
 
 from pricing.reports.shared.flowing_page import Page
 from pricing.reports.shared.report_book import OPTIONS, TYPE, House, ReportBook
@@ -53,6 +55,11 @@ def set_a_page(book: Any) -> None:
     page.sheet.write_boolean(page.row, 0, True, styles.get("text"))
     page.sheet.write_formula(page.row, 1, '="a"', styles.get("text"), "a")
     page.sheet.write_string(page.row, 2, "without a format")
+    for column, number in enumerate((0, -1.5e-9, 1e21, 12345678.9)):
+        page.sheet.write_number(page.row + 1, column, number, styles.get("text"))
+    page.sheet.merge_range(page.row + 2, 0, page.row + 3, 2, "", styles.get("total"))
+    page.sheet.merge_range(page.row + 4, 0, page.row + 4, 2, "in one", styles.get("text"))
+    page.sheet.merge_range(f"A{page.row + 6}:C{page.row + 7}", "", None)
 
 
 def parts_of(kind: Any, **more: Any) -> dict[str, str | bytes]:
@@ -101,6 +108,29 @@ def test_joined_cells_are_there_only_where_they_show_something() -> None:
         sheet = made.read("xl/worksheets/sheet1.xml").decode()
     assert re.findall('<mergeCell ref="(.*?)"', sheet) == ["A1:C1", "A2:C2", "A3:C3"]
     assert re.findall('<c r="(.*?)"', sheet) == ["A1", "A2", "B2", "C2", "A3", "B3", "C3"]
+
+
+def test_no_cell_is_joined_twice() -> None:
+    """What a spreadsheet takes for damage is refused, as by the library."""
+    with new_workbook(io.BytesIO(), {"in_memory": True}) as book:
+        sheet = book.add_worksheet("Page")
+        sheet.merge_range(0, 0, 1, 2, "", None)
+        with pytest.raises(OverlappingRange, match="A1:C2"):
+            sheet.merge_range(1, 2, 3, 4, "", None)
+
+
+def test_a_workbook_that_is_written_takes_no_memory() -> None:
+    """Nothing of it holds itself: a run over many quotes keeps none of their workbooks until memory is looked through."""
+    gc.collect()
+    gc.disable()
+    try:
+        with new_workbook(io.BytesIO(), {**OPTIONS, "in_memory": True}) as book:
+            set_a_page(book)
+        written = weakref.ref(book)
+        del book
+        assert written() is None
+    finally:
+        gc.enable()
 
 
 @given(st.lists(st.tuples(st.text("abc/.", min_size=1, max_size=9), st.binary(max_size=40)), unique_by=lambda each: each[0], max_size=4),
