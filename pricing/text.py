@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Sequence
 
 # Characters that are not seen: soft hyphens, joiners, marks of direction, fillers, variation selectors, byte order marks (the property
 # Default_Ignorable_Code_Point of the Unicode Character Database), and the empty pattern of Braille.
@@ -31,3 +32,17 @@ def fold(text: str) -> str:
     text = unicodedata.normalize("NFKC", unicodedata.normalize("NFD", INVISIBLE.sub("", text)).casefold())
     text = unicodedata.normalize("NFKC", INVISIBLE.sub("", text.casefold()))
     return " ".join(text.split())
+
+
+def folded(texts: Sequence[str]) -> list[str]:
+    """The keys of many texts, all at once where each is a single plain word.
+
+    >>> folded(["Q-1", "q-2"]), folded(["Grey  CEMENT", ""])
+    (['q-1', 'q-2'], ['grey cement', ''])
+    """
+    together = "\n".join(texts)
+    if together.isascii():
+        lines = together.casefold().split("\n")
+        if len(lines) == len(texts) and lines == together.casefold().split():
+            return lines
+    return [fold(text) for text in texts]

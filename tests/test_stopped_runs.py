@@ -28,12 +28,14 @@ pytestmark = pytest.mark.skipif(os.name != "posix", reason="processes are killed
 KILLED = """
 import os, signal, sys
 from pricing.cli import main
-real, places = os.replace, sys.argv[1].split("|")
-def replace(source, target):
-    if any(os.fspath(target).endswith(place) for place in places):
-        os.kill(os.getpid(), signal.SIGKILL)
-    real(source, target)
-os.replace = replace
+places = sys.argv[1].split("|")
+def killing(real):
+    def move(source, target):
+        if any(os.fspath(target).endswith(place) for place in places):
+            os.kill(os.getpid(), signal.SIGKILL)
+        real(source, target)
+    return move
+os.replace, os.link = killing(os.replace), killing(os.link)
 main(sys.argv[2:])
 """
 
@@ -72,6 +74,7 @@ COMMANDS: dict[str, tuple[str, list[str]]] = {
     "catalogue, before its first part": ("_catalogue.json", ["catalogue", "book.xlsx", "--out", "out"]),
     "reprice": ("repricing.xlsx", ["reprice", "book.xlsx"]),
     "review": ("review.xlsx", ["review", "book.xlsx", "--quote", "Q-1"]),
+    "review --accept, killed at its trial": ("book.xlsx", ["review", "book.xlsx", "--accept", "Labour!D2"]),
     "register --export": ("list.xlsx", ["register", "book.xlsx", "--export", "list.xlsx"]),
     "quote": ("margin summary.xlsx", ["quote", "book.xlsx"]),
 }
@@ -81,7 +84,8 @@ COMMANDS: dict[str, tuple[str, list[str]]] = {
 def test_the_next_run_removes_what_a_killed_one_left(command: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Killed before its file takes its place, a command leaves something hidden; the same command again leaves nothing."""
     monkeypatch.chdir(tmp_path)
-    write_book(tmp_path / "book.xlsx", small_book())
+    finished = {"Actuals": [["Quote", "Product", "Item", "Kind", "Quantity"], ["Q-2", "Block", "Set out", "step", 0.75]]}
+    write_book(tmp_path / "book.xlsx", small_book() | (finished if "accept" in command else {}))
     place, arguments = COMMANDS[command]
     killed_when(place, *arguments)
     assert hidden(tmp_path, tmp_path / "out")

@@ -51,14 +51,17 @@ def print_table(headings: Sequence[str], rows: Iterable[Sequence[str]], left: in
 def print_columns(columns: Iterable[Sequence[str]], left: int = 1) -> None:
     """The same, column by column, the heading of each before its cells."""
     fitting = [_fitting(column) for column in columns]
-    form = "  ".join(f"%{'-' if number < left else ''}{max(map(len, column))}s" for number, column in enumerate(fitting))
-    click.echo("\n".join([(form % row).rstrip() for row in zip(*fitting, strict=True)]))
+    form = "  ".join(f"%{'-' if number < left else ''}{width}s" for number, (_, width) in enumerate(fitting))
+    click.echo("\n".join([(form % row).rstrip() for row in zip(*[cells for cells, _ in fitting], strict=True)]))
 
 
-def _fitting(column: Sequence[str]) -> Sequence[str]:
-    """The cells of a column, printable, and none wider than a table has place for."""
+def _fitting(column: Sequence[str]) -> tuple[Sequence[str], int]:
+    """The cells of a column, printable, and none wider than a table has place for; and the width of the widest."""
     cells = column if "".join(column).isprintable() else [printable(cell) for cell in column]
-    return cells if max(map(len, cells)) <= WIDEST else [cell if len(cell) <= WIDEST else f"{cell[: WIDEST - 1]}…" for cell in cells]
+    width = max(map(len, cells))
+    if width <= WIDEST:
+        return cells, width
+    return [cell if len(cell) <= WIDEST else f"{cell[: WIDEST - 1]}…" for cell in cells], WIDEST
 
 
 class Progress:

@@ -196,17 +196,18 @@ def _table(found: Recorded) -> None:
         return
     forms = [f",.{digits}f" for digits in range(money.MOST_PLACES + 1)]
     written = [forms[money.minor_units(quote.currency)] for quote in quotes]
+    totals = [quote.totals for quote in quotes]
     days = {day: str(day) for day in {day for quote in quotes for day in (quote.since, quote.day, quote.valid_until)}}
 
     def amounts(heading: str, name: str) -> list[str]:
-        return [heading, *[format(quote.totals[name], form) for form, quote in zip(written, quotes, strict=True)]]
+        return [heading, *[format(each[name], form) for each, form in zip(totals, written, strict=True)]]
 
     columns = [
         ["quote", *[quote.name for quote in quotes]], ["customer", *[quote.customer for quote in quotes]],
         ["state", *[quote.stands for quote in quotes]], ["since", *[days[quote.since] for quote in quotes]],
         ["date", *[days[quote.day] for quote in quotes]], ["valid until", *[days[quote.valid_until] for quote in quotes]],
         ["", *[quote.currency for quote in quotes]], amounts("net", "net"), amounts("payable", "payable"), amounts("cost", "quote_cost"),
-        ["margin", *[f"{quote.totals['quote_margin']:.1%}" for quote in quotes]],
+        ["margin", *[f"{each['quote_margin']:.1%}" for each in totals]],
     ]
     if accounts := found.accounts:
         columns.append(["open", *[

@@ -123,6 +123,8 @@ def _told(costing: Costing, flagged: Floats | NDArray[np.bool_], code: str, word
 def _first_lines(costing: Costing, flagged: NDArray[np.bool_]) -> tuple[NDArray[np.bool_], Codes]:
     """The flags of some quotes, each at its first line; and for each line the number of its quote."""
     number = costing.model.lookup("lines", "quote_number", "quotes").rows
+    if not flagged.any():
+        return np.zeros(len(number), dtype=np.bool_), number
     first = np.full(len(flagged), len(number), dtype=np.intp)
     first[number[::-1]] = np.arange(len(number) - 1, -1, -1)
     opening = np.zeros(len(number), dtype=np.bool_)

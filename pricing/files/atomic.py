@@ -31,7 +31,7 @@ def written_beside(target: Path, *, replacing: bool = True) -> Iterator[Path]:
             if replacing:
                 os.replace(beside, target)
             else:
-                _move_into_empty_place(beside, target)
+                move_into_empty_place(beside, target)
         except Exception as error:
             fault = disk_fault(error)
             if fault is None or fault is error:
@@ -78,8 +78,11 @@ def make_names_durable(folder: Path) -> None:
             os.close(handle)
 
 
-def _move_into_empty_place(beside: Path, target: Path) -> None:
-    """Give the finished file its name, unless something took that name meanwhile."""
+def move_into_empty_place(beside: Path, target: Path) -> None:
+    """Give a finished file its name, unless something took that name meanwhile.
+
+    Problems raised: FileExistsError; OSError where the folder cannot be written.
+    """
     try:
         os.link(beside, target)
     except FileExistsError:

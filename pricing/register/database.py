@@ -193,6 +193,9 @@ def faults(path: Path) -> Iterator[None]:
                 f"the register {path.name} cannot be written, because its folder or the file is read-only; "
                 "put the price book into a folder that can be written",
             ) from None
+        if "disk I/O" in text:  # also where there is no room for what it keeps beside it
+            told = f"the register {path.name} cannot be read or written ({text}): the disk is full or does not answer"
+            raise RegisterError("disk-full", f"{told}; free some space, look whether the disk is there, and repeat") from None
         if "full" in text:
             raise RegisterError("disk-full", f"the register {path.name} cannot be written: the disk is full; free some space") from None
         if "locked" in text or "busy" in text:

@@ -145,8 +145,10 @@ class QuotesOnRecord:
         if number is not None and not found:  # the same number in other letters or with other spaces
             found = [quote for quote in self._read(on) if fold(quote.number) == fold(number)]
         if not every_revision and state != "draft":
-            chosen = {quote.key for quote in standing(found)}
-            found = [quote for quote in found if quote.key in chosen]
+            stands = standing(found)
+            if len(stands) < len(found):
+                chosen = {quote.key for quote in stands}
+                found = [quote for quote in found if quote.key in chosen]
         if customer is not None:
             found = [quote for quote in found if fold(customer) in fold(quote.customer)]
         return found if state is None else [quote for quote in found if quote.state == state]

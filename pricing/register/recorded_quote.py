@@ -6,7 +6,7 @@ import datetime
 from collections.abc import Sequence
 from typing import Any, NamedTuple
 
-from pricing.text import fold
+from pricing.text import folded
 
 #: The states of a quote in the trade's words, in the order in which they are passed through.
 STATES = ("draft", "issued", "ordered", "refused", "lapsed", "made", "delivered", "settled")
@@ -131,12 +131,12 @@ def named(number: str, revision: int) -> str:
 
 def standing(quotes: Sequence[RecordedQuote]) -> list[RecordedQuote]:
     """Of each number the revision that stands: the one that is ordered, or the latest that was issued; a draft where there is none."""
+    names = folded([quote.number for quote in quotes])
+    if len(set(names)) == len(names):
+        return list(quotes)
     found: dict[str, RecordedQuote] = {}
-    for quote in quotes:
-        name = fold(quote.number)
-        before = found.setdefault(name, quote)
-        if before is not quote and _weight(quote) > _weight(before):
-            found[name] = quote
+    for name, quote in zip(names, quotes, strict=True):
+        found[name] = max(found.get(name, quote), quote, key=_weight)
     return list(found.values())
 
 

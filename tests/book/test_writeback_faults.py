@@ -185,6 +185,8 @@ def test_a_fault_of_the_disk_leaves_everything_as_it_was(
 ) -> None:
     """Whatever step fails, with whatever error: a sentence with its remedy, the old file, nothing left beside it."""
     old = book.read_bytes()
+    if (step, number) == ("replace", 2):  # the backup is moved, and then the file, on a file system without links
+        monkeypatch.setattr(os, "link", failing(os.link, 1, errno.EPERM))
     monkeypatch.setattr(os, step, failing(getattr(os, step), number, error))
     problems = Problems(book.name)
     assert write_cells(book, [CellWrite("Products", "D5", 1)], problems, now=NOW) is None
@@ -300,21 +302,40 @@ def test_a_workbook_that_is_saved_or_opened_meanwhile_is_left_alone(
     """If the file changes or is opened while the new one is prepared, the maker's own version stays."""
     meant = rich_workbook(book.with_name("other.xlsx")).read_bytes() + b""
     mine = contents(book, 42.0) if what == "saved again" else meant
-    free_name = replace_file._free_backup_name
+    keep = replace_file._kept_as_backup
 
-    def meanwhile(path: Path, now: datetime) -> Path:
+    def meanwhile(spare: Path, path: Path, now: datetime) -> Path:
         if what == "saved again":
             book.write_bytes(mine)
         else:
             book.with_name("~$book.xlsx").touch()
-        return free_name(path, now)
+        return keep(spare, path, now)
 
-    monkeypatch.setattr(replace_file, "_free_backup_name", meanwhile)
+    monkeypatch.setattr(replace_file, "_kept_as_backup", meanwhile)
     before, problems = book.read_bytes(), Problems()
     assert write_cells(book, [CellWrite("Products", "D5", 1)], problems) is None
     assert codes(problems.errors) == ["changed" if what == "saved again" else "open-elsewhere"]
     assert book.read_bytes() == (mine if what == "saved again" else before)
     assert not list(book.parent.glob("*backup*")) + list(book.parent.glob(".*"))
+
+
+def test_the_backup_of_another_run_stays(book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where another run takes the name of the backup in the same moment and the book is changed, its backup stays, only its own goes."""
+    now, move = datetime(2031, 5, 4, 9, 30), replace_file.move_into_empty_place
+    theirs = book.with_name("book backup 2031-05-04 093000.xlsx")
+
+    def meanwhile(spare: Path, backup: Path) -> None:
+        if not theirs.exists():
+            theirs.write_bytes(b"what the other run keeps")
+            book.write_bytes(contents(book, 42.0))
+        move(spare, backup)
+
+    monkeypatch.setattr(replace_file, "move_into_empty_place", meanwhile)
+    problems = Problems()
+    assert write_cells(book, [CellWrite("Products", "D5", 1)], problems, now=now) is None
+    assert codes(problems.errors) == ["changed"]
+    assert theirs.read_bytes() == b"what the other run keeps"
+    assert [*book.parent.glob("*backup*"), *book.parent.glob(".*")] == [theirs]
 
 
 @pytest.mark.parametrize(

@@ -24,6 +24,8 @@ NAMES = {
     (None, "factor"): "1.2",
     (None, "left"): "Products!A1",
     (None, "column"): "Products!$B1",
+    (None, "trio"): "Products!$D$5:$D$7",
+    (None, "spilt"): "_xlfn.ANCHORARRAY(Products!$H$1)",
     (None, "costs"): "Products!$C$5:$C$8",
     (None, "both"): "costs+Sum!$A$1",
     (None, "either"): "prices+1",
@@ -35,7 +37,10 @@ NAMES = {
     (1, "own"): "'Old prices'!$B$1",
     (None, "viaown"): "own",
 }
-TABLES = {"pieces": Table(0, Area(4, 1, 9, 4), ("Piece", "Cost", "List price", "a'b]c"), 1, 1)}
+TABLES = {
+    "pieces": Table(0, Area(4, 1, 9, 4), ("Piece", "Cost", "List price", "a'b]c"), 1, 1),
+    "few": Table(0, Area(4, 1, 7, 2), ("Piece", "Cost"), 1, 0),
+}
 READER = Reader(SHEETS, frozenset({0, 1, 2, 4}), NAMES, TABLES)
 
 # a formula in row 6 of the sheet Products, and what it reads
@@ -59,13 +64,13 @@ READS = {
     "LOG10(E5)+1.5E3+2": "Products!E5",
     "[1]Prices!A1+'[2]My book'!B2+B1": "Products!B1",
     "[0]!costs": "Products!C5:C8",
-    "SUM(Pieces[List price])": "Products!C4:C9",
-    "SUM(Pieces[[Cost]:[List price]])": "Products!B4:C9",
+    "SUM(Pieces[List price])": "Products!C5:C8",
+    "SUM(Pieces[[Cost]:[List price]])": "Products!B5:C8",
     "Pieces[[#This Row],[Cost]]": "Products!B6",
     "Pieces[[#This Row],[Cost]:[List price]]": "Products!B6:C6",
     "SUM(Pieces)+COUNTA(Pieces[#All])": "Products!A4:D9",
     "SUM(Pieces[[#Totals],[Cost]])": "Products!B4:B9",
-    "SUM(Pieces[a''b']c])": "Products!D4:D9",
+    "SUM(Pieces[a''b']c])": "Products!D5:D8",
     "SUM(Pieces[Renamed since])": "Products!A4:D9",
     "_xlfn.XLOOKUP(A1,B1:B3,C1:C3)": "Products!A1 Products!B1:B3 Products!C1:C3",
     "_xlfn.LET(_xlpm.x,A1,_xlpm.x*2)": "Products!A1",
@@ -203,8 +208,15 @@ MATRICES = [
     ("MMULT(A1:C3,E1:E3)", (9, 9), ""),
     ("A1:A3 A2:C2", (2, 1), "B1 B2 B3"),
     ("(A1:A3,C1:C3)", (2, 1), "B1 B2 B3"),
-    ("prices*2", (5, 4), "B1 B2 B3"),
+    ("A1:A3 * 2 - ( D1:D3 )", (2, 1), "B2"),
+    ("both*2", (5, 3), "B1 B2 B3"),
+    ("trio*2", (5, 4), "B1"),
+    ("Few[Cost]*2", (6, 2), "B2"),
     ("Pieces[Cost]*2", (5, 2), "B1 B2 B3"),
+    ('LEFT(A1:A3,2)&TEXT(D1:D3,"0")', (3, 4), "B3"),
+    ("_xlfn.ANCHORARRAY(H1)*2", (2, 9), "B2"),
+    ("_xlfn.ANCHORARRAY(H1)/H1", (1, 9), "B1 B2 B3"),
+    ("_xlfn.ANCHORARRAY(H1)/H1", (2, 9), "B2"),
     ("MYMATRIX(A1:A3)", (9, 9), "B1 B2 B3"),
 ]
 
@@ -214,13 +226,45 @@ def test_results_of_a_matrix_formula_go_stale_only_where_they_depend_on_what_was
     formula: str, written: tuple[int, int], expected: str
 ) -> None:
     """Where each result is made of the elements in its own place, the others keep theirs; and so do those that read them."""
-    formulas = [Formula(1, 2, formula, "array", "", Area(1, 2, 3, 2)), Formula(9, 6, "B3", "normal", "", None)]
+    spilt = Formula(1, 8, "I1:I3+1", "array", "", Area(1, 8, 3, 8), spills=True)
+    formulas = [spilt, Formula(1, 2, formula, "array", "", Area(1, 2, 3, 2)), Formula(9, 6, "B3", "normal", "", None)]
     stale = stale_results({0: formulas}, READER, {0: [written]}).get(0, [])
     cleared = {
         address(row, column) for top, left, bottom, right in stale for row in range(top, bottom + 1) for column in range(left, right + 1)
     }
-    assert cleared - {"F9"} == set(expected.split())
+    assert {cell for cell in cleared if cell[0] == "B"} == set(expected.split())
     assert ("F9" in cleared) == ("B3" in cleared)
+
+
+#: A formula that spills from H1 over H1:H3, another formula, the cell that is written, and whether the other one goes stale.
+SPILLS = [
+    ("A1:A3*2", "SUM(_xlfn.ANCHORARRAY(H1))", (2, 1), True),
+    ("A1:A3*2", "SUM(spilt)", (2, 1), True),
+    ("A1:A3*2", "H2", (3, 1), False),
+    ("A1:A3*2", "H7", (2, 1), False),
+    ("_xlfn._xlws.FILTER(A1:A9,A1:A9>3)", "H7", (2, 1), True),
+    ("_xlfn._xlws.FILTER(A1:A9,A1:A9>3)", "G7", (2, 1), False),
+    ("_xlfn._xlws.FILTER(A1:A9,A1:A9>3)", "H7", (2, 2), False),
+    ("_xlfn.TAKE(A1:A9,C1)", "H7", (9, 9), True),
+    ("_xlfn.ANCHORARRAY(K1)*2", "H7", (2, 1), True),
+]
+
+
+@pytest.mark.parametrize(("formula", "reading", "written", "expected"), SPILLS)
+def test_what_reads_what_a_formula_spills_goes_stale_with_it(formula: str, reading: str, written: tuple[int, int], expected: bool) -> None:
+    """All that spills is read where a formula says so; where there may be more of it than before, so are the cells below and beside it."""
+    spilling = Formula(1, 8, formula, "array", "", Area(1, 8, 3, 8), spills=True)
+    unique = Formula(1, 11, "_xlfn.UNIQUE(A1:A9)", "array", "", Area(1, 11, 3, 11), spills=True)
+    formulas = [spilling, Formula(12, 6, reading, "normal", "", None), unique]
+    assert (Area(12, 6, 12, 6) in stale_results({0: formulas}, READER, {0: [written]}).get(0, [])) == expected
+
+
+def test_many_large_matrix_formulas_take_no_time(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The results of matrix formulas are followed one by one only up to a bound; beyond it each formula goes stale as a whole."""
+    monkeypatch.setattr("pricing.xlsx.editing.stale_results.MOST_OF_ALL", 8)
+    formulas = [Formula(1, column, "A1:A4*2", "array", "", Area(1, column, 4, column)) for column in (2, 3, 4)]
+    stale = stale_results({0: formulas}, READER, {0: [(2, 1)]})
+    assert stale[0] == [Area(2, 2, 2, 2), Area(2, 3, 2, 3), Area(1, 4, 4, 4)]
 
 
 def test_a_shared_formula_without_its_master_or_with_two_may_read_anything() -> None:

@@ -19,6 +19,9 @@ from pricing.costing.lines.order_lines import enquired
 from pricing.costing.method.costing import Costing
 from pricing.costing.run import cost_lines
 
+#: Of so many rows for each group none is summed with those that it is like.
+NEVER = 10**9
+
 
 @pytest.fixture(scope="module")
 def costings(tmp_path_factory: pytest.TempPathFactory) -> list[Costing]:
@@ -32,9 +35,12 @@ def costings(tmp_path_factory: pytest.TempPathFactory) -> list[Costing]:
     return made
 
 
-@pytest.mark.parametrize("block", [1, 3, 7])
-def test_the_figures_do_not_hang_on_the_blocks(costings: list[Costing], monkeypatch: pytest.MonkeyPatch, block: int) -> None:
-    """Every column of lines, quotes and batches is the same to the last bit in blocks of one, three and seven rows."""
+@pytest.mark.parametrize(("block", "alike"), [(1, 0), (3, NEVER), (7, 0), (40, 0)])
+def test_the_figures_do_not_hang_on_the_blocks(
+    costings: list[Costing], monkeypatch: pytest.MonkeyPatch, block: int, alike: int
+) -> None:
+    """Every column of lines, quotes and batches is the same to the last bit in blocks of so many rows, rows that are alike together or
+    not."""
     for costing in costings:
         whole = evaluate(costing.model)
         wanted = [(table, column.name) for table in ("lines", "quotes", "batches")
@@ -42,6 +48,7 @@ def test_the_figures_do_not_hang_on_the_blocks(costings: list[Costing], monkeypa
         expected = {each: whole.value(*each) for each in wanted}
         monkeypatch.setattr(evaluation, "BLOCK", block)
         monkeypatch.setattr(evaluation, "LONG", block)
+        monkeypatch.setattr(evaluation, "ALIKE", alike)
         again = evaluate(costing.model)
         for each in wanted:
             assert np.array_equal(again.value(*each), expected[each], equal_nan=True), each
@@ -49,13 +56,15 @@ def test_the_figures_do_not_hang_on_the_blocks(costings: list[Costing], monkeypa
         monkeypatch.undo()
 
 
-def test_scenarios_are_summed_part_by_part(costings: list[Costing], monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize("alike", [0, NEVER])
+def test_scenarios_are_summed_part_by_part(costings: list[Costing], monkeypatch: pytest.MonkeyPatch, alike: int) -> None:
     """With leading axes, too, the sums over a long table are those over the whole."""
     costing = costings[0]
     wages = costing.values.value("trades", "hourly_cost") * np.array([[1.0], [1.25]])
     expected = evaluate(costing.model, {("trades", "hourly_cost"): wages}).value("lines", "unit_cost")
     monkeypatch.setattr(evaluation, "BLOCK", 3)
     monkeypatch.setattr(evaluation, "LONG", 3)
+    monkeypatch.setattr(evaluation, "ALIKE", alike)
     found = evaluate(costing.model, {("trades", "hourly_cost"): wages}, costing.values).value("lines", "unit_cost")
     assert expected.shape == (2, len(costing.lines))
     assert (expected[1] > expected[0]).any()

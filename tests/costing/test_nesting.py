@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import sys
 from collections import Counter, defaultdict
 from itertools import combinations
@@ -224,3 +225,23 @@ def test_what_a_mould_pays_of_whole_sheets_buys_what_is_cut(sizes: list[tuple[fl
     assert charged * sheet.area >= sum(cut.length * cut.width * cut.count for cut in cuts) * moulds * (1 - 1e-12)
     if moulds * sum(cut.count for cut in cuts) <= 30:
         assert nest(panels_of(cuts, moulds), sheet.length, sheet.width, method="guillotine").sheets <= round(charged)
+
+
+@pytest.mark.parametrize(("sides", "moulds", "sheets"), [
+    ((0.34, 0.37, 0.08), 37, 4), ((0.32, 0.20, 0.06), 20, 1), ((0.80, 0.56, 0.04), 60, 12), ((0.63, 0.43, 0.03), 20, 3),
+])
+def test_many_moulds_are_cut_as_a_maker_cuts_them(sides: tuple[float, float, float], moulds: int, sheets: int) -> None:
+    """As many moulds from each sheet, or each two or three, as go in; a plan of them all, tried at length, needs no fewer sheets."""
+    length, width, depth = sides
+    cuts = [Cut("base", length, width, 1), Cut("side", length, depth, 2), Cut("end", width, depth, 2)]
+    sheet = Sheet(2.44, 1.22)
+    assert sheet_share(cuts, moulds, sheet) * moulds == pytest.approx(sheets * sheet.area, rel=1e-12)
+    if moulds < 40:
+        assert nest(panels_of(cuts, moulds), sheet.length, sheet.width, method="guillotine").sheets >= sheets
+
+
+def test_more_moulds_never_take_fewer_sheets() -> None:
+    """From one mould to two hundred, and each takes no more than its own sheet more."""
+    cuts, sheet = [Cut("base", 0.61, 0.37, 1), Cut("side", 0.61, 0.09, 2), Cut("end", 0.37, 0.09, 2)], Sheet(2.44, 1.22)
+    taken = [round(sheet_share(cuts, moulds, sheet) * moulds / sheet.area) for moulds in range(1, 201)]
+    assert all(fewer <= more <= fewer + 1 for fewer, more in itertools.pairwise(taken))

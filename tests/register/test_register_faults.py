@@ -213,6 +213,7 @@ def test_files_that_cannot_grow(limit: int, book: Path) -> None:
     assert done.returncode == 1
     assert done.stderr.strip()
     assert "Traceback" not in done.stderr
+    assert "begin a new one" not in done.stderr  # what was promised is in the one that is there
     with Register.open(book) as register:
         on_record = {entry.file for entry in register.quotes()}
     assert {f"out/{path.name}" for path in book.parent.glob("out/*")} - {"out/margin summary.xlsx"} == on_record

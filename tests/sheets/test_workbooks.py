@@ -3,19 +3,25 @@
 from __future__ import annotations
 
 import datetime
+import errno
+import gc
 import io
 import re
+import tempfile
+import weakref
 import zipfile
 import zlib
+from pathlib import Path
 from typing import Any
 
 import pytest
 import xlsxwriter
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from xlsxwriter.exceptions import FileCreateError, OverlappingRange
 
 from pricing.reports.shared.flowing_page import Page
-from pricing.reports.shared.report_book import OPTIONS, TYPE
+from pricing.reports.shared.report_book import OPTIONS, TYPE, House, ReportBook
 from pricing.reports.shared.styles import Styles, set_page
 from pricing.xlsx.writing.workbook import new_workbook
 from pricing.xlsx.writing.zip_file import parts_in, zip_file
@@ -49,6 +55,11 @@ def set_a_page(book: Any) -> None:
     page.sheet.write_boolean(page.row, 0, True, styles.get("text"))
     page.sheet.write_formula(page.row, 1, '="a"', styles.get("text"), "a")
     page.sheet.write_string(page.row, 2, "without a format")
+    for column, number in enumerate((0, -1.5e-9, 1e21, 12345678.9)):
+        page.sheet.write_number(page.row + 1, column, number, styles.get("text"))
+    page.sheet.merge_range(page.row + 2, 0, page.row + 3, 2, "", styles.get("total"))
+    page.sheet.merge_range(page.row + 4, 0, page.row + 4, 2, "in one", styles.get("text"))
+    page.sheet.merge_range(f"A{page.row + 6}:C{page.row + 7}", "", None)
 
 
 def parts_of(kind: Any, **more: Any) -> dict[str, str | bytes]:
@@ -99,6 +110,29 @@ def test_joined_cells_are_there_only_where_they_show_something() -> None:
     assert re.findall('<c r="(.*?)"', sheet) == ["A1", "A2", "B2", "C2", "A3", "B3", "C3"]
 
 
+def test_no_cell_is_joined_twice() -> None:
+    """What a spreadsheet takes for damage is refused, as by the library."""
+    with new_workbook(io.BytesIO(), {"in_memory": True}) as book:
+        sheet = book.add_worksheet("Page")
+        sheet.merge_range(0, 0, 1, 2, "", None)
+        with pytest.raises(OverlappingRange, match="A1:C2"):
+            sheet.merge_range(1, 2, 3, 4, "", None)
+
+
+def test_a_workbook_that_is_written_takes_no_memory() -> None:
+    """Nothing of it holds itself: a run over many quotes keeps none of their workbooks until memory is looked through."""
+    gc.collect()
+    gc.disable()
+    try:
+        with new_workbook(io.BytesIO(), {**OPTIONS, "in_memory": True}) as book:
+            set_a_page(book)
+        written = weakref.ref(book)
+        del book
+        assert written() is None
+    finally:
+        gc.enable()
+
+
 @given(st.lists(st.tuples(st.text("abc/.", min_size=1, max_size=9), st.binary(max_size=40)), unique_by=lambda each: each[0], max_size=4),
        st.data())
 @settings(max_examples=25, deadline=None)
@@ -125,3 +159,26 @@ def test_a_cell_beyond_the_sheet_is_not_lost_in_silence(row: int, column: int) -
         sheet = book.add_worksheet("Lines")
         with pytest.raises(ValueError, match='"Lines" has no cell'):
             sheet.write_number(row, column, 1.0)
+
+
+@pytest.mark.parametrize("options", [{}, {"constant_memory": True}])
+def test_a_workbook_that_cannot_be_written_leaves_nothing(
+    options: dict[str, Any], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Its parts lie hidden beside it until it is whole, none among the system's temporary files, and go when the disk is full."""
+    for name in ("temporary", "out"):
+        (tmp_path / name).mkdir()
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path / "temporary"))
+
+    def full(*_: object) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(zipfile.ZipFile, "write", full)
+    house, place = House("Us", "A4", "EUR"), str(tmp_path / "out" / "book.xlsx")
+    book = ReportBook(place, house, **options)
+    book.open_sheet("Page", "Title")
+    assert [path.name.partition("-")[0] for path in (tmp_path / "out").iterdir()] == [".writing.unfinished"]
+    with pytest.raises(FileCreateError, match="No space left"), book:
+        book.close("Title", None)
+    assert [path.name for path in (tmp_path / "out").iterdir() if path.name != "book.xlsx"] == []
+    assert list((tmp_path / "temporary").iterdir()) == []

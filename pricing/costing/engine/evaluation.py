@@ -5,8 +5,8 @@ Arrays may carry leading axes (scenarios); the last axis is the rows of a table.
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Callable, Mapping
-from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -16,14 +16,18 @@ from pricing.algebra import expressions
 from pricing.arrays import distinct
 from pricing.costing.engine.columns import Band, ByWord, Computed, Input, Largest, Lookup, Rank, Sum
 from pricing.costing.engine.lookups import RowLookup, ranked
-from pricing.costing.engine.model import Model, PartOfModel
+from pricing.costing.engine.model import Alike, Model
 from pricing.costing.engine.packed_columns import Floats
+from pricing.costing.engine.row_by_row import AlikeRows, RowByRow, is_by_row
 
 #: Rows whose figures are worked out at once: what comes about on the way stays within reach of the processor.
 BLOCK = 32_768
 
 #: A table with more rows is summed part by part: of its rows nothing is kept but the sums.
 LONG = 4 * BLOCK
+
+#: Where each group of rows that are alike has so many on average, they are summed group by group.
+ALIKE = 2_048
 
 
 def evaluate(model: Model, changes: Mapping[tuple[str, str], Floats] | None = None, base: Evaluation | None = None) -> Evaluation:
@@ -53,11 +57,35 @@ class Evaluation:
         """
         wanted = (table, column)
         if wanted not in self._values:
-            kept = self._base is not None and wanted not in self._reached
-            self._values[wanted] = self._base.value(table, column) if self._base is not None and kept else self._made(table, column)
+            if self._base is not None and self._is_of_base(*wanted):
+                self._values[wanted] = self._base.value(table, column)
+            elif self.model.tables[table].count > 2 * BLOCK and is_by_row(self.model, *wanted):
+                self._work_out(*wanted)
+            else:
+                self._values[wanted] = self._made(*wanted)
         return self._values[wanted]
 
-    @cached_property
+    def _work_out(self, table: str, name: str) -> None:
+        """Work out a column, and those of the same rows that it is made of, together and block by block."""
+        together = RowByRow(self, table, [name], lambda each: (table, each) in self._values or self._is_of_base(table, each))
+        found, count = dict[str, Floats](), self.model.tables[table].count
+        for first in range(0, count, BLOCK):
+            rows = slice(first, min(first + BLOCK, count))
+            here = together.at(rows)
+            for each in together.made:
+                found[each] = _with_room(found.get(each), here[each].shape[:-1], count)
+                found[each][..., rows] = here[each]
+        self._values |= {(table, each): values for each, values in found.items()}
+
+    def _is_of_base(self, table: str, name: str) -> bool:
+        return self._base is not None and (table, name) not in self._reached
+
+    def _is_at_hand(self, table: str, name: str) -> bool:
+        """Whether a column has been worked out, here or in the base."""
+        at_hand = (table, name) in self._values
+        return at_hand or (self._base is not None and self._is_of_base(table, name) and self._base._is_at_hand(table, name))
+
+    @functools.cached_property
     def _reached(self) -> set[tuple[str, str]]:
         """The columns that hang on a number that is not as it was."""
         assert self._base is not None
@@ -90,7 +118,7 @@ class Evaluation:
             case Lookup():
                 return model.lookup(table, column.key, column.table).taken(self.group(column.table, column.column))
             case ByWord():
-                return self._picked(table, column)
+                return RowByRow(self, table, (), lambda _: False).picked(column, slice(None))
             case Sum():
                 return self._summed(table, column)
             case Largest():
@@ -105,24 +133,47 @@ class Evaluation:
     def _computed(self, table: str, rule: Callable[..., Any]) -> Floats:
         inputs = {name: self.value(self.model.home(table, name), name) for name in expressions.inputs_of(rule)}
         with np.errstate(divide="ignore", invalid="ignore"):
-            return _ruled(rule, inputs, self.model.tables[table].count)
+            result, count = np.asarray(expressions.evaluate(rule, inputs), dtype=np.float64), self.model.tables[table].count
+        return result if result.shape[-1:] == (count,) else np.broadcast_to(result, (*result.shape[:-1], count))
 
     def _summed(self, table: str, column: Sum) -> Floats:
-        naming, source = self.model.lookup(column.table, column.by, table), (column.table, column.column)
-        count = self.model.tables[table].count
-        if len(naming.rows) <= LONG or source in self._values or not naming.in_order:
-            return naming.summed(self.value(*source), count)
-        sums = self._sums_with(table, column)
-        totals: dict[str, Floats] = {}
-        for rows in naming.stretches(BLOCK):
-            part, named = _Part(self, column.table, rows), RowLookup(naming.rows[rows])
+        rows, naming = self.model.tables[column.table], functools.partial(self.model.lookup, column.table, column.by, table)
+        if (column.table, column.column) not in self._values:
+            if rows.alike is not None and rows.alike.by == column.by and rows.count >= ALIKE * len(rows.alike.many):
+                self._values |= self._sums_of_alike(table, column, rows.alike)
+            elif rows.count > LONG and naming().in_order:
+                self._values |= self._sums_by_stretches(table, column, naming())
+        if (table, column.name) in self._values:
+            return self._values[table, column.name]
+        found: Floats = naming().summed(self.value(column.table, column.column), self.model.tables[table].count)
+        return found
+
+    def _sums_of_alike(self, table: str, column: Sum, alike: Alike) -> dict[tuple[str, str], Floats]:
+        """A sum, and others over the same rows, of which those that are alike are worked out together; of their columns nothing is kept."""
+        sums, of, count = self._sums_with(table, column), column.table, self.model.tables[table].count
+        together = AlikeRows(self, of, [each.column for each in sums], lambda name: self._is_at_hand(of, name), alike)
+        totals: dict[tuple[str, str], Floats] = {}
+        for having, many, found in together.stretches(BLOCK):
             for each in sums:
-                values = part.value(each.table, each.column)
-                if each.name not in totals:
-                    totals[each.name] = np.zeros((*values.shape[:-1], count))
-                named.sum_into(totals[each.name], values)
-        self._values |= {(table, name): total for name, total in totals.items()}
-        return totals[column.name]
+                values, total = found[each.column], (table, each.name)
+                totals[total] = _with_room(totals.get(total), values.shape[:-2], count)
+                every = np.ascontiguousarray(np.broadcast_to(values, (*values.shape[:-2], many, len(having))))
+                in_turn = every.sum(axis=-2) if len(having) > 1 else np.add.accumulate(every, axis=-2)[..., -1, :]
+                totals[total][..., having] = in_turn
+        return totals
+
+    def _sums_by_stretches(self, table: str, column: Sum, naming: RowLookup) -> dict[tuple[str, str], Floats]:
+        """The same of rows that are worked out a stretch after another."""
+        sums, of, count = self._sums_with(table, column), column.table, self.model.tables[table].count
+        together = RowByRow(self, of, [each.column for each in sums], lambda name: self._is_at_hand(of, name))
+        totals: dict[tuple[str, str], Floats] = {}
+        for rows in naming.stretches(BLOCK):
+            found, named = together.at(rows), RowLookup(naming.rows[rows])
+            for each in sums:
+                values, total = found[each.column], (table, each.name)
+                totals[total] = _with_room(totals.get(total), values.shape[:-1], count)
+                named.sum_into(totals[total], values)
+        return totals
 
     def _sums_with(self, table: str, column: Sum) -> list[Sum]:
         """The sums over the same rows that are to be made along with one: none that hangs on another of them."""
@@ -132,22 +183,6 @@ class Evaluation:
         hanging = self.model.dependence.reached({(table, each.name) for each in others}, ())
         return [each for each in others if each is column or (
             (self._base is None or (table, each.name) in self._reached) and (each.table, each.column) not in hanging)]
-
-    def _picked(self, table: str, column: ByWord) -> Floats:
-        """Each row's value out of the column that its word names; not a number where it names none."""
-        rows = self.model.lookup(table, column.key, column.table).rows
-        names, which = self.model.picked(table, column)
-        if not len(rows):
-            return np.zeros(0)
-        met = np.flatnonzero(np.bincount(which, minlength=len(names))).tolist()
-        among = slice(int(rows.min()), int(rows.max()) + 1)
-        count = among.stop - among.start
-        columns = [self.value(column.table, names[number])[..., among] if names[number] else np.full(count, np.nan) for number in met]
-        side_by_side = np.stack(np.broadcast_arrays(*columns), axis=-1)
-        place = np.zeros(len(names), dtype=np.intp)
-        place[met] = np.arange(len(met))
-        at = (rows - among.start) * len(met) + place[which]
-        return side_by_side.reshape(*side_by_side.shape[:-2], -1).take(at, axis=-1)
 
     def band_rows(self, table: str, column: Band) -> NDArray[np.intp]:
         """For each row, the row of the band that holds its value; -1 where the group has none so wide."""
@@ -169,35 +204,9 @@ class Evaluation:
         return np.where(where >= 0, found, np.nan)
 
 
-class _Part(Evaluation):
-    """The values of some rows of one table, which are not kept; those of the other tables are those of the whole."""
-
-    def __init__(self, whole: Evaluation, table: str, rows: slice) -> None:
-        super().__init__(PartOfModel(whole.model, table, rows), {})
-        self._whole, self._table, self._rows = whole, table, rows
-
-    def value(self, table: str, column: str) -> Floats:
-        """The numbers of a column: of those rows where it is one of their table."""
-        wanted = (table, column)
-        if table != self._table:
-            return self._whole.value(*wanted)
-        if wanted not in self._values:
-            by_row = isinstance(self.model.column(*wanted), Input | Computed | Lookup | ByWord) and wanted not in self._whole._values
-            self._values[wanted] = self._made(*wanted) if by_row else self._whole.value(*wanted)[..., self._rows]
-        return self._values[wanted]
-
-
-def _ruled(rule: Callable[..., Any], inputs: Mapping[str, Floats], count: int) -> Floats:
-    """What a rule makes of the columns of so many rows, block by block where there are many."""
-    whole = [name for name, values in inputs.items() if values.shape[-1] == count]
-    if count <= 2 * BLOCK or not whole:
-        result = np.asarray(expressions.evaluate(rule, inputs), dtype=np.float64)
-        return result if result.shape[-1:] == (count,) else np.broadcast_to(result, (*result.shape[:-1], count))
-    found = np.zeros(0)
-    for first in range(0, count, BLOCK):
-        rows = slice(first, first + BLOCK)
-        result = np.asarray(expressions.evaluate(rule, {**inputs, **{name: inputs[name][..., rows] for name in whole}}))
-        if not first:
-            found = np.empty((*result.shape[:-1], count))
-        found[..., rows] = result
-    return found
+def _with_room(found: Floats | None, lead: tuple[int, ...], count: int) -> Floats:
+    """What was found so far of so many rows, 0 where there is nothing yet, with the leading axes of what is still to be put in."""
+    if found is None:
+        return np.zeros((*lead, count))
+    wide = np.broadcast_shapes(found.shape[:-1], lead)
+    return found if wide == found.shape[:-1] else np.broadcast_to(found, (*wide, count)).copy()

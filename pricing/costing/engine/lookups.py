@@ -71,9 +71,9 @@ class RowLookup:
             raise KeyError(float(keys[wrong.argmax()]))
         return cls(rows)
 
-    def taken(self, values: Floats) -> Floats:
-        """The values of the rows that are named, shape (..., rows)."""
-        return values if self._is_itself(values.shape[-1]) else values.take(self.rows, axis=-1)
+    def taken(self, values: Floats, of: slice = slice(None)) -> Floats:
+        """The values of the rows that are named, shape (..., rows); of some that name them, or of all."""
+        return values[..., of] if self._is_itself(values.shape[-1]) else values.take(self.rows[of], axis=-1)
 
     def _is_itself(self, count: int) -> bool:
         """Whether each row names the one at its own place, of *count* rows."""
@@ -120,10 +120,17 @@ class RowLookup:
         return total
 
     def sum_into(self, total: Floats, values: Floats) -> None:
-        """Put the sums of the values of the rows that name each into a total; what none names stays."""
-        if len(self.rows):
-            order, starts = self._runs
-            total[..., self.rows[order][starts]] = np.add.reduceat(values[..., order], starts, axis=-1)
+        """Add the values of the rows that name each to a total, one row after another.
+
+        Parameters
+        ----------
+        total : shape (..., rows that are named), without gaps
+        """
+        if total.ndim == 1:
+            np.add.at(total, self.rows, values)
+        else:
+            each = np.arange(total.size // total.shape[-1])[:, None] * total.shape[-1] + self.rows
+            np.add.at(total.reshape(-1), each.reshape(-1), np.broadcast_to(values, (*total.shape[:-1], len(self.rows))).reshape(-1))
 
     def largest(self, values: Floats, count: int) -> Floats:
         """For each of *count* rows, the largest value of the rows that name it, but not below 0, shape (..., count).

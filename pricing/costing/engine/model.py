@@ -6,7 +6,8 @@ workbook writer, and walked backwards by the explanation of a figure.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -15,7 +16,52 @@ from numpy.typing import NDArray
 from pricing.costing.engine.columns import ByWord, Column, Largest, Lookup, Sum, TableSpec
 from pricing.costing.engine.dependence import dependence_of
 from pricing.costing.engine.lookups import RowLookup
-from pricing.costing.engine.packed_columns import DictionaryColumn, Floats, NumberColumns, TextColumn, TextColumns
+from pricing.costing.engine.packed_columns import Codes, Floats, NumberColumns, TextColumn, TextColumns
+from pricing.dataclass import dataclass
+
+
+@dataclass(frozen=True, eq=False)
+class Alike:
+    """Which rows of a table are alike: those of another that are of one group have the same rows here, one after another, but for numbers
+    of their own and what is looked up by the name of the other row.
+
+    Parameters
+    ----------
+    by : the column that names the rows of the other table, which stand here in their order
+    group : of each of those the number of its group, counted from 0
+    many : how many rows each of a group has
+    example : one of each group
+    """
+
+    by: str
+    group: Codes
+    many: Codes
+    example: Codes
+
+    @cached_property
+    def first(self) -> Codes:
+        """Of each row of the other table the first of its rows."""
+        many = self.many[self.group]
+        return np.cumsum(many) - many
+
+    def members(self) -> Iterator[tuple[NDArray[np.intp], int]]:
+        """The rows of the other table that are of a group, for each group that has any rows here, and how many rows each of them has.
+
+        >>> alike = Alike("line", np.array([0, 1, 0, 0, 2]), np.array([2, 3, 0]), np.array([0, 1, 4]))
+        >>> [(some.tolist(), many) for some, many in alike.members()], [each.tolist() for each in alike.examples()]
+        ([([0, 2, 3], 2), ([1], 3)], [[0, 0, 1, 1, 1], [0, 1, 2, 3, 4]])
+        """
+        short = self.group.astype(np.uint16) if len(self.many) <= 1 << 16 else self.group  # which is put in order much sooner
+        in_turn, ends = np.argsort(short, kind="stable"), np.cumsum(np.bincount(self.group, minlength=len(self.many)))
+        for members, many in zip(np.split(in_turn, ends[:-1]), self.many.tolist(), strict=True):
+            if many and len(members):
+                yield members, many
+
+    def examples(self) -> tuple[Codes, Codes]:
+        """The rows of one of each group, group after group: the group and the row of each."""
+        groups = np.repeat(np.arange(len(self.many)), self.many)
+        within = np.arange(len(groups)) - np.repeat(np.cumsum(self.many) - self.many, self.many)
+        return groups, self.first[self.example][groups] + within
 
 
 class Rows:
@@ -26,14 +72,16 @@ class Rows:
     given : numbers by column, each of shape (rows,)
     text : words by column, each of shape (rows,)
     places : by column, for each row ``"Products!F14"`` or ``""``; nothing at all for a column that stands nowhere
+    alike : which of its rows are alike, where many are
     """
 
     def __init__(
         self, spec: TableSpec, count: int, given: Mapping[str, NDArray[Any]] | None = None,
-        text: Mapping[str, TextColumn] | None = None, places: Mapping[str, Sequence[str]] | None = None,
+        text: Mapping[str, TextColumn] | None = None, places: Mapping[str, Sequence[str]] | None = None, alike: Alike | None = None,
     ) -> None:
         self.spec = spec
         self.count = count
+        self.alike = alike
         self.given = NumberColumns(given or {})
         self.text = TextColumns(text or {})
         self.places = {name: each for name, each in (places or {}).items() if len(each)}
@@ -42,13 +90,6 @@ class Rows:
         """Where the value of a given column stands in the price book; empty where it was resolved."""
         places = self.places.get(column)
         return places[row] if places is not None else ""
-
-    def part(self, rows: slice) -> Rows:
-        """Some rows that stand together; where their values stand is left out."""
-        text: dict[str, TextColumn] = {
-            name: kept.taken(rows) if isinstance(kept, DictionaryColumn) else kept[rows] for name, kept in self.text.kept.items()}
-        given = {name: values[rows] for name, values in self.given.kept.items()}
-        return Rows(self.spec, len(range(*rows.indices(self.count))), given, text)
 
 
 class Model:
@@ -101,13 +142,19 @@ class Model:
         """
         wanted = (table, key, target)
         if wanted not in self._lookups:
-            rows, members = self.tables[table], [self.tables[name] for name in self.members(target)]
-            if key in rows.text:
-                made = RowLookup.of_words(rows.text.words(key), [each.text.words(each.spec.key) for each in members])
-            else:
-                made = RowLookup.of_numbers(rows.given.kept[key], [each.given[each.spec.key] for each in members])
-            self._lookups[wanted] = made
+            self._lookups[wanted] = self._looked_up(*wanted, slice(None))
         return self._lookups[wanted]
+
+    def lookup_of(self, table: str, key: str, target: str, rows: Codes) -> RowLookup:
+        """The same of some rows of the table."""
+        known = self._lookups.get((table, key, target))
+        return self._looked_up(table, key, target, rows) if known is None else RowLookup(known.rows[rows])
+
+    def _looked_up(self, table: str, key: str, target: str, of: Codes | slice) -> RowLookup:
+        rows, members = self.tables[table], [self.tables[name] for name in self.members(target)]
+        if key in rows.text:
+            return RowLookup.of_words(rows.text.taken(key, of), [each.text.words(each.spec.key) for each in members])
+        return RowLookup.of_numbers(rows.given.kept[key][of], [each.given[each.spec.key] for each in members])
 
     def resolve(self) -> None:
         """Look up all rows that others name, where no check of a price book came before.
@@ -122,9 +169,9 @@ class Model:
                     case Sum() | Largest():
                         self.lookup(column.table, column.by, table)
 
-    def picked(self, table: str, column: ByWord) -> tuple[list[str], NDArray[np.int8]]:
-        """Names of the columns that the words of a table may pick, empty for none; and for each row which of them it picks."""
-        words, wanted = self.tables[table].text.words(column.which), (table, column.name)
+    def picked(self, table: str, column: ByWord, rows: Codes | slice = slice(None)) -> tuple[list[str], NDArray[np.int8]]:
+        """Names of the columns that the words of a table may pick, empty for none; and for each of some rows which of them it picks."""
+        words, wanted = self.tables[table].text.taken(column.which, rows), (table, column.name)
         if wanted not in self._of_words:
             source = dict(column.columns)
             names = [*dict.fromkeys(source.values()), ""]
@@ -141,27 +188,3 @@ class Model:
                 return name, row
             row -= count
         raise IndexError(f"{group} has no row {row}")
-
-
-class PartOfModel(Model):
-    """A model of which one table has only some of its rows, that stand together.
-
-    Parameters
-    ----------
-    whole : the model
-    table, rows : which of its tables, and the rows of it
-    """
-
-    def __init__(self, whole: Model, table: str, rows: slice) -> None:
-        self.__dict__ |= whole.__dict__
-        self.tables = {**whole.tables, table: whole.tables[table].part(rows)}
-        self._whole, self._table, self._rows = whole, table, rows
-        self._lookups = {}
-
-    def lookup(self, table: str, key: str, target: str) -> RowLookup:
-        """How *table* names by *key* the rows of *target*."""
-        wanted = (table, key, target)
-        if wanted not in self._lookups:
-            found = self._whole.lookup(table, key, target)
-            self._lookups[wanted] = RowLookup(found.rows[self._rows]) if table == self._table else found
-        return self._lookups[wanted]

@@ -13,13 +13,31 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing.arrays import Codes, DictionaryColumn, Floats, Texts, first_seen
+from pricing.dataclass import dataclass
 
 __all__ = [
-    "Codes", "DictionaryColumn", "Floats", "NumberColumns", "Places", "TextColumn", "TextColumns", "Texts", "first_seen", "taken_places",
+    "Chosen", "Codes", "DictionaryColumn", "Floats", "NumberColumns", "Places", "TextColumn", "TextColumns", "Texts", "first_seen",
+    "taken_places",
 ]
 
-#: A column of words in either form.
-TextColumn: TypeAlias = DictionaryColumn | Texts
+@dataclass(frozen=True, eq=False)
+class Chosen:
+    """A column of words of another, put together when it is asked for: the word of row *i* is that of row ``which[i]`` there."""
+
+    of: DictionaryColumn
+    which: Codes
+
+    def taken(self, rows: Codes | slice) -> DictionaryColumn:
+        """The words of some rows.
+
+        >>> Chosen(DictionaryColumn.of(np.array(["b", "a"])), np.array([1, 1, 0])).taken(slice(1, 3)).array().tolist()
+        ['a', 'b']
+        """
+        return self.of.taken(self.which[rows])
+
+
+#: A column of words in any form.
+TextColumn: TypeAlias = DictionaryColumn | Chosen | Texts
 
 
 class TextColumns(Mapping[str, Texts]):
@@ -31,23 +49,30 @@ class TextColumns(Mapping[str, Texts]):
 
     def __getitem__(self, name: str) -> Texts:
         kept = self.kept[name]
-        if not isinstance(kept, DictionaryColumn):
+        if isinstance(kept, np.ndarray):
             return kept
         if name not in self._read:
-            self._read[name] = kept.array()
+            self._read[name] = self.words(name).array()
         return self._read[name]
 
     def words(self, name: str) -> DictionaryColumn:
         """A column as codes."""
         kept = self.kept[name]
-        if not isinstance(kept, DictionaryColumn):
+        if isinstance(kept, np.ndarray):
             self._read[name] = kept
             kept = self.kept[name] = DictionaryColumn.of(kept)
+        elif isinstance(kept, Chosen):
+            kept = self.kept[name] = kept.taken(slice(None))
         return kept
 
-    def taken(self, rows: Codes | slice) -> TextColumns:
+    def taken(self, name: str, rows: Codes | slice) -> DictionaryColumn:
+        """A column of some rows, as codes."""
+        kept = self.kept[name]
+        return kept.taken(rows) if isinstance(kept, Chosen) else self.words(name).taken(rows)
+
+    def of_rows(self, rows: Codes | slice) -> TextColumns:
         """The columns of some rows, as codes."""
-        return TextColumns({name: self.words(name).taken(rows) for name in self.kept})
+        return TextColumns({name: self.taken(name, rows) for name in self.kept})
 
     def __contains__(self, name: object) -> bool:
         return name in self.kept

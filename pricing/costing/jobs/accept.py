@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 import shutil
-import tempfile
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -17,13 +16,16 @@ from pricing.book.reading.read import read_price_book
 from pricing.book.wording.sentences import near_matches, number_text
 from pricing.costing.jobs.proposals import Proposal
 from pricing.dataclass import dataclass
+from pricing.files.hidden_folders import hidden_folder
 from pricing.problems import Problems
 from pricing.text import fold
 from pricing.xlsx.addresses import cell_position
 from pricing.xlsx.cells import Cell, CellWrite
+from pricing.xlsx.editing.replace_file import disk_faults
 from pricing.xlsx.editing.write_cells import write_cells
 from pricing.xlsx.number_formats import unit_in_format
 from pricing.xlsx.reading.workbook import read_workbook
+from pricing.xlsx.refused import RefusedError
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,12 +85,15 @@ def accept_standards(
     writes = [CellWrite(book.tables[each.sheet].sheet_as_written, each.cell, _content(each, cells[each.place])) for each in proposals]
     if not writes:
         return Accepted((), None)
-    with tempfile.TemporaryDirectory() as folder:
-        copy = Path(folder) / book.path.name
-        shutil.copyfile(book.path, copy)
-        if write_cells(copy, writes, problems, backup=False) is None:
-            return None
-        _check(copy, book, proposals, problems)
+    try:
+        with disk_faults(f"the file {book.path.name} cannot be written"), hidden_folder(book.path.parent, "accepting") as folder:
+            copy = folder / book.path.name
+            shutil.copyfile(book.path, copy)
+            if write_cells(copy, writes, problems, backup=False) is None:
+                return None
+            _check(copy, book, proposals, problems)
+    except RefusedError as refusal:
+        problems.add(refusal.code, refusal.message)
     if len(problems.errors) > before:
         return None
     kept = write_cells(book.path, writes, problems, fingerprint=fingerprint)

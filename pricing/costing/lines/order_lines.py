@@ -113,7 +113,7 @@ class OrderLines:
         at = np.asarray(rows, dtype=np.intp)
         return OrderLines(
             self.quote[at], self.customer[at], self.day[at], self.product[at], self.quantity[at],
-            self.plans.taken(at), {name: values[at] for name, values in self.dimensions.items()},
+            self.plans.of_rows(at), {name: values[at] for name, values in self.dimensions.items()},
             self.given_price[at], self.overrides[at], self.enquiry[at],
             {name: taken_places(places, at) for name, places in self.places.items()}, self.order[at],
             self.terms.taken(at), None if self.sets is None else self.sets.taken(at),

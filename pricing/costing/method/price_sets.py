@@ -16,7 +16,7 @@ from pricing.arrays import distinct
 from pricing.book.price_book import NONE, PriceBook, price_row_on, row_on
 from pricing.book.services import service_rows
 from pricing.costing.engine.columns import TableSpec
-from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, Texts, first_seen
+from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, first_seen
 from pricing.costing.lines.line_pieces import LinePieces
 from pricing.costing.lines.line_taxes import LineTaxes, names_taxes
 from pricing.costing.lines.order_lines import OrderLines
@@ -200,11 +200,6 @@ class PricingContext:
             return DictionaryColumn(np.arange(len(self.lines), dtype=np.int32), safe_keys(products[: len(self.lines)].tolist()))
         used, _, codes = first_seen(self.lines.product, len(products))
         return DictionaryColumn(codes, safe_keys(products[used].tolist()))
-
-    @cached_property
-    def product_texts(self) -> Texts:
-        """The same as a plain array."""
-        return self.product_keys.array()
 
     @cached_property
     def quote_numbers(self) -> tuple[NDArray[np.intp], NDArray[np.intp]]:

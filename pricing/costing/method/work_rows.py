@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 from pricing.arrays import distinct
 from pricing.book.price_book import NONE, SheetTable
 from pricing.costing.engine.columns import TableSpec
-from pricing.costing.engine.model import Rows
-from pricing.costing.engine.packed_columns import Codes, DictionaryColumn, Floats, TextColumn, first_seen
+from pricing.costing.engine.model import Alike, Rows
+from pricing.costing.engine.packed_columns import Chosen, Codes, DictionaryColumn, Floats, TextColumn, first_seen
 from pricing.costing.lines.order_lines import places_of
 from pricing.costing.method import declared
 from pricing.costing.method.piece_declared import in_forms
@@ -60,6 +60,8 @@ class Expanded:
             rows, counts = np.concatenate([rows[:0], *chosen]), np.array([len(each) for each in chosen], dtype=np.int32)
         #: Of each kind the row of the sheet, the set of prices, and the first line that has it; all counted from 0.
         self.kinds = (rows, np.repeat(used % several, counts), np.repeat(first, counts))
+        #: Which lines have the same uses.
+        self.alike: Alike | None = Alike("line", group, counts, first)
         many = counts[group]
         #: The line of each use, counted from 0.
         self.of_line: Codes = np.repeat(np.arange(len(names), dtype=np.int32), many)
@@ -82,7 +84,7 @@ class Expanded:
 
     def with_more(self, more: Expanded) -> Expanded:
         """Itself with the uses of another column of the same sheet, line by line."""
-        own = len(self.kinds[0])
+        own, self.alike = len(self.kinds[0]), None
         kinds = [np.concatenate(each) for each in zip(self.kinds, more.kinds, strict=True)]
         in_turn = np.argsort(kinds[2], kind="stable")
         place = np.empty(len(in_turn), dtype=np.int32)
@@ -104,14 +106,13 @@ class Expanded:
         """The key of the material of some rows at some sets of prices."""
         return self.context.keys(self.table.words("material").taken(rows), sets)
 
-    def words(self, column: str) -> DictionaryColumn:
+    def words(self, column: str) -> Chosen:
         """A column of words of the sheet, use by use."""
-        known = self.table.words(column)
-        return DictionaryColumn(known.codes[self.kinds[0]][self.kind], known.words)
+        return Chosen(self.table.words(column).taken(self.kinds[0]), self.kind)
 
-    def pieces(self) -> DictionaryColumn:
+    def pieces(self) -> Chosen:
         """What the line of each use is called."""
-        return DictionaryColumn(self.of_line, self.context.product_texts)
+        return Chosen(self.context.product_keys, self.of_line)
 
     @cached_property
     def parts(self) -> tuple[NDArray[np.intp], Codes, NDArray[np.intp]]:
@@ -193,9 +194,9 @@ def step_rows(uses: Expanded) -> list[Rows]:
         **uses.given("step_number", "plan_step", number[pairs]), "lines_sharing": _lines_sharing(uses, "step"),
         "average_minutes_factor": np.broadcast_to(1.0, len(uses)),
     }
-    text = {"product": uses.pieces(), "step": uses.words("step"), "per": uses.words("per")}
+    text: dict[str, TextColumn] = {"product": uses.pieces(), "step": uses.words("step"), "per": uses.words("per")}
     spec = in_forms(declared.steps_table(learning=learning), uses.context.forms)
-    return [_plan_steps(uses, used, sets, slope, learning), Rows(spec, len(uses), given, text)]
+    return [_plan_steps(uses, used, sets, slope, learning), Rows(spec, len(uses), given, text, alike=uses.alike)]
 
 
 def _plan_steps(uses: Expanded, used: NDArray[np.intp], sets: NDArray[np.intp], slope: Floats, learning: bool) -> Rows:
@@ -315,5 +316,6 @@ def _lost_extras(uses: Expanded) -> Floats:
 
 def _uses(spec: TableSpec, uses: Expanded, kind: str, number: NDArray[np.intp], which: str) -> Rows:
     keys = uses.material_keys(*uses.kinds[:2])
-    text = {"product": uses.pieces(), "material": DictionaryColumn(uses.kind, keys.array()), which: uses.words(which)}
-    return Rows(in_forms(spec, uses.context.forms), len(uses), uses.given(f"{kind}_number", f"{kind}_part", number), text)
+    text: dict[str, TextColumn] = {"product": uses.pieces(), "material": Chosen(keys, uses.kind), which: uses.words(which)}
+    given = uses.given(f"{kind}_number", f"{kind}_part", number)
+    return Rows(in_forms(spec, uses.context.forms), len(uses), given, text, alike=uses.alike)

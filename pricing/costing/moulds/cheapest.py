@@ -116,12 +116,18 @@ def _cheapest(costing: Costing, least: Floats, load_weight: float = 1.0) -> Floa
     """The numbers that make each quote cheapest, none below *least* [moulds]."""
     batches = np.asarray(costing.model.tables["lines"].given["batch"], dtype=np.intp) - 1
     costs = MouldCosts(costing)
-    by_volume, load_price = costs.loads_by_volume, costs.load_price(batches) * load_weight
-    saving = (costing.values.value("batches", "rounds_of_mix") - by_volume).clip(0) * load_price
+    by_volume = costs.loads_by_volume
+    beyond = (costing.values.value("batches", "rounds_of_mix") - by_volume).clip(0)
+    lines = np.flatnonzero((beyond > 0)[batches])
     movable = (costing.line("has_mould") > 0) & (costing.line("made_for_stock") == 0)
-    lines = np.flatnonzero(movable & (saving[batches] > _NOTHING))
-    gains = costs.of(lines, least[lines] + 1) - costs.of(lines, least[lines]) < saving[batches[lines]] - _NOTHING
-    lines = lines[gains]
+    lines = lines[movable[lines]]
+    if not len(lines):
+        return least
+    load_price = costs.load_price(batches) * load_weight
+    saving = beyond * load_price
+    lines = lines[saving[batches[lines]] > _NOTHING]
+    fewest, one_more = costs.of(lines, least[lines], least[lines] + 1)
+    lines = lines[one_more - fewest < saving[batches[lines]] - _NOTHING]
     if not len(lines):
         return least
     most = np.maximum(least, np.minimum(costs.fillings(slice(None)), min(costing.book.number("mould_places") or MOST_MOULDS, MOST_MOULDS)))
@@ -152,7 +158,7 @@ def _cheapest_alone(
     chosen, best, number = least.copy(), np.full(len(lines), np.inf), least.copy()
     left, before, fillings = np.arange(len(lines)), np.full(len(lines), -np.inf), costs.fillings(lines)
     for tried in range(2 * MOST_MOULDS):
-        cost, rounds = costs.of(lines[left], number), costs.rounds(lines[left], number)
+        (cost,), rounds = costs.of(lines[left], number), costs.rounds(lines[left], number)
         total = cost + np.maximum(by_volume[left], rounds) * load_price[left]
         better = total < best[left] - _NOTHING
         best[left] = np.where(better, total, best[left])
@@ -199,10 +205,9 @@ def _options(fillings: float, least: float, most: float, movable: bool) -> Float
 def _costs_of_options(costs: MouldCosts, least: Floats, options: dict[int, Floats]) -> dict[int, tuple[Floats, Floats]]:
     """What each of these lines costs with each of its numbers of moulds, and its days of casting [currency, rounds]."""
     lines = np.array(list(options), dtype=np.intp)
-    made: list[tuple[Floats, Floats]] = []
-    for row in range(max(len(each) for each in options.values())):
-        at_once = np.array([each[min(row, len(each) - 1)] for each in options.values()])
-        made.append((costs.of(lines, at_once), costs.rounds(lines, at_once)))
+    rows = range(max(len(each) for each in options.values()))
+    at_once = [np.array([each[min(row, len(each) - 1)] for each in options.values()]) for row in rows]
+    made = list(zip(costs.of(lines, *at_once), [costs.rounds(lines, each) for each in at_once], strict=True))
     return {
         line: (np.array([made[row][0][place] for row in range(len(each))]), np.array([made[row][1][place] for row in range(len(each))]))
         for place, (line, each) in enumerate(options.items())

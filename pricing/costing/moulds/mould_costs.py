@@ -7,7 +7,7 @@ of one load is read once off the steps of the lines, apart for each slope at whi
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Mapping
 from functools import cached_property
 from typing import Any
 
@@ -18,6 +18,7 @@ from pricing.algebra import expressions
 from pricing.arrays import distinct
 from pricing.costing.engine.columns import SETTINGS
 from pricing.costing.engine.evaluation import Evaluation, evaluate
+from pricing.costing.engine.model import Model
 from pricing.costing.engine.packed_columns import Codes, Floats
 from pricing.costing.lines.line_pieces import LinePieces
 from pricing.costing.method.costing import Costing
@@ -85,15 +86,20 @@ class MouldCosts:
         found: Floats = np.bincount(batches, weights=gained, minlength=len(self.loads_by_volume)).astype(np.float64)
         return found
 
-    def of(self, lines: NDArray[np.intp], at_once: Floats) -> Floats:
+    def of(self, lines: NDArray[np.intp], *at_once: Floats) -> list[Floats]:
         """What some lines cost with so many moulds at once, but for what is the same with any number [currency].
 
         Parameters
         ----------
         lines : counted from 0
-        at_once : of each of them [moulds]
+        at_once : of each of them, one number after another [moulds]
         """
-        known = {**{name: values[lines] for name, values in self._known.items()}, "moulds_at_once": at_once}
+        known = {name: values[lines] for name, values in self._known.items()}
+        building = {power: work[lines] for power, work in self._building.items()}
+        return [self._with_so_many(lines, each, dict(known), building) for each in at_once]
+
+    def _with_so_many(self, lines: NDArray[np.intp], at_once: Floats, known: dict[str, Floats], building: Mapping[float, Floats]) -> Floats:
+        known["moulds_at_once"] = at_once
         if self.costing.book.word("board_bought_by") == "sheets":
             numbers = self.costing.model.tables["lines"].given["moulds_at_once"].copy()
             numbers[lines] = at_once
@@ -101,7 +107,7 @@ class MouldCosts:
             known["mould_materials"] = evaluate(self.costing.model, changes, self.alone).value("lines", "mould_materials")[lines]
         _add(known, moulds.moulds_built, moulds.moulds_charged, moulds.refits)
         built = known["mould_materials"] * known["moulds_charged"]
-        built = built + sum(work[lines] * self._learnt(power, known["moulds_charged"]) for power, work in self._building.items())
+        built = built + sum(work * self._learnt(power, known["moulds_charged"]) for power, work in building.items())
         return np.asarray(built + known["refits"] * known["quantity"] * known["refit_price"], dtype=np.float64)
 
     def rounds(self, lines: NDArray[np.intp], at_once: Floats) -> Floats:
@@ -151,10 +157,8 @@ class MouldCosts:
         return known
 
     @cached_property
-    def _each(self) -> tuple[tuple[NDArray[np.object_], Floats, Codes, Codes, Floats], ...]:
-        """Of the steps of the lines that are counted by moulds or loads, and of what they need besides: the word that the parts of the
-        plans are counted by, and the exponent of their learning; the line and the part of each, counted from 0; and what the parts
-        cost for one of it [currency]."""
+    def _each(self) -> tuple[_Counted, ...]:
+        """What the steps of the lines cost, and what they need besides, as far as it is counted by moulds or loads."""
         values, model = self.costing.values, self.costing.model
         one = {name: values.value("plan steps", name) for name in ("minutes", "hourly_cost", "machine_rate_of_step", "attended")}
         hours = labour.step_hours(one["minutes"], 1.0, 1.0, 1.0, 0.0, 0.0, 60.0)
@@ -164,25 +168,63 @@ class MouldCosts:
         extra = values.value("extra parts", "extra_amount") * values.value("extra parts", "unit_price_of_material")
         learns = model.column("plan steps", "learning_exponent") is not None
         powers = values.value("plan steps", "learning_exponent") if learns else np.zeros(len(cost))
-        found = []
-        for table, key, parts, each, power in (
-            ("steps", "plan_step", "plan steps", cost, powers), ("extras", "extra_part", "extra parts", extra, np.zeros(len(extra))),
-        ):
-            words, of_part = model.tables[parts].text["per"], model.lookup(table, key, parts).rows
-            rows = np.flatnonzero(np.array([word in _COUNTED for word in words.tolist()], dtype=np.bool_)[of_part])
-            found.append((words, power, model.lookup(table, "line", "lines").rows[rows], of_part[rows], each))
-        return tuple(found)
+        return (_counted(model, "steps", "plan_step", "plan steps", cost, powers),
+                _counted(model, "extras", "extra_part", "extra parts", extra, np.zeros(len(extra))))
 
     def _work(self, per: str) -> dict[float, Floats]:
         """What the steps of each line, and what it needs besides, cost that are counted by a word, for the first of it, by the exponent
         with which practice shortens it [currency]."""
-        found: dict[float, Floats] = {0.0: np.zeros(len(self.costing.lines))}
-        for words, powers, of_line, of_part, each in self._each:
-            for power in distinct(powers[words == per]).tolist():
-                rows = np.flatnonzero(((words == per) & (powers == power))[of_part])
-                work: Floats = np.bincount(of_line[rows], weights=each[of_part[rows]], minlength=len(self.costing.lines)).astype(np.float64)
+        count = len(self.costing.lines)
+        found: dict[float, Floats] = {0.0: np.zeros(count)}
+        for each in self._each:
+            for power, work in each.work(per, count):
                 found[power] = found.get(power, np.zeros(1)) + work
         return found
+
+
+@dataclass(frozen=True, eq=False)
+class _Counted:
+    """Uses of the lines that are counted by moulds or loads; of lines that have the same uses those of one.
+
+    Parameters
+    ----------
+    words, powers, cost : of the parts of plans that are used: what each is counted by, the exponent of its learning, and what it costs
+        for one of what it is counted by [currency]
+    owner, part : of each use the line or the group of lines that has it, and its part, counted from 0
+    group : of each line its group; None where each use is of one line
+    """
+
+    words: NDArray[np.object_]
+    powers: Floats
+    cost: Floats
+    owner: Codes
+    part: Codes
+    group: Codes | None
+
+    def work(self, per: str, lines: int) -> Iterator[tuple[float, Floats]]:
+        """What the uses of so many lines cost that are counted by a word, by the exponent of their learning."""
+        counted = self.words == per
+        for power in distinct(self.powers[counted]).tolist():
+            rows = np.flatnonzero((counted & (self.powers == power))[self.part])
+            work: Floats = np.bincount(self.owner[rows], weights=self.cost[self.part[rows]], minlength=lines).astype(np.float64)
+            yield power, work if self.group is None else work[self.group]
+
+
+def _counted(model: Model, table: str, key: str, parts: str, cost: Floats, powers: Floats) -> _Counted:
+    """The uses in a table of parts of plans, named by a key.
+
+    Parameters
+    ----------
+    cost, powers : of the parts
+    """
+    alike, words = model.tables[table].alike, model.tables[parts].text["per"]
+    if alike is None:
+        owner, of_part = model.lookup(table, "line", "lines").rows, model.lookup(table, key, parts).rows
+    else:
+        owner, rows = alike.examples()
+        of_part = model.lookup_of(table, key, parts, rows).rows
+    rows = np.flatnonzero(np.array([word in _COUNTED for word in words.tolist()], dtype=np.bool_)[of_part])
+    return _Counted(words, powers, cost, owner[rows], of_part[rows], None if alike is None else alike.group)
 
 
 def _add(known: dict[str, Floats], *rules: Callable[..., Any]) -> None:

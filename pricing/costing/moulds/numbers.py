@@ -103,6 +103,8 @@ def with_mould_numbers(costing: Costing) -> Costing:
     Where no number of moulds makes the date, the line gets as many as help, and the maker is told the earliest day.
     Where no line has a wanted date the costing is the same one.
     """
+    if not (costing.lines.enquiry >= 0).any():
+        return costing
     wanted = wanted_days(costing)
     cast = service_rows(costing.book, costing.lines.product) == 0
     looked_for = [line for line, day in enumerate(wanted) if day is not None and cast[line]]

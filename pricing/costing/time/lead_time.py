@@ -54,22 +54,35 @@ def lead_time_days(costing: Costing, quote: str) -> int:
 
     Problems raised: KeyError where the costing has no such quote.
     """
-    every = costing.lines_of(quote)
-    if not every:
+    if not costing.lines_of(quote):
         raise KeyError(quote)
-    late = services_after(costing)
-    lines, last = [line for line in every if not late[line]], [line for line in every if late[line]]
-    more = days_of_services(costing, last)
-    if not lines:
-        return max(days_to_start(costing.book, quote) + more, 1)
-    hours, waits = hours_of_work(costing, lines), hours_of_waiting(costing, lines)
-    pieces, places = costing.line("quantity")[lines], whole_places(costing.line("places")[lines])
-    hours_per_day = costing.book.number("hours_per_day")
-    over = overflow(hours[:, AT_CASTING], rounds(pieces, places), hours_per_day)
-    before, after = working_days(hours, waits, over, hours_per_day)
-    in_mould = waits[:, AT_CASTING] / HOURS_ON_THE_CLOCK
-    days = calendar.lead_time_days(pieces, places, in_mould, before, after, week=working_week(costing.book))
-    return max(days_to_start(costing.book, quote) + int(days.max()) + more, 1)
+    found = _days.get(costing)
+    if found is None:
+        found = _days[costing] = days_of_work(costing)
+    return max(days_to_start(costing.book, quote) + found[quote], 1)
+
+
+#: Working days of the quotes of each costing, from the first day of work on.
+_days: weakref.WeakKeyDictionary[Costing, dict[str, int]] = weakref.WeakKeyDictionary()
+
+
+def days_of_work(costing: Costing) -> dict[str, int]:
+    """Working days of each quote of a costing, from the day on which work on it starts, all worked out at once."""
+    late, hours_per_day = services_after(costing), costing.book.number("hours_per_day")
+    every = list(range(len(costing.lines)))
+    hours, waits = hours_of_work(costing, every), hours_of_waiting(costing, every)
+    pieces, places = costing.line("quantity"), whole_places(costing.line("places"))
+    before, after, days = np.zeros(len(every)), np.zeros(len(every)), {}
+    for quote in costing.quotes:
+        lines = [line for line in costing.lines_of(quote) if not late[line]]
+        days[quote] = days_of_services(costing, [line for line in costing.lines_of(quote) if late[line]])
+        if lines:
+            over = overflow(hours[lines, AT_CASTING], rounds(pieces[lines], places[lines]), hours_per_day)
+            before[lines], after[lines] = working_days(hours[lines], waits[lines], over, hours_per_day)
+    made, ready, in_mould = ~late, np.zeros(len(every), dtype=np.int64), waits[:, AT_CASTING] / HOURS_ON_THE_CLOCK
+    given = (pieces[made], places[made], in_mould[made], before[made], after[made])
+    ready[made] = calendar.lead_time_days(*given, week=working_week(costing.book))
+    return {quote: last + int(ready[costing.lines_of(quote)].max()) for quote, last in days.items()}
 
 
 def services_after(costing: Costing) -> NDArray[np.bool_]:

@@ -39,7 +39,8 @@ _PHRASES: dict[str, tuple[tuple[str, ...], str, str]] = {
     "inner_diameter": (("inner_diameter",), "opening {size}", ""), "wall": (("wall",), "wall {size}", ""),
     "base_thickness": (("base_thickness",), "floor {size}", ""), "base_width": (("base_width",), "foot {size}", ""),
     "base_diameter": (("base_diameter",), "foot {size}", ""), "nosing": (("nosing",), "nosing {size}", ""),
-    "step drop": (("drop",), "riser {size}", ""), "fall": (("fall",), "fall {size}", ""), "grooves": ((), "{count} drip groove", "{count} drip grooves"),
+    "step drop": (("drop",), "riser {size}", ""),
+    "fall": (("fall",), "fall {size}", ""), "grooves": ((), "{count} drip groove", "{count} drip grooves"),
     "leg_thickness": (("leg_thickness",), "legs {size}", ""), "leg_inset": (("leg_inset",), "legs set in {size}", ""),
 }
 

@@ -119,7 +119,8 @@ LABELS = {
     "breaks": "Price by quantity", "breaks note": "Price of one piece in {currency} without {tax} where so many of it are "
     "ordered by themselves.", "order": "How to order", "care": "Care", "cautions": "Please note",
     "signed": "Name and signature", "signed on": "Date", "page": "{page} of {pages}", "titled": "Quote {quote}",
-    "tax number": "{tax} number {number}", "VAT number": "VAT number {number}", "face on": "{face} on {backing}", "sketch": "Sketch of piece {number}", "each of": "for", "draft": "Draft, not yet an offer",
+    "tax number": "{tax} number {number}", "VAT number": "VAT number {number}", "face on": "{face} on {backing}",
+    "sketch": "Sketch of piece {number}", "each of": "for", "draft": "Draft, not yet an offer",
 }
 
 #: Papers to an order: their titles, labels and sentences.
@@ -204,9 +205,10 @@ TAX_COLUMNS = ("goods", "charges", "rate", "taxable")
 
 #: Prefixes of identification numbers for value added tax in the European Union, and of Northern Ireland. Source: Directive 2006/112/EC,
 #: article 215.
-VAT_STATES = frozenset(
-    "AT BE BG CY CZ DE DK EE EL ES FI FR HR HU IE IT LT LU LV MT NL PL PT RO SE SI SK XI".split()
-)
+VAT_STATES = frozenset((
+    "AT", "BE", "BG", "CY", "CZ", "DE", "DK", "EE", "EL", "ES", "FI", "FR", "HR", "HU", "IE", "IT", "LT", "LU", "LV", "MT", "NL", "PL", "PT",
+    "RO", "SE", "SI", "SK", "XI",
+))
 
 #: Why no tax is charged, by category, where the maker says nothing: the meanings of the reason codes VATEX-EU-AE, VATEX-EU-G, VATEX-EU-IC
 #: and VATEX-EU-O (CEF code list of EN 16931).

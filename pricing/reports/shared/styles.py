@@ -5,6 +5,7 @@ Roles are told apart without colour alone: an *input* is tinted and thinly frame
 
 from __future__ import annotations
 
+import functools
 from dataclasses import field
 from typing import Any
 
@@ -98,16 +99,24 @@ class Styles:
     def get(self, role: str, number: str = "", **more: Any) -> Any:
         """The format of a role, with a number format and further properties."""
         asked = (role, number, *more.items())
-        if asked in self.asked:
-            return self.asked[asked]
-        properties = {**_BASE, **ROLES[role], **more}
-        if number:
-            properties["num_format"] = days_in_american(number) if self.american else number
-        key = tuple(sorted(properties.items()))
-        if key not in self.made:
-            self.made[key] = self.book.add_format(properties)
-        self.asked[asked] = self.made[key]
-        return self.made[key]
+        found = self.asked.get(asked)
+        if found is None:
+            properties, key = _properties(asked, self.american)
+            found = self.made.get(key)
+            if found is None:
+                found = self.made[key] = self.book.add_format(properties)
+            self.asked[asked] = found
+        return found
+
+
+@functools.lru_cache(maxsize=1000)
+def _properties(asked: tuple[Any, ...], american: bool) -> tuple[dict[str, Any], tuple[tuple[str, Any], ...]]:
+    """The properties of a format by its role, its number format and what it has besides, as they are set and in order."""
+    role, number, *more = asked
+    properties = {**_BASE, **ROLES[role], **dict(more)}
+    if number:
+        properties["num_format"] = days_in_american(number) if american else number
+    return properties, tuple(sorted(properties.items()))
 
 
 def footer_text(text: str, limit: int = FOOT) -> str:

@@ -1,7 +1,7 @@
 """Which cells a formula reads, found from its text with care rather than finesse.
 
 The rule: a formula reads the areas, names and table columns that it mentions; its text is taken apart by a library. Where
-that does not tell, it counts as reading everything: ``INDIRECT``, ``OFFSET``, functions that are not in :data:`PLAIN`, a range made by a
+that does not tell, it counts as reading everything: ``INDIRECT``, ``OFFSET``, functions that are not in ``PLAIN``, a range made by a
 function, an unknown name, anything that is not understood. Source of the notation: ECMA-376 part 1, section 18.17.
 """
 
@@ -10,33 +10,16 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import field
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from pricing.dataclass import dataclass
 from pricing.xlsx.addresses import LAST_COLUMN, LAST_ROW, Area, area_of, cell_position
+from pricing.xlsx.editing.formula_functions import BY_ELEMENT, GROWING, PLAIN, STRETCHING
 from pricing.xlsx.package.parts import Table
 
-_PLAIN = """
-ABS ACOS AGGREGATE ANCHORARRAY AND ASIN ATAN ATAN2 AVERAGE AVERAGEA AVERAGEIF AVERAGEIFS CEILING CEILING.MATH CHAR
-CHOOSE CLEAN CODE COLUMN COLUMNS CONCAT CONCATENATE COS COUNT COUNTA COUNTBLANK COUNTIF COUNTIFS DATE DATEDIF
-DATEVALUE DAY DAYS DEGREES DOLLAR EDATE EOMONTH EVEN EXACT EXP FALSE FILTER FIND FIXED FLOOR FLOOR.MATH FREQUENCY FV
-HLOOKUP HOUR HYPERLINK IF IFERROR IFNA IFS INDEX INT IPMT IRR ISBLANK ISERR ISERROR ISEVEN ISLOGICAL ISNA ISNONTEXT
-ISNUMBER ISODD ISTEXT LARGE LEFT LEN LET LINEST LN LOG LOG10 LOGEST LOOKUP LOWER MATCH MAX MAXA MAXIFS MDETERM MEDIAN
-MID MIN MINA MINIFS MINUTE MINVERSE MMULT MOD MODE MONTH MROUND MUNIT N NA NETWORKDAYS NOT NOW NPER NPV NUMBERVALUE
-ODD OR PERCENTILE PI PMT POWER PPMT PRODUCT PROPER PV QUARTILE QUOTIENT RADIANS RAND RANDBETWEEN RANK RATE REPLACE
-REPT RIGHT ROUND ROUNDDOWN ROUNDUP ROW ROWS SEARCH SECOND SEQUENCE SIGN SIN SINGLE SLN SMALL SORT SORTBY SQRT STDEV
-SUBSTITUTE SUBTOTAL SUM SUMIF SUMIFS SUMPRODUCT SUMSQ SUMX2MY2 SUMX2PY2 SUMXMY2 SWITCH T TAN TEXT TEXTJOIN TIME
-TIMEVALUE TODAY TRANSPOSE TREND TRIM TRUE TRUNC TYPE UNIQUE UPPER VALUE VAR VLOOKUP WEEKDAY WEEKNUM WORKDAY XLOOKUP
-XMATCH XOR YEAR YEARFRAC
-"""
-PLAIN = frozenset(_PLAIN.split())
-_STRETCHING = frozenset({"SUMIF", "AVERAGEIF"})  # their last range takes the size of the first one
-#: Functions whose results in a matrix formula are each made of the elements in the same place.
-_BY_ELEMENT = """
-ABS CEILING CEILING.MATH EXP FLOOR FLOOR.MATH IF IFERROR IFNA INT LN LOG LOG10 MOD MROUND NOT PI POWER QUOTIENT ROUND
-ROUNDDOWN ROUNDUP SIGN SQRT TRUNC
-"""
-BY_ELEMENT = frozenset(_BY_ELEMENT.split())
+if TYPE_CHECKING:
+    from openpyxl.formula.tokenizer import Token
+
 LONGEST_FORMULA = 32_768  # characters; a spreadsheet takes 8,192, the stored text may be somewhat longer
 MOST_REFERENCES = 50_000
 MOST_BRACKETS = 200  # the library looks through the rest of a formula at each
@@ -54,11 +37,12 @@ _COLUMN_ITEM = re.compile(r"\[((?:[^\[\]'#@]|'.)*)\]")
 
 
 class Reference(NamedTuple):
-    """An area that a formula reads, and which of its sides stay when the formula moves."""
+    """An area that a formula reads, which of its sides stay when the formula moves, and whether all that spills from it is meant."""
 
     sheet: int
     area: Area
     fixed: tuple[bool, bool, bool, bool]
+    spilled: bool = False
 
     def moved(self, down: int, right: int) -> Area | None:
         """The area as a cell so far away reads it, or None where it would leave the sheet."""
@@ -79,6 +63,20 @@ class Needs:
     references: list[Reference] = field(default_factory=list)
     movable: bool = True
     by_element: bool = True  # as a matrix formula, each of its results is made of the elements in its own place alone
+    grows: bool = False  # spilled, it may have more results than it had
+
+    def with_spills(self, spills: Mapping[tuple[int, int, int], Area]) -> Needs:
+        """The same, with all results of a formula where what spills from its cell is meant.
+
+        Parameters
+        ----------
+        spills : the results of each matrix formula, by the sheet, row and column of its cell
+        """
+        if not any(each.spilled for each in self.references):
+            return self
+        areas = [(each.moved(0, 0) or each.area, each) for each in self.references]
+        wide = [each._replace(area=spills.get((each.sheet, area.top, area.left), area)) if each.spilled else each for area, each in areas]
+        return Needs(self.everything, wide, False, self.by_element, self.grows)
 
     def of_element(self, down: int, right: int, whole: Area) -> Needs:
         """What one result of a matrix formula reads.
@@ -138,17 +136,24 @@ class Reader:
             tokens = Tokenizer(f"={text}").items
         except (TokenizerError, IndexError):
             return everything
-        found, stretch = Needs(), False
-        for token in tokens:
+        found, stretch, spilled = Needs(), False, False
+        for number, token in enumerate(tokens):
             if token.type == Token.FUNC and token.subtype == Token.OPEN:
                 name = _PREFIXES.sub("", token.value[:-1]).upper()
-                stretch = stretch or name in _STRETCHING
+                stretch = stretch or name in STRETCHING
                 found.by_element = found.by_element and name in BY_ELEMENT
                 found.everything = name not in PLAIN
-            elif token.type == Token.WSPACE or (token.type == Token.OP_IN and token.value == ","):
+                found.grows = found.grows or name in GROWING
+                spilled = name == "ANCHORARRAY"
+            elif (token.type == Token.WSPACE and _cuts(tokens, number)) or (token.type == Token.OP_IN and token.value == ","):
                 found.by_element = False  # it may join areas, or cut them with each other
             elif token.type == Token.OPERAND and token.subtype == Token.RANGE:
+                before = len(found.references)
                 self._add_operand(found, token.value, home, row)
+                if spilled:
+                    found.references[before:] = [each._replace(spilled=True) for each in found.references[before:]]
+            elif token.subtype == Token.CLOSE:
+                spilled = False
             if found.everything or len(found.references) > MOST_REFERENCES:
                 return everything
         if stretch and found.references:
@@ -226,7 +231,8 @@ class Reader:
             found.everything = True
             return
         meant = self._defined(owner, key)
-        found.by_element = False  # a name may stand for a sum
+        found.by_element = found.by_element and meant.by_element
+        found.grows = found.grows or meant.grows
         found.everything = found.everything or meant.everything
         found.references += meant.references
 
@@ -239,16 +245,28 @@ class Reader:
         if self._depth >= _DEEPEST:
             return self._known[owner, key]
         self._depth += 1
-        meant = self.needs(self._names[owner, key].lstrip("="), None)
+        text = self._names[owner, key].lstrip("=")
+        meant = self.needs(text, None)
         self._depth -= 1
         wide = []
         for reference in meant.references:
             area, fixed = reference.moved(0, 0) or reference.area, reference.fixed
             top, bottom = (area.top, area.bottom) if fixed[0] and fixed[2] else (1, LAST_ROW)
             left, right = (area.left, area.right) if fixed[1] and fixed[3] else (1, LAST_COLUMN)
-            wide.append(Reference(reference.sheet, Area(top, left, bottom, right), (True,) * 4))
-        self._known[owner, key] = Needs(meant.everything, list(dict.fromkeys(wide)))
+            wide.append(Reference(reference.sheet, Area(top, left, bottom, right), (True,) * 4, reference.spilled))
+        operand = _OPERAND.fullmatch(text)
+        is_area = bool(operand and operand["area"])  # it may as well stand for a sum
+        self._known[owner, key] = Needs(meant.everything, list(dict.fromkeys(wide)), by_element=is_area, grows=meant.grows)
         return self._known[owner, key]
+
+
+def _cuts(tokens: Sequence[Token], number: int) -> bool:
+    """Whether a space stands between two areas, and not beside an operator, a bracket or a separator."""
+    before, after = tokens[number - 1 : number], tokens[number + 1 : number + 2]
+    if not before or not after:
+        return False
+    operators = ("OPERATOR-INFIX", "OPERATOR-PREFIX", "OPERATOR-POSTFIX", "SEP")
+    return not (before[0].type in operators or after[0].type in operators or before[0].subtype == "OPEN" or after[0].subtype == "CLOSE")
 
 
 def _element(area: Area, down: int, right: int, whole: Area) -> Area:
@@ -270,8 +288,8 @@ def shared_needs(master: Needs, down: int, right: int) -> Needs:
         area = reference.moved(down, right)
         if area is None:
             return Needs(everything=True)
-        moved.append(Reference(reference.sheet, area, reference.fixed))
-    return Needs(False, moved)
+        moved.append(reference._replace(area=area))
+    return Needs(False, moved, grows=master.grows)
 
 
 def _stretch(found: Needs) -> None:
@@ -280,12 +298,12 @@ def _stretch(found: Needs) -> None:
     height = max(area.bottom - area.top for area in areas)
     width = max(area.right - area.left for area in areas)
     for index, area in enumerate(areas):
-        sheet, _, fixed = found.references[index]
+        fixed = found.references[index].fixed
         bottom, right = area.top + height, area.left + width
         if fixed[0] != fixed[2] or fixed[1] != fixed[3] or bottom > LAST_ROW or right > LAST_COLUMN:
             found.movable = False  # its size changes with the place of the formula
         grown = Area(area.top, area.left, min(bottom, LAST_ROW), min(right, LAST_COLUMN))
-        found.references[index] = Reference(sheet, grown, fixed)
+        found.references[index] = found.references[index]._replace(area=grown)
 
 
 def _part_of(table: Table, bracket: str, home: int | None, row: int) -> Reference:
@@ -298,7 +316,8 @@ def _part_of(table: Table, bracket: str, home: int | None, row: int) -> Referenc
     rest = re.sub(r"\[#[^\[\]]*\]", "", _COLUMN_ITEM.sub("", body)).strip(" ,:")
     if named and not rest and all(name in columns for name in named):
         numbers = [columns.index(name) for name in named]
-        area = Area(area.top, area.left + min(numbers), area.bottom, area.left + max(numbers))
+        top, bottom = (area.top, area.bottom) if "[#" in body else (area.top + table.headings, area.bottom - table.totals)
+        area = Area(top, area.left + min(numbers), max(top, bottom), area.left + max(numbers))
     body_row = table.area.top + table.headings <= row <= table.area.bottom - table.totals
     if "[#this row]" in body.lower() and home == table.sheet and body_row:
         area, fixed = Area(row, area.left, row, area.right), (False, True, False, True)

@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator
 from datetime import datetime
 from pathlib import Path
 
-from pricing.files.atomic import make_durable, make_names_durable, reserved
+from pricing.files.atomic import make_durable, make_names_durable, move_into_empty_place, reserved
 from pricing.files.left_behind import remove
 from pricing.xlsx.package.archive import LARGEST_FILE
 from pricing.xlsx.refused import RefusedError
@@ -48,7 +48,7 @@ def read_whole(path: Path) -> bytes:
 
     Problems raised: ``file-missing``, ``not-a-file``, ``file-too-large``, ``read-only`` and ``not-allowed``.
     """
-    with _faults(f"the file {path.name} cannot be read"):
+    with disk_faults(f"the file {path.name} cannot be read"):
         try:
             state = path.stat()
         except FileNotFoundError:
@@ -87,15 +87,14 @@ def replace_contents(
     check.
     """
     backup: Path | None = None
-    with _faults(f"the file {path.name} cannot be written"), contextlib.ExitStack() as undo:
+    with disk_faults(f"the file {path.name} cannot be written"), contextlib.ExitStack() as undo:
         copy = undo.enter_context(reserved(path))
         _fill(copy, new, path)
         check(copy.read_bytes())
         if now is not None:
             spare = undo.enter_context(reserved(path))
             _fill(spare, old, path)
-            backup = _free_backup_name(path, now)
-            os.replace(spare, backup)
+            backup = _kept_as_backup(spare, path, now)
         try:
             with _alone_in(path.parent):
                 refuse_open_file(path)
@@ -164,18 +163,20 @@ def _alone_in(folder: Path) -> Iterator[None]:
             os.close(handle)
 
 
-def _free_backup_name(path: Path, now: datetime) -> Path:
-    """``Book backup 2031-05-04 093000.xlsx``; with a number behind where that name is taken."""
+def _kept_as_backup(spare: Path, path: Path, now: datetime) -> Path:
+    """``Book backup 2031-05-04 093000.xlsx``; with a number behind where that name is taken, by whomever."""
     stem, number = f"{path.stem} backup {now:%Y-%m-%d %H%M%S}", 1
-    backup = path.with_name(stem + path.suffix)
-    while os.path.lexists(backup):
+    while True:
+        backup = path.with_name(f"{stem}{f' {number}' if number > 1 else ''}{path.suffix}")
+        if not os.path.lexists(backup):
+            with contextlib.suppress(FileExistsError):
+                move_into_empty_place(spare, backup)
+                return backup
         number += 1
-        backup = path.with_name(f"{stem} {number}{path.suffix}")
-    return backup
 
 
 @contextlib.contextmanager
-def _faults(what: str) -> Iterator[None]:
+def disk_faults(what: str) -> Iterator[None]:
     """Turn the faults of the disk into sentences."""
     try:
         yield

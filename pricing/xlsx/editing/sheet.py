@@ -16,7 +16,7 @@ _SAVE_AGAIN = "save the workbook again from the spreadsheet program, and repeat"
 
 
 class Formula(NamedTuple):
-    """A formula as it is stored: its cell, its text, its kind, the number of its group and the area of its results."""
+    """A formula as it is stored: its cell, text, kind, number of its group, area of its results, and whether they spill over that."""
 
     row: int
     column: int
@@ -24,6 +24,7 @@ class Formula(NamedTuple):
     kind: str
     group: str
     area: Area | None
+    spills: bool = False
 
 
 class Found(NamedTuple):
@@ -260,7 +261,7 @@ class _Reading(SheetWalk):
         if place and not place.covers(self.row, self.column):
             here = address(self.row, self.column)
             raise self.bad("bad-reference", f"its formula covers {area}, not its own cell", cell=here)
-        return Formula(self.row, self.column, text, kind, attributes.get("si", ""), place)
+        return Formula(self.row, self.column, text, kind, attributes.get("si", ""), place, kind == "array" and "cm" in self.attributes)
 
     def cell_end(self) -> None:
         if self.formula:

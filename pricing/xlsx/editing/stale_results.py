@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TypeAlias
 
-from pricing.xlsx.addresses import Area, Position
+from pricing.xlsx.addresses import LAST_COLUMN, LAST_ROW, Area, Position
 from pricing.xlsx.editing.formula_references import Needs, Reader, shared_needs
 from pricing.xlsx.editing.sheet import Formula
 
 SMALL_AREA = 16
 MOST_ELEMENTS = 4096  # results of a matrix formula that are followed one by one
+MOST_OF_ALL = 65_536  # of all matrix formulas
 MOST_WORK = 20_000_000
 LETTER = 4  # what a letter of a formula costs, compared with a cell that is looked at
 
@@ -34,7 +35,9 @@ def stale_results(
     reader : reads what a formula needs
     changed : the cells with new values by the number of their sheet
     """
-    following = _Following()
+    following, left = _Following(), MOST_OF_ALL
+    every = ((sheet, formula) for sheet, found in formulas.items() for formula in found)
+    spills = {(sheet, each.row, each.column): each.area for sheet, each in every if each.kind == "array" and each.area}
     for sheet, found in formulas.items():
         masters: dict[str, Formula] = {}
         for formula in found:
@@ -45,8 +48,12 @@ def stale_results(
         for formula in found:
             following.work += LETTER * len(formula.text)
             needs = _EVERYTHING if following.tired else _needs(formula, sheet, reader, masters, meant)
-            for area, own in _results(formula, needs):
+            needs = needs.with_spills(spills)
+            for area, own in _results(formula, needs, left):
                 following.add((sheet, area), own)
+                left -= area != formula.area
+            if formula.spills and (needs.everything or needs.grows):
+                following.may_grow(formula.row, formula.column)
     following.follow([(sheet, Area(*cell, *cell)) for sheet, cells in changed.items() for cell in cells])
     stale: dict[int, list[Area]] = {}
     for sheet, area in following.stale:
@@ -54,11 +61,11 @@ def stale_results(
     return stale
 
 
-def _results(formula: Formula, needs: Needs) -> Iterator[tuple[Area, Needs]]:
-    """The areas in which a formula has results, and what those are made of: of a matrix formula each cell by itself."""
+def _results(formula: Formula, needs: Needs, most: int) -> Iterator[tuple[Area, Needs]]:
+    """The areas in which a formula has results, and what those are made of: of a matrix formula each cell by itself, up to so many."""
     if formula.kind == "shared" or not formula.area:
         yield Area(formula.row, formula.column, formula.row, formula.column), needs
-    elif formula.kind != "array" or needs.everything or not needs.by_element or formula.area.size > MOST_ELEMENTS:
+    elif formula.kind != "array" or needs.everything or not needs.by_element or formula.area.size > min(MOST_ELEMENTS, most):
         yield formula.area, needs
     else:
         top, left, bottom, right = formula.area
@@ -91,6 +98,7 @@ class _Following:
         self.cells: dict[tuple[int, int, int], list[int]] = {}
         self.wide: dict[int, dict[Area, list[int]]] = {}
         self.stale: list[_Place] = []
+        self.spilling: dict[int, _Place] = {}
         self.work = 0
 
     @property
@@ -116,9 +124,14 @@ class _Following:
                     for column in range(area.left, area.right + 1):
                         self.cells.setdefault((reference.sheet, row, column), []).append(number)
 
+    def may_grow(self, row: int, column: int) -> None:
+        """The results that were added last, from a cell on, may spill over more cells below and to the right of it than they did."""
+        number = len(self.places) - 1
+        self.spilling[number] = self.places[number][0], Area(row, column, LAST_ROW, LAST_COLUMN)
+
     def follow(self, changed: list[_Place]) -> None:
         waiting, seen = list(changed), set(self.everything)
-        waiting += [self.places[number] for number in seen]
+        waiting += [self.spilling.get(number, self.places[number]) for number in seen]
         while waiting:
             sheet, area = waiting.pop()
             wide = self.wide.get(sheet, {})
@@ -131,7 +144,7 @@ class _Following:
             numbers += self._readers(sheet, area)
             new = set(numbers) - seen
             seen |= new
-            waiting += [self.places[number] for number in new]
+            waiting += [self.spilling.get(number, self.places[number]) for number in new]
         self.stale = [self.places[number] for number in sorted(seen)]
 
     def _readers(self, sheet: int, area: Area) -> list[int]:

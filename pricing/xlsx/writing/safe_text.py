@@ -44,8 +44,9 @@ def clean_text(text: str, limit: int = CELL_LIMIT) -> str:
     >>> clean_text("Shelf\\x07 in\\u202e white\\r\\n=1+1")
     'Shelf in white\\n=1+1'
     """
-    cleaned = _UNWANTED.sub("", _LINE_ENDS.sub("\n", text)).replace("\t", " ").strip()
-    return shortened(cleaned, limit)
+    if not text.isprintable():
+        text = _UNWANTED.sub("", _LINE_ENDS.sub("\n", text)).replace("\t", " ")
+    return shortened(text.strip(), limit)
 
 
 def one_line(text: str, limit: int = CELL_LIMIT) -> str:

@@ -5,6 +5,7 @@ Many workbooks of one kind have the same formats, and much of their text in seve
 
 from __future__ import annotations
 
+import contextlib
 import functools
 import io
 from collections.abc import Mapping
@@ -15,9 +16,11 @@ import xlsxwriter
 from xlsxwriter.app import App
 from xlsxwriter.format import Format
 from xlsxwriter.packager import Packager
+from xlsxwriter.utility import xl_rowcol_to_cell_fast
 from xlsxwriter.worksheet import Worksheet
 from xlsxwriter.xmlwriter import XMLwriter
 
+from pricing.files.hidden_folders import hidden_folder
 from pricing.xlsx.writing.zip_file import zip_file
 
 #: What writes our files, as their properties name it.
@@ -74,6 +77,42 @@ class PlainWorksheet(Worksheet):  # type: ignore[misc]
             self._out_of_reach(row, col)
         return int(super()._check_dimensions(row, col, ignore_row, ignore_col))
 
+    def merge_range(self, *given: Any, **named: Any) -> int:
+        """Join cells that hold nothing yet; those without a format are not kept but for that."""
+        if named or len(given) < 6 or given[4] or self.table_cells:
+            return int(super().merge_range(*given, **named))
+        top, left, bottom, right, _, style = given
+        cells = [(row, column) for row in range(top, bottom + 1) for column in range(left, right + 1)]
+        if len(cells) < 2 or not self.merged_cells.keys().isdisjoint(cells):
+            return int(super().merge_range(*given))
+        self._check_dimensions(top, left)
+        self._check_dimensions(bottom, right)
+        self.merged_cells.update(dict.fromkeys(cells, _range(*given[:4])))
+        self.merge.append([top, left, bottom, right])
+        for row, column in cells if style is not None else ():
+            self._write_blank(row, column, "", style)
+        return 0
+
+    def _write_cell(self, row: int, col: int, cell: Any) -> None:
+        """Write a number, a shared text or nothing in a format of its own at one go, and any other cell as the library does."""
+        kind = type(cell).__name__
+        if cell.format is None or self.constant_memory:
+            super()._write_cell(row, col, cell)
+            return
+        begun = f'<c r="{xl_rowcol_to_cell_fast(row, col)}" s="{cell.format._get_xf_index()}"'
+        if kind == "Blank":
+            self.fh.write(f"{begun}/>")
+        elif kind == "String":
+            self.fh.write(f'{begun} t="s"><v>{cell.string}</v></c>')
+        elif kind == "Number":
+            self.fh.write(f"{begun}><v>{cell.number:.16G}</v></c>")
+        else:
+            super()._write_cell(row, col, cell)
+
+    def _write_merge_cell(self, merged_range: list[int]) -> None:
+        """Write which cells are joined."""
+        self.fh.write(f'<mergeCell ref="{_range(*merged_range)}"/>')
+
     def set_further_header(self, header: str) -> None:
         """Head every page but the first."""
         self.set_header(header)
@@ -93,6 +132,11 @@ class PlainWorksheet(Worksheet):  # type: ignore[misc]
     def _out_of_reach(self, row: int, col: int) -> NoReturn:
         """Say that a cell lies beyond the sheet."""
         raise ValueError(f'the sheet "{self.name}" has no cell in row {row + 1:,}, column {col + 1:,}')
+
+
+def _range(top: int, left: int, bottom: int, right: int) -> str:
+    """The address of some cells, from row and column counted from 0 up to the last."""
+    return f"{xl_rowcol_to_cell_fast(top, left)}:{xl_rowcol_to_cell_fast(bottom, right)}"
 
 
 @functools.lru_cache(maxsize=1000)
@@ -167,8 +211,26 @@ class PlainWorkbook(xlsxwriter.Workbook):  # type: ignore[misc]
 
     worksheet_class = PlainWorksheet
 
-    #: Where it goes.
+    #: Where it goes; what makes its parts.
     filename: Any
+    packager: Any
+
+    def __init__(self, filename: Any, options: Mapping[str, Any] | None = None) -> None:
+        """Begin a workbook; what is not kept in memory until it is whole lies in a hidden folder beside it, and nowhere else."""
+        self._beside, wanted = contextlib.ExitStack(), dict(options or {})
+        if isinstance(filename, str) and not wanted.get("in_memory"):
+            wanted["tmpdir"] = str(self._beside.enter_context(hidden_folder(Path(filename).parent, "writing")))
+        super().__init__(filename, wanted)
+
+    def close(self) -> None:
+        """Write the workbook, once: what cannot be written is given up, and nothing in it holds it any longer in memory."""
+        with self._beside:
+            try:
+                super().close()
+            finally:
+                self.fileclosed, self.packager = True, None
+                for sheet in self.worksheets_objs:
+                    sheet.workbook_add_format = None
 
     def add_format(self, properties: Mapping[str, Any] | None = None) -> Any:
         """A format; one that another workbook had before is copied."""
