@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from pricing.api.faults import told
+from pricing.files.left_behind import remove_left_behind
 from pricing.register.review_jobs import Reviewed, look_back
 
 REVIEW_FILE = "review.xlsx"
@@ -24,6 +25,8 @@ def review(
     accept : better standards to write into the price book, by cell (``Labour!D7``) or by name
     out : folder for the workbook; none is written where None
     """
+    if out is not None:
+        remove_left_behind(Path(out))  # also where nothing is written, because a run that was stopped accepted the standards already
     found = look_back(Path(path), quotes=quotes, accept=accept)
     if found.book is not None and out is not None and (found.review or found.capacity):
         from pricing.reports.review.workbook import write_review

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import errno
 import sys
 import traceback
 from pathlib import Path
+
+#: What the system says of a disk that is full, of a file or of a share that may grow no further.
+FULL = frozenset({errno.ENOSPC, errno.EFBIG, getattr(errno, "EDQUOT", errno.ENOSPC)})
 
 
 def disk_fault(error: Exception) -> OSError | None:
@@ -46,4 +50,6 @@ def fault_sentence(error: Exception, place: Path | str) -> str | None:
     if fault is None:
         return None
     reason = fault.strerror or type(fault).__name__
-    return f"{fault.filename or place}: {reason}; close the file where it is open, or choose another folder with --out"
+    long = "give the price book or the quote a shorter name" if fault.errno == errno.ENAMETOOLONG else ""
+    remedy = long or ("free some space" if fault.errno in FULL else "close the file where it is open")
+    return f"{fault.filename2 or fault.filename or place}: {reason}; {remedy}, or choose another folder with --out"

@@ -10,6 +10,7 @@ import contextlib
 import datetime
 import errno
 import functools
+import os
 import re
 import sqlite3
 import time
@@ -26,6 +27,10 @@ APPLICATION = 0x43505251
 #: How long a writer waits for the others [s].
 PATIENCE = 60.0
 
+#: A system takes names of 255 bytes; what lies beside a price book has up to 50 more than its own.
+LONGEST_NAME = 200
+
+
 class RegisterError(PricingError):
     """Raised where the register cannot be used, or refuses something; its text is a sentence with the remedy."""
 
@@ -37,9 +42,14 @@ class RegisterError(PricingError):
 def register_path(book: Path) -> Path:
     """Where the register of a price book lies.
 
+    Problems raised: RegisterError where the name is too long for what comes to lie beside it: a register, and backups with their day.
+
     >>> register_path(Path("shop/price book.xlsx")).name
     'price book.register.sqlite'
     """
+    if len(os.fsencode(book.stem)) > LONGEST_NAME:
+        text = f"the name of the price book {book.name[:40]}… is too long for a register and backups beside it"
+        raise RegisterError("long-name", f"{text}; give it a name of at most {LONGEST_NAME} letters")
     return book.with_name(f"{book.stem}.register.sqlite")
 
 

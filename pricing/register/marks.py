@@ -115,6 +115,8 @@ def said_of_mark(quote: RecordedQuote, state: str, day: datetime.date, history: 
         told.append(("paid-too-much", f"{quote.name}: {more}; look at what was paid on it, on an earlier revision too"))
     if day < quote.day:
         told.append(("early-day", f"{quote.name} is {state} since {day}, before its own date, {quote.day}; look at the day"))
+    elif quote.marked in TAKEN and state != quote.marked and not takes_back(quote.marked, state) and day < since:
+        told.append(("early-day", f"{quote.name} is {state} since {day}, before it was {quote.marked} on {since}; look at the day"))
     elif abs((day - quote.day).days) > FAR:
         told.append(("far-day", f"{quote.name} is {state} since {day}, {(day - quote.day).days:,} days after its date; look at the day"))
     elif day > datetime.date.today():

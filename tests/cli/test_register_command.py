@@ -125,6 +125,14 @@ def test_what_a_mark_takes_back_is_said(book: Path) -> None:
     assert [each["state"] for each in history] == ["issued", "ordered", "ordered", "issued"]
 
 
+def test_a_day_before_the_last_one_is_asked_about(book: Path) -> None:
+    """What is delivered on a day before it was made, by a clock that is wrong or a slip, is noted and pointed at."""
+    for mark, day in (("ordered", "2026-03-06"), ("made", "2026-03-10")):
+        assert "look at the day" not in run("register", book, "--mark", f"Q-1={mark}", "--date", day).stderr
+    told = run("register", book, "--mark", "Q-1=delivered", "--date", "2026-03-09").stderr
+    assert "Q-1 is delivered since 2026-03-09, before it was made on 2026-03-10; look at the day" in told
+
+
 def test_ordering_late_is_asked_about(book: Path) -> None:
     """An order after the last day takes --late, and what it earns at the prices of that day is said either way."""
     asked = run("register", book, "--mark", "Q-1=ordered", "--date", "2027-11-23")

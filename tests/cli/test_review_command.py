@@ -5,6 +5,8 @@ from __future__ import annotations
 import datetime
 import json
 import shutil
+import subprocess
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +18,7 @@ import pricing
 from pricing.api import price_quotes
 from pricing.book.reading.read import load_price_book
 from pricing.cli import main
+from pricing.files.left_behind import unfinished_name
 from pricing.register.register import Register
 
 ACTUALS: list[list[Any]] = [
@@ -69,6 +72,18 @@ def test_accept_writes_into_the_book_and_keeps_the_old_one(book: Path, tmp_path:
     assert load_price_book(book).tables["Labour"]["minutes"][0] == 32.5
     backup = next(path for path in tmp_path.iterdir() if "backup" in path.name)
     assert backup.read_bytes() == before
+
+
+def test_what_a_stopped_run_left_goes_though_it_had_accepted_already(book: Path, tmp_path: Path) -> None:
+    """Accepted, and killed before the review was written: the same again says that nothing new is known, and leaves nothing hidden."""
+    assert run(book, "--out", tmp_path / "out", "--accept", "Labour!D2").exit_code == 0
+    ended = subprocess.Popen([sys.executable, "-c", ""])
+    ended.wait()
+    machine = unfinished_name("review.xlsx").rpartition("unfinished-")[2].partition("-")[0]
+    left = tmp_path / "out" / f".review.xlsx.unfinished-{machine}-{ended.pid}-0123abcd.xlsx"
+    left.write_bytes(b"half a workbook")
+    again = run(book, "--out", tmp_path / "out", "--accept", "Labour!D2")
+    assert (again.exit_code, "nothing new is known" in again.stderr, left.exists()) == (1, True, False)
 
 
 @pytest.mark.parametrize(("arguments", "words"), [

@@ -219,6 +219,16 @@ def test_files_that_cannot_grow(limit: int, book: Path) -> None:
     assert {f"out/{path.name}" for path in book.parent.glob("out/*")} - {"out/margin summary.xlsx"} == on_record
 
 
+@pytest.mark.parametrize("command", ["quote", "register"])
+def test_a_price_book_with_too_long_a_name(command: str, tmp_path: Path) -> None:
+    """A name that leaves no room for a register and backups beside it is refused in a sentence, and nothing is written."""
+    book = write_book(tmp_path / f"{'b' * 201}.xlsx", small_book())
+    done = CliRunner().invoke(main, [command, str(book), *(["--out", str(tmp_path / "out")] if command == "quote" else [])])
+    assert done.exit_code == 1
+    assert "give it a name of at most 200 letters" in done.stderr
+    assert [path.name for path in tmp_path.iterdir()] == [book.name]
+
+
 def test_another_program_holds_the_register(book: Path, costing: Costing, monkeypatch: pytest.MonkeyPatch) -> None:
     """A register that another program has locked is waited for, and then refused in a sentence."""
     Register.open(book).close()

@@ -12,13 +12,13 @@ from datetime import datetime
 from pathlib import Path
 
 from pricing.files.atomic import make_durable, make_names_durable, move_into_empty_place, reserved
+from pricing.files.disk_faults import FULL
 from pricing.files.left_behind import remove
 from pricing.xlsx.package.archive import LARGEST_FILE
 from pricing.xlsx.refused import RefusedError
 
 STEP = 2**20  # how much is handed to the system at once [bytes]
 
-_FULL = {errno.ENOSPC, errno.EFBIG, getattr(errno, "EDQUOT", errno.ENOSPC)}
 _DENIED = {errno.EACCES, errno.EPERM, errno.EROFS}
 
 
@@ -101,8 +101,8 @@ def replace_contents(
                 if path.read_bytes() != old:
                     raise changed_since()
                 os.replace(copy, path)
-        except BaseException:
-            if backup is not None and not _holds(path, new):
+        except BaseException as stopped:
+            if backup is not None and (isinstance(stopped, RefusedError) or not _holds(path, new)):
                 remove(backup)
             raise
         make_names_durable(path.parent)
@@ -181,11 +181,12 @@ def disk_faults(what: str) -> Iterator[None]:
     try:
         yield
     except OSError as error:
-        if error.errno in _FULL:
+        if error.errno in FULL:
             raise RefusedError("disk-full", f"{what}: the disk is full; free some space, and repeat") from None
         if error.errno in _DENIED:
             text = f"{what}: the folder is read-only, or another program has the file open"
             text = f"{text}; close it there, or allow changes to the folder, and repeat"
             raise RefusedError("not-allowed", text) from None
-        text = f"{what} ({error.strerror or error}); check the disk and the folder, and repeat"
+        remedy = "give it a shorter name" if error.errno == errno.ENAMETOOLONG else "check the disk and the folder, and repeat"
+        text = f"{what} ({error.strerror or error}); {remedy}"
         raise RefusedError("not-written", text) from None
