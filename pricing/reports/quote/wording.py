@@ -206,8 +206,8 @@ TAX_COLUMNS = ("goods", "charges", "rate", "taxable")
 #: Prefixes of identification numbers for value added tax in the European Union, and of Northern Ireland. Source: Directive 2006/112/EC,
 #: article 215.
 VAT_STATES = frozenset((
-    "AT", "BE", "BG", "CY", "CZ", "DE", "DK", "EE", "EL", "ES", "FI", "FR", "HR", "HU", "IE", "IT", "LT", "LU", "LV", "MT", "NL", "PL", "PT",
-    "RO", "SE", "SI", "SK", "XI",
+    "AT", "BE", "BG", "CY", "CZ", "DE", "DK", "EE", "EL", "ES", "FI", "FR", "HR", "HU", "IE", "IT", "LT", "LU", "LV", "MT", "NL", "PL",
+    "PT", "RO", "SE", "SI", "SK", "XI",
 ))
 
 #: Why no tax is charged, by category, where the maker says nothing: the meanings of the reason codes VATEX-EU-AE, VATEX-EU-G, VATEX-EU-IC
