@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 import math
 import re
+import time
 from pathlib import Path
 from typing import Any
 
@@ -298,3 +299,16 @@ def test_holidays_that_nobody_knows_are_asked_about(tmp_path: Path) -> None:
     _, problems = read_price_book(write_book(tmp_path / "book.xlsx", sheets))
     assert [(problem.code, problem.place) for problem in problems.errors] == [
         ("closed-backwards", "Closed!B2"), ("unknown-holidays", "Workshop!B20")]
+
+
+@pytest.mark.slow
+def test_the_loads_of_many_days_take_work_by_the_day_and_not_by_its_square() -> None:
+    """Sixteen times the days take at most three times sixteen times the work of the processor: each day is noted once."""
+
+    def work(days: int) -> float:
+        start = time.process_time()
+        ((_, count, noted),) = loads_of([60.0] * days, 60.0)
+        assert (count, noted) == (days, tuple(range(1, days + 1)))
+        return time.process_time() - start
+
+    assert work(80_000) < 3 * 16 * min(work(5_000) for _ in range(3))

@@ -194,15 +194,15 @@ def loads_of(poured: Sequence[float], mixer_load: float) -> tuple[tuple[float, i
     >>> loads_of([150.0], 60.0), loads_of([60.0, 60.0, 20.0], 60.0)
     (((50.0, 3, (1,)),), ((60.0, 2, (1, 2)), (20.0, 1, (3,))))
     """
-    kinds: dict[float, tuple[float, int, tuple[int, ...]]] = {}
+    kinds: dict[float, tuple[float, list[int], list[int]]] = {}
     for day, litres in enumerate(poured, 1):
         if litres <= 0:
             continue
         count = max(int(whole_up(litres / mixer_load)), 1)
-        size = float(f"{litres / count:.12g}")
-        each, so_far, days = kinds.get(size, (litres / count, 0, ()))
-        kinds[size] = (each, so_far + count, (*days, day))
-    return tuple(kinds.values())
+        _, counts, days = kinds.setdefault(float(f"{litres / count:.12g}"), (litres / count, [], []))
+        counts.append(count)
+        days.append(day)
+    return tuple((each, sum(counts), tuple(days)) for each, counts, days in kinds.values())
 
 
 def weigh(ingredients: tuple[Ingredient, ...], litres: float, count: int = 1, days: tuple[int, ...] = ()) -> Load:
