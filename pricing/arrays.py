@@ -81,6 +81,8 @@ class DictionaryColumn:
         ([0, 1, 0], ['b', 'a'])
         """
         column = np.asarray(column, dtype=object)
+        if len(column) and not column.strides[0]:
+            return cls(np.broadcast_to(np.int32(0), len(column)), column[:1])  # one word throughout
         rows = column.tolist()
         numbers: defaultdict[str, int] = defaultdict(itertools.count().__next__)
         codes = np.fromiter(map(numbers.__getitem__, rows), dtype=np.int32, count=len(rows))

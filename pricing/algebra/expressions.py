@@ -377,4 +377,13 @@ def evaluate(rule: Callable[..., Any], values: Mapping[str, Value]) -> Value:
     >>> round(float(evaluate(lambda diameter, pi: pi * diameter, {"diameter": 1.0})), 6)
     3.141593
     """
-    return rule(**{name: values[name] for name in inputs_of(rule)}, **_constants_of(rule))
+    return applied(rule, {name: values[name] for name in inputs_of(rule)})
+
+
+def applied(rule: Callable[..., Any], inputs: Mapping[str, Value]) -> Value:
+    """The same where the values are its inputs and nothing else.
+
+    >>> applied(lambda length, width: length * width, {"length": 2.0, "width": 0.5})
+    1.0
+    """
+    return rule(**inputs, **_constants_of(rule))

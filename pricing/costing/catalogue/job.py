@@ -29,8 +29,8 @@ from pricing.files.atomic import written_beside
 from pricing.files.processes import keep_memory
 from pricing.problems import BookError, Problems
 
-#: Variants that are priced at once: what they need stays below about 150 MB.
-AT_ONCE = 50_000
+#: Variants that are priced at once: what comes about on the way stays near the processor, and below about 100 MB.
+AT_ONCE = 25_000
 
 #: Variants in a part.
 PART = 500_000

@@ -30,6 +30,7 @@ class Dependence:
         for spec in specs:
             self.groups.setdefault(spec.group or spec.name, []).append(spec.name)
         self.columns: dict[str, dict[str, Column]] = {spec.name: {column.name: column for column in spec.columns} for spec in specs}
+        self._inputs: dict[Place, dict[str, Place]] = {}
 
     def members(self, name: str) -> list[str]:
         """The tables that a lookup means: one by its name, or all of a group."""
@@ -39,11 +40,20 @@ class Dependence:
         """The table in which a rule of *table* finds the input *name*: its own, or the settings."""
         return table if name in self.columns[table] else SETTINGS
 
+    def inputs(self, table: str, name: str) -> dict[str, Place]:
+        """The inputs of a rule, each with the column that it is."""
+        found = self._inputs.get((table, name))
+        if found is None:
+            column = self.columns[table][name]
+            assert isinstance(column, Computed)
+            found = self._inputs[table, name] = {each: (self.home(table, each), each) for each in expressions.inputs_of(column.rule)}
+        return found
+
     def sources(self, table: str, name: str) -> list[Place]:
         """The columns that a column is made of, each by its table; none of one that is given."""
         match self.columns[table].get(name):
-            case Computed(rule):
-                return [(self.home(table, each), each) for each in expressions.inputs_of(rule)]
+            case Computed():
+                return list(self.inputs(table, name).values())
             case Lookup(column=column, table=other) | Sum(column=column, table=other) | Largest(column=column, table=other):
                 return [(member, column) for member in self.members(other)]
             case ByWord(columns=columns, table=other):

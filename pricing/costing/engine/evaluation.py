@@ -6,8 +6,7 @@ Arrays may carry leading axes (scenarios); the last axis is the rows of a table.
 from __future__ import annotations
 
 import functools
-from collections.abc import Callable, Mapping
-from typing import Any
+from collections.abc import Mapping
 
 import numpy as np
 from numpy.typing import NDArray
@@ -110,11 +109,11 @@ class Evaluation:
 
     def _made(self, table: str, name: str) -> Floats:
         model, column = self.model, self.model.column(table, name)
+        if isinstance(column, Computed):
+            return self._computed(table, column)
         match column:
             case Input():
                 return model.tables[table].given[name]
-            case Computed(rule):
-                return self._computed(table, rule)
             case Lookup():
                 return model.lookup(table, column.key, column.table).taken(self.group(column.table, column.column))
             case ByWord():
@@ -130,10 +129,14 @@ class Evaluation:
                 return ranked(self.value(table, column.column), model.tables[table].given[column.by])
         raise KeyError(f"{table} has no column {name} to compute")
 
-    def _computed(self, table: str, rule: Callable[..., Any]) -> Floats:
-        inputs = {name: self.value(self.model.home(table, name), name) for name in expressions.inputs_of(rule)}
+    def _computed(self, table: str, column: Computed) -> Floats:
+        known = self._values
+        inputs = {
+            name: known[place] if place in known else self.value(*place)
+            for name, place in self.model.dependence.inputs(table, column.name).items()
+        }
         with np.errstate(divide="ignore", invalid="ignore"):
-            result, count = np.asarray(expressions.evaluate(rule, inputs), dtype=np.float64), self.model.tables[table].count
+            result, count = np.asarray(expressions.applied(column.rule, inputs), dtype=np.float64), self.model.tables[table].count
         return result if result.shape[-1:] == (count,) else np.broadcast_to(result, (*result.shape[:-1], count))
 
     def _summed(self, table: str, column: Sum) -> Floats:

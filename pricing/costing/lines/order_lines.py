@@ -389,7 +389,7 @@ def list_lines(book: PriceBook, day: datetime.date, quantities: Sequence[float] 
         product = np.repeat(product, len(quantities))
         quantity = np.tile(np.asarray(quantities, dtype=np.float64), count)
     quote = np.array(list(map(str, range(1, len(product) + 1))), dtype=object)
-    customer = np.full(len(product), "", dtype=object)
+    customer: Texts = np.broadcast_to(np.array("", dtype=object), len(product))
     days = np.full(len(product), np.datetime64(day, "D"))
     nowhere = np.full(len(product), -1, dtype=np.intp)
     return _order_lines(book, quote, customer, days, product, quantity, nowhere, np.arange(len(product)))

@@ -22,7 +22,7 @@ from pricing.costing.lines.line_taxes import LineTaxes, names_taxes
 from pricing.costing.lines.order_lines import OrderLines
 from pricing.costing.lines.own_terms import OwnTerms
 from pricing.costing.method.piece_declared import PieceForms
-from pricing.costing.method.rows_builder import safe_key, safe_keys
+from pricing.costing.method.rows_builder import SafeKeys, safe_key
 from pricing.costing.method.terms_declared import TermForms
 from pricing.costing.method.workshop_declared import by_day
 from pricing.problems import Problems
@@ -197,9 +197,9 @@ class PricingContext:
         """What each line is called in the model: its product."""
         products = self.book.tables["Products"].columns["product"]
         if self.lines.each_product_once:
-            return DictionaryColumn(np.arange(len(self.lines), dtype=np.int32), safe_keys(products[: len(self.lines)].tolist()))
+            return DictionaryColumn(np.arange(len(self.lines), dtype=np.int32), SafeKeys(products[: len(self.lines)]))
         used, _, codes = first_seen(self.lines.product, len(products))
-        return DictionaryColumn(codes, safe_keys(products[used].tolist()))
+        return DictionaryColumn(codes, SafeKeys(products[used]))
 
     @cached_property
     def quote_numbers(self) -> tuple[NDArray[np.intp], NDArray[np.intp]]:

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Iterator, Sequence
+from functools import cached_property
+from typing import overload
 
 import numpy as np
 
 from pricing.costing.engine.columns import Input, TableSpec, Text
 from pricing.costing.engine.model import Rows
+from pricing.costing.engine.packed_columns import Texts
 
 
 class RowsBuilder:
@@ -52,16 +56,36 @@ def safe_key(name: str) -> str:
     return f"{cleaned[:180]}… {hashlib.sha256(name.encode('utf-8', 'surrogatepass')).hexdigest()[:8]}"
 
 
-def safe_keys(names: list[str]) -> list[str]:
-    """The same for many names; one look at them all finds whether any has to be changed.
+class SafeKeys(Sequence[str]):
+    """The same for many names, when any of them is asked for; one look at them all finds whether any has to be changed.
 
-    >>> safe_keys(["Sand 0/2*", "Water"])
+    >>> list(SafeKeys(np.array(["Sand 0/2*", "Water"], dtype=object)))
     ['Sand 0/2∗', 'Water']
     """
-    together = "".join(names)
-    if max(map(len, names), default=0) <= 200 and not any(sign in together for sign in "*?~∗？∼"):
-        return [name.strip() for name in names]
-    return [safe_key(name) for name in names]
+
+    def __init__(self, names: Texts) -> None:
+        self._names = names
+
+    def __len__(self) -> int:
+        return len(self._names)
+
+    @cached_property
+    def _keys(self) -> list[str]:
+        names = self._names.tolist()
+        together = "".join(names)
+        if max(map(len, names), default=0) <= 200 and not any(sign in together for sign in "*?~∗？∼"):
+            return [name.strip() for name in names]
+        return [safe_key(name) for name in names]
+
+    @overload
+    def __getitem__(self, at: int) -> str: ...
+    @overload
+    def __getitem__(self, at: slice) -> list[str]: ...
+    def __getitem__(self, at: int | slice) -> str | list[str]:
+        return self._keys[at]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._keys)
 
 
 def number_or(value: float, otherwise: float) -> float:

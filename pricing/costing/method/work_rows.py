@@ -98,9 +98,9 @@ class Expanded:
     def materials(self) -> list[tuple[str, str]]:
         """The materials in use, each with the label of its set of prices."""
         used, lines, _ = self.parts
-        names = self.table.columns["material"][used].tolist()
-        labels = [self.context.labels[number] for number in self.context.set_of_line[lines].tolist()]
-        return list(dict.fromkeys(zip(names, labels, strict=True)))
+        names, several = self.table.words("material").taken(used), max(len(self.context.labels), 1)
+        pairs, _, _ = first_seen(names.codes * several + self.context.set_of_line[lines], len(names.words) * several)
+        return [(names.words[pair // several], self.context.labels[pair % several]) for pair in pairs.tolist()]
 
     def material_keys(self, rows: Codes, sets: Codes) -> DictionaryColumn:
         """The key of the material of some rows at some sets of prices."""

@@ -7,7 +7,6 @@ the piece is a projection and shares the plan's.
 from __future__ import annotations
 
 import functools
-import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -141,29 +140,24 @@ def _divide(
         return [(pad, pad, width, height)], [_scale(extents[0], margins[0], width, height)]
     largest = _largest_section(extents)
     lengths = [max(extent[2] - extent[0], extent[3] - extent[1]) for extent in extents]
-    best, found = -math.inf, ((0.0, 0.0), True, 1.0, 1.0)
-    for stacked in (True, False):
-        along, across = (height, width) if stacked else (width, height)
-        along -= size
-        (most, taken, length), (most_too, taken_too, length_too) = (
-            _along(*each, across, stacked) for each in zip(extents, margins, strict=True)
-        )
-        firsts, seconds = along * _SHARES / 100, along * (100 - _SHARES) / 100
-        plans = np.minimum(np.maximum(firsts - taken, 1.0) / length, most)
-        sections = np.minimum(np.maximum(seconds - taken_too, 1.0) / length_too, most_too)
-        if projected:
-            plans = sections = np.minimum(plans, sections)
-        sections = np.minimum(sections, plans * largest)
-        clear = np.minimum(1.0, np.minimum(plans * lengths[0] / (size * CLEAR), sections * lengths[1] / (size * CLEAR)))
-        shown = plans**2 * sections * clear**4
-        at = int(shown.argmax())
-        if shown[at] > best:
-            best = float(shown[at])
-            found = (float(firsts[at]), float(seconds[at])), stacked, float(plans[at]), float(sections[at])
-    (first, second), stacked, plan, section = found
-    if stacked:
-        return [(pad, pad, width, first), (pad, pad + first + size, width, second)], [plan, section]
-    return [(pad, pad, first, height), (pad + first + size, pad, second, height)], [plan, section]
+    # One below the other in the first row of each array, side by side in the second.
+    (most, taken, length), (most_too, taken_too, length_too) = (
+        np.array([_along(*each, width, True), _along(*each, height, False)]).T[:, :, None] for each in zip(extents, margins, strict=True)
+    )
+    along = np.array([[height - size], [width - size]])
+    firsts, seconds = along * _SHARES / 100, along * (100 - _SHARES) / 100
+    plans = np.minimum(np.maximum(firsts - taken, 1.0) / length, most)
+    sections = np.minimum(np.maximum(seconds - taken_too, 1.0) / length_too, most_too)
+    if projected:
+        plans = sections = np.minimum(plans, sections)
+    sections = np.minimum(sections, plans * largest)
+    clear = np.minimum(1.0, np.minimum(plans * lengths[0] / (size * CLEAR), sections * lengths[1] / (size * CLEAR)))
+    shown = plans**2 * sections * clear**4
+    at = divmod(int(shown.argmax()), len(_SHARES))
+    first, second, *scales = (float(each[at]) for each in (firsts, seconds, plans, sections))
+    if at[0] == 0:
+        return [(pad, pad, width, first), (pad, pad + first + size, width, second)], scales
+    return [(pad, pad, first, height), (pad + first + size, pad, second, height)], scales
 
 
 def _largest_section(extents: list[Box]) -> float:

@@ -33,17 +33,17 @@ _LARGEST = 1 << 16
 #: What the address of a cell, and of several, looks like.
 _ADDRESS = re.compile(r"(?:[A-Z]{1,3}\d{1,7}(?::[A-Z]{1,3}\d{1,7})?|\d{1,5}:\d{1,5})")
 
-#: A cell that is empty but for its style, or that shows a shared text.
-_QUIET_CELL = re.compile(rb'<c r="[A-Z]{1,3}\d{1,7}" s="\d{1,5}"(?:/>| t="s"><v>(\d{1,7})</v></c>)')
+#: A cell whose content is plain: it is empty but for its style, shows a shared text, or has a number, with a formula of its own sheet or
+#: without.
+_PLAIN_CELL = re.compile(
+    rb'<c r="[A-Z]{1,3}\d{1,7}" s="\d{1,5}"(?:/>| t="s"><v>(\d{1,7})</v></c>'
+    rb'|>(?:<f>([A-Za-z0-9.,:()+*/^$-]*)</f>)?<v>(-?\d+(?:\.\d+)?(?:[Ee][+-]?\d+)?)</v></c>)'
+)
 
 #: A row without cells, cells joined, and how far the sheet reaches: they say nothing but where they are.
-_QUIET_ROW = re.compile(rb'<row r="\d{1,7}"(?: spans="\d{1,5}:\d{1,5}")? ht="[1-9]\d{0,2}(?:\.\d{1,4})?" customHeight="1"(?:/>|></row>)')
-_QUIET_REACH = re.compile(rb'<dimension ref="[A-Z]{1,3}\d{1,7}:[A-Z]{1,3}\d{1,7}"/>')
-_QUIET_MERGE = re.compile(rb'<mergeCell ref="[A-Z]{1,3}\d{1,7}:[A-Z]{1,3}\d{1,7}"/>')
-
-#: A cell with a number, and one with a formula of its own sheet and its result: what they say is plain.
-_PLAIN_CELL = re.compile(
-    rb'<c r="[A-Z]{1,3}\d{1,7}" s="\d{1,5}">(?:<f>([A-Za-z0-9.,:()+*/^$-]*)</f>)?<v>(-?\d+(?:\.\d+)?(?:[Ee][+-]?\d+)?)</v></c>'
+_QUIET = re.compile(
+    rb'<row r="\d{1,7}"(?: spans="\d{1,5}:\d{1,5}")? ht="[1-9]\d{0,2}(?:\.\d{1,4})?" customHeight="1"(?:/>|></row>)'
+    rb'|<(?:dimension|mergeCell) ref="[A-Z]{1,3}\d{1,7}:[A-Z]{1,3}\d{1,7}"/>'
 )
 
 #: Where a picture stands on the page, and how large it is.
@@ -136,16 +136,18 @@ class Scanner:
         """What a sheet holds: its plain cells, and what stands around them when all is left out that says nothing itself: cells that
         are empty or show a shared text, rows of such, joined cells.
         """
-        used = frozenset(number.decode() for number in _QUIET_CELL.findall(data) if number)
-        data = _QUIET_CELL.sub(b"", data)
+        used: set[str] = set()
         plain: list[Piece] = []
-        for formula, number in _PLAIN_CELL.findall(data):
-            plain += [Piece(part, "f", formula.decode(), "formula")] if formula else []
-            plain.append(Piece(part, "v", number.decode(), "number"))
-        for quiet in (_PLAIN_CELL, _QUIET_ROW, _QUIET_MERGE, _QUIET_REACH):
-            data = quiet.sub(b"", data)
+        for shared, formula, number in _PLAIN_CELL.findall(data):
+            if shared:
+                used.add(shared.decode())
+            if formula:
+                plain.append(Piece(part, "f", formula.decode(), "formula"))
+            if number:
+                plain.append(Piece(part, "v", number.decode(), "number"))
+        data = _QUIET.sub(b"", _PLAIN_CELL.sub(b"", data))
         around = self._around(part, data)
-        return Scanned(around.oddities, (*self._telling(plain), *around.telling), used | around.used)
+        return Scanned(around.oddities, (*self._telling(plain), *around.telling), around.used | used)
 
     def _with_shared(self, around: Scanned, texts: list[bytes]) -> Scanned:
         """What the list of shared texts holds: what stands around them, and each of them."""

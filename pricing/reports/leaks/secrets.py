@@ -195,7 +195,8 @@ class Secrets:
     def names_in(self, texts: Sequence[Said]) -> dict[str, str]:
         """The secret names in some texts, with what each is."""
         found: dict[str, str] = {}
+        met = self.phrases.by_word.keys() & set[str]().union(*(each.words for each in texts))
         for each in texts:
-            if each.folded:
+            if self.phrases.unspaced or not met.isdisjoint(each.words):
                 found.update(self.phrases.found_in(each.folded, each.words))
         return {phrase: kind for phrase, kind in found.items() if phrase not in self.passing and phrase not in self.passing_words}
