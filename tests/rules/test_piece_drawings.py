@@ -211,6 +211,17 @@ def test_a_sketch_with_many_sizes_still_shows_the_piece(size: tuple[int, int]) -
     assert sketch.sheet.clear
 
 
+def test_a_long_top_with_sink_and_tap_is_not_drawn_small_for_the_sizes_of_the_tap() -> None:
+    """Where the sizes of all cut-outs would leave a plan of half the width, those of the largest alone are drawn."""
+    cuts = PieceDetails((CutOut(0.56, 0.43, 0.015, 0.7, 0.08), CutOut(0.035, 0.035, 0.0175, 0.98, 0.56)), seen_long_edges=1)
+    sketch = sketch_of(SHAPES["slab"], {"length": 2.4, "width": 0.65, "thickness": 0.04}, "mm", cuts, (212, 145))
+    assert sketch is not None
+    said = {letters.text for letters in sketch.sheet.letters}
+    assert {"2400", "650", "700", "560", "430", "80"} <= said
+    assert "980" not in said
+    assert sketch.sheet.roomy
+
+
 def test_the_largest_of_many_cut_outs_have_their_sizes() -> None:
     """Of five cut-outs three are measured, among them the sink that was typed last."""
     taps = [CutOut(0.035, 0.035, 0.0175, 0.2 + 0.1 * number, 0.5) for number in range(4)]

@@ -410,6 +410,12 @@ def test_most_quotes_fit_one_page(tmp_path: Path) -> None:
     assert (len(fitting), sum(fitting)) == (7, 7)
 
 
+def test_the_colour_of_a_piece_with_a_face_mix_is_that_of_its_face_first() -> None:
+    """The demo's planter is white on grey."""
+    planter = Path(__file__).parents[2] / "workbooks" / "demo" / "Q-1045 quote.xlsx"
+    assert "White face mix on Garden mix, Sealed only" in "\n".join(texts_of(planter))
+
+
 def test_a_draft_says_so_on_every_page(costing: Costing, tmp_path: Path) -> None:
     """The mark of a draft stands above the letter, and at the head of each page but the first; a promise has none."""
     write_quote(costing, "Q-1042", tmp_path / "draft.xlsx", mark=wording.LABELS["draft"])

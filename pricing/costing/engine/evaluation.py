@@ -117,7 +117,7 @@ class Evaluation:
             case Lookup():
                 return model.lookup(table, column.key, column.table).taken(self.group(column.table, column.column))
             case ByWord():
-                return RowByRow(self, table, [name], lambda each: (table, each) in self._values).at(slice(None))[name]
+                return RowByRow(self, table, (), lambda _: False).picked(column, slice(None))
             case Sum():
                 return self._summed(table, column)
             case Largest():

@@ -91,10 +91,10 @@ class RowByRow:
                         lookup = self.model.lookup(self.table, column.key, column.table)
                         found[name] = lookup.taken(self.values.value(column.table, column.column), rows)
                     case ByWord():
-                        found[name] = self._picked(column, rows)
+                        found[name] = self.picked(column, rows)
         return found
 
-    def _picked(self, column: ByWord, rows: slice) -> Floats:
+    def picked(self, column: ByWord, rows: slice) -> Floats:
         """Each row's value out of the column that its word names; not a number where it names none."""
         named = self.model.lookup(self.table, column.key, column.table).rows[rows]
         names, which = self.model.picked(self.table, column, rows)

@@ -18,6 +18,9 @@ from pricing.rules.geometry.drawing import Drawing, Mark, View
 #: A view shows its form where it is so many times as long as its figures are high.
 CLEAR = 2.6
 
+#: So many times as long as its figures are high, the first view has much of the room.
+ROOMY = 6.0
+
 #: So often are views placed anew at most; and what stands around them may be so much wider than thought [px].
 _MOST_TURNS, _SLACK = 6, 0.5
 
@@ -54,8 +57,9 @@ def lay_out(
         margins = [_wider(*pair) for pair in zip(edges, margins, strict=True)] if turn else edges
     views = [outlined(*each, frame, size) for each, frame in zip(placed, frames, strict=True)]
     sheet = LaidOut([stroke for each in views for stroke in each.strokes], [letters for each in views for letters in each.letters])
-    shown = min(max(frame.right - frame.left, frame.bottom - frame.top) for frame in frames) >= size * CLEAR - _SLACK
-    sheet.clear = shown and not sheet.covers_itself()
+    lengths = [max(frame.right - frame.left, frame.bottom - frame.top) for frame in frames]
+    sheet.roomy = lengths[0] >= size * ROOMY
+    sheet.clear = min(lengths) >= size * CLEAR - _SLACK and not sheet.covers_itself()
     if named:
         sheet.letters.append(Lettering("mm", (width - size, height - size * 0.6), size * 0.85))
     for number, line in enumerate(reversed(lines)):

@@ -53,11 +53,14 @@ class Lettering:
 
 @dataclass(slots=True)
 class LaidOut:
-    """What is to be inked, and whether every view is large enough to show its form and every figure can be read."""
+    """What is to be inked, whether every view is large enough to show its form and every figure can be read, and whether the first view
+    has much of the room.
+    """
 
     strokes: list[Stroke] = field(default_factory=list)
     letters: list[Lettering] = field(default_factory=list)
     clear: bool = True
+    roomy: bool = True
 
     def covers_itself(self) -> bool:
         """Whether a figure stands upon another."""

@@ -19,6 +19,9 @@ from pricing.reports.shared.styles import NORMAL, SMALL
 from pricing.xlsx.writing.safe_text import clean_text, stored_result
 from pricing.xlsx.writing.text_width import PADDING, fitting, line_height, wrapped
 
+#: What names leave of the room of a page [pixels].
+_KEPT_FREE = 12
+
 #: Change of a margin, in points of a hundred.
 POINTS = "[>=0.05]+0.0;[<=-0.05]-0.0;0.0"
 
@@ -137,6 +140,12 @@ class MarginSheet:
     def wish(self, letter: str, width: int) -> None:
         """Make a column so wide, as far as the page has room for it as it lies [pixels]."""
         self._wishes[letter] = width
+
+    @property
+    def spare(self) -> int:
+        """What names may take of the page as it lies, with some left for figures that are wider than their columns [pixels]."""
+        across = sum(self.widths) > widest_page(self.margin.paper)
+        return max(0, int(widest_page(self.margin.paper, landscape=across)) - sum(self.widths) - _KEPT_FREE)
 
     def finish(self, end: int) -> None:
         """Make the columns as wide as their figures, and say what prints: no table is divided that a page can hold.

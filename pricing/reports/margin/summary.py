@@ -51,8 +51,8 @@ _TWO_MARGINS = (
 #: A number or a note makes its column no wider than this [pixels].
 _WIDEST = 260
 
-#: Names of customers, and of lines with their sets, make their column no wider than this [pixels].
-_LONGEST_NAME = 240
+#: What of the room of a line's name its set has, where there is too little for both [share].
+_OF_SET = 0.24
 
 
 class Summary:
@@ -74,9 +74,7 @@ class Summary:
         self.page = MarginSheet(margin, "Summary", "Margin summary", _WIDTHS, repeat=self.lines_at)
         self.sheet, self.style = self.page.sheet, self.page.style
         self.names = self._line_names()
-        customers = margin.model.tables["quotes"].text["customer"].tolist()
-        needed = [text_width(str(each), NORMAL) for each in customers] + [text_width(each, NORMAL) - _WIDTHS[0] for each in self.names]
-        self.page.at_least("B", min(round(max(needed, default=0.0)) + PADDING + 1, _LONGEST_NAME))
+        self._make_room_for_names()
 
     def write(self) -> None:
         """Everything on the sheet, each cell once."""
@@ -92,6 +90,17 @@ class Summary:
             self.page.height(row - 1, _GAP)
         self.page.finish(self.end)
         self._charts()
+
+    def _make_room_for_names(self) -> None:
+        """Make the column of names as wide as the longest, as far as the page stays upright."""
+        text, page = self.margin.model.tables["quotes"].text, self.page
+        for quote in text["quote"].tolist():
+            page.at_least("A", min(width_of(quote, "", self.style("text")), _WIDEST))
+        for note in self.margin.part.notes.values():
+            page.at_least("K", min(width_of(note, "", self.style("result", indent=2)), 2 * _WIDEST))
+        needed = [text_width(str(each), NORMAL) for each in text["customer"].tolist()]
+        needed += [text_width(each.replace("\n", " "), NORMAL) - page.widths[0] for each in self.names]
+        page.at_least("B", min(round(max(needed, default=0.0)) + PADDING + 1, page.widths[1] + page.spare))
 
     def _range(self, letter: str, first: int, count: int) -> str:
         return f"${letter}${first + 1}:${letter}${first + max(count, 1)}"
@@ -116,7 +125,6 @@ class Summary:
         for number, quote in enumerate(text["quote"].tolist()):
             at = row + number + 1
             self.page.text(f"A{at}", quote)
-            self.page.at_least("A", min(width_of(quote, "", self.style("text")), _WIDEST))
             self.page.text(f"B{at}", fitting(str(text["customer"][number]), self.page.widths[1] - PADDING, NORMAL))
             count = f"COUNTIF({lines},{self.page.cell('quotes', 'quote_number', number)})"
             self.page.live(f"C{at}", count, len(self.costing.lines_of(quote)), "0")
@@ -126,7 +134,6 @@ class Summary:
                 self.page.of_model(f"{letter}{at}", self.page.cell("quotes", name, number), figure, name, role)
             if quote in self.margin.part.notes:
                 self.page.text(f"K{at}", self.margin.part.notes[quote], "result", indent=2)
-                self.page.at_least("K", min(width_of(self.margin.part.notes[quote], "", self.style("result", indent=2)), 2 * _WIDEST))
             else:
                 self._flag(f"K{at}", f"H{at}", float(self.costing.quote("quote_margin")[number]))
 
@@ -138,10 +145,19 @@ class Summary:
         style = self.style("result", f'"{_LOW}";;', align="left", indent=2)
         self.sheet.write_formula(cell, f"={formula}", style, float(low))
 
+    def _name(self, row: int, name: str) -> None:
+        """What a line is called, across two columns; where there is no room for all of it, some of its set is seen all the same."""
+        room = sum(self.page.widths[:2]) - PADDING
+        product, of_set, named = name.partition("\n")
+        if of_set:
+            of_set = " "
+            product = fitting(product, room - min(text_width(f" {named}", NORMAL), room * _OF_SET), NORMAL)
+        self.page.text(f"A{row}", fitting(f"{product}{of_set}{named}", room, NORMAL))
+
     def _line_names(self) -> list[str]:
-        """What each line is called: its quote, its product and the set that it is a part of."""
+        """What each line is called: its quote and product, and below these the set that it is a part of."""
         text, sets = self.margin.model.tables["lines"].text, self.costing.lines.sets
-        of_sets = [""] * len(self.order) if sets is None else [f" ({name})" if name else "" for name in sets.name.tolist()]
+        of_sets = [""] * len(self.order) if sets is None else [f"\n({name})" if name else "" for name in sets.name.tolist()]
         named = zip(text["quote"].tolist(), text["product"].tolist(), of_sets, strict=True)
         return [f"{quote}  {product}{of_set}" for quote, product, of_set in named]
 
@@ -151,7 +167,7 @@ class Summary:
         self._headings(row, title, (("A", "Line"), *self._headed(_LINE_COLUMNS), ("K", "Note")))
         for place, line in enumerate(self.order):
             at = row + place + 1
-            self.page.text(f"A{at}", fitting(self.names[line], sum(self.page.widths[:2]) - PADDING, NORMAL))
+            self._name(at, self.names[line])
             for letter, name, _ in _LINE_COLUMNS:
                 role = "result" if letter in "HI" else "working"
                 self.page.of_model(f"{letter}{at}", self.page.line_cell(name, line), float(self.costing.line(name)[line]), name, role)

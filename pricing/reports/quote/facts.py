@@ -455,7 +455,7 @@ def _line(costing: Costing, row: int, number: int, breaks: Costing | None, words
         number=number,
         title=clean_text(described) or clean_text(products["description"][product]) or clean_text(products["product"][product]),
         size="" if service else piece_text(shape, dimensions, details, figures, words),
-        colour=_colour(costing, row), note=clean_text(note),
+        colour=_colour(costing, row, words), note=clean_text(note),
         mass=_shown_mass(costing, float(costing.line("mass")[row])), quantity=float(lines.quantity[row]),
         unit_price=float(measure_prices(costing.values)[row]), net=float(costing.line("line_net")[row]),
         shape=shape, dimensions=dimensions, figures=figures, details=details, uses=uses_of(str(products["use"][product])),
@@ -496,8 +496,17 @@ def _dimensions(costing: Costing, row: int, shape: Shape) -> dict[str, float]:
     return found | {name: float(value[0]) for name, value in outlined.items()}
 
 
-def _colour(costing: Costing, row: int) -> str:
-    """Mix and finish by their names: the customer chose them. A name that gives away whom we buy from or sell to is left out."""
-    names = (clean_text(costing.lines.plans[plan][row]) for plan in ("mix", "finish"))
-    customer = str(costing.lines.customer[row])
-    return ", ".join(name for name in names if fold(name) and not gives_away(costing, name, customer))
+def _colour(costing: Costing, row: int, words: Words) -> str:
+    """Mixes, that of the face first, and finish by their names: the customer chose them. A name that gives away whom we buy from or sell
+    to is left out.
+    """
+    layers, customer = costing.book.tables["Layers"].columns, str(costing.lines.customer[row])
+    faces = [str(layers["mix"][each]) for each in index_of(costing).pieces.layers.of(row) if "face" in str(layers["on"][each])]
+
+    def shown(name: str) -> bool:
+        return bool(fold(name)) and not gives_away(costing, name, customer)
+
+    mix, finish = (clean_text(costing.lines.plans[plan][row]) for plan in ("mix", "finish"))
+    mixes = [name for name in map(clean_text, [*dict.fromkeys(faces), mix]) if shown(name)]
+    seen = words.say(LABELS["face on"], face=mixes[0], backing=mixes[-1]) if len(mixes) > 1 else "".join(mixes)
+    return ", ".join([*([seen] if seen else []), *([finish] if shown(finish) else [])])

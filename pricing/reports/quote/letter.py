@@ -114,7 +114,7 @@ class Letter:
         if facts.mark:
             page.paragraph(facts.mark, NUMBER, LAST, "text bold", align="right")
         page.paragraph(facts.business, NUMBER, LAST, "headline", text_wrap=True)
-        number = self.label("tax number", tax=facts.tax_name, number=facts.tax_number) if facts.tax_number else ""
+        number = words.tax_number_words(facts.tax_name, facts.tax_number, facts.words)
         for parts in ((facts.address,), (facts.contact, number)):
             lines = [line.strip() for part in parts for line in part.split("\n") if line.strip()]
             if lines:

@@ -175,9 +175,9 @@ class QuotePage(Letter):
         lines = list(zip(self.facts.lines, self.sketches, strict=True))
         for place, (line, sketch) in enumerate(lines):
             before, after = (lines[other][0].part_of if 0 <= other < len(lines) else None for other in (place - 1, place + 1))
-            blocks, rule = self._text_blocks(line), line.part_of is None or after is not line.part_of
+            blocks, rule = self._text_blocks(line, self._column_of(line)), line.part_of is None or after is not line.part_of
             parts = [functools.partial(self._line, line, sketch, blocks[0], last=rule and len(blocks) == 1)]
-            parts += [functools.partial(self._more_text, block, last=rule and block is blocks[-1]) for block in blocks[1:]]
+            parts += [functools.partial(self._more_text, line, block, last=rule and block is blocks[-1]) for block in blocks[1:]]
             if line.part_of is not None and before is not line.part_of:
                 parts[0] = functools.partial(self._set, line.part_of, parts[0])
             if not place:
@@ -222,8 +222,8 @@ class QuotePage(Letter):
         top: dict[str, Any] = {"valign": "top"}
         role = "row" if last else "text"
         page.gap(4.0)
-        page.rich(block[0], self.text_column, PIECE_TOO, role, block[1], text_wrap=True, valign="top", align="left")
-        if self.text_column == PIECE:
+        page.rich(block[0], self._column_of(line), PIECE_TOO, role, block[1], text_wrap=True, valign="top", align="left")
+        if self._column_of(line) == PIECE:
             page.empty(SKETCH, SKETCH, role)
         if line.service:
             page.empty(WEIGHT, WEIGHT, role)
@@ -281,12 +281,16 @@ class QuotePage(Letter):
         cells = {"charged_measure": charged.removeprefix("="), "measure_price": price}
         return live_formula(measured_prices.line_net, cells, settled)
 
-    def _more_text(self, block: Block, last: bool) -> None:
+    def _column_of(self, line: QuoteLine) -> int:
+        """Where the words of a line begin: those of a service, which is not drawn, in the place of a sketch."""
+        return SKETCH if line.service else self.text_column
+
+    def _more_text(self, line: QuoteLine, block: Block, last: bool) -> None:
         """What is said of a line and did not fit its row."""
         page, role = self.page, "row" if last else "text"
         more = {} if last else {"bottom": 0}
-        page.rich(block[0], self.text_column, PIECE_TOO, role, block[1], text_wrap=True, valign="top", align="left")
-        for first, end in ((NUMBER, self.text_column - 1), (WEIGHT, LAST)):
+        page.rich(block[0], self._column_of(line), PIECE_TOO, role, block[1], text_wrap=True, valign="top", align="left")
+        for first, end in ((NUMBER, self._column_of(line) - 1), (WEIGHT, LAST)):
             page.empty(first, end, role, **more)
         page.next_row()
 
@@ -300,14 +304,14 @@ class QuotePage(Letter):
         written.write()
         self._order(first, written.free_until)
 
-    def _text_blocks(self, line: QuoteLine, column: int | None = None) -> list[Block]:
+    def _text_blocks(self, line: QuoteLine, column: int) -> list[Block]:
         """What is said of a piece, with the height that it takes [points]; in several rows where one cannot hold it.
 
         Parameters
         ----------
-        column : with which the text begins; that of all texts where None
+        column : with which the text begins
         """
-        width = self.page.width(self.text_column if column is None else column, PIECE_TOO)
+        width = self.page.width(column, PIECE_TOO)
         said: list[tuple[str, dict[str, Any]]] = [(line.title, {"bold": line.part_of is None, "font_size": NORMAL})]
         told = (line.size, line.colour, *([*price_remarks(line, self.facts.words), self._tax_of(line)] if line.part_of is None else []))
         said += [(text, {"font_size": SMALL}) for text in told if text]

@@ -39,6 +39,7 @@ _PHRASES: dict[str, tuple[tuple[str, ...], str, str]] = {
     "inner_diameter": (("inner_diameter",), "opening {size}", ""), "wall": (("wall",), "wall {size}", ""),
     "base_thickness": (("base_thickness",), "floor {size}", ""), "base_width": (("base_width",), "foot {size}", ""),
     "base_diameter": (("base_diameter",), "foot {size}", ""), "nosing": (("nosing",), "nosing {size}", ""),
+    "step drop": (("drop",), "riser {size}", ""),
     "fall": (("fall",), "fall {size}", ""), "grooves": ((), "{count} drip groove", "{count} drip grooves"),
     "leg_thickness": (("leg_thickness",), "legs {size}", ""), "leg_inset": (("leg_inset",), "legs set in {size}", ""),
 }
@@ -97,6 +98,8 @@ def size_text(shape: Shape, dimensions: Mapping[str, float], figures: LengthUnit
     >>> from pricing.rules.shapes import SHAPES
     >>> size_text(SHAPES["slab with a lip"], {"length": 0.9, "width": 0.25, "thickness": 0.025, "drop": 0.04, "long_lips": 1})
     '900 × 250 × 25 mm, drop 40 mm, 1 long edge turned down'
+    >>> size_text(SHAPES["step"], {"length": 1.0, "width": 0.32, "thickness": 0.05, "drop": 0.15, "nosing": 0.02})
+    '1000 × 320 × 50 mm, riser 150 mm, nosing 20 mm'
     >>> size_text(SHAPES["slab"], {"length": 1.2192, "width": 0.6096, "thickness": 0.0381}, "in")
     '48" × 24" × 1 1/2"'
     """
@@ -106,7 +109,7 @@ def size_text(shape: Shape, dimensions: Mapping[str, float], figures: LengthUnit
     for name in given:
         if name in outline or name in _SAID_WITH_OTHERS or name not in _PHRASES:
             continue
-        sized, one, several = _PHRASES[name]
+        sized, one, several = _PHRASES.get(f"{shape.name} {name}", _PHRASES[name])
         size = _shown([given.get(each, 0.0) for each in sized], figures, words)
         parts.append(words.count(one, several, given[name], size=size) if several else words.say(one, size=size))
     text = ", ".join(parts)

@@ -107,24 +107,41 @@ def sketch_of(
 def _laid_out(
     name: str, dimensions: tuple[tuple[str, float], ...], figures: LengthUnit, details: PieceDetails, size: tuple[int, int], words: Words
 ) -> Sketch | None:
-    # With the sizes of fewer cut-outs, then higher, where so little room shows nothing of the piece: its words tell them too.
-    sized = (MOST_SIZED, 1, 0) if any(cut.is_placed for cut in details.cut_outs) else (0,)
-    tried = [(each, most) for each in range(size[1], max(size[1], HIGHEST) + 1, HIGHER_BY) for most in sized]
-    laid: list[tuple[int, LaidOut]] = []
-    for each, most_sized in tried:
-        drawing = _drawn(name, dimensions, details, most_sized)
-        if drawing is None:
-            return None
-        laid.append((each, lay_out(drawing, size[0], each, figures, notes_of(drawing, figures, words), unit=False)))
-        if laid[-1][1].clear:
-            break
-    room, sheet = laid[-1] if laid[-1][1].clear else laid[0]
+    clearest = _clearest(name, dimensions, figures, details, size, words)
+    if clearest is None:
+        return None
+    room, sheet = clearest
     spelt = _spelt(sheet, words)
     left, top, right, bottom = spelt.extent()
     corner = left - _MARGIN, top - _MARGIN
     width, height = math.ceil((right - corner[0] + _MARGIN) * DOTS), math.ceil((bottom - corner[1] + _MARGIN) * DOTS)
     # What cannot be laid out in so little room is made smaller.
     return Sketch(spelt, corner, (width, height), min(SCALE / DOTS, size[0] * SCALE / width, room * SCALE / height))
+
+
+def _clearest(
+    name: str, dimensions: tuple[tuple[str, float], ...], figures: LengthUnit, details: PieceDetails, size: tuple[int, int], words: Words
+) -> tuple[int, LaidOut] | None:
+    """The height that a layout was given [px of the layout], and the layout; None where the shape has no drawing.
+
+    With the sizes of fewer cut-outs, then higher, where so little room shows little of the piece: its words tell them too.
+    """
+    placed = sum(cut.is_placed for cut in details.cut_outs)
+    sized = (MOST_SIZED, 1, 0) if placed > 1 else (1, 0) if placed else (0,)
+    first: tuple[int, LaidOut] | None = None
+    crowded: tuple[int, LaidOut] | None = None
+    for room, most in [(each, most) for each in range(size[1], max(size[1], HIGHEST) + 1, HIGHER_BY) for most in sized]:
+        if crowded is not None and not most:
+            return crowded
+        drawing = _drawn(name, dimensions, details, most)
+        if drawing is None:
+            return None
+        laid = room, lay_out(drawing, size[0], room, figures, notes_of(drawing, figures, words), unit=False)
+        if laid[1].clear and (most <= 1 or laid[1].roomy):
+            return laid
+        first = first or laid
+        crowded = crowded or (laid if laid[1].clear else None)
+    return first
 
 
 @functools.lru_cache(maxsize=32)

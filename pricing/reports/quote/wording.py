@@ -119,7 +119,8 @@ LABELS = {
     "breaks": "Price by quantity", "breaks note": "Price of one piece in {currency} without {tax} where so many of it are "
     "ordered by themselves.", "order": "How to order", "care": "Care", "cautions": "Please note",
     "signed": "Name and signature", "signed on": "Date", "page": "{page} of {pages}", "titled": "Quote {quote}",
-    "tax number": "{tax} number {number}", "sketch": "Sketch of piece {number}", "each of": "for", "draft": "Draft, not yet an offer",
+    "tax number": "{tax} number {number}", "VAT number": "VAT number {number}", "face on": "{face} on {backing}",
+    "sketch": "Sketch of piece {number}", "each of": "for", "draft": "Draft, not yet an offer",
 }
 
 #: Papers to an order: their titles, labels and sentences.
@@ -202,6 +203,13 @@ MEASURES = {"m2": "m²", "m": "m", "kg": "kg", "ft2": "sq ft", "ft": "ft", "lb":
 #: Headings of the table of taxes, by their names among the labels.
 TAX_COLUMNS = ("goods", "charges", "rate", "taxable")
 
+#: Prefixes of identification numbers for value added tax in the European Union, and of Northern Ireland. Source: Directive 2006/112/EC,
+#: article 215.
+VAT_STATES = frozenset((
+    "AT", "BE", "BG", "CY", "CZ", "DE", "DK", "EE", "EL", "ES", "FI", "FR", "HR", "HU", "IE", "IT", "LT", "LU", "LV", "MT", "NL", "PL",
+    "PT", "RO", "SE", "SI", "SK", "XI",
+))
+
 #: Why no tax is charged, by category, where the maker says nothing: the meanings of the reason codes VATEX-EU-AE, VATEX-EU-G, VATEX-EU-IC
 #: and VATEX-EU-O (CEF code list of EN 16931).
 REASONS = {
@@ -220,6 +228,21 @@ SOME_HEAVY = "Pieces {which} weigh about {weight} {mass} each, which is more tha
 HEAVY_IN_SET = "Pieces under No. {which} weigh about {weight} {mass} each, which is more than one person should lift"
 HEAVY_REMEDY = ": plan for more people or a lifting aid, and a clear way in."
 NONE_HEAVY = "Carry slabs on edge, and share the load where it is too much for one person."
+
+
+def tax_number_words(tax_name: str, number: str, words: Words) -> str:
+    """The workshop's tax number with what it is called; empty where there is none.
+
+    Parameters
+    ----------
+    tax_name : what the tax is called
+    number : as typed; one that begins with the letters of a state is a number for value added tax, which each language has a word for
+
+    >>> [tax_number_words("MwSt.", number, words_of("de")) for number in ("DE 123456789", "12/345/678", "")]
+    ['USt-IdNr. DE 123456789', 'MwSt.-Nummer 12/345/678', '']
+    """
+    called = "VAT number" if number[:2] in VAT_STATES and number[2:].strip()[:1].isalnum() else "tax number"
+    return words.say(LABELS[called], tax=tax_name, number=number) if number else ""
 
 
 def stage_words(stage: str, called: str, words: Words) -> str:
