@@ -19,7 +19,9 @@ import pytest
 from books import small_book, write_book
 from kept_files import fingerprints
 
-from pricing.book.reading.read import read_price_book
+from pricing.book.reading.read import load_price_book
+from pricing.costing.jobs.accepted_jobs import in_force
+from pricing.register.accepted_standards import acceptances
 from pricing.register.database import register_path
 from pricing.register.register import Register
 
@@ -165,17 +167,17 @@ def ran(folder: Path, arguments: list[str], *, kill_after: float | None = None) 
 
 
 def result_in(folder: Path) -> tuple[object, ...]:
-    """What stands in a folder: the cells of the book, its backups, the files that are seen, what is promised and what was accepted."""
+    """What stands in a folder: the book, its backups, the files that are seen, what is promised and what was accepted and holds."""
     book = folder / "book.xlsx"
     backups = sorted({path.read_bytes() for path in folder.glob("book backup*")})
     seen = sorted(str(path.relative_to(folder)) for path in folder.rglob("*") if "backup" not in path.name and "sqlite" not in path.name)
-    promised: list[object] = []
+    read, promised = load_price_book(book), list[object]()
     if register_path(book).exists():
         whole(folder)
         with Register.open(book) as register:
             promised = [[(each.number, each.revision) for each in register.quotes(every_revision=True)],
-                        register._connection.execute("SELECT count(*) FROM accepted_standards").fetchone()[0]]
-    return read_price_book(book)[0] is not None, book.read_bytes(), backups, seen, promised
+                        len(in_force(acceptances(register), float(read.tables["Labour"]["minutes"][0])))]
+    return read.file, book.read_bytes(), backups, seen, promised
 
 
 @pytest.mark.slow
