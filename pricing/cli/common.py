@@ -40,7 +40,9 @@ def print_json(content: Any) -> None:
     """One object on standard output; what is not printable stands as its escape, so that it reads the same and steers nothing."""
     encoding = (getattr(sys.stdout, "encoding", "") or "").casefold()
     text = json.dumps(content, ensure_ascii=not encoding.startswith("utf"), indent=2, allow_nan=False)
-    click.echo(_NOT_PLAIN.sub(lambda match: match.group() if match.group().isprintable() else json.dumps(match.group())[1:-1], text))
+    if not text.replace("\n", " ").isprintable():
+        text = _NOT_PLAIN.sub(lambda match: match.group() if match.group().isprintable() else json.dumps(match.group())[1:-1], text)
+    click.echo(text)
 
 
 def print_table(headings: Sequence[str], rows: Iterable[Sequence[str]], left: int = 1) -> None:

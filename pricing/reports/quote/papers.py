@@ -197,14 +197,14 @@ class _PaperPage(Letter):
         ]
         for place in range(max(len(left), len(right))):
             if place < len(left):
-                page.text(left[place], NUMBER, PIECE_TOO, "text", **(ASIDE if not place else {"bold": place == 1}))
+                page.text(left[place], NUMBER, PIECE_TOO, "text", valign="top", **(ASIDE if not place else {"bold": place == 1}))
             if place < len(right):
                 label, value = right[place]
-                page.text(label, WEIGHT, QUANTITY, "text", **ASIDE)
+                page.text(label, WEIGHT, QUANTITY, "text", valign="top", **ASIDE)
                 if isinstance(value, str):
                     page.text(value, PRICE, NET, "text wrapped", bold=not place)
                 else:
-                    page.day(value, PRICE, NET, facts.words.day_format, align="left")
+                    page.day(value, PRICE, NET, facts.words.day_format, align="left", valign="top")
             page.need(15.0)
             page.next_row()
         page.gap(9.0)
