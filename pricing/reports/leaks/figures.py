@@ -10,7 +10,8 @@ from typing import Literal
 from pricing.dataclass import dataclass
 from pricing.reports.leaks.marks import BEHIND, as_typed, is_day, is_margin, is_measure, is_money, is_percent
 
-_PLAIN = re.compile(rf"(?=\d){BEHIND}\d+(?:[.,]\d+)*", re.IGNORECASE)
+#: A figure, and one with its pence right behind a word or a cross: cost202.50, 4x202.50.
+_PLAIN = re.compile(rf"(?=\d)(?:{BEHIND}\d+(?:[.,]\d+)*|(?<=[^\W\d_])\d{{2,}}[.,]\d\d(?![\d.,]\d|\d))", re.IGNORECASE)
 _GROUPED = re.compile(rf"(?=\d)(?<![\d_.,]){BEHIND}\d{{1,3}}(?:[\u00a0' \t`]\d{{3}})+(?:[.,]\d+)?(?!\d)", re.IGNORECASE)
 _IN_FORMULA = re.compile(r"(?<![\w$.:])\d+(?:\.\d+)?(?:[eE][+-]?\d+)?")
 

@@ -41,19 +41,23 @@ _BEFORE = re.compile(
 )
 _COINS_BEHIND = rf"[\s\u00a0\u202f]*(?:(?:{_SIGN})|(?:{_CODE}|{_COIN})\b)"
 _BEHIND = re.compile(
-    rf"(?:\s?(?:[-–—/]|to\b|bis\b)\s?\d[\d.,]{{0,9}})?{_COINS_BEHIND}|[\s\u00a0\u202f]*(?:,[-–—]|\.[-–—]|/(?!\d)|(?:an?|per|each|pro|je|par|la|le)\b)",
+    rf"(?:\s?(?:[-–—/]|to\b|bis\b)\s?\d[\d.,]{{0,9}})?{_COINS_BEHIND}"
+    rf"|[\s\u00a0\u202f]*(?:,[-–—]|\.[-–—]|/(?!\d)|(?:an?|per|each(?!\s(?:side|end|way)\b)|pro|je|par|la|le)\b)",
     re.IGNORECASE,
 )
 _PERCENT = re.compile(
     r"[\s-]*(?:%|‰|per[\s-]?cents?\b|percentage|pct\b|prozent|v\.\s?h\.|pour[\s-]?cent\b|por[\s-]?cien(?:to)?\b|procent\b)", re.IGNORECASE
 )
-_MARGIN = re.compile(r"\b(?:margins?|marges?|marg[ei]n|spanne|gewinnspanne|mark-?up)\b[^\d.;\n]{0,20}\.?$", re.IGNORECASE)
+_MARGIN = re.compile(
+    r"\b(?:margins?|marges?|marg[ei]n|spanne|gewinnspanne|mark-?up)\b[^\d.;\n]{0,20}(?:\b(?:ca|c|approx)\.\s?)?\.?$", re.IGNORECASE
+)
 _UNIT = (
     r"[mcdk]?m[²³23]?|[km]?g|t|m?l|lbs?|oz|ft|yd|inch(?:es)?|feet|foot|miles?|°c?|h|hrs?|hours?|min|minutes?|days?|weeks?|months?|years?|am|pm"
     r"|(?:milli|centi|deci|kilo|mil[ií]|cent[ií])?m[eèé]t(?:er|re|ro)[sn]?|(?:kilo)?gram(?:me?)?s?|kilos?|tonn?e?s?|litros?|lit(?:er|re)[sn]?"
     r"|sq\.?\s?(?:m|ft|in|yd)|sqm|qm|n/mm[²2]|mpa|psi|kn|watts?|grit"
     r"|pcs|pieces?|off|nos?|uhr|stück|stk|tage?|wochen?|tiles|slabs|pavers|flags|bricks|blocks|steps|panels|sills|copings|holes"
-    r"|wide|high|long|deep|thick|tall|breit|hoch|lang|tief|dick"
+    r"|wide|high|long|deep|thick|tall|breit|hoch|lang|tief|dick|dia(?:m(?:eter)?)?|degrees?|ltrs?|cent(?:re|er)s|each\s(?:side|end|way)"
+    r"|(?:above|below|from)\s(?:the\s)?(?:finished\s)?(?:floor|ground|ceiling|wall|edge|end|corner|ffl)"
 )
 _MEASURE = re.compile(rf"[\s\u00a0\u202f-]?(?:(?:{_UNIT})(?![^\W_])|[\"″'′]|in(?=[).,;]|\s*$))", re.IGNORECASE)
 
@@ -69,10 +73,18 @@ _WHICH = (
     r"n[orº°]s?|num(?:ber|mer)?|nummer|order|po|ref(?:erence)?|quote|offer|job|project|drawing|dwg|detail|item|part|code|type|model|series|serial"
     r"|lot|batch|plot|house|flat|apartment|apt|suite|room|rm|floor|unit|gate|bay|block|page|sheet|section|clause|box|km|size|grit|scale"
     r"|auftrag|bestellung|zeichnung|position|pos|haus|zimmer|wohnung|postfach|seite|commande|plan|appartement|bp|pedido|plano|piso|kamer|huis"
+    r"|art|artikel|week|kw|woche|semaine|year|jahr|spring|summer|autumn|winter|grid|parcel|postcode|zip|plz|hausnummer|route|level|ffl|datum"
     r"|ral|ncs|pantone|bs|en|din|iso|astm|colou?r|shade|farbe|farbton|couleur|color|kleur"
 )
+
+#: What is measured, before its size: a height of 900, overhang 40.
+_SIZE = (
+    r"heights?|widths?|depths?|lengths?|thickness|diameter|radius|overhang|upstand|spacing|cent(?:re|er)s|setback|cut\sback"
+    r"|höhe|breite|länge|tiefe|stärke|überstand|durchmesser|hauteur|largeur|longueur|profondeur|épaisseur|altura|ancho|fondo|hoogte|breedte|lengte"
+)
 _ACROSS = re.compile(
-    rf"(?:(?:[×x*]|\bby)[\s\u00a0]?|[\d][\s\u00a0.,:/-]|[-/#:]|[hwldbtø]\s?=\s?|ø\s?|\b(?:{_WHICH})[\s\u00a0.:#]{{1,3}})$", re.IGNORECASE
+    rf"(?:\b(?:{_SIZE})(?:\s(?:of|at|is|overall|von|de))?[\s:.=]{{1,3}}|\b(?-i:[HWLDB])\s|\b(?:ffl|level)\s?\+\s?|"
+    rf"(?:[×x*]|\bby)[\s\u00a0]?|[\d][\s\u00a0.,:/-]|[-/#:]|[hwldbtø]\s?=\s?|ø\s?|\b(?:{_WHICH})[\s\u00a0.:#]{{1,3}})$", re.IGNORECASE
 )
 _GOES_ON = re.compile(r"[\s\u00a0.,:/-]\d|[-:][^\W_]")
 _STREET = re.compile(r"(?:\s[^\W\d_]+){1,2}\s(?:street|st|road|rd|lane|avenue|ave|drive|close|court|place|terrace)\b", re.IGNORECASE)
