@@ -54,8 +54,8 @@ def _kept(value: float) -> float | None:
     return value if math.isfinite(value) else None
 
 
-def _json(content: Mapping[str, object]) -> str:
-    return json.dumps(content, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
+#: The text of a row's figures, words or cells.
+_json = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), allow_nan=False).encode
 
 
 def restored(inputs: Iterable[InputRow]) -> Model | None:
