@@ -108,7 +108,8 @@ def _chosen(shapes: list[str], options: list[str], path: Path, *, mixed: bool = 
     found: tuple[list[str], list[str]] = ([], [])
     problems: list[Problem] = []
     for word, place in [*((word, 0) for word in shapes), *((word, 1) for word in options)]:
-        key = fold(word)
+        key, spaced = fold(word), fold(word.replace("-", " "))
+        key = spaced if key not in known_options and spaced in known_shapes else key
         of_shape = key in known_shapes and (mixed or not place)
         if of_shape or (place and key in known_options):
             found[not of_shape].append(known_shapes[key] if of_shape else known_options[key])

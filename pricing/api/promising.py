@@ -193,7 +193,7 @@ class _Planner:
         parts = comparison.split({"net": net_of_quotes})["net"].parts[:, 0].tolist()
         found = sorted(((part, cause.name) for part, cause in zip(parts, comparison.causes, strict=True)), key=lambda each: -abs(each[0]))
         digits = money.minor_units(stands.currency)
-        told = [f"{name} ({part:+,.{digits}f})" for part, name in found[:MOST_CAUSES] if abs(part) > _LEAST * abs(change)]
+        told = [f"{name} ({part:+,.{digits}f} net)" for part, name in found[:MOST_CAUSES] if abs(part) > _LEAST * abs(change)]
         return ", ".join(told)
 
     def _look_at_days(self, quote: str) -> None:

@@ -29,6 +29,9 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "watch": ("watch_command", "Rewrite the workbooks whenever the price book is saved."),
 }
 
+#: A command makes much and is soon over: garbage is looked for after so many new objects, and at the end not at all.
+GARBAGE = 200_000
+
 
 def _not_printed(error: OSError) -> None:
     """End where what is printed goes into a file on a full disk, without a further word when the program flushes it at its end."""
@@ -45,7 +48,7 @@ class LazyGroup(click.Group):
 
     def main(self, *arguments: Any, **more: Any) -> Any:
         """Run the command line; a letter that the terminal cannot show is written as its code point."""
-        gc.set_threshold(200_000)  # a command makes much and is soon over: garbage is looked for less often, and at the end not at all
+        gc.set_threshold(GARBAGE)
         atexit.register(gc.freeze)
         for stream in (sys.stdout, sys.stderr):
             if isinstance(stream, io.TextIOWrapper):

@@ -230,6 +230,14 @@ def test_what_was_added_is_used(tmp_path: Path) -> None:
     assert read.tables["Layers"]["thickness"].tolist() == [pytest.approx(0.00635)]
 
 
+def test_a_shape_may_be_typed_with_hyphens(tmp_path: Path) -> None:
+    """As words of a command mostly are: a square planter, whichever way it is written, and also where it is added."""
+    for number, words in enumerate(("square planter", "Square-Planter")):
+        pricing.start(tmp_path / f"{number}.xlsx", shapes=[words])
+        assert load_price_book(tmp_path / f"{number}.xlsx").tables["Products"]["shape"].tolist() == ["square planter"]
+    assert pricing.start_add(tmp_path / "0.xlsx", ["round-planter"])[0]
+
+
 @pytest.mark.parametrize(
     ("arguments", "code", "words"),
     [

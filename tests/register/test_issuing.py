@@ -59,6 +59,7 @@ def test_a_changed_quote_is_a_draft_until_it_is_promised_anew(tmp_path: Path) ->
     (sentence,) = [each for each in said(second, "promised-otherwise") if each.startswith("quote Q-1 ")]
     was, now = (float(done.costed.quote("payable")[0]) for done in (first, second))
     assert f"was promised at {was:,.2f} EUR and would now come to {now:,.2f} EUR, because of Target margin (+" in sentence
+    assert " net); what was promised stands, and " in sentence
     assert sentence.endswith('"Q-1 draft.xlsx" shows what is new; to promise that, add --revise Q-1')
     assert (tmp_path / "out" / "Q-1 quote.xlsx").read_bytes() == before
     texts = [str(cell.value) for row in openpyxl.load_workbook(tmp_path / "out" / "Q-1 draft.xlsx").worksheets[0] for cell in row]
