@@ -336,7 +336,7 @@ USED = {
     "explain book.xlsx --quote Q-1": {"numpy"},
     "publish book.xlsx --show": {"numpy"},
     "register book.xlsx": {"numpy"},
-    "quote book.xlsx": {"numpy", "xlsxwriter", "PIL"},
+    "quote book.xlsx": {"numpy", "xlsxwriter", "PIL", "multiprocessing"},  # its margin workbook is written by a copy of the process
     "workshop book.xlsx --quote Q-1": {"numpy", "xlsxwriter", "PIL", "ortools"},
     "reprice book.xlsx": {"numpy", "xlsxwriter"},
     "start new.xlsx": {"numpy", "xlsxwriter"},
