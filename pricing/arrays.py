@@ -35,6 +35,32 @@ def is_among(values: NDArray[np.integer[Any]], members: Iterable[int]) -> NDArra
     return np.isin(values, np.fromiter(members, dtype=np.intp))
 
 
+def counted_anew(counts: Codes) -> NDArray[np.intp]:
+    """0, 1, 2 and so on, anew for each of some counts.
+
+    >>> counted_anew(np.array([2, 0, 3])).tolist()
+    [0, 1, 0, 1, 2]
+    """
+    return np.arange(int(counts.sum())) - np.repeat(np.cumsum(counts) - counts, counts)
+
+
+def rows_under(held: Codes, count: int, wanted: Codes) -> tuple[NDArray[np.intp], NDArray[np.int32]]:
+    """The rows that stand under some names, name after name, and how many each has.
+
+    Parameters
+    ----------
+    held, count : the name of each row by its number, -1 where it has none, and how many names there are
+    wanted : the numbers of the names, of which one may be wanted more than once
+
+    >>> [each.tolist() for each in rows_under(np.array([1, -1, 0, 1]), 3, np.array([1, 2, 1]))]
+    [[0, 3, 0, 3], [2, 0, 2]]
+    """
+    in_turn = np.argsort(held, kind="stable")[np.count_nonzero(held < 0):]
+    many = np.bincount(held[in_turn], minlength=count)
+    first, counts = (np.cumsum(many) - many)[wanted], many[wanted].astype(np.int32)
+    return in_turn[np.repeat(first, counts) + counted_anew(counts)], counts
+
+
 def first_seen(codes: Codes, size: int) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.intp]]:
     """Numbers counted anew in the order in which they are first met.
 
@@ -123,7 +149,7 @@ class DictionaryColumn:
 
 
 def text_array(words: Sequence[str] | Texts) -> Texts:
-    """DictionaryColumn as an array of objects."""
+    """Words as an array of objects."""
     if isinstance(words, np.ndarray):
         return words
     made = np.empty(len(words), dtype=object)

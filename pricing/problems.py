@@ -86,9 +86,10 @@ class Problems:
         """Remember a problem; the same one in the same place is kept once."""
         self._keep(Problem(code, message, self.file, sheet, cell, warning, together, short))
 
-    def withdraw(self, warning: Problem) -> None:
-        """Forget something to look at, where it turned out to be part of what is told otherwise."""
-        self._found.pop(warning)
+    def withdraw(self, code: str, sheet: str, cell: str) -> None:
+        """Forget what a cell was asked about, where it turned out to be part of what is told otherwise."""
+        for each in [each for each in self._found if (each.code, each.sheet, each.cell, each.warning) == (code, sheet, cell, True)]:
+            del self._found[each]
 
     def take(self, problems: Iterable[Problem]) -> None:
         """Remember problems found elsewhere, of whatever file."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import math
+from collections.abc import Mapping
 from dataclasses import field
 from pathlib import Path
 from typing import Any
@@ -16,6 +17,7 @@ from pricing.book.declared.sheets import SHEETS
 from pricing.book.model_file import ModelMeasures
 from pricing.dataclass import dataclass
 from pricing.text import fold
+from pricing.xlsx.cells import Cell
 
 Rows = NDArray[np.int64]
 Values = NDArray[Any]
@@ -46,6 +48,7 @@ class SheetTable:
         for blank, datetime64[D] with NaT for blank, yes and no as 1.0 and 0.0
     letters : the letters of each column that the sheet has
     typed_in : where a column takes blanks from other rows, for each row the one in which its value is typed, counted from 0
+    asked : the cells of headings that are spelled much like those of columns that the sheet lacks, by the heading that is lacking
     """
 
     sheet: str
@@ -54,6 +57,7 @@ class SheetTable:
     columns: dict[str, Values]
     letters: dict[str, str] = field(default_factory=dict)
     typed_in: dict[str, Rows] = field(default_factory=dict)
+    asked: Mapping[str, Cell] = field(default_factory=dict)
     _rows_of: dict[str, dict[str, int]] = field(default_factory=dict, init=False, repr=False, compare=False)
     _words: dict[str, tuple[Values, DictionaryColumn]] = field(default_factory=dict, init=False, repr=False, compare=False)
     _rows_in: dict[str, tuple[Values, Values, Rows]] = field(default_factory=dict, init=False, repr=False, compare=False)

@@ -23,7 +23,7 @@ POUND = 0.45359237
 GALLON = 3.785411784
 
 #: What stands for a pack unit where the maker buys by the pound, the gallon and the foot.
-BY_THE_POUND = {"kg": "lb", "L": "gal (US)", "m": "ft", "m2": "ft2"}
+BY_THE_POUND: Mapping[str, str] = {unit: MEASURES[unit] for unit in ("kg", "L", "m", "m2")}
 
 
 def in_inches(book: PriceBook) -> bool:

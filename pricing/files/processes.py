@@ -57,14 +57,11 @@ def done_beside(work: Callable[[], T]) -> Iterator[Callable[[], T]]:
     ...     result()
     42
     """
-    if sys.platform != "linux" or processors() < 2:
+    if not _makes_copies():
         yield work
         return
-    from multiprocessing import current_process, get_context
+    from multiprocessing import get_context
 
-    if current_process().daemon:  # one that may have no copies
-        yield work
-        return
     context = get_context("fork")
     told, telling = context.Pipe(duplex=False)
     process = context.Process(target=_do_and_tell, args=(work, telling), daemon=True)
@@ -84,10 +81,17 @@ def done_beside(work: Callable[[], T]) -> Iterator[Callable[[], T]]:
         told.close()
 
 
+def _makes_copies() -> bool:
+    """Whether a copy of this process is sure to work, may be made, and has a processor of its own."""
+    if sys.platform != "linux" or processors() < 2:
+        return False
+    from multiprocessing import current_process
+
+    return not current_process().daemon
+
+
 def _do_and_tell(work: Callable[[], T], telling: Connection) -> None:
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # whoever stops the run stops the process that began it
-    signal.signal(signal.SIGTERM, signal.SIG_DFL)
-    end_with_parent()
+    work_for_another()
     try:
         telling.send((work(), None))
     except Exception as error:
@@ -102,6 +106,13 @@ def _told(told: Connection, work: Callable[[], T]) -> T:
     if error is not None:
         raise error
     return result  # type: ignore[no-any-return]
+
+
+def work_for_another() -> None:
+    """Leave it to the process that began this one to be stopped from the keyboard, and end when it ends."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    signal.signal(signal.SIGTERM, signal.SIG_DFL)
+    end_with_parent()
 
 
 def end_with_parent() -> None:

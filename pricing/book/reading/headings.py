@@ -41,12 +41,14 @@ class Headings:
     places : column numbers by name of the declared column
     units : the unit in the brackets of a heading by name, where there is one
     faulty : names of the columns whose unit in brackets was reported
+    asked : the cells of headings that were asked about, by the heading that each is spelled much like
     """
 
     row: int
     places: dict[str, int] = field(default_factory=dict)
     units: dict[str, str] = field(default_factory=dict)
     faulty: set[str] = field(default_factory=set)
+    asked: dict[str, Cell] = field(default_factory=dict)
 
     def address(self, name: str) -> str:
         """The address of a heading."""
@@ -122,8 +124,8 @@ def _report_missing(found: Headings, declared: SheetDeclaration, unknown: list[C
         if near:
             guesses[near[0]] = quoted(cell.value)
         if near and near[0] not in needed:  # of one that is needed it is told that it is missing
-            said = quoted(cell.value)
-            report.report("unknown-column", cell.address, warning=True, short=f"{said}\n{near[0]}", heading=said, near=near[0])
+            found.asked[near[0]] = cell
+            report.report("unknown-column", cell.address, warning=True, heading=quoted(cell.value), near=near[0])
     for column in declared.columns:
         if column.needed and column.name not in found.places:
             near_heading = guesses.get(column.heading)

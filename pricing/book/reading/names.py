@@ -189,14 +189,13 @@ class NameBook:
 
     def _told_of_heading(self, table: SheetTable, declared: SheetDeclaration) -> bool:
         """Where a heading is misspelt that would tell rows apart, that is the one fault, and stops the work."""
-        absent = {declared.column(name).heading for name in declared.key if name not in table.letters}
-        asked = [each for each in self.problems.warnings if (each.code, each.sheet) == ("unknown-column", table.sheet_as_written)]
-        for each in asked:
-            heading, near = each.short.split("\n")
-            if near in absent:
-                self.problems.withdraw(each)
-                Reporter(self.problems, each.sheet).report("misspelt-column", each.cell, heading=heading, near=near)
-                return True
+        absent = [declared.column(name).heading for name in declared.key if name not in table.letters]
+        for near in (heading for heading in absent if heading in table.asked):
+            cell = table.asked[near]
+            self.problems.withdraw("unknown-column", table.sheet_as_written, cell.address)
+            reporter = Reporter(self.problems, table.sheet_as_written)
+            reporter.report("misspelt-column", cell.address, heading=quoted(cell.value), near=near)
+            return True
         return False
 
 

@@ -302,7 +302,7 @@ class _Reading:
         if reader.without_unit:
             self.without_unit += [f"{sheet.name}: {each}" for each in _with_units(declared, reader.without_unit)]
         ordered = {column.name: columns[column.name] for column in declared.columns}
-        return SheetTable(declared.name, sheet.name, rows, ordered, found.letters())
+        return SheetTable(declared.name, sheet.name, rows, ordered, found.letters(), asked=found.asked)
 
     def _materials(self, declared: SheetDeclaration, sheet: Sheet, reader: ColumnReader, reporter: Reporter) -> SheetTable:
         """The Materials sheet, in which a new price may leave blank what stays as it was."""
@@ -328,7 +328,7 @@ class _Reading:
         if reader.without_unit:
             self.without_unit += [f"{sheet.name}: {each}" for each in _with_units(declared, reader.without_unit)]
         together = {column.name: columns[column.name] for column in declared.columns}
-        return SheetTable(declared.name, sheet.name, reader.rows, together, reader.found.letters(), typed_in)
+        return SheetTable(declared.name, sheet.name, reader.rows, together, reader.found.letters(), typed_in, reader.found.asked)
 
 
 def _with_units(declared: SheetDeclaration, headings: Iterable[str]) -> list[str]:

@@ -17,7 +17,7 @@ from pricing.costing.engine.columns import Band, ByWord, Computed, Input, Larges
 from pricing.costing.engine.lookups import RowLookup, ranked
 from pricing.costing.engine.model import Alike, Model
 from pricing.costing.engine.packed_columns import Floats
-from pricing.costing.engine.row_by_row import AlikeRows, RowByRow, is_by_row
+from pricing.costing.engine.row_by_row import AlikeRows, RowByRow, is_by_row, picked
 
 #: Rows whose figures are worked out at once: what comes about on the way stays within reach of the processor.
 BLOCK = 32_768
@@ -117,7 +117,7 @@ class Evaluation:
             case Lookup():
                 return model.lookup(table, column.key, column.table).taken(self.group(column.table, column.column))
             case ByWord():
-                return RowByRow(self, table, (), lambda _: False).picked(column, slice(None))
+                return picked(self, table, column)
             case Sum():
                 return self._summed(table, column)
             case Largest():

@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from pricing.arrays import counted_anew
 from pricing.costing.engine.columns import ByWord, Column, Largest, Lookup, Sum, TableSpec
 from pricing.costing.engine.dependence import dependence_of
 from pricing.costing.engine.lookups import RowLookup
@@ -60,8 +61,7 @@ class Alike:
     def examples(self) -> tuple[Codes, Codes]:
         """The rows of one of each group, group after group: the group and the row of each."""
         groups = np.repeat(np.arange(len(self.many)), self.many)
-        within = np.arange(len(groups)) - np.repeat(np.cumsum(self.many) - self.many, self.many)
-        return groups, self.first[self.example][groups] + within
+        return groups, self.first[self.example][groups] + counted_anew(self.many)
 
 
 class Rows:

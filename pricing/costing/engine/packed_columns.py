@@ -20,6 +20,7 @@ __all__ = [
     "taken_places",
 ]
 
+
 @dataclass(frozen=True, eq=False)
 class Chosen:
     """A column of words of another, put together when it is asked for: the word of row *i* is that of row ``which[i]`` there."""

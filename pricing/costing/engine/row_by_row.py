@@ -91,24 +91,8 @@ class RowByRow:
                         lookup = self.model.lookup(self.table, column.key, column.table)
                         found[name] = lookup.taken(self.values.value(column.table, column.column), rows)
                     case ByWord():
-                        found[name] = self.picked(column, rows)
+                        found[name] = picked(self.values, self.table, column, rows)
         return found
-
-    def picked(self, column: ByWord, rows: slice) -> Floats:
-        """Each row's value out of the column that its word names; not a number where it names none."""
-        named = self.model.lookup(self.table, column.key, column.table).rows[rows]
-        names, which = self.model.picked(self.table, column, rows)
-        if not len(named):
-            return np.zeros(0)
-        met = np.flatnonzero(np.bincount(which, minlength=len(names))).tolist()
-        among = slice(int(named.min()), int(named.max()) + 1)
-        nothing = np.broadcast_to(np.nan, among.stop - among.start)
-        columns = [self.values.value(column.table, names[number])[..., among] if names[number] else nothing for number in met]
-        side_by_side = _side_by_side(columns, axis=-1)
-        place = np.zeros(len(names), dtype=np.intp)
-        place[met] = np.arange(len(met))
-        at = (named - among.start) * len(met) + place[which]
-        return side_by_side.reshape(*side_by_side.shape[:-2], -1).take(at, axis=-1)
 
 
 class AlikeRows(RowByRow):
@@ -134,10 +118,10 @@ class AlikeRows(RowByRow):
         for members, many in self.alike.members():
             rows, together = self.alike.first[members[0]] + np.arange(many), max(size // many, 1)
             same = self._same_for_all(rows)
-            picked = {name: self._names_picked(column, rows) for name, column in self.made.items() if isinstance(column, ByWord)}
+            by_word = {name: self._names_picked(column, rows) for name, column in self.made.items() if isinstance(column, ByWord)}
             for start in range(0, len(members), together):
                 having = members[start:start + together]
-                yield having, many, self._of(having, rows, dict(same), picked)
+                yield having, many, self._of(having, rows, dict(same), by_word)
 
     def _same_for_all(self, rows: Codes) -> dict[str, Floats]:
         """The columns that are the same for all that have rows like these."""
@@ -156,7 +140,7 @@ class AlikeRows(RowByRow):
         return [names[number] for number in met.tolist()], place
 
     def _of(
-        self, having: NDArray[np.intp], rows: Codes, found: dict[str, Floats], picked: dict[str, tuple[list[str], NDArray[np.intp]]]
+        self, having: NDArray[np.intp], rows: Codes, found: dict[str, Floats], by_word: dict[str, tuple[list[str], NDArray[np.intp]]]
     ) -> dict[str, Floats]:
         """All columns for some that have rows like these."""
         for name in [name for name in self.known if name not in found]:
@@ -169,11 +153,29 @@ class AlikeRows(RowByRow):
                     case Lookup(table=table, column=column):
                         found[name] = self.values.value(table, column).take(having, axis=-1)[..., None, :]
                     case ByWord(table=table):
-                        names, place = picked[name]
+                        names, place = by_word[name]
                         nothing = np.broadcast_to(np.nan, len(having))
                         columns = [self.values.value(table, each).take(having, axis=-1) if each else nothing for each in names]
                         found[name] = _side_by_side(columns, axis=-2).take(place, axis=-2)
         return found
+
+
+def picked(values: Values, table: str, column: ByWord, rows: slice = slice(None)) -> Floats:
+    """Each row's value out of the column that its word names; not a number where it names none."""
+    model = values.model
+    named = model.lookup(table, column.key, column.table).rows[rows]
+    names, which = model.picked(table, column, rows)
+    if not len(named):
+        return np.zeros(0)
+    met = np.flatnonzero(np.bincount(which, minlength=len(names))).tolist()
+    among = slice(int(named.min()), int(named.max()) + 1)
+    nothing = np.broadcast_to(np.nan, among.stop - among.start)
+    columns = [values.value(column.table, names[number])[..., among] if names[number] else nothing for number in met]
+    side_by_side = _side_by_side(columns, axis=-1)
+    place = np.zeros(len(names), dtype=np.intp)
+    place[met] = np.arange(len(met))
+    at = (named - among.start) * len(met) + place[which]
+    return side_by_side.reshape(*side_by_side.shape[:-2], -1).take(at, axis=-1)
 
 
 def _side_by_side(columns: Sequence[Floats], axis: int) -> Floats:

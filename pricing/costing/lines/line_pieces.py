@@ -8,7 +8,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.arrays import is_among
+from pricing.arrays import is_among, rows_under
 from pricing.book import pieces
 from pricing.book.price_book import PriceBook
 from pricing.costing.lines.order_lines import OrderLines
@@ -77,14 +77,9 @@ class LinePieces:
 
     def _under_products(self, sheet: str) -> RowsOfLines:
         """The rows of a sheet that stand under the product of each line."""
-        products, table = self.book.tables["Products"], self.book.tables[sheet]
-        named = table.rows_in("product", products)
-        in_turn = np.argsort(named, kind="stable")[np.count_nonzero(named < 0):]
-        counts = np.bincount(named[in_turn], minlength=len(products))
-        many = counts[self.lines.product]
-        lines = np.repeat(np.arange(len(many)), many)
-        within = np.arange(len(lines)) - np.repeat(np.cumsum(many) - many, many)
-        return RowsOfLines(lines, in_turn[np.repeat((np.cumsum(counts) - counts)[self.lines.product], many) + within])
+        products = self.book.tables["Products"]
+        rows, many = rows_under(self.book.tables[sheet].rows_in("product", products), len(products), self.lines.product)
+        return RowsOfLines(np.repeat(np.arange(len(many)), many), rows)
 
     def _any_named(self, sheet: str, meant: NDArray[np.bool_]) -> bool:
         """Whether any line is of a product that one of some rows of a sheet stands under."""

@@ -8,7 +8,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.arrays import distinct
+from pricing.arrays import distinct, rows_under
 from pricing.book.price_book import NONE, SheetTable
 from pricing.costing.engine.columns import TableSpec
 from pricing.costing.engine.model import Alike, Rows
@@ -53,7 +53,7 @@ class Expanded:
         if several > 1:
             together = together.astype(np.intp) * several + context.set_of_line
         used, first, group = first_seen(together, count * others * several)
-        rows, counts = _rows_under(held, count, used // several // others)
+        rows, counts = rows_under(held, count, used // several // others)
         if meant is not None and further is not None:
             words = [further.words[each // several % others] for each in used.tolist()]
             chosen = [meant(each, word) for each, word in zip(np.split(rows, np.cumsum(counts))[:-1], words, strict=True)]
@@ -134,21 +134,6 @@ class Expanded:
     def places(self, rows: NDArray[np.intp], **columns: str) -> dict[str, Sequence[str]]:
         """Where columns stand, by their names in the model."""
         return {name: places_of(self.table, column, rows) for name, column in columns.items()}
-
-
-def _rows_under(held: Codes, count: int, wanted: NDArray[np.intp]) -> tuple[NDArray[np.intp], NDArray[np.int32]]:
-    """The rows that stand under some names, name after name, and how many each has.
-
-    Parameters
-    ----------
-    held, count : the name of each row by its number, -1 where it has none, and how many names there are
-    wanted : the numbers of the names
-    """
-    in_turn = np.argsort(held, kind="stable")[np.count_nonzero(held < 0):]
-    many = np.bincount(held[in_turn], minlength=count)
-    first, counts = (np.cumsum(many) - many)[wanted], many[wanted].astype(np.int32)
-    within = np.arange(int(counts.sum())) - np.repeat(np.cumsum(counts) - counts, counts)
-    return in_turn[np.repeat(first, counts) + within], counts
 
 
 def steps_in_use(context: PricingContext) -> Expanded:

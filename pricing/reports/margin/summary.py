@@ -99,7 +99,7 @@ class Summary:
         for note in self.margin.part.notes.values():
             page.at_least("K", min(width_of(note, "", self.style("result", indent=2)), 2 * _WIDEST))
         needed = [text_width(str(each), NORMAL) for each in text["customer"].tolist()]
-        needed += [text_width(each.replace("\n", " "), NORMAL) - page.widths[0] for each in self.names]
+        needed += [text_width(f"{name} {of_set}".rstrip(), NORMAL) - page.widths[0] for name, of_set in self.names]
         page.at_least("B", min(round(max(needed, default=0.0)) + PADDING + 1, page.widths[1] + page.spare))
 
     def _range(self, letter: str, first: int, count: int) -> str:
@@ -145,21 +145,19 @@ class Summary:
         style = self.style("result", f'"{_LOW}";;', align="left", indent=2)
         self.sheet.write_formula(cell, f"={formula}", style, float(low))
 
-    def _name(self, row: int, name: str) -> None:
+    def _name(self, row: int, name: str, of_set: str) -> None:
         """What a line is called, across two columns; where there is no room for all of it, some of its set is seen all the same."""
         room = sum(self.page.widths[:2]) - PADDING
-        product, of_set, named = name.partition("\n")
         if of_set:
-            of_set = " "
-            product = fitting(product, room - min(text_width(f" {named}", NORMAL), room * _OF_SET), NORMAL)
-        self.page.text(f"A{row}", fitting(f"{product}{of_set}{named}", room, NORMAL))
+            name = f"{fitting(name, room - min(text_width(f' {of_set}', NORMAL), room * _OF_SET), NORMAL)} {of_set}"
+        self.page.text(f"A{row}", fitting(name, room, NORMAL))
 
-    def _line_names(self) -> list[str]:
-        """What each line is called: its quote and product, and below these the set that it is a part of."""
+    def _line_names(self) -> list[tuple[str, str]]:
+        """What each line is called: its quote and product, and in brackets the set that it is a part of."""
         text, sets = self.margin.model.tables["lines"].text, self.costing.lines.sets
-        of_sets = [""] * len(self.order) if sets is None else [f"\n({name})" if name else "" for name in sets.name.tolist()]
+        of_sets = [""] * len(self.order) if sets is None else [f"({name})" if name else "" for name in sets.name.tolist()]
         named = zip(text["quote"].tolist(), text["product"].tolist(), of_sets, strict=True)
-        return [f"{quote}  {product}{of_set}" for quote, product, of_set in named]
+        return [(f"{quote}  {product}", of_set) for quote, product, of_set in named]
 
     def _lines(self) -> None:
         row = self.lines_at
@@ -167,7 +165,7 @@ class Summary:
         self._headings(row, title, (("A", "Line"), *self._headed(_LINE_COLUMNS), ("K", "Note")))
         for place, line in enumerate(self.order):
             at = row + place + 1
-            self._name(at, self.names[line])
+            self._name(at, *self.names[line])
             for letter, name, _ in _LINE_COLUMNS:
                 role = "result" if letter in "HI" else "working"
                 self.page.of_model(f"{letter}{at}", self.page.line_cell(name, line), float(self.costing.line(name)[line]), name, role)

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import contextlib
 import functools
-import signal
 import sys
 import warnings
 from collections.abc import Callable, Iterator, Sequence
@@ -21,7 +20,7 @@ from pricing.costing.run import cost_lines
 from pricing.dataclass import dataclass
 from pricing.files.atomic import write_durably
 from pricing.files.hidden_folders import hidden_folder
-from pricing.files.processes import done_beside, end_with_parent
+from pricing.files.processes import done_beside, work_for_another
 from pricing.reports.margin.parts import margin_parts, part_file_name, write_margin_part
 
 if TYPE_CHECKING:
@@ -221,8 +220,7 @@ _of_process: list[QuoteRun] = []
 
 
 def _begin(work: QuoteRun) -> None:
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # whoever stops the run stops the process that began it
-    end_with_parent()
+    work_for_another()
     _of_process[:] = [work]
 
 
