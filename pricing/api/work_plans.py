@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from pricing.api.books import Source, named_quotes, opened_for
 from pricing.api.faults import told
+from pricing.book.services import service_rows
 from pricing.book.wording.sentences import listed
 from pricing.costing.lines.order_lines import enquired
 from pricing.costing.run import cost_lines
@@ -40,7 +41,7 @@ class Effort:
     Parameters
     ----------
     quote : its number
-    pieces : good pieces of all its lines [pieces]
+    pieces : good pieces of all its lines but services [pieces]
     hours : of all its steps [h]
     mixer_loads, sheets : how many, of concrete and of mould board
     ready_on : the last day of its calendar
@@ -56,8 +57,9 @@ class Effort:
 
 def effort_of(work: Work) -> Effort:
     """What a quote takes to make."""
+    made = service_rows(work.costing.book, work.costing.lines.product) == 0
     return Effort(
-        work.quote, float(work.costing.line("quantity").sum()), sum(step.total for step in work.steps) / 60,
+        work.quote, float(work.costing.line("quantity")[made].sum()), sum(step.total for step in work.steps) / 60,
         sum(load.count for sheet in work.batches for load in sheet.loads), sum(work.cuts.sheets().values()), work.calendar.last,
     )
 

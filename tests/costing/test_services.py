@@ -6,11 +6,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from books import DAY, small_book, write_book
+from books import DAY, set_cell, small_book, write_book
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from referee import formulas_of, need_office, recalculated, stored
 
+from pricing.api.work_plans import effort_of
 from pricing.book.reading.read import load_price_book, read_price_book
 from pricing.costing.explain.explain import explain
 from pricing.costing.list_prices import list_prices
@@ -103,8 +104,20 @@ def test_a_service_stands_before_the_first_cast_or_after_the_last_wait(costing: 
     assert min(bar.begins for bar in fitting) > max(bar.ends for bar in bars if bar.line in (1, 2))
     assert {bar.kind for bar in (*template, *fitting)} == {"work"}
     assert [sheet.mix for sheet in work.batches] == ["Grey", "Dark"]
+    assert effort_of(work).pieces == 4 + 3  # no service among them
     ready = work.calendar.ready
     assert (ready[3] - DAY).days <= lead_time_days(costing, "Q-1") * 7 / 5 + 2
+
+
+def test_a_service_without_work_of_ours_comes_after_the_pieces_too(tmp_path: Path) -> None:
+    """A fitter who is hired at a price fits on the working day after the last piece is ready, as the quote's lead time has it."""
+    sheets = served(*PIECES, ("Fitting", 1))
+    set_cell(sheets, "Services", "Fitting", "Labour plan", None)
+    set_cell(sheets, "Services", "Fitting", "Price", 420)
+    made = costed(tmp_path, sheets)
+    ready = prepare(made, "Q-1", seconds=0.1).calendar.ready
+    assert 1 <= (ready[2] - max(ready[0], ready[1])).days <= 3
+    assert lead_time_days(made, "Q-1") == lead_time_days(costed(tmp_path, served(*PIECES)), "Q-1") + 1
 
 
 def test_services_are_in_no_list_of_products(costing: Costing) -> None:

@@ -187,9 +187,11 @@ def work_calendar(costing: Costing, steps: tuple[WorkStep, ...]) -> WorkCalendar
         ]
         after = [Step(OTHERS, float(hours[first, AFTER].sum()) * 60), *_steps(steps, line, AFTER)]
         if is_service[line]:
-            made = _service(costing, steps, line, before if not late[line] else [], max(ready.values(), default=None), week, late[line])
+            others = max(ready.values(), default=None) if late[line] else None
+            start = start_of(costing, line) if others is None else week.add(others, 1)
+            made = _service(_steps(steps, line, AFTER) if late[line] else before, start, week, hours_per_day)
             bars[line] = [Bar(line, entry.name, entry.kind, entry.begins, entry.ends) for entry in _joined(made) if entry.name != OTHERS]
-            ready[line] = made[-1].ends if made else start_of(costing, line)
+            ready[line] = made[-1].ends if made else start
             continue
         casting = Casting(float(pieces[line]), int(places[line]), float(waits[line, AT_CASTING]) / HOURS_ON_THE_CLOCK)
         entries = schedule(start_of(costing, line), before, casting, after, week=week, hours_per_day=hours_per_day)
@@ -201,20 +203,15 @@ def work_calendar(costing: Costing, steps: tuple[WorkStep, ...]) -> WorkCalendar
     return WorkCalendar(tuple(bar for line in lines for bar in bars[line]), {line: ready[line] for line in lines})
 
 
-def _service(
-    costing: Costing, steps: tuple[WorkStep, ...], line: int, before: list[Step], others: datetime.date | None, week: WorkingWeek,
-    late: bool,
-) -> list[ScheduledStep]:
+def _service(work: list[Step], start: datetime.date, week: WorkingWeek, hours_per_day: float) -> list[ScheduledStep]:
     """The days of a service: before the first cast with the work of the services before it, or from the day after the rest is ready.
 
     Parameters
     ----------
-    before : work of the lines before it and its own, for one that comes first
-    others : the day on which the rest is ready
+    work : its own, and of one that comes first that of the lines before it
+    start : its first day
     """
-    start = start_of(costing, line) if others is None or not late else week.add(others, 1)
-    work = _steps(steps, line, AFTER) if late else before
-    entries = schedule(start, work, Casting(0.0, 1, 0.0), [], week=week, hours_per_day=costing.book.number("hours_per_day"))
+    entries = schedule(start, work, Casting(0.0, 1, 0.0), [], week=week, hours_per_day=hours_per_day)
     return [entry for entry in entries if entry.kind != MOULD and not (entry.kind == WORK and entry.name == OTHERS)]
 
 
