@@ -66,7 +66,8 @@ def book_of_record(
     """
     lines = register.lines(quote)
     kept = [row for row in book_rows(register, quote) if not as_today or row.sheet not in WORKING]
-    own = with_book_rows(book, [_called(row, number or quote.number) for row in kept]) if kept else book
+    called = number or quote.number
+    own = with_book_rows(book, [_called(row, called) for row in kept], called) if kept else book
     known = {fold(name) for name in own.tables["Products"].columns["product"].tolist()}
     gone = [line.product for line in lines if fold(line.product) not in known]
     if gone:
@@ -74,7 +75,7 @@ def book_of_record(
         raise RegisterError("product-gone", f"{text}, and was recorded by a version that did not keep it; write it there again")
     _refuse_gone(own, quote, lines, ", or leave --today out" if as_today else "")
     rate = _discount_of(own, quote.customer)
-    called, ordered = number or quote.number, register.numbers_ordered(quote)
+    ordered = register.numbers_ordered(quote)
     rows = []
     for place, line, _ in register.every_line(quote):
         row = enquiry_of(called, quote.customer, quote.day, {**line.asked, "offer": ""})
@@ -135,8 +136,14 @@ def _at_its_price(line: SnapshotLine, recorded: RecordedQuote, rate: float) -> d
     return {"unit_price": line.asked.get(PRICE_OF_MEASURE, line.unit_price), "discount": taken}
 
 
-def with_book_rows(book: PriceBook, kept: Sequence[BookRow]) -> PriceBook:
-    """The price book in which the products of some kept rows are as they were kept; it is not altered itself."""
+def with_book_rows(book: PriceBook, kept: Sequence[BookRow], quote: str) -> PriceBook:
+    """The price book in which the products of some kept rows, and what belongs to their quote, are as they were kept; it is not altered
+    itself.
+
+    Parameters
+    ----------
+    quote : what it is called in it
+    """
     names = {
         column: {fold(str(cells[column])) for row in kept if (cells := json.loads(row.cells)) and row.sheet in sheets and column in cells}
         for column, sheets in (("product", ("Products",)), ("outline", ("Outlines",)), ("quote", ("Quotes",)))
@@ -151,6 +158,9 @@ def with_book_rows(book: PriceBook, kept: Sequence[BookRow]) -> PriceBook:
             continue
         column = "outline" if sheet == "Outlines" else "product" if "product" in table.columns else "quote"
         stay = _others(table, column, names[column])
+        if column == "product" and "quote" in table.columns:  # what a line or a quote has of its own
+            of_others = set(_others(table, "quote", {fold(quote)}))
+            stay = [row for row in stay if row in of_others]
         if sheet == "Products":
             measured = {fold(name): book.models[row] for row, name in enumerate(table.columns["product"].tolist()) if row in book.models}
             called = [*table.columns["product"][stay].tolist(), *(row["product"] for row in rows)]
