@@ -134,7 +134,9 @@ def _priced(costing: Costing, offers: list[Offer]) -> Options:
     days = {quote: costing.lines.day[costing.lines_of(quote)[0]] for quote in {each.quote for each in offers}}
     for row, number in enumerate(lines.order.tolist()):
         lines.day[row] = days[offers[number].quote]
-    own = _without_charges(cost_lines(costing.book, lines, costing.problems))
+    told = Problems(costing.book.file)
+    own = _without_charges(cost_lines(costing.book, lines, told))
+    costing.problems.take(each for each in told if each.code != "low-quote-margin")  # that is of an order with carriage of its own
     if own.problems.errors:
         return Options(None, {})
     wholes = _wholes(costing, own, offers)

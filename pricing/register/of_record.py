@@ -86,6 +86,29 @@ def book_of_record(
     return with_enquiries(own, rows)
 
 
+def with_its_own_rows(book: PriceBook, register: Register, quote: RecordedQuote, called: str = "") -> PriceBook:
+    """The price book of today with what a recorded quote has of its own, as it was asked for: cut-outs, things bought for it.
+
+    Parameters
+    ----------
+    called : what the quote is called in it; its own number where empty
+
+    Problems raised: RegisterError where the record is damaged.
+    """
+    name = called or quote.number
+    own = [row for row in book_rows(register, quote) if _is_own(row)]
+    return with_book_rows(book, [_called(row, name) for row in own], name) if own else book
+
+
+def lines_in_place(register: Register, quote: RecordedQuote) -> list[SnapshotLine]:
+    """The lines of a recorded quote, and in their places those offered beside it that are not ordered, which keep the numbers right."""
+    ordered = set(register.numbers_ordered(quote))
+    return [
+        replace(line, asked={**line.asked, "offer": "" if number in ordered else LEFT_OUT})
+        for number, line, _ in register.every_line(quote)
+    ]
+
+
 def _refuse_gone(own: PriceBook, quote: RecordedQuote, lines: Sequence[SnapshotLine], otherwise: str) -> None:
     """Refuse an order of which a mix, a labour plan, a mould plan or a finish stands neither on its sheet nor in the record.
 
@@ -106,9 +129,12 @@ def _refuse_gone(own: PriceBook, quote: RecordedQuote, lines: Sequence[SnapshotL
 
 def _called(row: BookRow, number: str) -> BookRow:
     """A row that belongs to the quote, under the number by which it is called."""
-    cells = json.loads(row.cells)
-    own = "quote" in cells and row.sheet != "Quotes"  # a revision has the terms of its quote
-    return row._replace(cells=json.dumps({**cells, "quote": number})) if own else row
+    return row._replace(cells=json.dumps({**json.loads(row.cells), "quote": number})) if _is_own(row) else row
+
+
+def _is_own(row: BookRow) -> bool:
+    """Whether a row belongs to the quote or to a line of it; a revision has the terms of its quote."""
+    return row.sheet != "Quotes" and "quote" in json.loads(row.cells)
 
 
 def _spelled(book: PriceBook, product: str) -> str:
