@@ -10,7 +10,7 @@ import numpy as np
 
 from pricing.book.price_book import PriceBook
 from pricing.book.services import product_count
-from pricing.book.wording.sentences import near_matches
+from pricing.book.wording.sentences import near_it, near_matches
 from pricing.costing.lines.order_lines import list_lines
 from pricing.costing.method.measures import measures_each
 from pricing.costing.method.price_rows import AT_USUAL_RUN, FROM_USUAL_RUN
@@ -98,7 +98,7 @@ def _chosen(names: list[str], products: Sequence[str] | None, problems: Problems
     for product in products:
         if fold(product) not in where:
             near = near_matches(product, names)
-            hint = f"near it are {', '.join(near)}" if near else "write it as the Products sheet does"
+            hint = near_it(near) if near else "write it as the Products sheet does"
             problems.add("unknown-product", f'there is no product "{product}"; {hint}', sheet="Products")
     return {where[fold(product)] for product in products if fold(product) in where}
 

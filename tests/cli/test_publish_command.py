@@ -165,7 +165,7 @@ def _formula(path: Path) -> None:
     [
         (lambda path: path.with_name("~$book.xlsx").touch(), [], "open in a spreadsheet program"),
         (lambda path: path.with_name(".~lock.book.xlsx#").touch(), [], "open in a spreadsheet program"),
-        (lambda path: None, ["--product", "Blok"], "near it are Block"),
+        (lambda path: None, ["--product", "Blok"], "near it is Block"),
         (lambda path: None, ["--date", "2019-01-01"], "has no price yet"),
         (_formula, [], "Q2"),
     ],
