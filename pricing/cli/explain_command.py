@@ -60,6 +60,7 @@ def explain(book: Path, quote: str, line: str | None, figure: str, day: datetime
     if dearer:
         click.echo(printable(f"Each piece is {dearer}."))
     if otherwise is not None and depth != 0:
-        click.echo("This price stands in the price book. What the piece costs, and what the price would be without it:")
+        stands = "as it was promised" if any("(as it was promised)" in text for text in pricing.explanation(trace)) else "in the price book"
+        click.echo(f"This price stands {stands}. What the piece costs, and what the price would be without it:")
         for text in pricing.explanation(otherwise, depth, columns, rows=max(rows - 6, LEAST)):
             click.echo(printable(text))

@@ -235,6 +235,8 @@ def test_what_a_line_has_of_its_own_keeps_its_line_when_the_quote_is_priced_anew
     first, second = pricing.recorded(book, every_revision=True, day=DAY).quotes
     assert first.totals == second.totals
     pricing.mark(book, "Q-1", "ordered", options=[2], day=DAY)
+    assert "  (as it was promised)\nThis price stands as it was promised." in run("explain", book, "--quote", "Q-1", "--line", "2").stdout
+    assert "has no line 4; its lines are 1, 2 and 3" in run("explain", book, "--quote", "Q-1", "--line", "4").stderr
     done = pricing.reprice(book, day=DAY)
     assert done.repricing is not None
     assert [each.cost.parts for each in done.repricing.ordered] == [{}]
