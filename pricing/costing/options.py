@@ -162,7 +162,7 @@ def _no_band(costing: Costing, values: Evaluation, offer: Offer) -> None:
     mass = shown_mass(float(values.value("quotes", "quote_mass")[0]), unit)
     table = costing.book.tables["Enquiries"]
     costing.problems.add(
-        "no-band", f'{offer.name} makes the quote weigh {mass:.1f} {unit}; zone "{zone}" has no band for so much; add a row to Delivery',
+        "no-band", f'{offer.name} makes the quote weigh {mass:,.1f} {unit}; zone "{zone}" has no band for so much; add a row to Delivery',
         sheet="Enquiries", cell=table.cell("offer", offer.rows[0]))
 
 

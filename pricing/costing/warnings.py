@@ -140,7 +140,7 @@ def _deliveries(costing: Costing) -> None:
         number = number_of[line]
         sheet, cell = _enquiry_place(costing, line, "customer")
         costing.problems.add(
-            "no-band", f'quote {quotes.text["quote"][number]} weighs {shown_mass(float(mass[number]), unit):.1f} {unit}; zone '
+            "no-band", f'quote {quotes.text["quote"][number]} weighs {shown_mass(float(mass[number]), unit):,.1f} {unit}; zone '
             f'"{quotes.text["zone"][number]}" has no band for so much; add a row to Delivery', sheet=sheet, cell=cell)
 
 

@@ -58,7 +58,7 @@ def test_the_papers_of_an_order(ordered: Path, tmp_path: Path) -> None:
     confirmation, request, delivery, statement = (texts(tmp_path / name) for name in PAPERS)
     assert {amount, deposit} <= set(confirmation)
     assert {200.2, round(deposit - 200.2, 2)} <= {round(each, 2) for each in request if isinstance(each, float)}
-    assert "This fell due on 5 March 2026. Please pay it now, and name quote Q-1." in "\n".join(map(str, request))
+    assert "This has been due since 5 March 2026: please pay it now, and name quote Q-1." in "\n".join(map(str, request))
     assert round(amount - 200.2, 2) in [round(each, 2) for each in statement if isinstance(each, float)]
     assert "no tax invoice" in "\n".join(map(str, statement))
     assert amount not in delivery

@@ -241,3 +241,14 @@ def test_what_a_line_has_of_its_own_keeps_its_line_when_the_quote_is_priced_anew
     assert done.repricing is not None
     assert [each.cost.parts for each in done.repricing.ordered] == [{}]
     assert not done.repricing.causes
+
+
+def test_a_row_of_a_set_that_is_no_longer_needed_is_named_once(tmp_path: Path) -> None:
+    """It stands in the sheet once, however many parts the set has."""
+    made = small_book()
+    made["Sets"] = [["Set", "Description", "Product", "Quantity"], ["Pair", "Two", "Slab 1000", 1], ["Pair", None, "Shelf 800", 1]]
+    made["Enquiries"] = [HEADINGS, ["Q-1", DAY, "Ada Field", "Pair", 1]]
+    book = write_book(tmp_path / "book.xlsx", made)
+    assert pricing.quote(book, out=tmp_path, record="issued").problems.errors == []
+    pricing.mark(book, "Q-1", "ordered", day=DAY)
+    assert pricing.no_longer_needed(book) == [f"Enquiries row 2: Q-1, ordered since {DAY}"]

@@ -150,7 +150,7 @@ CHANGES = (
     " Changes to sizes, colour or number change the price: please tell us at once if anything here is not as you ordered it."
 )
 PAY_BY = "Please pay by {due}, and name quote {quote}."
-PAY_NOW = "This fell due on {due}. Please pay it now, and name quote {quote}."
+PAY_NOW = "This has been due since {due}: please pay it now, and name quote {quote}."
 NO_INVOICE = "This is no tax invoice. The invoice that the law asks for comes from our bookkeeping."
 RECEIVED = "Please look the pieces over before they are carried in or fixed, and note here what is missing or damaged."
 
