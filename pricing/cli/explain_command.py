@@ -34,7 +34,7 @@ def _line_number(ctx: click.Context, param: click.Parameter, value: str | None) 
 @click.option("--figure", default="unit_price", show_default=True, metavar="F",
               help="A figure of the line or of the quote: unit_cost, concrete, labour, margin, net, payable, …")
 @options.day("The day whose prices hold.", "the quote's own date; an ordered quote stands as it was promised")
-@click.option("--depth", type=click.IntRange(0), metavar="N",
+@click.option("--depth", type=options.Whole(0), metavar="N",
               help="Levels below the figure; 99 for all." + options.default("what a screen holds"))
 @options.as_json("instead of the tree")
 def explain(book: Path, quote: str, line: str | None, figure: str, day: datetime.date | None, depth: int | None, as_json: bool) -> None:

@@ -41,7 +41,7 @@ class State(click.Choice[str]):
 @click.option("--all", "every", is_flag=True, help="Every revision, not only the one that stands.")
 @click.option("--mark", "marks", multiple=True, metavar="Q=STATE", help="Note what became of a quote: Q-1041=ordered." + options.REPEATED)
 @click.option(
-    "--revision", type=click.IntRange(1), metavar="N", help="With --mark: of this revision." + options.default("the one that stands")
+    "--revision", type=options.Whole(1), metavar="N", help="With --mark: of this revision." + options.default("the one that stands")
 )
 @click.option(
     "--with", "lines", multiple=True, metavar="LINES",
@@ -50,7 +50,7 @@ class State(click.Choice[str]):
 @click.option(
     "--paid", "payments", multiple=True, metavar="Q=AMOUNT",
     help="Note a payment: Q-1041=723.30; with a minus one that is taken back." + options.REPEATED)
-@click.option("--due", type=click.IntRange(0, 3660), metavar="DAYS", help="What falls due and which quotes lapse within so many days.")
+@click.option("--due", type=options.Whole(0, 3660), metavar="DAYS", help="What falls due and which quotes lapse within so many days.")
 @options.day("The day of the list, or on which what is marked happened.")
 @click.option("--next", "prefix", is_flag=False, flag_value="Q-", metavar="PREFIX", help="Print a free number for the next quote.")
 @click.option("--export", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE.xlsx", help="Write the list as a workbook.")

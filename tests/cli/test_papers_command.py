@@ -111,6 +111,7 @@ def test_a_list_of_none_says_why(ordered: Path) -> None:
     assert run("register", ordered, "--customer", "zzz").stdout == "none of the quotes on record is of that customer\n"
     assert run("register", ordered, "--state", "draft").stdout == "none of the quotes on record is in that state\n"
     assert "within 1 day" in run("register", ordered, "--due", "1").stdout.splitlines()[-1]
+    assert "write a whole number from 0 to 3660" in run("register", ordered, "--due", "soon").stderr
     assert "within 1 days" not in run("register", ordered, "--due", "1").stdout
 
 
