@@ -180,10 +180,10 @@ def test_a_dearer_option_is_another_promise(book: Path) -> None:
     assert otherwise(book, load_price_book(book)) == []
     made = sheets()
     made["Enquiries"][4][5] = 210
-    dearer = ["price of line 4 200.00 then, 210.00 now", "net of line 4 200.00 then, 210.00 now"]
+    dearer = ["price of line 4: 200.00 then, 210.00 now", "net of line 4: 200.00 then, 210.00 now"]
     assert otherwise(book, load_price_book(write_book(book, made)))[:2] == dearer
     del made["Enquiries"][5]
-    assert 'offer in line 5 "option" then, "instead of 2" now' in otherwise(book, load_price_book(write_book(book, made)))
+    assert 'offer in line 5: "option" then, "instead of 2" now' in otherwise(book, load_price_book(write_book(book, made)))
 
 
 @pytest.mark.parametrize(("change", "said"), [
