@@ -120,10 +120,11 @@ def explain(
 def _line_or_option(costing: Costing, quote: str, line: str) -> tuple[Costing, str, int]:
     """The costing that has a line of a quote, its name there, and its number: that of the quote, or that of its options.
 
-    Problems raised: ExplainError where a set has no such part.
+    Problems raised: ExplainError where there is no such line, or a set has no such part.
     """
+    from pricing.book.wording.sentences import listed
     from pricing.costing.explain.figure_names import ExplainError, known_quote
-    from pricing.costing.options import line_called, options_of
+    from pricing.costing.options import line_called, line_labels, options_of
 
     name, options = known_quote(quote, costing.quotes), options_of(costing)
     option = next((each for each in options.of_quote.get(name, ()) if str(each.offer.line) == line.split(".")[0]), None)
@@ -133,6 +134,13 @@ def _line_or_option(costing: Costing, quote: str, line: str) -> tuple[Costing, s
     if found is None and "." in line:
         remedy = "a part of a set is asked for by its line and its place in the set, such as 2.1"
         raise ExplainError(f"quote {quote} has no line {line}; {remedy}")
+    if found is None and (costing.lines.enquiry[costing.lines_of(name)] >= 0).all():
+        labels = line_labels(costing)
+        numbers = {int(labels[row].partition(".")[0]) for row in costing.lines_of(name)}
+        numbers |= {each.offer.line for each in options.of_quote.get(name, ())}
+        there = listed([str(number) for number in sorted(numbers)], "and")
+        held = f"its lines are {there}" if len(numbers) > 1 else f"its only line is {there}"
+        raise ExplainError(f"quote {quote} has no line {line}; {held}")
     return costing, name, int(line) if found is None else found
 
 

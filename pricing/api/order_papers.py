@@ -63,6 +63,9 @@ def papers(
         costing, account = costing_of_record(book, register, recorded), accounts(register, [recorded])[recorded.key]
         ordered = dict(register.histories(recorded.key)[recorded.key]).get("ordered", recorded.since)
         made = papers_of(costing, account, ordered, day or datetime.date.today())
+        if day is not None and day < ordered:
+            text = f"the papers are of {day}, before quote {recorded.name} was ordered on {ordered}; look at the day"
+            done.problems.add("early-day", text, warning=True)
         chosen = {Path(out) / paper_file_name(recorded.number, each.kind): each for each in made if kinds is None or each.kind in kinds}
         refuse_others([*chosen, *(place.with_suffix(".pdf") for place in chosen if pdf)], book.path, done.problems)
         if done.problems.errors:

@@ -19,6 +19,7 @@ from pricing.text import fold
 if TYPE_CHECKING:
     import pandas
 
+    from pricing.costing.method.costing import Costing
     from pricing.register.payments import Account, Stage
 
 #: The amounts of a quote that a table shows, and the names by which programs know them.
@@ -262,12 +263,16 @@ def paid(
 def _earns(path: Path, register: Register, quote: RecordedQuote, day: datetime.date | None) -> str:
     """What a promise earns at the prices of a day, in words."""
     from pricing.api.books import opened
+    from pricing.register.of_record import lines_in_place, with_its_own_rows
     from pricing.repricing.reprice import recosted
 
     on = day or datetime.date.today()
     book, _ = opened(path)
     unread = "the price book cannot be read"
-    costing = recosted(book, on, quote.number, quote.customer, register.lines(quote)) if book is not None else unread
+    costing: Costing | str = unread
+    if book is not None:
+        own = with_its_own_rows(book, register, quote)
+        costing = recosted(own, on, quote.number, quote.customer, lines_in_place(register, quote))
     if isinstance(costing, str):
         return f"what it earns at the prices of {on} cannot be said: {costing}"
     if costing.currency != quote.currency:

@@ -36,7 +36,7 @@ from pricing.problems import Problem
 @click.option("--engine", type=click.Choice(["local", "dask"]), default="local", show_default=True, help="Who prices the parts.")
 @click.option("--scheduler", metavar="ADDRESS", help="Address of dask's scheduler." + options.default("a cluster of this machine"))
 @click.option(
-    "--jobs", type=click.IntRange(1, 1024), metavar="N",
+    "--jobs", type=options.Whole(1, 1024), metavar="N",
     help="Processes of this machine, no more than it has processors." + options.default("as many"),
 )
 def catalogue(

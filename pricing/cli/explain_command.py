@@ -34,7 +34,7 @@ def _line_number(ctx: click.Context, param: click.Parameter, value: str | None) 
 @click.option("--figure", default="unit_price", show_default=True, metavar="F",
               help="A figure of the line or of the quote: unit_cost, concrete, labour, margin, net, payable, …")
 @options.day("The day whose prices hold.", "the quote's own date; an ordered quote stands as it was promised")
-@click.option("--depth", type=click.IntRange(0), metavar="N",
+@click.option("--depth", type=options.Whole(0), metavar="N",
               help="Levels below the figure; 99 for all." + options.default("what a screen holds"))
 @options.as_json("instead of the tree")
 def explain(book: Path, quote: str, line: str | None, figure: str, day: datetime.date | None, depth: int | None, as_json: bool) -> None:
@@ -60,6 +60,7 @@ def explain(book: Path, quote: str, line: str | None, figure: str, day: datetime
     if dearer:
         click.echo(printable(f"Each piece is {dearer}."))
     if otherwise is not None and depth != 0:
-        click.echo("This price stands in the price book. What the piece costs, and what the price would be without it:")
+        stands = "as it was promised" if any("(as it was promised)" in text for text in pricing.explanation(trace)) else "in the price book"
+        click.echo(f"This price stands {stands}. What the piece costs, and what the price would be without it:")
         for text in pricing.explanation(otherwise, depth, columns, rows=max(rows - 6, LEAST)):
             click.echo(printable(text))

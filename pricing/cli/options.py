@@ -38,6 +38,18 @@ class Day(click.DateTime):
         return day.date()
 
 
+class Whole(click.IntRange):
+    """The type of an option that takes a whole number; anything else is refused with what may stand there."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """The number."""
+        try:
+            return super().convert(value, param, ctx)
+        except click.BadParameter:
+            bounds = f"from {self.min} to {self.max}" if self.max is not None else f"of {self.min} or more"
+            self.fail(f"'{printable(str(value))}' is not understood; write a whole number {bounds}", param, ctx)
+
+
 def quantities(text: str) -> tuple[float, ...]:
     """The type of an option that takes quantities, ``1,5,10``: each once, and in order [pieces]."""
     try:

@@ -57,7 +57,8 @@ def _show(done: Published) -> None:
 
     amount = f"{{:,.{money.minor_units(done.currency)}f}}".format
     rows = [
-        [each.product, f"{each.quantity:g}", amount(each.cost), "" if math.isnan(each.old) else amount(each.old), amount(each.new),
+        [f"{each.product}{'' if each.per == 'piece' else f' (each {each.per})'}",
+         f"{each.quantity:g}", amount(each.cost), "" if math.isnan(each.old) else amount(each.old), amount(each.new),
          f"{each.margin:.1%}", each.place if each.changes else ""]
         for each in done.prices
     ]

@@ -38,7 +38,7 @@ _MOST_NAMED = 8
 )
 @options.pdf("each quote")
 @click.option(
-    "--jobs", type=click.IntRange(1, 256), metavar="N",
+    "--jobs", type=options.Whole(1, 256), metavar="N",
     help="Processes that write the workbooks." + options.default("all that the machine has, where there are many quotes"),
 )
 @options.as_json()

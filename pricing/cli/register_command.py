@@ -41,14 +41,16 @@ class State(click.Choice[str]):
 @click.option("--all", "every", is_flag=True, help="Every revision, not only the one that stands.")
 @click.option("--mark", "marks", multiple=True, metavar="Q=STATE", help="Note what became of a quote: Q-1041=ordered." + options.REPEATED)
 @click.option(
-    "--revision", type=click.IntRange(1), metavar="N", help="With --mark: of this revision." + options.default("the one that stands")
+    "--revision", type=options.Whole(1), metavar="N", help="With --mark: of this revision." + options.default("the one that stands")
 )
 @click.option(
     "--with", "lines", multiple=True, metavar="LINES",
     help="With --mark Q=ordered: which of the options and alternatives are ordered too: 4, or 4,5." + options.REPEATED)
 @click.option("--late", is_flag=True, help="With --mark Q=ordered: although the quote had lapsed.")
-@click.option("--paid", "payments", multiple=True, metavar="Q=AMOUNT", help="Note a payment: Q-1041=723.30." + options.REPEATED)
-@click.option("--due", type=click.IntRange(0, 3660), metavar="DAYS", help="What falls due and which quotes lapse within so many days.")
+@click.option(
+    "--paid", "payments", multiple=True, metavar="Q=AMOUNT",
+    help="Note a payment: Q-1041=723.30; with a minus one that is taken back." + options.REPEATED)
+@click.option("--due", type=options.Whole(0, 3660), metavar="DAYS", help="What falls due and which quotes lapse within so many days.")
 @options.day("The day of the list, or on which what is marked happened.")
 @click.option("--next", "prefix", is_flag=False, flag_value="Q-", metavar="PREFIX", help="Print a free number for the next quote.")
 @click.option("--export", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE.xlsx", help="Write the list as a workbook.")
@@ -104,7 +106,7 @@ def register(
         _due(found, due)
         return
     if not marked and not noted:
-        _table(found)
+        _table(found, " and ".join([*(["in that state"] if state else []), *(["of that customer"] if customer else [])]))
     if export is not None:
         click.echo(printable(f"written: {export}"))
 
@@ -144,15 +146,16 @@ def _noted(account: Account) -> None:
 
 def _due(found: Recorded, days: int) -> None:
     """What falls due, what waits for a day that is not known yet, and which quotes lapse, within so many days."""
+    within = f"within {days} {'day' if days == 1 else 'days'}"
     if rows := [_open_payment(*each) for each in found.due(days)]:
         print_table(["quote", "customer", "payment", "due", "", "open"], rows, left=4)
     else:
-        click.echo(f"no payment falls due within {days} days")
+        click.echo(f"no payment falls due {within}")
     if waiting := [_open_payment(*each) for each in found.undated()]:
         click.echo("open, and dated as soon as the quote is marked made or delivered:")
         print_table(["quote", "customer", "payment", "", "open"], [[*row[:3], *row[4:]] for row in waiting], left=3)
     lapsing = [f"{quote.name} ({quote.valid_until})" for quote in found.lapsing(days)]
-    click.echo(printable(f"lapsing within {days} days: {', '.join(lapsing)}" if lapsing else f"no quote lapses within {days} days"))
+    click.echo(printable(f"lapsing {within}: {', '.join(lapsing)}" if lapsing else f"no quote lapses {within}"))
 
 
 def _open_payment(quote: RecordedQuote, stage: Any) -> list[str]:
@@ -187,12 +190,19 @@ def _lines(texts: Sequence[str], marks: Sequence[tuple[str, str]]) -> list[int] 
     return [int(part) for part in typed]
 
 
-def _table(found: Recorded) -> None:
+def _table(found: Recorded, chosen: str) -> None:
+    """The list, or that it is empty.
+
+    Parameters
+    ----------
+    chosen : which quotes were asked for, in words; empty where all were
+    """
     from pricing import money
 
     quotes: Sequence[RecordedQuote] = found.quotes
     if not quotes:
-        click.echo("no quote is on record; pricing quote issues and records them")
+        nothing = "no quote is on record; pricing quote issues and records them"
+        click.echo(f"none of the quotes on record is {chosen}" if chosen else nothing)
         return
     forms = [f",.{digits}f" for digits in range(money.MOST_PLACES + 1)]
     written = [forms[money.minor_units(quote.currency)] for quote in quotes]

@@ -67,7 +67,7 @@ def _standards(found: Reviewed) -> None:
     rows = []
     for each in found.proposals:
         figures = (each.today, each.seen, each.value, each.low, each.high)
-        shown = [f"{figure:.1%}" if each.unit == "%" else f"{figure:.3g}" for figure in figures]
+        shown = [f"{figure:.1%}" if each.unit == "%" else f"{float(f'{figure:.3g}'):,.10g}" for figure in figures]
         jobs = [str(each.jobs_in_it), str(len(each.jobs))]
         new = ["", "", "nothing new", ""] if each.nothing_new else [shown[1], str(each.count), shown[2], f"{shown[3]} to {shown[4]}"]
         rows.append([each.place, each.name, shown[0], *jobs, *new])

@@ -53,7 +53,8 @@ def start(book: Path, currency: str, measures: str, shapes: str, language: str, 
             return
         pricing.start(book, currency=currency, measures=measures, shapes=_listed(shapes), options=wanted, language=language)
     click.echo(printable(f"written: {book}"))
-    click.echo(printable(f'Put your own figures over the invented ones, then look them over with: pricing check "{book}"'))
+    own = "Put your own figures over the invented ones, the tax rate among them"
+    click.echo(printable(f'{own}, then look them over with: pricing check "{book}"'))
 
 
 def _add(book: Path, what: list[str]) -> None:

@@ -10,7 +10,7 @@ import numpy as np
 
 from pricing.book.price_book import PriceBook
 from pricing.book.services import product_count
-from pricing.book.wording.sentences import near_matches
+from pricing.book.wording.sentences import near_it, near_matches
 from pricing.costing.lines.order_lines import list_lines
 from pricing.costing.method.measures import measures_each
 from pricing.costing.method.price_rows import AT_USUAL_RUN, FROM_USUAL_RUN
@@ -33,6 +33,7 @@ class ListPrice:
     old : what stands in the price book [currency/piece]; nan where nothing does
     new : what it works out at [currency/piece]
     place : its cell, ``Products!Q14``
+    per : what the product is priced by: ``piece``, ``m2``, ``m``, ``kg``, ``ft2``, ``ft`` or ``lb``
     """
 
     product: str
@@ -41,6 +42,7 @@ class ListPrice:
     old: float
     new: float
     place: str
+    per: str = "piece"
 
     @property
     def changes(self) -> bool:
@@ -82,10 +84,11 @@ def list_prices(
     if problems.errors:
         return []
     old, new, cost = table.columns["list_price"], costing.line("rounded_price"), costing.line("unit_cost") / measures_each(costing.values)
+    pers = table.columns["price_per"].tolist()
     return [
         ListPrice(
             names[row], float(costing.lines.quantity[row]), float(cost[row]), float(old[row]), float(new[row]),
-            f"{table.sheet_as_written}!{table.cell('list_price', row)}",
+            f"{table.sheet_as_written}!{table.cell('list_price', row)}", str(pers[row]) or "piece",
         )
         for row in range(len(names)) if row in chosen
     ]
@@ -98,7 +101,7 @@ def _chosen(names: list[str], products: Sequence[str] | None, problems: Problems
     for product in products:
         if fold(product) not in where:
             near = near_matches(product, names)
-            hint = f"near it are {', '.join(near)}" if near else "write it as the Products sheet does"
+            hint = near_it(near) if near else "write it as the Products sheet does"
             problems.add("unknown-product", f'there is no product "{product}"; {hint}', sheet="Products")
     return {where[fold(product)] for product in products if fold(product) in where}
 

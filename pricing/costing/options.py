@@ -134,7 +134,9 @@ def _priced(costing: Costing, offers: list[Offer]) -> Options:
     days = {quote: costing.lines.day[costing.lines_of(quote)[0]] for quote in {each.quote for each in offers}}
     for row, number in enumerate(lines.order.tolist()):
         lines.day[row] = days[offers[number].quote]
-    own = _without_charges(cost_lines(costing.book, lines, costing.problems))
+    told = Problems(costing.book.file)
+    own = _without_charges(cost_lines(costing.book, lines, told))
+    costing.problems.take(each for each in told if each.code != "low-quote-margin")  # that is of an order with carriage of its own
     if own.problems.errors:
         return Options(None, {})
     wholes = _wholes(costing, own, offers)
@@ -160,7 +162,7 @@ def _no_band(costing: Costing, values: Evaluation, offer: Offer) -> None:
     mass = shown_mass(float(values.value("quotes", "quote_mass")[0]), unit)
     table = costing.book.tables["Enquiries"]
     costing.problems.add(
-        "no-band", f'{offer.name} makes the quote weigh {mass:.1f} {unit}; zone "{zone}" has no band for so much; add a row to Delivery',
+        "no-band", f'{offer.name} makes the quote weigh {mass:,.1f} {unit}; zone "{zone}" has no band for so much; add a row to Delivery',
         sheet="Enquiries", cell=table.cell("offer", offer.rows[0]))
 
 

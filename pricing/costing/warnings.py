@@ -140,7 +140,7 @@ def _deliveries(costing: Costing) -> None:
         number = number_of[line]
         sheet, cell = _enquiry_place(costing, line, "customer")
         costing.problems.add(
-            "no-band", f'quote {quotes.text["quote"][number]} weighs {shown_mass(float(mass[number]), unit):.1f} {unit}; zone '
+            "no-band", f'quote {quotes.text["quote"][number]} weighs {shown_mass(float(mass[number]), unit):,.1f} {unit}; zone '
             f'"{quotes.text["zone"][number]}" has no band for so much; add a row to Delivery', sheet=sheet, cell=cell)
 
 
@@ -249,5 +249,5 @@ def _weights(costing: Costing) -> None:
             "heavy-piece", f'quote {costing.lines.quote[line]}, "{costing.product(line)}": one piece weighs '
             f"{shown_mass(float(mass[line]), unit):.1f} {unit}, more than the {most} that one person should lift; "
             "plan for more people or a lifting aid", sheet=sheet, cell=cell, warning=True,
-            together=f"pieces weigh more than the {most} that one person should lift; plan for more people or a lifting aid",
+            together=f"lines have pieces of more than the {most} that one person should lift; plan for more people or a lifting aid",
             short=f"{costing.lines.quote[line]} {costing.product(line)} {shown_mass(float(mass[line]), unit):.1f} {unit}")

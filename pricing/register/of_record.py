@@ -66,7 +66,8 @@ def book_of_record(
     """
     lines = register.lines(quote)
     kept = [row for row in book_rows(register, quote) if not as_today or row.sheet not in WORKING]
-    own = with_book_rows(book, [_called(row, number or quote.number) for row in kept]) if kept else book
+    called = number or quote.number
+    own = with_book_rows(book, [_called(row, called) for row in kept], called) if kept else book
     known = {fold(name) for name in own.tables["Products"].columns["product"].tolist()}
     gone = [line.product for line in lines if fold(line.product) not in known]
     if gone:
@@ -74,7 +75,7 @@ def book_of_record(
         raise RegisterError("product-gone", f"{text}, and was recorded by a version that did not keep it; write it there again")
     _refuse_gone(own, quote, lines, ", or leave --today out" if as_today else "")
     rate = _discount_of(own, quote.customer)
-    called, ordered = number or quote.number, register.numbers_ordered(quote)
+    ordered = register.numbers_ordered(quote)
     rows = []
     for place, line, _ in register.every_line(quote):
         row = enquiry_of(called, quote.customer, quote.day, {**line.asked, "offer": ""})
@@ -83,6 +84,29 @@ def book_of_record(
         else:  # it keeps its number
             rows.append(row | {"offer": LEFT_OUT})
     return with_enquiries(own, rows)
+
+
+def with_its_own_rows(book: PriceBook, register: Register, quote: RecordedQuote, called: str = "") -> PriceBook:
+    """The price book of today with what a recorded quote has of its own, as it was asked for: cut-outs, things bought for it.
+
+    Parameters
+    ----------
+    called : what the quote is called in it; its own number where empty
+
+    Problems raised: RegisterError where the record is damaged.
+    """
+    name = called or quote.number
+    own = [row for row in book_rows(register, quote) if _is_own(row)]
+    return with_book_rows(book, [_called(row, name) for row in own], name) if own else book
+
+
+def lines_in_place(register: Register, quote: RecordedQuote) -> list[SnapshotLine]:
+    """The lines of a recorded quote, and in their places those offered beside it that are not ordered, which keep the numbers right."""
+    ordered = set(register.numbers_ordered(quote))
+    return [
+        replace(line, asked={**line.asked, "offer": "" if number in ordered else LEFT_OUT})
+        for number, line, _ in register.every_line(quote)
+    ]
 
 
 def _refuse_gone(own: PriceBook, quote: RecordedQuote, lines: Sequence[SnapshotLine], otherwise: str) -> None:
@@ -105,9 +129,12 @@ def _refuse_gone(own: PriceBook, quote: RecordedQuote, lines: Sequence[SnapshotL
 
 def _called(row: BookRow, number: str) -> BookRow:
     """A row that belongs to the quote, under the number by which it is called."""
-    cells = json.loads(row.cells)
-    own = "quote" in cells and row.sheet != "Quotes"  # a revision has the terms of its quote
-    return row._replace(cells=json.dumps({**cells, "quote": number})) if own else row
+    return row._replace(cells=json.dumps({**json.loads(row.cells), "quote": number})) if _is_own(row) else row
+
+
+def _is_own(row: BookRow) -> bool:
+    """Whether a row belongs to the quote or to a line of it; a revision has the terms of its quote."""
+    return row.sheet != "Quotes" and "quote" in json.loads(row.cells)
 
 
 def _spelled(book: PriceBook, product: str) -> str:
@@ -135,8 +162,14 @@ def _at_its_price(line: SnapshotLine, recorded: RecordedQuote, rate: float) -> d
     return {"unit_price": line.asked.get(PRICE_OF_MEASURE, line.unit_price), "discount": taken}
 
 
-def with_book_rows(book: PriceBook, kept: Sequence[BookRow]) -> PriceBook:
-    """The price book in which the products of some kept rows are as they were kept; it is not altered itself."""
+def with_book_rows(book: PriceBook, kept: Sequence[BookRow], quote: str) -> PriceBook:
+    """The price book in which the products of some kept rows, and what belongs to their quote, are as they were kept; it is not altered
+    itself.
+
+    Parameters
+    ----------
+    quote : what it is called in it
+    """
     names = {
         column: {fold(str(cells[column])) for row in kept if (cells := json.loads(row.cells)) and row.sheet in sheets and column in cells}
         for column, sheets in (("product", ("Products",)), ("outline", ("Outlines",)), ("quote", ("Quotes",)))
@@ -151,6 +184,9 @@ def with_book_rows(book: PriceBook, kept: Sequence[BookRow]) -> PriceBook:
             continue
         column = "outline" if sheet == "Outlines" else "product" if "product" in table.columns else "quote"
         stay = _others(table, column, names[column])
+        if column == "product" and "quote" in table.columns:  # what a line or a quote has of its own
+            of_others = set(_others(table, "quote", {fold(quote)}))
+            stay = [row for row in stay if row in of_others]
         if sheet == "Products":
             measured = {fold(name): book.models[row] for row, name in enumerate(table.columns["product"].tolist()) if row in book.models}
             called = [*table.columns["product"][stay].tolist(), *(row["product"] for row in rows)]

@@ -163,11 +163,11 @@ class QuotesOnRecord:
     def _marked(self, number: str, revision: int | None, day: datetime.date) -> RecordedQuote:
         found = self.quotes(number=number, every_revision=True, day=day)
         if not found:
-            from pricing.book.wording.sentences import near_matches
+            from pricing.book.wording.sentences import near_it, near_matches
 
             names = [quote.number for quote in self.quotes()]
-            near = near_matches(number, names) or names[-5:]
-            hint = f"it holds {', '.join(near)}" if near else "it is still empty"
+            near, latest = near_matches(number, names), ", ".join(names[-5:])
+            hint = near_it(near) if near else f"it holds {latest}" if latest else "it is still empty"
             raise RegisterError("unknown-quote", f'there is no quote "{number}" in the register; {hint}')
         if revision is None:
             return standing(found)[0]

@@ -103,7 +103,8 @@ def accounts(register: Register, quotes: Iterable[RecordedQuote], *, stages: boo
 
 
 def payments(register: Register) -> dict[tuple[str, str], list[tuple[datetime.date, float]]]:
-    """Day and amount of every payment, by number and currency of its quote: what was paid counts for whichever revision is ordered."""
+    """Day and amount of every payment, by number and currency of its quote: what was paid counts for whichever revision is ordered, and
+    what was taken back on its own day is as if it had never been noted."""
     found: dict[tuple[str, str], list[tuple[datetime.date, float]]] = {}
     query = "SELECT number, currency, amount, day FROM payments JOIN quotes ON quotes.id = payments.quote ORDER BY sequence"
     with faults(register.path):
@@ -111,7 +112,22 @@ def payments(register: Register) -> dict[tuple[str, str], list[tuple[datetime.da
             with register.left_out("a payment"):
                 payment = day_of(row["day"], "day"), number_of(row["amount"], "amount")
                 found.setdefault((row["number"], row["currency"]), []).append(payment)
-    return found
+    return {key: _without_slips(noted) for key, noted in found.items()}
+
+
+def _without_slips(noted: Sequence[tuple[datetime.date, float]]) -> list[tuple[datetime.date, float]]:
+    """Payments without those that were taken back on their own day, as a slip of the pen is.
+
+    >>> _without_slips([(datetime.date(2026, 3, 2), amount) for amount in (50.0, 500.0, -500.0)])
+    [(datetime.date(2026, 3, 2), 50.0)]
+    """
+    stays: list[tuple[datetime.date, float]] = []
+    for day, amount in noted:
+        if amount < 0 and (day, -amount) in stays:
+            stays.remove((day, -amount))
+        else:
+            stays.append((day, amount))
+    return stays
 
 
 def _plan(register: Register, quote: RecordedQuote) -> Sequence[Payment]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
@@ -12,6 +13,12 @@ from pricing.register.recorded_quote import RecordedQuote
 
 #: So many differences say enough.
 _MOST = 4
+
+#: An amount among the words of terms; a rate is below 1.
+_AMOUNT = re.compile(r"\b[1-9]\d*\.\d+\b")
+
+#: Stages of payment and bases of taxes that differ in their amounts alone.
+_PAYMENTS = "amounts of its payments"
 
 
 def differences(
@@ -31,7 +38,8 @@ def differences(
     if offers is not None:
         found += _of_offers(offers, snapshot.offers)
     if said is not None and list(said["terms"]) != list(snapshot.terms):
-        found.append("its terms")
+        alike = [_AMOUNT.sub("", str(text)) for text in said["terms"]] == [_AMOUNT.sub("", text) for text in snapshot.terms]
+        found.append(_PAYMENTS if alike else "its terms")
     if said is not None and snapshot.prices_by_quantity and list(said["prices"]) != list(snapshot.prices_by_quantity):
         found.append("its prices by quantity")
     return found
@@ -44,12 +52,12 @@ def _differences(recorded: RecordedQuote, lines: Sequence[SnapshotLine], snapsho
         ("number of lines", len(lines), len(snapshot.lines)),
     ):
         if before != now:
-            yield f"{name} {before} then, {now} now"
+            yield f"{name}: {before} then, {now} now"
     for number, (old, new) in enumerate(zip(lines, snapshot.lines, strict=False), 1):
         yield from _of_line(number, old, new)
     for name in PROMISED:
         if name in recorded.totals and not _same(recorded.totals[name], snapshot.totals[name]):
-            yield f"{name.replace('_', ' ')} {recorded.totals[name]:,.2f} then, {snapshot.totals[name]:,.2f} now"
+            yield f"{name.replace('_', ' ')}: {recorded.totals[name]:,.2f} then, {snapshot.totals[name]:,.2f} now"
 
 
 def _of_offers(old: Sequence[OfferedLine], new: Sequence[OfferedLine]) -> Iterator[str]:
@@ -58,11 +66,11 @@ def _of_offers(old: Sequence[OfferedLine], new: Sequence[OfferedLine]) -> Iterat
         one, other = then.get((number, part)), today.get((number, part))
         if one is None or other is None or one.offer != other.offer:
             shown = [f'"{each.offer}"' if each is not None else "none" for each in (one, other)]
-            yield f"offer in line {number} {shown[0]} then, {shown[1]} now"
+            yield f"offer in line {number}: {shown[0]} then, {shown[1]} now"
         else:
             yield from _of_line(number, one.line, other.line)
             if not _same(one.adds, other.adds):
-                yield f"net of line {number} adds {one.adds:,.2f} then, {other.adds:,.2f} now"
+                yield f"net of line {number}: adds {one.adds:,.2f} then, {other.adds:,.2f} now"
 
 
 def _keyed(offers: Sequence[OfferedLine]) -> Iterator[tuple[tuple[int, int], OfferedLine]]:
@@ -76,17 +84,21 @@ def _keyed(offers: Sequence[OfferedLine]) -> Iterator[tuple[tuple[int, int], Off
 def _of_line(number: int, old: SnapshotLine, new: SnapshotLine) -> Iterator[str]:
     for name, before, now in (("price", old.unit_price, new.unit_price), ("net", old.net, new.net)):
         if not _same(before, now):
-            yield f"{name} of line {number} {before:,.2f} then, {now:,.2f} now"
+            yield f"{name} of line {number}: {before:,.2f} then, {now:,.2f} now"
     then, today = old.promised, new.promised
     for name in dict.fromkeys([*then, *today]):
         if not _same(then.get(name), today.get(name)):
             words = name.replace("_", " ")
-            yield f"{words} of line {number} {_shown(then.get(name))} then, {_shown(today.get(name))} now"
+            yield f"{words} of line {number}: {_shown(then.get(name))} then, {_shown(today.get(name))} now"
 
 
 def asked_otherwise(different: Sequence[str]) -> str:
-    """Of what is different, what is asked for otherwise, in words that end a sentence; nothing where only amounts differ."""
-    amounts = ("price of", "net of", *(name.replace("_", " ") for name in PROMISED))
+    """Of what is different, what is asked for otherwise, in words that end a sentence; nothing where only amounts differ.
+
+    >>> asked_otherwise(["net of line 1: 50.00 then, 60.00 now", "amounts of its payments", "quantity of line 2: 4 then, 6 now"])
+    'quantity of line 2: 4 then, 6 now'
+    """
+    amounts = ("price of", "net of", _PAYMENTS, *(name.replace("_", " ") for name in PROMISED))
     found = [each for each in different if not each.startswith(amounts)]
     more = f" and {len(found) - _MOST} more" if len(found) > _MOST else ""
     return ", ".join(found[:_MOST]) + more

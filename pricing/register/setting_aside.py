@@ -62,7 +62,7 @@ def enquiry_rows(path: Path) -> dict[str, list[str]]:
         table = each.tables["Enquiries"]
         for quote, row in zip(table.columns["quote"].tolist(), table.rows.tolist(), strict=True):
             found.setdefault(fold(str(quote)), []).append(f"{table.sheet_as_written} row {row}")
-    return found
+    return {quote: list(dict.fromkeys(rows)) for quote, rows in found.items()}  # the parts of a set stand in one row
 
 
 def _settled(path: Path) -> set[str]:

@@ -13,6 +13,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from pricing.book.offers import LEFT_OUT
 from pricing.book.price_book import PriceBook, days_of_change
 from pricing.book.price_index import PriceIndex
 from pricing.book.services import product_count
@@ -23,10 +24,12 @@ from pricing.costing.engine.model import Model
 from pricing.costing.lines.enquiries import with_enquiries
 from pricing.costing.lines.order_lines import OrderLines, enquired, list_lines
 from pricing.costing.method.costing import Costing
+from pricing.costing.method.measures import measures_each
 from pricing.costing.run import cost_lines
 from pricing.dataclass import dataclass
 from pricing.problems import BookError, Problems
 from pricing.register.kept.lines import SnapshotLine, enquiry_of
+from pricing.register.of_record import lines_in_place, with_its_own_rows
 from pricing.register.recorded_quote import DONE, TAKEN, RecordedQuote
 from pricing.register.register import Register, RegisterError
 from pricing.repricing.changes import NOT_ISSUED, Change, Name, ProductChange, QuoteChange, Repricing
@@ -162,11 +165,16 @@ def _sound(book: PriceBook, lines: OrderLines) -> Costing:
     return costing
 
 
-def _parts(comparison: Comparison, split: Split, number: int, collected: dict[Name, Cause]) -> dict[Name, float]:
+def _parts(
+    comparison: Comparison, split: Split, number: int, collected: dict[Name, Cause], *, moving: bool = False
+) -> dict[Name, float]:
+    """What each cause contributes to a figure; all causes are collected, or those alone that move it."""
     found = {}
     for at, cause in enumerate(comparison.causes):
         name = (cause.kind, cause.name)
         part = float(split.parts[at, number])
+        if moving and not part:
+            continue
         known = collected.setdefault(name, cause)
         if known is not cause:
             known.cells += [cell for cell in cause.cells if cell not in known.cells]
@@ -189,7 +197,7 @@ def _products(
     old = _sound(before, list_lines(before, before_day).taken([where[fold(names[row])] for row in rows]))
     comparison = Comparison(old.model, new.model)
     split = comparison.split({"cost": cost_of_lines, "price": price_of_lines})
-    cost, price, wanted = split["cost"], split["price"], new.line("rounded_price")
+    cost, price, wanted = split["cost"], split["price"], new.line("rounded_price") * measures_each(new.values)
     old_price, new_price = old.line("unit_price"), new.line("unit_price")
     rounding = (new_price - price.new) - (old_price - price.old)
     listed = new.line("price_is_given") > 0
@@ -217,7 +225,7 @@ def recosted(book: PriceBook, day: datetime.date, number: str, customer: str, li
     for sheet, name in NAMED.items():
         known = {fold(str(each)) for each in book.tables[sheet].columns[name].tolist()}
         for row in asked:
-            if row.get(name) and fold(str(row[name])) not in known:
+            if row.get("offer") != LEFT_OUT and row.get(name) and fold(str(row[name])) not in known:
                 return f'{name.replace("_", " ")} "{row[name]}" is no longer in the price book'
     with_lines = with_enquiries(book, [enquiry_of(number, customer, day, row) for row in asked])
     costing = cost_lines(with_lines, enquired(with_lines), Problems(book.file))
@@ -230,7 +238,8 @@ def _by_itself(
 ) -> QuoteChange:
     """A quote compared by itself; one whose record is damaged is left as it is, and why is said."""
     try:
-        lines, model = register.lines(recorded), register.model(recorded)
+        lines, model = lines_in_place(register, recorded), register.model(recorded)
+        book = with_its_own_rows(book, register, recorded)
     except RegisterError as error:
         if error.code != "damaged-record":
             raise
@@ -294,8 +303,8 @@ def _compared(
     comparison = Comparison(old, new)
     split = comparison.split({"cost": cost_of_quotes, "net": net_of_quotes})
     cost, net = split["cost"], split["net"]
-    change = Change(float(cost.old[0]), float(cost.new[0]), _parts(comparison, cost, 0, collected))
-    if held:
+    change = Change(float(cost.old[0]), float(cost.new[0]), _parts(comparison, cost, 0, collected, moving=held))
+    if held:  # its price stands, whatever it would be now
         return change, Change(old_net, old_net)
     rounding = (new_net - float(net.new[0])) - (old_net - float(net.old[0]))
     return change, Change(old_net, new_net, _parts(comparison, net, 0, collected), rounding)

@@ -254,6 +254,13 @@ def test_one_fault_is_one_message(tmp_path: Path, edits: dict[str, Any]) -> None
     assert len(list(read(write_small(tmp_path / "book.xlsx", edits)))) == 1
 
 
+def test_a_tax_of_no_known_category_is_one_message(tmp_path: Path) -> None:
+    """Nothing is said of the rate that it would need, as long as its category is not known."""
+    taxes: list[list[Any]] = [["Tax", "Rate", "Category"], ["Reverse charge", None, "RC"]]
+    (told,) = read(write_small(tmp_path / "book.xlsx", rows={"Taxes": taxes}))
+    assert told.message.startswith('category "RC" is not one of the words that can stand here')
+
+
 @pytest.mark.parametrize("sheet", ["Workshop", "Materials", "Mixes", "Trades", "Machines", "Labour", "Moulds", "Finishes", "Products"])
 def test_a_sheet_without_rows_is_one_message(tmp_path: Path, sheet: str) -> None:
     """That each name is not there is not told as well."""

@@ -127,7 +127,7 @@ def test_json_is_the_same_tree_for_programs(book: Path) -> None:
 
 UNKNOWN: list[tuple[list[str], list[str]]] = [
     (["--quote", "Q-7"], ['there is no quote "Q-7"', "Q-1, Q-2"]),
-    (["--quote", "Q-1", "--line", "5"], ["quote Q-1 has 2 lines", "no line 5"]),
+    (["--quote", "Q-1", "--line", "5"], ["quote Q-1 has no line 5; its lines are 1 and 2"]),
     (["--quote", "Q-1", "--line", "0"], ["no line 0"]),
     (["--quote", "Q-1", "--figure", "unit prise"], ['no figure "unit prise"', "unit_price"]),
     (["--quote", "Q-1", "--figure", "mix"], ['"mix" is a word']),

@@ -58,12 +58,15 @@ def test_the_papers_of_an_order(ordered: Path, tmp_path: Path) -> None:
     confirmation, request, delivery, statement = (texts(tmp_path / name) for name in PAPERS)
     assert {amount, deposit} <= set(confirmation)
     assert {200.2, round(deposit - 200.2, 2)} <= {round(each, 2) for each in request if isinstance(each, float)}
-    assert "Please pay by 5 March 2026, and name quote Q-1." in "\n".join(map(str, request))
+    assert "This has been due since 5 March 2026: please pay it now, and name quote Q-1." in "\n".join(map(str, request))
     assert round(amount - 200.2, 2) in [round(each, 2) for each in statement if isinstance(each, float)]
     assert "no tax invoice" in "\n".join(map(str, statement))
     assert amount not in delivery
     weights = [each for each in delivery if isinstance(each, int | float)]
     assert max(weights) == pytest.approx(4 * 45.3 + 3 * 12.7, abs=0.2)
+    early = run("papers", ordered, "--quote", "Q-1", "--paper", "request", "--date", "2026-03-04", "--out", tmp_path)
+    assert "the papers are of 2026-03-04, before quote Q-1 was ordered on 2026-03-05; look at the day" in early.stderr
+    assert "Please pay by 5 March 2026, and name quote Q-1." in "\n".join(map(str, texts(tmp_path / PAPERS[1])))
 
 
 def test_a_paper_that_gives_something_away_is_not_delivered(ordered: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -78,7 +81,8 @@ def test_papers_of_what_is_not_ordered(ordered: Path, tmp_path: Path) -> None:
     """A quote that is not ordered has none, and the remedy is said; one that is not there is told with those that are."""
     refused = run("papers", ordered, "--quote", "Q-2", "--out", tmp_path)
     assert (refused.exit_code, "has no papers yet; note the order with: pricing register --mark Q-2=ordered" in refused.stderr) == (1, True)
-    assert "it holds" in run("papers", ordered, "--quote", "Q-9", "--out", tmp_path).stderr
+    assert "it holds Q-1, Q-2" in run("papers", ordered, "--quote", "Q-9", "--out", tmp_path).stderr
+    assert "near it is Q-1" in run("papers", ordered, "--quote", "Q-11", "--out", tmp_path).stderr
     assert list(tmp_path.iterdir()) == []
 
 
@@ -90,6 +94,25 @@ def test_payments_that_are_refused(typed: str, code: int, said: str, ordered: Pa
     """A payment noted twice, on a quote that is not ordered, or paid back beyond what was paid, is refused in a sentence."""
     result = run("register", ordered, "--paid", typed, "--date", "2026-03-06")
     assert (result.exit_code, said in result.stderr) == (code, True)
+
+
+def test_a_payment_that_was_a_slip_leaves_no_trace(ordered: Path, tmp_path: Path) -> None:
+    """Taken back on its own day, it may be noted again, and the statement knows nothing of it; what is paid back later is told."""
+    for amount, day in ((90, 10), (-90, 10), (90, 10), (-90, 11), (33, 12), (-33, 12)):
+        assert run("register", ordered, "--paid", f"Q-1={amount}", "--date", f"2026-03-{day}").exit_code == 0
+    assert run("papers", ordered, "--quote", "Q-1", "--paper", "statement", "--out", tmp_path).exit_code == 0
+    told = texts(tmp_path / PAPERS[3])
+    noted = [(str(each), told[place + 1]) for place, each in enumerate(told) if str(each).startswith("Paid")]
+    assert noted == [("Paid on 6 March 2026", 200.2), ("Paid on 10 March 2026", 90), ("Paid back on 11 March 2026", -90)]
+
+
+def test_a_list_of_none_says_why(ordered: Path) -> None:
+    """Where no quote is in a state or of a customer, the register is not called empty; a single day is one day."""
+    assert run("register", ordered, "--customer", "zzz").stdout == "none of the quotes on record is of that customer\n"
+    assert run("register", ordered, "--state", "draft").stdout == "none of the quotes on record is in that state\n"
+    assert "within 1 day" in run("register", ordered, "--due", "1").stdout.splitlines()[-1]
+    assert "write a whole number from 0 to 3660" in run("register", ordered, "--due", "soon").stderr
+    assert "within 1 days" not in run("register", ordered, "--due", "1").stdout
 
 
 def test_what_falls_due(ordered: Path) -> None:

@@ -165,7 +165,7 @@ def _formula(path: Path) -> None:
     [
         (lambda path: path.with_name("~$book.xlsx").touch(), [], "open in a spreadsheet program"),
         (lambda path: path.with_name(".~lock.book.xlsx#").touch(), [], "open in a spreadsheet program"),
-        (lambda path: None, ["--product", "Blok"], "near it are Block"),
+        (lambda path: None, ["--product", "Blok"], "near it is Block"),
         (lambda path: None, ["--date", "2019-01-01"], "has no price yet"),
         (_formula, [], "Q2"),
     ],
@@ -203,3 +203,13 @@ def test_a_price_list_that_would_give_something_away(book: Path) -> None:
     assert result.exit_code == 1
     assert "hill merchants" in result.stderr
     assert not list(book.parent.glob("out/*"))
+
+
+def test_what_is_sold_by_measure_is_told_to_be(tmp_path: Path) -> None:
+    """Cost and price of such a product are of a square metre, which stands beside its name."""
+    sheets = small_book()
+    sheets["Products"][0].append("Price per")
+    sheets["Products"][1].append("m2")
+    shown = run("publish", write_book(tmp_path / "book.xlsx", sheets), "--show").stdout
+    assert "Slab 1000 (each m2) " in shown
+    assert "Shelf 800  " in shown

@@ -209,7 +209,7 @@ def test_an_ordered_quote_does_not_keep_the_others_from_being_revised(lapsed: Pa
 @pytest.mark.parametrize(
     ("arguments", "code", "words"),
     [
-        (["--set", "Cemnt=+12%"], 1, "near it are Cement"), (["--set", "Cement"], 1, "is no change"),
+        (["--set", "Cemnt=+12%"], 1, "near it is Cement"), (["--set", "Cement"], 1, "is no change"),
         (["--since", "2020-01-01"], 1, "has no price yet"), (["--against", "none.xlsx"], 1, "no such file"),
         (["--since", "2026-03-21", "--date", "2026-03-20"], 2, "2026-03-21, with which the list is compared, comes after 2026-03-20"),
         (["--since", "2099-01-01"], 2, "name an earlier one with --since, or a later one with --date"),

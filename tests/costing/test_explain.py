@@ -378,8 +378,8 @@ def test_lines_are_counted_within_their_quote(costing: Costing) -> None:
 
 UNKNOWN: list[tuple[str, int | None, str, list[str]]] = [
     ("Q-9", 1, "unit_price", ['no quote "Q-9"', "Q-1", "Q-2"]),
-    ("Q-1", 3, "unit_price", ["Q-1 has 2 lines", "no line 3"]),
-    ("Q-1", 0, "unit_price", ["Q-1 has 2 lines", "no line 0"]),
+    ("Q-1", 3, "unit_price", ["Q-1 has no line 3; its lines are 1 and 2"]),
+    ("Q-1", 0, "unit_price", ["Q-1 has no line 0"]),
     ("Q-1", 1, "unitprice", ['no figure "unitprice"', "unit_price"]),
     ("Q-1", 1, "Target prise", ['no figure "Target prise"', "target_price"]),
     ("Q-1", 1, "total cost", ['no figure "total cost"', "_cost"]),

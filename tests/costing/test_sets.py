@@ -115,7 +115,7 @@ def test_pieces_of_a_set_are_told_to_be_heavy_by_its_number(tmp_path: Path) -> N
         sheet = openpyxl.load_workbook(tmp_path / "heavy.xlsx").worksheets[0]
         said.append(" ".join(str(cell.value) for row in sheet.iter_rows() for cell in row if cell.value))
     assert "Pieces under No. 1 weigh about " in said[0]
-    assert "Pieces 1 and 2 weigh about " in said[1]
+    assert "Pieces under No. 1 and 2 weigh about " in said[1]
 
 
 def test_a_part_is_not_told_to_be_dearer_where_its_set_has_a_price(costing: Costing) -> None:

@@ -70,7 +70,7 @@ def test_a_material_comes_before_a_kind_of_its_name(small: PriceBook) -> None:
     [
         ("Cement", "is no change"), ("=+5%", "is no change"), ("Cement=", "is no change"), ("Cement=dear", "no number"),
         ("Cement=+5", "a change with a sign is a percentage"), ("Cement=-100%", "fall by 100%"),
-        ("Cemnt=+5%", "near it are Cement"), ("Hill Merchants=5", "several prices"), ("Slab 1000=+5%", "no list price"),
+        ("Cemnt=+5%", "near it is Cement"), ("Hill Merchants=5", "several prices"), ("Slab 1000=+5%", "no list price"),
         ("Mix allowance=120 %", "cannot be 1.2"), ("Overhead per year=+5%", "is not set"), ("Quote valid for=0", "cannot be 0"),
         ("Cement=1,234", "thousands"), ("Cement=12%", "write Cement=+12% where it rises"), ("Maker=12 %", "may be a rise"),
         ("Cement=9 kg", "Pack price is a figure in EUR"), ("Cement=£9", "without a unit"), ("Cement=9 EUR/kg", "without a unit"),
@@ -89,7 +89,7 @@ def test_what_cannot_be_understood_is_said_in_a_sentence(text: str, words: str, 
     ("typed", "offered"),
     [
         ("cement", "near it are Grey cement, White cement"), ("Cement ", "near it are Grey cement, White cement"),
-        ("Grey cemnt", "near it are Grey cement"), ("ce", "write it as the price book does"),
+        ("Grey cemnt", "near it is Grey cement"), ("ce", "write it as the price book does"),
         ("Shelf", "near it are Shelf 800, Shelf 1, Shelf 2, Shelf 3, Shelf 4"), ("margin", "near it are Target margin, Lowest margin"),
     ],
 )
@@ -123,7 +123,7 @@ def test_a_factor_on_chosen_materials(small: PriceBook) -> None:
     new = prices(with_factor(small, ["Cement", "binder", "Hill Merchants"], 2.0))
     assert (new["Cement"], new["Sand"], new["Black"]) == (20.0, 5.0, 30.0)
     assert prices(with_factor(small, [], 2.0)) == {name: 2 * price for name, price in prices(small).items()}
-    with pytest.raises(WhatIfError, match="near it are Cement"):
+    with pytest.raises(WhatIfError, match="near it is Cement"):
         with_factor(small, ["Cemen"], 2.0)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import datetime
 import json
 import shutil
 import sqlite3
@@ -179,10 +180,10 @@ def test_a_dearer_option_is_another_promise(book: Path) -> None:
     assert otherwise(book, load_price_book(book)) == []
     made = sheets()
     made["Enquiries"][4][5] = 210
-    dearer = ["price of line 4 200.00 then, 210.00 now", "net of line 4 200.00 then, 210.00 now"]
+    dearer = ["price of line 4: 200.00 then, 210.00 now", "net of line 4: 200.00 then, 210.00 now"]
     assert otherwise(book, load_price_book(write_book(book, made)))[:2] == dearer
     del made["Enquiries"][5]
-    assert 'offer in line 5 "option" then, "instead of 2" now' in otherwise(book, load_price_book(write_book(book, made)))
+    assert 'offer in line 5: "option" then, "instead of 2" now' in otherwise(book, load_price_book(write_book(book, made)))
 
 
 @pytest.mark.parametrize(("change", "said"), [
@@ -213,3 +214,41 @@ def test_a_register_that_kept_no_options_stays_readable(tmp_path: Path) -> None:
     assert (refused.exit_code, "was recorded by a version that kept no options; issue it again" in refused.stderr) == (1, True)
     assert order(book).exit_code == 0
     assert "nothing is damaged" in run("register", book, "--check").stdout
+
+
+def test_what_a_line_has_of_its_own_keeps_its_line_when_the_quote_is_priced_anew(tmp_path: Path) -> None:
+    """A cut-out of the third line stays there beside an option that is the second; a reissued quote has it, and what is bought for it;
+    an order with options is not said to have moved by prices that stand."""
+    made = small_book()
+    made["Enquiries"] = [HEADINGS, *(["Q-1", DAY, "Ada Field", "Slab 1000", number, None, offer] for number, offer in ((4, None),
+                         (1, "option"), (2, None)))]
+    made["Cut-outs"] = [["Quote", "Line", "Form", "Diameter (mm)"], ["Q-1", 3, "round", 300]]
+    made["Extras"] = [["Product", "Quote", "Material", "Amount", "Per"], [None, "Q-1", "Brackets", 7, "quote"]]
+    book = write_book(tmp_path / "book.xlsx", made)
+    assert pricing.quote(book, out=tmp_path, record="issued").problems.errors == []
+    for again in (False, ["Q-1"]):
+        done = pricing.reprice(book, day=DAY + datetime.timedelta(days=1), out=tmp_path, reissue=again)
+        assert done.repricing is not None
+        assert not done.problems.errors
+        quote = done.repricing.quotes[0]
+        assert (quote.cost.new, quote.net.new, quote.cost.parts) == (quote.cost.old, quote.net.old, {})
+    first, second = pricing.recorded(book, every_revision=True, day=DAY).quotes
+    assert first.totals == second.totals
+    pricing.mark(book, "Q-1", "ordered", options=[2], day=DAY)
+    assert "  (as it was promised)\nThis price stands as it was promised." in run("explain", book, "--quote", "Q-1", "--line", "2").stdout
+    assert "has no line 4; its lines are 1, 2 and 3" in run("explain", book, "--quote", "Q-1", "--line", "4").stderr
+    done = pricing.reprice(book, day=DAY)
+    assert done.repricing is not None
+    assert [each.cost.parts for each in done.repricing.ordered] == [{}]
+    assert not done.repricing.causes
+
+
+def test_a_row_of_a_set_that_is_no_longer_needed_is_named_once(tmp_path: Path) -> None:
+    """It stands in the sheet once, however many parts the set has."""
+    made = small_book()
+    made["Sets"] = [["Set", "Description", "Product", "Quantity"], ["Pair", "Two", "Slab 1000", 1], ["Pair", None, "Shelf 800", 1]]
+    made["Enquiries"] = [HEADINGS, ["Q-1", DAY, "Ada Field", "Pair", 1]]
+    book = write_book(tmp_path / "book.xlsx", made)
+    assert pricing.quote(book, out=tmp_path, record="issued").problems.errors == []
+    pricing.mark(book, "Q-1", "ordered", day=DAY)
+    assert pricing.no_longer_needed(book) == [f"Enquiries row 2: Q-1, ordered since {DAY}"]

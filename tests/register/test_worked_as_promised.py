@@ -140,3 +140,20 @@ def test_a_register_that_did_not_keep_it_falls_back_to_the_book_with_a_word(book
     assert any(sentence in str(each) for each in pricing.papers(book, "Q-2", out=book.parent / "papers").problems.errors)
     with pytest.raises(PricingError, match=r'mix "Dark", which is no longer on the sheet Mixes'):
         pricing.costing_of_quote(book, "Q-2")
+
+
+def test_what_a_line_and_a_quote_have_of_their_own_is_made_once(tmp_path: Path) -> None:
+    """Cut-outs of a line and things bought for a quote are those that were promised: never beside what the book says of them by now."""
+    sheets = sheets_of()
+    sheets["Cut-outs"] = [["Quote", "Line", "Form", "Diameter (mm)"], ["Q-1", 1, "round", 150]]
+    sheets["Extras"][0].append("Quote")
+    sheets["Extras"].append([None, "Brackets", 7, "quote", "Q-1"])
+    book = write_book(tmp_path / "book.xlsx", sheets)
+    as_enquired = work_of(book, quotes=["Q-1"])
+    assert pricing.quote(book, quotes=["Q-1"], out=tmp_path / "out", record="issued").problems.errors == []
+    pricing.mark(book, "Q-1", "ordered")
+    assert work_of(book, quotes=["Q-1"]) == as_enquired
+    for rows in ([], [["Q-1", 1, "round", 90], ["Q-1", 2, "round", 60]]):
+        sheets["Cut-outs"][1:], sheets["Extras"][2:] = rows, [[None, "Brackets", each, "quote", "Q-1"] for each in range(1, len(rows))]
+        write_book(book, sheets)
+        assert work_of(book, quotes=["Q-1"]) == as_enquired

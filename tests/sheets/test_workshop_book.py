@@ -383,9 +383,9 @@ def test_who_mixes_by_the_gallon_reads_gallons(tmp_path: Path) -> None:
     sheet = stored(tmp_path / "work.xlsx")["Batches"]
     rows = [cell.row for row in sheet.iter_rows() for cell in row if cell.value == "Load (gal)"]
     loads = [load for batch in work.batches for load in batch.loads]
-    assert [sheet.cell(row, 4).value * 3.785411784 for row in rows] == pytest.approx([load.litres for load in loads], rel=1e-12)
+    assert [sheet.cell(row, 5).value * 3.785411784 for row in rows] == pytest.approx([load.litres for load in loads], rel=1e-12)
     live = openpyxl.load_workbook(tmp_path / "work.xlsx")["Batches"]
-    assert any(str(cell.value).count("$D$") and "46656/231" in str(cell.value) for row in live.iter_rows() for cell in row)
+    assert any(str(cell.value).count("$E$") and "46656/231" in str(cell.value) for row in live.iter_rows() for cell in row)
     metric = cost_quotes(load_price_book(DEMO))
     write_work_of(prepare(metric, metric.quotes[0]), tmp_path / "metric.xlsx")
     plain = openpyxl.load_workbook(tmp_path / "metric.xlsx")["Batches"]

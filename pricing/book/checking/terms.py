@@ -37,7 +37,7 @@ def _taxes(book: PriceBook, problems: Problems) -> None:
     told = bool(book.word("tax_number"))
     rows = zip(at.texts("tax"), at.numbers("rate"), at.texts("category"), at.texts("reason"), strict=True)
     for row, (tax, rate, category, reason) in enumerate(rows):
-        if category not in CATEGORIES:
+        if category not in CATEGORIES or at.is_wrong("category", row):
             continue
         name = quoted(tax)
         if category == "S" and not rate > 0:

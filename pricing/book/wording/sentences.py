@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from itertools import islice
 
 from pricing.text import fold
@@ -229,6 +229,15 @@ def near_matches(text: str, names: Iterable[str], count: int = 3) -> list[str]:
     every = [name for name in names if len(name) <= LONGEST_COMPARED]
     by_key = {fold(name): name for name in (every if len(every) <= MOST_COMPARED else _beginning_alike(wanted, every))}
     return [by_key[key] for key in difflib.get_close_matches(wanted, by_key, count, 0.7)]
+
+
+def near_it(names: Sequence[str]) -> str:
+    """The names that are near one that nothing is called by.
+
+    >>> near_it(["Sand"]), near_it(["Sand", "Silica sand"])
+    ('near it is Sand', 'near it are Sand, Silica sand')
+    """
+    return f"near it {'is' if len(names) == 1 else 'are'} {', '.join(names)}"
 
 
 def _beginning_alike(wanted: str, names: list[str]) -> list[str]:

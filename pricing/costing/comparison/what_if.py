@@ -22,7 +22,7 @@ from pricing.book.price_book import PriceBook
 from pricing.book.typed.conversion import scaled
 from pricing.book.typed.figures import FIGURE_REASONS, figure_from_text
 from pricing.book.wording.reporter import range_words
-from pricing.book.wording.sentences import listed, near_matches
+from pricing.book.wording.sentences import listed, near_it, near_matches
 from pricing.dataclass import dataclass
 from pricing.problems import PricingError
 from pricing.text import fold
@@ -237,7 +237,7 @@ def _unknown(book: PriceBook, name: str, sheets: Sequence[tuple[str, str, str, s
     names = [str(each) for _, sheet, column, _ in sheets for each in book.tables[sheet].columns[column].tolist() if each]
     near = _offered(name, [*names, *(column.heading for column in settings.values())])
     what = listed([*(word for word, *_ in sheets), *(["setting"] if settings else [])])
-    hint = f"near it are {', '.join(near)}" if near else "write it as the price book does"
+    hint = near_it(near) if near else "write it as the price book does"
     return f'there is no {what} "{name}"; {hint}'
 
 

@@ -112,6 +112,10 @@ def is_settled(trace: Trace, column: Column | None) -> bool:
     return trace.value in (0, 1) and column is not None and column.steers and trace.resolved
 
 
+#: Prices that are typed into the price book, or stand in a record without a cell.
+_PRICES = frozenset({"given_price", "stated_price", "set_price"})
+
+
 def origin_in_words(rows: Rows, row: int, name: str, place: str, *, blank: bool, shown: str, measures: ShownMeasures = METRIC) -> str:
     """How a figure came that no rule made: typed, left blank, or settled from a word of its row."""
     if place:
@@ -120,6 +124,8 @@ def origin_in_words(rows: Rows, row: int, name: str, place: str, *, blank: bool,
         return "number in this run"
     if is_absent(rows, row):
         return f"there is none: {shown} stands"
+    if name in _PRICES and rows.given[name][row]:
+        return "as it was promised"
     column = rows.spec.column(name)
     follows = column.follows if column is not None else ""
     if follows in rows.text:

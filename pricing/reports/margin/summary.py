@@ -12,7 +12,7 @@ from pricing.reports.margin.sheet import MarginSheet
 from pricing.reports.shared.cells import width_of
 from pricing.reports.shared.charts import add_bars, bar_chart, set_chart
 from pricing.reports.shared.report_book import ROW
-from pricing.reports.shared.styles import NORMAL, SHADES, shown_unit
+from pricing.reports.shared.styles import NORMAL, SHADES, SMALL, shown_unit
 from pricing.rules import prices
 from pricing.xlsx.writing.text_width import PADDING, fitting, text_width
 
@@ -55,6 +55,10 @@ _WIDEST = 260
 _OF_SET = 0.24
 
 
+#: A wider name of a bar takes two lines [pixels]; of such as many as have room in the usual height.
+_ONE_LINE, _BARS_OF_TWO = 172, 6
+
+
 class Summary:
     """The summary sheet while it is written."""
 
@@ -62,7 +66,9 @@ class Summary:
         self.margin, self.costing = margin, margin.costing
         self.order = np.argsort(-self.costing.line("contribution"), kind="stable").tolist()
         self.bars = min(len(self.order), MOST_BARS)
-        self.chart_rows = _CHART_ROWS + max(0, self.bars - 15)
+        self.names = self._line_names()
+        two_lines = any(text_width(" ".join(self.names[line]), SMALL) > _ONE_LINE for line in self.order[: self.bars])
+        self.chart_rows = _CHART_ROWS + max(0, self.bars - (_BARS_OF_TWO if two_lines else 15))
         amounts = {column: float(np.sum(self.costing.line("quantity") * self.costing.line(column))) for _, column in self.costing.parts}
         if self.costing.setting("taken_share"):
             amounts["taken"] = float(np.sum(self.costing.line("taken")))
@@ -73,7 +79,6 @@ class Summary:
         self.end = self.lines_at + len(self.order)
         self.page = MarginSheet(margin, "Summary", "Margin summary", _WIDTHS, repeat=self.lines_at)
         self.sheet, self.style = self.page.sheet, self.page.style
-        self.names = self._line_names()
         self._make_room_for_names()
 
     def write(self) -> None:

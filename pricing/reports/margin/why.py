@@ -13,6 +13,7 @@ from pricing.costing.engine.columns import SETTINGS
 from pricing.costing.explain.explain import Explainer
 from pricing.costing.explain.trace import ABOVE, TYPED, Line, Trace, opened
 from pricing.costing.explain.words import unit_of
+from pricing.costing.options import line_labels
 from pricing.dataclass import dataclass
 from pricing.glossary import GLOSSARY
 from pricing.reports.margin.book import MarginBook
@@ -90,6 +91,7 @@ def write_why(margin: MarginBook) -> None:
 def blocks_of(margin: MarginBook) -> tuple[list[LineRows], int]:
     """What the sheet shows, in the order of the quotes, and how many lines found no room; the largest is shown in full."""
     explainer, costing = Explainer(margin.costing), margin.costing
+    labels = line_labels(costing)
     net = costing.line("line_net").tolist()
     by_size = sorted(range(len(net)), key=lambda line: -net[line])
     made: dict[int, LineRows] = {}
@@ -99,7 +101,7 @@ def blocks_of(margin: MarginBook) -> tuple[list[LineRows], int]:
         if place and count + len(lines) + 2 > MOST_ROWS:
             break
         count += len(lines) + 2
-        made[line] = LineRows(_title(margin, line), lines)
+        made[line] = LineRows(_title(margin, line, labels[line]), lines)
     return [made[line] for line in sorted(made)], len(net) - len(made)
 
 
@@ -111,11 +113,12 @@ def _lines(explainer: Explainer, line: int, depth: int | None) -> Iterator[Line]
         yield from opened(explainer.trace("lines", "unit_cost", line), depth, chained=True)
 
 
-def _title(margin: MarginBook, line: int) -> str:
-    lines = margin.costing.lines
-    quote = str(lines.quote[line])
-    number = margin.costing.lines_of(quote).index(line) + 1
-    return clean_text(f"{quote}, line {number}: {margin.model.tables['lines'].text['product'][line]}")
+def _title(margin: MarginBook, line: int, label: str) -> str:
+    """The quote, the line as the quote numbers it, and the product; an option is called by its number already."""
+    called = str(margin.costing.lines.quote[line])
+    if not called.endswith(f" option {label}"):
+        called += f", line {label}"
+    return clean_text(f"{called}: {margin.model.tables['lines'].text['product'][line]}")
 
 
 def _write_block(margin: MarginBook, sheet: Any, block: LineRows, row: int, heights: dict[int, float]) -> int:

@@ -277,7 +277,8 @@ class _PaperPage(Letter):
         label = self.label("payable", currency=self.facts.currency)
         self._amount(label, stage.open, f"{whole}-{paid}", role="grand total")
         if stage.due is not None:
-            said = self.facts.words.say(words.PAY_BY, due=self.facts.words.day(stage.due), quote=self.facts.quote)
+            when = words.PAY_BY if self.paper.day <= stage.due else words.PAY_NOW
+            said = self.facts.words.say(when, due=self.facts.words.day(stage.due), quote=self.facts.quote)
             self._section(self._say("due"), said)
         self._section(self._say("invoice"), self.facts.words.say(words.NO_INVOICE), SMALL)
 
@@ -325,8 +326,8 @@ class _PaperPage(Letter):
         page, account = self.page, self.paper.account
         payable = self._amount(self.label("payable", currency=self.facts.currency), account.quote.totals["payable"], role="total")
         cells = []
-        for day, amount in sorted(account.paid):
-            cells.append(self._amount(self._say("paid on", day=self.facts.words.day(day)), amount))
+        for day, amount in sorted(account.paid, key=lambda one: one[0]):
+            cells.append(self._amount(self._say("paid on" if amount > 0 else "paid back on", day=self.facts.words.day(day)), amount))
         if not cells:
             page.text(self._say("nothing paid"), PIECE, PRICE, "working", align="right")
             page.next_row()

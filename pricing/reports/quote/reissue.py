@@ -9,6 +9,7 @@ from pathlib import Path
 from pricing.book.price_book import PriceBook
 from pricing.costing.method.costing import Costing
 from pricing.register.kept.quote_snapshot import QuoteSnapshot, snapshot_of
+from pricing.register.of_record import with_its_own_rows
 from pricing.register.recorded_quote import TAKEN, RecordedQuote, named
 from pricing.register.register import Issued, Register, RegisterError
 from pricing.reports.quote.file_names import quote_file_name
@@ -50,7 +51,8 @@ def _as_of(
     book: PriceBook, register: Register, recorded: RecordedQuote, label: str, day: datetime.date
 ) -> tuple[Costing, QuoteSnapshot]:
     """The lines of a recorded quote at the prices of a day, under a label, and what the register keeps of them."""
-    costing = recosted(book, day, label, recorded.customer, [line for _, line, _ in register.every_line(recorded)])
+    own = with_its_own_rows(book, register, recorded, label)
+    costing = recosted(own, day, label, recorded.customer, [line for _, line, _ in register.every_line(recorded)])
     if isinstance(costing, str):
         raise RegisterError("cannot-revise", f"quote {recorded.name} cannot be revised: {costing}")
     return costing, snapshot_of(costing, label, number=recorded.number)

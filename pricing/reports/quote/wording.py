@@ -129,7 +129,8 @@ PAPERS = {
 }
 PAPER_LABELS = {
     "ordered": "Ordered", "next": "What happens next", "due": "When", "invoice": "Invoice", "received": "Received",
-    "line weight": "Weight ({mass})", "paid on it": "Paid on it so far", "paid on": "Paid on {day}", "nothing paid": "Nothing is paid yet",
+    "line weight": "Weight ({mass})", "paid on it": "Paid on it so far", "paid on": "Paid on {day}", "paid back on": "Paid back on {day}",
+    "nothing paid": "Nothing is paid yet",
     "still open": "Still open ({currency})", "too much": "Paid too much ({currency})", "open of stage": "of which {stage}",
     "stage due": "{stage}, due {due}", "stage due on": "{stage}, due on {day}",
     "foot": "{paper} {quote}",
@@ -149,6 +150,7 @@ CHANGES = (
     " Changes to sizes, colour or number change the price: please tell us at once if anything here is not as you ordered it."
 )
 PAY_BY = "Please pay by {due}, and name quote {quote}."
+PAY_NOW = "This has been due since {due}: please pay it now, and name quote {quote}."
 NO_INVOICE = "This is no tax invoice. The invoice that the law asks for comes from our bookkeeping."
 RECEIVED = "Please look the pieces over before they are carried in or fixed, and note here what is missing or damaged."
 
@@ -369,7 +371,8 @@ def weight_sentence(
     weight = lowest if lowest == highest else words.say(FROM_TO, lowest=lowest, highest=highest)
     numbers = list(dict.fromkeys(str(number) for number, _ in heavy))  # the parts of a set have one number
     which = words.listed(numbers)
-    said = SOME_HEAVY if len(numbers) > 1 else HEAVY_IN_SET if len(heavy) > 1 or heavy[0][0] in sets else ONE_HEAVY
+    of_set = len(heavy) > len(numbers) or any(number in sets for number, _ in heavy)
+    said = HEAVY_IN_SET if of_set else SOME_HEAVY if len(numbers) > 1 else ONE_HEAVY
     sentence = words.say(said, which=which, weight=weight, mass=unit)
     return f"{sentence}{words.say(HEAVY_REMEDY)} {words.say(WEIGHT)}"
 
@@ -383,7 +386,7 @@ def messages() -> list[str]:
         ORDER_LEAD_TIME, ORDER_LEAD_TIME_WITH_DEPOSIT, ORDER_LEAD_TIME_WITH_PAYMENT, ORDER_CHANGES, *WORKING_DAYS, *dues,
         *REASONS.values(), FROM_TO, WEIGHT_TITLE, WEIGHT, ONE_HEAVY, SOME_HEAVY, HEAVY_IN_SET, HEAVY_REMEDY, NONE_HEAVY, *SIZE_WORDS,
         *PRICE_LIST.values(), *PAPERS.values(), *PAPER_LABELS.values(), *PAPER_OPENINGS.values(), CONFIRMED_WITH,
-        *CONFIRMED, CHANGES, PAY_BY, NO_INVOICE, RECEIVED,
+        *CONFIRMED, CHANGES, PAY_BY, PAY_NOW, NO_INVOICE, RECEIVED,
     ]))
 
 

@@ -15,7 +15,8 @@ from pricing.reports.shared.report_book import ROW
 from pricing.repricing.changes import Change, Name
 
 #: What the columns are, under the title; how the shares are found, in a note.
-SHARES = "The shares of the change that its causes have, in money. They add up exactly, and it does not matter in which order prices moved."
+SHARES = "The shares of the change that its causes have, in money."
+ADDED = "They add up exactly, and it does not matter in which order prices moved."
 METHOD = (
     "Each cause has its Shapley value: what it adds when it joins the others, averaged over every order in which they can join "
     "(L. S. Shapley, 1953). No order is preferred."
@@ -82,7 +83,10 @@ def write_why(book: RepricingBook) -> list[WhyBlock]:
 def _write_sheet(book: RepricingBook, name: str, groups: Sequence[tuple[str, list[Row]]]) -> list[WhyBlock]:
     of_cost = name == WHY_COST
     title = "Why the cost moved" if of_cost else "Why the price moved"
-    sheet = book.open_sheet(name, title, SHARES, screen=sum(len(rows) for _, rows in groups) < FEWEST_ROWS)
+    screen = sum(len(rows) for _, rows in groups) < FEWEST_ROWS
+    sheet = book.open_sheet(name, title, f"{SHARES} {ADDED}" if screen else SHARES, screen=screen)
+    if not screen:  # one line would be wider than the page where few causes moved
+        sheet.write_string(2, 0, ADDED, book.styles.get("sentence"))
     names = [each for each in book.repricing.causes if any(each in moved.parts for _, rows in groups for _, moved in rows)]
     columns = [TableColumn("")]
     columns += [book.column(_heading(book, each)) for each in names]

@@ -152,11 +152,11 @@ class _Batches:
     def load(self, sheet: BatchSheet, load: Load) -> None:
         """One kind of load: its litres, its table, its sums and its ratios."""
         page = self.page
-        page.text(mixed(load), 0, 1, "text bold")
+        page.text(mixed(load), 0, 2, "text bold", text_wrap=True, valign="top")
         known = self.units
-        page.text(f"Load ({known.volume})", 2, 2, "text", align="right")
-        litres = _fixed(page.at(3, page.row + 1))
-        page.number(fifteen_digits(load.litres * known.litre), 3, "input", "#,##0.0" if known is METRIC else "#,##0.00", align="right")
+        page.text(f"Load ({known.volume})", 3, 3, "text", align="right")
+        litres = _fixed(page.at(4, page.row + 1))
+        page.number(fifteen_digits(load.litres * known.litre), 4, "input", "#,##0.0" if known is METRIC else "#,##0.00", align="right")
         page.need(18)
         page.next_row()
         self._mixer(sheet, load)

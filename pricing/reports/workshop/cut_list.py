@@ -49,7 +49,7 @@ def write_cuts(page: WorkPage, work: Work, figures: LengthUnit, kerf: float) -> 
     sheets = sum(work.cuts.sheets().values())
     panels = sum(row.count for row in work.cuts.rows)
     whole = f"{sheets} whole {'sheet' if sheets == 1 else 'sheets'} of board"
-    opening = f"{panels} panels to cut, from {whole}." if panels else "No panels to cut."
+    opening = f"{panels:,} panels to cut, from {whole}." if panels else "No panels to cut."
     taken = figure(kerf, figures) + (" mm" if figures == "mm" else "")
     page.opening(f"Cut list for quote {work.quote}", opening, NOTE.format(kerf=taken), CUT_CAUTION)
     for plan in work.cuts.boards:
