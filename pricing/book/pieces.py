@@ -44,7 +44,8 @@ def cut_out_at(table: SheetTable, row: int) -> CutOut:
     round_one = table.columns["form"][row] == "round"
     length, width = (cell["diameter"], cell["diameter"]) if round_one else (cell["length"], cell["width"])
     radius = cell["diameter"] / 2 if round_one else _or(cell["corner_radius"], 0.0)
-    return CutOut(length, width, radius, cell["from_left"], cell["from_front"], int(_or(cell["count"], 1.0)))
+    left, front = (_or(cell[name], math.nan) for name in ("from_left", "from_front"))  # one blank is the same as another
+    return CutOut(length, width, radius, left, front, int(_or(cell["count"], 1.0)))
 
 
 _SIZES = ("length", "width", "corner_radius", "diameter", "from_left", "from_front", "count")

@@ -11,6 +11,7 @@ import trimesh
 from books import small_book, write_book
 from pieces_book import BAR_8, BAR_10, MESH, pieces_book
 
+from pricing.book.pieces import cut_out_at
 from pricing.book.reading.read import load_price_book
 from pricing.costing.comparison.compare import Comparison
 from pricing.costing.engine.evaluation import evaluate
@@ -237,3 +238,11 @@ def test_the_list_of_steel_has_lengths_counts_kilograms_and_whole_bars(costing: 
 def test_whole_bars(lengths: list[tuple[float, int]], bar: float, bars: int) -> None:
     """Each length comes from one bar where a bar is long enough; what is left of a lapped one is used."""
     assert whole_bars(lengths, bar) == bars
+
+
+def test_cut_outs_without_a_place_are_alike(costing: Costing) -> None:
+    """A cut-out that is read twice is the same one, where its place is left blank too: what was drawn of it once is known again."""
+    table = costing.book.tables["Cut-outs"]
+    read = [[cut_out_at(table, row) for row in range(len(table["product"]))] for _ in range(2)]
+    assert not all(each.is_placed for each in read[0])
+    assert read[0] == read[1]
