@@ -85,7 +85,7 @@ def costing_of_quote(source: Source, quote: str, day: datetime.date | None = Non
                 for recorded in register.quotes(number=quote):
                     if recorded.state in TAKEN:
                         costing = costing_of_record(book, register, recorded)
-                        return costing, costing.quotes[0]
+                        return costing, costing.lines.quotes[0]
         except RegisterError as error:
             if error.code == "product-gone" and fold(quote) not in map(fold, book.tables["Enquiries"].columns["quote"].tolist()):
                 raise

@@ -219,7 +219,7 @@ def _write_quotes(
     count, processes = len(plan.tasks), processes_for(len(plan.tasks), order.jobs)
     margin = MARGIN_FILE if order.named is None else [margin_file_name(quote) for quote in work.costing.quotes]
     options, alone = options_of(work.costing).costing, order.named is not None and len(work.costing.quotes) == 1
-    of_options = margin_file_name(f"{work.costing.quotes[0]} options") if alone else OPTIONS_FILE
+    of_options = margin_file_name(f"{work.costing.lines.quotes[0]} options") if alone else OPTIONS_FILE
     names = [*([MARGIN_FILE] if isinstance(margin, str) else margin), *([of_options] if options is not None else []),
              *(each.file for each in plan.tasks), *(Path(each.file).with_suffix(".pdf").name for each in plan.tasks)]
     refuse_others((order.out / name for name in names), work.costing.book.path, priced.problems)

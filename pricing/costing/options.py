@@ -143,7 +143,7 @@ def _priced(costing: Costing, offers: list[Offer]) -> Options:
     of_quote: dict[str, list[Option]] = {}
     digits = int(costing.setting("minor_digits"))
     for offer in offers:
-        number = costing.quotes.index(offer.quote)
+        number = costing.lines.quotes.index(offer.quote)
         values = evaluate(wholes[offer.quote].ordered([offer.line]))
         if np.isnan(values.value("quotes", "carriage")[0]):
             _no_band(costing, values, offer)
@@ -158,7 +158,7 @@ def _priced(costing: Costing, offers: list[Offer]) -> Options:
 
 def _no_band(costing: Costing, values: Evaluation, offer: Offer) -> None:
     """Say that a quote with an option is heavier than any band of its zone."""
-    zone, unit = costing.model.tables["quotes"].text["zone"][costing.quotes.index(offer.quote)], mass_unit(costing.book)
+    zone, unit = costing.model.tables["quotes"].text["zone"][costing.lines.quotes.index(offer.quote)], mass_unit(costing.book)
     mass = shown_mass(float(values.value("quotes", "quote_mass")[0]), unit)
     table = costing.book.tables["Enquiries"]
     costing.problems.add(

@@ -187,7 +187,7 @@ def test_a_sketch_with_details_stays_in_its_place(size: tuple[int, int], details
 def test_a_long_top_is_drawn_four_times_as_wide_as_a_centimetre() -> None:
     """Of a 2.2 m top a quote with room for it shows a plan of 40 mm and more on paper (96 pixels to the inch)."""
     sheet = lay_out(drawn(PLAIN), *SKETCH_SIZES[0], unit=False)
-    xs = [x for x, _ in sheet.strokes[0].points]
+    xs = [x for x, _ in sheet.strokes()[0].points]
     share = room_between_margins("A4")[1] / 0.75 / sum(WIDTHS)  # as narrow as the paper
     assert (max(xs) - min(xs)) * SCALE * share * 25.4 / 96 > 40
 

@@ -13,7 +13,8 @@ from test_shapes import EXAMPLES
 
 from pricing.reports.drawing.layout import lay_out
 from pricing.reports.drawing.render import draw_png
-from pricing.reports.drawing.strokes import LengthUnit, figure
+from pricing.reports.drawing.strokes import LengthUnit, box_of, figure
+from pricing.reports.drawing.views import strokes_of
 from pricing.reports.quote.sketch import HIGHEST, LAYOUT_WIDTH, SCALE, sketch_of
 from pricing.rules.geometry.drawing import Dimension, Drawing
 from pricing.rules.shapes import SHAPES
@@ -71,6 +72,14 @@ def test_nothing_is_covered_or_cut_off(name: str, figures: LengthUnit, size: tup
         a, b = one.box, other.box
         apart = a[2] <= b[0] or b[2] <= a[0] or a[3] <= b[1] or b[3] <= a[1]
         assert apart, f"{one.text} and {other.text}"
+
+
+@each_drawn
+@pytest.mark.parametrize("figures", ["mm", "in"])
+def test_a_drawing_is_measured_before_it_is_drawn(name: str, figures: LengthUnit) -> None:
+    """How far the strokes of a view will reach is known before any of them is made."""
+    for view in lay_out(drawn(name), 212, 145, figures).views:
+        assert box_of([point for stroke in strokes_of(view) for point in stroke.points]) == pytest.approx(view.reach, abs=1e-9)
 
 
 @settings(max_examples=150, deadline=None, derandomize=True, database=None)

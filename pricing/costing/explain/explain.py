@@ -53,7 +53,7 @@ def explain(costing: Costing, quote: str, line: int | None = None, figure: str =
         held = "1 line" if len(rows) == 1 else f"{len(rows)} lines"
         raise ExplainError(f"quote {name} has {held}; there is no line {line}")
     table, column = named_figure(costing.model, figure, of_line=line is not None)
-    row = rows[(line or 1) - 1] if table == "lines" else costing.quotes.index(name)
+    row = rows[(line or 1) - 1] if table == "lines" else costing.lines.quotes.index(name)
     return Explainer(costing).trace(table, column, row)
 
 

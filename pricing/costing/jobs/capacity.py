@@ -57,7 +57,7 @@ class Order:
     @property
     def quote(self) -> str:
         """Its number."""
-        return self.costing.quotes[0]
+        return self.costing.lines.quotes[0]
 
 
 @dataclass(frozen=True, slots=True)

@@ -124,7 +124,7 @@ def finished_quotes(book: PriceBook) -> list[str]:
 
 def promise_of(costing: Costing) -> Promise:
     """A quote as the price book makes it today, out of a costing of that quote alone."""
-    return Promise(costing.quotes[0], str(costing.lines.customer[0]), costing.lines.day[0], costing.model, costing.values)
+    return Promise(costing.lines.quotes[0], str(costing.lines.customer[0]), costing.lines.day[0], costing.model, costing.values)
 
 
 def _records(book: PriceBook, quote: str, problems: Problems) -> list[Record]:

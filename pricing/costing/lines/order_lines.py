@@ -96,9 +96,10 @@ class OrderLines:
         """Whether they are the first products of the price book, one after another: a list."""
         return bool((self.product == np.arange(len(self.product))).all())
 
-    def quotes(self) -> list[str]:
+    @cached_property
+    def quotes(self) -> tuple[str, ...]:
         """The quotes, each once, in the order of their first lines."""
-        return list(dict.fromkeys(self.quote.tolist()))
+        return tuple(dict.fromkeys(self.quote.tolist()))
 
     @cached_property
     def alike(self) -> NDArray[np.intp]:

@@ -58,7 +58,7 @@ class Costing:
     @property
     def quotes(self) -> list[str]:
         """The quotes in order."""
-        return self.lines.quotes()
+        return list(self.lines.quotes)
 
     def line(self, column: str) -> Floats:
         """A column of the lines, shape (lines,), in the unit of the glossary."""

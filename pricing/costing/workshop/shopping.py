@@ -163,7 +163,7 @@ def shopping_list(
             continue
         rows.append(ShoppingRow(material, kind, unit, need.amount, stock, packs, bought, need.by_sheets, need.for_stock))
     rows.sort(key=lambda row: (row.packs[0].supplier.casefold(), KINDS.index(row.kind), row.material.casefold()))
-    return ShoppingList(tuple(costing.quotes[0] for costing in costings), shown, tuple(rows), water)
+    return ShoppingList(tuple(costing.lines.quotes[0] for costing in costings), shown, tuple(rows), water)
 
 
 def _add_needs(needs: _Needs, costing: Costing, sheets: Mapping[str, int]) -> None:

@@ -62,7 +62,7 @@ def alone(costing: Costing, quote: str) -> Costing:
     lines = costing.lines_of(quote)
     if not lines:
         raise KeyError(quote)
-    if costing.quotes == [quote]:
+    if costing.lines.quotes == (quote,):
         return costing
     day = costing.lines.day[lines[0]].astype("datetime64[D]").astype(object)
     return cost_lines(costing.book, enquired(costing.book, [quote], day))

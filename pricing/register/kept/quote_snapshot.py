@@ -122,7 +122,7 @@ def snapshot_of(
     products = costing.book.tables["Products"].columns["product"][lines.product].tolist()
     figures = {name: costing.line(name)[rows].tolist() for name in ("quantity", "unit_cost", "unit_price", "line_net")}
     prices = () if breaks is None else tuple(price for row in rows for price in prices_by_quantity(costing, row, breaks))
-    at = costing.quotes.index(quote)
+    at = costing.lines.quotes.index(quote)
     offers, whole = _offers(costing, quote), options_of(costing).wholes.get(quote)
     return QuoteSnapshot(
         number or quote, str(lines.customer[0]), day, costing.own_terms.valid_until(quote, day), costing.currency,

@@ -11,8 +11,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from pricing.reports.drawing.strokes import Box, LaidOut, LengthUnit, Lettering, text_width
-from pricing.reports.drawing.views import Frame, extent_of, outlined, surroundings
+from pricing.dataclass import dataclass
+from pricing.reports.drawing.strokes import Box, LengthUnit, Lettering, Stroke, box_of_all, text_width
+from pricing.reports.drawing.views import Frame, Surroundings, extent_of, strokes_of, surroundings
 from pricing.rules.geometry.drawing import Drawing, Mark, View
 
 #: A view shows its form where it is so many times as long as its figures are high.
@@ -26,6 +27,32 @@ _MOST_TURNS, _SLACK = 6, 0.5
 
 #: What of the room the first view may be given [hundredths].
 _SHARES = np.arange(24, 89, 2)
+
+
+@dataclass(frozen=True)
+class LaidOut:
+    """What is to be inked.
+
+    Parameters
+    ----------
+    views : in their places
+    letters : figures and letters
+    clear : whether every view is large enough to show its form and every figure can be read
+    roomy : whether the first view has much of the room
+    """
+
+    views: tuple[Surroundings, ...]
+    letters: tuple[Lettering, ...]
+    clear: bool
+    roomy: bool
+
+    def strokes(self) -> list[Stroke]:
+        """Every line, in the order in which they are inked."""
+        return [stroke for view in self.views for stroke in strokes_of(view)]
+
+    def extent(self) -> Box:
+        """Left, top, right and bottom of everything on it [px]."""
+        return box_of_all([*(view.reach for view in self.views), *(letters.box for letters in self.letters)])
 
 
 def lay_out(
@@ -51,21 +78,27 @@ def lay_out(
         cells, caps = _divide(extents, margins, room, size, projected)
         frames = [_fit(*each) for each in zip(extents, margins, cells, caps, strict=True)]
         placed = [surroundings(view, frame, size, figures) for view, frame in zip(drawing.views, frames, strict=True)]
-        edges = [_edges(around, frame) for (around, _), frame in zip(placed, frames, strict=True)]
+        edges = [_edges(around) for around in placed]
         if edges == margins or (turn and _all_within(edges, margins)):
             break
         margins = [_wider(*pair) for pair in zip(edges, margins, strict=True)] if turn else edges
-    views = [outlined(*each, frame, size) for each, frame in zip(placed, frames, strict=True)]
-    sheet = LaidOut([stroke for each in views for stroke in each.strokes], [letters for each in views for letters in each.letters])
+    letters = [letters for around in placed for letters in around.letters]
     lengths = [max(frame.right - frame.left, frame.bottom - frame.top) for frame in frames]
-    sheet.roomy = lengths[0] >= size * ROOMY
-    sheet.clear = min(lengths) >= size * CLEAR - _SLACK and not sheet.covers_itself()
+    clear = min(lengths) >= size * CLEAR - _SLACK and not _meet([box for around in placed for box in around.covered])
     if named:
-        sheet.letters.append(Lettering("mm", (width - size, height - size * 0.6), size * 0.85))
+        letters.append(Lettering("mm", (width - size, height - size * 0.6), size * 0.85))
     for number, line in enumerate(reversed(lines)):
         middle = (size + text_width(line, size) / 2, height - size * (0.6 + 1.15 * number))
-        sheet.letters.append(Lettering(line, middle, size))
-    return sheet
+        letters.append(Lettering(line, middle, size))
+    return LaidOut(tuple(placed), tuple(letters), clear, lengths[0] >= size * ROOMY)
+
+
+def _meet(boxes: Sequence[Box]) -> bool:
+    """Whether one of some boxes covers a part of another."""
+    return any(
+        one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
+        for number, one in enumerate(boxes) for other in boxes[:number]
+    )
 
 
 @functools.lru_cache(maxsize=32)
@@ -103,19 +136,18 @@ def _all_within(edges: Sequence[Box], margins: Sequence[Box]) -> bool:
     return all(edge <= margin + _SLACK for pair in zip(edges, margins, strict=True) for edge, margin in zip(*pair, strict=True))
 
 
-def _edges(around: LaidOut, frame: Frame) -> Box:
+def _edges(around: Surroundings) -> Box:
     """How far what stands around a view reaches, left, top, right and bottom [px]."""
-    if not (around.strokes or around.letters):
-        return 0.0, 0.0, 0.0, 0.0
-    left, top, right, bottom = around.extent()
-    return max(frame.left - left, 0.0), max(frame.top - top, 0.0), max(right - frame.right, 0.0), max(bottom - frame.bottom, 0.0)
+    frame = around.frame
+    left, top, right, bottom = box_of_all([around.reach, *around.covered])
+    return frame.left - left, frame.top - top, right - frame.right, bottom - frame.bottom
 
 
 def _margins(view: View, extent: Box, size: float, figures: LengthUnit) -> Box:
     """What stands around a view at a guess of its scale [px]."""
     scale = size * 16 / max(extent[2] - extent[0], extent[3] - extent[1])
     frame = Frame(*extent, scale, 0.0, 0.0)
-    return _edges(surroundings(view, frame, size, figures)[0], frame)
+    return _edges(surroundings(view, frame, size, figures))
 
 
 def _scale(extent: Box, edges: Box, width: float, height: float) -> float:

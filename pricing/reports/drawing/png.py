@@ -25,26 +25,21 @@ def sixteen_greys(picture: Any, greys: Sequence[int]) -> bytes:
 
     Parameters
     ----------
-    picture : of Pillow, in greys
-    greys : the sixteen; each shade of the picture becomes that of its sixteenth
+    picture : of Pillow, in shades from 0 to 15; it is not to be used again
+    greys : what each of them looks like
 
     >>> import io
     >>> from PIL import Image
-    >>> made = sixteen_greys(Image.new("L", (3, 2), 0x34), range(0, 256, 17))
+    >>> made = sixteen_greys(Image.new("L", (3, 2), 3), range(0, 256, 17))
     >>> Image.open(io.BytesIO(made)).convert("L").tobytes() == bytes([0x33] * 6)
     True
     """
-    few = picture.point(_NEAREST)
-    few.putpalette(palette := bytes(part for grey in greys for part in (grey, grey, grey)))
-    packed = np.frombuffer(few.tobytes("raw", "P;4"), dtype=np.uint8).reshape(few.height, -1)
-    rows = np.empty((few.height, packed.shape[1] + 1), dtype=np.uint8)
+    picture.putpalette(palette := bytes(part for grey in greys for part in (grey, grey, grey)))
+    packed = np.frombuffer(picture.tobytes("raw", "P;4"), dtype=np.uint8).reshape(picture.height, -1)
+    rows = np.empty((picture.height, packed.shape[1] + 1), dtype=np.uint8)
     rows[:, 0], rows[0, 1:] = _UP, packed[0]
     np.subtract(packed[1:], packed[:-1], out=rows[1:, 1:])
     runs = zlib.compressobj(strategy=zlib.Z_RLE)  # runs of one shade: small enough, and fast
-    header = struct.pack(">IIBBBBB", *few.size, 4, 3, 0, 0, 0)
+    header = struct.pack(">IIBBBBB", *picture.size, 4, 3, 0, 0, 0)
     content = runs.compress(rows.tobytes()) + runs.flush()
     return SIGNATURE + chunk(b"IHDR", header) + chunk(b"PLTE", palette) + chunk(b"IDAT", content) + chunk(b"IEND", b"")
-
-
-#: For each shade the number of the grey that is nearest among sixteen at equal steps.
-_NEAREST = [round(shade / 17) for shade in range(256)]

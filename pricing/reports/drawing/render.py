@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from pricing.reports.drawing.layout import lay_out
-from pricing.reports.drawing.strokes import LengthUnit, Lettering, Stroke, dashed
+from pricing.reports.drawing.strokes import INK, LengthUnit, Lettering, Stroke, dashed
 from pricing.rules.geometry.drawing import Drawing, Point
 
 #: Lines are drawn this many times too large and averaged down, so that slanting ones are smooth.
@@ -42,7 +42,7 @@ def draw_png(
     sheet = lay_out(drawing, width_px, height_px, figures, notes)
     fine = Image.new("L", (width_px * _FINER, height_px * _FINER), 255)
     pen = ImageDraw.Draw(fine)
-    for stroke in sheet.strokes:
+    for stroke in sheet.strokes():
         ink(pen, stroke, _FINER)
     picture = fine.reduce(_FINER)
     for letters in sheet.letters:
@@ -52,27 +52,28 @@ def draw_png(
     return file.getvalue()
 
 
-def ink(pen: Any, stroke: Stroke, finer: int, corner: Point = (0.0, 0.0)) -> None:
-    """Draw a stroke, so many times too large, on a picture that begins at a corner of its sheet."""
+def ink(pen: Any, stroke: Stroke, finer: int, corner: Point = (0.0, 0.0), step: int = 1) -> None:
+    """Draw a stroke, so many times too large, on a picture that begins at a corner of its sheet and counts its greys in such steps."""
     west, north = corner
+    shade = round(stroke.shade / step)
     points = [((x - west) * finer, (y - north) * finer) for x, y in stroke.points]
     weight = max(1, round(stroke.weight * finer))
     if stroke.fill is not None:
-        pen.polygon(points, fill=stroke.fill)
+        pen.polygon(points, fill=round(stroke.fill / step))
     if stroke.dashes:
         for start, end in dashed(tuple(points), tuple(each * finer for each in stroke.dashes)):
-            pen.line((start, end), fill=stroke.shade, width=weight)
+            pen.line((start, end), fill=shade, width=weight)
     else:
         closed = len(points) > 2 and points[0] == points[-1]
         corners = "curve" if 2 < len(points) <= _ROUND else None
-        pen.line([*points, points[1]] if closed else points, fill=stroke.shade, width=weight, joint=corners)
+        pen.line([*points, points[1]] if closed else points, fill=shade, width=weight, joint=corners)
 
 
-def letter(picture: Any, letters: Lettering) -> None:
-    """Set a figure or letter onto a picture in its final size."""
+def letter(picture: Any, letters: Lettering, step: int = 1) -> None:
+    """Set a figure or letter onto a picture in its final size that counts its greys in such steps."""
     room = _lettered(letters.text, round(letters.size), letters.turned)
     x, y = letters.middle
-    picture.paste(0x33, (round(x - room.width / 2), round(y - room.height / 2)), room)
+    picture.paste(round(INK / step), (round(x - room.width / 2), round(y - room.height / 2)), room)
 
 
 @functools.lru_cache(maxsize=1024)

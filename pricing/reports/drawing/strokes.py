@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import functools
 import math
-from collections.abc import Iterator
-from dataclasses import field
+from collections.abc import Iterable, Iterator
 from itertools import pairwise
 from typing import Literal, TypeAlias
 
@@ -51,32 +50,24 @@ class Lettering:
         return x - half[0], y - half[1], x + half[0], y + half[1]
 
 
-@dataclass(slots=True)
-class LaidOut:
-    """What is to be inked, whether every view is large enough to show its form and every figure can be read, and whether the first view
-    has much of the room.
+def box_of(points: Iterable[Point]) -> Box:
+    """Left, top, right and bottom of some points.
+
+    >>> box_of([(1.0, 5.0), (3.0, 2.0)])
+    (1.0, 2.0, 3.0, 5.0)
     """
+    xs, ys = zip(*points, strict=True)
+    return min(xs), min(ys), max(xs), max(ys)
 
-    strokes: list[Stroke] = field(default_factory=list)
-    letters: list[Lettering] = field(default_factory=list)
-    clear: bool = True
-    roomy: bool = True
 
-    def covers_itself(self) -> bool:
-        """Whether a figure stands upon another."""
-        boxes = [letters.box for letters in self.letters]
-        return any(
-            one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
-            for number, one in enumerate(boxes) for other in boxes[:number]
-        )
+def box_of_all(boxes: Iterable[Box]) -> Box:
+    """What holds some boxes.
 
-    def extent(self) -> Box:
-        """Left, top, right and bottom of everything on it [px]."""
-        points = [point for stroke in self.strokes for point in stroke.points]
-        for left, top, right, bottom in [letters.box for letters in self.letters]:
-            points += [(left, top), (right, bottom)]
-        xs, ys = zip(*points, strict=True)
-        return min(xs), min(ys), max(xs), max(ys)
+    >>> box_of_all([(1.0, 5.0, 2.0, 6.0), (3.0, 2.0, 4.0, 3.0)])
+    (1.0, 2.0, 4.0, 6.0)
+    """
+    lefts, tops, rights, bottoms = zip(*boxes, strict=True)
+    return min(lefts), min(tops), max(rights), max(bottoms)
 
 
 @functools.lru_cache(maxsize=4096)

@@ -95,6 +95,7 @@ _MONTH = (
     r"[^\W\d_]*\.?"
 )
 _DAY = re.compile(rf"(?<!\d)(?:\d{{1,2}}\.?\s(?:de\s)?{_MONTH}|{_MONTH}\s\d{{1,2}},)\s(?:de\s)?\d{{4}}(?!\d)", re.IGNORECASE)
+_YEAR = re.compile(r"\s\d{4}(?!\d)")
 
 
 #: Marks that are typed in several ways: the spaces of a grouped figure, apostrophes, points, commas, percent.
@@ -134,7 +135,7 @@ def is_day(text: str, start: int) -> bool:
 @functools.lru_cache(maxsize=4)
 def _days(text: str) -> list[tuple[int, int]]:
     """Where days stand in a text, looked for once however many figures it has."""
-    return [found.span() for found in _DAY.finditer(text)]
+    return [found.span() for found in _DAY.finditer(text)] if _YEAR.search(text) else []
 
 
 def is_money(text: str, start: int, end: int) -> bool:

@@ -73,7 +73,7 @@ def margin_parts(costing: Costing, most_lines: int | None = None, most_rows: int
 def _refuse(costing: Costing, sheet: str, rows: NDArray[np.intp]) -> None:
     most = int(rows.argmax()) if len(rows) else 0
     if len(rows) and rows[most] >= ROWS_OF_A_SHEET:
-        quote = costing.quotes[most]
+        quote = costing.lines.quotes[most]
         raise RowsError(
             f'quote {quote} has {len(costing.lines_of(quote)):,} lines, which would take {rows[most]:,} rows of the sheet "{sheet}" in '
             f"the margin workbook, and no sheet has more than {ROWS_OF_A_SHEET:,}; divide it into several quotes"

@@ -84,7 +84,7 @@ def papers_of(costing: Costing, account: Account, ordered: datetime.date, day: d
     ----------
     costing : of the quote alone, as it was recorded
     """
-    facts = quote_facts(costing, costing.quotes[0], label=account.quote.name)
+    facts = quote_facts(costing, costing.lines.quotes[0], label=account.quote.name)
     made = [Paper(kind, facts, account, ordered, day) for kind in PAPERS]
     return [paper for paper in made if paper.kind != "request" or paper.next_stage is not None]
 
@@ -107,7 +107,7 @@ def write_paper(costing: Costing, paper: Paper, path: Path) -> None:
         book.add_sheets([title])
         _PaperPage(paper, Page(book.sheets[title], book.styles, page_widths(facts))).write()
         book.close(facts.words.say(words.PAPER_LABELS["foot"], paper=title, quote=one_line(facts.quote, 100)), paper.day)
-    index, quote = index_of(costing), costing.quotes[0]
+    index, quote = index_of(costing), costing.lines.quotes[0]
     secrets = secrets_of_facts(costing, facts, index.lines[quote], index.number[quote])
     own = replace(
         secrets, shown=sorted([*secrets.shown, *_amounts(paper), *_serials(paper)]),

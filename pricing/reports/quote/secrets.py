@@ -46,7 +46,7 @@ def secrets_of_facts(costing: Costing, facts: QuoteFacts, lines: Collection[int]
         offered = [row for each in options.of_quote.get(facts.quote, ()) for row in each.rows]
         columns += [(kind, values[offered]) for kind, values in private(options.costing).of_lines]
     secret = Figures.of(columns)
-    typed_here = {clean_text(str(costing.own_terms.of_quote(costing.quotes[number], what) or "")) for what in ("opening", "terms")}
+    typed_here = {clean_text(str(costing.own_terms.of_quote(costing.lines.quotes[number], what) or "")) for what in ("opening", "terms")}
     of_every_quote = [text for text in (facts.opening, *(part for each in facts.terms for part in each)) if text not in typed_here]
     by_right = [facts.reference, facts.site, *address_parts(facts.site), facts.e_mail, *of_every_quote,
                 *(part for tax in facts.taxes for part in (tax.tax, *tax.reasons)), *(payment.stage for payment in facts.payments),

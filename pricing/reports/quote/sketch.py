@@ -9,9 +9,9 @@ from dataclasses import replace
 
 from pricing.dataclass import dataclass
 from pricing.languages.words import Words
-from pricing.reports.drawing.layout import lay_out
+from pricing.reports.drawing.layout import LaidOut, lay_out
 from pricing.reports.drawing.png import sixteen_greys
-from pricing.reports.drawing.strokes import TINT, LaidOut, LengthUnit, Lettering
+from pricing.reports.drawing.strokes import TINT, LengthUnit, Lettering
 from pricing.reports.quote.sizes import ENGLISH_WORDS, notes_of
 from pricing.rules.geometry.drawing import Drawing, Point
 from pricing.rules.geometry.shape import Shape
@@ -70,14 +70,14 @@ class Sketch:
 
         width, height = self.dots
         west, north = self.corner
-        fine = Image.new("L", (width * _FINER, height * _FINER), 255)
+        fine = Image.new("L", (width * _FINER, height * _FINER), len(_GREYS) - 1)
         pen = ImageDraw.Draw(fine)
-        for stroke in self.sheet.strokes:
-            ink(pen, stroke, DOTS * _FINER, self.corner)
+        for stroke in self.sheet.strokes():
+            ink(pen, stroke, DOTS * _FINER, self.corner, _STEP)
         picture = fine.reduce(_FINER)
         for each in self.sheet.letters:
             x, y = each.middle
-            letter(picture, Lettering(each.text, ((x - west) * DOTS, (y - north) * DOTS), each.size * DOTS, each.turned))
+            letter(picture, Lettering(each.text, ((x - west) * DOTS, (y - north) * DOTS), each.size * DOTS, each.turned), _STEP)
         return sixteen_greys(picture, _GREYS)
 
 
@@ -103,7 +103,7 @@ def sketch_of(
     return _laid_out(shape.name, tuple(dimensions.items()), figures, details, size, words)
 
 
-@functools.lru_cache(maxsize=512)
+@functools.lru_cache(maxsize=2048)
 def _laid_out(
     name: str, dimensions: tuple[tuple[str, float], ...], figures: LengthUnit, details: PieceDetails, size: tuple[int, int], words: Words
 ) -> Sketch | None:
@@ -155,4 +155,4 @@ def _drawn(name: str, dimensions: tuple[tuple[str, float], ...], details: PieceD
 def _spelt(sheet: LaidOut, words: Words) -> LaidOut:
     """A layout with its figures as a language writes them."""
     letters = [replace(each, text=words.figure(each.text)) if each.text[:1].isdigit() else each for each in sheet.letters]
-    return replace(sheet, letters=letters)
+    return replace(sheet, letters=tuple(letters))

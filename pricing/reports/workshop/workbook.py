@@ -112,7 +112,7 @@ def write_shopping_list(shopping: ShoppingList, costing: Costing, path: Path, to
 
     Problems raised: OSError where the folder cannot be written.
     """
-    facts = _facts(costing, costing.quotes[0])
+    facts = _facts(costing, costing.lines.quotes[0])
     with _book(path, _house(costing), "Shopping list", shopping.day) as book:
         page = WorkPage(book, "Shopping", shopping_page.columns(costing.currency), landscape=True)
         shopping_page.write_shopping(page, shopping, told, facts.mass_unit)
