@@ -92,6 +92,13 @@ def test_several_faults_are_told_together(tmp_path: Path) -> None:
     assert {"impossible-cut-out", "impossible-layer", "impossible-outline"} <= {code for code, *_ in told(tmp_path, sheets)}
 
 
+def test_a_length_that_is_wrong_says_nothing_of_its_cut_outs(tmp_path: Path) -> None:
+    """A cut-out that the length of the catalogue has no room for is not told beside the length of the line that is misread."""
+    sheets = changed("Cut-outs", 10, From_left=5000)
+    sheets["Enquiries"][2][5] = 26000
+    assert [cell for _, cell, _, kind in told(tmp_path, sheets) if kind == "error"] == ["Enquiries!F3"]
+
+
 def solid(model: str | None, **cells: Any) -> Sheets:
     """The workshop with a basin that is measured from a model."""
     sheets = pieces_book()

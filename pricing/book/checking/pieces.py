@@ -231,6 +231,9 @@ class _PieceChecks:
             view.report("impossible-cut-out", column, at, sentence=f"{name}: {sentence}")
 
     def _room(self, product: int, line: int) -> Polygon | None:
+        letters = self.lines.table.letters
+        if line >= 0 and any(name in letters and self.lines.is_wrong(name, line) for name in DIMENSION_NAMES):
+            return None
         values = self._values(product, line)
         if values is None:
             return None

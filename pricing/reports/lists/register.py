@@ -78,7 +78,7 @@ def _write(book: ReportBook, quotes: Sequence[RecordedQuote], day: datetime.date
         for column, name in ((net, "net"), (net + 1, "tax"), (net + 2, "payable"), (net + 3, "quote_cost")):
             cells[column] = Formula(f"SUM({table.range(column, count)})", sum(quote.totals[name] for quote in quotes))
         table.row(count, cells, "total")
-    settle(sheet, table)
+    book.fit(sheet, settle(sheet, table))
     sheet.freeze_panes(_TOP, 1)
     if count:
         sheet.autofilter(_TOP - 1, 0, _TOP + count - 1, len(table.columns) - 1)
