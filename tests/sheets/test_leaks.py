@@ -137,6 +137,11 @@ PLANTED: dict[str, tuple[Callable[[Costing], Callable[[dict[str, bytes]], None]]
     "a supplier in two styles": (
         lambda c: replace(STRINGS, "<si><r>", "<si><r><t>Coldharbour </t></r><r><t>Cements, </t></r><r>"), "supplier"),
     "a supplier behind escapes": (lambda c: said("Cold_x0068_arbour Cements"), "supplier"),
+    "a supplier at the foot of the pages": (lambda c: replace(SHEET, "</oddFooter>", f" {SUPPLIER}</oddFooter>"), "supplier"),
+    "a supplier at the foot in two styles": (
+        lambda c: replace(SHEET, "</oddFooter>", ' Coldharbour &amp;&quot;Arial&quot;Cements</oddFooter>'), "supplier"),
+    "a cost at the foot of the pages": (lambda c: replace(SHEET, "</oddFooter>", f" cost {cost(c):.2f}</oddFooter>"), "cost"),
+    "a second foot": (lambda c: replace(SHEET, "</oddFooter>", f"</oddFooter><evenFooter>{SUPPLIER}</evenFooter>"), "evenFooter"),
     "a string that no cell shows": (lambda c: replace(STRINGS, "</sst>", "<si><t>old text</t></si></sst>"), "no cell shows"),
     "a supplier in the properties": (lambda c: replace("docProps/core.xml", "<dc:creator>", f"<dc:creator>{SUPPLIER} "), "supplier"),
     "a custom property": (lambda c: add("docProps/custom.xml", CUSTOM.format(SUPPLIER).encode()), "supplier"),

@@ -46,13 +46,17 @@ _QUIET = re.compile(
     rb'|<(?:dimension|mergeCell) ref="[A-Z]{1,3}\d{1,7}:[A-Z]{1,3}\d{1,7}"/>'
 )
 
+#: What stands at the foot of the pages, and how some signs are written there.
+_FOOT = re.compile(rb"(?<=<oddFooter>)([^<&]*(?:&(?:amp|lt|gt|quot);[^<&]*)*)(?=</oddFooter>)")
+_WRITTEN = (("&quot;", '"'), ("&lt;", "<"), ("&gt;", ">"), ("&amp;", "&"))
+
 #: Where a picture stands on the page, and how large it is.
 _QUIET_ANCHOR = re.compile(
     rb'<xdr:(col|colOff|row|rowOff)>\d{1,12}</xdr:\1>|<a:off x="\d{1,12}" y="\d{1,12}"/>|<a:ext cx="\d{1,12}" cy="\d{1,12}"/>'
 )
 
 #: A shared text, and what stands around it while it is looked at alone.
-_SHARED = re.compile(rb"<si>.*?</si>", re.DOTALL)
+_SHARED = re.compile(rb"(<si>.*?</si>)", re.DOTALL)
 _AROUND = b'<sst xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main">%s</sst>'
 
 _NAMES_ALLOWED = frozenset({"_xlnm.Print_Area", "_xlnm.Print_Titles"})
@@ -101,7 +105,8 @@ class Scanner:
         if part.startswith("xl/worksheets/"):
             return self._sheet(part, data)
         if part == "xl/sharedStrings.xml":
-            return self._with_shared(self._around(part, _SHARED.sub(b"", data)), _SHARED.findall(data))
+            between = _SHARED.split(data)
+            return self._with_shared(self._around(part, b"".join(between[::2])), between[1::2])
         if part.startswith("xl/drawings/drawing"):
             data = _QUIET_ANCHOR.sub(b"", data)
         differs = part.startswith("xl/media/") or part == "docProps/core.xml"
@@ -133,20 +138,22 @@ class Scanner:
         return [(piece, said) for piece in pieces if not self.known.knows(piece) and (said := piece.said).says_something]
 
     def _sheet(self, part: str, data: bytes) -> Scanned:
-        """What a sheet holds: its plain cells, and what stands around them when all is left out that says nothing itself: cells that
-        are empty or show a shared text, rows of such, joined cells.
+        """What a sheet holds: its plain cells, its foot, and what stands around them when all is left out that says nothing itself: cells
+        that are empty or show a shared text, rows of such, joined cells.
         """
         used: set[str] = set()
         plain: list[Piece] = []
-        for shared, formula, number in _PLAIN_CELL.findall(data):
+        between = _PLAIN_CELL.split(data)
+        for shared, formula, number in zip(between[1::4], between[2::4], between[3::4], strict=True):
             if shared:
                 used.add(shared.decode())
             if formula:
                 plain.append(Piece(part, "f", formula.decode(), "formula"))
             if number:
                 plain.append(Piece(part, "v", number.decode(), "number"))
-        data = _QUIET.sub(b"", _PLAIN_CELL.sub(b"", data))
-        around = self._around(part, data)
+        between = _FOOT.split(_QUIET.sub(b"", b"".join(between[::4])))
+        plain += [Piece(part, "oddFooter", text, "number" if is_number(text) else "text") for text in map(_read, between[1::2])]
+        around = self._around(part, b"".join(between[::2]))
         return Scanned(around.oddities, (*self._telling(plain), *around.telling), around.used | used)
 
     def _with_shared(self, around: Scanned, texts: list[bytes]) -> Scanned:
@@ -172,6 +179,14 @@ class Scanner:
         known, place = self.known, f"{local(tag)}/@{local(attribute)}"
         unknown = kind in known.parts and (kind, place) not in known.kinds
         return place, unknown, known.said(kind, place), (kind, place) in known.layout, place in ADDRESSES
+
+
+def _read(text: bytes) -> str:
+    """A text as it is read."""
+    read = text.decode("utf-8", "replace")
+    for written, meant in _WRITTEN:
+        read = read.replace(written, meant)
+    return read.strip()
 
 
 class _Scan:
