@@ -8,6 +8,7 @@ that of the line that it takes the place of, with what customer's discount, smal
 from __future__ import annotations
 
 import datetime
+import functools
 import weakref
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import field, replace
@@ -21,6 +22,7 @@ from pricing.book.shown_units import mass_unit, shown_mass
 from pricing.costing.engine.columns import SETTINGS
 from pricing.costing.engine.evaluation import Evaluation, evaluate
 from pricing.costing.engine.model import Model
+from pricing.costing.engine.packed_columns import Floats
 from pricing.costing.lines.order_lines import offered, with_offers
 from pricing.costing.method.build import model_of
 from pricing.costing.method.chosen_lines import with_lines_alone
@@ -69,8 +71,10 @@ class Whole:
     numbers: tuple[int, ...]
     offers: dict[int, Offer]
 
-    def ordered(self, options: Collection[int] = ()) -> Model:
-        """The quote with some options: a line that an alternative takes the place of is out.
+    def ordered(self, options: Collection[int] = ()) -> Evaluation:
+        """The figures of the quote with some options: a line that an alternative takes the place of is out.
+
+        Prices stand, whatever else is ordered: they are worked out once, not with each choice of options anew.
 
         Parameters
         ----------
@@ -78,7 +82,12 @@ class Whole:
         """
         offers = {number: offer.instead_of for number, offer in self.offers.items()}
         ordered = set(lines_ordered(self.numbers, offers, options))
-        return with_lines_alone(self.model, [place for place, number in enumerate(self.numbers) if number in ordered])
+        rows = [place for place, number in enumerate(self.numbers) if number in ordered]
+        return evaluate(with_lines_alone(self.model, rows), {("lines", "unit_price"): self._prices[rows]})
+
+    @functools.cached_property
+    def _prices(self) -> Floats:
+        return evaluate(self.model).value("lines", "unit_price")
 
 
 def lines_ordered(numbers: Iterable[int], offers: Mapping[int, int], options: Collection[int]) -> list[int]:
@@ -144,7 +153,7 @@ def _priced(costing: Costing, offers: list[Offer]) -> Options:
     digits = int(costing.setting("minor_digits"))
     for offer in offers:
         number = costing.lines.quotes.index(offer.quote)
-        values = evaluate(wholes[offer.quote].ordered([offer.line]))
+        values = wholes[offer.quote].ordered([offer.line])
         if np.isnan(values.value("quotes", "carriage")[0]):
             _no_band(costing, values, offer)
             continue

@@ -56,13 +56,15 @@ def _others(connection: sqlite3.Connection) -> Iterator[tuple[str, NonsenseError
     known = {table for table, _ in TABLES}
     tables = connection.execute("SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite_%' ORDER BY name").fetchall()
     for table in (row["name"] for row in tables if row["name"] not in known):
-        columns = [(row["name"], row["type"], row["notnull"]) for row in connection.execute(f"PRAGMA table_info({table})")]
+        columns = [
+            (row["name"].replace("_", " "), _CHECKS["day" if row["name"] == "day" else row["type"]], row["notnull"])
+            for row in connection.execute(f"PRAGMA table_info({table})")]
         what = _CALLED.get(table, f"row of the table {table}")
         for number, row in enumerate(connection.execute(f"SELECT * FROM {table}"), 1):
             try:
-                for name, kind, needed in columns:
-                    if row[name] is not None or needed:
-                        _CHECKS["day" if name == "day" else kind](row[name], name.replace("_", " "))
+                for value, (name, check, needed) in zip(row, columns, strict=True):
+                    if value is not None or needed:
+                        check(value, name)
             except NonsenseError as error:
                 yield f"the {what} in place {number}", error
 

@@ -12,6 +12,8 @@ from cutting_instances import need_solver
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from pricing.costing.nesting import guillotine
+from pricing.costing.nesting.bounds import Size
 from pricing.costing.nesting.nest import Nest, NestingError, Panel, Placement, nest
 from pricing.costing.nesting.offcuts import NARROWEST, offcuts
 from pricing.costing.nesting.whole_sheets import Sheet, panels_of, sheet_share
@@ -238,6 +240,23 @@ def test_many_moulds_are_cut_as_a_maker_cuts_them(sides: tuple[float, float, flo
     assert sheet_share(cuts, moulds, sheet) * moulds == pytest.approx(sheets * sheet.area, rel=1e-12)
     if moulds < 40:
         assert nest(panels_of(cuts, moulds), sheet.length, sheet.width, method="guillotine").sheets >= sheets
+
+
+def test_a_free_rectangle_is_measured_once_for_each_size_of_panel(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Twice as many panels of the same two sizes are measured little more than twice as often."""
+    measured: Counter[int] = Counter()
+    score = guillotine._score
+
+    def counted(choice: str, free: guillotine.Free, along: int, across: int) -> tuple[int, ...]:
+        measured[each] += 1
+        return score(choice, free, along, across)
+
+    monkeypatch.setattr(guillotine, "_score", counted)
+    for each in (40, 80):
+        sizes = [Size(60, 35, True), Size(41, 7, True)] * each
+        for choice in ("area", "first sheet"):
+            guillotine.one_plan(sizes, 250, 125, range(len(sizes)), choice, "short")
+    assert measured[80] < 2.5 * measured[40]
 
 
 def test_more_moulds_never_take_fewer_sheets() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +15,8 @@ from hypothesis import strategies as st
 from pricing.api import quoting
 from pricing.api.costs import explain
 from pricing.book.reading.read import load_price_book, read_price_book
-from pricing.costing.engine.evaluation import evaluate
+from pricing.costing.engine.columns import Computed
+from pricing.costing.engine.evaluation import Evaluation
 from pricing.costing.method.costing import Costing
 from pricing.costing.options import HOW_RECKONED, as_json, lines_ordered, options_of
 from pricing.costing.run import cost_quotes
@@ -63,9 +65,25 @@ def test_what_an_option_adds_has_carriage_and_small_order_charge(tmp_path: Path)
         lines = [("Block", 2), ("Shelf 800", 3, 60), ("Block", 4, 95), ("Block", 1, 200)]
         chosen = [lines[number - 1] for number in lines_ordered((1, 2, 3, 4), {3: 0, 4: 2}, options)]
         again = costed(tmp_path, {**sheets, "Enquiries": asked(*chosen, customer="Ada Field")["Enquiries"]})
-        values = evaluate(whole.ordered(options))
+        values = whole.ordered(options)
         for name in ("net", "tax", "payable", "deposit", "quote_cost", "quote_mass"):
             assert values.value("quotes", name)[0] == pytest.approx(again.quote(name)[0], rel=1e-12), (options, name)
+
+
+def test_the_cost_of_the_lines_is_not_worked_out_for_each_option_anew(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Eight options take as many workings-out of a unit cost as two."""
+    worked: Counter[int] = Counter()
+    computed = Evaluation._computed
+
+    def counted(values: Evaluation, table: str, column: Computed) -> Any:
+        worked[many] += (table, column.name) == ("lines", "unit_cost")
+        return computed(values, table, column)
+
+    monkeypatch.setattr(Evaluation, "_computed", counted)
+    for many in (2, 8):
+        sheets = asked(("Block", 2), *[("Shelf 800", count + 1, None, "option") for count in range(many)], customer="Ada Field")
+        assert len(options_of(costed(tmp_path, sheets)).of_quote["Q-1"]) == many
+    assert worked[8] == worked[2] > 0
 
 
 def test_the_margin_of_options_agrees_with_the_quote(tmp_path: Path) -> None:

@@ -10,12 +10,16 @@ Method: J. Jylanki, "A thousand ways to pack the bin" (2010), sections 2.2 and 2
 from __future__ import annotations
 
 import random
-from collections.abc import Callable, Iterator, Sequence
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from heapq import heappop, heappush
 from itertools import product
 
 from pricing.costing.nesting.bounds import Size, Spot, ways
 
 Free = tuple[int, int, int, int, int]  # sheet, x, y, extent along the length, extent along the width
+Way = tuple[int, int, bool]  # extent along the length, extent along the width, turned
+_Suits = tuple[tuple[int, ...], int, bool, Way]  # how well (the least is best), the number of the free rectangle, turned, the way
 _WORK = 3_000_000  # panels placed times panels placed before them; the number of plans tried follows from it
 _FEWEST_PLANS, _MOST_PLANS = 24, 1_500
 _WORK_TO_COUNT, _FEWEST_TO_COUNT = 60_000, 8  # where only the number of sheets is asked for
@@ -56,6 +60,51 @@ def _split_along(split: str, left: int, over: int, along: int, across: int) -> b
     return split == "along"
 
 
+class _Spaces:
+    """The free rectangles of the opened sheets, the earliest first.
+
+    How well a rectangle suits panels of a size never changes: it is measured once for each size, however many panels there are of it.
+
+    Parameters
+    ----------
+    choice : the measure by which a free rectangle suits
+    sizes : of the panels that are still to be placed
+    """
+
+    def __init__(self, choice: str, sizes: Iterable[Size]) -> None:
+        self.choice = choice
+        self.all: list[Free] = []
+        self.free: dict[int, Free] = {}
+        self._to_come = Counter(sizes)
+        self._measured: dict[Size, tuple[int, list[_Suits]]] = {}
+
+    def add(self, space: Free) -> None:
+        """One more free rectangle."""
+        self.free[len(self.all)] = space
+        self.all.append(space)
+
+    def take(self, size: Size, fits: Sequence[Way]) -> tuple[Free, Way] | None:
+        """The free rectangle that suits a panel best and how the panel lies in it, taken away; None where it fits none."""
+        self._to_come[size] -= 1
+        upto, suiting = self._measured.pop(size, (0, []))
+        alone = not upto and not self._to_come[size]
+        best: _Suits | None = None
+        for number, space in enumerate(self.all[upto:], upto) if upto else self.free.items():
+            for way in fits:
+                if way[0] <= space[3] and way[1] <= space[4]:
+                    score = _score(self.choice, space, way[0], way[1])
+                    if not alone:
+                        heappush(suiting, (score, number, way[2], way))
+                    elif best is None or score < best[0]:
+                        best = score, number, way[2], way
+        if not alone:
+            while suiting and suiting[0][1] not in self.free:
+                heappop(suiting)
+            self._measured[size] = len(self.all), suiting
+            best = suiting[0] if suiting else None
+        return best and (self.free.pop(best[1]), best[3])
+
+
 def one_plan(
     sizes: Sequence[Size], length: int, width: int, order: Sequence[int], choice: str, split: str
 ) -> tuple[list[Spot], list[Free]]:
@@ -66,7 +115,7 @@ def one_plan(
     `small`, `large` leftover first, or always `along` or `across`). Every panel must fit the sheet.
     """
     spots: list[Spot] = [Spot(0, 0, 0, False)] * len(sizes)
-    free: list[Free] = []
+    spaces = _Spaces(choice, sizes)
     small: list[Free] = []
     fits = [ways(size, length, width) for size in sizes]
     narrowest = [0] * (len(order) + 1)
@@ -76,20 +125,12 @@ def one_plan(
         narrowest[place] = min(narrowest[place + 1], size.length, size.width)
     opened = 0
     for place, index in enumerate(order):
-        best: tuple[tuple[int, ...], int, tuple[int, int, bool]] | None = None
-        for number, space in enumerate(free):
-            for way in fits[index]:
-                if way[0] <= space[3] and way[1] <= space[4]:
-                    score = _score(choice, space, way[0], way[1])
-                    if best is None or score < best[0]:
-                        best = score, number, way
-        if best is None:
-            free.append((opened, 0, 0, length, width))
+        found = spaces.take(sizes[index], fits[index])
+        if found is None:
+            whole = (opened, 0, 0, length, width)
             opened += 1
-            way = min(fits[index], key=lambda way: _score(choice, free[-1], way[0], way[1]))
-            best = (), len(free) - 1, way
-        _, number, (along, across, turned) = best
-        sheet, x, y, extent, depth = free.pop(number)
+            found = whole, min(fits[index], key=lambda way: _score(choice, whole, way[0], way[1]))
+        (sheet, x, y, extent, depth), (along, across, turned) = found
         spots[index] = Spot(sheet, x, y, turned)
         left, over = extent - along, depth - across
         if _split_along(split, left, over, along, across):
@@ -98,10 +139,10 @@ def one_plan(
             parts = ((sheet, x + along, y, left, depth), (sheet, x, y + across, along, over))
         for part in parts:
             if min(part[3], part[4]) >= narrowest[place + 1]:
-                free.append(part)
+                spaces.add(part)
             elif part[3] and part[4]:
                 small.append(part)
-    return spots, free + small
+    return spots, [*spaces.free.values(), *small]
 
 
 def _plans(sizes: Sequence[Size], seed: int) -> Iterator[tuple[list[int], str, str]]:

@@ -6,6 +6,7 @@ cell of the price book in which each figure stood.
 
 from __future__ import annotations
 
+import functools
 import json
 import math
 from collections.abc import Iterable, Mapping, Sequence
@@ -57,6 +58,12 @@ def _kept(value: float) -> float | None:
 #: The text of a row's figures, words or cells.
 _json = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), allow_nan=False).encode
 
+#: What such a text says, of texts that were met already, as quotes from one price book have nearly all of them in common.
+_read = functools.lru_cache(maxsize=4096)(json.loads)
+
+#: The tables in each form that they were met in.
+_tables = functools.lru_cache(maxsize=64)(declared.tables)
+
 
 def restored(inputs: Iterable[InputRow]) -> Model | None:
     """The model that was kept, or None where it was made by a costing method that this version no longer has.
@@ -91,8 +98,8 @@ class _Kept:
 
     @classmethod
     def of(cls, rows: Sequence[InputRow]) -> _Kept:
-        numbers, words = [json.loads(each.numbers) for each in rows], [json.loads(each.words) for each in rows]
-        places = [json.loads(each.places) for each in rows]
+        numbers, words = [_read(each.numbers) for each in rows], [_read(each.words) for each in rows]
+        places = [_read(each.places) for each in rows]
         if not all(isinstance(word, str) for row in words for word in row.values()):
             raise ValueError("a word that is no text")
         return cls(
@@ -144,7 +151,7 @@ def _specs(kept: Mapping[str, _Kept]) -> list[TableSpec]:
         "layers" in kept or has("extra parts", "is_cast_in"),
         any(has(part, name) for part in take_offs for name in MEASURES), "price_per" in kept["lines"].words, has("lines", "is_service"),
     )
-    return declared.tables(
+    return _tables(
         learning=has("plan steps", "learning_slope"), interest=has("machines", "interest_rate"), forms=forms,
         by_outline="outlines" in kept, terms=TermForms(
             "quote taxes" in kept, has("quotes", "deposit_share"), "payments" in kept, "sets" in kept),

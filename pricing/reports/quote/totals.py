@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import re
 from collections.abc import Callable, Sequence
 from typing import Any
@@ -9,7 +10,7 @@ from typing import Any
 from pricing.algebra.simplify import live_formula
 from pricing.costing.method.quote_terms import Payment, TaxAmount
 from pricing.languages.words import Words
-from pricing.reports.quote.facts import QuoteFacts
+from pricing.reports.quote.facts import QuoteFacts, QuoteLine
 from pricing.reports.quote.wording import LABELS, REASONS, TAX_COLUMNS, due_words, stage_words, with_due
 from pricing.reports.shared.flowing_page import LAST, NET, NUMBER, PIECE, PIECE_TOO, PRICE, QUANTITY, WEIGHT, Page
 from pricing.reports.shared.styles import SMALL
@@ -126,9 +127,17 @@ class TotalsWriter:
 
     def _discountable(self, place: int | None = None) -> str:
         """The sum of the lines that the customer's discount is taken off, of all taxes or of one."""
-        lines = [(net, line) for net, line in zip(self.nets, self.facts.charged, strict=True) if place in (None, line.tax)]
+        lines = [*zip(self.nets, self.facts.charged, strict=True)] if place is None else self._lines_of_tax.get(place, [])
         whole = [net for net, line in lines if line.discountable]
         return summed([*whole, *(f"{line.discountable_part:.{self.facts.digits}f}" for _, line in lines if line.discountable_part)])
+
+    @functools.cached_property
+    def _lines_of_tax(self) -> dict[int, list[tuple[str, QuoteLine]]]:
+        """The lines of each category and rate, with the cells of their nets."""
+        found: dict[int, list[tuple[str, QuoteLine]]] = {}
+        for net, line in zip(self.nets, self.facts.charged, strict=True):
+            found.setdefault(line.tax, []).append((net, line))
+        return found
 
     def _payments(self) -> None:
         """The stages in which it is paid: deposit and balance, or those of a plan, each share in a cell of its own."""
@@ -173,7 +182,7 @@ class TotalsWriter:
 
     def _of_tax(self, place: int) -> dict[str, str]:
         """Formulas of one category and rate over cells of the page: its lines, the discount on them, and what is left."""
-        nets = [net for net, line in zip(self.nets, self.facts.charged, strict=True) if line.tax == place]
+        nets = [net for net, _ in self._lines_of_tax.get(place, [])]
         cells = {**self.cells, "tax_line_net_sum": summed(nets), "tax_discountable_sum": self._discountable(place)}
         if not self.facts.totals["discount"]:
             return {"tax_goods_net": live_formula(taxes.tax_lines_net, cells, self.settled)}

@@ -95,13 +95,16 @@ def _row(page: WorkPage, row: CutRow, figures: LengthUnit) -> list[Cell]:
 def _drawings(page: WorkPage, work: Work, figures: LengthUnit) -> None:
     """Each sheet in a row of its own, which no foot of a page cuts, as wide as the page or as high as a row may be."""
     for plan in work.cuts.boards:
+        drawn: dict[tuple[tuple[str, float, float, bool], ...], bytes] = {}
         for number in range(1, (plan.nest.sheets if plan.nest else 0) + 1):
             assert plan.nest is not None
+            places = tuple(place for place in plan.nest.placements if place.sheet == number)
+            alike = tuple((place.panel, place.x, place.y, place.turned) for place in places)
             try:
-                picture = sheet_png(plan.nest, number, figures)
+                picture = drawn[alike] = drawn.get(alike) or sheet_png(plan.nest, number, figures)
             except ImportError:  # a cut list without drawings is still a cut list
                 return
-            used = sum(place.length * place.width for place in plan.nest.placements if place.sheet == number)
+            used = sum(place.length * place.width for place in places)
             share = used / (plan.nest.sheet_length * plan.nest.sheet_width)
             caption = f"{plan.board.material}, sheet {number} of {plan.nest.sheets}: {share:.0%} used"
             high = plan.nest.sheet_width * (WIDTH - 2 * EDGE) / plan.nest.sheet_length + 2 * EDGE
