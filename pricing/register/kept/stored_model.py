@@ -61,9 +61,6 @@ _json = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), allow_nan=Fa
 #: What such a text says, of texts that were met already, as quotes from one price book have nearly all of them in common.
 _read = functools.lru_cache(maxsize=4096)(json.loads)
 
-#: The tables in each form that they were met in.
-_tables = functools.lru_cache(maxsize=64)(declared.tables)
-
 
 def restored(inputs: Iterable[InputRow]) -> Model | None:
     """The model that was kept, or None where it was made by a costing method that this version no longer has.
@@ -151,7 +148,7 @@ def _specs(kept: Mapping[str, _Kept]) -> list[TableSpec]:
         "layers" in kept or has("extra parts", "is_cast_in"),
         any(has(part, name) for part in take_offs for name in MEASURES), "price_per" in kept["lines"].words, has("lines", "is_service"),
     )
-    return _tables(
+    return declared.tables(
         learning=has("plan steps", "learning_slope"), interest=has("machines", "interest_rate"), forms=forms,
         by_outline="outlines" in kept, terms=TermForms(
             "quote taxes" in kept, has("quotes", "deposit_share"), "payments" in kept, "sets" in kept),
