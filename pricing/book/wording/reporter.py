@@ -139,8 +139,12 @@ def figure_words(column: Column, value: float, *, in_short: bool = False) -> str
 
 
 def _plain(figure: float) -> str:
-    """A small figure without a power of ten."""
-    return number_text(figure) if figure == 0 or figure >= 0.001 else f"{figure:.9f}".rstrip("0")
+    """A small figure without a power of ten.
+
+    >>> _plain(0.0005), _plain(-20000.0)
+    ('0.0005', '-20000')
+    """
+    return number_text(figure) if figure == 0 or abs(figure) >= 0.001 else f"{figure:.9f}".rstrip("0")
 
 
 def example_for(column: Column, row_unit: str = "", standing: str = "") -> str:
