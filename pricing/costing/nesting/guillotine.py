@@ -87,17 +87,16 @@ class _Spaces:
         """The free rectangle that suits a panel best and how the panel lies in it, taken away; None where it fits none."""
         self._to_come[size] -= 1
         upto, suiting = self._measured.pop(size, (0, []))
-        alone = not upto and not self._to_come[size]
-        best: _Suits | None = None
-        for number, space in enumerate(self.all[upto:], upto) if upto else self.free.items():
-            for way in fits:
-                if way[0] <= space[3] and way[1] <= space[4]:
-                    score = _score(self.choice, space, way[0], way[1])
-                    if not alone:
-                        heappush(suiting, (score, number, way[2], way))
-                    elif best is None or score < best[0]:
-                        best = score, number, way[2], way
-        if not alone:
+        found: list[_Suits] = [
+            (_score(self.choice, space, way[0], way[1]), number, way[2], way)
+            for number, space in (enumerate(self.all[upto:], upto) if upto else self.free.items())
+            for way in fits if way[0] <= space[3] and way[1] <= space[4]
+        ]
+        if not upto and not self._to_come[size]:  # the only panel of its size: nothing is to be remembered
+            best = min(found, default=None)
+        else:
+            for each in found:
+                heappush(suiting, each)
             while suiting and suiting[0][1] not in self.free:
                 heappop(suiting)
             self._measured[size] = len(self.all), suiting
