@@ -67,7 +67,7 @@ def book_of_record(
     lines = register.lines(quote)
     kept = [row for row in book_rows(register, quote) if not as_today or row.sheet not in WORKING]
     called = number or quote.number
-    own = with_book_rows(book, [_called(row, called) for row in kept], called) if kept else book
+    own = with_book_rows(book, kept, called)
     known = {fold(name) for name in own.tables["Products"].columns["product"].tolist()}
     gone = [line.product for line in lines if fold(line.product) not in known]
     if gone:
@@ -95,9 +95,7 @@ def with_its_own_rows(book: PriceBook, register: Register, quote: RecordedQuote,
 
     Problems raised: RegisterError where the record is damaged.
     """
-    name = called or quote.number
-    own = [row for row in book_rows(register, quote) if _is_own(row)]
-    return with_book_rows(book, [_called(row, name) for row in own], name) if own else book
+    return with_book_rows(book, [row for row in book_rows(register, quote) if _is_own(row)], called or quote.number)
 
 
 def lines_in_place(register: Register, quote: RecordedQuote) -> list[SnapshotLine]:
@@ -170,6 +168,9 @@ def with_book_rows(book: PriceBook, kept: Sequence[BookRow], quote: str) -> Pric
     ----------
     quote : what it is called in it
     """
+    if not kept:
+        return book
+    kept = [_called(row, quote) for row in kept]
     names = {
         column: {fold(str(cells[column])) for row in kept if (cells := json.loads(row.cells)) and row.sheet in sheets and column in cells}
         for column, sheets in (("product", ("Products",)), ("outline", ("Outlines",)), ("quote", ("Quotes",)))
